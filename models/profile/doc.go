@@ -1,0 +1,7 @@
+// Package profile answers: which parts of this book were read, and which of
+// its pages drew the hand?
+//
+// It draws the wear curve of one book along its physical pages with an
+// interval, gives the area under it by section, and picks out the pages that
+// stand above their own section's level at a stated false-discovery rate.
+package profile

@@ -1,0 +1,56 @@
+package report
+
+import (
+	"thumbed/models/codex"
+	"thumbed/models/dropoff"
+	"thumbed/models/hypotheses"
+	"thumbed/models/mixed"
+	"thumbed/models/profile"
+	"thumbed/models/readings"
+)
+
+// Meta is what the study says of itself.
+type Meta struct {
+	Title    string
+	Author   string
+	Note     string // any statement of the scholar's, shown near the top
+	Invented bool   // the data are invented; the page says so first
+	Program  string // name and version of the program
+}
+
+// A BookResult is everything about one book.
+type BookResult struct {
+	Book    *codex.Book
+	Profile *profile.Profile   // nil where the book has no usable wear
+	Carried []*dropoff.Carried // one for each set of hours
+	Failed  []string           // sentences: what could not be computed and why
+}
+
+// A ModelResult is one model of the study file and its fit.
+type ModelResult struct {
+	Name   string
+	About  string // the scholar's words on what it is for
+	Book   string // set where the model is fitted book by book
+	Model  mixed.Model
+	Fit    *mixed.Fit // nil where it failed
+	Failed string     // a sentence why
+}
+
+// Results is all that a study computes, once; every face renders this value.
+type Results struct {
+	Meta     Meta
+	Books    []BookResult
+	Readings *readings.Result
+	Models   []ModelResult
+	Answers  []hypotheses.Answer
+	Notes    []string
+}
+
+// The functions this room must give:
+//
+//	(*Results) Sentences() []Sentence           the answers in words, with intervals
+//	(*Results) JSON() ([]byte, error)
+//	(*Results) Tables() map[string]*table.Table  by file name without extension
+//	(*Results) Figures() ([]Figure, error)       each as SVG, PDF and PNG
+//	(*Results) Page(w io.Writer) error           one self-contained HTML file
+//	(*Results) Write(dir string) error           page index.html, figures/, tables/, results.json, into an existing empty dir

@@ -1,0 +1,181 @@
+package table
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+)
+
+// A Column is one named column of a table. A column always has labels or
+// numbers, and has both where it was read from text whose every present cell
+// is a number.
+type Column struct {
+	Name string
+	// Text holds the cells as written, one a row; nil where the column was
+	// computed and has only numbers. An empty cell is a missing value.
+	Text []string
+	// Numbers holds the cells as numbers, one a row, NaN where missing; nil
+	// where any present cell is not a number.
+	Numbers []float64
+}
+
+// Len is the number of rows.
+func (c *Column) Len() int {
+	if c.Text != nil {
+		return len(c.Text)
+	}
+	return len(c.Numbers)
+}
+
+// IsNumber tells whether every present cell is a number and at least one is
+// present.
+func (c *Column) IsNumber() bool { return c.Numbers != nil }
+
+// Label is the cell of row i (from 0) as text, empty where missing.
+func (c *Column) Label(i int) string {
+	if c.Text != nil {
+		return c.Text[i]
+	}
+	if math.IsNaN(c.Numbers[i]) {
+		return ""
+	}
+	return strconv.FormatFloat(c.Numbers[i], 'g', -1, 64)
+}
+
+// Missing tells whether row i (from 0) has no value.
+func (c *Column) Missing(i int) bool {
+	if c.Text != nil {
+		return c.Text[i] == ""
+	}
+	return math.IsNaN(c.Numbers[i])
+}
+
+// Levels gives the distinct labels in order of first appearance and, for each
+// row, the index of its label, −1 where missing.
+func (c *Column) Levels() (levels []string, codes []int32) {
+	index := map[string]int32{}
+	codes = make([]int32, c.Len())
+	for i := range codes {
+		label := c.Label(i)
+		if label == "" {
+			codes[i] = -1
+			continue
+		}
+		code, ok := index[label]
+		if !ok {
+			code = int32(len(levels))
+			index[label] = code
+			levels = append(levels, label)
+		}
+		codes[i] = code
+	}
+	return levels, codes
+}
+
+// A Table is columns of equal length.
+type Table struct {
+	// File is where the table was read from, for messages; empty if computed.
+	File    string
+	columns []*Column
+	index   map[string]int
+	lines   []int32 // line in File of each row; nil where computed
+	rows    int
+}
+
+// New makes a table of columns, in their order. It fails where lengths differ
+// or a name is used twice.
+func New(columns ...*Column) (*Table, error) {
+	t := &Table{index: map[string]int{}}
+	for _, c := range columns {
+		if err := t.Add(c); err != nil {
+			return nil, err
+		}
+	}
+	return t, nil
+}
+
+// Add appends a column; it fails where its length differs from the table's or
+// its name is taken.
+func (t *Table) Add(c *Column) error {
+	if len(t.columns) > 0 && c.Len() != t.rows {
+		return fmt.Errorf("column %s has %d rows; the table has %d", c.Name, c.Len(), t.rows)
+	}
+	if _, taken := t.index[c.Name]; taken {
+		return fmt.Errorf("column %s stands twice in the table", c.Name)
+	}
+	t.rows = c.Len()
+	t.index[c.Name] = len(t.columns)
+	t.columns = append(t.columns, c)
+	return nil
+}
+
+// Numbers makes a column of numbers; NaN is missing. The slice is kept.
+func Numbers(name string, values []float64) *Column {
+	return &Column{Name: name, Numbers: values}
+}
+
+// Labels makes a column of labels; "" is missing. The slice is kept. Labels
+// that look like numbers stay labels.
+func Labels(name string, values []string) *Column {
+	return &Column{Name: name, Text: values}
+}
+
+// Rows is the number of rows.
+func (t *Table) Rows() int { return t.rows }
+
+// Columns are the columns in their order.
+func (t *Table) Columns() []*Column { return t.columns }
+
+// Names are the columns' names in their order.
+func (t *Table) Names() []string {
+	names := make([]string, len(t.columns))
+	for i, c := range t.columns {
+		names[i] = c.Name
+	}
+	return names
+}
+
+// Column finds a column by name; nil where there is none.
+func (t *Table) Column(name string) *Column {
+	if i, ok := t.index[name]; ok {
+		return t.columns[i]
+	}
+	return nil
+}
+
+// Line is the line in the file at which row i (from 0) begins; 0 where the
+// table was computed.
+func (t *Table) Line(i int) int {
+	if t.lines == nil {
+		return 0
+	}
+	return int(t.lines[i])
+}
+
+// Select gives a new table of the rows (from 0) named, in that order.
+func (t *Table) Select(rows []int) *Table {
+	out := &Table{File: t.File, index: map[string]int{}, rows: len(rows)}
+	for k, c := range t.columns {
+		picked := &Column{Name: c.Name}
+		if c.Text != nil {
+			picked.Text = pick(c.Text, rows)
+		}
+		if c.Numbers != nil {
+			picked.Numbers = pick(c.Numbers, rows)
+		}
+		out.index[c.Name] = k
+		out.columns = append(out.columns, picked)
+	}
+	if t.lines != nil {
+		out.lines = pick(t.lines, rows)
+	}
+	return out
+}
+
+func pick[T any](values []T, rows []int) []T {
+	out := make([]T, len(rows))
+	for k, i := range rows {
+		out[k] = values[i]
+	}
+	return out
+}
