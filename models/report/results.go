@@ -37,6 +37,7 @@ type ModelResult struct {
 }
 
 // Results is all that a study computes, once; every face renders this value.
+// Books stand in the order that readings.Wear.Book counts in.
 type Results struct {
 	Meta     Meta
 	Books    []BookResult
@@ -46,11 +47,16 @@ type Results struct {
 	Notes    []string
 }
 
-// The functions this room must give:
-//
-//	(*Results) Sentences() []Sentence           the answers in words, with intervals
-//	(*Results) JSON() ([]byte, error)
-//	(*Results) Tables() map[string]*table.Table  by file name without extension
-//	(*Results) Figures() ([]Figure, error)       each as SVG, PDF and PNG
-//	(*Results) Page(w io.Writer) error           one self-contained HTML file
-//	(*Results) Write(dir string) error           page index.html, figures/, tables/, results.json, into an existing empty dir
+// wearOf lists the wear of the pages of the book at index book, in page order.
+func (r *Results) wearOf(book int) []readings.Wear {
+	if r.Readings == nil {
+		return nil
+	}
+	var out []readings.Wear
+	for _, w := range r.Readings.Wear {
+		if w.Book == book {
+			out = append(out, w)
+		}
+	}
+	return out
+}

@@ -1,0 +1,211 @@
+package report
+
+import (
+	"math"
+	"strconv"
+	"strings"
+)
+
+// Characters of the typographer's numbers: a narrow no-break space parts
+// thousands and stands before the per-cent sign, and the minus is the
+// mathematical one, not the hyphen (ISO 80000-1, clause 7; from memory).
+const (
+	minus     = "−"      // U+2212
+	narrow    = "\u202f" // narrow no-break space
+	noBreak   = "\u00a0"
+	unknown   = "not known"
+	unbounded = "no bound"
+)
+
+// Fixed writes v with the given number of decimals: a true minus sign, no
+// negative zero, thousands parted from 10 000 on. NaN is "not known" and an
+// infinity "no bound", so that a table never shows a number it does not have.
+func Fixed(v float64, decimals int) string {
+	switch {
+	case math.IsNaN(v):
+		return unknown
+	case math.IsInf(v, 0):
+		return unbounded
+	}
+	digits := strconv.FormatFloat(math.Abs(v), 'f', max(decimals, 0), 64)
+	whole, rest, _ := strings.Cut(digits, ".")
+	if len(whole) > 4 {
+		whole = parted(whole)
+	}
+	if rest != "" {
+		whole += "." + rest
+	}
+	if v < 0 && strings.ContainsAny(digits, "123456789") {
+		return minus + whole
+	}
+	return whole
+}
+
+// parted puts a narrow space between groups of three digits, from the right.
+func parted(digits string) string {
+	head := (len(digits)-1)%3 + 1
+	out := digits[:head]
+	for at := head; at < len(digits); at += 3 {
+		out += narrow + digits[at:at+3]
+	}
+	return out
+}
+
+// Whole writes a count.
+func Whole(n int) string { return Fixed(float64(n), 0) }
+
+// densityDecimals is one digit more than a densitometer shows, since a page's
+// wear is a mean of several placings.
+const densityDecimals = 3
+
+// Density writes an optical density, with three decimals.
+func Density(v float64) string { return Fixed(v, densityDecimals) }
+
+// Decimals is the number of decimals that shows an uncertainty with two
+// significant digits, the most that is of use (JCGM 100:2008, 7.2.6), between 0
+// and 6. Where the uncertainty is not known or zero it is 3.
+func Decimals(uncertainty float64) int {
+	u := math.Abs(uncertainty)
+	if u == 0 || math.IsNaN(u) || math.IsInf(u, 0) {
+		return densityDecimals
+	}
+	// Two digits of 0.0996 are 0.10: round before counting.
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(u, 'e', 1, 64), 64)
+	if err != nil {
+		return densityDecimals
+	}
+	return min(max(1-int(math.Floor(math.Log10(rounded))), 0), 6)
+}
+
+// Interval writes "0.12 to 0.31", and in words where an end is open.
+func Interval(low, high float64, decimals int) string {
+	openLow, openHigh := math.IsInf(low, -1), math.IsInf(high, 1)
+	switch {
+	case math.IsNaN(low) || math.IsNaN(high):
+		return "interval " + unknown
+	case openLow && openHigh:
+		return "any value"
+	case openLow:
+		return "at most " + Fixed(high, decimals)
+	case openHigh:
+		return "at least " + Fixed(low, decimals)
+	}
+	return Fixed(low, decimals) + " to " + Fixed(high, decimals)
+}
+
+// Estimate writes "0.21 (0.15 to 0.27)".
+func Estimate(v, low, high float64, decimals int) string {
+	return Fixed(v, decimals) + " (" + Interval(low, high, decimals) + ")"
+}
+
+// FirstEstimate is Estimate where the reader has not yet been told what the
+// brackets hold: "0.21 (95 % interval 0.15 to 0.27)".
+func FirstEstimate(v, low, high float64, decimals int) string {
+	return Fixed(v, decimals) + " (95" + narrow + "% interval " + Interval(low, high, decimals) + ")"
+}
+
+// P writes a p-value with its sign: "p = 0.004", "p < 0.0001".
+func P(p float64) string {
+	value := PValue(p)
+	if value == unknown {
+		return "p " + unknown
+	}
+	if sign, rest, ok := strings.Cut(value, noBreak); ok {
+		return "p" + noBreak + sign + noBreak + rest
+	}
+	return "p" + noBreak + "=" + noBreak + value
+}
+
+// PValue is the p-value alone, as a table shows it: "0.23", "0.004", "0.0007",
+// "< 0.0001". Two significant digits, at most four decimals; never 0 or 1.
+func PValue(p float64) string {
+	switch {
+	case math.IsNaN(p):
+		return unknown
+	case p < 0.0001:
+		return "<" + noBreak + "0.0001"
+	case p < 0.001:
+		return Fixed(p, 4)
+	case p < 0.0995:
+		return Fixed(p, 3)
+	case p <= 0.995:
+		return Fixed(p, 2)
+	}
+	return ">" + noBreak + "0.99"
+}
+
+// Probability writes a probability with two decimals, never as 0 or 1.
+func Probability(p float64) string {
+	switch {
+	case math.IsNaN(p):
+		return unknown
+	case p < 0.01:
+		return "below 0.01"
+	case p > 0.99:
+		return "above 0.99"
+	}
+	return Fixed(p, 2)
+}
+
+// Percent writes a share of one as per cent, without decimals: "38 %".
+func Percent(share float64) string {
+	if math.IsNaN(share) || math.IsInf(share, 0) {
+		return Fixed(share, 0)
+	}
+	return Fixed(100*share, 0) + narrow + "%"
+}
+
+// PercentEstimate writes a share with its interval: "38 % (31 to 46 %)".
+func PercentEstimate(share, low, high float64) string {
+	text := Percent(share) + " (" + Interval(100*low, 100*high, 0)
+	if !math.IsNaN(low) && !math.IsNaN(high) {
+		text += narrow + "%"
+	}
+	return text + ")"
+}
+
+// DF writes degrees of freedom: whole where they are whole or many, else with
+// one decimal.
+func DF(df float64) string {
+	if df >= 100 || df == math.Trunc(df) {
+		return Fixed(df, 0)
+	}
+	return Fixed(df, 1)
+}
+
+// Count writes a number of things: "1 page", "12 pages", "no pages".
+func Count(n int, one, many string) string {
+	switch n {
+	case 0:
+		return "no " + many
+	case 1:
+		return "1" + noBreak + one
+	}
+	return Whole(n) + noBreak + many
+}
+
+// List joins words as a sentence does: "a", "a and b", "a, b and c".
+func List(words []string) string {
+	switch len(words) {
+	case 0:
+		return ""
+	case 1:
+		return words[0]
+	}
+	last := len(words) - 1
+	return strings.Join(words[:last], ", ") + " and " + words[last]
+}
+
+// sentence gives text a capital at its start and a full stop at its end.
+func sentence(text string) string {
+	text = strings.TrimSpace(text)
+	if text == "" {
+		return ""
+	}
+	first := []rune(text)
+	text = strings.ToUpper(string(first[0])) + string(first[1:])
+	if !strings.ContainsAny(text[len(text)-1:], ".?!") && !strings.HasSuffix(text, "”") {
+		text += "."
+	}
+	return text
+}

@@ -1,0 +1,58 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+
+	"thumbed/models/codex"
+)
+
+// folio writes a page as a reference: "f. 12r".
+func folio(b *codex.Book, page int) string {
+	return "f." + noBreak + pageLabel(b, page)
+}
+
+func pageLabel(b *codex.Book, page int) string {
+	return fmt.Sprint(b.Pages[page].Label)
+}
+
+// setName is a set of hours as the text calls it: "Hours of the Virgin".
+func setName(set string) string {
+	if set == "" {
+		return "Hours"
+	}
+	return "Hours " + set
+}
+
+// sectionName is a section's full name. An office says of which hours it is,
+// unless its own name does.
+func sectionName(s codex.Section) string {
+	if s.Office == codex.NoOffice || s.Set == "" || strings.Contains(s.Name, s.Set) {
+		return s.Name
+	}
+	return s.Name + " (" + setName(s.Set) + ")"
+}
+
+// shortName is a section's name on a figure, where the set of hours is drawn
+// beside it.
+func shortName(s codex.Section) string {
+	name := s.Name
+	if s.Office != codex.NoOffice {
+		name = fmt.Sprint(s.Office)
+	}
+	return clipped(name, 24)
+}
+
+// clipped shortens a text to at most so many characters, at a word's end where
+// one is near.
+func clipped(text string, most int) string {
+	runes := []rune(text)
+	if len(runes) <= most {
+		return text
+	}
+	cut := string(runes[:most-1])
+	if at := strings.LastIndexByte(cut, ' '); at > most/2 {
+		cut = cut[:at]
+	}
+	return strings.TrimRight(cut, " ,;") + "…"
+}

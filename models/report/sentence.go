@@ -1,0 +1,127 @@
+package report
+
+import (
+	"math"
+
+	"thumbed/models/codex"
+)
+
+// A Topic is what a sentence speaks of.
+type Topic string
+
+// The topics, in the order in which a reader wants them.
+const (
+	Asked    Topic = "question" // the scholar's own question
+	Read     Topic = "read"     // what was read
+	Pictures Topic = "pictures" // which pages drew the hand
+	Stopped  Topic = "stopped"  // where the reader stopped
+	Sure     Topic = "sure"     // how sure all this is
+)
+
+// Heading is the topic as a heading of a page or a terminal.
+func (t Topic) Heading() string {
+	switch t {
+	case Asked:
+		return "The questions asked"
+	case Read:
+		return "What was read"
+	case Pictures:
+		return "Which pages drew the hand"
+	case Stopped:
+		return "Where the reader stopped"
+	case Sure:
+		return "How sure this is"
+	}
+	return string(t)
+}
+
+// A Number is one value that a sentence states, at full precision.
+type Number struct {
+	Name  string  `json:"name"`
+	Value float64 `json:"value"`
+	Low   float64 `json:"low"`  // 95 % interval; NaN where none is stated
+	High  float64 `json:"high"` // NaN where none is stated
+	Unit  string  `json:"unit"` // "density", "share", "probability", "p", "pages" …; empty for a plain count
+}
+
+// A Sentence is one answer in words, with the numbers that it carries.
+type Sentence struct {
+	Topic   Topic    `json:"topic"`
+	Book    string   `json:"book"` // id of the book; empty where it speaks of the whole study
+	Text    string   `json:"text"`
+	Numbers []Number `json:"numbers"`
+}
+
+// Sentences are the answers in words with their intervals: first the scholar's
+// own questions, then for each book what was read, which pages drew the hand
+// and where the reader stopped, and at the end how sure that is. Every face
+// shows these same sentences.
+func (r *Results) Sentences() []Sentence {
+	var out []Sentence
+	out = append(out, r.answerSentences()...)
+	for i := range r.Books {
+		out = append(out, r.bookSentences(i)...)
+	}
+	return append(out, r.sureSentences()...)
+}
+
+func (r *Results) answerSentences() []Sentence {
+	var out []Sentence
+	for _, a := range r.Answers {
+		text := sentence(a.Question.Words) + " " + sentence(a.Sentence)
+		if a.Book != "" {
+			text = sentence(a.Question.Words) + " In " + r.bookNameByID(a.Book) + ": " + sentence(a.Sentence)
+		}
+		out = append(out, Sentence{Topic: Asked, Book: a.Book, Text: text, Numbers: []Number{
+			{Name: a.Effect.Term, Value: a.Effect.Estimate, Low: a.Effect.Low, High: a.Effect.High, Unit: r.outcomeUnit(a.Question.Model)},
+			plain("p adjusted over the family", a.Adjusted, "p"),
+			plain("degrees of freedom", a.Effect.DF, ""),
+		}})
+	}
+	return out
+}
+
+// plain is a number without an interval.
+func plain(name string, value float64, unit string) Number {
+	return Number{Name: name, Value: value, Low: math.NaN(), High: math.NaN(), Unit: unit}
+}
+
+// outcomeUnit is the unit of the effects of the model so named.
+func (r *Results) outcomeUnit(model string) string {
+	for _, m := range r.Models {
+		if m.Name != model {
+			continue
+		}
+		switch {
+		case m.Model.Scale == "log":
+			return "natural logarithm of " + m.Model.Outcome
+		case m.Model.Outcome == "wear":
+			return "density"
+		}
+		return m.Model.Outcome
+	}
+	return ""
+}
+
+// bookName is how the text calls a book: its title, with the id where two books
+// of the study bear one title, or the id alone.
+func (r *Results) bookName(b *codex.Book) string {
+	if b.Title == "" {
+		return b.ID
+	}
+	for _, other := range r.Books {
+		if other.Book != b && other.Book.Title == b.Title {
+			return b.Title + " (" + b.ID + ")"
+		}
+	}
+	return b.Title
+}
+
+func (r *Results) bookNameByID(id string) string {
+	for _, b := range r.Books {
+		if b.Book.ID == id {
+			return r.bookName(b.Book)
+		}
+	}
+	return id
+}

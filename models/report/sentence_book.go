@@ -1,0 +1,276 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+	"strings"
+
+	"thumbed/models/codex"
+	"thumbed/models/dropoff"
+	"thumbed/models/profile"
+)
+
+// ranked is how many of the most worn sections a sentence names.
+const ranked = 3
+
+// namedStandouts is how many pages that stand out a sentence names.
+const namedStandouts = 6
+
+func (r *Results) bookSentences(i int) []Sentence {
+	b := r.Books[i]
+	id := b.Book.ID
+	name := r.bookName(b.Book)
+	var out []Sentence
+	if b.Profile != nil {
+		out = append(out, readSentence(name, b), pictureSentence(name, b))
+	}
+	for _, c := range b.Carried {
+		out = append(out, stopSentence(name, b.Book, c))
+	}
+	for _, failed := range b.Failed {
+		out = append(out, Sentence{Topic: Sure, Text: "In " + name + ", something could not be computed: " + sentence(failed)})
+	}
+	for k := range out {
+		out[k].Book = id
+	}
+	return out
+}
+
+// byWear orders a book's areas from the most worn per page to the least.
+func byWear(areas []profile.Area) []profile.Area {
+	sorted := slices.Clone(areas)
+	sort.SliceStable(sorted, func(i, j int) bool { return sorted[i].PerPage > sorted[j].PerPage })
+	return sorted
+}
+
+func readSentence(name string, b BookResult) Sentence {
+	s := Sentence{Topic: Read}
+	areas := byWear(b.Profile.Areas)
+	if len(areas) == 0 {
+		s.Text = "In " + name + " no page of a section was measured, so its texts cannot be ranked."
+		return s
+	}
+	tell := func(a profile.Area) string {
+		section := sectionName(b.Book.Sections[a.Section])
+		s.Numbers = append(s.Numbers, Number{Name: "wear per page, " + section, Value: a.PerPage, Low: a.PerPageLow, High: a.PerPageHigh, Unit: "density"})
+		estimate := Estimate
+		if len(s.Numbers) == 1 {
+			estimate = FirstEstimate
+		}
+		return section + ", " + estimate(a.PerPage, a.PerPageLow, a.PerPageHigh, densityDecimals)
+	}
+	first, last := areas[0], areas[len(areas)-1]
+	if len(areas) == 1 {
+		s.Text = fmt.Sprintf("In %s one section was measured: %s density a page.", name, tell(first))
+		return s
+	}
+	s.Text = fmt.Sprintf("In %s the text most worn by the page is %s density a page", name, tell(first))
+	following := areas[1:min(ranked, len(areas)-1)]
+	var next []string
+	for _, a := range following {
+		next = append(next, tell(a))
+	}
+	if len(next) > 0 {
+		s.Text += "; next " + strings.Join(next, ", then ")
+	}
+	s.Text += fmt.Sprintf("; the least worn is %s. ", tell(last))
+	s.Text += apart(areas[0], areas[1])
+	return s
+}
+
+// apart says whether the intervals settle which of two sections comes first.
+func apart(first, second profile.Area) string {
+	switch {
+	case math.IsNaN(first.PerPageLow) || math.IsNaN(second.PerPageHigh):
+		return "Whether the first stands clear of the second is not known, since an interval is missing."
+	case first.PerPageLow > second.PerPageHigh:
+		return "The first stands clear of the second: their intervals do not meet."
+	}
+	return "The intervals of the first two overlap, so which of them was handled more stays open."
+}
+
+func pictureSentence(name string, b BookResult) Sentence {
+	s := Sentence{Topic: Pictures}
+	p := b.Profile
+	rate := Percent(p.Rate)
+	s.Numbers = append(s.Numbers, plain("pages tested", float64(p.Tested), ""), plain("false-discovery rate kept", p.Rate, "share"))
+	if len(p.Standouts) == 0 {
+		s.Text = fmt.Sprintf("Of %s tested in %s none stands above the level of its own section (false-discovery rate %s); that does not show that its pictures were passed over, only that these readings cannot tell a touched page from its neighbours.",
+			Count(p.Tested, "page", "pages"), name, rate)
+		return s
+	}
+	sorted := slices.Clone(p.Standouts)
+	sort.SliceStable(sorted, func(i, j int) bool { return sorted[i].Excess > sorted[j].Excess })
+	pictures := 0
+	for _, o := range sorted {
+		if b.Book.Pages[o.Page].Picture {
+			pictures++
+		}
+	}
+	var told []string
+	for k, o := range sorted[:min(namedStandouts, len(sorted))] {
+		excess := Estimate(o.Excess, o.Low, o.High, densityDecimals)
+		if k == 0 {
+			excess = Fixed(o.Excess, densityDecimals) + " density above it (95" + narrow + "% interval " + Interval(o.Low, o.High, densityDecimals) + ")"
+		}
+		told = append(told, standoutName(b.Book, o.Page)+", "+excess)
+		s.Numbers = append(s.Numbers, Number{Name: "excess, " + folio(b.Book, o.Page), Value: o.Excess, Low: o.Low, High: o.High, Unit: "density"})
+	}
+	s.Text = fmt.Sprintf("Of %s tested in %s, %s above the level of their own section (false-discovery rate %s), %s: %s",
+		Count(p.Tested, "page", "pages"), name, standing(len(sorted)), rate, withPictures(pictures, len(sorted)), strings.Join(told, "; "))
+	if rest := len(sorted) - namedStandouts; rest > 0 {
+		s.Text += fmt.Sprintf("; and %s more in the table", Whole(rest))
+	}
+	s.Text += "."
+	return s
+}
+
+func standing(n int) string {
+	if n == 1 {
+		return "1 stands"
+	}
+	return Whole(n) + " stand"
+}
+
+func withPictures(pictures, all int) string {
+	switch {
+	case pictures == all && all == 1:
+		return "and it has a picture"
+	case pictures == all:
+		return "all with pictures"
+	case pictures == 0 && all == 1:
+		return "and it has no picture"
+	case pictures == 0:
+		return "none with a picture"
+	}
+	return Whole(pictures) + " with pictures"
+}
+
+// standoutName names a page by folio and by what it shows.
+func standoutName(b *codex.Book, page int) string {
+	p := b.Pages[page]
+	switch {
+	case p.Subject != "":
+		return folio(b, page) + " (" + p.Subject + ")"
+	case p.Picture:
+		return folio(b, page) + " (a picture)"
+	case p.Section >= 0 && p.Incipit:
+		return folio(b, page) + " (the opening of " + b.Sections[p.Section].Name + ")"
+	case p.Section >= 0:
+		return folio(b, page) + " (text, " + b.Sections[p.Section].Name + ")"
+	}
+	return folio(b, page) + " (text)"
+}
+
+func stopSentence(name string, b *codex.Book, c *dropoff.Carried) Sentence {
+	s := Sentence{Topic: Stopped}
+	where := "the " + setName(c.Set) + " in " + name
+	s.Text = changesText(where, c, &s)
+	switch {
+	case c.Refused != "":
+		s.Text += " How much was carried on to the last office cannot be said: " + lowered(sentence(c.Refused))
+	case len(c.Offices) > 0:
+		first, last := c.Offices[0], c.Offices[len(c.Offices)-1]
+		s.Numbers = append(s.Numbers, Number{Name: fmt.Sprintf("share carried on, %v against %v", last.Office, first.Office), Value: c.Share, Low: c.Low, High: c.High, Unit: "share"})
+		s.Text += fmt.Sprintf(" A page of %v, the last office measured, bears %s of the wear of a page of %v, the first%s.",
+			last.Office, PercentEstimate(c.Share, c.Low, c.High), first.Office, adjustedFor(c.Adjusted))
+	}
+	return s
+}
+
+func adjustedFor(features []string) string {
+	if len(features) == 0 {
+		return ""
+	}
+	return ", once the effects of " + List(readable(features)) + " are taken off"
+}
+
+// readable turns column names into words.
+func readable(columns []string) []string {
+	out := make([]string, len(columns))
+	for i, c := range columns {
+		out[i] = strings.ReplaceAll(c, "_", " ")
+	}
+	return out
+}
+
+func changesText(where string, c *dropoff.Carried, s *Sentence) string {
+	if c.Changes == nil {
+		return "Along " + where + " no change of level could be looked for."
+	}
+	pages := Count(c.Changes.N, "page", "pages")
+	if len(c.Changes.Changes) == 0 {
+		return fmt.Sprintf("Along %s, %s measured, wear keeps one level: no place is found where the reader stopped.", where, pages)
+	}
+	var told []string
+	for k, change := range c.Changes.Changes {
+		s.Numbers = append(s.Numbers,
+			Number{Name: "row after which the level changes", Value: float64(change.After), Low: float64(change.Low), High: float64(change.High), Unit: "pages"},
+			plain("probability of the change", change.Probability, "probability"))
+		told = append(told, changeText(c, k, s))
+	}
+	return fmt.Sprintf("Along %s, %s measured, %s.", where, pages, strings.Join(told, "; then "))
+}
+
+// changeText tells one change: its direction, place, interval, probability and
+// the levels on either side.
+func changeText(c *dropoff.Carried, k int, s *Sentence) string {
+	change := c.Changes.Changes[k]
+	text := "the level of wear changes"
+	levels := ""
+	if k+1 < len(c.Changes.Levels) {
+		before, after := c.Changes.Levels[k], c.Changes.Levels[k+1]
+		text = "wear rises"
+		if after.Mean < before.Mean {
+			text = "wear falls"
+		}
+		levels = fmt.Sprintf(", from %s to %s density", Density(before.Mean), Density(after.Mean))
+		s.Numbers = append(s.Numbers,
+			Number{Name: "level before", Value: before.Mean, Low: before.Mean - normal95*before.SE, High: before.Mean + normal95*before.SE, Unit: "density"},
+			Number{Name: "level after", Value: after.Mean, Low: after.Mean - normal95*after.SE, High: after.Mean + normal95*after.SE, Unit: "density"})
+	}
+	return fmt.Sprintf("%s after f.%s%s%s (95%s%% interval %s; probability %s)%s",
+		text, noBreak, change.At, inOffice(c, change.After), narrow, changeInterval(c, change), Probability(change.Probability), levels)
+}
+
+// normal95 is the 97.5 % point of the normal distribution.
+const normal95 = 1.959963984540054
+
+// inOffice says between which offices, or within which, row after ends.
+func inOffice(c *dropoff.Carried, after int) string {
+	if after < 1 || after >= len(c.Offs) {
+		return ""
+	}
+	before, next := c.Offs[after-1], c.Offs[after]
+	if before != next {
+		return fmt.Sprintf(", between %v and %v", before, next)
+	}
+	return fmt.Sprintf(", within %v", before)
+}
+
+func changeInterval(c *dropoff.Carried, change dropoff.Change) string {
+	low, high := rowLabel(c.Series.Labels, change.Low), rowLabel(c.Series.Labels, change.High)
+	if low == high {
+		return "that page alone"
+	}
+	return "f." + noBreak + low + " to f." + noBreak + high
+}
+
+// rowLabel is the label of a row counted from 1, held inside the series.
+func rowLabel(labels []string, row int) string {
+	if len(labels) == 0 {
+		return Whole(row)
+	}
+	return labels[min(max(row, 1), len(labels))-1]
+}
+
+// lowered sets a sentence's first letter small, to stand after a colon.
+func lowered(text string) string {
+	if text == "" {
+		return ""
+	}
+	runes := []rune(text)
+	return strings.ToLower(string(runes[0])) + string(runes[1:])
+}

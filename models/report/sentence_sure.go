@@ -1,0 +1,128 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
+
+	"thumbed/models/readings"
+)
+
+// repeatabilityFactor makes a repeatability standard deviation into the
+// difference that two placings exceed once in twenty: 1.96 √2 (ISO 5725-6:1994,
+// 4.1, rounds it to 2.8; from memory).
+const repeatabilityFactor = 2.8
+
+// sureSentences say how sure the measuring is, and what wear can and cannot
+// tell.
+func (r *Results) sureSentences() []Sentence {
+	out := []Sentence{r.precisionSentence(), r.limitSentence(), cautionSentence()}
+	for _, m := range r.Models {
+		if s, ok := r.modelSentence(m); ok {
+			out = append(out, s)
+		}
+	}
+	return slices.DeleteFunc(out, func(s Sentence) bool { return s.Text == "" })
+}
+
+func (r *Results) precisionSentence() Sentence {
+	s := Sentence{Topic: Sure}
+	if r.Readings == nil {
+		s.Text = "No readings could be used, so nothing here is measured."
+		return s
+	}
+	p := r.Readings.Precision
+	if math.IsNaN(p.Repeatability) {
+		s.Text = "The repeatability of the measuring is not known, since no spot was measured twice; measure some pages more than once."
+		return s
+	}
+	limit := repeatabilityFactor * p.Repeatability
+	s.Numbers = []Number{
+		plain("repeatability standard deviation", p.Repeatability, "density"),
+		plain("repeatability limit", limit, "density"),
+		plain("degrees of freedom", p.DF, ""),
+	}
+	s.Text = fmt.Sprintf("Two placings on one spot differ by less than %s density nineteen times in twenty (repeatability standard deviation %s, %s degrees of freedom)",
+		Density(limit), Fixed(p.Repeatability, 4), DF(p.DF))
+	if se := r.standardErrors(); len(se) > 0 {
+		median := stat.Quantile(0.5, stat.Empirical, se, nil)
+		s.Numbers = append(s.Numbers, plain("median standard error of a page's wear", median, "density"))
+		s.Text += fmt.Sprintf("; a page's wear has a standard error of %s as a rule (the median of %s)", Fixed(median, 4), Count(len(se), "page", "pages"))
+	}
+	if !math.IsNaN(p.Reproducibility) && p.Reproducibility > 0 {
+		s.Numbers = append(s.Numbers, plain("reproducibility standard deviation", p.Reproducibility, "density"))
+		s.Text += fmt.Sprintf("; between observers or instruments the standard deviation is %s", Fixed(p.Reproducibility, 4))
+	}
+	s.Text += "."
+	return s
+}
+
+// standardErrors are those of the pages whose wear is a number, sorted.
+func (r *Results) standardErrors() []float64 {
+	var se []float64
+	for _, w := range r.Readings.Wear {
+		if w.Limit == readings.Measured && !math.IsNaN(w.SE) {
+			se = append(se, w.SE)
+		}
+	}
+	slices.Sort(se)
+	return se
+}
+
+func (r *Results) limitSentence() Sentence {
+	if r.Readings == nil {
+		return Sentence{}
+	}
+	var below, above int
+	for _, w := range r.Readings.Wear {
+		switch w.Limit {
+		case readings.Below:
+			below++
+		case readings.Above:
+			above++
+		}
+	}
+	c := r.Readings.Counted
+	s := Sentence{Topic: Sure, Numbers: []Number{
+		plain("readings", float64(c.Readings), ""), plain("excluded readings", float64(c.Excluded), ""),
+		plain("pages known only to be at or below a bound", float64(below), "pages"),
+		plain("pages known only to be at or above a bound", float64(above), "pages"),
+	}}
+	s.Text = fmt.Sprintf("The log holds %s, of which %s excluded with a reason.", Count(c.Readings, "reading", "readings"), were(c.Excluded))
+	if below+above > 0 {
+		s.Text += fmt.Sprintf(" For %s the wear is only a bound, since the instrument was at its floor (%s) or its ceiling (%s); these are kept as bounds and never taken for numbers.",
+			Count(below+above, "page", "pages"), Whole(below), Whole(above))
+	}
+	return s
+}
+
+func were(n int) string {
+	switch n {
+	case 0:
+		return "none was"
+	case 1:
+		return "1 was"
+	}
+	return Whole(n) + " were"
+}
+
+func cautionSentence() Sentence {
+	return Sentence{Topic: Sure, Text: "Wear is evidence of handling, not of belief or of understanding, and not of one owner alone: later owners, cleaning, trimming and rebinding leave or take away the same traces."}
+}
+
+// modelSentence warns of a model that failed or must be read with care.
+func (r *Results) modelSentence(m ModelResult) (Sentence, bool) {
+	name := "The model “" + m.Name + "”"
+	if m.Book != "" {
+		name += " for " + r.bookNameByID(m.Book)
+	}
+	switch {
+	case m.Fit == nil:
+		return Sentence{Topic: Sure, Book: m.Book, Text: name + " could not be fitted: " + lowered(sentence(m.Failed))}, true
+	case !m.Fit.Converged:
+		return Sentence{Topic: Sure, Book: m.Book, Text: name + " did not converge; do not use its numbers until its notes have been followed."}, true
+	}
+	return Sentence{}, false
+}
