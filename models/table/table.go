@@ -72,7 +72,7 @@ func (c *Column) Levels() (levels []string, codes []int32) {
 	return levels, codes
 }
 
-// A Table is columns of equal length.
+// A Table is columns of equal length. The zero value is an empty table.
 type Table struct {
 	// File is where the table was read from, for messages; empty if computed.
 	File    string
@@ -103,6 +103,9 @@ func (t *Table) Add(c *Column) error {
 	if _, taken := t.index[c.Name]; taken {
 		return fmt.Errorf("column %s stands twice in the table", c.Name)
 	}
+	if t.index == nil {
+		t.index = map[string]int{}
+	}
 	t.rows = c.Len()
 	t.index[c.Name] = len(t.columns)
 	t.columns = append(t.columns, c)
@@ -118,6 +121,12 @@ func Numbers(name string, values []float64) *Column {
 // that look like numbers stay labels.
 func Labels(name string, values []string) *Column {
 	return &Column{Name: name, Text: values}
+}
+
+// Cells makes a column of cells as they stand in a file: labels, and numbers as
+// well where every present cell is one. "" is missing. The slice is kept.
+func Cells(name string, cells []string) *Column {
+	return &Column{Name: name, Text: cells, Numbers: numbers(cells)}
 }
 
 // Rows is the number of rows.

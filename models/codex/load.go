@@ -1,0 +1,125 @@
+package codex
+
+import (
+	"errors"
+	"fmt"
+
+	"thumbed/models/table"
+)
+
+// Paths are the tables of a study's books. Pages and Sections may be empty.
+type Paths struct {
+	Books, Leaves, Pages, Sections string
+}
+
+// Load reads the books of a study from their tables, in the order of
+// books.csv, and derives their structure. Every problem of every table goes to
+// ps; where ps gained any, the books are incomplete and must not be used for
+// more than finding further problems.
+func Load(paths Paths, ps *table.Problems) []*Book {
+	l := &loader{ps: ps, byID: map[string]*Book{}}
+	l.loadBooks(open(paths.Books, BooksSchema(), ps))
+	leaves := open(paths.Leaves, LeavesSchema(), ps)
+	pages := open(paths.Pages, PagesSchema(), ps)
+	sections := open(paths.Sections, SectionsSchema(), ps)
+	if len(l.books) == 0 || leaves == nil {
+		return l.books
+	}
+	l.loadLeaves(leaves)
+	if pages != nil {
+		l.loadPages(pages)
+	}
+	if sections != nil {
+		l.loadSections(sections)
+	}
+	return l.books
+}
+
+// open reads and checks a table; nil where there is none or a column that the
+// rows cannot be understood without is missing.
+func open(path string, schema table.Schema, ps *table.Problems) *rows {
+	if path == "" {
+		return nil
+	}
+	t := table.ReadFile(path, ps)
+	if t == nil || !schema.Check(t, ps) {
+		return nil
+	}
+	return &rows{Table: t, ps: ps}
+}
+
+// rows are a table's rows and the place where their problems go.
+type rows struct {
+	*table.Table
+	ps *table.Problems
+}
+
+// column gives the cells of a column by row, all empty where the table has no
+// such column.
+func (r *rows) column(name string) func(row int) string {
+	if c := r.Column(name); c != nil {
+		return c.Label
+	}
+	return func(int) string { return "" }
+}
+
+// fault adds a problem of one cell.
+func (r *rows) fault(row int, column, value, expected, remedy string) {
+	r.ps.Add(table.Problem{File: r.File, Line: r.Line(row), Column: column, Value: value, Expected: expected, Remedy: remedy})
+}
+
+// label adds the problem that a [*LabelError] tells.
+func (r *rows) label(row int, column string, err error) {
+	var label *LabelError
+	if errors.As(err, &label) {
+		r.fault(row, column, label.Value, label.Expected, label.Remedy)
+	}
+}
+
+type loader struct {
+	ps    *table.Problems
+	books []*Book
+	byID  map[string]*Book
+	ids   []string
+}
+
+// book finds the book that a row names, and reports a name that none has. An
+// empty name the schema has reported.
+func (l *loader) book(r *rows, row int, id string) *Book {
+	b := l.byID[id]
+	if b == nil && id != "" {
+		remedy := "enter the book in books.csv or correct its name"
+		if near := table.Nearest(id, l.ids); near != "" {
+			remedy = fmt.Sprintf("write %s, if that is meant, or enter the book in books.csv", near)
+		}
+		r.fault(row, ColumnBook, id, "a book of books.csv", remedy)
+	}
+	return b
+}
+
+func (l *loader) loadBooks(r *rows) {
+	if r == nil {
+		return
+	}
+	id, title, owner := r.column(ColumnBook), r.column(ColumnTitle), r.column(ColumnOwner)
+	place, date := r.column(ColumnPlace), r.column(ColumnDate)
+	material, outer := r.column(ColumnMaterial), r.column(ColumnOuter)
+	for i := range r.Rows() {
+		b := &Book{ID: id(i), Title: title(i), Owner: owner(i), Place: place(i), Date: date(i),
+			Material: material(i), Outer: outer(i), Row: i}
+		if b.ID == "" || l.byID[b.ID] != nil {
+			continue // the schema has reported it
+		}
+		if b.Material == "paper" && b.Outer != "" {
+			r.fault(i, ColumnOuter, b.Outer, "nothing for a book of paper, which has no hair and flesh side",
+				"empty the cell, or write parchment as the material")
+			b.Outer = ""
+		}
+		l.byID[b.ID] = b
+		l.ids = append(l.ids, b.ID)
+		l.books = append(l.books, b)
+	}
+	if len(l.books) == 0 {
+		l.ps.Add(table.Problem{File: r.File, Line: 1, Value: "no book", Expected: "at least one row", Remedy: "enter the book: " + ColumnBook + " is its short name"})
+	}
+}
