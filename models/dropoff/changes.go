@@ -1,0 +1,56 @@
+package dropoff
+
+// A Change is one changepoint. After counts rows from 1: the last row of the
+// old level.
+type Change struct {
+	After int    `json:"after"`
+	At    string `json:"at"`   // label of row After
+	Low   int    `json:"low"`  // 95 % interval of After
+	High  int    `json:"high"` // 95 % interval of After
+	// Probability is the posterior probability, over all numbers and places
+	// of changes, that a change follows one of the rows Low to High.
+	Probability float64 `json:"probability"`
+	Size        float64 `json:"size"`      // new level less old level, in the unit of the values
+	SizeLow     float64 `json:"size_low"`  // 95 % interval of Size, the places taken as found
+	SizeHigh    float64 `json:"size_high"` // 95 % interval of Size
+}
+
+// A Level is the mean between two changes, rows From to To from 1, both in.
+type Level struct {
+	From int     `json:"from"`
+	To   int     `json:"to"`
+	Mean float64 `json:"mean"`
+	SE   float64 `json:"se"` // the places of the changes taken as found
+}
+
+// Changes is a segmented series. Its JSON keys are a promise.
+type Changes struct {
+	N         int      `json:"n"`
+	Criterion string   `json:"criterion"`
+	Changes   []Change `json:"changes"`
+	Levels    []Level  `json:"levels"`
+	Notes     []string `json:"notes"`
+
+	// Each is the probability that a change follows row i, from 0 for row 1
+	// (the last is always 0); nil where the series is too long for it.
+	Each []float64 `json:"-"`
+	// Number is the probability that there are 0, 1, 2 … changes in all; nil
+	// where the series is too long for it.
+	Number []float64 `json:"-"`
+	// Scatter is the standard deviation of rows about their level beyond their
+	// own standard errors, where those are given; DF its degrees of freedom.
+	Scatter float64 `json:"-"`
+	DF      float64 `json:"-"`
+	// Path is the best segmentation for each number of changes.
+	Path []Step `json:"-"`
+	// Labels are the names of the rows; nil for row numbers.
+	Labels []string `json:"-"`
+}
+
+// A Step is the best segmentation with one number of changes.
+type Step struct {
+	Changes   int
+	Places    []int   // last row of each old level, from 1
+	RSS       float64 // residual sum of squares, weighted where rows carry standard errors
+	Criterion float64 // modified Bayesian information criterion: the higher the better; 0 for no change
+}

@@ -1,0 +1,108 @@
+package dropoff
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/stat"
+)
+
+// fewRows is how few rows make a weak series.
+const fewRows = 10
+
+// doubtful is the probability below which a change is called so.
+const doubtful = 0.8
+
+// notes are plain sentences: how the noise was estimated, what the numbers
+// mean, and what to beware of.
+func (c *choice) notes(s Series, o Options, out *Changes) []string {
+	notes := []string{c.noiseNote(s)}
+	if c.n < fewRows {
+		notes = append(notes, fmt.Sprintf("There are only %d rows: nothing but a very large change can show. Measure more pages before leaning on this.", c.n))
+	}
+	if len(out.Changes) > 0 {
+		notes = append(notes, fmt.Sprintf("Each interval holds 95 %% of the probability of a change's place, given that there is one near there; "+
+			"its probability is that of any change inside the interval, over all numbers and places of changes, with %g expected in the series beforehand.",
+			o.Expected))
+	}
+	for _, change := range out.Changes {
+		if change.Probability < doubtful {
+			notes = append(notes, fmt.Sprintf("The change after row %s is doubtful: its probability is %.2f. Treat it as a question, not as a finding.",
+				s.Label(change.After), change.Probability))
+		}
+	}
+	if len(out.Changes) == 0 && len(out.Number) > 0 && out.Number[0] < doubtful {
+		notes = append(notes, fmt.Sprintf("That there is no change at all has a probability of %.2f only: the series does not settle it.", out.Number[0]))
+	}
+	if c.breaks > 0 {
+		notes = append(notes, fmt.Sprintf("The levels on either side of %s were left free to differ; that is not counted among the changes.", count(c.breaks, "known break")))
+	}
+	if note := c.likenessNote(s); note != "" {
+		notes = append(notes, note)
+	}
+	if note := floorNote(s.Values); note != "" {
+		notes = append(notes, note)
+	}
+	return notes
+}
+
+func (c *choice) noiseNote(s Series) string {
+	switch {
+	case s.SE == nil && c.path[c.chosen].RSS <= exactMisfit*c.sums[c.n].c:
+		return "Inside each level the values do not differ at all, so there is no noise to judge by: intervals and standard errors of zero mean no more than that."
+	case s.SE == nil:
+		return fmt.Sprintf("Rows scatter about their level with a standard deviation of %.4g (%.0f degrees of freedom), taken from the rows themselves.",
+			c.noise.scatter*math.Sqrt(c.phi), c.df)
+	case c.noise.scatter == 0:
+		return "Rows scatter about their level no more than their standard errors say."
+	}
+	return fmt.Sprintf("Beyond their own standard errors, rows scatter about their level with a standard deviation of %.4g.", c.noise.scatter)
+}
+
+// likenessNote warns where neighbouring rows are alike beyond chance, which
+// makes changes look surer than they are: the first autocorrelation of the
+// residuals against twice its standard error 1/√n (Bartlett 1946).
+func (c *choice) likenessNote(s Series) string {
+	residuals := c.residuals(s.Values)
+	lead, lag := residuals[1:], residuals[:len(residuals)-1]
+	r := stat.Correlation(lead, lag, nil)
+	if !(r > 2/math.Sqrt(float64(c.n))) {
+		return ""
+	}
+	return fmt.Sprintf("Neighbouring rows are alike within their levels (correlation %.2f), while the noise was taken as independent: "+
+		"the probabilities are too sure and some changes may be wandering only.", r)
+}
+
+// residuals are the values less their level.
+func (c *choice) residuals(values []float64) []float64 {
+	out := make([]float64, 0, c.n)
+	for _, level := range c.levels(c.path[c.chosen].Places) {
+		for _, v := range values[level.From-1 : level.To] {
+			out = append(out, v-level.Mean)
+		}
+	}
+	return out
+}
+
+// floorNote warns where many rows share the smallest value: they may be at the
+// instrument's floor.
+func floorNote(values []float64) string {
+	low, _ := bounds(values)
+	at := 0
+	for _, v := range values {
+		if v == low {
+			at++
+		}
+	}
+	if at < 3 || 5*at < len(values) {
+		return ""
+	}
+	return fmt.Sprintf("%d of %d rows have the smallest value, %g. If that is the instrument's floor, the rows there may be anything below it, "+
+		"and a step down to it is at least as large as shown.", at, len(values), low)
+}
+
+// tooMany is the error where more changes are asked for than can be placed.
+func tooMany(number, n, minLength int) error {
+	return fmt.Errorf("%s cannot be placed in %d rows with at least %s a level and the known breaks and no-change zones: ask for fewer, or lower the minimum length",
+		count(number, "change"), n, count(minLength, "row"))
+}

@@ -1,0 +1,96 @@
+package dropoff
+
+import (
+	"fmt"
+	"slices"
+)
+
+// Options are the choices of a segmentation. The zero value is the usual one:
+// two rows a level at least, the number of changes chosen by the criterion,
+// independent noise, one change expected beforehand.
+type Options struct {
+	// MinLength is the fewest rows of one level; 0 stands for 2, so that a
+	// single page that stands out is not taken for a level of its own.
+	MinLength int
+	// MostChanges bounds the number of changes that are weighed; 0 stands for
+	// a quarter of the rows, beyond which the criterion cannot be trusted.
+	MostChanges int
+	// Number fixes the number of changes where it is not nil, and the
+	// criterion is not asked.
+	Number *int
+	// Expected is the number of changes expected beforehand, anywhere in the
+	// series; the probabilities rest on it. 0 stands for 1.
+	Expected float64
+	// Breaks are known breaks: the last row (from 1) before each. The level
+	// may differ on either side, and the break is not counted as a change.
+	Breaks []int
+	// Quiet are zones without change, each its first and last row (from 1):
+	// no change is placed after any of these rows but the last.
+	Quiet [][2]int
+}
+
+const defaultMinLength = 2
+
+func (o Options) filled(n int) (Options, error) {
+	switch {
+	case o.MinLength < 0:
+		return o, fmt.Errorf("the minimum length is %d rows: give 1 or more", o.MinLength)
+	case o.MostChanges < 0:
+		return o, fmt.Errorf("at most %d changes makes no sense: give 0 for the usual bound, or more", o.MostChanges)
+	case o.Number != nil && *o.Number < 0:
+		return o, fmt.Errorf("the number of changes is %d: give 0 or more", *o.Number)
+	case o.Expected < 0 || o.Expected != o.Expected:
+		return o, fmt.Errorf("%g changes expected beforehand makes no sense: give a number above 0", o.Expected)
+	}
+	if o.MinLength == 0 {
+		o.MinLength = defaultMinLength
+	}
+	if o.Expected == 0 {
+		o.Expected = 1
+	}
+	if most := float64(n) / 2; o.Expected > most && n > 0 {
+		return o, fmt.Errorf("%g changes expected beforehand in %d rows is more than one every other row: give fewer", o.Expected, n)
+	}
+	return o, nil
+}
+
+// places tells for each row s from 0 to n whether a change may follow it and
+// which known break is the last before it.
+type places struct {
+	free    []bool  // a change may follow row s
+	forced  []bool  // a known break follows row s
+	barrier []int32 // the last known break before row s, 0 where none: no level that ends with row s starts earlier
+}
+
+func (o Options) places(n int) (places, error) {
+	p := places{free: make([]bool, n+1), forced: make([]bool, n+1), barrier: make([]int32, n+1)}
+	for s := 1; s < n; s++ {
+		p.free[s] = true
+	}
+	breaks := slices.Clone(o.Breaks)
+	slices.Sort(breaks)
+	last := 0
+	for _, s := range append(slices.Compact(breaks), n) {
+		if s < 1 || s > n || (s == n && slices.Contains(breaks, n)) {
+			return p, fmt.Errorf("a known break after row %d lies outside the series of %d rows: name the last row before the break", s, n)
+		}
+		if s-last < o.MinLength {
+			return p, fmt.Errorf("the known breaks leave only %s from row %d to row %d, fewer than the minimum length of %d: drop a break or lower the minimum length",
+				count(s-last, "row"), last+1, s, o.MinLength)
+		}
+		for t := last + 1; t <= s; t++ {
+			p.barrier[t] = int32(last)
+		}
+		p.forced[s], p.free[s] = s < n, false
+		last = s
+	}
+	for _, zone := range o.Quiet {
+		if zone[0] < 1 || zone[1] > n || zone[0] > zone[1] {
+			return p, fmt.Errorf("the no-change zone from row %d to row %d does not lie inside the series of %d rows: give its first and last row", zone[0], zone[1], n)
+		}
+		for s := zone[0]; s < zone[1]; s++ {
+			p.free[s] = false
+		}
+	}
+	return p, nil
+}

@@ -1,0 +1,112 @@
+package dropoff
+
+import "slices"
+
+// A search looks for the best segmentations of rows.
+type search struct {
+	rows
+	places
+	minLength int
+}
+
+// sweep runs once over the rows and gives, for each row t, the smallest cost
+// of a segmentation of rows 1 to t whose last segment may start after row s at
+// the cost entry(s) (infinite: it may not), and that start. It holds the lower
+// envelope back by the minimum length: segments are compared at their first
+// row and the rows that follow are the same for all.
+func (q search) sweep(cost []float64, from []int32, entry func(s int) float64) {
+	h := q.minLength
+	e := envelope{low: q.low, high: q.high}
+	for t := 0; t < h && t <= q.n; t++ {
+		cost[t], from[t] = inf, -1
+	}
+	for t := h; t <= q.n; t++ {
+		u := t - h + 1 // the last row inside the envelope
+		if q.forced[u-1] {
+			e.clear()
+		}
+		e.add(q.link[u])
+		if start := entry(u - 1); start < inf {
+			offered := q.first[u]
+			offered.c += start
+			e.offer(offered, int32(u-1))
+		}
+		if int(q.barrier[t]) > u-1 {
+			cost[t], from[t] = inf, -1
+			continue
+		}
+		cost[t], from[t] = e.least(q.between(u, t))
+	}
+}
+
+// path gives the best segmentation for each number of changes from 0 to most,
+// by dynamic programming over the number of changes with functional pruning
+// (Rigaill 2015, algorithm 1). It ends early where no more changes fit. Time is
+// proportional to n × most × the pieces of an envelope, in practice a few;
+// memory to n × most.
+func (q search) path(most int) [][]int {
+	var out [][]int
+	var starts [][]int32
+	before := filled(q.n+1, inf)
+	for k := 0; k <= most; k++ {
+		now, from := make([]float64, q.n+1), make([]int32, q.n+1)
+		q.sweep(now, from, func(s int) float64 {
+			switch {
+			case s == 0 && k == 0:
+				return 0
+			case q.forced[s]:
+				return now[s]
+			case k > 0 && q.free[s]:
+				return before[s]
+			}
+			return inf
+		})
+		if now[q.n] == inf {
+			break
+		}
+		starts = append(starts, from)
+		out = append(out, q.trace(starts))
+		before = now
+	}
+	return out
+}
+
+// trace reads the last rows of the segments back from the starts that were
+// best, known breaks among them.
+func (q search) trace(starts [][]int32) []int {
+	var places []int
+	k := len(starts) - 1
+	for t := int(starts[k][q.n]); t > 0; t = int(starts[k][t]) {
+		places = append(places, t)
+		if !q.forced[t] {
+			k--
+		}
+	}
+	slices.Reverse(places)
+	return places
+}
+
+// penalised gives the segmentation with the smallest misfit plus penalty for
+// each change, by optimal partitioning with functional pruning (Maidstone et
+// al. 2017, section 4.1): exact, in time and memory that grow in proportion to
+// the rows for all practical series.
+func (q search) penalised(penalty float64) []int {
+	cost, from := make([]float64, q.n+1), make([]int32, q.n+1)
+	q.sweep(cost, from, func(s int) float64 {
+		switch {
+		case s == 0:
+			return 0
+		case q.forced[s]:
+			return cost[s]
+		case q.free[s]:
+			return cost[s] + penalty
+		}
+		return inf
+	})
+	var places []int
+	for t := int(from[q.n]); t > 0; t = int(from[t]) {
+		places = append(places, t)
+	}
+	slices.Reverse(places)
+	return places
+}

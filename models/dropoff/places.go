@@ -1,0 +1,144 @@
+package dropoff
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+)
+
+// A belief is the posterior distribution with the noise integrated out: an
+// average of posteriors over a few values of the noise's variance, each with
+// its weight.
+type belief struct {
+	posteriors []*posterior
+	weights    []float64
+}
+
+// noiseNodes are where the noise's variance is taken, in standard deviations
+// of the logarithm of its estimate, √(2/ν) with ν degrees of freedom.
+var noiseNodes = []float64{-2, -1, 0, 1, 2}
+
+// newBelief averages over the noise's variance about its estimate phi, with
+// the prior flat in its logarithm. bound says that it cannot be below 1, where
+// rows carry standard errors.
+func newBelief(q search, p prior, phi, df float64, bound bool) belief {
+	var b belief
+	most := -inf
+	for _, z := range noiseNodes {
+		at := phi * math.Exp(z*math.Sqrt(2/df))
+		if bound && at < 1 {
+			if z != 0 {
+				continue
+			}
+			at = 1
+		}
+		post := newPosterior(q, p, at)
+		b.posteriors = append(b.posteriors, post)
+		b.weights = append(b.weights, post.evidence)
+		most = max(most, post.evidence)
+	}
+	normalise(b.weights, most)
+	return b
+}
+
+// each is the probability that a change follows row i, from 0 for row 1; a
+// known break is none.
+func (b belief) each() []float64 {
+	n := b.posteriors[0].n
+	out := make([]float64, n)
+	for k, post := range b.posteriors {
+		floats.AddScaled(out, b.weights[k], post.ends[1:])
+	}
+	for s, forced := range b.posteriors[0].forced[1:] {
+		if forced || s == n-1 {
+			out[s] = 0
+		}
+	}
+	return out
+}
+
+// within is the probability that a change follows one of the rows low to high.
+func (b belief) within(low, high int) float64 {
+	none := 0.0
+	for k, post := range b.posteriors {
+		none += b.weights[k] * post.none(low, high)
+	}
+	return min(max(1-none, 0), 1)
+}
+
+// A spot is how the place of one change is spread: spot[s] is the probability
+// that it follows row s.
+type spot []float64
+
+// zonesAbout parts the rows among the places of the changes found: each has
+// the rows that are nearer to it than to its neighbours.
+func zonesAbout(places []int, n int) []zone {
+	out := make([]zone, len(places))
+	for j, place := range places {
+		out[j] = zone{1, n - 1}
+		if j > 0 {
+			out[j].low = out[j-1].high + 1
+		}
+		if j+1 < len(places) {
+			out[j].high = (place + places[j+1]) / 2
+		}
+	}
+	return out
+}
+
+// spots gives the distribution of the place of each change, given that there
+// is exactly one in each zone.
+func (b belief) spots(zones []zone) []spot {
+	var out []spot
+	for i, post := range b.posteriors {
+		now := post.spots(zones)
+		if out == nil {
+			out = make([]spot, len(now))
+			for j := range out {
+				out[j] = make(spot, post.n+1)
+			}
+		}
+		for j := range out {
+			floats.AddScaled(out[j], b.weights[i], now[j])
+		}
+	}
+	for _, at := range out {
+		if total := floats.Sum(at); total > 0 {
+			floats.Scale(1/total, at)
+		}
+	}
+	return out
+}
+
+// numberRest is the probability of still more changes at which the list of
+// their numbers ends.
+const numberRest = 1e-6
+
+// number gives the probability of 0, 1, 2 … changes.
+func (b belief) number() []float64 {
+	var out []float64
+	for i, post := range b.posteriors {
+		now := post.number(numberRest)
+		out = append(out, make([]float64, max(len(now)-len(out), 0))...)
+		floats.AddScaled(out[:len(now)], b.weights[i], now)
+	}
+	return out
+}
+
+// interval is the central interval with 95 % of the probability, widened where
+// needed to hold the place found.
+func (p spot) interval(after int) (low, high int) {
+	const tail = 0.025
+	low, high = after, after
+	sum := 0.0
+	for s, v := range p {
+		if sum <= tail && sum+v > tail {
+			low = min(low, s)
+		}
+		sum += v
+		if sum-v < 1-tail && sum >= 1-tail {
+			high = max(high, s)
+		}
+	}
+	return low, high
+}

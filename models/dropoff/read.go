@@ -1,0 +1,140 @@
+package dropoff
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"thumbed/models/table"
+)
+
+// Columns say which columns of a table make a series. All but Values may be
+// empty: no standard errors, rows named by the first column of labels or times,
+// rows evenly placed.
+type Columns struct {
+	Values, SE, Label, Position string
+}
+
+// ReadSeries reads a series from the CSV file at path. All problems of the file
+// come at once, as a *table.Fault.
+func ReadSeries(path string, c Columns) (Series, error) {
+	var ps table.Problems
+	t := table.ReadFile(path, &ps)
+	if ps.Len() > 0 {
+		return Series{}, ps.Err()
+	}
+	return FromTable(t, c)
+}
+
+// FromTable takes a series from a table; see [ReadSeries].
+func FromTable(t *table.Table, c Columns) (Series, error) {
+	var ps table.Problems
+	var s Series
+	s.Values = numbersOf(t, c.Values, &ps)
+	if c.SE != "" {
+		s.SE = numbersOf(t, c.SE, &ps)
+		checkSE(t, c.SE, s.SE, &ps)
+	}
+	if c.Position != "" {
+		s.Position = numbersOf(t, c.Position, &ps)
+		checkOrder(t, c.Position, s.Position, &ps)
+	}
+	if label := labelColumn(t, c, &ps); label != nil {
+		s.Labels = make([]string, t.Rows())
+		for i := range s.Labels {
+			s.Labels[i] = label.Label(i)
+		}
+	}
+	return s, ps.Err()
+}
+
+// numbersOf is a column that must be numbers in all rows.
+func numbersOf(t *table.Table, name string, ps *table.Problems) []float64 {
+	column := wanted(t, name, ps)
+	if column == nil {
+		return nil
+	}
+	for i := range t.Rows() {
+		switch {
+		case column.Missing(i):
+			ps.Add(table.Problem{File: t.File, Line: t.Line(i), Column: name, Expected: "a number in every row",
+				Remedy: "give the value, or take the row out of the series"})
+		case column.Numbers == nil && !isNumber(column.Text[i]):
+			ps.Add(table.NumberProblem(t.File, t.Line(i), name, column.Text[i]))
+		}
+	}
+	return slices.Clone(column.Numbers)
+}
+
+func isNumber(cell string) bool {
+	v, err := strconv.ParseFloat(cell, 64)
+	return err == nil && !math.IsInf(v, 0) && !math.IsNaN(v)
+}
+
+// wanted is the column of that name; a missing one is a problem that names
+// those that there are.
+func wanted(t *table.Table, name string, ps *table.Problems) *table.Column {
+	column := t.Column(name)
+	if column == nil {
+		ps.Add(table.Problem{File: t.File, Line: 1, Value: name, Expected: "the name of a column of this table",
+			Remedy: columnRemedy(name, t.Names())})
+	}
+	return column
+}
+
+func columnRemedy(name string, names []string) string {
+	if near := table.Nearest(name, names); near != "" {
+		return fmt.Sprintf("did you mean %s? It has %s", near, strings.Join(names, ", "))
+	}
+	return "it has " + strings.Join(names, ", ")
+}
+
+func checkSE(t *table.Table, name string, se []float64, ps *table.Problems) {
+	for i, v := range se {
+		if v <= 0 {
+			ps.Add(table.Problem{File: t.File, Line: t.Line(i), Column: name, Value: t.Column(name).Label(i),
+				Expected: "a standard error above zero", Remedy: "give the row's own standard error, or leave --se away"})
+		}
+	}
+}
+
+func checkOrder(t *table.Table, name string, position []float64, ps *table.Problems) {
+	for i := 1; i < len(position); i++ {
+		problem := table.Problem{File: t.File, Line: t.Line(i), Column: name, Value: t.Column(name).Label(i)}
+		switch {
+		case position[i] == position[i-1]:
+			problem.Expected = "each position once"
+			problem.Remedy = "average the rows that share a place into one, or give each its own"
+		case position[i] < position[i-1]:
+			problem.Expected = fmt.Sprintf("a position above %g, that of the row before", position[i-1])
+			problem.Remedy = "sort the rows by position"
+		default:
+			continue
+		}
+		ps.Add(problem)
+	}
+}
+
+// timeNames are the names of columns whose numbers name rows, where no column
+// of labels is given.
+var timeNames = []string{"year", "date", "day", "month", "time"}
+
+// labelColumn is the column that names the rows: the one asked for, else the
+// first whose cells are not numbers or that is a time by its name; nil where
+// there is none.
+func labelColumn(t *table.Table, c Columns, ps *table.Problems) *table.Column {
+	if c.Label != "" {
+		return wanted(t, c.Label, ps)
+	}
+	for _, column := range t.Columns() {
+		if slices.Contains([]string{c.Values, c.SE, c.Position}, column.Name) {
+			continue
+		}
+		if !column.IsNumber() || slices.Contains(timeNames, strings.ToLower(column.Name)) {
+			return column
+		}
+	}
+	return nil
+}

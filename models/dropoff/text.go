@@ -1,0 +1,86 @@
+package dropoff
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+)
+
+// Text writes the result for a terminal or a screen reader: one sentence a
+// change, then the levels, then the notes.
+func (c *Changes) Text(w io.Writer) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s in %d rows.\n", capital(c.headline()), c.N)
+	for _, change := range c.Changes {
+		fmt.Fprintf(&b, "\nAfter %s: from %s.\n", c.named(change.After), c.step(change))
+		fmt.Fprintf(&b, "  The last row of the old level is %s (95 %% interval).\n", c.between(change.Low, change.High))
+		fmt.Fprintf(&b, "  Probability of a change there: %s.\n", percent(change.Probability))
+	}
+	b.WriteString("\n")
+	if err := c.levelTable(&b); err != nil {
+		return err
+	}
+	fmt.Fprintf(&b, "\nNumber of changes by: %s.\n", c.Criterion)
+	for _, note := range c.Notes {
+		fmt.Fprintf(&b, "- %s\n", note)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func (c *Changes) headline() string {
+	if len(c.Changes) == 0 {
+		return "no change of level"
+	}
+	return count(len(c.Changes), "change") + " of level"
+}
+
+func (c *Changes) step(change Change) string {
+	for k, level := range c.Levels[1:] {
+		if level.From == change.After+1 {
+			return fmt.Sprintf("%.4g to %.4g, a step of %+.4g (95 %% interval %+.4g to %+.4g)",
+				c.Levels[k].Mean, level.Mean, change.Size, change.SizeLow, change.SizeHigh)
+		}
+	}
+	return fmt.Sprintf("a step of %+.4g", change.Size)
+}
+
+// named gives row i its number, and its label where it has one.
+func (c *Changes) named(i int) string {
+	if c.Labels == nil {
+		return fmt.Sprintf("row %d", i)
+	}
+	return fmt.Sprintf("%s (row %d)", c.Labels[i-1], i)
+}
+
+func (c *Changes) between(low, high int) string {
+	if low == high {
+		return c.named(low)
+	}
+	return "between " + c.named(low) + " and " + c.named(high)
+}
+
+func (c *Changes) levelTable(b *strings.Builder) error {
+	table := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(table, "from\tto\trows\tmean\tstandard error")
+	for _, level := range c.Levels {
+		fmt.Fprintf(table, "%s\t%s\t%d\t%.4g\t%.2g\n", c.label(level.From), c.label(level.To), level.To-level.From+1, level.Mean, level.SE)
+	}
+	return table.Flush()
+}
+
+func (c *Changes) label(i int) string { return Series{Labels: c.Labels}.Label(i) }
+
+// percent writes a probability so that it is never rounded to certainty.
+func percent(p float64) string {
+	switch {
+	case p > 0.999:
+		return "over 99.9 %"
+	case p < 0.001:
+		return "under 0.1 %"
+	}
+	return fmt.Sprintf("%.1f %%", 100*p)
+}
+
+func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
