@@ -2,6 +2,7 @@ package table
 
 import (
 	"fmt"
+	"maps"
 	"sort"
 	"strings"
 )
@@ -48,20 +49,42 @@ func shown(value string) string {
 	if value == "" {
 		return "nothing"
 	}
-	if runes := []rune(value); len(runes) > shownRunes {
-		return fmt.Sprintf("%q …", string(runes[:shownRunes]))
+	runes := 0
+	for at := range value {
+		if runes == shownRunes {
+			return fmt.Sprintf("%q …", value[:at])
+		}
+		runes++
 	}
 	return fmt.Sprintf("%q", value)
 }
 
+// mostProblems is how many problems of one file are kept. A file with more is
+// not the table that it was taken for.
+const mostProblems = 10_000
+
 // Problems gathers what is wrong, over one file or many. The zero value is
-// ready for use.
+// ready for use. Of one file it keeps the first ten thousand and counts the
+// rest.
 type Problems struct {
-	list []Problem
+	list    []Problem
+	perFile map[string]int
+	total   int
 }
 
 // Add appends problems.
-func (ps *Problems) Add(p ...Problem) { ps.list = append(ps.list, p...) }
+func (ps *Problems) Add(problems ...Problem) {
+	if ps.perFile == nil {
+		ps.perFile = map[string]int{}
+	}
+	for _, p := range problems {
+		ps.total++
+		ps.perFile[p.File]++
+		if ps.perFile[p.File] <= mostProblems {
+			ps.list = append(ps.list, p)
+		}
+	}
+}
 
 // List returns the problems ordered by file, then line, otherwise as added.
 func (ps *Problems) List() []Problem {
@@ -76,19 +99,20 @@ func (ps *Problems) List() []Problem {
 }
 
 // Len is the number of problems found so far.
-func (ps *Problems) Len() int { return len(ps.list) }
+func (ps *Problems) Len() int { return ps.total }
 
 // Err is nil where nothing is wrong, and otherwise a [*Fault] of them all.
 func (ps *Problems) Err() error {
-	if len(ps.list) == 0 {
+	if ps.total == 0 {
 		return nil
 	}
-	return &Fault{Problems: ps.List()}
+	return &Fault{Problems: ps.List(), counts: maps.Clone(ps.perFile)}
 }
 
 // A Fault is the error that carries every problem found.
 type Fault struct {
 	Problems []Problem
+	counts   map[string]int // by file, with those beyond Problems; nil where there are none beyond
 }
 
 // told is how many problems of one file a message spells out; the rest are
@@ -97,22 +121,26 @@ const told = 50
 
 // Error tells the problems, one a line, at most fifty for each file.
 func (f *Fault) Error() string {
-	var b strings.Builder
+	var lines, files []string
 	perFile := map[string]int{}
-	var files []string
 	for _, p := range f.Problems {
 		if perFile[p.File] == 0 {
 			files = append(files, p.File)
 		}
 		perFile[p.File]++
 		if perFile[p.File] <= told {
-			b.WriteString(p.String() + "\n")
+			lines = append(lines, p.String())
 		}
 	}
 	for _, file := range files {
-		if rest := perFile[file] - told; rest > 0 {
-			fmt.Fprintf(&b, "%s: %d more problems like these.\n", file, rest)
+		rest := max(perFile[file], f.counts[file]) - told
+		switch {
+		case rest <= 0:
+		case file == "":
+			lines = append(lines, fmt.Sprintf("And %d more problems.", rest))
+		default:
+			lines = append(lines, fmt.Sprintf("%s: and %d more problems.", file, rest))
 		}
 	}
-	return strings.TrimSuffix(b.String(), "\n")
+	return strings.Join(lines, "\n")
 }

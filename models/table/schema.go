@@ -3,7 +3,6 @@ package table
 import (
 	"encoding/json"
 	"fmt"
-	"regexp"
 	"slices"
 	"strings"
 )
@@ -76,20 +75,6 @@ func SchemaPath(path string) string {
 	return strings.TrimSuffix(path, ".csv") + ".schema.json"
 }
 
-var patterns = map[Kind]*regexp.Regexp{
-	Integer: regexp.MustCompile(`^[+-]?\d+$`),
-	Boolean: regexp.MustCompile(`^(yes|no)$`),
-	Date:    regexp.MustCompile(`^\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$`),
-	Time:    regexp.MustCompile(`^([01]\d|2[0-3]):[0-5]\d(:[0-5]\d)?$`),
-}
-
-var wanted = map[Kind]struct{ expected, remedy string }{
-	Integer: {"a whole number", "write digits only"},
-	Boolean: {"yes or no", "write yes or no, or leave the cell empty"},
-	Date:    {"a date such as 2026-03-09", "write year-month-day (ISO 8601)"},
-	Time:    {"a time of day such as 14:05", "write hours:minutes on the 24-hour clock"},
-}
-
 // Check reports every cell of t that is not as the schema says, every required
 // column that is missing, and every repeated key. It tells whether the table
 // has all required columns, without which its rows cannot be understood.
@@ -100,7 +85,7 @@ func (s Schema) Check(t *Table, ps *Problems) bool {
 		if c == nil {
 			if f.required() {
 				ps.Add(Problem{File: t.File, Line: 1, Column: f.Name, Value: strings.Join(t.Names(), ","),
-					Expected: "a column " + f.Name, Remedy: "add it: " + f.Description})
+					Expected: "a column " + f.Name, Remedy: f.columnRemedy(t)})
 				complete = false
 			}
 			continue
@@ -113,10 +98,20 @@ func (s Schema) Check(t *Table, ps *Problems) bool {
 	return complete
 }
 
+// columnRemedy tells how to give the table the field's column.
+func (f Field) columnRemedy(t *Table) string {
+	if near := Nearest(f.Name, t.Names()); near != "" && strings.EqualFold(near, f.Name) {
+		return fmt.Sprintf("rename the column “%s” to %s", near, f.Name)
+	} else if near != "" {
+		return fmt.Sprintf("add it: %s; or rename the column “%s”, if that is it", f.Description, near)
+	}
+	return "add it: " + f.Description
+}
+
 func (f Field) required() bool { return f.Constraints != nil && f.Constraints.Required }
 
 func (f Field) check(t *Table, c *Column, ps *Problems) {
-	pattern := patterns[f.Kind]
+	form, formed := forms[f.Kind]
 	seen := map[string]int{}
 	for i := range t.Rows() {
 		cell := c.Label(i)
@@ -128,11 +123,11 @@ func (f Field) check(t *Table, c *Column, ps *Problems) {
 				ps.Add(at)
 			}
 			continue
-		case f.Kind == Number && c.Numbers == nil && numbers(c.Text[i:i+1]) == nil:
+		case f.Kind == Number && c.Numbers == nil && !isNumber(cell):
 			ps.Add(NumberProblem(t.File, t.Line(i), f.Name, cell))
 			continue
-		case pattern != nil && !pattern.MatchString(cell):
-			at.Expected, at.Remedy = wanted[f.Kind].expected, wanted[f.Kind].remedy
+		case formed && !form.is(cell):
+			at.Expected, at.Remedy = form.expected, form.advise(cell)
 			ps.Add(at)
 			continue
 		}
@@ -145,6 +140,9 @@ func (f Field) check(t *Table, c *Column, ps *Problems) {
 func (l *Limits) check(at Problem, c *Column, row int, seen map[string]int, ps *Problems) {
 	if l.Enum != nil && !slices.Contains(l.Enum, at.Value) {
 		at.Expected, at.Remedy = "one of "+strings.Join(l.Enum, ", "), "write one of these"
+		if near := Nearest(at.Value, l.Enum); near != "" {
+			at.Remedy = "write " + near
+		}
 		ps.Add(at)
 	}
 	if l.Unique {
@@ -159,14 +157,7 @@ func (l *Limits) check(at Problem, c *Column, row int, seen map[string]int, ps *
 	if l.Minimum == nil && l.Maximum == nil {
 		return
 	}
-	var v float64
-	if c.Numbers != nil {
-		v = c.Numbers[row]
-	} else if parsed := numbers(c.Text[row : row+1]); parsed != nil {
-		v = parsed[0]
-	} else {
-		return
-	}
+	v := c.Number(row)
 	if l.Minimum != nil && v < *l.Minimum {
 		at.Expected, at.Remedy = fmt.Sprintf("at least %g", *l.Minimum), "check the entry against your notes"
 		ps.Add(at)

@@ -3,7 +3,6 @@ package table
 import (
 	"fmt"
 	"math"
-	"strconv"
 )
 
 // A Column is one named column of a table. A column always has labels or
@@ -39,7 +38,19 @@ func (c *Column) Label(i int) string {
 	if math.IsNaN(c.Numbers[i]) {
 		return ""
 	}
-	return strconv.FormatFloat(c.Numbers[i], 'g', -1, 64)
+	return formatNumber(c.Numbers[i])
+}
+
+// Number is the cell of row i (from 0) as a number; NaN where it is missing or
+// not a number.
+func (c *Column) Number(i int) float64 {
+	if c.Numbers != nil {
+		return c.Numbers[i]
+	}
+	if v, ok := parseNumber(c.Text[i]); ok {
+		return v
+	}
+	return math.NaN()
 }
 
 // Missing tells whether row i (from 0) has no value.

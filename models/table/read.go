@@ -1,0 +1,314 @@
+package table
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"unicode/utf8"
+)
+
+// Limits of what is read as a table. They stop a file that is not a table, or
+// a hostile one, before it fills the memory.
+const (
+	mostColumns = 4096
+	mostRows    = 50_000_000
+	// mostRunes is the longest cell that a spreadsheet can hold; a longer one
+	// comes of a quotation mark that is missing somewhere.
+	mostRunes = 32767
+	// mostKept is how many distinct labels of a column share memory.
+	mostKept = 65536
+)
+
+// ReadFile reads the CSV file at path. Every problem found goes to ps, with
+// path as its file; the table returned holds the rows that could be read, and
+// is nil only where the file as a whole could not.
+//
+// Cells are trimmed of spaces at their ends, empty lines and lines of empty
+// cells are passed over, and so are unnamed columns at the end in which no row
+// has a value.
+func ReadFile(path string, ps *Problems) *Table {
+	file, err := openRegular(path)
+	if err != nil {
+		reason := err
+		var pathErr *fs.PathError
+		if errors.As(err, &pathErr) {
+			reason = pathErr.Err
+		}
+		ps.Add(Problem{File: path, Value: filepath.Base(path), Expected: "a file that can be read",
+			Remedy: fmt.Sprintf("check its name and permissions (the system says: %v)", reason)})
+		return nil
+	}
+	defer file.Close() // only read from
+	return ReadFrom(path, file, ps)
+}
+
+// openRegular opens a file, and refuses what is none: a pipe would be waited
+// on for ever.
+func openRegular(path string) (*os.File, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, err
+	}
+	if !info.Mode().IsRegular() {
+		return nil, errors.New("not a regular file")
+	}
+	return os.Open(path)
+}
+
+// Read reads CSV text; file names it in problems. See [ReadFile].
+func Read(file string, data []byte, ps *Problems) *Table {
+	return ReadFrom(file, bytes.NewReader(data), ps)
+}
+
+// ReadFrom reads CSV text as it comes; file names it in problems. See
+// [ReadFile].
+func ReadFrom(file string, in io.Reader, ps *Problems) *Table {
+	text := newTextReader(file, in, ps)
+	if text == nil {
+		return nil
+	}
+	r := &rowReader{csv: csv.NewReader(text), file: file, ps: ps}
+	r.csv.FieldsPerRecord = -1
+	r.csv.ReuseRecord = true
+	if !r.header() {
+		return nil
+	}
+	for r.row() {
+	}
+	for _, c := range r.table.columns {
+		c.Numbers = numbers(c.Text)
+	}
+	return r.table
+}
+
+// A rowReader fills a table row by row.
+type rowReader struct {
+	csv   *csv.Reader
+	file  string
+	ps    *Problems
+	table *Table
+	cells []interner // one a column
+}
+
+// next gives the next record and its line; false at the end. Records that
+// cannot be parted into fields are reported and passed over.
+func (r *rowReader) next() (record []string, line int, ok bool) {
+	for {
+		record, err := r.csv.Read()
+		if err == nil {
+			line, _ := r.csv.FieldPos(0)
+			return record, line, true
+		}
+		if err == io.EOF {
+			return nil, 0, false
+		}
+		var parse *csv.ParseError
+		if !errors.As(err, &parse) {
+			r.ps.Add(Problem{File: r.file, Value: "the file up to a place where reading failed", Expected: "a file that can be read to its end",
+				Remedy: fmt.Sprintf("copy it to another place and try again (the system says: %v)", err)})
+			return nil, 0, false
+		}
+		r.ps.Add(quoteProblem(r.file, parse))
+	}
+}
+
+func quoteProblem(file string, parse *csv.ParseError) Problem {
+	p := Problem{File: file, Line: parse.StartLine, Value: "a quotation mark out of place",
+		Expected: "fields quoted as RFC 4180 has it",
+		Remedy:   `write a field that holds quotation marks "like ""this""", and take single ones out`}
+	if parse.Line > parse.StartLine {
+		p.Value = "a quotation mark that is not closed"
+		p.Remedy = fmt.Sprintf("close it; the field that begins in this line runs on to line %d, and the rows between could not be read", parse.Line)
+	}
+	return p
+}
+
+// header reads the columns' names.
+func (r *rowReader) header() bool {
+	known := r.ps.Len()
+	record, line, ok := r.next()
+	if !ok {
+		if r.ps.Len() == known {
+			r.ps.Add(Problem{File: r.file, Line: 1, Expected: "a line of column names",
+				Remedy: "the file is empty: put the columns' names in its first line"})
+		}
+		return false
+	}
+	names, ok := checkHeader(r.file, line, record, r.ps)
+	if !ok {
+		return false
+	}
+	r.table = &Table{File: r.file, index: map[string]int{}}
+	r.cells = make([]interner, len(names))
+	for k, name := range names {
+		r.table.index[name] = k
+		r.table.columns = append(r.table.columns, &Column{Name: name, Text: []string{}})
+	}
+	return true
+}
+
+// row reads one row; false at the end.
+func (r *rowReader) row() bool {
+	record, line, ok := r.next()
+	if !ok {
+		return false
+	}
+	t := r.table
+	if blank(record) {
+		return true
+	}
+	width := len(t.columns)
+	if len(record) < width || !blank(record[width:]) {
+		r.ps.Add(widthProblem(r.file, line, record, width))
+		return true
+	}
+	if t.rows == mostRows {
+		r.ps.Add(Problem{File: r.file, Line: line, Value: "more rows", Expected: fmt.Sprintf("at most %d rows", mostRows),
+			Remedy: "split the table over several files"})
+		return false
+	}
+	for k, c := range t.columns {
+		cell := strings.TrimSpace(record[k])
+		if len(cell) > mostRunes && utf8.RuneCountInString(cell) > mostRunes {
+			r.ps.Add(Problem{File: r.file, Line: line, Column: c.Name, Value: strings.Clone(cell[:4*shownRunes]),
+				Expected: fmt.Sprintf("at most %d characters in a cell", mostRunes), Remedy: "look for a quotation mark that is missing in or before this line"})
+			cell = ""
+		}
+		c.Text = append(c.Text, r.cells[k].keep(cell))
+	}
+	t.lines = append(t.lines, int32(line))
+	t.rows++
+	return true
+}
+
+// widthProblem tells of a row with too few fields or too many.
+func widthProblem(file string, line int, record []string, width int) Problem {
+	p := Problem{File: file, Line: line, Value: beginning(record),
+		Expected: fmt.Sprintf("%d fields, as in the first line, not %d", width, len(record)),
+		Remedy:   "give the missing fields, empty where there is no value"}
+	if len(record) > width {
+		p.Remedy = "a comma inside a field must stand in quotation marks, and a decimal comma must be a point"
+	}
+	return p
+}
+
+// beginning is as much of a record as a message shows.
+func beginning(record []string) string {
+	var b strings.Builder
+	for k, cell := range record {
+		if k > 0 {
+			b.WriteByte(',')
+		}
+		b.WriteString(cell[:min(len(cell), 4*shownRunes)])
+		if b.Len() > 4*shownRunes {
+			break
+		}
+	}
+	return strings.ToValidUTF8(b.String(), "")
+}
+
+// checkHeader gives the columns' names. Unnamed columns at the end, which
+// spreadsheets leave behind, are dropped; a value under one is too many
+// fields.
+func checkHeader(file string, line int, header []string, ps *Problems) ([]string, bool) {
+	if len(header) > mostColumns {
+		ps.Add(Problem{File: file, Line: line, Value: fmt.Sprintf("%d columns", len(header)),
+			Expected: fmt.Sprintf("at most %d columns", mostColumns), Remedy: "is this file a table with one reading or page in each row?"})
+		return nil, false
+	}
+	if p, ok := separatorProblem(file, line, header); ok {
+		ps.Add(p)
+		return nil, false
+	}
+	names := make([]string, len(header))
+	for k, cell := range header {
+		names[k] = strings.Clone(strings.TrimSpace(cell))
+	}
+	for len(names) > 1 && names[len(names)-1] == "" {
+		names = names[:len(names)-1]
+	}
+	ok := true
+	for k, name := range names {
+		switch {
+		case name == "":
+			ps.Add(Problem{File: file, Line: line, Column: fmt.Sprintf("number %d", k+1), Expected: "a name for each column",
+				Remedy: "name the column or delete it"})
+			ok = false
+		case slices.Contains(names[:k], name):
+			ps.Add(Problem{File: file, Line: line, Column: name, Value: name, Expected: "each column's name once",
+				Remedy: "rename or delete one of the two"})
+			ok = false
+		}
+	}
+	return names, ok
+}
+
+// separatorProblem tells of a header whose columns are parted by something
+// else than commas.
+func separatorProblem(file string, line int, header []string) (Problem, bool) {
+	p := Problem{File: file, Line: line, Value: beginning(header), Expected: "columns parted by commas"}
+	for _, separator := range []struct{ mark, name string }{{";", "semicolons"}, {"\t", "tabs"}, {"|", "upright strokes"}} {
+		if len(header) == 1 && strings.Contains(header[0], separator.mark) {
+			p.Remedy = "the columns are parted by " + separator.name + ": save again with commas, and with points as decimal marks"
+			if strings.HasPrefix(header[0], "sep=") {
+				p.Remedy = "delete this line, and save the table with commas between the columns"
+			}
+			return p, true
+		}
+	}
+	return Problem{}, false
+}
+
+func blank(record []string) bool {
+	for _, cell := range record {
+		if strings.TrimSpace(cell) != "" {
+			return false
+		}
+	}
+	return true
+}
+
+// An interner keeps the cells of one column, each distinct one once, so that a
+// label of a million rows is stored once.
+type interner struct {
+	last  string
+	kept  map[string]string
+	store strings.Builder
+}
+
+func (in *interner) keep(cell string) string {
+	if cell == "" || cell == in.last {
+		return in.last[:len(cell)]
+	}
+	shared, ok := in.kept[cell]
+	if !ok {
+		shared = in.copy(cell)
+		if in.kept == nil {
+			in.kept = map[string]string{}
+		}
+		if len(in.kept) < mostKept {
+			in.kept[shared] = shared
+		}
+	}
+	in.last = shared
+	return shared
+}
+
+// copy puts a cell at the end of the store, in which many share one piece of
+// memory.
+func (in *interner) copy(cell string) string {
+	if in.store.Cap()-in.store.Len() < len(cell) {
+		in.store = strings.Builder{}
+		in.store.Grow(max(len(cell), min(chunk, 16*len(cell)*(1+len(in.kept)))))
+	}
+	start := in.store.Len()
+	in.store.WriteString(cell)
+	return in.store.String()[start:]
+}
