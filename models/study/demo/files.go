@@ -1,0 +1,271 @@
+package demo
+
+import (
+	"bytes"
+	_ "embed"
+	"fmt"
+	"math/rand/v2"
+	"strconv"
+	"strings"
+
+	"thumbed/models/codex"
+	"thumbed/models/readings"
+	"thumbed/models/table"
+)
+
+//go:embed study.toml
+var studyFile []byte
+
+//go:embed README.txt
+var readmeFile []byte
+
+// A Made study is the files of a scenario with the truth behind them.
+type Made struct {
+	Files map[string][]byte // by name
+	Books []Truth           // in the order of books.csv
+}
+
+// A Truth is the true wear of every page of the leaves still in a book, in
+// physical order.
+type Truth struct {
+	ID    string
+	Pages []*Page
+}
+
+// Make draws a whole study from the scenario and a seed. The same seed makes
+// the same bytes on every machine.
+func (s *Scenario) Make(seed uint64) (*Made, error) {
+	layouts := make([]*layout, len(s.Books))
+	made := &Made{Files: map[string][]byte{"study.toml": studyFile, "README.txt": readmeFile}}
+	for b := range s.Books {
+		l, err := lay(&s.Books[b])
+		if err != nil {
+			return nil, err
+		}
+		s.wear(l, draws(seed, wearStream, b))
+		layouts[b] = l
+		made.Books = append(made.Books, l.truth())
+	}
+	log, err := s.log(layouts, seed)
+	if err != nil {
+		return nil, err
+	}
+	tables := []struct {
+		name   string
+		schema table.Schema
+		rows   *rows
+	}{
+		{"books.csv", codex.BooksSchema(), bookRows(layouts)},
+		{"leaves.csv", codex.LeavesSchema(), leafRows(layouts)},
+		{"pages.csv", withOwn(codex.PagesSchema()), pageRows(layouts)},
+		{"sections.csv", codex.SectionsSchema(), sectionRows(layouts)},
+		{"instruments.csv", readings.InstrumentsSchema(), s.instrumentRows()},
+	}
+	for _, t := range tables {
+		if err := made.add(t.name, t.schema, t.rows); err != nil {
+			return nil, err
+		}
+	}
+	for _, month := range months(log) {
+		if err := made.add("readings-"+month+".csv", readings.ReadingsSchema(), readingRows(log, month)); err != nil {
+			return nil, err
+		}
+	}
+	return made, nil
+}
+
+func (m *Made) add(name string, schema table.Schema, r *rows) error {
+	t, err := r.table()
+	if err != nil {
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	var out bytes.Buffer
+	if err := t.Write(&out); err != nil {
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	m.Files[name] = out.Bytes()
+	described, err := schema.JSON()
+	if err != nil {
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	m.Files[table.SchemaPath(name)] = described
+	return nil
+}
+
+func (l *layout) truth() Truth {
+	t := Truth{ID: l.book.ID}
+	for _, p := range l.pages {
+		if !l.leaves[p.leaf].lost {
+			t.Pages = append(t.Pages, p)
+		}
+	}
+	return t
+}
+
+// log measures all days in their order.
+func (s *Scenario) log(layouts []*layout, seed uint64) ([]reading, error) {
+	targets := make([][]target, len(layouts))
+	for b, l := range layouts {
+		targets[b] = s.targets(l, draws(seed, parchmentStream, b))
+	}
+	var log []reading
+	for d := range s.Days {
+		day := &s.Days[d]
+		var today []target
+		for b, l := range layouts {
+			switch all := targets[b]; {
+			case day.Book == l.book.ID:
+				n := float64(len(all))
+				today = append(today, all[int(day.From*n):int(day.To*n)]...)
+			case day.Book == "":
+				for i := day.Every / 2; i < len(all); i += day.Every {
+					today = append(today, all[i])
+				}
+			}
+		}
+		rows, err := s.measure(d, today, draws(seed, dayStream, d))
+		if err != nil {
+			return nil, err
+		}
+		log = append(log, rows...)
+	}
+	return log, nil
+}
+
+// Parchment of one skin varies; whitest is that of the leaves that are much
+// whiter than the rest, so that the instrument's floor is near.
+const (
+	zeroSpread = 0.008
+	whitest    = 0.008
+	whiteShare = 0.004
+)
+
+func (s *Scenario) targets(l *layout, rng *rand.Rand) []target {
+	var out []target
+	for _, p := range l.pages {
+		zero := l.book.Zero + zeroSpread*rng.NormFloat64()
+		if p.white {
+			zero = whitest + whiteShare*rng.NormFloat64()
+		}
+		if p.Measured {
+			out = append(out, target{l.book.ID, p, zero})
+		}
+	}
+	return out
+}
+
+// rows gathers a table row by row.
+type rows struct {
+	names []string
+	cells [][]string
+}
+
+func columns(names ...string) *rows { return &rows{names: names} }
+
+func (r *rows) add(cells ...string) { r.cells = append(r.cells, cells) }
+
+func (r *rows) table() (*table.Table, error) {
+	made := make([]*table.Column, len(r.names))
+	for k, name := range r.names {
+		cells := make([]string, len(r.cells))
+		for i, row := range r.cells {
+			cells[i] = row[k]
+		}
+		made[k] = table.Labels(name, cells)
+	}
+	return table.New(made...)
+}
+
+func bookRows(layouts []*layout) *rows {
+	r := columns("book", "title", "owner", "place", "date", "material", "outer")
+	for _, l := range layouts {
+		b := l.book
+		r.add(b.ID, b.Title, b.Owner, b.Place, b.Date, b.Material, b.Outer)
+	}
+	return r
+}
+
+func leafRows(layouts []*layout) *rows {
+	r := columns("book", "leaf", "quire", "state", "conjugate")
+	for _, l := range layouts {
+		for _, f := range l.leaves {
+			state, conjugate := "present", ""
+			if f.lost {
+				state = "lost"
+			}
+			if f.singleton {
+				conjugate = "singleton"
+			}
+			r.add(l.book.ID, f.label, f.quire, state, conjugate)
+		}
+	}
+	return r
+}
+
+// withOwn describes the columns of pages.csv that are this study's own.
+func withOwn(s table.Schema) table.Schema {
+	s.Fields = append(s.Fields,
+		table.Field{Name: "half", Kind: table.String, Description: "in the shared book, whose half the page is in: the first owner's or the second's"},
+		table.Field{Name: "remark", Kind: table.String, Description: "what was seen at the measuring"})
+	return s
+}
+
+func pageRows(layouts []*layout) *rows {
+	r := columns("book", "page", "picture", "subject", "blank", "half", "remark")
+	for _, l := range layouts {
+		for _, p := range l.truth().Pages {
+			if p.Picture || p.Blank || p.Half != "" || p.Remark != "" {
+				r.add(l.book.ID, p.Label, yes(p.Picture), p.Subject, yes(p.Blank), p.Half, p.Remark)
+			}
+		}
+	}
+	return r
+}
+
+func yes(b bool) string {
+	if b {
+		return "yes"
+	}
+	return "no"
+}
+
+func sectionRows(layouts []*layout) *rows {
+	r := columns("book", "section", "kind", "set", "office", "extent", "incipit", "language")
+	for _, l := range layouts {
+		for _, s := range l.sections {
+			r.add(l.book.ID, s.name, s.kind, s.set, s.office, s.extent.String(), s.incipit, s.language)
+		}
+	}
+	return r
+}
+
+func (s *Scenario) instrumentRows() *rows {
+	r := columns("instrument", "floor", "ceiling", "resolution", "tile")
+	for _, i := range s.Instruments {
+		r.add(i.ID, hundredths(i.Floor), hundredths(i.Ceiling), hundredths(i.Resolution), hundredths(i.Tile))
+	}
+	return r
+}
+
+func hundredths(density float64) string { return strconv.FormatFloat(density, 'f', 2, 64) }
+
+// months lists the months of the log, in order.
+func months(log []reading) []string {
+	var out []string
+	for _, row := range log {
+		if month := row.date[:len("2026-03")]; len(out) == 0 || out[len(out)-1] != month {
+			out = append(out, month)
+		}
+	}
+	return out
+}
+
+func readingRows(log []reading, month string) *rows {
+	r := columns("book", "page", "date", "time", "instrument", "observer", "target", "spot", "tried", "density", "excluded", "note")
+	for _, row := range log {
+		if strings.HasPrefix(row.date, month) {
+			r.add(row.book, row.page, row.date, row.time, row.instrument, row.observer, row.target, row.spot, row.tried, row.density, row.excluded, row.note)
+		}
+	}
+	return r
+}

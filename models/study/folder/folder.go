@@ -1,0 +1,102 @@
+// Package folder answers: how does a folder of results appear whole or not at
+// all, and what was there before stay until then?
+//
+// A new folder is filled under another name beside the place where it belongs,
+// and moved there when it is complete.
+package folder
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// CheckFree tells whether a new folder can be made at dir: nothing stands there
+// yet, not even a broken link, and the folder around it is there.
+func CheckFree(dir string) error {
+	dir, err := placed(dir)
+	if err != nil {
+		return err
+	}
+	switch _, err := os.Lstat(dir); {
+	case err == nil:
+		return fmt.Errorf("%s is there already; nothing was changed: give the name of a new folder", dir)
+	case !errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("the place for the folder cannot be looked at: %w", err)
+	}
+	return checkParent(filepath.Dir(dir))
+}
+
+// Create makes dir with what fill puts into the folder that it is given. dir
+// must not be there yet.
+func Create(dir string, fill func(fresh string) error) error {
+	if err := CheckFree(dir); err != nil {
+		return err
+	}
+	return build(dir, fill, func(fresh, dir string) error { return os.Rename(fresh, dir) })
+}
+
+// Replace makes dir anew with what fill puts into the folder that it is given.
+// The folder that is there must be a real folder, not a link; whether it may go
+// is for the caller to know. It is kept until the new one is complete, and
+// stays where that fails.
+func Replace(dir string, fill func(fresh string) error) error {
+	return build(dir, fill, func(fresh, dir string) error {
+		aside := fresh + "-old"
+		if err := os.Rename(dir, aside); err != nil {
+			return err
+		}
+		if err := os.Rename(fresh, dir); err != nil {
+			return errors.Join(err, os.Rename(aside, dir))
+		}
+		return os.RemoveAll(aside)
+	})
+}
+
+// build fills a new folder beside dir and lets put move it to its place.
+func build(dir string, fill func(string) error, put func(fresh, dir string) error) (err error) {
+	dir, err = placed(dir)
+	if err != nil {
+		return err
+	}
+	fresh, err := os.MkdirTemp(filepath.Dir(dir), "."+filepath.Base(dir)+".new-")
+	if err != nil {
+		return fmt.Errorf("no folder can be made beside %s: %w", dir, err)
+	}
+	defer func() { err = errors.Join(err, os.RemoveAll(fresh)) }()
+	if err := fill(fresh); err != nil {
+		return fmt.Errorf("%s was not written; all is as it was: %w", dir, err)
+	}
+	if err := os.Chmod(fresh, 0o755); err != nil {
+		return err
+	}
+	if err := put(fresh, dir); err != nil {
+		return fmt.Errorf("%s is made but could not be put in its place: %w", dir, err)
+	}
+	return nil
+}
+
+// placed gives a path whose last part is the folder's own name.
+func placed(dir string) (string, error) {
+	dir = filepath.Clean(dir)
+	switch filepath.Base(dir) {
+	case ".", "..":
+		return filepath.Abs(dir)
+	}
+	return dir, nil
+}
+
+func checkParent(parent string) error {
+	info, err := os.Stat(parent)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("there is no folder %s to put a new one in: make it first, or give another place", parent)
+	case err != nil:
+		return fmt.Errorf("the folder %s cannot be looked at: %w", parent, err)
+	case !info.IsDir():
+		return fmt.Errorf("%s is a file, so no folder can be made in it: give another place", parent)
+	}
+	return nil
+}
