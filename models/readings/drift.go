@@ -1,0 +1,288 @@
+package readings
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"thumbed/models/table"
+)
+
+// A Drift says how tile readings correct the others of their measuring day.
+type Drift string
+
+// The drift corrections: none; an offset added to every density; a scale that
+// multiplies it.
+const (
+	DriftNone   Drift = "none"
+	DriftOffset Drift = "offset"
+	DriftScale  Drift = "scale"
+)
+
+// driftWorth is the drift over a day, in repeatability standard deviations, at
+// and above which it is pointed out (common practice, no source).
+const driftWorth = 1.0
+
+// A DayDrift is the drift of one instrument on one measuring day: the straight
+// line, by least squares along time, through the departures of its tile
+// readings from the tile's certified density. With all tile readings at one
+// time the line is level, and drift cannot be seen.
+type DayDrift struct {
+	Day, Instrument string
+	Readings        int     // tile readings
+	From, To        float64 // hours since midnight of the first and the last
+	Start, End      float64 // the line at From and To: departure from the certified density
+	Slope, SlopeSE  float64 // density an hour; NaN where drift cannot be seen
+	P               float64 // two-sided, of no slope, Student's t; NaN likewise
+	SE              float64 // density; of the correction at mid-day, half-way from From to To
+	DF              float64 // degrees of freedom of SE and P
+	Correction      Drift   // what was done with it
+}
+
+// A driftLine is the line of one instrument on one day, and how it corrects
+// that day's readings. With an offset (or no correction) it runs through
+// departures from the certified density, with a scale through the ratios to it.
+type driftLine struct {
+	day        string
+	instrument int
+	correction Drift
+	certified  float64
+	readings   int
+	from, to   float64 // hours
+	centre     float64 // mean hour of the tile readings
+	level      float64 // of the line at centre
+	slope      float64 // an hour
+	spread     float64 // sum of squared hours about centre; 0 where the line is level
+	residual   float64 // sum of squared residuals, density²
+	residualDF int
+}
+
+// fitDrift fits the line to tile readings, given in any order.
+func fitDrift(tile []Reading, certified float64, correction Drift) driftLine {
+	line := driftLine{day: tile[0].Day, instrument: tile[0].Instrument, correction: correction, certified: certified,
+		readings: len(tile), from: math.Inf(1), to: math.Inf(-1)}
+	hours, departures := make([]float64, len(tile)), make([]float64, len(tile))
+	for i, r := range tile {
+		hours[i] = r.Hour
+		departures[i] = r.Density - certified
+		if correction == DriftScale {
+			departures[i] = r.Density / certified
+		}
+		line.from, line.to = math.Min(line.from, r.Hour), math.Max(line.to, r.Hour)
+	}
+	line.centre = stat.Mean(hours, nil)
+	for i := range hours {
+		hours[i] -= line.centre
+	}
+	line.residualDF = len(tile) - 1
+	if line.to > line.from {
+		line.level, line.slope = stat.LinearRegression(hours, departures, nil, false)
+		line.residualDF--
+		for _, h := range hours {
+			line.spread += h * h
+		}
+	} else {
+		line.level = stat.Mean(departures, nil)
+	}
+	for i, h := range hours {
+		e := (departures[i] - line.level - line.slope*h) * line.unit()
+		line.residual += e * e
+	}
+	return line
+}
+
+// unit is the density that 1 on the line's scale stands for.
+func (d *driftLine) unit() float64 {
+	if d.correction == DriftScale {
+		return d.certified
+	}
+	return 1
+}
+
+func (d *driftLine) at(hour float64) float64 { return d.level + d.slope*(hour-d.centre) }
+
+// departure is the tile's departure from its certified density, as a density.
+func (d *driftLine) departure(hour float64) float64 {
+	if d.correction == DriftScale {
+		return (d.at(hour) - 1) * d.certified
+	}
+	return d.at(hour)
+}
+
+// correct takes the drift off a density read at an hour.
+func (d *driftLine) correct(density, hour float64) float64 {
+	switch d.correction {
+	case DriftOffset:
+		return density - d.at(hour)
+	case DriftScale:
+		return density / d.at(hour)
+	}
+	return density
+}
+
+// pull is how a corrected density moves with the line's level and slope.
+func (d *driftLine) pull(corrected, hour float64) (level, slope float64) {
+	switch d.correction {
+	case DriftOffset:
+		level = -1
+	case DriftScale:
+		level = -corrected / d.at(hour)
+	}
+	return level, level * (hour - d.centre)
+}
+
+// variance is the variance, density², of a combination of corrected densities
+// that moves with the line as given; tileVariance is that of one tile reading.
+func (d *driftLine) variance(level, slope, tileVariance float64) float64 {
+	v := level * level / float64(d.readings)
+	if d.spread > 0 {
+		v += slope * slope / d.spread
+	}
+	return v * tileVariance / (d.unit() * d.unit())
+}
+
+// A driftTable is the drift of every instrument and day.
+type driftTable struct {
+	lines    []driftLine // by day, then instrument
+	variance float64     // of one tile reading, density²
+	df       float64     // degrees of freedom of variance
+	own      bool        // variance is from the tile readings, not from the pages
+}
+
+// fitDrifts fits a line to each instrument and day that has tile readings, and
+// pools what the tile readings scatter about them.
+func (l *Log) fitDrifts(correction Drift) driftTable {
+	tiles := map[dayKey][]Reading{}
+	for _, r := range l.Readings {
+		if r.Target == OnTile && r.Excluded == "" {
+			tiles[r.dayKey()] = append(tiles[r.dayKey()], r)
+		}
+	}
+	var t driftTable
+	for key, readings := range tiles {
+		t.lines = append(t.lines, fitDrift(readings, l.Instruments[key.instrument].Tile, correction))
+	}
+	slices.SortFunc(t.lines, func(a, b driftLine) int {
+		return cmp.Or(cmp.Compare(a.day, b.day), cmp.Compare(a.instrument, b.instrument))
+	})
+	residual, df := 0.0, 0
+	for _, line := range t.lines {
+		residual += line.residual
+		df += line.residualDF
+	}
+	if df > 0 {
+		t.variance, t.df, t.own = residual/float64(df), float64(df), true
+	}
+	return t
+}
+
+// A dayKey is an instrument on a day.
+type dayKey struct {
+	day        string
+	instrument int
+}
+
+func (r *Reading) dayKey() dayKey { return dayKey{r.Day, r.Instrument} }
+
+// index finds lines by day and instrument.
+func (t *driftTable) index() map[dayKey]int {
+	index := make(map[dayKey]int, len(t.lines))
+	for i, line := range t.lines {
+		index[dayKey{line.day, line.instrument}] = i
+	}
+	return index
+}
+
+// settle gives the variance of a tile reading where the tile readings
+// themselves cannot tell it, and keeps it from falling below that of rounding.
+func (t *driftTable) settle(l *Log, repeat pool) {
+	if !t.own {
+		t.variance, t.df = repeat.variance(), float64(repeat.df)
+	}
+	for _, line := range t.lines {
+		step := l.Instruments[line.instrument].Resolution
+		t.variance = math.Max(t.variance, step*step/12)
+	}
+}
+
+// missingTiles reports the days on which drift was to be corrected and no tile
+// was read.
+func (l *Log) missingTiles(lines map[dayKey]int) error {
+	first := map[dayKey]*Reading{}
+	for i := range l.Readings {
+		r := &l.Readings[i]
+		if _, has := lines[r.dayKey()]; has || r.Excluded != "" || r.Target == OnTile {
+			continue
+		}
+		if known := first[r.dayKey()]; known == nil || r.File == known.File && r.Line < known.Line {
+			first[r.dayKey()] = r
+		}
+	}
+	var ps table.Problems
+	for key, r := range first {
+		ps.Add(table.Problem{File: r.File, Line: r.Line, Column: "target", Value: key.day + ", " + l.Instruments[key.instrument].ID,
+			Expected: "a tile reading of this instrument on this day, since drift is to be corrected",
+			Remedy:   "add the day's tile readings, or choose drift = \"none\" under [measuring] in the study file"})
+	}
+	return ps.Err()
+}
+
+// report gives each day's drift as the scholar sees it.
+func (t *driftTable) report(l *Log) []DayDrift {
+	var days []DayDrift
+	for i := range t.lines {
+		line := &t.lines[i]
+		day := DayDrift{Day: line.day, Instrument: l.Instruments[line.instrument].ID, Readings: line.readings,
+			From: line.from, To: line.to, Start: line.departure(line.from), End: line.departure(line.to),
+			Slope: math.NaN(), SlopeSE: math.NaN(), P: math.NaN(), DF: t.df, Correction: line.correction}
+		day.SE = line.unit() * math.Sqrt(line.variance(1, (line.from+line.to)/2-line.centre, t.variance))
+		if line.spread > 0 {
+			day.Slope = line.slope * line.unit()
+			day.SlopeSE = math.Sqrt(t.variance / line.spread)
+			student := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: t.df}
+			day.P = 2 * student.Survival(math.Abs(day.Slope/day.SlopeSE))
+		}
+		days = append(days, day)
+	}
+	return days
+}
+
+// clock writes hours since midnight as a time of day.
+func clock(hours float64) string {
+	minutes := int(math.Round(hours * 60))
+	return fmt.Sprintf("%02d:%02d", minutes/60, minutes%60)
+}
+
+// notes says in words what the tile readings show.
+func (t *driftTable) notes(days []DayDrift, repeatability float64) []string {
+	var notes, single []string
+	for _, day := range days {
+		if math.IsNaN(day.Slope) {
+			single = append(single, fmt.Sprintf("%s (%s)", day.Day, day.Instrument))
+			continue
+		}
+		if drift := math.Abs(day.End - day.Start); drift >= driftWorth*repeatability {
+			notes = append(notes, fmt.Sprintf("On %s the tile of %s went from %+.3f at %s to %+.3f at %s of its certified density, %.1f times the repeatability (slope %+.4f an hour, standard error %.4f, p = %.2g); %s.",
+				day.Day, day.Instrument, day.Start, clock(day.From), day.End, clock(day.To), drift/repeatability,
+				day.Slope, day.SlopeSE, day.P, corrected[day.Correction]))
+		}
+	}
+	if len(single) > 0 {
+		notes = append(notes, fmt.Sprintf("With tile readings at one time of day only, drift inside the day cannot be seen; its level alone is corrected where a correction is asked for: %s. Read the tile at least at the start and at the end of a day.", sentenceList(single)))
+	}
+	if len(t.lines) > 0 && !t.own {
+		notes = append(notes, "No day has tile readings to spare beyond its drift line, so the tile is taken to repeat as well as the pages do.")
+	}
+	return notes
+}
+
+// corrected says what was done about a drift.
+var corrected = map[Drift]string{
+	DriftNone:   "no correction was asked for, so it stays in the day's wear",
+	DriftOffset: "the day's readings are corrected by this offset along the day",
+	DriftScale:  "the day's readings are corrected by this ratio along the day",
+}

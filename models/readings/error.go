@@ -1,0 +1,110 @@
+package readings
+
+import (
+	"math"
+	"slices"
+)
+
+// addError works out the standard error and its degrees of freedom.
+func (w *weighing) addError(out *Wear, entries []entry, e estimate) {
+	var repeat, spot, search, excess float64
+	var rounding sideSums
+	var drift driftPulls
+	for i := range entries {
+		en, pull := &entries[i], e.pull[i]
+		of := e.share[i] / en.variance
+		spot += of * en.spot
+		search += of * en.search
+		repeat += of * (en.variance - en.share - en.spot - en.search)
+		shared := en.share
+		if e.limit != Measured && e.share[i] == 0 && pull != 0 { // the bound itself is known to the last digit shown
+			step := w.log.Instruments[en.instrument].Resolution
+			shared = step * step / 12
+		}
+		rounding.add(en, pull*math.Sqrt(shared))
+		excess += pull * en.excess
+		if en.line >= 0 {
+			drift.add(&w.drift.lines[en.line], en.line, pull, en.value, en.hour)
+		}
+	}
+	spreadError := excess * excess * w.spots.errorVariance()
+	parts := []variancePart{
+		{repeat + rounding.variance(), w.repeat.freedom()},
+		{search, w.spots.searches.freedom()},
+		{spot + spreadError, w.spots.df},
+		{drift.variance(w.drift), w.drift.df},
+	}
+	out.SE, out.DF = combine(parts)
+}
+
+// A variancePart is a variance with its degrees of freedom.
+type variancePart struct{ variance, df float64 }
+
+// combine gives the standard deviation of a sum of independent parts and its
+// degrees of freedom by Satterthwaite (1946).
+func combine(parts []variancePart) (sd, df float64) {
+	total, squares := 0.0, 0.0
+	for _, p := range parts {
+		if p.variance > 0 {
+			total += p.variance
+			squares += p.variance * p.variance / p.df
+		}
+	}
+	return math.Sqrt(total), total * total / squares
+}
+
+// sideSums adds up the rounding errors that the readings of a side (the
+// placings of a block, or its zeros) on one instrument share.
+type sideSums struct {
+	keys []sideKey
+	sums []float64
+}
+
+type sideKey struct {
+	block, instrument int
+	zero              bool
+}
+
+func (s *sideSums) add(e *entry, pull float64) {
+	key := sideKey{e.block, e.instrument, e.zero}
+	at := slices.Index(s.keys, key)
+	if at < 0 {
+		at = len(s.keys)
+		s.keys, s.sums = append(s.keys, key), append(s.sums, 0)
+	}
+	s.sums[at] += pull
+}
+
+func (s *sideSums) variance() float64 {
+	v := 0.0
+	for _, sum := range s.sums {
+		v += sum * sum
+	}
+	return v
+}
+
+// driftPulls adds up how a page's wear moves with the lines of the days on
+// which it was read.
+type driftPulls struct {
+	lines          []int
+	levels, slopes []float64
+}
+
+func (p *driftPulls) add(line *driftLine, index int, pull, value, hour float64) {
+	at := slices.Index(p.lines, index)
+	if at < 0 {
+		at = len(p.lines)
+		p.lines, p.levels, p.slopes = append(p.lines, index), append(p.levels, 0), append(p.slopes, 0)
+	}
+	level, slope := line.pull(value, hour)
+	p.levels[at] += pull * level
+	p.slopes[at] += pull * slope
+}
+
+func (p *driftPulls) variance(t driftTable) float64 {
+	v := 0.0
+	for i, at := range p.lines {
+		v += t.lines[at].variance(p.levels[i], p.slopes[i], t.variance)
+	}
+	return v
+}

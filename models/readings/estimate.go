@@ -1,0 +1,346 @@
+package readings
+
+import "math"
+
+// A datum is one placing as it enters a page's estimate. Its expectation is
+// the level of its block (the zero of one sitting) and, on the page itself,
+// the wear on top.
+type datum struct {
+	value    float64 // density, corrected
+	variance float64 // density², known
+	limit    Limit   // value is a bound only
+	zero     bool    // read on the zero
+	block    int
+}
+
+// An estimate is the wear of a page and how each datum bears on it.
+type estimate struct {
+	wear  float64
+	limit Limit
+	// pull is the change of wear with each datum's value.
+	pull []float64
+	// share is what each datum's own variance adds to that of wear, density².
+	share []float64
+}
+
+// solve gives the wear of a page by maximum likelihood for normal values of
+// known variance, with those at a limit entering by the probability of lying
+// beyond it (Tobin 1958, Econometrica 26, 24–36; Cohen 1959, Technometrics 1,
+// 217–237). Without limits this is least squares: the weighted mean over
+// blocks of mean placing less mean zero. Where the placings give no more than a
+// bound the wear is that bound, marked as such. It is false where they give not
+// even that.
+func solve(data []datum, blocks int) (estimate, bool) {
+	kinds := blockKinds(data, blocks)
+	up, down, whole := false, false, false
+	for _, k := range kinds {
+		up, down, whole = up || k == atLeast, down || k == atMost, whole || k == measuredBlock
+	}
+	switch {
+	case whole, up && down:
+		return likelihood(data, kinds), true
+	case up:
+		return tightest(data, kinds, Above), true
+	case down:
+		return tightest(data, kinds, Below), true
+	}
+	return estimate{}, false
+}
+
+// A blockKind is what the readings of a block can say of the wear.
+type blockKind uint8
+
+const (
+	silent        blockKind = iota // nothing: page and zero both at the floor, or one of them not read
+	measuredBlock                  // a number
+	atLeast                        // a lower bound
+	atMost                         // an upper bound
+)
+
+func blockKinds(data []datum, blocks int) []blockKind {
+	type tally struct{ measured, above, below int }
+	pages, zeros := make([]tally, blocks), make([]tally, blocks)
+	for _, d := range data {
+		t := &pages[d.block]
+		if d.zero {
+			t = &zeros[d.block]
+		}
+		switch d.limit {
+		case Above:
+			t.above++
+		case Below:
+			t.below++
+		default:
+			t.measured++
+		}
+	}
+	kinds := make([]blockKind, blocks)
+	for b := range kinds {
+		page, zero := pages[b], zeros[b]
+		read := page.measured > 0 || page.above > 0 && page.below > 0
+		switch {
+		case read && zero.measured > 0:
+			kinds[b] = measuredBlock
+		case page.above > 0 && page.below == 0 && page.measured == 0 && zero.measured+zero.below > 0:
+			kinds[b] = atLeast
+		case read && zero.below > 0:
+			kinds[b] = atLeast
+		case page.below > 0 && page.above == 0 && page.measured == 0 && zero.measured > 0:
+			kinds[b] = atMost
+		}
+	}
+	return kinds
+}
+
+// slopes gives the logarithm of a datum's likelihood at a mean (constants left
+// out), its derivative along the mean and its information, the negative second
+// derivative.
+func (d *datum) slopes(mean float64) (log, first, information float64) {
+	sd := math.Sqrt(d.variance)
+	sign := 1.0
+	switch d.limit {
+	case Measured:
+		r := d.value - mean
+		return -r * r / (2 * d.variance), r / d.variance, 1 / d.variance
+	case Below:
+		sign = -1
+	}
+	z := sign * (mean - d.value) / sd
+	ratio := tail(z)
+	return logPhi(z), sign * ratio / sd, ratio * (ratio + z) / d.variance
+}
+
+// An arrow is the information on the wear and the blocks' levels: dense in the
+// first row and column, diagonal elsewhere.
+type arrow struct {
+	gradient, corner       float64   // of the wear
+	slopes, edge, diagonal []float64 // of the levels
+}
+
+// gather sums the data's derivatives at a point; it gives the log likelihood.
+func (a *arrow) gather(data []datum, kinds []blockKind, wear float64, levels []float64) float64 {
+	a.gradient, a.corner = 0, 0
+	clear(a.slopes)
+	clear(a.edge)
+	clear(a.diagonal)
+	total := 0.0
+	for i := range data {
+		d := &data[i]
+		if kinds[d.block] == silent {
+			continue
+		}
+		mean := levels[d.block]
+		if !d.zero {
+			mean += wear
+		}
+		log, first, information := d.slopes(mean)
+		total += log
+		a.slopes[d.block] += first
+		a.diagonal[d.block] += information
+		if !d.zero {
+			a.gradient += first
+			a.corner += information
+			a.edge[d.block] += information
+		}
+	}
+	return total
+}
+
+// schur is the information on the wear when the levels are estimated too.
+func (a *arrow) schur() float64 {
+	s := a.corner
+	for b, diagonal := range a.diagonal {
+		if diagonal > 0 {
+			s -= a.edge[b] * a.edge[b] / diagonal
+		}
+	}
+	return s
+}
+
+// likelihood climbs the log likelihood, which is concave, by Newton's method
+// with halved steps; without limits the first step is exact.
+func likelihood(data []datum, kinds []blockKind) estimate {
+	const most, close = 200, 1e-13
+	blocks := len(kinds)
+	wear, levels := start(data, blocks)
+	a := &arrow{slopes: make([]float64, blocks), edge: make([]float64, blocks), diagonal: make([]float64, blocks)}
+	step := make([]float64, blocks)
+	trial := make([]float64, blocks)
+	height := a.gather(data, kinds, wear, levels)
+	for range most {
+		wearStep := a.gradient
+		for b, diagonal := range a.diagonal {
+			if diagonal > 0 {
+				wearStep -= a.edge[b] * a.slopes[b] / diagonal
+			}
+		}
+		wearStep /= a.schur()
+		largest := math.Abs(wearStep)
+		for b, diagonal := range a.diagonal {
+			if step[b] = 0; diagonal > 0 {
+				step[b] = (a.slopes[b] - a.edge[b]*wearStep) / diagonal
+			}
+			largest = math.Max(largest, math.Abs(step[b]))
+		}
+		if largest < close {
+			break
+		}
+		size := 1.0
+		for {
+			for b := range trial {
+				trial[b] = levels[b] + size*step[b]
+			}
+			if reached := a.gather(data, kinds, wear+size*wearStep, trial); reached >= height || size < 1e-6 {
+				height = reached
+				break
+			}
+			size /= 2
+		}
+		wear += size * wearStep
+		copy(levels, trial)
+	}
+	return a.bearing(data, kinds, wear, levels)
+}
+
+// start is a first guess: bounds taken for numbers.
+func start(data []datum, blocks int) (wear float64, levels []float64) {
+	levels = make([]float64, blocks)
+	pages, counts := make([]float64, blocks), make([][2]float64, blocks)
+	for _, d := range data {
+		if d.zero {
+			levels[d.block] += d.value
+			counts[d.block][0]++
+		} else {
+			pages[d.block] += d.value
+			counts[d.block][1]++
+		}
+	}
+	used := 0.0
+	for b := range levels {
+		if counts[b][0] == 0 || counts[b][1] == 0 {
+			continue
+		}
+		levels[b] /= counts[b][0]
+		wear += pages[b]/counts[b][1] - levels[b]
+		used++
+	}
+	return wear / used, levels
+}
+
+// bearing gives each datum's pull and share from the information at the top.
+func (a *arrow) bearing(data []datum, kinds []blockKind, wear float64, levels []float64) estimate {
+	e := estimate{wear: wear, pull: make([]float64, len(data)), share: make([]float64, len(data))}
+	onWear := 1 / a.schur()
+	for i := range data {
+		d := &data[i]
+		if kinds[d.block] == silent {
+			continue
+		}
+		mean, lever := levels[d.block], -a.edge[d.block]/a.diagonal[d.block]
+		if !d.zero {
+			mean += wear
+			lever++
+		}
+		_, _, information := d.slopes(mean)
+		e.pull[i] = information * lever * onWear
+		e.share[i] = information * lever * lever * onWear * onWear
+	}
+	return e
+}
+
+// tightest gives the bound of the block that binds most. All its placings, or
+// all its zeros, stand at a limit; that side counts at the limit itself, the
+// other at its mean.
+func tightest(data []datum, kinds []blockKind, limit Limit) estimate {
+	best := estimate{limit: limit, wear: math.Inf(-1)}
+	if limit == Below {
+		best.wear = math.Inf(1)
+	}
+	for b, kind := range kinds {
+		if kind == silent {
+			continue
+		}
+		e := blockBound(data, b)
+		if limit == Above && e.wear > best.wear || limit == Below && e.wear < best.wear {
+			e.limit = limit
+			best = e
+		}
+	}
+	return best
+}
+
+func blockBound(data []datum, block int) estimate {
+	e := estimate{pull: make([]float64, len(data)), share: make([]float64, len(data))}
+	for _, zero := range []bool{false, true} {
+		var side []datum
+		var at []int
+		for i, d := range data {
+			if d.block == block && d.zero == zero {
+				side, at = append(side, d), append(at, i)
+			}
+		}
+		sign := 1.0
+		if zero {
+			sign = -1
+		}
+		mean, pull, share := sideMean(side)
+		e.wear += sign * mean
+		for k, i := range at {
+			e.pull[i], e.share[i] = sign*pull[k], share[k]
+		}
+	}
+	return e
+}
+
+// sideMean is the mean, by maximum likelihood, of values of one expectation,
+// some of them at a limit; where all stand at the same limit, that limit,
+// which has no variance of its own. Pull and share are as in [estimate].
+func sideMean(side []datum) (mean float64, pull, share []float64) {
+	pull, share = make([]float64, len(side)), make([]float64, len(side))
+	above, below := 0, 0
+	for _, d := range side {
+		mean += d.value / float64(len(side))
+		switch d.limit {
+		case Above:
+			above++
+		case Below:
+			below++
+		}
+	}
+	if above == len(side) || below == len(side) {
+		for k := range side {
+			pull[k] = 1 / float64(len(side))
+		}
+		return mean, pull, share
+	}
+	score := func(at float64) (first, total float64) {
+		for k := range side {
+			_, slope, information := side[k].slopes(at)
+			first += slope
+			total += information
+			pull[k] = information
+		}
+		return first, total
+	}
+	// The score falls all along, so Newton's method with halved steps finds
+	// its zero.
+	first, total := score(mean)
+	for range 200 {
+		step := first / total
+		if math.Abs(step) < 1e-13 {
+			break
+		}
+		reached, information := score(mean + step)
+		for math.Abs(reached) > math.Abs(first) && math.Abs(step) > 1e-13 {
+			step /= 2
+			reached, information = score(mean + step)
+		}
+		mean += step
+		first, total = reached, information
+	}
+	for k := range side {
+		share[k] = pull[k] / (total * total)
+		pull[k] /= total
+	}
+	return mean, pull, share
+}

@@ -1,0 +1,54 @@
+package readings
+
+import (
+	"slices"
+
+	"thumbed/models/codex"
+	"thumbed/models/table"
+)
+
+// Paths are the tables of the log.
+type Paths struct {
+	Instruments string
+	Readings    []string
+}
+
+// A Log is every reading of a study with the instruments that took them.
+type Log struct {
+	Instruments []Instrument
+	// Readings are all readings, excluded ones too, ordered by what they say
+	// (page, day, instrument, observer, target, …), whatever the order of rows
+	// and files was.
+	Readings []Reading
+	// Notes are plain sentences on what is odd in the log without being wrong.
+	Notes []string
+
+	books []*codex.Book
+}
+
+// Load reads the instruments and the readings of books. Every problem found
+// goes to ps; where there is none the log is complete, and otherwise it holds
+// what could be understood and no wear should be computed from it.
+func Load(paths Paths, books []*codex.Book, ps *table.Problems) *Log {
+	log := &Log{books: books, Instruments: loadInstruments(paths.Instruments, ps)}
+	if len(paths.Readings) == 0 {
+		ps.Add(table.Problem{Column: "readings", Expected: "at least one file of readings",
+			Remedy: "name the files in the study file, under [tables]"})
+	}
+	reader := newReader(log, ps)
+	for i, path := range paths.Readings {
+		if slices.Contains(paths.Readings[:i], path) {
+			ps.Add(table.Problem{File: path, Expected: "each file of readings once", Value: path,
+				Remedy: "strike it out where it is named a second time, or its readings would count twice"})
+			continue
+		}
+		if t := table.ReadFile(path, ps); t != nil {
+			reader.read(t)
+		}
+	}
+	slices.SortFunc(log.Readings, compareReadings)
+	log.checkTwins(ps)
+	log.checkZeros(reader.spoiltZeros, ps)
+	log.noteScale()
+	return log
+}

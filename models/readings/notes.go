@@ -1,0 +1,141 @@
+package readings
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+)
+
+// mostNamed is how many pages a note names before it counts the rest.
+const mostNamed = 12
+
+// fewDF is the number of degrees of freedom below which the repeatability is
+// called little known: the 95 % factor of Student's t is then above 2.3.
+const fewDF = 8
+
+// notes says in plain sentences what was assumed, corrected or left out.
+func (w *weighing) notes(r *Result) []string {
+	notes := slices.Clone(w.log.Notes)
+	notes = append(notes, w.precisionNotes(r.Precision)...)
+	notes = append(notes, w.drift.notes(r.Drift, r.Precision.Repeatability)...)
+	if w.options.Drift != DriftNone && w.odd.beyondTiles > 0 {
+		notes = append(notes, fmt.Sprintf("%s before the first or after the last tile reading of the day; the drift line was carried on to them. Begin and end each day with the tile.",
+			counted(w.odd.beyondTiles, "reading was taken", "readings were taken")))
+	}
+	notes = append(notes, w.spots.notes(w.odd)...)
+	notes = append(notes, w.limitNotes(r)...)
+	if n := w.odd.sharedZeros; n > 0 {
+		notes = append(notes, fmt.Sprintf("On %s an observer took no zero; those of the same day and instrument by other observers stand in.", counted(n, "page", "pages")))
+	}
+	if n := w.odd.noPlacing; n > 0 {
+		notes = append(notes, fmt.Sprintf("%s no kept reading on the page beside the zero, and so no wear.", counted(n, "page has", "pages have")))
+	}
+	return append(notes, w.coverageNotes(r.Wear)...)
+}
+
+func (w *weighing) precisionNotes(p Precision) []string {
+	var notes []string
+	if p.DF < fewDF {
+		notes = append(notes, fmt.Sprintf("The repeatability rests on %s of freedom only, so that every interval is wide for want of repeated placings rather than for want of care; repeat placings on more pages.", counted(int(p.DF), "degree", "degrees")))
+	}
+	finest := math.Inf(1)
+	for _, in := range w.log.Instruments {
+		finest = math.Min(finest, in.Resolution)
+	}
+	if p.Repeatability < finest/math.Sqrt(12) {
+		notes = append(notes, fmt.Sprintf("Readings repeat more closely (%.4f) than the instrument's last digit can show (%g); the rounding, which repeating does not average out, is counted in every standard error.", p.Repeatability, finest))
+	}
+	if len(p.Groups) < 2 {
+		return notes
+	}
+	if math.IsNaN(p.Between) {
+		return append(notes, fmt.Sprintf("%s took part (%s), but no page was measured by two of them, so nothing tells how far they agree; let each measure some of the other's pages.",
+			counted(len(p.Groups), "observer with instrument", "observers with their instruments"), sentenceList(p.Groups)))
+	}
+	if w.between.variance() <= 0 {
+		return append(notes, fmt.Sprintf("Observers and instruments differ no more on the %s that two or more of them measured than repeatability explains: the variance between them comes out at or below zero and is set to 0 (ISO 5725-2:1994, 7.4.5).", counted(p.Levels, "page", "pages")))
+	}
+	return append(notes, fmt.Sprintf("Observers and instruments differ by a standard deviation of %.4f beyond repeatability (%s compared; reproducibility %.4f). The standard errors of single pages are those of repeatability and do not hold it.",
+		p.Between, counted(p.Levels, "page", "pages"), p.Reproducibility))
+}
+
+func (s *spotPlan) notes(odd oddities) []string {
+	var notes []string
+	if s.mixed {
+		notes = append(notes, "Some pages were read on a fixed spot and others on their darkest spot. The two are not the same quantity, the darkest being darker by its choice; compare pages of one kind only (the column spot tells which).")
+	}
+	if odd.otherKind > 0 {
+		notes = append(notes, fmt.Sprintf("%s read on both a fixed and the darkest spot; their wear is that of the %s spot, the study's commoner kind, and %s of the other kind were left out.",
+			counted(odd.otherKindPages, "page was", "pages were"), s.usual, counted(odd.otherKind, "reading", "readings")))
+	}
+	if s.reference == 0 {
+		return notes
+	}
+	switch {
+	case s.logged > 0:
+		notes = append(notes, fmt.Sprintf("The spread between spots of a page is %.4f, from %d spots logged one by one (%g degrees of freedom); of such spots the darkest is used.", s.spread, s.logged, s.df))
+	case s.given:
+		notes = append(notes, fmt.Sprintf("The spread between spots of a page is taken as %.4f, as the study gives it.", s.spread))
+	default:
+		notes = append(notes, fmt.Sprintf("The darkest of %s was read on every page, so that pages compare without correction; but nothing in the log tells the spread between spots, and the standard errors leave out how the darkest spot varies by the choice of spots. Log the spots of some pages one by one.", counted(s.reference, "spot", "spots")))
+	}
+	if s.unequal {
+		notes = append(notes, fmt.Sprintf("The darkest of many spots is darker than the darkest of few. Different numbers were tried, so each page is brought to the commonest number, %d, by the expected largest of so many normal values times the spread between spots (Harter 1961); the standard errors hold the error of this correction.", s.reference))
+	}
+	return notes
+}
+
+func (w *weighing) limitNotes(r *Result) []string {
+	var notes []string
+	above, below, some := 0, 0, 0
+	for _, page := range r.Wear {
+		switch {
+		case page.Limit == Above:
+			above++
+		case page.Limit == Below:
+			below++
+		case page.AtLimit > 0:
+			some++
+		}
+	}
+	if above > 0 {
+		notes = append(notes, fmt.Sprintf("On %s the readings stand at the end of the instrument's scale, and the wear is known only to be at least the value given.", counted(above, "page", "pages")))
+	}
+	if below > 0 {
+		notes = append(notes, fmt.Sprintf("On %s the readings stand at the instrument's floor, and the wear is known only to be at most the value given.", counted(below, "page", "pages")))
+	}
+	if some > 0 {
+		notes = append(notes, fmt.Sprintf("On %s some readings stand at a limit of the scale and others do not; the wear is estimated by maximum likelihood with the former as limits (Tobin 1958, Cohen 1959).", counted(some, "page", "pages")))
+	}
+	if n := len(w.odd.unclear); n > 0 {
+		named := w.odd.unclear
+		rest := ""
+		if n > mostNamed {
+			named, rest = named[:mostNamed], fmt.Sprintf(" and %d more", n-mostNamed)
+		}
+		notes = append(notes, fmt.Sprintf("Page and zero both stand at the instrument's floor, so that nothing can be said of the wear of %s%s; use an instrument that reads lower.", strings.Join(named, ", "), rest))
+	}
+	return notes
+}
+
+func (w *weighing) coverageNotes(wear []Wear) []string {
+	solid := w.options.Solid
+	negative, full := 0, 0
+	for _, page := range wear {
+		if page.Density < 0 {
+			negative++
+		}
+		if page.Density > solid {
+			full++
+		}
+	}
+	notes := []string{fmt.Sprintf("Area coverage is by the Murray–Davies equation with a solid density of %g.", solid)}
+	if negative > 0 {
+		notes = append(notes, fmt.Sprintf("%s no darker in the thumbed place than on the zero; the wear stays as it is, below 0, and the coverage stops at 0.", counted(negative, "page is", "pages are")))
+	}
+	if full > 0 {
+		notes = append(notes, fmt.Sprintf("%s darker than the solid density; the coverage stops at 1. Perhaps the solid density of the study is too low.", counted(full, "page is", "pages are")))
+	}
+	return notes
+}

@@ -1,0 +1,133 @@
+package readings
+
+import (
+	"math"
+	"slices"
+	"sort"
+	"strings"
+)
+
+// A Counted is a tally of the log.
+type Counted struct {
+	Readings             int // rows, excluded ones too
+	Page, Zero, Tile     int // kept rows by target
+	Excluded             int
+	AtFloor, AtCeiling   int // kept rows
+	Pages, Days, Unclear int // pages with readings; measuring days; pages with readings but no wear
+}
+
+// An Excluded is a reading that the scholar left out.
+type Excluded struct {
+	File       string
+	Line       int
+	Book, Page string // empty on a tile
+	Target     Target
+	Density    float64
+	Reason     string
+}
+
+// A Result is the wear of every measured page, in the order of books and
+// pages, with the report on the measuring.
+type Result struct {
+	Wear      []Wear
+	Precision Precision
+	Drift     []DayDrift // by day, then instrument
+	Counted   Counted
+	// Excluded are the readings left out, with the scholar's reason, by file
+	// and line.
+	Excluded []Excluded
+	Notes    []string // plain sentences: what was assumed or corrected
+}
+
+// result puts together what was found.
+func (w *weighing) result() *Result {
+	r := &Result{Wear: w.wear, Precision: w.precision(), Drift: w.drift.report(w.log), Counted: w.count(), Excluded: w.log.excluded()}
+	r.Notes = w.notes(r)
+	return r
+}
+
+func (w *weighing) precision() Precision {
+	p := Precision{
+		Repeatability: w.repeat.sd(), DF: w.repeat.freedom(), Cells: w.repeat.cells,
+		OnPage: w.onPage.sd(), OnPageDF: w.onPage.freedom(), OnZero: w.onZero.sd(), OnZeroDF: w.onZero.freedom(),
+		Between: math.NaN(), Reproducibility: math.NaN(), Levels: w.between.levels, Groups: w.groups(),
+		SpotSpread: w.spots.spread, SpotSpreadDF: w.spots.df, Spots: w.spots.logged,
+		TileSD: math.NaN(), TileDF: math.NaN(),
+	}
+	if len(w.drift.lines) > 0 {
+		p.TileSD, p.TileDF = math.Sqrt(w.drift.variance), w.drift.df
+	}
+	if between := w.between.variance(); !math.IsNaN(between) {
+		p.Between = math.Sqrt(math.Max(0, between))
+		p.Reproducibility = math.Hypot(p.Between, p.Repeatability)
+	}
+	return p
+}
+
+func (w *weighing) groups() []string {
+	seen := map[string]bool{}
+	var names []string
+	for _, p := range w.kept {
+		name := w.groupName(sitting{instrument: p.Instrument, observer: p.Observer})
+		if !seen[name] {
+			seen[name] = true
+			names = append(names, name)
+		}
+	}
+	sort.Strings(names)
+	return names
+}
+
+func (w *weighing) count() Counted {
+	c := Counted{Readings: len(w.log.Readings), Unclear: len(w.odd.unclear)}
+	days := map[string]bool{}
+	pages := map[[2]int]bool{}
+	for i := range w.log.Readings {
+		r := &w.log.Readings[i]
+		if r.Excluded != "" {
+			c.Excluded++
+			continue
+		}
+		days[r.Day] = true
+		switch r.Target {
+		case OnPage:
+			c.Page++
+			pages[[2]int{r.Book, r.Page}] = true
+		case OnZero:
+			c.Zero++
+		case OnTile:
+			c.Tile++
+		}
+		switch r.Limit {
+		case Below:
+			c.AtFloor++
+		case Above:
+			c.AtCeiling++
+		}
+	}
+	c.Pages, c.Days = len(pages), len(days)
+	return c
+}
+
+// excluded lists the readings left out.
+func (l *Log) excluded() []Excluded {
+	var out []Excluded
+	for i := range l.Readings {
+		r := &l.Readings[i]
+		if r.Excluded == "" {
+			continue
+		}
+		e := Excluded{File: r.File, Line: r.Line, Target: r.Target, Density: r.Density, Reason: r.Excluded}
+		if r.Target != OnTile {
+			e.Book, e.Page = l.books[r.Book].ID, l.pageLabel(r.Book, r.Page)
+		}
+		out = append(out, e)
+	}
+	slices.SortFunc(out, func(a, b Excluded) int {
+		if c := strings.Compare(a.File, b.File); c != 0 {
+			return c
+		}
+		return a.Line - b.Line
+	})
+	return out
+}

@@ -1,0 +1,88 @@
+package readings
+
+import (
+	"fmt"
+	"math"
+)
+
+// Options are the choices of the measuring plan.
+type Options struct {
+	Drift Drift // empty: none
+	// SpotSpread is the standard deviation of density between single readings
+	// on spots of one page, repeatability included, for darkest-spot placings
+	// where the log cannot tell it; 0: take it from the log.
+	SpotSpread float64
+	// Solid is the density of solid deposit over its ground in the
+	// Murray–Davies equation; 0: [DefaultSolid].
+	Solid float64
+}
+
+// check says what is wrong with the options, and fills in what was left open.
+func (o *Options) check() error {
+	switch o.Drift {
+	case "":
+		o.Drift = DriftNone
+	case DriftNone, DriftOffset, DriftScale:
+	default:
+		return fmt.Errorf("%q is no way to correct drift; choose none, offset or scale", o.Drift)
+	}
+	if !(o.SpotSpread >= 0) || math.IsInf(o.SpotSpread, 0) {
+		return fmt.Errorf("a spread of %g between spots cannot be; give a density of 0 or more, 0 to take it from the log", o.SpotSpread)
+	}
+	if o.Solid == 0 {
+		o.Solid = DefaultSolid
+	}
+	_, err := Coverage(0, o.Solid)
+	return err
+}
+
+// A Wear is one page's deposit estimate.
+type Wear struct {
+	Book, Page int     // indices into the books given and into its Pages
+	Density    float64 // over the page's own zero; where Limit is set, a bound
+	SE         float64 // density; of Density; where Limit is set, that of the bound
+	DF         float64 // degrees of freedom of SE
+	Limit      Limit
+	Coverage   float64 // area coverage, 0 to 1, Murray–Davies; of the bound where Limit is set
+	CoverageSE float64
+	Placings   int    // rows on the thumbed place that it rests on
+	Zeros      int    // rows on the zero
+	AtLimit    int    // of these, rows at the instrument's floor or ceiling
+	Sittings   int    // days, instruments and observers
+	Spot       string // "fixed" or "darkest"
+}
+
+// Wear computes the wear of every page that was measured.
+//
+// Of each sitting (page, day, instrument, observer) the mean of the placings
+// less the mean of the zeros, after correction for drift; the sittings of a
+// page are combined by their precision. The standard error holds the pooled
+// repeatability of placings and zeros, rounding, the error of the drift
+// correction and, for the darkest of several spots, the scatter of the largest
+// and the error of the spread between spots; its degrees of freedom are by
+// Satterthwaite (1946, Biometrics Bulletin 2, 110–114).
+//
+// It fails where the log does not allow it: no reading is repeated, drift is
+// to be corrected on a day without tile readings, or different numbers of
+// spots were tried and nothing tells their spread. Its numbers do not depend
+// on the order of rows or of files.
+func (l *Log) Wear(options Options) (*Result, error) {
+	if err := options.check(); err != nil {
+		return nil, err
+	}
+	w := &weighing{log: l.ordered(), options: options}
+	for _, step := range []func() error{w.correctDrift, w.pool, w.settleSpots} {
+		if err := step(); err != nil {
+			return nil, err
+		}
+	}
+	for start := 0; start < len(w.kept); {
+		end := start + 1
+		for end < len(w.kept) && w.kept[end].Book == w.kept[start].Book && w.kept[end].Page == w.kept[start].Page {
+			end++
+		}
+		w.weighPage(w.kept[start:end])
+		start = end
+	}
+	return w.result(), nil
+}
