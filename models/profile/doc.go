@@ -2,6 +2,7 @@
 // its pages drew the hand?
 //
 // It draws the wear curve of one book along its physical pages with an
-// interval, gives the area under it by section, and picks out the pages that
-// stand above their own section's level at a stated false-discovery rate.
+// interval, gives the area under the wear by section, and picks out the pages
+// that stand above their own section's level at a stated false-discovery rate.
+// [Of] gives all three; each file holds one of them and says how it is done.
 package profile

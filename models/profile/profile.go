@@ -1,0 +1,123 @@
+package profile
+
+import (
+	"fmt"
+	"math"
+
+	"thumbed/models/codex"
+	"thumbed/models/readings"
+)
+
+// A Profile is the curve, the areas and the standouts of one book.
+type Profile struct {
+	Book      int // index into the study's books
+	Measured  int // pages with wear, those at an instrument's limit among them
+	Curve     Curve
+	Areas     []Area     // in the order of the book's Sections; sections with no measured page left out
+	Standouts []Standout // with Q at or below Rate, by Page
+	Tested    int        // pages tested for standing out
+	Rate      float64    // the false-discovery rate kept
+	Notes     []string   // plain sentences: what was assumed, left out or is doubtful
+}
+
+// fewest is the smallest number of pages read as numbers that a profile is
+// made of: a straight line and a scatter about it leave one page over.
+const fewest = 4
+
+// Of gives the profile of books[book] from the wear of its pages; wear of
+// other books is passed over, so that one list serves all. Densities carry
+// through in the unit of the readings.
+//
+// The error is a sentence for the scholar: too few measured pages, a page
+// measured twice or without a standard error, or a lost page with wear.
+func Of(books []*codex.Book, book int, wear []readings.Wear) (*Profile, error) {
+	if book < 0 || book >= len(books) {
+		return nil, fmt.Errorf("profile: there is no book number %d among %d books; give an index into the study's books", book, len(books))
+	}
+	pages, err := gather(books[book], book, wear)
+	if err != nil {
+		return nil, err
+	}
+	p := &Profile{Book: book, Measured: len(pages), Rate: falseDiscoveryRate}
+	curve, expected, err := curveOf(books[book], pages)
+	if err != nil {
+		return nil, err
+	}
+	p.Curve = curve
+	p.Notes = append(p.Notes, limitNotes(books[book], pages)...)
+
+	areas, notes := areasOf(books[book], expected)
+	p.Areas, p.Notes = areas, append(p.Notes, notes...)
+
+	tested, notes := standoutsOf(books[book], pages)
+	p.Tested, p.Notes = len(tested), append(p.Notes, notes...)
+	for _, s := range tested {
+		if s.Q <= p.Rate {
+			p.Standouts = append(p.Standouts, s)
+		}
+	}
+	return p, nil
+}
+
+// A measured is one page with its wear: what the three parts of a profile are
+// made of.
+type measured struct {
+	page     int     // index into the book's Pages
+	value    float64 // density; the bound where limit is set
+	variance float64 // of measuring, density squared
+	df       float64 // of variance; +Inf where it is known
+	limit    readings.Limit
+}
+
+// gather picks one book's wear out of the study's and checks it.
+func gather(b *codex.Book, book int, wear []readings.Wear) ([]measured, error) {
+	at := make([]int, len(b.Pages)) // place in wear, from 1
+	numbers := 0
+	for i, w := range wear {
+		if w.Book != book {
+			continue
+		}
+		if w.Page < 0 || w.Page >= len(b.Pages) {
+			return nil, fmt.Errorf("book %s has %d pages, but there is wear for page number %d; join the readings to this book's own pages", b.ID, len(b.Pages), w.Page+1)
+		}
+		if err := usable(b, w); err != nil {
+			return nil, err
+		}
+		if at[w.Page] != 0 {
+			return nil, fmt.Errorf("book %s: page %s has two values of wear; average its placings into one", b.ID, nameOf(b, w.Page))
+		}
+		at[w.Page] = i + 1
+		if w.Limit == readings.Measured {
+			numbers++
+		}
+	}
+	if numbers < fewest {
+		return nil, fmt.Errorf("book %s has wear for %d of its pages (instrument limits not counted); a profile needs at least %d: measure more pages, or leave this book out", b.ID, numbers, fewest)
+	}
+	var pages []measured
+	for page, i := range at {
+		if i == 0 {
+			continue
+		}
+		w := wear[i-1]
+		df := w.DF
+		if !(df > 0) {
+			df = math.Inf(1)
+		}
+		pages = append(pages, measured{page: page, value: w.Density, variance: w.SE * w.SE, df: df, limit: w.Limit})
+	}
+	return pages, nil
+}
+
+// usable tells in words why a page's wear cannot enter a profile.
+func usable(b *codex.Book, w readings.Wear) error {
+	switch page := nameOf(b, w.Page); {
+	case b.Pages[w.Page].Lost:
+		return fmt.Errorf("book %s: page %s has wear, but its leaf is lost; correct the state of the leaf or the page of the reading", b.ID, page)
+	case math.IsNaN(w.Density) || math.IsInf(w.Density, 0):
+		return fmt.Errorf("book %s: the wear of page %s is no number; exclude its readings with a reason, or measure it again", b.ID, page)
+	case !(w.SE >= 0) || math.IsInf(w.SE, 0):
+		return fmt.Errorf("book %s: page %s has no standard error, since the log has no repeated placings to take it from; place the instrument twice on some pages", b.ID, page)
+	}
+	return nil
+}

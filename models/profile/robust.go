@@ -1,0 +1,66 @@
+package profile
+
+import (
+	"math"
+	"slices"
+)
+
+// median is the middle value, the mean of the middle two where their number is
+// even. values is not changed and must not be empty.
+func median(values []float64) float64 {
+	sorted := slices.Sorted(slices.Values(values))
+	n := len(sorted)
+	if n%2 == 1 {
+		return sorted[n/2]
+	}
+	return (sorted[n/2-1] + sorted[n/2]) / 2
+}
+
+// medianVariance is the variance of the median of n standard normal values:
+// π/2n for great n, with a small-sample term fitted to the exact values (David
+// and Nagaraja 2003, Order Statistics, section 4: 0.449 for 3, 0.287 for 5),
+// within 1 % for 2 ≤ n; a test recomputes it by simulation.
+func medianVariance(n int) float64 {
+	if n%2 == 1 {
+		return math.Pi / (2 * (float64(n) + 0.45))
+	}
+	return math.Pi / (2 * (float64(n) + 1.35))
+}
+
+// madFactors make the median absolute deviation of n = 2 … 9 normal values
+// unbiased for their standard deviation, after the factor 1.4826 (Croux and
+// Rousseeuw 1992, COMPSTAT 1, 411–428; from memory, and recomputed by a test).
+// For greater n the factor is n/(n − 0.8).
+var madFactors = [...]float64{2: 1.196, 3: 1.495, 4: 1.363, 5: 1.206, 6: 1.200, 7: 1.140, 8: 1.129, 9: 1.107}
+
+// mad is the median absolute deviation about the median, made unbiased for the
+// standard deviation of normal values (Hampel 1974, J. Am. Stat. Assoc. 69,
+// 383–393). Up to half of the values may be anything without breaking it.
+func mad(values []float64) float64 {
+	centre := median(values)
+	away := make([]float64, len(values))
+	for i, v := range values {
+		away[i] = math.Abs(v - centre)
+	}
+	n := len(values)
+	factor := float64(n) / (float64(n) - 0.8)
+	if n < len(madFactors) {
+		factor = madFactors[n]
+	}
+	return 1.4826 * factor * median(away)
+}
+
+// robustScatter is the squared median absolute deviation with the degrees of
+// freedom of the χ² that it is most like: that with the same mean and variance
+// of its logarithm. Degrees of freedom and the small factor on the square are
+// fitted to simulations for 4 ≤ n ≤ 100 (0.37(n − 1), the efficiency of the
+// median absolute deviation, and a term for small n); a test repeats them.
+func robustScatter(values []float64) scatter {
+	n := float64(len(values))
+	s := mad(values)
+	df := 0.37*(n-1) + 0.3
+	if len(values)%2 == 0 {
+		df += 0.4
+	}
+	return scatter{variance: s * s * math.Exp(-1.4/(n+1.5)), df: df}
+}

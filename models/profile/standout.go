@@ -1,0 +1,250 @@
+package profile
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"thumbed/models/codex"
+	"thumbed/models/readings"
+)
+
+// A Standout is a page whose wear stands above its own section's level.
+//
+// The level is the median of the section's other pages, and the scatter about
+// it their median absolute deviation, moderated over the book's sections; pages
+// that stand out themselves are left out of both, by turns until nothing
+// changes, so that several of them in one section do not hide each other. P is
+// the chance that a page drawn from the section's other pages, measured with
+// this page's error, reads as high: Student's t on the degrees of freedom of
+// the scatter. It takes pages to scatter normally about their level. Q is P
+// adjusted over all pages tested in the book (FalseDiscovery).
+//
+// What makes a page stand out is not asked here: an incipit, a picture, a
+// stain or a repair; models tell them apart.
+type Standout struct {
+	Page    int     // index into the book's Pages
+	Excess  float64 // density above the section's level
+	SE      float64 // of Excess: error of measuring this page and of the level
+	Low     float64 // 95 % interval of Excess
+	High    float64
+	P       float64 // one-sided
+	Q       float64 // Benjamini–Hochberg adjusted over the book
+	DF      float64 // degrees of freedom of P and of the interval
+	Level   float64 // density, of the section without this page
+	AtLeast bool    // the page was above the instrument's ceiling: Excess, Low and High are lower bounds
+}
+
+// leastGroup is the smallest number of measured pages whose median and scatter
+// are worth a test.
+const leastGroup = 4
+
+// mostTurns bounds the rounds of leaving standouts out of the level.
+const mostTurns = 20
+
+// A group is the pages that are compared with one another: a section, or the
+// short sections of one kind together.
+type group struct {
+	name  string
+	pages []measured
+}
+
+// standoutsOf tests every page that can be tested, in the order of the pages.
+func standoutsOf(b *codex.Book, pages []measured) ([]Standout, []string) {
+	groups, notes := groupsOf(b, pages)
+	own := make([][]bool, len(groups)) // stands out
+	for g := range groups {
+		own[g] = make([]bool, len(groups[g].pages))
+	}
+	var tested []Standout
+	for range mostTurns {
+		var changed bool
+		tested = testAll(groups, own)
+		changed = mark(groups, own, tested)
+		if !changed {
+			break
+		}
+	}
+	slices.SortFunc(tested, func(a, b Standout) int { return a.Page - b.Page })
+	return tested, notes
+}
+
+// groupsOf gathers the pages to compare: each section with pages enough, the
+// shorter ones of a kind together. It says in words what is left out.
+func groupsOf(b *codex.Book, pages []measured) ([]group, []string) {
+	held := sectionPages(b, pages)
+	seen := make(map[int]bool) // a page on which two sections meet is tested in the first
+	var groups []group
+	short := make(map[string]*group)
+	var kinds, notes []string
+	for i, section := range b.Sections {
+		h := slices.DeleteFunc(slices.Clone(held[i]), func(p measured) bool { return seen[p.page] })
+		for _, p := range h {
+			seen[p.page] = true
+		}
+		switch {
+		case len(h) == 0:
+		case len(h) >= leastGroup:
+			groups = append(groups, group{section.Name, h})
+		default:
+			if short[section.Kind] == nil {
+				short[section.Kind] = &group{name: "the short sections of kind " + section.Kind}
+				kinds = append(kinds, section.Kind)
+			}
+			short[section.Kind].pages = append(short[section.Kind].pages, h...)
+		}
+	}
+	for _, kind := range kinds {
+		if g := short[kind]; len(g.pages) >= leastGroup {
+			groups = append(groups, *g)
+			notes = append(notes, fmt.Sprintf("Sections of kind %s with fewer than %d measured pages each were taken together (%d pages) to look for pages that stand out.", kind, leastGroup, len(g.pages)))
+		} else {
+			notes = append(notes, fmt.Sprintf("No page of %s was tested for standing out: %d measured pages are too few to tell a level; at least %d are needed.", g.name, len(g.pages), leastGroup))
+		}
+	}
+	if outside := len(pages) - len(seen); outside > 0 {
+		notes = append(notes, fmt.Sprintf("%d measured pages belong to no section and were not tested for standing out.", outside))
+	}
+	return dropUnknownLevels(groups, notes)
+}
+
+// dropUnknownLevels refuses groups of which half or more of the pages are only
+// lower bounds, since their level is then not known.
+func dropUnknownLevels(groups []group, notes []string) ([]group, []string) {
+	kept := groups[:0]
+	for _, g := range groups {
+		above := 0
+		for _, p := range g.pages {
+			if p.limit == readings.Above {
+				above++
+			}
+		}
+		if 2*above >= len(g.pages) {
+			notes = append(notes, fmt.Sprintf("No page of %s was tested for standing out: %d of its %d measured pages are above the instrument's ceiling, so its level is not known.", g.name, above, len(g.pages)))
+			continue
+		}
+		kept = append(kept, g)
+	}
+	return kept, notes
+}
+
+// testAll tests the pages of all groups against levels and scatters from which
+// the pages marked out are left out.
+func testAll(groups []group, out [][]bool) []Standout {
+	rough := make([]scatter, len(groups))
+	for g := range groups {
+		rough[g] = groupScatter(groups[g].pages, out[g])
+	}
+	shared := moderate(rough)
+	var tested []Standout
+	var p []float64
+	for g := range groups {
+		typical := typicalVariance(groups[g].pages)
+		for i, page := range groups[g].pages {
+			if page.limit == readings.Below {
+				continue // its wear may lie anywhere under the floor
+			}
+			others := rest(groups[g].pages, out[g], i)
+			s := against(page, others, shared[g], typical)
+			tested = append(tested, s)
+			p = append(p, s.P)
+		}
+	}
+	for i, q := range FalseDiscovery(p) {
+		tested[i].Q = q
+	}
+	return tested
+}
+
+// against tests one page against the level of others.
+func against(page measured, others []float64, s scatter, typical float64) Standout {
+	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: s.df}
+	ofLevel := s.variance * medianVariance(len(others))
+	out := Standout{Page: page.page, DF: s.df, Level: median(others), AtLeast: page.limit == readings.Above}
+	out.Excess = page.value - out.Level
+	out.SE = math.Sqrt(page.variance + ofLevel)
+	half := quantile(s.df) * out.SE
+	out.Low, out.High = out.Excess-half, out.Excess+half
+	drawn := math.Max(page.variance, s.variance+page.variance-typical)
+	out.P = t.Survival(out.Excess / math.Sqrt(drawn+ofLevel))
+	return out
+}
+
+// groupScatter is the robust scatter of the pages not marked out, with the
+// error of measuring in it, which it cannot be below.
+func groupScatter(pages []measured, out []bool) scatter {
+	s := robustScatter(rest(pages, out, -1))
+	s.variance = math.Max(s.variance, typicalVariance(pages))
+	return s
+}
+
+// rest gives the values of the pages not marked out, page i excepted; of all
+// pages but i where too few are left.
+func rest(pages []measured, out []bool, i int) []float64 {
+	var kept, all []float64
+	for k, p := range pages {
+		if k == i {
+			continue
+		}
+		all = append(all, p.value)
+		if !out[k] {
+			kept = append(kept, p.value)
+		}
+	}
+	if len(kept) < leastGroup-1 {
+		return all
+	}
+	return kept
+}
+
+// typicalVariance is the median variance of measuring.
+func typicalVariance(pages []measured) float64 {
+	v := make([]float64, len(pages))
+	for i, p := range pages {
+		v[i] = p.variance
+	}
+	return median(v)
+}
+
+// mark marks the pages that stand out and reports whether any mark changed.
+func mark(groups []group, out [][]bool, tested []Standout) bool {
+	stands := make(map[int]bool)
+	for _, s := range tested {
+		stands[s.Page] = s.Q <= falseDiscoveryRate
+	}
+	changed := false
+	for g := range groups {
+		for i, p := range groups[g].pages {
+			changed = changed || out[g][i] != stands[p.page]
+			out[g][i] = stands[p.page]
+		}
+	}
+	return changed
+}
+
+// nameOf writes a page as catalogues do.
+func nameOf(b *codex.Book, page int) string { return b.Pages[page].Label.String() }
+
+// limitNotes says how pages at a limit were taken.
+func limitNotes(b *codex.Book, pages []measured) []string {
+	var below, above []string
+	for _, p := range pages {
+		switch p.limit {
+		case readings.Below:
+			below = append(below, nameOf(b, p.page))
+		case readings.Above:
+			above = append(above, nameOf(b, p.page))
+		}
+	}
+	var notes []string
+	if len(below) > 0 {
+		notes = append(notes, "At or below the instrument's floor: "+strings.Join(below, ", ")+". The curve takes each as known only to lie below; its section's area takes what the curve lets one expect there; it was not tested for standing out.")
+	}
+	if len(above) > 0 {
+		notes = append(notes, "At or above the instrument's ceiling: "+strings.Join(above, ", ")+". The curve takes each as known only to lie above; its section's area takes what the curve lets one expect there, which leans on the neighbouring pages; an excess given for it is a lower bound.")
+	}
+	return notes
+}
