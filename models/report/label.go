@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"strings"
 
 	"thumbed/models/codex"
@@ -13,7 +12,7 @@ func folio(b *codex.Book, page int) string {
 }
 
 func pageLabel(b *codex.Book, page int) string {
-	return fmt.Sprint(b.Pages[page].Label)
+	return b.Pages[page].Label.String()
 }
 
 // setName is a set of hours as the text calls it: "Hours of the Virgin".
@@ -38,7 +37,7 @@ func sectionName(s codex.Section) string {
 func shortName(s codex.Section) string {
 	name := s.Name
 	if s.Office != codex.NoOffice {
-		name = fmt.Sprint(s.Office)
+		name = s.Office.String()
 	}
 	return clipped(name, 24)
 }

@@ -1,0 +1,95 @@
+package report
+
+import (
+	"fmt"
+	"math"
+)
+
+func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
+
+// interceptTerm is what the model calls the mean at the baseline.
+const interceptTerm = "intercept"
+
+// effectCharts draws the fixed effects of each model, those of all books on one
+// chart where it is fitted book by book. The intercept, a level and not a
+// difference, is left to the table.
+func (r *Results) effectCharts() []sketch {
+	var out []sketch
+	done := map[string]bool{}
+	for _, m := range r.Models {
+		if done[m.Name] {
+			continue
+		}
+		done[m.Name] = true
+		var fits []ModelResult
+		for _, other := range r.Models {
+			if other.Name == m.Name && other.Fit != nil {
+				fits = append(fits, other)
+			}
+		}
+		if rows := r.effectRows(fits); len(rows) > 0 {
+			out = append(out, r.effectChart(fits, rows))
+		}
+	}
+	return out
+}
+
+// effectRows lists each term once with, where the model is fitted book by book,
+// a row for each book below it.
+func (r *Results) effectRows(fits []ModelResult) []dotRow {
+	var rows []dotRow
+	for _, term := range effectTerms(fits) {
+		byBook := len(fits) > 0 && fits[0].Book != ""
+		if byBook {
+			rows = append(rows, dotRow{label: term, heading: true})
+		}
+		for _, m := range fits {
+			for _, c := range m.Fit.Fixed {
+				if c.Term != term {
+					continue
+				}
+				row := dotRow{label: clipped(term, 40), value: c.Estimate, low: c.Low, high: c.High, open: !(c.Low > 0 || c.High < 0)}
+				if byBook {
+					row.label = clipped(r.bookNameByID(m.Book), 36)
+				}
+				row.note = Estimate(c.Estimate, c.Low, c.High, Decimals(c.SE))
+				rows = append(rows, row)
+			}
+		}
+	}
+	return rows
+}
+
+func effectTerms(fits []ModelResult) []string {
+	var terms []string
+	seen := map[string]bool{interceptTerm: true}
+	for _, m := range fits {
+		for _, c := range m.Fit.Fixed {
+			if !seen[c.Term] {
+				seen[c.Term] = true
+				terms = append(terms, c.Term)
+			}
+		}
+	}
+	return terms
+}
+
+func (r *Results) effectChart(fits []ModelResult, rows []dotRow) sketch {
+	m := fits[0]
+	unit := r.outcomeUnit(m.Name)
+	chart := dotChart{rows: rows, axis: "effect (" + unit + ")", noteHead: "estimate (95" + narrow + "% interval)", zero: true, mark: mark{square, 2.6, blue, false}}
+	f := Figure{
+		Name: "effects-" + fileName(m.Name), Title: "Fixed effects of the model “" + m.Name + "”", Width: figureWidth, Height: chart.height(),
+		model: m.Name, table: "fixed_effects",
+		Caption: fmt.Sprintf("Fixed effects of the model “%s” on %s, with 95%s%% intervals. Filled squares: the interval leaves out zero; open squares: it does not. The intercept stands in the table.", m.Name, m.Model.Outcome, narrow),
+	}
+	f.Alt = fmt.Sprintf("Squares with intervals for %s of the model “%s”.", Count(len(effectTerms(fits)), "fixed effect", "fixed effects"), m.Name)
+	for _, row := range rows {
+		if row.heading {
+			f.Alt += " " + row.label + ":"
+			continue
+		}
+		f.Alt += " " + row.label + ", " + row.note + "."
+	}
+	return sketch{f, chart.paint}
+}

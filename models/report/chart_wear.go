@@ -1,0 +1,374 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+
+	"thumbed/models/codex"
+	"thumbed/models/readings"
+)
+
+// The marks of the wear chart.
+var (
+	textMark    = mark{circle, dotRadius, quiet, false}
+	pictureMark = mark{diamond, markRadius, green, false}
+	belowMark   = mark{downward, markRadius, text, true}
+	aboveMark   = mark{upward, markRadius, text, true}
+)
+
+const (
+	wearPlotHeight = 150 * vg.Length(1)
+	ringRadius     = vg.Length(3.6)
+	axisTitle      = vg.Length(11)
+)
+
+// A wearDrawing is all that the wear chart of one book draws, in the data's
+// coordinates: the page's position along the book, and density.
+type wearDrawing struct {
+	book            *codex.Book
+	pages           int // positions along the book
+	texts, pictures []point
+	errors          []span
+	below, above    []point
+	standouts       []point
+	standoutLabels  []string
+	curve           []point
+	low, high       [][]point // the band, one piece between gaps
+	gaps            []span    // lost leaves: low and high are positions
+	strip           strip
+	top             float64
+}
+
+func (r *Results) wearChart(i int) sketch {
+	b := r.Books[i]
+	name := r.bookName(b.Book)
+	d := newWearDrawing(b, r.wearOf(i))
+	f := Figure{
+		Name: "wear-" + fileName(b.Book.ID), Title: "Wear along " + name, Width: figureWidth,
+		topic: Read, book: b.Book.ID, table: "wear",
+		Caption: d.caption(name), Alt: d.alt(name, b),
+	}
+	rows := legendRows(d.legend(), f.Width-8)
+	f.Height = d.strip.labelHeight + wearPlotHeight + 16 + d.strip.bracketHeight + axisTitle + vg.Length(len(rows))*legendLine + 14
+	return sketch{f, func(c draw.Canvas) { d.paint(c, rows) }}
+}
+
+func newWearDrawing(b BookResult, wear []readings.Wear) *wearDrawing {
+	d := &wearDrawing{book: b.Book, pages: len(b.Book.Pages)}
+	for _, p := range b.Book.Pages {
+		d.pages = max(d.pages, p.Position)
+	}
+	d.top = 0.01
+	value := map[int]float64{}
+	for _, w := range wear {
+		d.add(w, value)
+	}
+	d.addCurve(b)
+	for _, o := range b.Profile.Standouts {
+		if v, ok := value[o.Page]; ok {
+			d.standouts = append(d.standouts, point{float64(b.Book.Pages[o.Page].Position), v})
+			d.standoutLabels = append(d.standoutLabels, pageLabel(b.Book, o.Page))
+		}
+	}
+	d.gaps = lostSpans(b.Book)
+	d.strip = newStrip(b.Book, figureWidth-60)
+	d.top *= 1.16
+	return d
+}
+
+func (d *wearDrawing) add(w readings.Wear, value map[int]float64) {
+	page := d.book.Pages[w.Page]
+	at := point{float64(page.Position), w.Density}
+	value[w.Page] = w.Density
+	d.top = max(d.top, w.Density)
+	switch w.Limit {
+	case readings.Below:
+		d.below = append(d.below, at)
+		return
+	case readings.Above:
+		d.above = append(d.above, at)
+		return
+	}
+	if !math.IsNaN(w.SE) {
+		d.errors = append(d.errors, span{at.x, at.y - w.SE, at.y + w.SE})
+		d.top = max(d.top, at.y+w.SE)
+	}
+	if page.Picture {
+		d.pictures = append(d.pictures, at)
+	} else {
+		d.texts = append(d.texts, at)
+	}
+}
+
+// addCurve takes the curve in pieces, parted at lost leaves.
+func (d *wearDrawing) addCurve(b BookResult) {
+	c := b.Profile.Curve
+	last := -1
+	for k, position := range c.Position {
+		x := float64(position)
+		if last < 0 || position > last+1 {
+			d.curve = append(d.curve, point{x, math.NaN()})
+			d.low, d.high = append(d.low, nil), append(d.high, nil)
+		}
+		last = position
+		piece := len(d.low) - 1
+		d.curve = append(d.curve, point{x, c.Estimate[k]})
+		d.low[piece] = append(d.low[piece], point{x, c.Low[k]})
+		d.high[piece] = append(d.high[piece], point{x, c.High[k]})
+		d.top = max(d.top, c.High[k])
+	}
+}
+
+// lostSpans are the runs of lost leaves, as positions.
+func lostSpans(b *codex.Book) []span {
+	var out []span
+	for _, p := range b.Pages {
+		if !p.Lost {
+			continue
+		}
+		x := float64(p.Position)
+		if n := len(out); n > 0 && out[n-1].high == x-0.5 {
+			out[n-1].high = x + 0.5
+			continue
+		}
+		out = append(out, span{x, x - 0.5, x + 0.5})
+	}
+	return out
+}
+
+func (d *wearDrawing) paint(c draw.Canvas, legend [][]legendEntry) {
+	fillRectangle(c, c.Min.X, c.Min.Y, c.Max.X, c.Max.Y, paper.light)
+	p := newPlot("", "wear (density above the page’s zero)")
+	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0.5, float64(d.pages)+0.5, d.bottom(), d.top
+	legendHeight := vg.Length(len(legend))*legendLine + 4
+	below := legendHeight + axisTitle + d.strip.bracketHeight
+	inner := draw.Crop(c, 4, -8, below, -d.strip.labelHeight)
+	p.X.Tick.Marker = folioTicks(d.book, p.DataCanvas(inner), lettering(textSize, text))
+	area := p.DataCanvas(inner)
+	p.Add(layer(func(c draw.Canvas, x, _ func(float64) vg.Length) { d.strip.bands(c, x) }), levelLines(p))
+	for k := range d.low {
+		p.Add(ribbon(d.low[k], d.high[k], envelope))
+	}
+	p.Add(gapLayer(d.gaps), polyline(d.curve, stroke(blue, curveLine)), sticks(d.errors, stroke(quiet, stickLine)),
+		marks(d.texts, textMark), marks(d.pictures, pictureMark), marks(d.below, belowMark), marks(d.above, aboveMark),
+		ring(d.standouts, ringRadius, stroke(red, 1.1)), layer(d.nameStandouts))
+	p.Draw(inner)
+	x := func(v float64) vg.Length { return area.X(p.X.Norm(v)) }
+	d.strip.labels(c, x, area.Max.Y, area.Min.X, area.Max.X)
+	d.strip.brackets(c, x, inner.Min.Y)
+	c.FillText(aligned(lettering(textSize, text), draw.XCenter, draw.YBottom), vg.Point{X: (area.Min.X + area.Max.X) / 2, Y: c.Min.Y + legendHeight + 2}, "folio (recto)")
+	drawLegend(draw.Crop(c, 8, 0, 0, -(c.Max.Y-c.Min.Y-legendHeight)), legend)
+}
+
+// bottom is zero, or lower where a page's wear came out negative.
+func (d *wearDrawing) bottom() float64 {
+	low := 0.0
+	for _, e := range d.errors {
+		low = min(low, e.low)
+	}
+	if len(d.below) > 0 {
+		low = min(low, -0.03*d.top)
+	}
+	return low
+}
+
+// gapLayer hatches the lost leaves and sets a cross at the foot of each gap.
+func gapLayer(gaps []span) layer {
+	return func(c draw.Canvas, x, _ func(float64) vg.Length) {
+		for _, g := range gaps {
+			left, right := x(g.low), x(g.high)
+			fillRectangle(c, left, c.Min.Y, right, c.Max.Y, paper.light)
+			hatch(c, left, right)
+			cross(c, vg.Point{X: (left + right) / 2, Y: c.Min.Y + 4})
+		}
+	}
+}
+
+// hatch draws slanted lines between two places over the canvas's height.
+func hatch(c draw.Canvas, left, right vg.Length) {
+	const pitch = vg.Length(4)
+	var path vg.Path
+	rise := right - left
+	for y := c.Min.Y - rise; y < c.Max.Y; y += pitch {
+		from, to := vg.Point{X: left, Y: y}, vg.Point{X: right, Y: y + rise}
+		if from.Y < c.Min.Y {
+			from = vg.Point{X: left + c.Min.Y - y, Y: c.Min.Y}
+		}
+		if to.Y > c.Max.Y {
+			to = vg.Point{X: right - (to.Y - c.Max.Y), Y: c.Max.Y}
+		}
+		path.Move(from)
+		path.Line(to)
+	}
+	path.Move(vg.Point{X: left, Y: c.Min.Y})
+	path.Line(vg.Point{X: left, Y: c.Max.Y})
+	path.Move(vg.Point{X: right, Y: c.Min.Y})
+	path.Line(vg.Point{X: right, Y: c.Max.Y})
+	strokePath(c, path, stroke(lost, 0.4))
+}
+
+func cross(c draw.Canvas, at vg.Point) {
+	const r = vg.Length(2.2)
+	var path vg.Path
+	path.Move(vg.Point{X: at.X - r, Y: at.Y - r})
+	path.Line(vg.Point{X: at.X + r, Y: at.Y + r})
+	path.Move(vg.Point{X: at.X - r, Y: at.Y + r})
+	path.Line(vg.Point{X: at.X + r, Y: at.Y - r})
+	strokePath(c, path, stroke(text, 0.9))
+}
+
+// nameStandouts writes the folio of each page that stands out beside its ring,
+// clear of the other labels and, where there is room, of the points.
+func (d *wearDrawing) nameStandouts(c draw.Canvas, x, y func(float64) vg.Length) {
+	style := bold(aligned(lettering(smallSize, red), draw.XCenter, draw.YBottom))
+	var taken []textBox
+	for _, points := range [][]point{d.texts, d.pictures, d.standouts} {
+		for _, pt := range points {
+			px, py := x(pt.x), y(pt.y)
+			taken = append(taken, textBox{px - 1.5, py - 1.5, px + 1.5, py + 1.5})
+		}
+	}
+	for i, pt := range d.standouts {
+		at := vg.Point{X: x(pt.x), Y: y(pt.y)}
+		label := d.standoutLabels[i]
+		width, height := style.Width(label), smallSize
+		best := textBox{at.X - width/2, at.Y + 5, at.X + width/2, at.Y + 5 + height}
+		for _, box := range labelPlaces(at, width, height) {
+			if box.x0 >= c.Min.X && box.x1 <= c.Max.X && box.y1 <= c.Max.Y && box.free(taken) {
+				best = box
+				break
+			}
+		}
+		taken = append(taken, best)
+		if best.y0 > at.Y+9 {
+			c.StrokeLine2(stroke(red, 0.4), at.X, at.Y+ringRadius, (best.x0+best.x1)/2, best.y0)
+		}
+		c.FillText(style, vg.Point{X: (best.x0 + best.x1) / 2, Y: best.y0}, label)
+	}
+}
+
+// labelPlaces are the places to try for a label about a point, the best first.
+func labelPlaces(at vg.Point, width, height vg.Length) []textBox {
+	var out []textBox
+	for _, lift := range []vg.Length{5, 9, 14, 20, 27, 35} {
+		for _, shift := range []vg.Length{0, 0.5, -0.5} {
+			x0 := at.X - width/2 + shift*(width+4)
+			out = append(out, textBox{x0, at.Y + lift, x0 + width, at.Y + lift + height})
+		}
+		if lift == 5 {
+			for _, x0 := range []vg.Length{at.X + 5.5, at.X - 5.5 - width} {
+				out = append(out, textBox{x0, at.Y - height/2, x0 + width, at.Y + height/2})
+			}
+		}
+	}
+	return out
+}
+
+func (d *wearDrawing) legend() []legendEntry {
+	var out []legendEntry
+	add := func(when bool, sample func(draw.Canvas, vg.Point, vg.Point), text string) {
+		if when {
+			out = append(out, legendEntry{sample, text})
+		}
+	}
+	add(len(d.texts) > 0, markSample(textMark), "page, with its standard error")
+	add(len(d.pictures) > 0, markSample(pictureMark), "page with a picture")
+	add(len(d.curve) > 0, lineSample(stroke(blue, curveLine), &envelope), "curve, 95"+narrow+"% band")
+	add(len(d.standouts) > 0, func(c draw.Canvas, from, to vg.Point) {
+		var path vg.Path
+		circle(&path, vg.Point{X: (from.X + to.X) / 2, Y: from.Y}, ringRadius)
+		strokePath(c, path, stroke(red, 1.1))
+	}, "stands above its section")
+	add(len(d.below) > 0, markSample(belowMark), "at most this (floor)")
+	add(len(d.above) > 0, markSample(aboveMark), "at least this (ceiling)")
+	add(len(d.gaps) > 0, func(c draw.Canvas, from, to vg.Point) {
+		box := draw.Canvas{Canvas: c.Canvas, Rectangle: vg.Rectangle{Min: vg.Point{X: from.X, Y: from.Y - 4}, Max: vg.Point{X: to.X, Y: to.Y + 4}}}
+		hatch(box, from.X+3, to.X-3)
+		cross(c, vg.Point{X: (from.X + to.X) / 2, Y: from.Y})
+	}, "lost leaves")
+	return out
+}
+
+func (d *wearDrawing) caption(name string) string {
+	text := fmt.Sprintf("Wear along %s, page by page in the order of the book, with the smooth curve and its 95%s%% pointwise band. Dots are pages with one standard error either way; shaded and plain bands are the texts named above.", name, narrow)
+	if len(d.standouts) > 0 {
+		text += " Ringed pages stand above the level of their own section."
+	}
+	if len(d.below)+len(d.above) > 0 {
+		text += " Open arrow heads are bounds: the wear is at most, or at least, the value at the arrow’s base."
+	}
+	if n := lostLeaves(d.book); n > 0 {
+		text += fmt.Sprintf(" Hatching and a cross mark %s lost.", Count(n, "leaf", "leaves"))
+	}
+	return text + d.strip.note()
+}
+
+func (d *wearDrawing) alt(name string, b BookResult) string {
+	var out []string
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, pt := range append(append([]point(nil), d.texts...), d.pictures...) {
+		low, high = min(low, pt.y), max(high, pt.y)
+	}
+	out = append(out, fmt.Sprintf("Chart of wear against place in %s.", name))
+	if low <= high {
+		out = append(out, fmt.Sprintf("%s, from %s to %s density.", sentence(Count(len(d.texts)+len(d.pictures), "measured page", "measured pages")), Density(low), Density(high)))
+	}
+	if sorted := byWear(b.Profile.Areas); len(sorted) > 1 {
+		first, last := sorted[0], sorted[len(sorted)-1]
+		out = append(out, fmt.Sprintf("Highest by the page in %s, lowest in %s.", sectionName(b.Book.Sections[first.Section]), sectionName(b.Book.Sections[last.Section])))
+	}
+	if len(d.standoutLabels) > 0 {
+		out = append(out, "Pages marked as standing out: "+List(d.standoutLabels)+".")
+	}
+	return strings.Join(append(out, "The numbers stand in the table of pages."), " ")
+}
+
+// folioTicks sets ticks at round folio numbers, as many as fit without their
+// labels meeting.
+func folioTicks(b *codex.Book, area draw.Canvas, style draw.TextStyle) plot.ConstantTicks {
+	width := area.Max.X - area.Min.X
+	for _, step := range []int{5, 10, 20, 25, 50, 100, 200, 500} {
+		ticks := folioTicksBy(b, step)
+		needed := vg.Length(0)
+		for _, t := range ticks {
+			needed += style.Width(t.Label) + 8
+		}
+		if needed < width*0.9 {
+			return ticks
+		}
+	}
+	return nil
+}
+
+func folioTicksBy(b *codex.Book, step int) plot.ConstantTicks {
+	var out plot.ConstantTicks
+	for _, p := range b.Pages {
+		f := p.Label.Folio
+		if p.Lost || p.Label.Side != codex.Recto || f.Roman || f.Suffix != "" {
+			continue
+		}
+		if f.Number%step == 0 || f.Number == 1 && step <= 20 {
+			out = append(out, plot.Tick{Value: float64(p.Position), Label: f.String()})
+		}
+	}
+	return out
+}
+
+// fileName turns a name into one that every file system takes.
+func fileName(name string) string {
+	safe := strings.Map(func(c rune) rune {
+		switch {
+		case c >= 'a' && c <= 'z', c >= '0' && c <= '9', c == '-':
+			return c
+		case c >= 'A' && c <= 'Z':
+			return c + 'a' - 'A'
+		}
+		return '-'
+	}, name)
+	return strings.Trim(safe, "-")
+}

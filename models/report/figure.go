@@ -1,0 +1,126 @@
+package report
+
+import (
+	"bytes"
+	"fmt"
+	"image/png"
+	"runtime"
+	"sync"
+
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/vgimg"
+	"gonum.org/v1/plot/vg/vgsvg"
+)
+
+// A Figure is one figure in three forms that show the same.
+type Figure struct {
+	Name    string // of its files, without extension
+	Title   string
+	Caption string // a sentence or more: what is drawn and how to read it
+	Alt     string // what a reader who cannot see the figure needs to know
+	Width   vg.Length
+	Height  vg.Length
+	SVG     []byte // self-contained, with title and description
+	PDF     []byte // fonts embedded
+	PNG     []byte // 200 dots per inch
+	inline  []byte // SVG for the page: colours by CSS variable
+	topic   Topic
+	book    string // id of the book; empty for figures of the whole study
+	model   string // name of the model; empty for others
+	table   string // name of the table that holds its numbers
+}
+
+// A sketch is a figure not yet drawn: its words, its size, and how to draw it.
+type sketch struct {
+	Figure
+	paint func(draw.Canvas)
+}
+
+// dpi is the resolution of PNG figures.
+const dpi = 200
+
+// Figures draws every figure as SVG, PDF and PNG: for each book the wear chart,
+// the sections' wear and the drop-off along each set of hours; for each model
+// its fixed effects; and the instruments' drift. They are drawn in parallel and
+// are the same bytes on every run.
+func (r *Results) Figures() ([]Figure, error) {
+	sketches := r.sketches()
+	figures := make([]Figure, len(sketches))
+	errs := make([]error, len(sketches))
+	next := make(chan int)
+	var workers sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(sketches)) {
+		workers.Go(func() {
+			for i := range next {
+				figures[i], errs[i] = sketches[i].render()
+			}
+		})
+	}
+	for i := range sketches {
+		next <- i
+	}
+	close(next)
+	workers.Wait()
+	for _, err := range errs {
+		if err != nil {
+			return nil, err
+		}
+	}
+	return figures, nil
+}
+
+func (r *Results) sketches() []sketch {
+	var out []sketch
+	for i, b := range r.Books {
+		if b.Profile == nil {
+			continue
+		}
+		out = append(out, r.wearChart(i))
+		if len(b.Profile.Areas) > 0 {
+			out = append(out, r.areaChart(i))
+		}
+	}
+	for i, b := range r.Books {
+		for _, c := range b.Carried {
+			if len(c.Series.Values) > 0 {
+				out = append(out, r.dropoffChart(i, c))
+			}
+		}
+	}
+	out = append(out, r.effectCharts()...)
+	if r.Readings != nil && len(r.Readings.Drift) > 0 {
+		out = append(out, r.driftChart())
+	}
+	return out
+}
+
+// render draws the figure in its three forms.
+func (s sketch) render() (Figure, error) {
+	f := s.Figure
+	vector := vgsvg.New(s.Width, s.Height)
+	s.paint(draw.NewCanvas(vector, s.Width, s.Height))
+	var raw bytes.Buffer
+	if _, err := vector.WriteTo(&raw); err != nil {
+		return f, fmt.Errorf("figure %s as SVG: %w", s.Name, err)
+	}
+	f.SVG = standaloneSVG(raw.Bytes(), f)
+	f.inline = inlineSVG(raw.Bytes(), f)
+
+	page := newPDF(s.Width, s.Height, s.Title)
+	s.paint(draw.NewCanvas(page, s.Width, s.Height))
+	var err error
+	if f.PDF, err = page.bytes(); err != nil {
+		return f, fmt.Errorf("figure %s as PDF: %w", s.Name, err)
+	}
+
+	raster := vgimg.NewWith(vgimg.UseWH(s.Width, s.Height), vgimg.UseDPI(dpi))
+	s.paint(draw.NewCanvas(raster, s.Width, s.Height))
+	var image bytes.Buffer
+	encoder := png.Encoder{CompressionLevel: png.BestSpeed}
+	if err := encoder.Encode(&image, raster.Image()); err != nil {
+		return f, fmt.Errorf("figure %s as PNG: %w", s.Name, err)
+	}
+	f.PNG = image.Bytes()
+	return f, nil
+}

@@ -1,0 +1,295 @@
+package report
+
+import (
+	"thumbed/models/codex"
+	"thumbed/models/dropoff"
+	"thumbed/models/hypotheses"
+	"thumbed/models/mixed"
+	"thumbed/models/profile"
+	"thumbed/models/readings"
+)
+
+// The shape of results.json. Its keys are a promise; see [Results.JSON].
+
+type studyNumbers struct {
+	Program   string              `json:"program"`
+	Title     string              `json:"title"`
+	Author    string              `json:"author"`
+	Note      string              `json:"note"`
+	Invented  bool                `json:"invented"`
+	Sentences []Sentence          `json:"sentences"`
+	Answers   []hypotheses.Answer `json:"answers"`
+	Books     []bookNumbers       `json:"books"`
+	Models    []modelNumbers      `json:"models"`
+	Readings  *readingNumbers     `json:"readings"`
+	Notes     []string            `json:"notes"`
+}
+
+type bookNumbers struct {
+	ID        string            `json:"id"`
+	Title     string            `json:"title"`
+	Owner     string            `json:"owner"`
+	Leaves    int               `json:"leaves"`
+	Lost      int               `json:"lost"`
+	Measured  int               `json:"measured"`
+	Wear      []wearNumbers     `json:"wear"`
+	Curve     *curveNumbers     `json:"curve"`
+	Sections  []areaNumbers     `json:"sections"`
+	Tested    int               `json:"tested"`
+	Rate      float64           `json:"false_discovery_rate"`
+	Standouts []standoutNumbers `json:"standouts"`
+	Carried   []carriedNumbers  `json:"carried"`
+	Notes     []string          `json:"notes"`
+	Failed    []string          `json:"failed"`
+}
+
+type wearNumbers struct {
+	Page       string  `json:"page"`
+	Position   int     `json:"position"`
+	Wear       float64 `json:"wear"`
+	SE         float64 `json:"wear_se"`
+	DF         float64 `json:"wear_df"`
+	Limit      string  `json:"limit"`
+	Coverage   float64 `json:"coverage"`
+	CoverageSE float64 `json:"coverage_se"`
+	Placings   int     `json:"placings"`
+	Zeros      int     `json:"zeros"`
+	Spot       string  `json:"spot"`
+}
+
+type curveNumbers struct {
+	Position []int     `json:"position"`
+	Estimate []float64 `json:"estimate"`
+	SE       []float64 `json:"se"`
+	Low      []float64 `json:"low"`
+	High     []float64 `json:"high"`
+	Smooth   float64   `json:"effective_df"`
+	Scatter  float64   `json:"scatter"`
+}
+
+type areaNumbers struct {
+	Section     string  `json:"section"`
+	Kind        string  `json:"kind"`
+	Set         string  `json:"set"`
+	Office      string  `json:"office"`
+	Extent      string  `json:"extent"`
+	Pages       int     `json:"pages"`
+	Measured    int     `json:"measured"`
+	Total       float64 `json:"total"`
+	TotalSE     float64 `json:"total_se"`
+	TotalLow    float64 `json:"total_low"`
+	TotalHigh   float64 `json:"total_high"`
+	PerPage     float64 `json:"per_page"`
+	PerPageSE   float64 `json:"per_page_se"`
+	PerPageLow  float64 `json:"per_page_low"`
+	PerPageHigh float64 `json:"per_page_high"`
+	DF          float64 `json:"df"`
+}
+
+type standoutNumbers struct {
+	Page    string  `json:"page"`
+	Section string  `json:"section"`
+	Picture bool    `json:"picture"`
+	Subject string  `json:"subject"`
+	Excess  float64 `json:"excess"`
+	SE      float64 `json:"excess_se"`
+	Low     float64 `json:"low"`
+	High    float64 `json:"high"`
+	P       float64 `json:"p"`
+	Q       float64 `json:"q"`
+}
+
+type carriedNumbers struct {
+	Set      string           `json:"set"`
+	Share    float64          `json:"share"`
+	Low      float64          `json:"low"`
+	High     float64          `json:"high"`
+	Refused  string           `json:"refused"`
+	Adjusted []string         `json:"adjusted"`
+	Offices  []officeNumbers  `json:"offices"`
+	Pages    []string         `json:"pages"`
+	Values   []float64        `json:"values"`
+	SE       []float64        `json:"se"`
+	Changes  *dropoff.Changes `json:"changes"`
+	Notes    []string         `json:"notes"`
+}
+
+type officeNumbers struct {
+	Office string  `json:"office"`
+	Order  int     `json:"order"`
+	Pages  int     `json:"pages"`
+	Wear   float64 `json:"wear"`
+	SE     float64 `json:"wear_se"`
+	Share  float64 `json:"share"`
+	Low    float64 `json:"low"`
+	High   float64 `json:"high"`
+}
+
+type modelNumbers struct {
+	Name   string      `json:"name"`
+	About  string      `json:"about"`
+	Book   string      `json:"book"`
+	Model  mixed.Model `json:"model"`
+	Fit    *mixed.Fit  `json:"fit"`
+	Failed string      `json:"failed"`
+}
+
+type readingNumbers struct {
+	Precision precisionNumbers  `json:"precision"`
+	Counted   countedNumbers    `json:"counted"`
+	Drift     []driftNumbers    `json:"drift"`
+	Excluded  []excludedNumbers `json:"excluded"`
+	Notes     []string          `json:"notes"`
+}
+
+type precisionNumbers struct {
+	Repeatability   float64  `json:"repeatability"`
+	DF              float64  `json:"df"`
+	Cells           int      `json:"cells"`
+	Between         float64  `json:"between"`
+	Reproducibility float64  `json:"reproducibility"`
+	Groups          []string `json:"groups"`
+	SpotSpread      float64  `json:"spot_spread"`
+	SpotSpreadDF    float64  `json:"spot_spread_df"`
+}
+
+type countedNumbers struct {
+	Readings  int `json:"readings"`
+	Page      int `json:"page"`
+	Zero      int `json:"zero"`
+	Tile      int `json:"tile"`
+	Excluded  int `json:"excluded"`
+	AtFloor   int `json:"at_floor"`
+	AtCeiling int `json:"at_ceiling"`
+}
+
+type driftNumbers struct {
+	Day        string  `json:"day"`
+	Instrument string  `json:"instrument"`
+	Readings   int     `json:"readings"`
+	Start      float64 `json:"start"`
+	End        float64 `json:"end"`
+	SE         float64 `json:"se"`
+	Correction string  `json:"correction"`
+}
+
+type excludedNumbers struct {
+	File    string  `json:"file"`
+	Line    int     `json:"line"`
+	Book    string  `json:"book"`
+	Page    string  `json:"page"`
+	Density float64 `json:"density"`
+	Reason  string  `json:"reason"`
+}
+
+func (r *Results) numbers() studyNumbers {
+	out := studyNumbers{
+		Program: r.Meta.Program, Title: r.Meta.Title, Author: r.Meta.Author, Note: r.Meta.Note, Invented: r.Meta.Invented,
+		Sentences: r.Sentences(), Answers: r.Answers, Notes: r.Notes,
+	}
+	for i := range r.Books {
+		out.Books = append(out.Books, r.bookNumbers(i))
+	}
+	for _, m := range r.Models {
+		n := modelNumbers{Name: m.Name, About: m.About, Book: m.Book, Model: m.Model, Failed: m.Failed}
+		if m.Fit != nil {
+			fit := *m.Fit
+			fit.Seconds = 0 // the one value of a run that another run does not repeat
+			n.Fit = &fit
+		}
+		out.Models = append(out.Models, n)
+	}
+	out.Readings = readingsNumbers(r.Readings)
+	return out
+}
+
+func (r *Results) bookNumbers(i int) bookNumbers {
+	b := r.Books[i]
+	out := bookNumbers{ID: b.Book.ID, Title: b.Book.Title, Owner: b.Book.Owner, Leaves: len(b.Book.Leaves), Lost: lostLeaves(b.Book), Failed: b.Failed}
+	for _, w := range r.wearOf(i) {
+		out.Wear = append(out.Wear, wearNumbers{
+			Page: pageLabel(b.Book, w.Page), Position: b.Book.Pages[w.Page].Position,
+			Wear: w.Density, SE: w.SE, DF: w.DF, Limit: string(w.Limit), Coverage: w.Coverage, CoverageSE: w.CoverageSE,
+			Placings: w.Placings, Zeros: w.Zeros, Spot: w.Spot,
+		})
+	}
+	if b.Profile != nil {
+		out.profile(b.Book, b.Profile)
+	}
+	for _, c := range b.Carried {
+		out.Carried = append(out.Carried, carriedNumbersOf(b.Book, c))
+	}
+	return out
+}
+
+func lostLeaves(b *codex.Book) int {
+	lost := 0
+	for _, l := range b.Leaves {
+		if l.State == codex.Lost {
+			lost++
+		}
+	}
+	return lost
+}
+
+func (out *bookNumbers) profile(b *codex.Book, p *profile.Profile) {
+	out.Measured, out.Tested, out.Rate, out.Notes = p.Measured, p.Tested, p.Rate, p.Notes
+	c := p.Curve
+	out.Curve = &curveNumbers{Position: c.Position, Estimate: c.Estimate, SE: c.SE, Low: c.Low, High: c.High, Smooth: c.Smooth, Scatter: c.Scatter}
+	for _, a := range p.Areas {
+		s := b.Sections[a.Section]
+		out.Sections = append(out.Sections, areaNumbers{
+			Section: s.Name, Kind: s.Kind, Set: s.Set, Office: s.Office.String(), Extent: s.Extent.Written, Pages: a.Pages, Measured: a.Measured,
+			Total: a.Total, TotalSE: a.TotalSE, TotalLow: a.TotalLow, TotalHigh: a.TotalHigh,
+			PerPage: a.PerPage, PerPageSE: a.PerPageSE, PerPageLow: a.PerPageLow, PerPageHigh: a.PerPageHigh, DF: a.DF,
+		})
+	}
+	for _, o := range p.Standouts {
+		row := standoutRow{b, o}
+		out.Standouts = append(out.Standouts, standoutNumbers{
+			Page: pageLabel(b, o.Page), Section: row.sectionName(), Picture: row.page().Picture, Subject: row.page().Subject,
+			Excess: o.Excess, SE: o.SE, Low: o.Low, High: o.High, P: o.P, Q: o.Q,
+		})
+	}
+}
+
+func carriedNumbersOf(b *codex.Book, c *dropoff.Carried) carriedNumbers {
+	out := carriedNumbers{
+		Set: c.Set, Share: c.Share, Low: c.Low, High: c.High, Refused: c.Refused, Adjusted: c.Adjusted,
+		Values: c.Series.Values, SE: c.Series.SE, Changes: c.Changes, Notes: c.Notes,
+	}
+	for _, page := range c.Pages {
+		out.Pages = append(out.Pages, pageLabel(b, page))
+	}
+	for _, o := range c.Offices {
+		out.Offices = append(out.Offices, officeNumbers{
+			Office: o.Office.String(), Order: o.Office.Order(), Pages: o.Pages, Wear: o.Wear, SE: o.SE, Share: o.Share, Low: o.Low, High: o.High,
+		})
+	}
+	return out
+}
+
+func readingsNumbers(r *readings.Result) *readingNumbers {
+	if r == nil {
+		return nil
+	}
+	p := r.Precision
+	out := &readingNumbers{
+		Precision: precisionNumbers{
+			Repeatability: p.Repeatability, DF: p.DF, Cells: p.Cells, Between: p.Between, Reproducibility: p.Reproducibility,
+			Groups: p.Groups, SpotSpread: p.SpotSpread, SpotSpreadDF: p.SpotSpreadDF,
+		},
+		Counted: countedNumbers{
+			Readings: r.Counted.Readings, Page: r.Counted.Page, Zero: r.Counted.Zero, Tile: r.Counted.Tile,
+			Excluded: r.Counted.Excluded, AtFloor: r.Counted.AtFloor, AtCeiling: r.Counted.AtCeiling,
+		},
+		Notes: r.Notes,
+	}
+	for _, d := range r.Drift {
+		out.Drift = append(out.Drift, driftNumbers{Day: d.Day, Instrument: d.Instrument, Readings: d.Readings, Start: d.Start, End: d.End, SE: d.SE, Correction: string(d.Correction)})
+	}
+	for _, e := range r.Excluded {
+		out.Excluded = append(out.Excluded, excludedNumbers{File: e.File, Line: e.Line, Book: e.Book, Page: e.Page, Density: e.Density, Reason: e.Reason})
+	}
+	return out
+}

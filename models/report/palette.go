@@ -1,0 +1,41 @@
+package report
+
+import (
+	"fmt"
+	"image/color"
+)
+
+// An ink is one colour of the report: on a light ground, which print and PDF
+// always have, and on a dark one.
+type ink struct {
+	name        string // of the page's CSS variable
+	light, dark color.NRGBA
+}
+
+// The palette. The three that carry meaning, blue for the curve, bluish green
+// for pictures and vermilion for pages that stand out, are those of M. Okabe
+// and K. Ito, "Color Universal Design: how to make figures and presentations
+// that are friendly to colorblind people" (2008), told apart by all common kinds
+// of colour vision; on a dark ground they are lightened. Each also has a shape
+// of its own, so that a figure printed in grey loses nothing.
+var (
+	paper    = ink{"paper", rgb(0xFFFFFF), rgb(0x1B1916)}
+	text     = ink{"ink", rgb(0x1F1B15), rgb(0xEEE8DC)}
+	quiet    = ink{"quiet", rgb(0x595247), rgb(0xBDB4A4)}
+	rule     = ink{"rule", rgb(0xD8D1C4), rgb(0x3D3932)}
+	band     = ink{"band", rgb(0xF4F0E7), rgb(0x27241F)}
+	lost     = ink{"lost", rgb(0x7D7466), rgb(0x8F8677)}
+	blue     = ink{"blue", rgb(0x0072B2), rgb(0x56B4E9)}
+	envelope = ink{"envelope", rgb(0xCDE0EE), rgb(0x1D4058)}
+	green    = ink{"green", rgb(0x007D5B), rgb(0x2FC39B)}
+	red      = ink{"red", rgb(0xC45200), rgb(0xF58A3C)}
+)
+
+// palette is every ink, in the order in which the style sheet lists them.
+var palette = []ink{paper, text, quiet, rule, band, lost, blue, envelope, green, red}
+
+func rgb(hex uint32) color.NRGBA {
+	return color.NRGBA{R: uint8(hex >> 16), G: uint8(hex >> 8), B: uint8(hex), A: 0xFF}
+}
+
+func hexOf(c color.NRGBA) string { return fmt.Sprintf("#%02X%02X%02X", c.R, c.G, c.B) }

@@ -1,0 +1,203 @@
+package report
+
+import (
+	"bytes"
+	"image"
+	"image/color"
+	"math"
+	"time"
+
+	"codeberg.org/go-fonts/liberation/liberationsansbold"
+	"codeberg.org/go-fonts/liberation/liberationsansregular"
+	fpdf "codeberg.org/go-pdf/fpdf"
+	xfont "golang.org/x/image/font"
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/vg"
+)
+
+// A pdfCanvas draws on one page of a PDF. The PDF canvas of gonum/plot knows
+// only the letters of Windows-1252 and embeds whole typefaces; owners' names,
+// minus signs and thin spaces need more, so this one embeds the letters used
+// from the same typeface in Unicode. It carries no date, so that the same
+// figure is the same bytes.
+type pdfCanvas struct {
+	doc           *fpdf.Fpdf
+	width, height vg.Length
+	line          vg.Length
+	lines         []vg.Length // line widths of the states pushed
+}
+
+const (
+	pdfFamily = "sans"
+	pdfBold   = "B"
+)
+
+func newPDF(width, height vg.Length, title string) *pdfCanvas {
+	doc := fpdf.NewCustom(&fpdf.InitType{UnitStr: "pt", Size: fpdf.SizeType{Wd: width.Points(), Ht: height.Points()}})
+	undated := time.Unix(0, 0).UTC()
+	doc.SetCreationDate(undated)
+	doc.SetModificationDate(undated)
+	doc.SetCatalogSort(true)
+	doc.SetProducer("thumbed", true)
+	doc.SetTitle(title, true)
+	doc.SetMargins(0, 0, 0)
+	doc.SetAutoPageBreak(false, 0)
+	doc.AddUTF8FontFromBytes(pdfFamily, "", liberationsansregular.TTF)
+	doc.AddUTF8FontFromBytes(pdfFamily, pdfBold, liberationsansbold.TTF)
+	doc.AddPage()
+	c := &pdfCanvas{doc: doc, width: width, height: height}
+	c.Push() // the page counts from its top left; drawings from the bottom left
+	c.Translate(vg.Point{Y: height})
+	c.Scale(1, -1)
+	vg.Initialize(c)
+	return c
+}
+
+// bytes ends the page and gives the file.
+func (c *pdfCanvas) bytes() ([]byte, error) {
+	c.Pop()
+	var out bytes.Buffer
+	if err := c.doc.Output(&out); err != nil {
+		return nil, err
+	}
+	return out.Bytes(), nil
+}
+
+func (c *pdfCanvas) Size() (width, height vg.Length) { return c.width, c.height }
+
+func (c *pdfCanvas) SetLineWidth(w vg.Length) {
+	c.line = w
+	c.doc.SetLineWidth(w.Points())
+}
+
+func (c *pdfCanvas) SetLineDash(pattern []vg.Length, offset vg.Length) {
+	dashes := make([]float64, len(pattern))
+	for i, d := range pattern {
+		dashes[i] = d.Points()
+	}
+	c.doc.SetDashPattern(dashes, offset.Points())
+}
+
+func (c *pdfCanvas) SetColor(clr color.Color) {
+	if clr == nil {
+		clr = color.Black
+	}
+	r, g, b, _ := clr.RGBA()
+	red, green, blue := int(r>>8), int(g>>8), int(b>>8)
+	c.doc.SetFillColor(red, green, blue)
+	c.doc.SetDrawColor(red, green, blue)
+	c.doc.SetTextColor(red, green, blue)
+}
+
+func (c *pdfCanvas) Rotate(radians float64) {
+	c.doc.TransformRotate(-radians*180/math.Pi, 0, 0)
+}
+
+func (c *pdfCanvas) Translate(pt vg.Point) {
+	c.doc.TransformTranslate(pt.X.Points(), pt.Y.Points())
+}
+
+func (c *pdfCanvas) Scale(x, y float64) { c.doc.TransformScale(100*x, 100*y, 0, 0) }
+
+func (c *pdfCanvas) Push() {
+	c.lines = append(c.lines, c.line)
+	c.doc.TransformBegin()
+}
+
+func (c *pdfCanvas) Pop() {
+	c.doc.TransformEnd()
+	last := len(c.lines) - 1
+	c.line, c.lines = c.lines[last], c.lines[:last]
+}
+
+func (c *pdfCanvas) Stroke(p vg.Path) {
+	if c.line > 0 {
+		c.path(p, "D")
+	}
+}
+
+func (c *pdfCanvas) Fill(p vg.Path) { c.path(p, "F") }
+
+func (c *pdfCanvas) path(p vg.Path, style string) {
+	started := false
+	for _, step := range p {
+		x, y := step.Pos.X.Points(), step.Pos.Y.Points()
+		switch step.Type {
+		case vg.MoveComp:
+			c.doc.MoveTo(x, y)
+			started = true
+		case vg.LineComp:
+			c.doc.LineTo(x, y)
+		case vg.ArcComp:
+			c.arc(step, started)
+			started = true
+		case vg.CurveComp:
+			c.curve(step)
+		case vg.CloseComp:
+			c.doc.ClosePath()
+			started = false
+		}
+	}
+	c.doc.DrawPath(style)
+}
+
+func (c *pdfCanvas) curve(step vg.PathComp) {
+	x, y := step.Pos.X.Points(), step.Pos.Y.Points()
+	first := step.Control[0]
+	if len(step.Control) == 1 {
+		c.doc.CurveTo(first.X.Points(), first.Y.Points(), x, y)
+		return
+	}
+	second := step.Control[1]
+	c.doc.CurveBezierCubicTo(first.X.Points(), first.Y.Points(), second.X.Points(), second.Y.Points(), x, y)
+}
+
+// arc adds a circular arc as cubic Bézier curves, one a quarter turn: with
+// handles of 4/3 tan(θ/4) of the radius the error is below a thousandth of it.
+func (c *pdfCanvas) arc(step vg.PathComp, joined bool) {
+	parts := int(math.Ceil(math.Abs(step.Angle) / (math.Pi / 2)))
+	if parts == 0 {
+		return
+	}
+	turn := step.Angle / float64(parts)
+	handle := 4.0 / 3 * math.Tan(turn/4)
+	radius := step.Radius.Points()
+	at := func(angle, along float64) (x, y float64) {
+		sin, cos := math.Sincos(angle)
+		return step.Pos.X.Points() + radius*(cos-along*sin), step.Pos.Y.Points() + radius*(sin+along*cos)
+	}
+	x, y := at(step.Start, 0)
+	if joined {
+		c.doc.LineTo(x, y)
+	} else {
+		c.doc.MoveTo(x, y)
+	}
+	for k := range parts {
+		from := step.Start + float64(k)*turn
+		x1, y1 := at(from, handle)
+		x2, y2 := at(from+turn, -handle)
+		x, y = at(from+turn, 0)
+		c.doc.CurveBezierCubicTo(x1, y1, x2, y2, x, y)
+	}
+}
+
+func (c *pdfCanvas) FillString(face font.Face, pt vg.Point, text string) {
+	if face.Font.Size == 0 || text == "" {
+		return
+	}
+	style := ""
+	if face.Font.Weight == xfont.WeightBold {
+		style = pdfBold
+	}
+	c.doc.SetFont(pdfFamily, style, face.Font.Size.Points())
+	c.Push()
+	defer c.Pop()
+	c.Translate(pt)
+	c.Scale(1, -1)
+	c.doc.Text(0, 0, text)
+}
+
+// DrawImage is asked for by vg.Canvas; no figure of this package holds a picture.
+func (c *pdfCanvas) DrawImage(vg.Rectangle, image.Image) {
+	panic("report: the PDF canvas draws no pictures")
+}

@@ -1,0 +1,249 @@
+package report
+
+import (
+	"math"
+
+	"thumbed/models/codex"
+	"thumbed/models/dropoff"
+	"thumbed/models/mixed"
+	"thumbed/models/profile"
+	"thumbed/models/readings"
+)
+
+// The rows of the report's tables, in the order of books and of what each
+// holds. The tables on disk and those of the page are made of the same rows.
+
+type wearRow struct {
+	book *codex.Book
+	wear readings.Wear
+	// The curve at the page, NaN where the book has none.
+	curve, curveSE, low, high float64
+}
+
+func (w wearRow) page() codex.Page { return w.book.Pages[w.wear.Page] }
+
+// section is the page's section; ok is false outside all sections.
+func (w wearRow) section() (s codex.Section, ok bool) {
+	if k := w.page().Section; k >= 0 {
+		return w.book.Sections[k], true
+	}
+	return codex.Section{}, false
+}
+
+func (r *Results) wearRows() []wearRow {
+	var out []wearRow
+	for i, b := range r.Books {
+		curve := map[int]int{}
+		if b.Profile != nil {
+			for k, position := range b.Profile.Curve.Position {
+				curve[position] = k
+			}
+		}
+		for _, w := range r.wearOf(i) {
+			row := wearRow{book: b.Book, wear: w, curve: math.NaN(), curveSE: math.NaN(), low: math.NaN(), high: math.NaN()}
+			if k, ok := curve[row.page().Position]; ok {
+				c := b.Profile.Curve
+				row.curve, row.curveSE, row.low, row.high = c.Estimate[k], c.SE[k], c.Low[k], c.High[k]
+			}
+			out = append(out, row)
+		}
+	}
+	return out
+}
+
+type areaRow struct {
+	book *codex.Book
+	area profile.Area
+}
+
+func (a areaRow) section() codex.Section { return a.book.Sections[a.area.Section] }
+
+func (r *Results) areaRows() []areaRow {
+	var out []areaRow
+	for _, b := range r.Books {
+		if b.Profile == nil {
+			continue
+		}
+		for _, a := range b.Profile.Areas {
+			out = append(out, areaRow{b.Book, a})
+		}
+	}
+	return out
+}
+
+type standoutRow struct {
+	book *codex.Book
+	out  profile.Standout
+}
+
+func (s standoutRow) page() codex.Page { return s.book.Pages[s.out.Page] }
+
+// sectionName is the name of the page's section; empty outside all.
+func (s standoutRow) sectionName() string {
+	if k := s.page().Section; k >= 0 {
+		return sectionName(s.book.Sections[k])
+	}
+	return ""
+}
+
+func (r *Results) standoutRows() []standoutRow {
+	var out []standoutRow
+	for _, b := range r.Books {
+		if b.Profile == nil {
+			continue
+		}
+		for _, o := range b.Profile.Standouts {
+			out = append(out, standoutRow{b.Book, o})
+		}
+	}
+	return out
+}
+
+type officeRow struct {
+	book  *codex.Book
+	set   string
+	share dropoff.OfficeShare
+}
+
+type changeRow struct {
+	book    *codex.Book
+	carried *dropoff.Carried
+	index   int // into Changes.Changes
+}
+
+func (c changeRow) change() dropoff.Change { return c.carried.Changes.Changes[c.index] }
+
+// level is the level before (0) or after (1) the change; NaN where not given.
+func (c changeRow) level(after int) float64 {
+	if levels := c.carried.Changes.Levels; c.index+1 < len(levels) {
+		return levels[c.index+after].Mean
+	}
+	return math.NaN()
+}
+
+type levelRow struct {
+	book    *codex.Book
+	carried *dropoff.Carried
+	level   dropoff.Level
+}
+
+func (r *Results) officeRows() []officeRow {
+	var out []officeRow
+	for _, b := range r.Books {
+		for _, c := range b.Carried {
+			for _, o := range c.Offices {
+				out = append(out, officeRow{b.Book, c.Set, o})
+			}
+		}
+	}
+	return out
+}
+
+func (r *Results) changeRows() []changeRow {
+	var out []changeRow
+	for _, b := range r.Books {
+		for _, c := range b.Carried {
+			if c.Changes == nil {
+				continue
+			}
+			for k := range c.Changes.Changes {
+				out = append(out, changeRow{b.Book, c, k})
+			}
+		}
+	}
+	return out
+}
+
+func (r *Results) levelRows() []levelRow {
+	var out []levelRow
+	for _, b := range r.Books {
+		for _, c := range b.Carried {
+			if c.Changes == nil {
+				continue
+			}
+			for _, l := range c.Changes.Levels {
+				out = append(out, levelRow{b.Book, c, l})
+			}
+		}
+	}
+	return out
+}
+
+type fixedRow struct {
+	model ModelResult
+	mixed.Coefficient
+}
+
+func (r *Results) fixedRows() []fixedRow {
+	var out []fixedRow
+	for _, m := range r.Models {
+		if m.Fit == nil {
+			continue
+		}
+		for _, c := range m.Fit.Fixed {
+			out = append(out, fixedRow{m, c})
+		}
+	}
+	return out
+}
+
+// A randomRow is one standard deviation: of a random term or of the residual.
+type randomRow struct {
+	model  ModelResult
+	by     string
+	term   string
+	sd     float64
+	groups int
+	// with and correlation pair the term with another of the same groups; empty
+	// and NaN where there is none.
+	with        string
+	correlation float64
+}
+
+func (r *Results) randomRows() []randomRow {
+	var out []randomRow
+	for _, m := range r.Models {
+		if m.Fit == nil {
+			continue
+		}
+		for _, random := range m.Fit.Random {
+			out = append(out, randomTermRows(m, random)...)
+		}
+		out = append(out, randomRow{model: m, by: "row", term: "residual", sd: m.Fit.Residual.SD, groups: m.Fit.N, correlation: math.NaN()})
+	}
+	return out
+}
+
+// randomTermRows gives each term's standard deviation, then each pair's
+// correlation where the terms were let correlate.
+func randomTermRows(m ModelResult, random mixed.RandomFit) []randomRow {
+	var out []randomRow
+	by := groupName(random.By)
+	for k, term := range random.Terms {
+		sd := math.NaN()
+		if k < len(random.SD) {
+			sd = random.SD[k]
+		}
+		row := randomRow{model: m, by: by, term: term, sd: sd, groups: random.Groups, correlation: math.NaN()}
+		out = append(out, row)
+		for j := range k {
+			if k < len(random.Correlation) && j < len(random.Correlation[k]) && random.Correlation[k][j] != 0 {
+				row.with, row.correlation, row.sd = random.Terms[j], random.Correlation[k][j], math.NaN()
+				out = append(out, row)
+			}
+		}
+	}
+	return out
+}
+
+// groupName names groups: "book", or "quire within book".
+func groupName(by []string) string {
+	out := ""
+	for _, b := range by {
+		if out != "" {
+			out = " within " + out
+		}
+		out = b + out
+	}
+	return out
+}

@@ -1,0 +1,121 @@
+package report
+
+import (
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"thumbed/models/hypotheses"
+)
+
+func (r *Results) sentenceSheet() sheet {
+	m := newSheet("sentences", "The answers in words", r.Sentences())
+	m.label("topic", "question, read, pictures, stopped or sure", func(s Sentence) string { return string(s.Topic) })
+	m.label("book", "the book's id; empty for the whole study", func(s Sentence) string { return s.Book })
+	m.label("text", "the sentence", func(s Sentence) string { return s.Text })
+	return m.sheet()
+}
+
+func (r *Results) answerSheet() sheet {
+	m := newSheet("answers", "The questions asked and their answers", r.Answers)
+	m.label("question", "in the scholar's words", func(a hypotheses.Answer) string { return a.Question.Words })
+	m.label("model", "the model asked", func(a hypotheses.Answer) string { return a.Question.Model })
+	m.label("book", "set where the model is fitted book by book", func(a hypotheses.Answer) string { return a.Book })
+	m.label("contrast", "weights of the fixed effects", func(a hypotheses.Answer) string { return contrastText(a.Question.Contrast) })
+	m.label("direction", "more, less or either", func(a hypotheses.Answer) string { return a.Question.Direction })
+	m.number("smallest", "smallest effect that would matter; 0: not stated", func(a hypotheses.Answer) float64 { return a.Question.Smallest })
+	m.label("asked", "before or after seeing the data", func(a hypotheses.Answer) string { return a.Question.Asked })
+	m.label("family", "questions adjusted together", func(a hypotheses.Answer) string { return a.Question.Family })
+	m.number("estimate", "the effect, in the outcome's unit", func(a hypotheses.Answer) float64 { return a.Effect.Estimate })
+	m.number("se", "its standard error", func(a hypotheses.Answer) float64 { return a.Effect.SE })
+	m.number("df", "its degrees of freedom", func(a hypotheses.Answer) float64 { return a.Effect.DF })
+	m.number("t", "estimate over standard error", func(a hypotheses.Answer) float64 { return a.Effect.T })
+	m.number("p", "p-value", func(a hypotheses.Answer) float64 { return a.Effect.P })
+	m.number("p_adjusted", "p-value adjusted over the family (Holm 1979)", func(a hypotheses.Answer) float64 { return a.Adjusted })
+	m.number("low", "lower end of the 95 % interval", func(a hypotheses.Answer) float64 { return a.Effect.Low })
+	m.number("high", "upper end of the 95 % interval", func(a hypotheses.Answer) float64 { return a.Effect.High })
+	m.label("verdict", "yes, no or open", func(a hypotheses.Answer) string { return a.Verdict })
+	m.label("sentence", "the answer in words", func(a hypotheses.Answer) string { return a.Sentence })
+	return m.sheet()
+}
+
+// contrastText writes a contrast with its terms in order of name:
+// "1 × picture=yes".
+func contrastText(weights map[string]float64) string {
+	var parts []string
+	for _, term := range slices.Sorted(maps.Keys(weights)) {
+		parts = append(parts, fmt.Sprintf("%s × %s", strconv.FormatFloat(weights[term], 'g', -1, 64), term))
+	}
+	return strings.Join(parts, " + ")
+}
+
+func (r *Results) modelSheet() sheet {
+	m := newSheet("models", "The models fitted", r.Models)
+	m.label("model", "its name", func(m ModelResult) string { return m.Name })
+	m.label("book", "set where it is fitted book by book", func(m ModelResult) string { return m.Book })
+	m.label("about", "what it is for", func(m ModelResult) string { return m.About })
+	m.label("outcome", "the column explained", func(m ModelResult) string { return m.Model.Outcome })
+	m.number("n", "rows used", fitted(func(m ModelResult) float64 { return float64(m.Fit.N) }))
+	m.number("loglik", "log likelihood, restricted where so estimated", fitted(func(m ModelResult) float64 { return m.Fit.LogLik }))
+	m.number("criterion", "−2 log likelihood", fitted(func(m ModelResult) float64 { return m.Fit.Criterion }))
+	m.label("converged", "whether the search ended at a maximum", func(m ModelResult) string {
+		switch {
+		case m.Fit == nil:
+			return ""
+		case m.Fit.Converged:
+			return "yes"
+		}
+		return "no"
+	})
+	m.label("boundary", "random terms estimated at the edge of what is possible", func(m ModelResult) string {
+		if m.Fit == nil {
+			return ""
+		}
+		return strings.Join(m.Fit.Boundary, "; ")
+	})
+	m.number("residual_sd", "residual standard deviation", fitted(func(m ModelResult) float64 { return m.Fit.Residual.SD }))
+	m.number("rho", "residual autocorrelation of neighbours", fitted(func(m ModelResult) float64 { return m.Fit.Residual.Rho }))
+	m.label("failed", "why it could not be fitted; empty where it could", func(m ModelResult) string { return m.Failed })
+	return m.sheet()
+}
+
+func (r *Results) fixedSheet() sheet {
+	m := newSheet("fixed_effects", "Fixed effects", r.fixedRows())
+	m.label("model", "the model's name", func(f fixedRow) string { return f.model.Name })
+	m.label("book", "set where it is fitted book by book", func(f fixedRow) string { return f.model.Book })
+	m.label("term", "the effect", func(f fixedRow) string { return f.Term })
+	m.number("estimate", "in the outcome's unit", func(f fixedRow) float64 { return f.Estimate })
+	m.number("se", "standard error", func(f fixedRow) float64 { return f.SE })
+	m.number("df", "degrees of freedom (Satterthwaite)", func(f fixedRow) float64 { return f.DF })
+	m.number("t", "estimate over standard error", func(f fixedRow) float64 { return f.T })
+	m.number("p", "two-sided p-value", func(f fixedRow) float64 { return f.P })
+	m.number("low", "lower end of the 95 % interval", func(f fixedRow) float64 { return f.Low })
+	m.number("high", "upper end of the 95 % interval", func(f fixedRow) float64 { return f.High })
+	return m.sheet()
+}
+
+func (r *Results) randomSheet() sheet {
+	m := newSheet("random_effects", "Random effects and residuals", r.randomRows())
+	m.label("model", "the model's name", func(f randomRow) string { return f.model.Name })
+	m.label("book", "set where it is fitted book by book", func(f randomRow) string { return f.model.Book })
+	m.label("by", "the groups; row for the residual", func(f randomRow) string { return f.by })
+	m.label("term", "what varies between them", func(f randomRow) string { return f.term })
+	m.number("sd", "standard deviation between groups", func(f randomRow) float64 { return f.sd })
+	m.count("groups", "number of groups", func(f randomRow) int { return f.groups })
+	m.label("with", "the other term of a correlation", func(f randomRow) string { return f.with })
+	m.number("correlation", "between the two terms", func(f randomRow) float64 { return f.correlation })
+	return m.sheet()
+}
+
+// fitted gives a value of the fit, missing where the model failed.
+func fitted(value func(ModelResult) float64) func(ModelResult) float64 {
+	return func(m ModelResult) float64 {
+		if m.Fit == nil {
+			return math.NaN()
+		}
+		return value(m)
+	}
+}
