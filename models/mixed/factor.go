@@ -1,0 +1,462 @@
+package mixed
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/blas"
+	"gonum.org/v1/gonum/blas/blas64"
+	"gonum.org/v1/gonum/lapack/lapack64"
+)
+
+// A trial holds the numbers of one trial of the variance parameters: the
+// covariance factors Λ, the Cholesky factor of
+//
+//	⎡ Λ'Z'R⁻¹ZΛ + I   Λ'Z'R⁻¹[X y] ⎤
+//	⎣ [X y]'R⁻¹ZΛ     [X y]'R⁻¹[X y] ⎦
+//
+// (Bates, Mächler, Bolker and Walker 2015, equations 17 to 26) and, for the
+// gradient, those blocks of its inverse that the factor's shape covers. All is
+// refilled in place; nothing is allocated after newTrial.
+type trial struct {
+	s      *system
+	cross  *cross
+	lambda [][]float64 // per factor, k × k by rows, lower triangle
+
+	l       []float64 // the panels of the factor
+	inv     []float64 // the same panels of the inverse, own blocks full
+	rootL   []float64 // the root's triangle, root × root by rows
+	rootInv []float64
+
+	logRandom float64 // log det (Λ'Z'R⁻¹ZΛ + I)
+	logFixed  float64 // log det of the fixed effects' Schur complement
+	pwrss     float64 // the penalised weighted residual sum of squares
+
+	below []float64 // scratch: rows below a triangle, square
+	tall  []float64 // scratch: rows below a triangle × columns
+	small []float64 // scratch: one block and its product
+	grad  [][]float64
+}
+
+func newTrial(s *system, c *cross) *trial {
+	t := &trial{s: s, cross: c,
+		l: make([]float64, s.front.size), inv: make([]float64, s.front.size),
+		rootL: make([]float64, s.root*s.root), rootInv: make([]float64, s.root*s.root),
+		below: make([]float64, s.front.widest*s.front.widest),
+		tall:  make([]float64, 2*max(s.front.widest, s.front.broad)*s.front.broad),
+	}
+	widest := s.root
+	for _, f := range s.factors {
+		t.lambda = append(t.lambda, make([]float64, f.k*f.k))
+		t.grad = append(t.grad, make([]float64, f.k*f.k))
+		widest = max(widest, f.k)
+	}
+	t.small = make([]float64, 2*widest*widest)
+	return t
+}
+
+// factorise fills the factor for the present lambda and cross-product. It
+// tells whether the matrix was positive definite.
+func (t *trial) factorise() bool {
+	s, f := t.s, &t.s.front
+	clear(t.l)
+	for j := range s.nodes {
+		t.assemble(j)
+	}
+	copy(t.rootL, t.cross.root)
+	t.logRandom = 0
+	for k := range f.w {
+		if !t.reduce(k) {
+			return false
+		}
+		t.passOn(k)
+	}
+	return t.finish()
+}
+
+// finish factors the root once all updates have arrived.
+func (t *trial) finish() bool {
+	r := t.s.root
+	if !cholesky(t.rootL, r, r, r) {
+		return false
+	}
+	t.logFixed = 0
+	for j := range t.s.p {
+		t.logFixed += 2 * math.Log(t.rootL[j*r+j])
+	}
+	last := t.rootL[r*r-1]
+	t.pwrss = last * last
+	return true
+}
+
+// assemble adds node j's blocks, scaled by Λ on both sides, to its panel.
+func (t *trial) assemble(j int) {
+	s, f := t.s, &t.s.front
+	front := f.of[j]
+	w, col := int(f.w[front]), int(f.col[j])
+	panel := t.l[f.at[front]:]
+	own := t.lambda[s.factor[j]]
+	k := int(s.width[j])
+	a := t.cross.values[s.start[j]:]
+	if k == 1 {
+		t.assembleOne(j, own[0], a, panel, w, col)
+		return
+	}
+	t.sandwich(panel[col*w+col:], w, own, k, a, own, k)
+	for i := range k {
+		panel[(col+i)*w+col+i]++
+	}
+	for b := s.ptr[j]; b < s.ptr[j+1]; b++ {
+		i := s.nbr[b]
+		t.sandwich(panel[int(f.into[b])*w+col:], w, t.lambda[s.factor[i]], int(s.width[i]), a[int(s.row[b])*k:], own, k)
+	}
+	tail := a[int(s.tail[j])*k:]
+	for i := range s.root {
+		row := panel[(int(f.height[front])+i)*w+col:]
+		for c := range k {
+			sum := 0.0
+			for d := c; d < k; d++ {
+				sum += tail[i*k+d] * own[d*k+c]
+			}
+			row[c] = sum
+		}
+	}
+}
+
+// assembleOne is assemble for a node of one column.
+func (t *trial) assembleOne(j int, theta float64, a, panel []float64, w, col int) {
+	s, f := t.s, &t.s.front
+	panel[col*w+col] = theta*theta*a[0] + 1
+	for b := s.ptr[j]; b < s.ptr[j+1]; b++ {
+		i := s.nbr[b]
+		block := a[s.row[b]:]
+		other := t.lambda[s.factor[i]]
+		to := panel[int(f.into[b])*w+col:]
+		k := int(s.width[i])
+		if k == 1 {
+			to[0] = theta * other[0] * block[0]
+			continue
+		}
+		for r := range k {
+			sum := 0.0
+			for d := r; d < k; d++ {
+				sum += other[d*k+r] * block[d]
+			}
+			to[r*w] = theta * sum
+		}
+	}
+	tail := a[s.tail[j]:]
+	to := panel[int(f.height[f.of[j]])*w+col:]
+	for i := range s.root {
+		to[i*w] = theta * tail[i]
+	}
+}
+
+// sandwich writes left'·block·right into out, stride w; left is m × m, right
+// k × k, both lower triangles, block m × k.
+func (t *trial) sandwich(out []float64, w int, left []float64, m int, block, right []float64, k int) {
+	half := t.small
+	for a := range m {
+		for c := range k {
+			sum := 0.0
+			for d := c; d < k; d++ {
+				sum += block[a*k+d] * right[d*k+c]
+			}
+			half[a*k+c] = sum
+		}
+	}
+	for a := range m {
+		for c := range k {
+			sum := 0.0
+			for d := a; d < m; d++ {
+				sum += left[d*m+a] * half[d*k+c]
+			}
+			out[a*w+c] = sum
+		}
+	}
+}
+
+// blocked is the number of columns from which a front is worth the overhead of
+// blocked linear algebra.
+const blocked = 16
+
+// reduce factors a front's own triangle and divides the rows below by it.
+func (t *trial) reduce(front int) bool {
+	s, f := t.s, &t.s.front
+	w := int(f.w[front])
+	rows := int(f.height[front]) + s.root
+	panel := t.l[f.at[front] : f.at[front]+rows*w]
+	switch {
+	case w == 1:
+		d := panel[0]
+		if !(d > 0) {
+			return false
+		}
+		d = math.Sqrt(d)
+		panel[0] = d
+		inverse := 1 / d
+		for i := 1; i < rows; i++ {
+			panel[i] *= inverse
+		}
+	case w < blocked:
+		if !cholesky(panel, rows, w, w) {
+			return false
+		}
+	default:
+		_, ok := lapack64.Potrf(blas64.Symmetric{Uplo: blas.Lower, N: w, Stride: w, Data: panel[:w*w]})
+		if !ok {
+			return false
+		}
+		blas64.Trsm(blas.Right, blas.Trans, 1,
+			blas64.Triangular{Uplo: blas.Lower, Diag: blas.NonUnit, N: w, Stride: w, Data: panel[:w*w]},
+			blas64.General{Rows: rows - w, Cols: w, Stride: w, Data: panel[w*w:]})
+	}
+	product := 1.0
+	for i := range w {
+		product *= panel[i*w+i]
+		if i&15 == 15 {
+			t.logRandom += 2 * math.Log(product)
+			product = 1
+		}
+	}
+	t.logRandom += 2 * math.Log(product)
+	return true
+}
+
+// cholesky factors the n × n triangle at the top of a panel of rows × n, stride
+// w, in place, and divides the rows below by it. It tells whether the triangle
+// was positive definite.
+func cholesky(panel []float64, rows, n, w int) bool {
+	for j := range n {
+		top := panel[j*w : j*w+n]
+		d := top[j]
+		for k := range j {
+			d -= top[k] * top[k]
+		}
+		if !(d > 0) {
+			return false
+		}
+		d = math.Sqrt(d)
+		top[j] = d
+		inverse := 1 / d
+		for i := j + 1; i < rows; i++ {
+			row := panel[i*w : i*w+j+1]
+			sum := row[j]
+			for k := range j {
+				sum -= row[k] * top[k]
+			}
+			row[j] = sum * inverse
+		}
+	}
+	return true
+}
+
+// passOn takes the products of a front's rows below its triangle out of the
+// later fronts and the root.
+func (t *trial) passOn(front int) {
+	s, f := t.s, &t.s.front
+	w := int(f.w[front])
+	height := int(f.height[front])
+	panel := t.l[f.at[front]:]
+	for _, r := range f.runs[f.runPtr[front]:f.runPtr[front+1]] {
+		tw := int(f.w[r.target])
+		target := t.l[f.at[r.target]:]
+		for c := r.from; c < r.to; c++ {
+			v := f.list[c]
+			for b := range int(s.width[v]) {
+				right := panel[(int(f.rowAt[c])+b)*w:][:w]
+				col := int(f.col[v]) + b
+				for k := c; k < f.ptr[front+1]; k++ {
+					to := int(f.rel[r.rel+k-r.from])*tw + col
+					from := int(f.rowAt[k]) * w
+					for range s.width[f.list[k]] {
+						target[to] -= dot(panel[from:from+w], right)
+						to += tw
+						from += w
+					}
+				}
+				to := int(f.height[r.target])*tw + col
+				for i := range s.root {
+					target[to+i*tw] -= dot(panel[(height+i)*w:(height+i+1)*w], right)
+				}
+			}
+		}
+	}
+	for a := range s.root {
+		left := panel[(height+a)*w : (height+a+1)*w]
+		for b := range a + 1 {
+			t.rootL[a*s.root+b] -= dot(left, panel[(height+b)*w:(height+b+1)*w])
+		}
+	}
+}
+
+func dot(a, b []float64) float64 {
+	if len(a) == 1 {
+		return a[0] * b[0]
+	}
+	sum := 0.0
+	for i, v := range a {
+		sum += v * b[i]
+	}
+	return sum
+}
+
+// invert fills the blocks of the inverse that the factor's shape covers, from
+// the last front to the first (Takahashi, Fagan and Chin 1973), starting from
+// what stands in rootInv: the root's block of the inverse, or any other matrix
+// in its place. Started from K, the blocks are those of
+//
+//	⎡ M⁻¹ + CKC'  −CK ⎤
+//	⎣ −KC'          K ⎦
+//
+// with M the random effects' own block and C = M⁻¹Λ'Z'R⁻¹[X y]. Started from
+// zero it is the inverse of M alone; from (X'V⁻¹X)⁻¹ that of the equations with
+// the fixed effects; and with κ·(β,−1)(β,−1)' added it carries κ times the
+// products of the conditional modes along.
+func (t *trial) invert() {
+	for front := len(t.s.front.w) - 1; front >= 0; front-- {
+		t.invertFront(front)
+	}
+}
+
+func (t *trial) invertFront(front int) {
+	s, f := t.s, &t.s.front
+	w := int(f.w[front])
+	height := int(f.height[front])
+	m := height - w + s.root
+	panel := t.l[f.at[front]:][:(w+m)*w]
+	out := t.inv[f.at[front]:][:(w+m)*w]
+	t.gather(front, m)
+	below := t.below[:m*m]
+	if w == 1 {
+		inverse := 1 / panel[0]
+		own := inverse * inverse
+		l := panel[1 : 1+m]
+		z := out[1 : 1+m]
+		for i := range m {
+			z[i] = -inverse * dot(below[i*m:(i+1)*m], l)
+		}
+		out[0] = own - inverse*dot(z, l)
+		return
+	}
+	tri := blas64.Triangular{Uplo: blas.Lower, Diag: blas.NonUnit, N: w, Stride: w, Data: panel[:w*w]}
+	y := t.tall[:m*w]
+	copy(y, panel[w*w:])
+	own := out[:w*w]
+	if w < blocked {
+		solveRight(panel, w, y, m)
+		for i := range m {
+			zi := out[(w+i)*w : (w+i+1)*w]
+			clear(zi)
+			for k, v := range below[i*m : (i+1)*m] {
+				yk := y[k*w : (k+1)*w]
+				for c, u := range yk {
+					zi[c] -= v * u
+				}
+			}
+		}
+		inverseOfProduct(panel, w, own)
+		for k := range m {
+			zk := out[(w+k)*w : (w+k+1)*w]
+			for a, u := range y[k*w : (k+1)*w] {
+				for c, v := range zk {
+					own[a*w+c] -= u * v
+				}
+			}
+		}
+		return
+	}
+	ym := blas64.General{Rows: m, Cols: w, Stride: w, Data: y}
+	zm := blas64.General{Rows: m, Cols: w, Stride: w, Data: out[w*w:]}
+	blas64.Trsm(blas.Right, blas.NoTrans, 1, tri, ym)
+	blas64.Gemm(blas.NoTrans, blas.NoTrans, -1, blas64.General{Rows: m, Cols: m, Stride: m, Data: below}, ym, 0, zm)
+	copy(own, panel[:w*w])
+	lapack64.Potri(blas64.Triangular{Uplo: blas.Lower, Diag: blas.NonUnit, N: w, Stride: w, Data: own})
+	for a := range w {
+		for c := range a {
+			own[c*w+a] = own[a*w+c]
+		}
+	}
+	blas64.Gemm(blas.Trans, blas.NoTrans, -1, ym, zm, 1, blas64.General{Rows: w, Cols: w, Stride: w, Data: own})
+}
+
+// solveRight replaces the m × w rows y by y·L⁻¹, L the w × w lower triangle.
+func solveRight(l []float64, w int, y []float64, m int) {
+	for i := range m {
+		row := y[i*w : (i+1)*w]
+		for c := w - 1; c >= 0; c-- {
+			v := row[c]
+			for k := c + 1; k < w; k++ {
+				v -= row[k] * l[k*w+c]
+			}
+			row[c] = v / l[c*w+c]
+		}
+	}
+}
+
+// inverseOfProduct writes (L·L')⁻¹ into out, L the w × w lower triangle.
+func inverseOfProduct(l []float64, w int, out []float64) {
+	// columns of L⁻¹ into the lower triangle of out …
+	for c := range w {
+		out[c*w+c] = 1 / l[c*w+c]
+		for i := c + 1; i < w; i++ {
+			sum := 0.0
+			for k := c; k < i; k++ {
+				sum -= l[i*w+k] * out[k*w+c]
+			}
+			out[i*w+c] = sum / l[i*w+i]
+		}
+	}
+	// … then L⁻ᵀL⁻¹, rows from the top, each used before it is overwritten
+	for a := range w {
+		for c := range a + 1 {
+			sum := 0.0
+			for k := a; k < w; k++ {
+				sum += out[k*w+a] * out[k*w+c]
+			}
+			out[a*w+c] = sum
+		}
+	}
+	mirror(out, w)
+}
+
+// gather collects the inverse's blocks among the rows below a front's triangle
+// into the m × m scratch, both triangles.
+func (t *trial) gather(front, m int) {
+	s, f := t.s, &t.s.front
+	below := t.below
+	w := int(f.w[front])
+	for _, r := range f.runs[f.runPtr[front]:f.runPtr[front+1]] {
+		tw := int(f.w[r.target])
+		from := t.inv[f.at[r.target]:]
+		for c := r.from; c < r.to; c++ {
+			v := f.list[c]
+			cols := int(s.width[v])
+			col := int(f.col[v])
+			to := int(f.rowAt[c]) - w
+			for k := c; k < f.ptr[front+1]; k++ {
+				row := int(f.rel[r.rel+k-r.from])
+				at := int(f.rowAt[k]) - w
+				for a := range int(s.width[f.list[k]]) {
+					for b := range cols {
+						value := from[(row+a)*tw+col+b]
+						below[(at+a)*m+to+b] = value
+						below[(to+b)*m+at+a] = value
+					}
+				}
+			}
+			row := int(f.height[r.target])
+			at := m - s.root
+			for a := range s.root {
+				for b := range cols {
+					value := from[(row+a)*tw+col+b]
+					below[(at+a)*m+to+b] = value
+					below[(to+b)*m+at+a] = value
+				}
+			}
+		}
+	}
+	at := m - s.root
+	for a := range s.root {
+		copy(below[(at+a)*m+at:(at+a)*m+m], t.rootInv[a*s.root:(a+1)*s.root])
+	}
+}

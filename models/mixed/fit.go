@@ -1,0 +1,126 @@
+package mixed
+
+import (
+	"math"
+	"time"
+
+	"thumbed/models/table"
+)
+
+// Fit fits the model to a table, by restricted or full maximum likelihood; with
+// no random term and independent errors that is ordinary least squares. What is
+// wrong with the model for this table comes back as a [*table.Fault] with every
+// problem found. A fit that did not converge, or that ended on the boundary of
+// the parameters, is returned with notes that say so.
+func (m Model) Fit(t *table.Table) (*Fit, error) {
+	begun := time.Now()
+	d, err := newDesign(m, t)
+	if err != nil {
+		return nil, err
+	}
+	f, err := fitDesign(d)
+	if err != nil {
+		return nil, err
+	}
+	f.Seconds = time.Since(begun).Seconds()
+	return f, nil
+}
+
+// fitDesign finds the variance parameters and everything that follows.
+func fitDesign(d *design) (*Fit, error) {
+	like := newLikelihood(newSystem(d))
+	f := &Fit{N: d.n, Estimate: "restricted", model: d.model, d: d, like: like}
+	if like.full {
+		f.Estimate = "full"
+	}
+	f.Boundary = []string{}
+	f.Random = []RandomFit{}
+	f.Notes = append([]string{}, d.notes...)
+	f.optimise()
+	f.Criterion = like.criterion(f.phi)
+	f.LogLik = -f.Criterion / 2
+	f.sigma = math.Sqrt(like.trial.pwrss / like.degrees())
+	f.describeVariances()
+	if err := f.infer(); err != nil {
+		return nil, err
+	}
+	return f, nil
+}
+
+// optimise finds the minimum of the criterion.
+func (f *Fit) optimise() {
+	l := f.like
+	at := func(phi, g []float64) float64 {
+		value := l.criterion(phi)
+		if !math.IsInf(value, 1) {
+			l.gradient(l.kappa, g)
+		}
+		return value
+	}
+	f.phi = l.start()
+	f.Converged = true
+	if len(f.phi) == 0 {
+		return
+	}
+	end := minimise(at, f.phi)
+	for range 3 {
+		from := l.escape(end)
+		if from == nil {
+			break
+		}
+		if again := minimise(at, from); again.value < end.value {
+			end = again
+		}
+	}
+	f.phi, f.slope, f.Converged = end.x, end.gradient, end.converged
+	l.settle(f.phi)
+}
+
+// nearZero is the size below which an entry of Λ, in units of the residual
+// standard deviation and the column's root mean square, counts as zero.
+const nearZero = 1e-4
+
+// escape looks whether a variance that ended at zero did so only because zero
+// is always a stationary point of its square root: the criterion a little way
+// off is compared. It gives a better start, or nil.
+func (l *likelihood) escape(end descent) []float64 {
+	const off = 0.03
+	for i, p := range l.parameters {
+		if p.entries[0][0] != p.entries[0][1] || math.Abs(end.x[i]) > 10*nearZero {
+			continue
+		}
+		phi := append([]float64(nil), end.x...)
+		phi[i] = off
+		if l.criterion(phi) < end.value {
+			return phi
+		}
+	}
+	return nil
+}
+
+// settle gives every column of Λ a diagonal that is not negative (the criterion
+// depends on ΛΛ' alone), and makes what is nearly zero zero where the criterion
+// does not mind.
+func (l *likelihood) settle(phi []float64) {
+	value := l.criterion(phi)
+	for i, p := range l.parameters {
+		row, col := p.entries[0][0], p.entries[0][1]
+		if row != col || phi[i] >= 0 {
+			continue
+		}
+		for j, q := range l.parameters {
+			if q.factor == p.factor && q.entries[0][1] == col {
+				phi[j] = -phi[j]
+			}
+		}
+	}
+	trial := append([]float64(nil), phi...)
+	for i := range trial {
+		if math.Abs(trial[i]) < nearZero {
+			trial[i] = 0
+		}
+	}
+	if l.criterion(trial) <= value+1e-7 {
+		copy(phi, trial)
+	}
+}

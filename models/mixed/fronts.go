@@ -1,0 +1,183 @@
+package mixed
+
+import "slices"
+
+// fronts is the shape of the Cholesky factor. Nodes that are eliminated
+// together form a front: a panel of w columns, whose first w rows are its own
+// triangle, whose next rows belong to later nodes, and whose last rows to the
+// root. Panels are stored by rows, w numbers a row.
+type fronts struct {
+	first  []int32 // first node of each front, and one past the last node
+	of     []int32 // front of each node
+	col    []int32 // first column of each node in its front
+	w      []int32 // columns of each front
+	ptr    []int32 // list[ptr[t]:ptr[t+1]] are the later nodes in front t's rows
+	list   []int32
+	rowAt  []int32 // the row at which each of them begins
+	height []int32 // the row at which the root's rows begin
+	at     []int   // offset of each panel
+	size   int     // length of all panels
+	widest int     // the largest number of rows below a triangle, the root's included
+	broad  int     // the largest number of columns
+
+	into []int32 // for each block of the cross-product: its row in its front's panel
+
+	runs   []run // runs[runPtr[t]:runPtr[t+1]]: where front t's updates go
+	runPtr []int32
+	rel    []int32 // see run
+}
+
+// A run is a stretch of a front's later nodes that lie in one and the same
+// later front: list[from:to], and rel[rel+k] is the row of list[from+k] in that
+// front's panel for all nodes from there on.
+type run struct {
+	from, to int32
+	target   int32
+	rel      int32
+}
+
+// merging is the least number of later nodes at which two nodes in a row whose
+// later nodes agree are joined to one front. Smaller fronts are faster apart.
+const merging = 8
+
+// layOut finds the fronts of a system whose nodes from place dense on form one
+// dense block.
+func (f *fronts) layOut(s *system, dense int) {
+	ptr, list := s.laterNodes(dense)
+	f.of = make([]int32, s.nodes)
+	f.col = make([]int32, s.nodes)
+	f.ptr = []int32{0}
+	f.runPtr = []int32{0}
+	for j := 0; j < s.nodes; {
+		end := j + 1
+		if j >= dense {
+			end = s.nodes
+		}
+		for end < dense && joins(ptr, list, end-1) {
+			end++
+		}
+		f.addFront(s, j, end, list[ptr[end-1]:ptr[end]])
+		j = end
+	}
+	f.first = append(f.first, int32(s.nodes))
+	f.into = make([]int32, len(s.nbr))
+	for j := range s.nodes {
+		f.place(s, j)
+	}
+	for t := range f.w {
+		f.addRuns(t)
+	}
+}
+
+// laterNodes finds, for each node, the later nodes that its column of the
+// factor reaches: its own neighbours, and what the nodes before it whose first
+// later node it is pass on (Liu 1990). Nodes from place dense on are left empty.
+func (s *system) laterNodes(dense int) (ptr, list []int32) {
+	ptr = make([]int32, s.nodes+1)
+	child := make([]int32, s.nodes) // linked lists of the nodes that pass on
+	sibling := make([]int32, s.nodes)
+	mark := make([]int32, s.nodes)
+	for j := range child {
+		child[j], sibling[j], mark[j] = -1, -1, -1
+	}
+	for j := range s.nodes {
+		from := len(list)
+		if j < dense {
+			mark[j] = int32(j)
+			take := func(nodes []int32) {
+				for _, v := range nodes {
+					if mark[v] != int32(j) {
+						mark[v] = int32(j)
+						list = append(list, v)
+					}
+				}
+			}
+			take(s.nbr[s.ptr[j]:s.ptr[j+1]])
+			for c := child[j]; c >= 0; c = sibling[c] {
+				take(list[ptr[c]:ptr[c+1]])
+			}
+			own := list[from:]
+			slices.Sort(own)
+			if len(own) > 0 {
+				p := own[0]
+				sibling[j] = child[p]
+				child[p] = int32(j)
+			}
+		}
+		ptr[j+1] = int32(len(list))
+	}
+	return ptr, list
+}
+
+// joins tells whether node j and the next have the same later nodes.
+func joins(ptr, list []int32, j int) bool {
+	own, next := list[ptr[j]:ptr[j+1]], list[ptr[j+1]:ptr[j+2]]
+	return len(own) >= merging && len(own) == len(next)+1 && int(own[0]) == j+1
+}
+
+func (f *fronts) addFront(s *system, from, to int, later []int32) {
+	t := int32(len(f.w))
+	f.first = append(f.first, int32(from))
+	w := int32(0)
+	for j := from; j < to; j++ {
+		f.of[j], f.col[j] = t, w
+		w += s.width[j]
+	}
+	f.w = append(f.w, w)
+	row := w
+	for _, v := range later {
+		f.list = append(f.list, v)
+		f.rowAt = append(f.rowAt, row)
+		row += s.width[v]
+	}
+	f.ptr = append(f.ptr, int32(len(f.list)))
+	f.height = append(f.height, row)
+	f.at = append(f.at, f.size)
+	f.size += (int(row) + s.root) * int(w)
+	f.widest = max(f.widest, int(row-w)+s.root)
+	f.broad = max(f.broad, int(w))
+}
+
+// place finds the rows of node j's blocks in its front's panel.
+func (f *fronts) place(s *system, j int) {
+	t := f.of[j]
+	at := f.ptr[t]
+	for b := s.ptr[j]; b < s.ptr[j+1]; b++ {
+		v := s.nbr[b]
+		if f.of[v] == t {
+			f.into[b] = f.col[v]
+			continue
+		}
+		for f.list[at] != v {
+			at++
+		}
+		f.into[b] = f.rowAt[at]
+	}
+}
+
+// addRuns finds where the updates of front t go.
+func (f *fronts) addRuns(t int) {
+	end := f.ptr[t+1]
+	for from := f.ptr[t]; from < end; {
+		target := f.of[f.list[from]]
+		to := from
+		for to < end && f.of[f.list[to]] == target {
+			to++
+		}
+		f.runs = append(f.runs, run{from: from, to: to, target: target, rel: int32(len(f.rel))})
+		at := f.ptr[target]
+		for k := from; k < end; k++ {
+			v := f.list[k]
+			if f.of[v] == target {
+				f.rel = append(f.rel, f.col[v])
+				continue
+			}
+			for f.list[at] != v {
+				at++
+			}
+			f.rel = append(f.rel, f.rowAt[at])
+		}
+		from = to
+	}
+	f.runPtr = append(f.runPtr, int32(len(f.runs)))
+}

@@ -1,0 +1,122 @@
+package mixed
+
+// slopes fills grad with, for each factor, the k × k sum over its groups of the
+// diagonal blocks of H·T'·A, H the blocks that invert left, T the covariance
+// factors, A the cross-product. The derivative of log det and of the penalised
+// sum of squares by Λ[a,b] is then twice the sum's entry [b,a]: with B the
+// matrix that factorise factors, dB = dT'AT + T'A dT, so that tr(H dB) =
+// 2 tr(H T'A dT). It stays exact where a variance is zero.
+func (t *trial) slopes() {
+	for _, g := range t.grad {
+		clear(g)
+	}
+	for j := range t.s.nodes {
+		t.slopesOf(j)
+	}
+}
+
+func (t *trial) slopesOf(j int) {
+	s, f := t.s, &t.s.front
+	front := f.of[j]
+	w, col := int(f.w[front]), int(f.col[j])
+	inv := t.inv[f.at[front]:]
+	fj := s.factor[j]
+	own, grad := t.lambda[fj], t.grad[fj]
+	k := int(s.width[j])
+	a := t.cross.values[s.start[j]:]
+	if k == 1 {
+		t.slopesOfOne(j, own[0], grad, a, inv, w, col)
+		return
+	}
+	t.addSlope(grad, inv[col*w+col:], w, own, k, a, k)
+	for b := s.ptr[j]; b < s.ptr[j+1]; b++ {
+		i := s.nbr[b]
+		fi := s.factor[i]
+		m := int(s.width[i])
+		block := a[int(s.row[b])*k:]
+		h := inv[int(f.into[b])*w+col:]
+		t.addSlope(grad, h, w, t.lambda[fi], m, block, k)
+		t.addSlopeAcross(t.grad[fi], h, w, own, k, block, m)
+	}
+	tail := a[int(s.tail[j])*k:]
+	h := inv[int(f.height[front])*w+col:]
+	for r := range s.root {
+		for c := range k {
+			v := h[r*w+c]
+			for d := range k {
+				grad[c*k+d] += v * tail[r*k+d]
+			}
+		}
+	}
+}
+
+// slopesOfOne is slopesOf for a node of one column.
+func (t *trial) slopesOfOne(j int, theta float64, grad, a, inv []float64, w, col int) {
+	s, f := t.s, &t.s.front
+	sum := inv[col*w+col] * theta * a[0]
+	for b := s.ptr[j]; b < s.ptr[j+1]; b++ {
+		i := s.nbr[b]
+		fi := s.factor[i]
+		other, gi := t.lambda[fi], t.grad[fi]
+		block := a[s.row[b]:]
+		h := inv[int(f.into[b])*w+col:]
+		k := int(s.width[i])
+		if k == 1 {
+			product := h[0] * block[0]
+			sum += product * other[0]
+			gi[0] += product * theta
+			continue
+		}
+		for c := range k {
+			hc := h[c*w]
+			for d := range k {
+				gi[c*k+d] += hc * theta * block[d]
+			}
+		}
+		for c := range k {
+			scaled := 0.0
+			for d := c; d < k; d++ {
+				scaled += other[d*k+c] * block[d]
+			}
+			sum += h[c*w] * scaled
+		}
+	}
+	tail := a[s.tail[j]:]
+	h := inv[int(f.height[f.of[j]])*w+col:]
+	for r := range s.root {
+		sum += h[r*w] * tail[r]
+	}
+	grad[0] += sum
+}
+
+// addSlope adds h'·left'·block to grad (k × k): h is m × k with stride w, left
+// the m × m covariance factor of the block's rows, block m × k.
+func (t *trial) addSlope(grad, h []float64, w int, left []float64, m int, block []float64, k int) {
+	for a := range m {
+		for d := range k {
+			scaled := 0.0
+			for e := a; e < m; e++ {
+				scaled += left[e*m+a] * block[e*k+d]
+			}
+			for c := range k {
+				grad[c*k+d] += h[a*w+c] * scaled
+			}
+		}
+	}
+}
+
+// addSlopeAcross adds h·right'·block' to grad (m × m): h is m × k with stride
+// w, right the k × k covariance factor of the block's columns, block m × k.
+func (t *trial) addSlopeAcross(grad, h []float64, w int, right []float64, k int, block []float64, m int) {
+	for a := range m {
+		for c := range k {
+			scaled := 0.0
+			for e := range c + 1 {
+				scaled += h[a*w+e] * right[c*k+e]
+			}
+			for d := range m {
+				grad[a*m+d] += scaled * block[d*k+c]
+			}
+		}
+	}
+}

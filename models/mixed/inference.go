@@ -1,0 +1,294 @@
+package mixed
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// A covariance is what is known of the estimates' uncertainty. All is in the
+// basis Q and the outcome's unit of [fixedPart].
+type covariance struct {
+	beta     []float64   // p: fixed effects in the basis Q, beyond least squares
+	inverse  *mat.Dense  // p × p: (X'V⁻¹X)⁻¹ relative to σ²
+	slopes   [][]float64 // for each variance parameter the derivative of X'V⁻¹X, p × p
+	variance *mat.Dense  // asymptotic covariance of (φ, log σ²)
+}
+
+// infer computes everything that is told about the fixed effects.
+func (f *Fit) infer() error {
+	t := f.like.trial
+	p := f.d.fixed.p
+	f.cov.beta = make([]float64, p)
+	t.coefficients(f.cov.beta)
+	packed, inverse := make([]float64, p*p), make([]float64, p*p)
+	for i := range p {
+		copy(packed[i*p:(i+1)*p], t.rootL[i*t.s.root:i*t.s.root+p])
+	}
+	inverseOfProduct(packed, p, inverse)
+	f.cov.inverse = mat.NewDense(p, p, inverse)
+	f.cov.slopes = t.sensitivity().fixedSlopes(f.like.parameters)
+	f.cov.variance = f.like.informationInverse(f.phi, f.sigma*f.sigma)
+	weights := make([]float64, p)
+	for j, name := range f.d.fixed.names {
+		clear(weights)
+		weights[j] = 1
+		c := f.contrast(name, weights)
+		if !finite(c.T) || !finite(c.DF) || !finite(c.P) {
+			return fmt.Errorf("the standard error of %s comes out as %g, which cannot be right: the fixed effects explain the outcome (nearly) without error; was it computed from these columns?", name, c.SE)
+		}
+		f.Fixed = append(f.Fixed, c)
+	}
+	return nil
+}
+
+// informationInverse is twice the inverse of the criterion's Hessian by (φ, log
+// σ²) at its minimum. The Hessian's rows by φ are central differences of the
+// exact gradient with σ² held; those by log σ² follow exactly. Directions in
+// which the criterion does not curve (a variance at zero) are left out by a
+// pseudo-inverse.
+func (l *likelihood) informationInverse(phi []float64, variance float64) *mat.Dense {
+	k := len(phi)
+	hessian := mat.NewSymDense(k+1, nil)
+	df := l.degrees()
+	up, down := make([]float64, k), make([]float64, k)
+	rows := mat.NewDense(k, max(k, 1), nil)
+	at := append([]float64(nil), phi...)
+	for i := range k {
+		h := 1e-4 * math.Max(math.Abs(phi[i]), 0.1)
+		at[i] = phi[i] + h
+		l.criterion(at)
+		l.gradient(1/variance, up)
+		at[i] = phi[i] - h
+		l.criterion(at)
+		l.gradient(1/variance, down)
+		at[i] = phi[i]
+		for j := range k {
+			rows.Set(i, j, (up[j]-down[j])/(2*h))
+		}
+	}
+	l.criterion(phi)
+	l.gradient(0, up)
+	for i := range k {
+		for j := range i + 1 {
+			hessian.SetSym(i, j, (rows.At(i, j)+rows.At(j, i))/2)
+		}
+		hessian.SetSym(i, k, up[i])
+	}
+	hessian.SetSym(k, k, df)
+	return pseudoInverse(hessian, 2)
+}
+
+// pseudoInverse is factor times the inverse of a symmetric matrix over the
+// directions in which it is clearly positive.
+func pseudoInverse(m *mat.SymDense, factor float64) *mat.Dense {
+	n := m.SymmetricDim()
+	// scale to unit diagonal, so that clearly positive means the same for all
+	scale := make([]float64, n)
+	for i := range n {
+		scale[i] = 1
+		if d := m.At(i, i); d > 0 {
+			scale[i] = 1 / math.Sqrt(d)
+		}
+	}
+	scaled := mat.NewSymDense(n, nil)
+	for i := range n {
+		for j := range i + 1 {
+			scaled.SetSym(i, j, m.At(i, j)*scale[i]*scale[j])
+		}
+	}
+	out := mat.NewDense(n, n, nil)
+	var eigen mat.EigenSym
+	if !eigen.Factorize(scaled, true) {
+		return out
+	}
+	values := eigen.Values(nil)
+	var vectors mat.Dense
+	eigen.VectorsTo(&vectors)
+	for k, v := range values {
+		if v < 1e-8 {
+			continue
+		}
+		for i := range n {
+			for j := range n {
+				out.Set(i, j, out.At(i, j)+factor*vectors.At(i, k)*vectors.At(j, k)/v*scale[i]*scale[j])
+			}
+		}
+	}
+	return out
+}
+
+// contrast is the estimate of weights'β with Satterthwaite's degrees of freedom
+// (Giesbrecht and Burns 1985; Fai and Cornelius 1996): 2f²/(g'Ag) with f the
+// contrast's variance, g its derivative by the variance parameters and A their
+// asymptotic covariance.
+func (f *Fit) contrast(name string, weights []float64) Coefficient {
+	fixed := &f.d.fixed
+	p := fixed.p
+	c := Coefficient{Term: name}
+	// weights'R⁻¹ in the basis Q
+	w := make([]float64, p)
+	for j := range p {
+		v := weights[j]
+		for k := range j {
+			v -= w[k] * fixed.r[k*p+j]
+		}
+		w[j] = v / fixed.r[j*p+j]
+	}
+	m := make([]float64, p)
+	quadratic := 0.0
+	for i := range p {
+		c.Estimate += weights[i]*fixed.beta[i] + w[i]*f.cov.beta[i]*fixed.scale
+		for j := range p {
+			m[i] += f.cov.inverse.At(i, j) * w[j]
+		}
+		quadratic += w[i] * m[i]
+	}
+	variance := f.sigma * f.sigma * quadratic
+	c.SE = math.Sqrt(variance) * fixed.scale
+	c.DF = f.satterthwaite(m, variance)
+	c.complete()
+	return c
+}
+
+// complete fills in t, p and the 95 % interval from estimate, se and df.
+func (c *Coefficient) complete() {
+	c.T = c.Estimate / c.SE
+	student := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: c.DF}
+	c.P = 2 * student.CDF(-math.Abs(c.T))
+	half := student.Quantile(0.975) * c.SE
+	c.Low, c.High = c.Estimate-half, c.Estimate+half
+}
+
+func (f *Fit) satterthwaite(m []float64, variance float64) float64 {
+	p := len(m)
+	k := len(f.phi)
+	if k == 0 {
+		return float64(f.N - p)
+	}
+	g := make([]float64, k+1)
+	for a, slope := range f.cov.slopes {
+		sum := 0.0
+		for i := range p {
+			for j := range p {
+				sum += m[i] * slope[i*p+j] * m[j]
+			}
+		}
+		g[a] = -f.sigma * f.sigma * sum
+	}
+	g[k] = variance
+	v := mat.NewVecDense(k+1, g)
+	spread := mat.Inner(v, f.cov.variance, v)
+	return 2 * variance * variance / spread
+}
+
+// Contrast estimates a weighted sum of fixed effects; weights are by term name
+// as in Fixed. It fails where a name is none of them or all weights are zero.
+func (f *Fit) Contrast(name string, weights map[string]float64) (Coefficient, error) {
+	w := make([]float64, f.d.fixed.p)
+	zero := true
+	for term, weight := range weights {
+		j := slices.Index(f.d.fixed.names, term)
+		if j < 0 {
+			return Coefficient{}, fmt.Errorf("the model has no fixed effect %q; it has %s: name one of these", term, strings.Join(f.d.fixed.names, ", "))
+		}
+		if !finite(weight) {
+			return Coefficient{}, fmt.Errorf("the weight of %q is %g; expected a finite number", term, weight)
+		}
+		w[j] = weight
+		zero = zero && weight == 0
+	}
+	if zero {
+		return Coefficient{}, fmt.Errorf("the contrast %q has no weight other than zero: give at least one fixed effect a weight", name)
+	}
+	return f.contrast(name, w), nil
+}
+
+// Covariance is the covariance matrix of the fixed effects (p × p, in the order
+// of Fixed).
+func (f *Fit) Covariance() *mat.SymDense {
+	fixed := &f.d.fixed
+	p := fixed.p
+	r := mat.NewTriDense(p, mat.Upper, slices.Clone(fixed.r))
+	var inverse mat.TriDense
+	// checked for rank when the design was made, so that r can be inverted
+	if err := inverse.InverseTri(r); err != nil {
+		panic(fmt.Sprintf("mixed: the fixed effects' triangle, checked for rank, cannot be inverted: %v", err))
+	}
+	var product mat.Dense
+	product.Product(&inverse, f.cov.inverse, inverse.T())
+	out := mat.NewSymDense(p, nil)
+	variance := math.Pow(f.sigma*fixed.scale, 2)
+	for i := range p {
+		for j := range i + 1 {
+			out.SetSym(i, j, variance*(product.At(i, j)+product.At(j, i))/2)
+		}
+	}
+	return out
+}
+
+// Modes are the conditional modes of all random effects, by random term, group
+// and term.
+func (f *Fit) Modes() []Mode {
+	f.like.criterion(f.phi)
+	t := f.like.trial
+	s := t.s
+	v := t.sensitivity()
+	t.startInverse(false, 0)
+	t.invert()
+	var out []Mode
+	for k := range f.d.factors {
+		fac := &f.d.factors[k]
+		for b, vary := range fac.blocks {
+			for g, group := range fac.groups {
+				j := s.place[s.base[k]+g]
+				for a := vary.first; a < vary.first+vary.size; a++ {
+					out = append(out, Mode{By: fac.by, Group: group, Term: fac.z[a].name,
+						Value: f.mode(v, k, j, a), SD: f.modeSD(k, j, a)})
+				}
+			}
+			_ = b
+		}
+	}
+	return out
+}
+
+// mode is the conditional mode of column a of node j of factor k.
+func (f *Fit) mode(v *sensitivity, k int, j int32, a int) float64 {
+	s := f.like.s
+	fac := &f.d.factors[k]
+	lambda := f.like.trial.lambda[k]
+	sum := 0.0
+	for b := range a + 1 {
+		row := v.c[v.at[j]+b*s.root:][:s.root]
+		u := row[s.p]
+		for i, beta := range f.cov.beta {
+			u -= row[i] * beta
+		}
+		sum += lambda[a*fac.k+b] * u
+	}
+	return sum * f.d.fixed.scale / fac.unit(a)
+}
+
+// modeSD is the conditional standard deviation of column a of node j of factor
+// k, from the inverse last filled.
+func (f *Fit) modeSD(k int, j int32, a int) float64 {
+	t := f.like.trial
+	fronts := &t.s.front
+	front := fronts.of[j]
+	w, col := int(fronts.w[front]), int(fronts.col[j])
+	inv := t.inv[fronts.at[front]:]
+	fac := &f.d.factors[k]
+	row := t.lambda[k][a*fac.k : (a+1)*fac.k]
+	sum := 0.0
+	for b := range a + 1 {
+		for c := range a + 1 {
+			sum += row[b] * inv[(col+b)*w+col+c] * row[c]
+		}
+	}
+	return math.Sqrt(sum) * f.sigma * f.d.fixed.scale / fac.unit(a)
+}

@@ -1,0 +1,178 @@
+package mixed
+
+import "math"
+
+// A parameter is one variance parameter: one entry of a factor's Λ, or several
+// that share one value.
+type parameter struct {
+	factor  int
+	entries [][2]int // row and column in Λ
+}
+
+// A likelihood is the profiled criterion of a design as a function of its
+// variance parameters φ: first the entries of the relative covariance factors Λ
+// (random effects have covariance σ²ΛΛ'), column by column within each random
+// term, then those of the residual's structure. σ² and the fixed effects are
+// profiled out (Bates et al. 2015, section 3.4), except where known standard
+// deviations fix the scale; then Λ is absolute and σ is itself a parameter.
+type likelihood struct {
+	s          *system
+	parameters []parameter
+	full       bool
+	trial      *trial
+	constant   float64 // what does not depend on φ
+	kappa      float64 // weight of the sum of squares in the last gradient
+}
+
+func newLikelihood(s *system) *likelihood {
+	c := s.newCross()
+	s.fill(c, nil)
+	return newLikelihoodOf(s, c)
+}
+
+// newLikelihoodOf is a likelihood over a cross-product of its own, so that
+// several may be worked on at once.
+func newLikelihoodOf(s *system, c *cross) *likelihood {
+	l := &likelihood{s: s, full: s.d.model.full(), trial: newTrial(s, c)}
+	for f := range s.factors {
+		for _, v := range s.factors[f].blocks {
+			l.addParameters(f, v)
+		}
+	}
+	l.constant = l.unit()
+	return l
+}
+
+func (l *likelihood) addParameters(f int, v varying) {
+	switch {
+	case v.shared:
+		p := parameter{factor: f}
+		for k := range v.size {
+			p.entries = append(p.entries, [2]int{v.first + k, v.first + k})
+		}
+		l.parameters = append(l.parameters, p)
+	default:
+		for c := range v.size {
+			for r := c; r < v.size; r++ {
+				if r == c || v.correlated {
+					l.parameters = append(l.parameters, parameter{factor: f, entries: [][2]int{{v.first + r, v.first + c}}})
+				}
+			}
+		}
+	}
+}
+
+// unit is the part of the criterion that comes from the outcome's unit and the
+// fixed effects' basis, see [fixedPart].
+func (l *likelihood) unit() float64 {
+	fixed := &l.s.d.fixed
+	out := 2 * l.degrees() * math.Log(fixed.scale)
+	if !l.full {
+		out += 2 * fixed.logR
+	}
+	return out
+}
+
+// degrees is the number of rows, under the restricted likelihood less the fixed
+// effects.
+func (l *likelihood) degrees() float64 {
+	if l.full {
+		return float64(l.s.n)
+	}
+	return float64(l.s.n - l.s.p)
+}
+
+// start gives starting values of φ.
+func (l *likelihood) start() []float64 {
+	phi := make([]float64, len(l.parameters))
+	for i, p := range l.parameters {
+		if p.entries[0][0] == p.entries[0][1] {
+			phi[i] = 1
+		}
+	}
+	return phi
+}
+
+// set takes φ into the covariance factors.
+func (l *likelihood) set(phi []float64) {
+	for i, p := range l.parameters {
+		lambda, k := l.trial.lambda[p.factor], l.s.factors[p.factor].k
+		for _, e := range p.entries {
+			lambda[e[0]*k+e[1]] = phi[i]
+		}
+	}
+}
+
+// criterion is −2 times the log likelihood at φ, restricted where the model
+// says so; +Inf where it cannot be computed.
+func (l *likelihood) criterion(phi []float64) float64 {
+	l.set(phi)
+	t := l.trial
+	if !t.factorise() || !(t.pwrss > 0) {
+		return math.Inf(1)
+	}
+	df := l.degrees()
+	l.kappa = df / t.pwrss
+	out := l.constant + t.logRandom + df*(1+math.Log(2*math.Pi*t.pwrss/df))
+	if !l.full {
+		out += t.logFixed
+	}
+	return out
+}
+
+// gradient gives the derivatives of the criterion by φ at the point where
+// criterion was last computed, the outcome's sum of squares weighted by kappa
+// (l.kappa: σ² profiled out; 1/σ²: σ² held).
+func (l *likelihood) gradient(kappa float64, out []float64) {
+	t := l.trial
+	t.startInverse(!l.full, kappa)
+	t.invert()
+	t.slopes()
+	for i, p := range l.parameters {
+		k := l.s.factors[p.factor].k
+		sum := 0.0
+		for _, e := range p.entries {
+			sum += t.grad[p.factor][e[1]*k+e[0]]
+		}
+		out[i] = 2 * sum
+	}
+}
+
+// startInverse puts into the root what invert starts from: the inverse of the
+// fixed effects' block where they count (restricted likelihood), and kappa
+// times the products of (β, −1).
+func (t *trial) startInverse(fixed bool, kappa float64) {
+	r, p := t.s.root, t.s.p
+	clear(t.rootInv)
+	if fixed {
+		inverse := t.small[:p*p]
+		packed := t.small[p*p : 2*p*p]
+		for i := range p {
+			copy(packed[i*p:(i+1)*p], t.rootL[i*r:i*r+p])
+		}
+		inverseOfProduct(packed, p, inverse)
+		for i := range p {
+			copy(t.rootInv[i*r:i*r+p], inverse[i*p:(i+1)*p])
+		}
+	}
+	v := t.small[:r]
+	t.coefficients(v[:p])
+	v[p] = -1
+	for a := range r {
+		for b := range r {
+			t.rootInv[a*r+b] += kappa * v[a] * v[b]
+		}
+	}
+}
+
+// coefficients solves for the fixed effects in the orthonormal basis Q.
+func (t *trial) coefficients(beta []float64) {
+	r, p := t.s.root, t.s.p
+	for j := p - 1; j >= 0; j-- {
+		v := t.rootL[p*r+j]
+		for k := j + 1; k < p; k++ {
+			v -= t.rootL[k*r+j] * beta[k]
+		}
+		beta[j] = v / t.rootL[j*r+j]
+	}
+}

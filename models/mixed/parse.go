@@ -1,0 +1,380 @@
+package mixed
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"thumbed/models/table"
+
+	"github.com/pelletier/go-toml/v2"
+	"github.com/pelletier/go-toml/v2/unstable"
+)
+
+// ParseModel reads a model from TOML text; file names it in messages. The
+// error is a [*table.Fault] with every problem of the text: unknown keys, wrong
+// types, words that are none of those allowed, each with its line.
+func ParseModel(file string, data []byte) (Model, error) {
+	var ps table.Problems
+	var tree map[string]any
+	if err := toml.Unmarshal(data, &tree); err != nil {
+		ps.Add(syntaxProblem(file, err))
+		return Model{}, ps.Err()
+	}
+	lines := keyLines(data)
+	m := ModelFrom(file, tree, func(key string) int { return lines[key] }, &ps)
+	return m, ps.Err()
+}
+
+// ModelFrom reads a model from a decoded TOML tree, for files that hold a model
+// among other things (take the other keys out first: every key that a model
+// does not have is a problem). line gives the line in file of a key, written
+// as "outcome", "levels.picture" or "random[0].by"; 0 where it is not known.
+func ModelFrom(file string, tree map[string]any, line func(key string) int, ps *table.Problems) Model {
+	r := reader{file: file, line: line, ps: ps}
+	var m Model
+	r.known("", tree, "outcome", "scale", "estimate", "fixed", "levels", "random", "residual")
+	m.Outcome = r.text(tree, "", "outcome", true)
+	m.Scale = r.word(tree, "", "scale", "identity", "log")
+	m.Estimate = r.word(tree, "", "estimate", "restricted", "full")
+	m.Fixed = r.fixed(tree)
+	m.Levels = r.levels(tree)
+	m.Random = r.randoms(tree)
+	m.Residual = r.residual(tree)
+	return m
+}
+
+func syntaxProblem(file string, err error) table.Problem {
+	p := table.Problem{File: file, Value: err.Error(), Expected: "a model in TOML",
+		Remedy: "text stands in quotation marks, lists in [ ], and every key once"}
+	var decode *toml.DecodeError
+	if errors.As(err, &decode) {
+		p.Line, _ = decode.Position()
+		p.Value = strings.TrimPrefix(decode.Error(), "toml: ")
+	}
+	return p
+}
+
+// keyLines finds the line of every key of TOML text that has been decoded
+// without error.
+func keyLines(data []byte) map[string]int {
+	lines := map[string]int{}
+	count := map[string]int{}
+	var p unstable.Parser
+	p.Reset(data)
+	prefix := ""
+	for p.NextExpression() {
+		e := p.Expression()
+		switch e.Kind {
+		case unstable.Table:
+			prefix = keyPath(&p, e, "", count, lines) + "."
+		case unstable.ArrayTable:
+			path := keyPath(&p, e, "", count, lines)
+			count[path]++
+			prefix = fmt.Sprintf("%s[%d].", path, count[path]-1)
+			lines[strings.TrimSuffix(prefix, ".")] = lines[path]
+		case unstable.KeyValue:
+			keyPath(&p, e, prefix, nil, lines)
+		}
+	}
+	return lines
+}
+
+// keyPath gives the dotted path of an expression's key and notes its line. A
+// step into an array of tables is a step into its last table so far.
+func keyPath(p *unstable.Parser, e *unstable.Node, prefix string, count map[string]int, lines map[string]int) string {
+	path := strings.TrimSuffix(prefix, ".")
+	for it := e.Key(); it.Next(); {
+		if n := count[path]; path != "" && n > 0 {
+			path = fmt.Sprintf("%s[%d]", path, n-1)
+		}
+		if path != "" {
+			path += "."
+		}
+		path += string(it.Node().Data)
+		lines[path] = p.Shape(it.Node().Raw).Start.Line
+	}
+	return path
+}
+
+// A reader takes values out of a decoded tree and notes what is wrong.
+type reader struct {
+	file string
+	line func(key string) int
+	ps   *table.Problems
+}
+
+func (r reader) problem(key string, value any, expected, remedy string) {
+	name := key
+	if i := strings.LastIndex(key, "."); i >= 0 {
+		name = key[i+1:]
+	}
+	shown := ""
+	if value != nil {
+		shown = fmt.Sprint(value)
+	}
+	r.ps.Add(table.Problem{File: r.file, Line: r.line(key), Column: name, Value: shown, Expected: expected, Remedy: remedy})
+}
+
+// known reports every key of tree that is none of the names.
+func (r reader) known(prefix string, tree map[string]any, names ...string) {
+	for _, key := range slices.Sorted(maps.Keys(tree)) {
+		if slices.Contains(names, key) {
+			continue
+		}
+		remedy := "delete it or correct its spelling"
+		if near := nearest(key, names); near != "" {
+			remedy = "did you mean " + near + "?"
+		}
+		r.problem(prefix+key, key, "one of the keys "+strings.Join(names, ", "), remedy)
+	}
+}
+
+func (r reader) text(tree map[string]any, prefix, key string, required bool) string {
+	value, present := tree[key]
+	if !present {
+		if required {
+			r.problem(prefix+key, nil, "the key "+key+" with a column's name", fmt.Sprintf("write %s = \"…\"", key))
+		}
+		return ""
+	}
+	text, ok := value.(string)
+	if !ok || text == "" {
+		r.problem(prefix+key, value, "a column's name in quotation marks", fmt.Sprintf("write %s = \"…\"", key))
+		return ""
+	}
+	return text
+}
+
+// word reads one of several words, the first of which is the default.
+func (r reader) word(tree map[string]any, prefix, key string, words ...string) string {
+	value, present := tree[key]
+	if !present {
+		return words[0]
+	}
+	if text, ok := value.(string); ok && slices.Contains(words, text) {
+		return text
+	}
+	quoted := make([]string, len(words))
+	for i, w := range words {
+		quoted[i] = fmt.Sprintf("%q", w)
+	}
+	r.problem(prefix+key, value, strings.Join(quoted, " or "), fmt.Sprintf("write %s = %s", key, quoted[0]))
+	return words[0]
+}
+
+// texts reads a list of texts.
+func (r reader) texts(value any, key, expected, remedy string) []string {
+	list, ok := value.([]any)
+	if !ok {
+		r.problem(key, value, expected, remedy)
+		return nil
+	}
+	var out []string
+	for _, item := range list {
+		text, ok := item.(string)
+		switch {
+		case !ok || text == "":
+			r.problem(key, item, expected, remedy)
+		case slices.Contains(out, text):
+			r.problem(key, text, "each name once", "delete the repetition")
+		default:
+			out = append(out, text)
+		}
+	}
+	return out
+}
+
+func (r reader) fixed(tree map[string]any) []Term {
+	const expected, remedy = "a list of columns, with an inner list for a product", `write fixed = ["picture", ["picture", "place"]]`
+	value, present := tree["fixed"]
+	if !present {
+		r.problem("fixed", nil, "the key fixed with the list of fixed effects", "write fixed = [] if there are none but the intercept")
+		return nil
+	}
+	list, ok := value.([]any)
+	if !ok {
+		r.problem("fixed", value, expected, remedy)
+		return nil
+	}
+	terms := []Term{}
+	seen := map[string]bool{}
+	for _, item := range list {
+		var term Term
+		switch item := item.(type) {
+		case string:
+			term = Term{item}
+		case []any:
+			term = r.texts(item, "fixed", expected, remedy)
+		}
+		if len(term) == 0 || term[0] == "" {
+			r.problem("fixed", item, expected, remedy)
+			continue
+		}
+		if len(term) == 1 && term[0] == interceptName {
+			continue // it is always there
+		}
+		sorted := slices.Clone(term)
+		slices.Sort(sorted)
+		key := strings.Join(sorted, "\x00")
+		if seen[key] {
+			r.problem("fixed", strings.Join(term, productSign), "each fixed effect once", "delete the repetition")
+			continue
+		}
+		seen[key] = true
+		terms = append(terms, term)
+	}
+	return terms
+}
+
+func (r reader) levels(tree map[string]any) map[string][]string {
+	value, present := tree["levels"]
+	if !present {
+		return nil
+	}
+	table, ok := value.(map[string]any)
+	if !ok {
+		r.problem("levels", value, "a table of columns with their levels", "write [levels] and below it picture = [\"no\", \"yes\"]")
+		return nil
+	}
+	out := map[string][]string{}
+	for _, column := range slices.Sorted(maps.Keys(table)) {
+		key := "levels." + column
+		levels := r.texts(table[column], key, "a list of labels in quotation marks, the baseline first",
+			fmt.Sprintf("write %s = [\"no\", \"yes\"]", column))
+		if len(levels) == 1 {
+			r.problem(key, levels[0], "at least two levels", "name the other levels too, or delete the line")
+		}
+		out[column] = levels
+	}
+	return out
+}
+
+func (r reader) randoms(tree map[string]any) []Random {
+	value, present := tree["random"]
+	if !present {
+		return nil
+	}
+	list, ok := value.([]any)
+	if !ok {
+		r.problem("random", value, "one or more tables of random terms", "write [[random]] in double brackets above each")
+		return nil
+	}
+	var out []Random
+	for k, item := range list {
+		key := fmt.Sprintf("random[%d]", k)
+		entry, ok := item.(map[string]any)
+		if !ok {
+			r.problem(key, item, "a random term", "write [[random]] with by and terms")
+			continue
+		}
+		out = append(out, r.random(key+".", entry))
+	}
+	return out
+}
+
+func (r reader) random(prefix string, tree map[string]any) Random {
+	r.known(prefix, tree, "by", "terms", "correlated")
+	var out Random
+	const byExpected, byRemedy = "a column's name, or a list of several", `write by = "book", or by = ["book", "quire"] for the quire within the book`
+	switch by := tree["by"].(type) {
+	case string:
+		if by == "" {
+			r.problem(prefix+"by", by, byExpected, byRemedy)
+		} else {
+			out.By = []string{by}
+		}
+	default:
+		out.By = r.texts(by, prefix+"by", byExpected, byRemedy)
+	}
+	if value, present := tree["terms"]; present {
+		const expected, remedy = `a list of "intercept" and columns`, `write terms = ["intercept"]`
+		out.Terms = r.texts(value, prefix+"terms", expected, remedy)
+		if list, ok := value.([]any); ok && len(list) == 0 {
+			r.problem(prefix+"terms", value, expected, remedy)
+		}
+	} else {
+		r.problem(prefix+"terms", nil, "the key terms: what varies between the groups", `write terms = ["intercept"]`)
+	}
+	if value, present := tree["correlated"]; present {
+		yes, ok := value.(bool)
+		if !ok {
+			r.problem(prefix+"correlated", value, "true or false", "write it without quotation marks")
+		}
+		out.Correlated = yes
+	}
+	return out
+}
+
+func (r reader) residual(tree map[string]any) Residual {
+	var out Residual
+	value, present := tree["residual"]
+	if !present {
+		return out
+	}
+	entry, ok := value.(map[string]any)
+	if !ok {
+		r.problem("residual", value, "a table", "write [residual] and its keys below")
+		return out
+	}
+	const prefix = "residual."
+	r.known(prefix, entry, "known_sd", "along", "within", "limit", "limits", "levels")
+	out.KnownSD = r.text(entry, prefix, "known_sd", false)
+	out.Along = r.text(entry, prefix, "along", false)
+	out.Within = r.text(entry, prefix, "within", false)
+	out.Limits = r.text(entry, prefix, "limits", false)
+	out.Levels = r.text(entry, prefix, "levels", false)
+	if out.Within != "" && out.Along == "" {
+		r.problem(prefix+"within", out.Within, "the key along beside within", `add along = "position", or delete within`)
+	}
+	if value, present := entry["limit"]; present {
+		switch v := value.(type) {
+		case float64:
+			out.Limit = &v
+		case int64:
+			f := float64(v)
+			out.Limit = &f
+		default:
+			r.problem(prefix+"limit", value, "a number", "write it without quotation marks, such as limit = 0.01")
+		}
+	}
+	if out.Limit != nil && out.Limits != "" {
+		r.problem(prefix+"limits", out.Limits, "one of limit and limits", "a limit for all rows, or a column that tells it row by row: delete one of them")
+	}
+	return out
+}
+
+// nearest gives the name that differs from word in at most two letters, or "".
+func nearest(word string, names []string) string {
+	best, least := "", 3
+	for _, name := range names {
+		if d := letters(word, name); d < least {
+			best, least = name, d
+		}
+	}
+	return best
+}
+
+// letters is the edit distance between two words (Levenshtein 1966).
+func letters(a, b string) int {
+	s, t := []rune(a), []rune(b)
+	row := make([]int, len(t)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i := range s {
+		diagonal := row[0]
+		row[0] = i + 1
+		for j := range t {
+			cost := diagonal
+			if s[i] != t[j] {
+				cost++
+			}
+			diagonal = row[j+1]
+			row[j+1] = min(cost, row[j]+1, row[j+1]+1)
+		}
+	}
+	return row[len(t)]
+}
