@@ -60,6 +60,11 @@ func load(t testing.TB, rows string) (*Log, *table.Problems) {
 
 func loadFiles(t testing.TB, instruments string, files ...string) (*Log, *table.Problems) {
 	t.Helper()
+	return loadTexts(t, testBooks(t), instruments, files...)
+}
+
+func loadTexts(t testing.TB, books []*codex.Book, instruments string, files ...string) (*Log, *table.Problems) {
+	t.Helper()
 	dir := t.TempDir()
 	paths := Paths{Instruments: filepath.Join(dir, "instruments.csv")}
 	write(t, paths.Instruments, instruments)
@@ -69,7 +74,7 @@ func loadFiles(t testing.TB, instruments string, files ...string) (*Log, *table.
 		paths.Readings = append(paths.Readings, path)
 	}
 	var ps table.Problems
-	return Load(paths, testBooks(t), &ps), &ps
+	return Load(paths, books, &ps), &ps
 }
 
 // mustLoad loads rows that have no problem.

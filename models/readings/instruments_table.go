@@ -3,7 +3,6 @@ package readings
 import (
 	"fmt"
 	"math"
-	"strconv"
 
 	"thumbed/models/table"
 )
@@ -41,14 +40,7 @@ func numberAt(c *table.Column, i int) float64 {
 	if c == nil {
 		return math.NaN()
 	}
-	if c.IsNumber() {
-		return c.Numbers[i]
-	}
-	v, err := strconv.ParseFloat(c.Label(i), 64)
-	if err != nil || math.IsInf(v, 0) {
-		return math.NaN()
-	}
-	return v
+	return c.Number(i)
 }
 
 // checkInstrument reports what in the row cannot be true of a densitometer.

@@ -4,8 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
+	"unicode"
 
 	"thumbed/models/codex"
 	"thumbed/models/table"
@@ -32,7 +34,7 @@ type reader struct {
 	instruments map[string]int
 	names       []string
 	pages       map[pageCell]pageFound
-	dates       map[string]dayCheck
+	dates       map[string]bool
 	visits      int
 	// spoiltZeros are zeros whose own row is at fault: once it is mended the
 	// page has its zero, so that none need be asked for.
@@ -54,7 +56,7 @@ type pageFound struct {
 
 func newReader(log *Log, ps *table.Problems) *reader {
 	r := &reader{log: log, ps: ps, books: map[string]int{}, instruments: map[string]int{},
-		pages: map[pageCell]pageFound{}, dates: map[string]dayCheck{}, spoiltZeros: map[zeroKey]bool{}}
+		pages: map[pageCell]pageFound{}, dates: map[string]bool{}, spoiltZeros: map[zeroKey]bool{}}
 	for i, b := range log.books {
 		r.books[b.ID] = i
 		r.bookIDs = append(r.bookIDs, b.ID)
@@ -160,14 +162,12 @@ func (r *reader) readWhen(row *row, out *Reading) {
 	out.Day = row.cell(row.date)
 	known, seen := r.dates[out.Day]
 	if !seen {
-		known = checkDay(out.Day)
+		_, err := time.Parse(time.DateOnly, out.Day)
+		known = err == nil
 		r.dates[out.Day] = known
 	}
-	switch known {
-	case malformed: // the schema has reported it
+	if !known { // the schema has reported it
 		row.failed = true
-	case noSuchDay:
-		row.wrong("date", out.Day, "a day of the calendar", "this month has no such day: check the date")
 	}
 	clock := row.cell(row.time)
 	hour, ok := parseClock(clock)
@@ -175,30 +175,6 @@ func (r *reader) readWhen(row *row, out *Reading) {
 		row.failed = true
 	}
 	out.Hour, out.seconds = hour, len(clock) > len("14:05")
-}
-
-// What a date turns out to be.
-type dayCheck uint8
-
-const (
-	aDay dayCheck = iota
-	malformed
-	noSuchDay // well formed, such as 2026-02-30
-)
-
-func checkDay(text string) dayCheck {
-	if _, err := time.Parse(time.DateOnly, text); err == nil {
-		return aDay
-	}
-	if len(text) != len(time.DateOnly) {
-		return malformed
-	}
-	_, monthErr := time.Parse(time.DateOnly, text[:8]+"01")
-	_, dayErr := time.Parse(time.DateOnly, "2026-01-"+text[8:])
-	if monthErr != nil || dayErr != nil {
-		return malformed
-	}
-	return noSuchDay
 }
 
 // parseClock gives the hours since midnight of a time such as 14:05 or
@@ -339,11 +315,15 @@ func (r *reader) readSpot(row *row, out *Reading) {
 // checkExclusion refuses marks that say that a reading is left out, or kept,
 // without saying why.
 func checkExclusion(row *row, out *Reading) {
-	switch strings.ToLower(out.Excluded) {
-	case "no", "false", "0", "kept", "keep", "n":
+	switch mark := strings.ToLower(out.Excluded); {
+	case mark == "":
+	case slices.Contains([]string{"no", "n", "false", "0", "kept", "keep"}, mark):
 		row.wrong("excluded", out.Excluded, "nothing where the reading is kept", "empty the cell")
-	case "yes", "true", "1", "x", "y", "excluded", "exclude", "-", "?", "!":
+	case slices.Contains([]string{"yes", "y", "true", "x", "excluded", "exclude"}, mark):
 		row.wrong("excluded", out.Excluded, "the reason in words", "say why the reading is left out, such as: corner folded")
+	case !strings.ContainsFunc(mark, unicode.IsLetter):
+		row.wrong("excluded", out.Excluded, "the reason in words",
+			"say why the reading is left out, or empty the cell; if the density was written with a decimal comma, write a point")
 	}
 }
 
