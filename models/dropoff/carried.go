@@ -1,6 +1,13 @@
 package dropoff
 
-import "thumbed/models/codex"
+import (
+	"fmt"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"thumbed/models/codex"
+	"thumbed/models/readings"
+)
 
 // An OfficeShare is the deposit of one office relative to the first.
 type OfficeShare struct {
@@ -26,7 +33,120 @@ type Carried struct {
 	Series   Series         // the pages of the hours in the order of the offices, adjusted
 	Offs     []codex.Office // office of each row of Series
 	Pages    []int          // index into the book's Pages of each row of Series
-	Changes  *Changes       // along Series
+	Changes  *Changes       // along Series; nil where the pages are too few or too alike
 	Notes    []string
 	Refused  string // where no share can be given: a sentence why; else empty
+}
+
+// CarriedOn tells how far readings were carried on through the hours of one set
+// in one book: the wear of each office on a plain page, relative to the first
+// office measured, and where along the offices the level of wear changes.
+//
+// The offices' means come from a mixed model of the pages' wear with known
+// standard errors, in which pictures, pictures on the facing page, incipit
+// pages, the outermost leaves of the book (1 over 1 + leaves from the nearer
+// end) and quires have effects of their own; they are for a page that has none
+// of these. The intervals of shares are Fieller's (1954), which hold however
+// near to nothing an office is; below 0 they are cut off. Where the first
+// office's own wear is not clearly above nothing, no share is given and Refused
+// says so. For pages known only to be below the instrument's floor half the
+// floor stands, for those above its ceiling the ceiling.
+//
+// It fails where the book or the set does not exist or the model cannot be
+// fitted.
+func CarriedOn(books []*codex.Book, book int, set string, wear []readings.Wear) (*Carried, error) {
+	h, err := newHours(books, book, set, wear)
+	if err != nil {
+		return nil, err
+	}
+	c := &Carried{Book: book, Set: set, Notes: h.officeNotes()}
+	for _, row := range h.rows {
+		c.Offs = append(c.Offs, row.office)
+		c.Pages = append(c.Pages, row.page)
+	}
+	if c.Refused = h.refusal(); c.Refused != "" {
+		return c, nil
+	}
+	a, err := h.adjust()
+	if err != nil {
+		return nil, err
+	}
+	c.Notes = append(append(c.Notes, a.notes...), h.limitNotes()...)
+	for _, d := range a.used {
+		c.Adjusted = append(c.Adjusted, d.words)
+	}
+	if len(a.fit.Random) > 0 {
+		c.Adjusted = append(c.Adjusted, "quires")
+	}
+	if err := c.share(a, h); err != nil {
+		return nil, err
+	}
+	c.Series = a.series(h)
+	c.Changes, err = Segment(c.Series, Options{})
+	if err != nil {
+		c.Notes = append(c.Notes, "No changes were looked for along the offices: "+err.Error()+".")
+	}
+	return c, nil
+}
+
+// refusal says why offices cannot be compared at all; empty where they can.
+func (h *hours) refusal() string {
+	measured := h.measured()
+	switch {
+	case len(measured) == 0:
+		return "No page of these hours was measured: measure pages of the first and of the last office at least."
+	case len(measured) == 1:
+		return fmt.Sprintf("Only pages of %s were measured: measure pages of another office too, so that there is something to compare.", measured[0])
+	case len(h.rows) < len(measured)+2:
+		return fmt.Sprintf("%s in %s leave nothing to judge the scatter by: measure at least two pages of most offices.",
+			capital(count(len(h.rows), "page")), count(len(measured), "office"))
+	}
+	return ""
+}
+
+// share gives every office its mean and its share of the first.
+func (c *Carried) share(a *adjustment, h *hours) error {
+	first := a.offices[0]
+	base, err := a.mean(first)
+	if err != nil {
+		return err
+	}
+	for _, office := range a.offices {
+		mean, err := a.mean(office)
+		if err != nil {
+			return err
+		}
+		out := OfficeShare{Office: office, Pages: h.pages(office), Wear: mean.Estimate, SE: mean.SE}
+		t := distuv.StudentsT{Sigma: 1, Nu: max(min(mean.DF, base.DF), 1)}.Quantile(0.975)
+		r, ok := fieller(mean.Estimate, base.Estimate, mean.SE*mean.SE, base.SE*base.SE, a.covariance(first, office), t)
+		switch {
+		case !ok:
+			c.Refused = fmt.Sprintf("%s itself is hardly worn (%.3g, standard error %.2g): a share of next to nothing means nothing. "+
+				"Measure more pages of it, or compare the offices' wear as it is.", first, base.Estimate, base.SE)
+		case office == first:
+			out.Share, out.Low, out.High = 1, 1, 1
+		default:
+			out.Share, out.Low, out.High = max(r.value, 0), max(r.low, 0), max(r.high, 0)
+		}
+		c.Offices = append(c.Offices, out)
+	}
+	if c.Refused != "" {
+		for i := range c.Offices {
+			c.Offices[i].Share, c.Offices[i].Low, c.Offices[i].High = 0, 0, 0
+		}
+		return nil
+	}
+	last := c.Offices[len(c.Offices)-1]
+	c.Share, c.Low, c.High = last.Share, last.Low, last.High
+	return nil
+}
+
+func (h *hours) pages(office codex.Office) int {
+	n := 0
+	for _, row := range h.rows {
+		if row.office == office {
+			n++
+		}
+	}
+	return n
 }

@@ -41,6 +41,8 @@ type Changes struct {
 	// own standard errors, where those are given; DF its degrees of freedom.
 	Scatter float64 `json:"-"`
 	DF      float64 `json:"-"`
+	// Correlation is that of the scatter of rows one position apart.
+	Correlation float64 `json:"-"`
 	// Path is the best segmentation for each number of changes.
 	Path []Step `json:"-"`
 	// Labels are the names of the rows; nil for row numbers.
@@ -51,6 +53,6 @@ type Changes struct {
 type Step struct {
 	Changes   int
 	Places    []int   // last row of each old level, from 1
-	RSS       float64 // residual sum of squares, weighted where rows carry standard errors
+	RSS       float64 // residual sum of squares, weighted by the inverse variances where rows carry standard errors
 	Criterion float64 // modified Bayesian information criterion: the higher the better; 0 for no change
 }

@@ -5,55 +5,87 @@ import (
 	"slices"
 )
 
-// noise is what is known of the scatter of rows about their level: the
-// standard deviation that comes on top of the rows' own standard errors, where
-// they carry such.
+// noise is what is known of the scatter of rows about their level: its
+// standard deviation, which comes on top of the rows' own standard errors where
+// they carry such, and how alike neighbouring rows are.
 type noise struct {
 	scatter float64
+	rho     float64   // correlation of the scatter of rows one position apart; not of the rows' own errors
 	se      []float64 // nil where not known
 }
 
-// sd is the standard deviation of each row about its level.
-func (v noise) sd(n int) []float64 {
-	out := filled(n, v.scatter)
-	for i, se := range v.se {
-		out[i] = math.Hypot(v.scatter, se)
+// own is the variance of the measurement of row i, from 1.
+func (v noise) own(i int) float64 {
+	if v.se == nil {
+		return 0
 	}
-	return out
+	return v.se[i-1] * v.se[i-1]
+}
+
+// variance is that of row i, from 1, about its level.
+func (v noise) variance(i int) float64 { return v.scatter*v.scatter + v.own(i) }
+
+// alike is the correlation of the scatter of rows i and i−1: ρ to the power of
+// their distance; 0 for the first row.
+func (v noise) alike(s Series, i int) float64 {
+	switch {
+	case i == 1 || v.rho == 0:
+		return 0
+	case s.Position == nil:
+		return v.rho
+	}
+	return math.Pow(v.rho, s.Position[i-1]-s.Position[i-2])
+}
+
+// link tells how row i follows from row i−1: the share of the latter's
+// departure from the level that is expected in the former, and the variance of
+// the rest. Without standard errors that is the autoregression itself; with
+// them it is the best prediction from the one row before (Vecchia 1988, Journal
+// of the Royal Statistical Society B 50, 297–312), from which the rows before
+// that could take a little more.
+func (v noise) link(s Series, i int) (share, rest float64) {
+	alike := v.alike(s, i)
+	if alike == 0 || v.scatter == 0 {
+		return 0, v.variance(i)
+	}
+	share = alike * v.scatter * v.scatter / v.variance(i-1)
+	return share, v.variance(i) - share*share*v.variance(i-1)
 }
 
 // toSD makes the median absolute value of normal variates their standard
 // deviation: 1 / Φ⁻¹(3/4).
 const toSD = 1.4826022185056018
 
-// robustNoise estimates the scatter from differences of neighbouring rows,
-// before any change is known: a change spoils one difference only, and the
-// median absolute difference does not mind a few. Without standard errors it is
-// 1.4826 × the median absolute difference / √2; with them, the scatter at which
-// differences over their standard deviations have the median absolute value of
-// normal variates, 0 where the standard errors alone are enough.
-func robustNoise(s Series) noise {
-	n := len(s.Values)
-	ratios := make([]float64, n-1)
+// robustNoise estimates the scatter, given rho, from differences of
+// neighbouring rows, before any change is known: a change spoils one difference
+// only, and the median absolute difference does not mind a few. It is the
+// scatter at which differences over their standard deviations have the median
+// absolute value of normal variates: without standard errors or correlation
+// 1.4826 × the median absolute difference / √2; with standard errors 0 where
+// these alone are enough.
+func robustNoise(s Series, rho float64) noise {
+	v := noise{rho: rho, se: s.SE}
+	ratios := make([]float64, len(s.Values)-1)
 	spread := func(scatter float64) float64 {
-		sd := noise{scatter, s.SE}.sd(n)
+		v := noise{scatter, rho, s.SE}
 		for i := range ratios {
-			ratios[i] = math.Abs(s.Values[i+1]-s.Values[i]) / math.Hypot(sd[i], sd[i+1])
+			difference := 2*scatter*scatter*(1-v.alike(s, i+2)) + v.own(i+1) + v.own(i+2)
+			ratios[i] = math.Abs(s.Values[i+1]-s.Values[i]) / math.Sqrt(difference)
 		}
 		return toSD * median(ratios)
 	}
 	if s.SE == nil {
-		unit := spread(1)
-		if unit == 0 {
-			unit = rootMeanDifference(s.Values)
+		v.scatter = spread(1)
+		if v.scatter == 0 {
+			v.scatter = rootMeanDifference(s.Values)
 		}
-		return noise{scatter: unit}
+		return v
 	}
-	if spread(0) <= 1 {
-		return noise{se: s.SE}
+	if spread(0) > 1 {
+		low, high := bounds(s.Values)
+		v.scatter = bisect(0, (high-low)/math.Sqrt(1-rho), func(x float64) bool { return spread(x) > 1 })
 	}
-	low, high := bounds(s.Values)
-	return noise{scatter: bisect(0, high-low, func(x float64) bool { return spread(x) > 1 }), se: s.SE}
+	return v
 }
 
 // rootMeanDifference is the noise where more than half of the differences are
@@ -68,21 +100,23 @@ func rootMeanDifference(values []float64) float64 {
 	return math.Sqrt(sum / float64(2*(len(values)-1)))
 }
 
-// fittedNoise estimates the scatter from the rows about the levels found: the
-// scatter at which their squares over their variances sum to the degrees of
-// freedom (Paule and Mandel 1982, Journal of Research of the National Bureau of
-// Standards 87, 377–385), 0 where the standard errors alone are enough.
-func fittedNoise(s Series, places []int) noise {
-	n := len(s.Values)
-	df := float64(n - len(places) - 1)
+// fittedNoise estimates the scatter, given rho, from the rows about the levels
+// found: the scatter at which their squares over their variances sum to the
+// degrees of freedom (Paule and Mandel 1982, Journal of Research of the National
+// Bureau of Standards 87, 377–385), 0 where the standard errors alone are
+// enough.
+func fittedNoise(s Series, rho float64, places []int) noise {
+	df := float64(len(s.Values) - len(places) - 1)
 	excess := func(scatter float64) bool {
-		return newRows(s.Values, noise{scatter, s.SE}.sd(n)).total(places) > df
+		misfit, _ := newRows(s, noise{scatter, rho, s.SE}).total(places)
+		return misfit > df
 	}
-	if df <= 0 || !excess(0) {
-		return noise{se: s.SE}
+	v := noise{rho: rho, se: s.SE}
+	if df > 0 && excess(0) {
+		low, high := bounds(s.Values)
+		v.scatter = bisect(0, (high-low)/math.Sqrt(1-rho), excess)
 	}
-	low, high := bounds(s.Values)
-	return noise{scatter: bisect(0, high-low, excess), se: s.SE}
+	return v
 }
 
 // bisect finds where above turns false between low, where it is true, and high.

@@ -37,7 +37,7 @@ func (c *choice) notes(s Series, o Options, out *Changes) []string {
 	if c.breaks > 0 {
 		notes = append(notes, fmt.Sprintf("The levels on either side of %s were left free to differ; that is not counted among the changes.", count(c.breaks, "known break")))
 	}
-	if note := c.likenessNote(s); note != "" {
+	if note := c.likenessNote(s, o, out); note != "" {
 		notes = append(notes, note)
 	}
 	if note := floorNote(s.Values); note != "" {
@@ -59,29 +59,25 @@ func (c *choice) noiseNote(s Series) string {
 	return fmt.Sprintf("Beyond their own standard errors, rows scatter about their level with a standard deviation of %.4g.", c.noise.scatter)
 }
 
-// likenessNote warns where neighbouring rows are alike beyond chance, which
-// makes changes look surer than they are: the first autocorrelation of the
-// residuals against twice its standard error 1/√n (Bartlett 1946).
-func (c *choice) likenessNote(s Series) string {
-	residuals := c.residuals(s.Values)
-	lead, lag := residuals[1:], residuals[:len(residuals)-1]
-	r := stat.Correlation(lead, lag, nil)
+// likenessNote tells what was held of neighbouring rows. Where they were taken
+// as independent it warns if they are alike beyond chance: the first
+// autocorrelation of the residuals against twice its standard error 1/√n
+// (Bartlett 1946, Supplement to the Journal of the Royal Statistical Society 8,
+// 27–41).
+func (c *choice) likenessNote(s Series, o Options, out *Changes) string {
+	if c.noise.rho > 0 {
+		return fmt.Sprintf("Neighbouring rows are taken to be alike within their levels (correlation %.1f), so that mere wandering is not taken for changes.", c.noise.rho)
+	}
+	if o.Correlation == nil {
+		return ""
+	}
+	residuals := out.residuals(s.Values)
+	r := stat.Correlation(residuals[1:], residuals[:len(residuals)-1], nil)
 	if !(r > 2/math.Sqrt(float64(c.n))) {
 		return ""
 	}
-	return fmt.Sprintf("Neighbouring rows are alike within their levels (correlation %.2f), while the noise was taken as independent: "+
-		"the probabilities are too sure and some changes may be wandering only.", r)
-}
-
-// residuals are the values less their level.
-func (c *choice) residuals(values []float64) []float64 {
-	out := make([]float64, 0, c.n)
-	for _, level := range c.levels(c.path[c.chosen].Places) {
-		for _, v := range values[level.From-1 : level.To] {
-			out = append(out, v-level.Mean)
-		}
-	}
-	return out
+	return fmt.Sprintf("Neighbouring rows are alike within their levels (correlation %.2f), while they were to be taken as independent: "+
+		"the probabilities are too sure, and some changes may be mere wandering. Let the correlation be estimated.", r)
 }
 
 // floorNote warns where many rows share the smallest value: they may be at the

@@ -6,8 +6,8 @@ import (
 )
 
 // Options are the choices of a segmentation. The zero value is the usual one:
-// two rows a level at least, the number of changes chosen by the criterion,
-// independent noise, one change expected beforehand.
+// two rows a level at least, the number of changes and the likeness of
+// neighbouring rows chosen by the criterion, one change expected beforehand.
 type Options struct {
 	// MinLength is the fewest rows of one level; 0 stands for 2, so that a
 	// single page that stands out is not taken for a level of its own.
@@ -21,6 +21,11 @@ type Options struct {
 	// Expected is the number of changes expected beforehand, anywhere in the
 	// series; the probabilities rest on it. 0 stands for 1.
 	Expected float64
+	// Correlation is that of the noise of rows one position apart, from 0
+	// (independent) to below 1; nil: it is estimated together with the changes.
+	// It is of the scatter of rows about their level, not of their own
+	// measuring errors.
+	Correlation *float64
 	// Breaks are known breaks: the last row (from 1) before each. The level
 	// may differ on either side, and the break is not counted as a change.
 	Breaks []int
@@ -39,6 +44,8 @@ func (o Options) filled(n int) (Options, error) {
 		return o, fmt.Errorf("at most %d changes makes no sense: give 0 for the usual bound, or more", o.MostChanges)
 	case o.Number != nil && *o.Number < 0:
 		return o, fmt.Errorf("the number of changes is %d: give 0 or more", *o.Number)
+	case o.Correlation != nil && !(*o.Correlation >= 0 && *o.Correlation <= mostLikeness):
+		return o, fmt.Errorf("the correlation of neighbouring rows is given as %g: give a number from 0 to %g, or let it be estimated", *o.Correlation, mostLikeness)
 	case o.Expected < 0 || o.Expected != o.Expected:
 		return o, fmt.Errorf("%g changes expected beforehand makes no sense: give a number above 0", o.Expected)
 	}

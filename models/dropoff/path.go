@@ -28,7 +28,7 @@ func (q search) sweep(cost []float64, from []int32, entry func(s int) float64) {
 		e.add(q.link[u])
 		if start := entry(u - 1); start < inf {
 			offered := q.first[u]
-			offered.c += start
+			offered.c += start + q.start[u]
 			e.offer(offered, int32(u-1))
 		}
 		if int(q.barrier[t]) > u-1 {

@@ -7,38 +7,57 @@ import (
 )
 
 // A belief is the posterior distribution with the noise integrated out: an
-// average of posteriors over a few values of the noise's variance, each with
-// its weight.
+// average of posteriors over a few values of the noise's variance and of its
+// correlation, each with its weight.
 type belief struct {
 	posteriors []*posterior
 	weights    []float64
 }
 
-// noiseNodes are where the noise's variance is taken, in standard deviations
-// of the logarithm of its estimate, √(2/ν) with ν degrees of freedom.
-var noiseNodes = []float64{-2, -1, 0, 1, 2}
-
-// newBelief averages over the noise's variance about its estimate phi, with
-// the prior flat in its logarithm. bound says that it cannot be below 1, where
-// rows carry standard errors.
-func newBelief(q search, p prior, phi, df float64, bound bool) belief {
+// newBelief averages over the correlations of the choices, all of them alike
+// beforehand, and over the noise's variance about what it is with the places
+// found, with the prior flat in its logarithm. bound says that the variance
+// cannot be below what the rows' standard errors make it.
+func newBelief(choices []*choice, places []int, o Options, bound bool) belief {
 	var b belief
 	most := -inf
-	for _, z := range noiseNodes {
-		at := phi * math.Exp(z*math.Sqrt(2/df))
-		if bound && at < 1 {
-			if z != 0 {
-				continue
-			}
-			at = 1
+	for _, c := range choices {
+		misfit, _ := c.total(places)
+		df := max(float64(c.n-len(places)-1), 1)
+		phi := max(misfit, exactMisfit*c.sums[c.n].c) / df
+		for _, at := range phiNodes(phi, df, bound) {
+			post := newPosterior(c.search, c.prior(o), at)
+			b.posteriors = append(b.posteriors, post)
+			b.weights = append(b.weights, post.evidence)
+			most = max(most, post.evidence)
 		}
-		post := newPosterior(q, p, at)
-		b.posteriors = append(b.posteriors, post)
-		b.weights = append(b.weights, post.evidence)
-		most = max(most, post.evidence)
 	}
 	normalise(b.weights, most)
 	return b
+}
+
+// manyDF are degrees of freedom from which the noise's variance is known well
+// enough for three values of it to do.
+const manyDF = 400
+
+// phiNodes are the values of the noise's variance that are averaged over: a
+// standard deviation of its estimate's logarithm, √(2/ν) with ν degrees of
+// freedom, apart.
+func phiNodes(phi, df float64, bound bool) []float64 {
+	far := 2.0
+	if df > manyDF {
+		far = 1
+	}
+	var out []float64
+	for z := -far; z <= far; z++ {
+		at := phi * math.Exp(z*math.Sqrt(2/df))
+		if bound && at <= 1 {
+			at = 1
+			out = out[:0]
+		}
+		out = append(out, at)
+	}
+	return out
 }
 
 // each is the probability that a change follows row i, from 0 for row 1; a

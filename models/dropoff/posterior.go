@@ -53,7 +53,7 @@ func newPosterior(q search, p prior, phi float64) *posterior {
 		}
 		forward[t] = normalise(row, most)
 	}
-	post.evidence = forward[n] - q.sums[n].c/(2*phi) - float64(n)/2*math.Log(phi)
+	post.evidence = forward[n] - (q.sums[n].c/phi+q.logs+float64(n)*math.Log(phi))/2
 	post.ends = make([]float64, n+1)
 	post.ends[n] = 1
 	for t := n; t > 0; t-- {
@@ -75,7 +75,8 @@ func (q search) reaches(s, t int) bool {
 // all segmentations is left out.
 func (q search) evidence(s, t int, spread, phi float64) float64 {
 	f := q.segment(s, t)
-	return (f.b*f.b/(f.a+phi/spread)/phi - (f.c-q.between(s, t).c)/phi - math.Log1p(f.a*spread/phi)) / 2
+	beginning := (q.first[s+1].c-q.link[s+1].c)/phi + q.start[s+1]
+	return (f.b*f.b/(f.a+phi/spread)/phi - math.Log1p(f.a*spread/phi) - beginning) / 2
 }
 
 // normalise turns logarithms, the largest of them given, into shares of their

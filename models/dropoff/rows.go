@@ -9,33 +9,52 @@ import (
 // rows are the rows of a series as quadratics in the level, in units of the
 // noise's variance. A segment's misfit to a level is the quadratic of its
 // first row on its own and those of the others given the row before each:
-// with independent noise the two are the same.
+// with independent noise the two are the same. Noise is taken to begin afresh
+// with each segment.
 type rows struct {
 	n     int
 	first []quadratic // of row i (from 1) on its own
 	link  []quadratic // of row i given row i−1, both of one level
 	sums  []quadratic // of link, rows 1 to i
+	// start is what beginning a segment with row i adds to −2 log likelihood
+	// beside the misfit: the logarithm of the variance of the row on its own
+	// less that of the row given the one before.
+	start []float64
+	// weight is the sum of the inverse variances of the rows.
+	weight float64
+	// logs is the sum of the logarithms of the links' variances.
+	logs float64
 	// centre, the mean, is taken off all values first, so that sums of squares
 	// stay exact.
 	centre    float64
 	low, high float64 // smallest and largest value, centre taken off
 }
 
-// newRows makes the rows of values with noise of the given standard
-// deviations.
-func newRows(values, sd []float64) rows {
-	n := len(values)
-	r := rows{n: n, first: make([]quadratic, n+1), sums: make([]quadratic, n+1)}
-	low, high := bounds(values)
-	r.centre = stat.Mean(values, nil)
+// newRows makes the rows of a series with the given noise.
+func newRows(s Series, v noise) rows {
+	n := len(s.Values)
+	r := rows{n: n, first: make([]quadratic, n+1), link: make([]quadratic, n+1), sums: make([]quadratic, n+1), start: make([]float64, n+1)}
+	low, high := bounds(s.Values)
+	r.centre = stat.Mean(s.Values, nil)
 	r.low, r.high = low-r.centre, high-r.centre
-	for i, v := range values {
-		w, y := 1/(sd[i]*sd[i]), v-r.centre
-		r.first[i+1] = quadratic{w, w * y, w * y * y}
-		r.sums[i+1] = r.sums[i].plus(r.first[i+1])
+	for i := 1; i <= n; i++ {
+		share, rest := v.link(s, i)
+		r.first[i] = square(1, s.Values[i-1]-r.centre, v.variance(i))
+		r.link[i] = r.first[i]
+		if share > 0 {
+			r.link[i] = square(1-share, s.Values[i-1]-r.centre-share*(s.Values[i-2]-r.centre), rest)
+		}
+		r.weight += r.first[i].a
+		r.start[i] = math.Log(v.variance(i) / rest)
+		r.logs += math.Log(rest)
+		r.sums[i] = r.sums[i-1].plus(r.link[i])
 	}
-	r.link = r.first
 	return r
+}
+
+// square is (kθ − z)² over a variance, as a quadratic in θ.
+func square(k, z, variance float64) quadratic {
+	return quadratic{k * k / variance, k * z / variance, z * z / variance}
 }
 
 // between sums the links of rows from+1 to to.
@@ -65,14 +84,15 @@ func (q quadratic) about(level float64) float64 {
 }
 
 // total is the misfit of a segmentation, given as the last rows of all its
-// segments but the last.
-func (r rows) total(places []int) float64 {
-	sum, from := 0.0, 0
-	for _, to := range places {
-		sum += r.misfit(from, to)
+// segments but the last, and what else it adds to −2 log likelihood.
+func (r rows) total(places []int) (misfit, logs float64) {
+	from, logs := 0, r.logs
+	for _, to := range append(places[:len(places):len(places)], r.n) {
+		misfit += r.misfit(from, to)
+		logs += r.start[from+1]
 		from = to
 	}
-	return sum + r.misfit(from, r.n)
+	return misfit, logs
 }
 
 func filled(n int, v float64) []float64 {

@@ -9,17 +9,20 @@ import (
 
 // Segment finds the changes of level in a series.
 //
-// For each number of changes the segmentation with the smallest residual sum
-// of squares is found exactly, rows weighted by the inverse of their variance;
-// the number is the one with the best modified Bayesian information criterion
-// (Zhang and Siegmund 2007). The variance of a row about its level is the
-// square of its own standard error, where it carries one, plus a scatter common
-// to all rows, which is estimated robustly first and then from the residuals of
-// the levels found. The interval of each place holds 95 % of its posterior
-// probability, given that there is one change in each stretch of rows that lies
-// nearer to one change found than to the others; its probability is that of a
-// change anywhere in that interval, over all numbers and places of changes
-// (Fearnhead 2006), the noise's variance integrated out and Options.Expected
+// For each number of changes the segmentation with the largest likelihood is
+// found exactly; the number is the one with the best modified Bayesian
+// information criterion (Zhang and Siegmund 2007). A row departs from its level
+// by its own measuring error, where it carries a standard error, and by a
+// scatter common to all rows, which may be alike in neighbouring rows
+// (first-order autoregression along the positions) and begins afresh with each
+// level. The scatter is estimated robustly first and then from the residuals of
+// the levels found; its correlation is the one with the best criterion.
+//
+// The interval of each place holds 95 % of its posterior probability, given
+// that there is one change in each stretch of rows that lies nearer to one
+// change found than to the others; its probability is that of a change anywhere
+// in that interval, over all numbers and places of changes (Fearnhead 2006),
+// the noise's variance and correlation averaged over, and Options.Expected
 // changes expected beforehand.
 //
 // It fails with a sentence where the series or the options do not make sense.
@@ -43,7 +46,7 @@ func Segment(s Series, o Options) (*Changes, error) {
 	return found.changes(s, o), nil
 }
 
-// A choice is the segmentation chosen, with the noise it rests on.
+// A choice is the segmentation chosen for one correlation of the noise.
 type choice struct {
 	search
 	noise  noise
@@ -52,14 +55,53 @@ type choice struct {
 	breaks int
 	phi    float64 // factor of the noise's variance
 	df     float64
+	// others are the choices for the other correlations that are not far
+	// behind the best, where it is estimated.
+	others []*choice
+}
+
+// mostLikeness is the largest correlation of neighbouring rows: beyond it a
+// series wanders so much that levels mean nothing.
+const mostLikeness = 0.9
+
+// likenessStep is how finely the correlation is searched.
+const likenessStep = 0.1
+
+// negligible is how far the criterion of a correlation may be behind the best
+// for it to be averaged over.
+const negligible = 6.0
+
+// choose takes the best of the choices over the correlation of the noise.
+func choose(s Series, o Options, where places) (*choice, error) {
+	if o.Correlation != nil {
+		return chooseLike(*o.Correlation, s, o, where)
+	}
+	var best *choice
+	var all []*choice
+	for k := 0; likenessStep*float64(k) <= mostLikeness+1e-9; k++ {
+		c, err := chooseLike(likenessStep*float64(k), s, o, where)
+		if err != nil {
+			return nil, err
+		}
+		if all = append(all, c); best == nil || c.score() > best.score() {
+			best = c
+		}
+	}
+	for _, c := range all {
+		if c != best && best.score()-c.score() < negligible {
+			best.others = append(best.others, c)
+		}
+	}
+	return best, nil
 }
 
 // noiseRounds is how often the noise and the segmentation are estimated in
 // turn where rows carry standard errors; they settle in two or three.
 const noiseRounds = 10
 
-func choose(s Series, o Options, where places) (*choice, error) {
-	v := robustNoise(s)
+// chooseLike chooses given the correlation of the noise.
+func chooseLike(rho float64, s Series, o Options, where places) (*choice, error) {
+	v := robustNoise(s, rho)
 	var last []int
 	for round := 0; ; round++ {
 		c, err := chooseGiven(v, s, o, where)
@@ -70,51 +112,51 @@ func choose(s Series, o Options, where places) (*choice, error) {
 		if s.SE == nil || round == noiseRounds || (round > 0 && slices.Equal(now, last)) {
 			return c, nil
 		}
-		last, v = now, fittedNoise(s, now)
+		last, v = now, fittedNoise(s, rho, now)
 	}
-}
-
-func chooseGiven(v noise, s Series, o Options, where places) (*choice, error) {
-	n := len(s.Values)
-	c := &choice{
-		search: search{newRows(s.Values, v.sd(n)), where, o.MinLength},
-		noise:  v,
-	}
-	for _, forced := range where.forced {
-		if forced {
-			c.breaks++
-		}
-	}
-	most := o.mostChanges(n)
-	for _, found := range c.search.path(most) {
-		c.path = append(c.path, Step{Changes: len(found) - c.breaks, Places: found, RSS: c.total(found)})
-	}
-	if o.Number != nil && *o.Number >= len(c.path) {
-		return nil, tooMany(*o.Number, n, o.MinLength)
-	}
-	c.weigh(s.SE != nil)
-	if o.Number != nil {
-		c.chosen = *o.Number
-	}
-	c.settle(s.SE != nil)
-	return c, nil
 }
 
 // exactMisfit is the share of the whole misfit below which levels are taken to
 // fit exactly: what is left is rounding.
 const exactMisfit = 1e-14
 
-// weigh gives each step its criterion and takes the best.
-func (c *choice) weigh(bound bool) {
-	least := exactMisfit * max(c.path[0].RSS, c.sums[c.n].c)
-	by := newCriterion(c.n, max(c.path[0].RSS, least), bound)
-	for k := range c.path {
-		step := &c.path[k]
-		step.Criterion = by.of(step.Places, c.breaks, max(step.RSS, least))
+// chooseGiven chooses given the noise.
+func chooseGiven(v noise, s Series, o Options, where places) (*choice, error) {
+	c := &choice{search: search{newRows(s, v), where, o.MinLength}, noise: v}
+	for _, forced := range where.forced {
+		if forced {
+			c.breaks++
+		}
+	}
+	by := criterion{rows: c.rows, breaks: c.breaks, bound: s.SE != nil, least: exactMisfit * c.sums[c.n].c}
+	for _, found := range c.search.path(o.mostChanges(c.n)) {
+		misfit, _ := c.total(found)
+		c.path = append(c.path, Step{Changes: len(found) - c.breaks, Places: found, RSS: misfit, Criterion: by.of(found)})
+	}
+	for k, step := range c.path {
 		if step.Criterion > c.path[c.chosen].Criterion {
 			c.chosen = k
 		}
 	}
+	if o.Number != nil {
+		if *o.Number >= len(c.path) {
+			return nil, tooMany(*o.Number, c.n, o.MinLength)
+		}
+		c.chosen = *o.Number
+	}
+	c.settle(s.SE != nil)
+	return c, nil
+}
+
+// score is the criterion of the choice, comparable between correlations: one
+// that is not zero costs ½ log n, as a further parameter does in the criterion
+// of Schwarz (1978, Annals of Statistics 6, 461–464).
+func (c *choice) score() float64 {
+	score := c.path[c.chosen].Criterion
+	if c.noise.rho > 0 {
+		score -= math.Log(float64(c.n)) / 2
+	}
+	return score
 }
 
 // settle takes the noise from the residuals of the segmentation chosen.
@@ -129,12 +171,11 @@ func (c *choice) settle(bound bool) {
 
 // changes tells the choice as a result.
 func (c *choice) changes(s Series, o Options) *Changes {
-	step := c.path[c.chosen]
 	out := &Changes{
 		N: c.n, Criterion: criterionName,
-		Changes: []Change{}, Levels: c.levels(step.Places),
-		Scatter: c.noise.scatter, DF: c.df,
-		Path: c.path, Labels: s.Labels,
+		Changes: []Change{}, Levels: c.levels(s),
+		Scatter: c.noise.scatter, Correlation: c.noise.rho, DF: c.df,
+		Path: c.steps(s), Labels: s.Labels,
 	}
 	if s.SE == nil {
 		out.Scatter *= math.Sqrt(c.phi)
@@ -147,10 +188,23 @@ func (c *choice) changes(s Series, o Options) *Changes {
 	return out
 }
 
+// steps are the path in the unit of the values, criteria from that of no
+// change.
+func (c *choice) steps(s Series) []Step {
+	out := slices.Clone(c.path)
+	for k := range out {
+		out[k].Criterion -= c.path[0].Criterion
+		if s.SE == nil {
+			out[k].RSS *= c.noise.scatter * c.noise.scatter
+		}
+	}
+	return out
+}
+
 // place gives each change its interval, its probability and its size.
 func (out *Changes) place(c *choice, s Series, o Options) {
 	step := c.path[c.chosen]
-	b := newBelief(c.search, c.prior(o), c.phi, c.df, s.SE != nil)
+	b := newBelief(append([]*choice{c}, c.others...), step.Places, o, s.SE != nil)
 	found := c.found()
 	spots := b.spots(zonesAbout(found, c.n))
 	out.Each, out.Number = b.each(), b.number()
@@ -188,20 +242,11 @@ func (c *choice) prior(o Options) prior {
 		}
 	}
 	change := o.Expected / float64(max(free, 1))
-	spread := c.sums[c.n].c / c.sums[c.n].a // weighted variance of the values over the unit
-	return prior{change: min(change, 0.5), spread: max(spread, c.phi/c.sums[c.n].a)}
-}
-
-// levels are the means between the places.
-func (c *choice) levels(places []int) []Level {
-	var out []Level
-	from := 0
-	for _, to := range append(slices.Clone(places), c.n) {
-		f := c.segment(from, to)
-		out = append(out, Level{From: from + 1, To: to, Mean: f.level() + c.centre, SE: math.Sqrt(c.phi / f.a)})
-		from = to
+	spread := 0.0
+	for _, row := range c.first[1:] {
+		spread += row.c / c.weight // the weighted variance of the values
 	}
-	return out
+	return prior{change: min(change, 0.5), spread: spread}
 }
 
 // mostChanges is how many changes are weighed.
