@@ -17,7 +17,7 @@ fit <- function(value, limit, sd) {
 }
 cases <- rbind(
   data.frame(case = "durables", value = tobin$durable, limit = ifelse(tobin$durable == 0, "below", ""), sd = 5),
-  data.frame(case = "durables, close", value = tobin$durable, limit = ifelse(tobin$durable == 0, "below", ""), sd = 2),
+  data.frame(case = "durables close", value = tobin$durable, limit = ifelse(tobin$durable == 0, "below", ""), sd = 2),
   data.frame(case = "ages", value = pmin(tobin$age, 50), limit = ifelse(tobin$age >= 50, "above", ""), sd = 8),
   data.frame(case = "both sides", value = c(2, 2, 1.95, 0, 1.7), limit = c("above", "above", "", "below", ""), sd = 0.3)
 )
