@@ -22,11 +22,12 @@ func (t *Table) Frame() dataframe.DataFrame {
 	return dataframe.New(columns...)
 }
 
-// FromFrame is the way back: gota's numbers (and NaN) become numbers, all else
-// labels. It fails where the frame carries an error of its own.
+// FromFrame is the way back: gota's numbers (and NaN) become numbers, truth
+// values yes and no, all else labels. It fails where the frame carries an error
+// of its own, and on an infinite number.
 func FromFrame(frame dataframe.DataFrame) (*Table, error) {
 	if frame.Err != nil {
-		return nil, fmt.Errorf("the data frame is not usable: %w", frame.Err)
+		return nil, fmt.Errorf("the data frame is not usable: %w; mend the step that made it", frame.Err)
 	}
 	t := &Table{index: map[string]int{}}
 	for _, name := range frame.Names() {
@@ -41,16 +42,27 @@ func FromFrame(frame dataframe.DataFrame) (*Table, error) {
 				}
 			}
 		default:
-			c.Text = column.Records()
-			for i := range c.Text {
-				if column.Elem(i).IsNA() {
-					c.Text[i] = ""
-				}
-			}
+			c.Text = labels(column)
 		}
 		if err := t.Add(c); err != nil {
 			return nil, err
 		}
 	}
 	return t, nil
+}
+
+// labels are the cells of a column that is no number, empty where missing.
+func labels(column series.Series) []string {
+	cells := column.Records()
+	for i, cell := range cells {
+		switch {
+		case column.Elem(i).IsNA():
+			cells[i] = ""
+		case column.Type() == series.Bool && cell == "true":
+			cells[i] = "yes"
+		case column.Type() == series.Bool:
+			cells[i] = "no"
+		}
+	}
+	return cells
 }

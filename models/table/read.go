@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 )
 
@@ -181,11 +182,20 @@ func (r *rowReader) row() bool {
 				Expected: fmt.Sprintf("at most %d characters in a cell", mostRunes), Remedy: "look for a quotation mark that is missing in or before this line"})
 			cell = ""
 		}
-		c.Text = append(c.Text, r.cells[k].keep(cell))
+		c.Text = appendDoubling(c.Text, r.cells[k].keep(cell))
 	}
 	t.lines = append(t.lines, int32(line))
 	t.rows++
 	return true
+}
+
+// appendDoubling appends with room made by doubling. The built-in append grows
+// long slices by a quarter, which copies a long column many times.
+func appendDoubling(cells []string, cell string) []string {
+	if len(cells) == cap(cells) {
+		cells = append(make([]string, 0, max(64, 2*len(cells))), cells...)
+	}
+	return append(cells, cell)
 }
 
 // widthProblem tells of a row with too few fields or too many.
@@ -220,19 +230,20 @@ func beginning(record []string) string {
 func checkHeader(file string, line int, header []string, ps *Problems) ([]string, bool) {
 	if len(header) > mostColumns {
 		ps.Add(Problem{File: file, Line: line, Value: fmt.Sprintf("%d columns", len(header)),
-			Expected: fmt.Sprintf("at most %d columns", mostColumns), Remedy: "is this file a table with one reading or page in each row?"})
-		return nil, false
-	}
-	if p, ok := separatorProblem(file, line, header); ok {
-		ps.Add(p)
+			Expected: fmt.Sprintf("at most %d columns", mostColumns), Remedy: "check that the file is a table with one book, leaf, page or reading in each row"})
 		return nil, false
 	}
 	names := make([]string, len(header))
 	for k, cell := range header {
-		names[k] = strings.Clone(strings.TrimSpace(cell))
+		// A second byte-order mark comes of files joined end to end.
+		names[k] = strings.Clone(strings.TrimFunc(cell, func(r rune) bool { return unicode.IsSpace(r) || r == '\ufeff' }))
 	}
 	for len(names) > 1 && names[len(names)-1] == "" {
 		names = names[:len(names)-1]
+	}
+	if p, ok := separatorProblem(file, line, names); ok {
+		ps.Add(p)
+		return nil, false
 	}
 	ok := true
 	for k, name := range names {
