@@ -1,0 +1,93 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"thumbed/models/mixed"
+	"thumbed/models/table"
+)
+
+func init() { register(newFitCommand) }
+
+const fitLong = `Fits one model to one table: fixed effects, random terms that vary between books
+or quires, and what is left in single rows. The model is a TOML file:
+
+  outcome  = "wear"
+  scale    = "identity"          # or "log"
+  estimate = "restricted"        # or "full": which likelihood
+  fixed    = ["picture", "office_order", ["picture", "office_order"]]
+  [levels]                       # the first level is the baseline
+  picture  = ["no", "yes"]
+  [[random]]
+  by    = "book"                 # or ["book", "quire"]: the quire within the book
+  terms = ["intercept", "picture"]
+  correlated = true
+
+An inner list in fixed is a product: how the effect of one column changes with
+another. A column named under levels or by is a label, even where it looks like
+a number. Degrees of freedom are Satterthwaite's.`
+
+const fitExample = `  Read the answer:
+    thumbed fit pictures.toml --data wear.csv
+
+  For another program:
+    thumbed fit pictures.toml --data wear.csv --json`
+
+func newFitCommand() *cobra.Command {
+	var data string
+	var asJSON bool
+	c := &cobra.Command{
+		Use:     "fit MODEL.toml --data TABLE.csv [--json]",
+		Short:   "Fit a mixed model to a table",
+		Long:    fitLong,
+		Example: fitExample,
+		Args:    exactly("MODEL.toml"),
+		RunE: func(c *cobra.Command, args []string) error {
+			if data == "" {
+				return usagef("%s needs --data TABLE.csv, the table to fit the model to", c.CommandPath())
+			}
+			model, t, err := readModelAndTable(args[0], data)
+			if err != nil {
+				return err
+			}
+			fit, err := model.Fit(t)
+			if err != nil {
+				return fmt.Errorf("the model %s cannot be fitted to %s:\n%w", args[0], data, err)
+			}
+			if !asJSON {
+				return fit.Text(c.OutOrStdout())
+			}
+			out := json.NewEncoder(c.OutOrStdout())
+			out.SetEscapeHTML(false)
+			out.SetIndent("", "  ")
+			return out.Encode(fit)
+		},
+	}
+	flags := c.Flags()
+	flags.StringVar(&data, "data", "", "`TABLE.csv` with the model's columns")
+	flags.BoolVar(&asJSON, "json", false, "print one JSON object")
+	return c
+}
+
+// readModelAndTable reads both files and gathers what is wrong with either.
+func readModelAndTable(modelPath, dataPath string) (mixed.Model, *table.Table, error) {
+	var ps table.Problems
+	var model mixed.Model
+	if text, err := os.ReadFile(modelPath); err != nil {
+		ps.Add(table.Problem{File: modelPath, Value: modelPath, Expected: "a model file that can be read",
+			Remedy: fmt.Sprintf("check its name (the system says: %v)", errors.Unwrap(err))})
+	} else if model, err = mixed.ParseModel(modelPath, text); err != nil {
+		var fault *table.Fault
+		if !errors.As(err, &fault) {
+			return model, nil, err
+		}
+		ps.Add(fault.Problems...)
+	}
+	t := table.ReadFile(dataPath, &ps)
+	return model, t, ps.Err()
+}
