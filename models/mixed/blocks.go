@@ -36,8 +36,9 @@ type system struct {
 	tail   []int32 // row in node j's panel at which the root's rows begin
 	values int     // length of the values
 
-	pairs [][]int32 // for factors f < g (see pair): offset of each row's block
-	front fronts
+	pairs  [][]int32 // for factors f < g (see pair): offset of each row's block; nil where rows are correlated
+	groups correlatedRows
+	front  fronts
 }
 
 // pair numbers the pairs of factors f < g.
@@ -50,7 +51,13 @@ func newSystem(d *design) *system {
 		s.base = append(s.base, s.nodes)
 		s.nodes += len(f.groups)
 	}
-	edges, member := s.sharedRows()
+	var edges []edge
+	var member [][]int32
+	if d.errors.gap != nil {
+		edges = s.groupNodes()
+	} else {
+		edges, member = s.sharedRows()
+	}
 	order, dense := eliminationOrder(newGraph(s.nodes, edges), s.nodes)
 	s.place = make([]int32, s.nodes)
 	for at, node := range order {
@@ -72,6 +79,7 @@ func newSystem(d *design) *system {
 		}
 	}
 	s.pairs = member
+	s.placeGroups()
 	s.front.layOut(s, dense)
 	return s
 }

@@ -27,6 +27,15 @@ type RandomFit struct {
 type ResidualFit struct {
 	SD  float64 `json:"sd"`
 	Rho float64 `json:"rho"` // correlation at distance 1 along; 0 where none is modelled
+	// Levels are the standard deviations by level, where the model has residual
+	// levels; SD is then that of the first.
+	Levels []LevelSpread `json:"levels,omitempty"`
+}
+
+// A LevelSpread is the residual standard deviation of rows of one level.
+type LevelSpread struct {
+	Level string  `json:"level"`
+	SD    float64 `json:"sd"`
 }
 
 // A Fit is a fitted model. Its JSON keys are a promise.

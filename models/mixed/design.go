@@ -63,9 +63,6 @@ type column struct {
 // [layer.scaleColumns].
 func (f *factor) unit(k int) float64 { return f.units[k] }
 
-// errorPart is how the residuals of rows are related.
-type errorPart struct{}
-
 func (c column) at(i int) float64 {
 	if c.values == nil {
 		return 1
@@ -111,13 +108,14 @@ func newDesign(m Model, t *table.Table) (*design, error) {
 		return nil, err
 	}
 	l.readOutcome(d)
-	l.readErrors()
+	l.readErrors(d)
 	columns := l.fixedColumns(d)
 	l.readFactors(d)
 	if err := l.ps.Err(); err != nil {
 		return nil, err
 	}
 	l.orthogonalise(d, columns)
+	d.errors.scaleKnown(d.fixed.scale)
 	if err := l.ps.Err(); err != nil {
 		return nil, err
 	}
@@ -568,12 +566,4 @@ func constantWithin(values []float64, code []int32, groups int) bool {
 		}
 	}
 	return true
-}
-
-// readErrors reads the residual's structure.
-func (l *layer) readErrors() {
-	r := l.model.Residual
-	if r != (Residual{}) {
-		l.problem("", "[residual]", "a model without residual structure", "known_sd, along, limit, limits and levels are not fitted yet")
-	}
 }

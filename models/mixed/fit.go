@@ -39,7 +39,7 @@ func fitDesign(d *design) (*Fit, error) {
 	f.optimise()
 	f.Criterion = like.criterion(f.phi)
 	f.LogLik = -f.Criterion / 2
-	f.sigma = math.Sqrt(like.trial.pwrss / like.degrees())
+	f.sigma = like.sigma()
 	f.describeVariances()
 	if err := f.infer(); err != nil {
 		return nil, err
@@ -116,7 +116,7 @@ func (l *likelihood) settle(phi []float64) {
 	}
 	trial := append([]float64(nil), phi...)
 	for i := range trial {
-		if math.Abs(trial[i]) < nearZero {
+		if i < len(l.parameters) && math.Abs(trial[i]) < nearZero {
 			trial[i] = 0
 		}
 	}

@@ -31,7 +31,11 @@ func (f *Fit) infer() error {
 	}
 	inverseOfProduct(packed, p, inverse)
 	f.cov.inverse = mat.NewDense(p, p, inverse)
-	f.cov.slopes = t.sensitivity().fixedSlopes(f.like.parameters)
+	v := t.sensitivity()
+	f.cov.slopes = v.fixedSlopes(f.like.parameters)
+	if f.like.weighing != nil {
+		f.cov.slopes = append(f.cov.slopes, f.like.weighing.fixedSlopes(v)...)
+	}
 	f.cov.variance = f.like.informationInverse(f.phi, f.sigma*f.sigma)
 	weights := make([]float64, p)
 	for j, name := range f.d.fixed.names {
@@ -47,16 +51,22 @@ func (f *Fit) infer() error {
 }
 
 // informationInverse is twice the inverse of the criterion's Hessian by (φ, log
-// σ²) at its minimum. The Hessian's rows by φ are central differences of the
-// exact gradient with σ² held; those by log σ² follow exactly. Directions in
-// which the criterion does not curve (a variance at zero) are left out by a
-// pseudo-inverse.
+// σ²) at its minimum, or by φ where σ² is not profiled out. The Hessian's rows
+// by φ are central differences of the exact gradient with σ² held; those by log
+// σ² follow exactly. Directions in which the criterion does not curve (a
+// variance at zero) are left out by a pseudo-inverse.
 func (l *likelihood) informationInverse(phi []float64, variance float64) *mat.Dense {
 	k := len(phi)
-	hessian := mat.NewSymDense(k+1, nil)
-	df := l.degrees()
+	size := k
+	if !l.absolute {
+		size++
+	}
+	if size == 0 {
+		return nil
+	}
+	hessian := mat.NewSymDense(size, nil)
 	up, down := make([]float64, k), make([]float64, k)
-	rows := mat.NewDense(k, max(k, 1), nil)
+	rows := mat.NewDense(size, size, nil)
 	at := append([]float64(nil), phi...)
 	for i := range k {
 		h := 1e-4 * math.Max(math.Abs(phi[i]), 0.1)
@@ -72,14 +82,18 @@ func (l *likelihood) informationInverse(phi []float64, variance float64) *mat.De
 		}
 	}
 	l.criterion(phi)
-	l.gradient(0, up)
 	for i := range k {
 		for j := range i + 1 {
 			hessian.SetSym(i, j, (rows.At(i, j)+rows.At(j, i))/2)
 		}
-		hessian.SetSym(i, k, up[i])
 	}
-	hessian.SetSym(k, k, df)
+	if !l.absolute {
+		l.gradient(0, up)
+		for i := range k {
+			hessian.SetSym(i, k, up[i])
+		}
+		hessian.SetSym(k, k, l.degrees())
+	}
 	return pseudoInverse(hessian, 2)
 }
 
@@ -170,7 +184,7 @@ func (f *Fit) satterthwaite(m []float64, variance float64) float64 {
 	if k == 0 {
 		return float64(f.N - p)
 	}
-	g := make([]float64, k+1)
+	g := make([]float64, k, k+1)
 	for a, slope := range f.cov.slopes {
 		sum := 0.0
 		for i := range p {
@@ -180,8 +194,10 @@ func (f *Fit) satterthwaite(m []float64, variance float64) float64 {
 		}
 		g[a] = -f.sigma * f.sigma * sum
 	}
-	g[k] = variance
-	v := mat.NewVecDense(k+1, g)
+	if !f.like.absolute {
+		g = append(g, variance) // by log σ²
+	}
+	v := mat.NewVecDense(len(g), g)
 	spread := mat.Inner(v, f.cov.variance, v)
 	return 2 * variance * variance / spread
 }

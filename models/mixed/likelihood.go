@@ -18,22 +18,24 @@ type parameter struct {
 type likelihood struct {
 	s          *system
 	parameters []parameter
+	weighing   *weighing // nil where rows are independent and alike
 	full       bool
+	absolute   bool // known standard deviations fix the scale: σ² is not profiled out
 	trial      *trial
 	constant   float64 // what does not depend on φ
 	kappa      float64 // weight of the sum of squares in the last gradient
 }
 
 func newLikelihood(s *system) *likelihood {
+	l := &likelihood{s: s, full: s.d.model.full()}
 	c := s.newCross()
-	s.fill(c, nil)
-	return newLikelihoodOf(s, c)
-}
-
-// newLikelihoodOf is a likelihood over a cross-product of its own, so that
-// several may be worked on at once.
-func newLikelihoodOf(s *system, c *cross) *likelihood {
-	l := &likelihood{s: s, full: s.d.model.full(), trial: newTrial(s, c)}
+	if s.d.errors.plain() {
+		s.fill(c, nil)
+	} else {
+		l.weighing = newWeighing(s)
+		l.absolute = s.d.errors.known != nil
+	}
+	l.trial = newTrial(s, c)
 	for f := range s.factors {
 		for _, v := range s.factors[f].blocks {
 			l.addParameters(f, v)
@@ -41,6 +43,15 @@ func newLikelihoodOf(s *system, c *cross) *likelihood {
 	}
 	l.constant = l.unit()
 	return l
+}
+
+// size is the number of variance parameters φ.
+func (l *likelihood) size() int {
+	k := len(l.parameters)
+	if l.weighing != nil {
+		k += len(l.weighing.parameters)
+	}
+	return k
 }
 
 func (l *likelihood) addParameters(f int, v varying) {
@@ -84,10 +95,20 @@ func (l *likelihood) degrees() float64 {
 
 // start gives starting values of φ.
 func (l *likelihood) start() []float64 {
-	phi := make([]float64, len(l.parameters))
+	phi := make([]float64, l.size())
 	for i, p := range l.parameters {
 		if p.entries[0][0] == p.entries[0][1] {
 			phi[i] = 1
+			if l.absolute {
+				phi[i] = 0.7
+			}
+		}
+	}
+	if l.weighing != nil {
+		for i, p := range l.weighing.parameters {
+			if p.kind == spread {
+				phi[len(l.parameters)+i] = 0.7
+			}
 		}
 	}
 	return phi
@@ -108,14 +129,28 @@ func (l *likelihood) set(phi []float64) {
 func (l *likelihood) criterion(phi []float64) float64 {
 	l.set(phi)
 	t := l.trial
+	df := l.degrees()
+	out := l.constant
+	if l.weighing != nil {
+		l.weighing.fill(t.cross, phi[len(l.parameters):])
+		out += l.weighing.logDet
+	}
 	if !t.factorise() || !(t.pwrss > 0) {
 		return math.Inf(1)
 	}
-	df := l.degrees()
-	l.kappa = df / t.pwrss
-	out := l.constant + t.logRandom + df*(1+math.Log(2*math.Pi*t.pwrss/df))
+	out += t.logRandom
 	if !l.full {
 		out += t.logFixed
+	}
+	if l.absolute {
+		l.kappa = 1
+		out += t.pwrss + df*math.Log(2*math.Pi)
+	} else {
+		l.kappa = df / t.pwrss
+		out += df * (1 + math.Log(2*math.Pi*t.pwrss/df))
+	}
+	if math.IsNaN(out) {
+		return math.Inf(1)
 	}
 	return out
 }
@@ -136,6 +171,18 @@ func (l *likelihood) gradient(kappa float64, out []float64) {
 		}
 		out[i] = 2 * sum
 	}
+	if l.weighing != nil {
+		l.weighing.gradient(t, out[len(l.parameters):])
+	}
+}
+
+// sigma is the residual standard deviation that Λ is relative to, in the
+// outcome's unit of [fixedPart], where criterion was last computed.
+func (l *likelihood) sigma() float64 {
+	if l.absolute {
+		return 1
+	}
+	return math.Sqrt(l.trial.pwrss / l.degrees())
 }
 
 // startInverse puts into the root what invert starts from: the inverse of the

@@ -106,18 +106,9 @@ func (v *sensitivity) products() []float64 {
 	t := v.t
 	s := t.s
 	r := s.root
-	scaled := make([]float64, len(v.c)) // the random rows of T·N
-	for j := range s.nodes {
-		k := int(s.width[j])
-		lambda := t.lambda[s.factor[j]]
-		for a := range k {
-			to := scaled[v.at[j]+a*r:][:r]
-			for b := range a + 1 {
-				for i, x := range v.c[v.at[j]+b*r:][:r] {
-					to[i] -= lambda[a*k+b] * x
-				}
-			}
-		}
+	scaled := v.effects() // the random rows of T·N, but for their sign
+	for i := range scaled {
+		scaled[i] = -scaled[i]
 	}
 	out := make([]float64, len(v.c))
 	addRows := func(to []float64, block []float64, m, k int, from []float64, transposed bool) {
@@ -151,6 +142,28 @@ func (v *sensitivity) products() []float64 {
 		for a := range r {
 			for c := range k {
 				own[c*r+a] += tail[a*k+c]
+			}
+		}
+	}
+	return out
+}
+
+// effects gives ΛC in the layout of C: in the columns of X the random effects'
+// answer to a unit of each fixed effect, in the outcome's column that to the
+// outcome.
+func (v *sensitivity) effects() []float64 {
+	s := v.t.s
+	r := s.root
+	out := make([]float64, len(v.c))
+	for j := range s.nodes {
+		k := int(s.width[j])
+		lambda := v.t.lambda[s.factor[j]]
+		for a := range k {
+			to := out[v.at[j]+a*r:][:r]
+			for b := range a + 1 {
+				for i, x := range v.c[v.at[j]+b*r:][:r] {
+					to[i] += lambda[a*k+b] * x
+				}
 			}
 		}
 	}

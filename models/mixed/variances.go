@@ -12,6 +12,7 @@ func (f *Fit) describeVariances() {
 	unit := f.sigma * f.d.fixed.scale
 	f.Residual.SD = unit
 	f.like.set(f.phi)
+	f.describeErrors(unit)
 	byTerm := make([]RandomFit, len(f.model.Random))
 	for k := range f.d.factors {
 		fac := &f.d.factors[k]
@@ -25,6 +26,48 @@ func (f *Fit) describeVariances() {
 	if !f.Converged {
 		f.Notes = append(f.Notes, fmt.Sprintf("The fit did not converge: at the end the criterion still changes by %.2g for a unit change of a variance parameter. "+
 			"Do not use these numbers; take out random terms, or look for a column with very unlike sizes.", largest(f.slope)))
+	}
+}
+
+// describeErrors gives the residual's own parameters.
+func (f *Fit) describeErrors(unit float64) {
+	w := f.like.weighing
+	if w == nil {
+		return
+	}
+	for i, p := range w.parameters {
+		value := f.phi[len(f.like.parameters)+i]
+		switch p.kind {
+		case spread:
+			f.Residual.SD = math.Abs(value) * unit
+			if math.Abs(value) < nearZero {
+				f.Residual.SD = 0
+				f.Boundary = append(f.Boundary, "residual")
+				f.Notes = append(f.Notes, fmt.Sprintf("The residual variance is estimated as zero: the measuring errors in %s, and the random terms, account for all of the differences between rows. "+
+					"Either the pages differ no more than that, or %s is too large: compare it with the repeatability of the readings.", f.model.Residual.KnownSD, f.model.Residual.KnownSD))
+			}
+		case nearness:
+			f.describeNearness(w.state.near)
+		}
+	}
+	for k, level := range f.d.errors.levels {
+		f.Residual.Levels = append(f.Residual.Levels, LevelSpread{Level: level, SD: f.Residual.SD * w.state.ratio[k]})
+	}
+}
+
+// describeNearness gives the autocorrelation, and a note where it is at the end
+// of its range.
+func (f *Fit) describeNearness(near float64) {
+	along := f.model.Residual.Along
+	f.Residual.Rho = math.Pow(near, 1/f.d.errors.unit)
+	switch {
+	case near < 1e-5:
+		f.Residual.Rho = 0
+		f.Boundary = append(f.Boundary, "autocorrelation along "+along)
+		f.Notes = append(f.Notes, fmt.Sprintf("The autocorrelation along %s is estimated as zero: neighbouring rows are no more alike than distant ones, once the rest of the model is allowed for. Leaving along out gives the same answers.", along))
+	case near > 1-1e-6:
+		f.Boundary = append(f.Boundary, "autocorrelation along "+along)
+		f.Notes = append(f.Notes, fmt.Sprintf("The autocorrelation along %s is estimated as 1: the rows of a group drift together, which the data cannot tell from a difference between groups. Take out the random intercept by these groups, or add a trend along %s to fixed.", along, along))
 	}
 }
 

@@ -1,0 +1,240 @@
+package mixed
+
+import "math"
+
+// A weighing makes the cross-product of [Z X y] under the residual's structure
+// at given parameters, and carries the criterion's derivative by the
+// cross-product back to them.
+type weighing struct {
+	s          *system
+	state      *errorState
+	parameters []errorParameter
+	weights    []float64 // n, where rows are independent
+	adjoint    *cross
+	logDet     float64 // of the rows' covariance
+
+	// scratch for one group of correlated rows
+	w, dw, product, local, carried []float64
+	row                            [][]float64
+	fixed                          []float64
+}
+
+func newWeighing(s *system) *weighing {
+	e := &s.d.errors
+	g := &weighing{s: s, state: newErrorState(e), parameters: e.parameters(), adjoint: s.newCross(), row: s.newRow(), fixed: make([]float64, s.root)}
+	if e.gap == nil {
+		g.weights = make([]float64, s.n)
+		return g
+	}
+	g.w, g.dw, g.product = make([]float64, s.groups.long), make([]float64, s.groups.long), make([]float64, s.groups.long)
+	g.local = make([]float64, s.groups.widest*s.groups.widest)
+	g.carried = make([]float64, 2*s.groups.widest)
+	return g
+}
+
+// fill makes the cross-product at parameters tau.
+func (g *weighing) fill(c *cross, tau []float64) {
+	g.state.set(g.parameters, tau)
+	g.logDet = 0
+	if g.weights != nil {
+		for i := range g.weights {
+			h, known, _ := g.state.row(int32(i))
+			variance := h*h + known
+			g.weights[i] = 1 / variance
+			g.logDet += math.Log(variance)
+		}
+		g.s.fill(c, g.weights)
+		return
+	}
+	clear(c.values)
+	clear(c.root)
+	for k := range g.s.groups.groups {
+		group := &g.s.groups.groups[k]
+		m := group.width
+		w := g.w[:len(group.rows)*m]
+		group.load(g.s, w)
+		g.logDet += g.state.whiten(group.rows, w, m, g.carried[:m])
+		local := g.local[:m*m]
+		crossProduct(w, len(group.rows), m, local)
+		group.each(g.s, c, func(row, col, rows, cols int, to []float64) {
+			for a := range rows {
+				for b, v := range local[(row+a)*m+col:][:cols] {
+					to[a*cols+b] += v
+				}
+			}
+		})
+	}
+}
+
+// crossProduct writes w'w (m × m) of n rows into out.
+func crossProduct(w []float64, n, m int, out []float64) {
+	clear(out)
+	for i := range n {
+		row := w[i*m : (i+1)*m]
+		for a, v := range row {
+			if v == 0 {
+				continue
+			}
+			to := out[a*m : (a+1)*m]
+			for b, u := range row {
+				to[b] += v * u
+			}
+		}
+	}
+}
+
+// gradient writes the criterion's derivatives by the residual's parameters,
+// from the inverse that t holds.
+func (g *weighing) gradient(t *trial, out []float64) {
+	clear(out)
+	if len(out) == 0 {
+		return
+	}
+	t.adjoint(g.adjoint)
+	if g.weights != nil {
+		g.rowGradient(out)
+		return
+	}
+	for k := range g.s.groups.groups {
+		g.groupGradient(&g.s.groups.groups[k], out)
+	}
+}
+
+func (g *weighing) rowGradient(out []float64) {
+	s := g.s
+	for i := range s.n {
+		w := g.weights[i]
+		slope := w - w*w*g.form(i) // by the row's variance
+		h, _, _ := g.state.row(int32(i))
+		for k, p := range g.parameters {
+			dh, _ := g.state.slope(p, int32(i), h, 0)
+			out[k] += slope * 2 * h * dh
+		}
+	}
+}
+
+// form is the quadratic form of row i of [Z X y] in the adjoint.
+func (g *weighing) form(i int) float64 {
+	s := g.s
+	s.fixedRow(i, g.fixed)
+	sum := 0.0
+	r := s.root
+	for a, v := range g.fixed {
+		sum += v * inner(g.adjoint.root[a*r:(a+1)*r], g.fixed)
+	}
+	for f := range s.factors {
+		z := g.row[f]
+		s.randomRow(f, i, z)
+		j := s.node(f, i)
+		k := len(z)
+		panel := g.adjoint.values[s.start[j]:]
+		for a, v := range z {
+			sum += v * inner(panel[a*k:(a+1)*k], z)
+		}
+		tail := panel[int(s.tail[j])*k:]
+		for a, v := range g.fixed {
+			sum += 2 * v * inner(tail[a*k:(a+1)*k], z)
+		}
+		for e := range f {
+			zi, zj := g.row[e], z
+			if s.node(e, i) < j {
+				zi, zj = zj, zi
+			}
+			block := g.adjoint.values[s.pairs[pair(e, f)][i]:]
+			for a, v := range zi {
+				sum += 2 * v * inner(block[a*len(zj):(a+1)*len(zj)], zj)
+			}
+		}
+	}
+	return sum
+}
+
+func (g *weighing) groupGradient(group *correlatedGroup, out []float64) {
+	m, n := group.width, len(group.rows)
+	raw, w := g.dw[:n*m], g.w[:n*m]
+	group.load(g.s, raw)
+	copy(w, raw)
+	g.state.whiten(group.rows, w, m, g.carried[:m])
+	local := g.local[:m*m]
+	group.each(g.s, g.adjoint, func(row, col, rows, cols int, from []float64) {
+		for a := range rows {
+			for b, v := range from[a*cols : (a+1)*cols] {
+				local[(row+a)*m+col+b] = v
+				local[(col+b)*m+row+a] = v
+			}
+		}
+	})
+	product := g.product[:n*m]
+	for i := range n {
+		multiply(local, w[i*m:(i+1)*m], product[i*m:(i+1)*m])
+	}
+	for k, p := range g.parameters {
+		// the derivative overwrites w row by row; the raw rows stay
+		out[k] += g.state.whitenSlope(p, group.rows, raw, w, m, g.carried[:2*m])
+		out[k] += 2 * inner(product, w)
+	}
+}
+
+// fixedSlopes gives, for each of the residual's parameters, the derivative of
+// X'V⁻¹X in the basis Q (p × p by rows), from the sensitivity of the random
+// effects.
+func (g *weighing) fixedSlopes(v *sensitivity) [][]float64 {
+	s := g.s
+	p := s.p
+	rows := make([]float64, s.n*p) // [Z X]·(−ΛC; I): the fixed effects' columns less their random part
+	effects := v.effects()
+	for i := range s.n {
+		row := rows[i*p : (i+1)*p]
+		copy(row, s.d.fixed.q[i*p:(i+1)*p])
+		for f := range s.factors {
+			j := s.node(f, i)
+			for b := range s.factors[f].k {
+				z := s.factors[f].z[b].at(i)
+				for c, x := range effects[v.at[j]+b*s.root:][:p] {
+					row[c] -= z * x
+				}
+			}
+		}
+	}
+	out := make([][]float64, len(g.parameters))
+	for k := range out {
+		out[k] = make([]float64, p*p)
+	}
+	runs, ends := s.d.errors.runs, s.d.errors.ends
+	from := int32(0)
+	next := func(i int) []int32 { // the i-th group of rows
+		if runs == nil {
+			return []int32{int32(i)}
+		}
+		rows := runs[from:ends[i]]
+		from = ends[i]
+		return rows
+	}
+	groups := len(ends)
+	if runs == nil {
+		groups = s.n
+	}
+	carried := make([]float64, 2*p)
+	var w, raw, dw []float64
+	for i := range groups {
+		members := next(i)
+		raw = raw[:0]
+		for _, r := range members {
+			raw = append(raw, rows[int(r)*p:(int(r)+1)*p]...)
+		}
+		w = append(w[:0], raw...)
+		g.state.whiten(members, w, p, carried[:p])
+		dw = append(dw[:0], raw...)
+		for k, par := range g.parameters {
+			g.state.whitenSlope(par, members, raw, dw, p, carried)
+			for r := range members {
+				for a := range p {
+					for b := range p {
+						out[k][a*p+b] += w[r*p+a]*dw[r*p+b] + dw[r*p+a]*w[r*p+b]
+					}
+				}
+			}
+		}
+	}
+	return out
+}
