@@ -160,7 +160,7 @@ func (a *arrow) schur() float64 {
 // likelihood climbs the log likelihood, which is concave, by Newton's method
 // with halved steps; without limits the first step is exact.
 func likelihood(data []datum, kinds []blockKind) estimate {
-	const most, close = 200, 1e-13
+	const most, close, slack = 200, 1e-13, 1e-9 // steps; density; log likelihood, rounding of its sum
 	blocks := len(kinds)
 	wear, levels := start(data, blocks)
 	a := &arrow{slopes: make([]float64, blocks), edge: make([]float64, blocks), diagonal: make([]float64, blocks)}
@@ -190,7 +190,7 @@ func likelihood(data []datum, kinds []blockKind) estimate {
 			for b := range trial {
 				trial[b] = levels[b] + size*step[b]
 			}
-			if reached := a.gather(data, kinds, wear+size*wearStep, trial); reached >= height || size < 1e-6 {
+			if reached := a.gather(data, kinds, wear+size*wearStep, trial); reached >= height-slack || size < 1e-6 {
 				height = reached
 				break
 			}

@@ -16,8 +16,7 @@ import (
 // [Largest]). Pages on which different numbers were tried are brought to the
 // study's commonest number m by taking off σ (e_n − e_m).
 type spotPlan struct {
-	singles  pool // spots logged one by one
-	searches pool // repeated searches, in units of the variance of the largest
+	singles, searches pool // see pools
 
 	usual     Spot // the study's commoner kind of spot
 	mixed     bool // both kinds are used
@@ -49,16 +48,6 @@ func (s *spotPlan) of(n int) moments {
 // spots tried; those with one are spots logged one by one.
 func sameTried(a, b Reading) bool { return a.Tried == b.Tried }
 
-// pool takes in the searches of one sitting with the same number of spots.
-func (s *spotPlan) pool(searches []placed) {
-	values := measured(searches)
-	if searches[0].Tried == 1 {
-		s.singles.add(values, 1)
-		return
-	}
-	s.searches.add(values, s.of(searches[0].Tried).variance)
-}
-
 // tried is the number of spots that a run of searches (see sameTried) had
 // each: where they were logged one by one, the run is one search.
 func tried(searches []placed) int {
@@ -71,7 +60,8 @@ func tried(searches []placed) int {
 // settle finds the commonest number of spots and their spread: from the log
 // where spots were logged one by one, else as the study gives it. It fails
 // where different numbers were tried and neither tells.
-func (s *spotPlan) settle(kept []placed, repeat pool, given float64) error {
+func (s *spotPlan) settle(kept []placed, found pools, given float64) error {
+	s.singles, s.searches = found.singles, found.searches
 	numbers := map[int]int{}
 	fixed := 0
 	runs(kept, sameCell, func(cell []placed) {

@@ -22,9 +22,8 @@ type weighing struct {
 	kept  []placed // in the log's order
 	drift driftTable
 
-	onPage, onZero pool // repeatability, by target
-	repeat         pool // both
-	spots          spotPlan
+	pools
+	spots spotPlan
 
 	share   []float64 // roundingShare of each instrument, density²
 	wear    []Wear
@@ -98,20 +97,12 @@ func runs(readings []placed, same func(a, b Reading) bool, f func([]placed)) {
 func sameCell(a, b Reading) bool { return compareSitting(a, b) == 0 }
 
 // pool gathers the repeatability and the spread between spots from all cells
-// without limits.
+// that keep clear of the instruments' limits.
 func (w *weighing) pool() error {
-	runs(w.kept, sameCell, func(cell []placed) {
-		switch {
-		case cell[0].Target == OnZero:
-			w.onZero.add(measured(cell), 1)
-		case cell[0].Spot == Fixed:
-			w.onPage.add(measured(cell), 1)
-		default:
-			runs(cell, sameTried, w.spots.pool)
-		}
-	})
-	w.repeat.join(w.onPage)
-	w.repeat.join(w.onZero)
+	w.pools = w.gather(pools{})
+	if clear := w.gather(w.pools); clear.repeat.df > 0 {
+		w.pools = clear
+	}
 	if w.repeat.df == 0 {
 		return errors.New("no page and no zero has two readings by one observer with one instrument on one day, so nothing tells how well readings repeat, and no standard error can be given; place the instrument at least twice on the zero or the fixed spot of some pages, and log each placing as its own row")
 	}
@@ -123,20 +114,66 @@ func (w *weighing) pool() error {
 	return nil
 }
 
-// measured gives the values of a cell; none where one of them is a limit,
-// since the others would look closer together than they are.
-func measured(cell []placed) []float64 {
+// pools hold what the cells of a log scatter.
+type pools struct {
+	onPage, onZero pool // repeatability, by target
+	repeat         pool // both
+	singles        pool // spots of a page, logged one by one
+	searches       pool // repeated searches for the darkest spot, in units of the variance of the largest
+}
+
+// clearance is how many standard deviations the mean of a cell must keep from
+// a limit. Cells that meet a limit are no measure of scatter, and to pool only
+// those of their neighbours that happen not to would make it look too small.
+const clearance = 3
+
+// gather pools the cells without limits that keep clear of them by the scatter
+// of a first pool; the zero value of pools keeps all.
+func (w *weighing) gather(first pools) pools {
+	var p pools
+	runs(w.kept, sameCell, func(cell []placed) {
+		switch {
+		case cell[0].Target == OnZero:
+			p.onZero.add(w.clear(cell, first.repeat), 1)
+		case cell[0].Spot == Fixed:
+			p.onPage.add(w.clear(cell, first.repeat), 1)
+		default:
+			runs(cell, sameTried, func(searches []placed) {
+				if n := searches[0].Tried; n > 1 {
+					p.searches.add(w.clear(searches, first.searches), w.spots.of(n).variance)
+				} else {
+					p.singles.add(w.clear(searches, first.singles), 1)
+				}
+			})
+		}
+	})
+	p.repeat.join(p.onPage)
+	p.repeat.join(p.onZero)
+	return p
+}
+
+// clear gives the values of a cell that meets no limit and keeps clear of them
+// by the scatter of a pool; else none.
+func (w *weighing) clear(cell []placed, scatter pool) []float64 {
 	values := make([]float64, 0, len(cell))
+	mean := 0.0
 	for _, p := range cell {
 		if p.Limit != Measured {
 			return nil
 		}
 		values = append(values, p.value)
+		mean += p.Density / float64(len(cell))
+	}
+	if scatter.df > 0 {
+		in, margin := w.log.Instruments[cell[0].Instrument], clearance*scatter.sd()
+		if mean-margin < in.Floor || mean+margin > in.Ceiling {
+			return nil
+		}
 	}
 	return values
 }
 
-func (w *weighing) settleSpots() error { return w.spots.settle(w.kept, w.repeat, w.options.SpotSpread) }
+func (w *weighing) settleSpots() error { return w.spots.settle(w.kept, w.pools, w.options.SpotSpread) }
 
 // weighPage computes the wear of one page from its kept readings.
 func (w *weighing) weighPage(readings []placed) {
