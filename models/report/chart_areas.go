@@ -51,9 +51,9 @@ func (d dotChart) paint(c draw.Canvas) {
 	p.Y.Tick.Label = aligned(lettering(smallSize, text), draw.XRight, draw.YCenter)
 	p.Add(layer(d.rules), layer(d.dots), layer(func(c draw.Canvas, x, y func(float64) vg.Length) {
 		for i, row := range d.rows {
-			c.FillText(aligned(note, draw.XRight, draw.YCenter), vg.Point{X: c.Max.X + 10 + noteWidth, Y: y(float64(len(d.rows) - i))}, row.note)
+			write(c, aligned(note, draw.XRight, draw.YCenter), vg.Point{X: c.Max.X + 10 + noteWidth, Y: y(float64(len(d.rows) - i))}, row.note)
 		}
-		c.FillText(aligned(lettering(smallSize, quiet), draw.XRight, draw.YBottom), vg.Point{X: c.Max.X + 10 + noteWidth, Y: c.Max.Y + 1}, d.noteHead)
+		write(c, aligned(lettering(smallSize, quiet), draw.XRight, draw.YBottom), vg.Point{X: c.Max.X + 10 + noteWidth, Y: c.Max.Y + 1}, d.noteHead)
 	}))
 	p.Draw(draw.Crop(c, 4, -(noteWidth + 16), 4, -12))
 }

@@ -41,7 +41,7 @@ func (r *Results) dropoffChart(i int, c *dropoff.Carried) sketch {
 	name := r.bookName(b)
 	d := dropoffDrawing{carried: c, offices: officeBands(c.Offs), rows: len(c.Series.Values)}
 	f := Figure{
-		Name: "dropoff-" + fileName(b.ID+" "+c.Set), Title: "Where the reader stopped: the " + setName(c.Set) + " in " + name, Width: figureWidth,
+		Name: dropoffName(b, c), Title: "Where the reader stopped: the " + setName(c.Set) + " in " + name, Width: figureWidth,
 		topic: Stopped, book: b.ID, table: "offices",
 		Caption: d.caption(name), Alt: d.alt(name, b),
 	}
@@ -125,11 +125,11 @@ func (d dropoffDrawing) paintPanel(c draw.Canvas, p *plot.Plot, title string, la
 			continue
 		}
 		c.StrokeLine2(axis, c.Min.X-3, y(t.Value), c.Min.X, y(t.Value))
-		c.FillText(style, vg.Point{X: c.Min.X - 4.5, Y: y(t.Value)}, t.Label)
+		write(c, style, vg.Point{X: c.Min.X - 4.5, Y: y(t.Value)}, t.Label)
 	}
 	upright := aligned(lettering(textSize, text), draw.XCenter, draw.YTop)
 	upright.Rotation = math.Pi / 2
-	c.FillText(upright, vg.Point{X: c.Min.X - leftMargin + 3, Y: (c.Min.Y + c.Max.Y) / 2}, title)
+	write(c, upright, vg.Point{X: c.Min.X - leftMargin + 3, Y: (c.Min.Y + c.Max.Y) / 2}, title)
 }
 
 // nameOffices writes the offices above the first panel, short where their bands
@@ -153,8 +153,10 @@ func (d dropoffDrawing) nameOffices(c draw.Canvas) {
 		}
 	}
 	for i, at := range spread(places, gap, c.Min.X+gap/2, c.Max.X-gap/2) {
-		c.FillText(style, vg.Point{X: at, Y: c.Max.Y + 4}, names[i])
-		c.StrokeLine2(stroke(lost, thinLine), places[i], c.Max.Y, at, c.Max.Y+4)
+		write(c, style, vg.Point{X: at, Y: c.Max.Y + 4}, names[i])
+		if at != places[i] {
+			c.StrokeLine2(stroke(lost, thinLine), places[i], c.Max.Y, at, c.Max.Y+4)
+		}
 	}
 }
 
@@ -250,7 +252,7 @@ func (d dropoffDrawing) paintChange(c draw.Canvas, x, y func(float64) vg.Length,
 		words.XAlign = draw.XRight
 		place.X = left - 4
 	}
-	c.FillText(words, place, label)
+	write(c, words, place, label)
 }
 
 // paintShares draws each office's share of the first, in the middle of its band.
@@ -316,10 +318,10 @@ func (d dropoffDrawing) paintPages(c draw.Canvas) {
 			continue
 		}
 		c.StrokeLine2(stroke(quiet, thinLine), at, c.Min.Y, at, c.Min.Y-3)
-		c.FillText(style, vg.Point{X: at, Y: c.Min.Y - 4}, label)
+		write(c, style, vg.Point{X: at, Y: c.Min.Y - 4}, label)
 		free = at + half
 	}
-	c.FillText(style, vg.Point{X: (c.Min.X + c.Max.X) / 2, Y: c.Min.Y - tickRoom - 1}, "page, in the order of the day’s offices")
+	write(c, style, vg.Point{X: (c.Min.X + c.Max.X) / 2, Y: c.Min.Y - tickRoom - 1}, "page, in the order of the day’s offices")
 }
 
 func (d dropoffDrawing) caption(name string) string {

@@ -161,7 +161,7 @@ func (d *wearDrawing) paint(c draw.Canvas, legend [][]legendEntry) {
 	x := func(v float64) vg.Length { return area.X(p.X.Norm(v)) }
 	d.strip.labels(c, x, area.Max.Y, area.Min.X, area.Max.X)
 	d.strip.brackets(c, x, inner.Min.Y)
-	c.FillText(aligned(lettering(textSize, text), draw.XCenter, draw.YBottom), vg.Point{X: (area.Min.X + area.Max.X) / 2, Y: c.Min.Y + legendHeight + 2}, "folio (recto)")
+	write(c, aligned(lettering(textSize, text), draw.XCenter, draw.YBottom), vg.Point{X: (area.Min.X + area.Max.X) / 2, Y: c.Min.Y + legendHeight + 2}, "folio (recto)")
 	drawLegend(draw.Crop(c, 8, 0, 0, -(c.Max.Y-c.Min.Y-legendHeight)), legend)
 }
 
@@ -248,7 +248,7 @@ func (d *wearDrawing) nameStandouts(c draw.Canvas, x, y func(float64) vg.Length)
 		if best.y0 > at.Y+9 {
 			c.StrokeLine2(stroke(red, 0.4), at.X, at.Y+ringRadius, (best.x0+best.x1)/2, best.y0)
 		}
-		c.FillText(style, vg.Point{X: (best.x0 + best.x1) / 2, Y: best.y0}, label)
+		write(c, style, vg.Point{X: (best.x0 + best.x1) / 2, Y: best.y0}, label)
 	}
 }
 

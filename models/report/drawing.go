@@ -74,36 +74,55 @@ func newPlot(x, y string) *plot.Plot {
 	return p
 }
 
-// valueTicks are plot's usual ticks with our numbers.
+// valueTicks are three to six round values, written with the decimals they need.
 type valueTicks struct{}
 
+// Ticks implements plot.Ticker.
 func (valueTicks) Ticks(low, high float64) []plot.Tick {
-	ticks := plot.DefaultTicks{}.Ticks(low, high)
-	var step float64
-	last := math.NaN()
-	for _, t := range ticks {
-		if t.IsMinor() {
-			continue
-		}
-		if !math.IsNaN(last) {
-			step = t.Value - last
-		}
-		last = t.Value
+	step, decimals := roundStep((high - low) / 6.5)
+	if step == 0 {
+		return nil
 	}
-	decimals := 0
-	if step > 0 {
-		decimals = max(0, -int(math.Floor(math.Log10(step)+1e-9)))
+	var out []plot.Tick
+	for k := math.Ceil(low/step - 1e-9); k*step <= high*(1+1e-12); k++ {
+		out = append(out, plot.Tick{Value: k * step, Label: Fixed(k*step, decimals)})
 	}
-	for i, t := range ticks {
-		if !t.IsMinor() {
-			ticks[i].Label = Fixed(t.Value, decimals)
-		}
-	}
-	return ticks
+	return out
 }
 
-// A layer is a plotter made of a function; plain is where the data's
-// coordinates fall.
+// roundStep is the least of 1, 2 and 5 times a power of ten that is no smaller
+// than the step wanted, and the decimals that its multiples need; 0 where no
+// step is wanted.
+func roundStep(wanted float64) (step float64, decimals int) {
+	if !(wanted > 0) || math.IsInf(wanted, 0) {
+		return 0, 0
+	}
+	exponent := math.Floor(math.Log10(wanted))
+	for {
+		for _, digit := range []float64{1, 2, 5} {
+			if step = digit * math.Pow(10, exponent); step >= wanted*(1-1e-9) {
+				return step, max(0, -int(exponent))
+			}
+		}
+		exponent++
+	}
+}
+
+// write puts text at a place, its capitals centred on it where the style says
+// so; the canvas's own centring counts the room below the line too.
+func write(c draw.Canvas, style draw.TextStyle, at vg.Point, text string) {
+	if style.YAlign == draw.YCenter {
+		const capitals, foot = 0.72, 0.095 // of the size: capitals' height, and how far YBottom lifts the line
+		drop := vg.Length(capitals/2+foot) * style.Font.Size
+		sin, cos := math.Sincos(style.Rotation)
+		style.YAlign = draw.YBottom
+		at = vg.Point{X: at.X + drop*vg.Length(sin), Y: at.Y - drop*vg.Length(cos)}
+	}
+	c.FillText(style, at, text)
+}
+
+// A layer is a plotter made of a function: x and y tell where the data's
+// coordinates fall on the canvas.
 type layer func(c draw.Canvas, x, y func(float64) vg.Length)
 
 // Plot implements plot.Plotter.
@@ -314,7 +333,7 @@ func drawLegend(c draw.Canvas, rows [][]legendEntry) {
 		x := c.Min.X
 		for _, e := range row {
 			e.sample(c, vg.Point{X: x, Y: y}, vg.Point{X: x + legendSample, Y: y})
-			c.FillText(style, vg.Point{X: x + legendSample + 4, Y: y}, e.text)
+			write(c, style, vg.Point{X: x + legendSample + 4, Y: y}, e.text)
 			x += legendSample + 4 + style.Width(e.text) + legendGap
 		}
 		y -= legendLine

@@ -2,7 +2,6 @@ package report
 
 import (
 	"os"
-	"path/filepath"
 	"testing"
 )
 
@@ -14,16 +13,8 @@ func TestLook(t *testing.T) {
 		t.Skip("set THUMBED_LOOK to a folder to see the fixture's page and figures")
 	}
 	r := fixture(t)
-	figures, err := r.Figures()
-	if err != nil {
+	if err := r.Write(dir); err != nil {
 		t.Fatal(err)
-	}
-	for _, f := range figures {
-		for ext, data := range map[string][]byte{".svg": f.SVG, ".pdf": f.PDF, ".png": f.PNG} {
-			if err := os.WriteFile(filepath.Join(dir, f.Name+ext), data, 0o644); err != nil {
-				t.Fatal(err)
-			}
-		}
 	}
 	for _, s := range r.Sentences() {
 		t.Log(s.Text)

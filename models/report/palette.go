@@ -19,6 +19,7 @@ type ink struct {
 // of colour vision; on a dark ground they are lightened. Each also has a shape
 // of its own, so that a figure printed in grey loses nothing.
 var (
+	ground   = ink{"ground", rgb(0xFBF9F4), rgb(0x141210)}
 	paper    = ink{"paper", rgb(0xFFFFFF), rgb(0x1B1916)}
 	text     = ink{"ink", rgb(0x1F1B15), rgb(0xEEE8DC)}
 	quiet    = ink{"quiet", rgb(0x595247), rgb(0xBDB4A4)}
@@ -32,7 +33,7 @@ var (
 )
 
 // palette is every ink, in the order in which the style sheet lists them.
-var palette = []ink{paper, text, quiet, rule, band, lost, blue, envelope, green, red}
+var palette = []ink{ground, paper, text, quiet, rule, band, lost, blue, envelope, green, red}
 
 func rgb(hex uint32) color.NRGBA {
 	return color.NRGBA{R: uint8(hex >> 16), G: uint8(hex >> 8), B: uint8(hex), A: 0xFF}

@@ -34,6 +34,7 @@ type stripName struct {
 	at    float64 // position of the band's middle
 	width float64 // of the band, in positions
 	text  string
+	kind  string // of the section; empty for a set of hours
 }
 
 type bracket struct {
@@ -111,19 +112,43 @@ func (s *strip) gather(b *codex.Book, perPage vg.Length) {
 		}
 		section := b.Sections[r.section]
 		if section.Office == codex.NoOffice || !gathered[section.Set] {
-			s.names = append(s.names, stripName{(r.low + r.high) / 2, r.high - r.low, shortName(section)})
+			s.names = append(s.names, stripName{(r.low + r.high) / 2, r.high - r.low, shortName(section), section.Kind})
 			continue
 		}
 		if !named[section.Set] {
 			named[section.Set] = true
 			for _, set := range sets {
 				if set.name == section.Set {
-					s.names = append(s.names, stripName{(set.low + set.high) / 2, set.high - set.low, clipped(setName(set.name), longestName)})
+					s.names = append(s.names, stripName{(set.low + set.high) / 2, set.high - set.low, clipped(setName(set.name), longestName), ""})
 				}
 			}
 		}
 	}
 	slices.SortStableFunc(s.names, func(a, b stripName) int { return cmp.Compare(a.at, b.at) })
+	s.names = gatherKinds(s.names, perPage)
+}
+
+// gatherKinds gives neighbours of one kind whose bands are too narrow for names
+// of their own one name together, with their number: "suffrage (6)".
+func gatherKinds(names []stripName, perPage vg.Length) []stripName {
+	var out []stripName
+	narrow := func(n stripName) bool { return n.kind != "" && vg.Length(n.width)*perPage < nameGap }
+	for i := 0; i < len(names); {
+		j := i + 1
+		for narrow(names[i]) && j < len(names) && narrow(names[j]) && names[j].kind == names[i].kind {
+			j++
+		}
+		if j-i < 3 {
+			out = append(out, names[i])
+			i++
+			continue
+		}
+		first, last := names[i], names[j-1]
+		low, high := first.at-first.width/2, last.at+last.width/2
+		out = append(out, stripName{(low + high) / 2, high - low, fmt.Sprintf("%s (%d)", first.kind, j-i), ""})
+		i = j
+	}
+	return out
 }
 
 type hourSet struct {
@@ -222,9 +247,9 @@ func (s strip) labels(c draw.Canvas, x func(float64) vg.Length, foot, low, high 
 	}
 	style := aligned(lettering(smallSize, text), draw.XLeft, draw.YCenter)
 	style.Rotation = slant
-	for i, at := range spread(places, nameGap, low+2, high-2) {
+	for i, at := range s.inside(places, style, low+2, high-2, c.Max.X) {
 		c.StrokeLines(stroke(lost, thinLine), []vg.Point{{X: places[i], Y: foot}, {X: places[i], Y: foot + 3}, {X: at, Y: foot + nameRise - 3}})
-		c.FillText(style, vg.Point{X: at + 1.5, Y: foot + nameRise}, s.names[i].text)
+		write(c, style, vg.Point{X: at + 1.5, Y: foot + nameRise}, s.names[i].text)
 	}
 	for i, r := range s.runs {
 		edge := stroke(lost, thinLine)
@@ -232,6 +257,21 @@ func (s strip) labels(c draw.Canvas, x func(float64) vg.Length, foot, low, high 
 			c.StrokeLine2(edge, x(r.low), foot, x(r.low), foot+3)
 		}
 		c.StrokeLine2(edge, x(r.high), foot, x(r.high), foot+3)
+	}
+}
+
+// inside spreads the names so that none reaches beyond the figure's edge.
+func (s strip) inside(places []vg.Length, style draw.TextStyle, low, high, edge vg.Length) []vg.Length {
+	for {
+		spreadOut := spread(places, nameGap, low, high)
+		over := vg.Length(0)
+		for i, at := range spreadOut {
+			over = max(over, at+3+style.Width(s.names[i].text)*vg.Length(math.Cos(slant))-edge)
+		}
+		if over <= 0 || high-over < low+vg.Length(len(places)-1)*nameGap {
+			return spreadOut
+		}
+		high -= over
 	}
 }
 
@@ -244,7 +284,7 @@ func (s strip) brackets(c draw.Canvas, x func(float64) vg.Length, top vg.Length)
 		c.StrokeLines(stroke(quiet, 0.8), []vg.Point{{X: left, Y: y}, {X: left, Y: y - 2.5}, {X: right, Y: y - 2.5}, {X: right, Y: y}})
 		half := style.Width(set.text) / 2
 		middle := min(max((left+right)/2, c.Min.X+half+2), c.Max.X-half-2)
-		c.FillText(style, vg.Point{X: middle, Y: y - 3.5}, set.text)
+		write(c, style, vg.Point{X: middle, Y: y - 3.5}, set.text)
 	}
 }
 

@@ -1,0 +1,196 @@
+package report
+
+import (
+	"math"
+	"strings"
+
+	"thumbed/models/codex"
+	"thumbed/models/dropoff"
+	"thumbed/models/readings"
+)
+
+// The tables of the page. Each shows rows that are also on disk as CSV.
+
+func (r *Results) sectionGrid(i int) grid {
+	b := r.Books[i]
+	g := grid{ID: "sections-of-" + fileName(b.Book.ID), Caption: "Sections of " + r.bookName(b.Book) + ", the most worn by the page first (density)",
+		Heads: heads("Section", "Extent", "Pages measured#", "Wear per page#", "95"+narrow+"% interval#", "Wear in all#", "95"+narrow+"% interval#"),
+		Empty: "No section of this book was measured."}
+	for _, a := range byWear(b.Profile.Areas) {
+		s := b.Book.Sections[a.Section]
+		g.add(words(sectionName(s)), words(s.Extent.Written), shown(float64(a.Measured), measuredOf(a)),
+			density(a.PerPage), interval(a.PerPageLow, a.PerPageHigh, densityDecimals),
+			number(a.Total, 2), interval(a.TotalLow, a.TotalHigh, 2))
+	}
+	return g
+}
+
+func (r *Results) standoutGrid(i int) grid {
+	b := r.Books[i]
+	g := grid{ID: "standouts-of-" + fileName(b.Book.ID), Caption: "Pages of " + r.bookName(b.Book) + " that stand above their own section (density)",
+		Heads: heads("Page", "What is on it", "Section", "Above by#", "95"+narrow+"% interval#", "p, adjusted#"),
+		Empty: "No page stands out at this rate."}
+	for _, o := range b.Profile.Standouts {
+		row := standoutRow{b.Book, o}
+		g.add(words(folio(b.Book, o.Page)), words(pageContent(row.page())), words(row.sectionName()),
+			density(o.Excess), interval(o.Low, o.High, densityDecimals), shown(o.Q, PValue(o.Q)))
+	}
+	return g
+}
+
+func pageContent(p codex.Page) string {
+	switch {
+	case p.Subject != "":
+		return p.Subject
+	case p.Picture:
+		return "a picture"
+	case p.Incipit:
+		return "text, the opening page"
+	}
+	return "text"
+}
+
+func (r *Results) officeGrid(b *codex.Book, c *dropoff.Carried) grid {
+	g := grid{ID: "offices-of-" + fileName(b.ID+" "+c.Set), Caption: "The " + setName(c.Set) + " in " + r.bookName(b) + ", office by office",
+		Heads: heads("Office", "Pages#", "Wear (density)#", "Standard error#", "Share of the first#", "95"+narrow+"% interval#")}
+	for _, o := range c.Offices {
+		share, reach := shown(o.Share, Percent(o.Share)), percentInterval(o.Low, o.High)
+		if c.Refused != "" {
+			share, reach = words("not given"), words("not given")
+		}
+		g.add(words(o.Office.String()), whole(o.Pages), density(o.Wear), number(o.SE, 4), share, reach)
+	}
+	return g
+}
+
+func (r *Results) changeGrid(b *codex.Book, c *dropoff.Carried) grid {
+	g := grid{ID: "changes-of-" + fileName(b.ID+" "+c.Set), Caption: "Changes of level along the " + setName(c.Set) + " in " + r.bookName(b),
+		Heads: heads("After page", "95"+narrow+"% interval of the place", "Probability#", "Change of level (density)#", "95"+narrow+"% interval#"),
+		Empty: "No change of level was found."}
+	if c.Changes == nil {
+		return g
+	}
+	for _, change := range c.Changes.Changes {
+		g.add(words("f."+noBreak+change.At), words(changeInterval(c, change)), shown(change.Probability, Probability(change.Probability)),
+			density(change.Size), interval(change.SizeLow, change.SizeHigh, densityDecimals))
+	}
+	return g
+}
+
+func (m ModelResult) id() string { return fileName(m.Name + " " + m.Book) }
+
+func (m ModelResult) title(r *Results) string {
+	if m.Book != "" {
+		return m.Name + ", " + r.bookNameByID(m.Book)
+	}
+	return m.Name
+}
+
+func (r *Results) fixedGrid(m ModelResult) grid {
+	g := grid{ID: "fixed-of-" + m.id(), Caption: "Fixed effects of the model “" + m.title(r) + "” (" + r.outcomeUnit(m.Name) + ")",
+		Heads: heads("Effect", "Estimate#", "Standard error#", "Degrees of freedom#", "t#", "p#", "95"+narrow+"% interval#", "Drawn")}
+	from, to := 0.0, 0.0
+	for _, c := range m.Fit.Fixed {
+		if c.Term != interceptTerm && finite(c.Low) && finite(c.High) {
+			from, to = min(from, c.Low), max(to, c.High)
+		}
+	}
+	for _, c := range m.Fit.Fixed {
+		decimals := Decimals(c.SE)
+		drawn := words("")
+		if c.Term != interceptTerm {
+			drawn = bar(c.Estimate, c.Low, c.High, from, to)
+		}
+		g.add(words(c.Term), number(c.Estimate, decimals), number(c.SE, decimals), shown(c.DF, DF(c.DF)), number(c.T, 2), shown(c.P, PValue(c.P)),
+			interval(c.Low, c.High, decimals), drawn)
+	}
+	return g
+}
+
+func (r *Results) randomGrid(m ModelResult) grid {
+	g := grid{ID: "random-of-" + m.id(), Caption: "Random effects and residual of the model “" + m.title(r) + "” (standard deviations, " + r.outcomeUnit(m.Name) + ")",
+		Heads: heads("Groups", "What varies", "Number#", "Standard deviation#", "Correlation#")}
+	for _, row := range r.randomRows() {
+		if row.model.Name != m.Name || row.model.Book != m.Book {
+			continue
+		}
+		if row.with != "" {
+			g.add(words(row.by), words(row.term+" with "+row.with), whole(row.groups), words(""), number(row.correlation, 2))
+			continue
+		}
+		g.add(words(row.by), words(row.term), whole(row.groups), number(row.sd, 4), words(""))
+	}
+	if rho := m.Fit.Residual.Rho; rho != 0 && !math.IsNaN(rho) {
+		g.add(words("row"), words("residual with its neighbour’s"), whole(m.Fit.N), words(""), number(rho, 2))
+	}
+	return g
+}
+
+func (r *Results) precisionGrid() grid {
+	g := grid{ID: "precision", Caption: "The measuring: repeatability and tallies", Heads: heads("What", "Value#", "Meaning")}
+	for _, p := range r.precisionRows() {
+		name, isDF := strings.CutSuffix(p.name, "_df")
+		name = strings.ReplaceAll(name, "_", " ")
+		value := number(p.value, 4)
+		switch {
+		case isDF:
+			name += ", degrees of freedom"
+			value = shown(p.value, DF(p.value))
+		case p.value == math.Trunc(p.value):
+			value = number(p.value, 0)
+		}
+		g.add(words(name), value, words(p.about))
+	}
+	return g
+}
+
+func (r *Results) driftGrid() grid {
+	g := grid{ID: "drift", Caption: "Drift of the instruments: the reference tile’s departure from its certified density",
+		Heads: heads("Day", "Instrument", "Tile readings#", "As the day began#", "As it ended#", "Standard error#", "Correction"),
+		Empty: "The log holds no readings of a reference tile, so drift could not be corrected."}
+	for _, d := range r.Readings.Drift {
+		g.add(words(d.Day), words(d.Instrument), whole(d.Readings), number(d.Start, 4), number(d.End, 4), number(d.SE, 4), words(string(d.Correction)))
+	}
+	return g
+}
+
+func (r *Results) excludedGrid() grid {
+	g := grid{ID: "excluded", Caption: "Readings left out, with the reason given", Heads: heads("Where", "Book", "Page", "Density#", "Reason"),
+		Empty: "No reading was left out."}
+	for _, e := range r.Readings.Excluded {
+		g.add(words(e.File+", line "+Whole(e.Line)), words(e.Book), words(e.Page), number(e.Density, 2), words(e.Reason))
+	}
+	return g
+}
+
+func (r *Results) wearGrid(i int) grid {
+	b := r.Books[i]
+	g := grid{ID: "pages-of-" + fileName(b.Book.ID), Caption: "Wear of every measured page of " + r.bookName(b.Book) + " (density)", Long: true,
+		Heads: heads("Page", "Text", "Picture", "Wear#", "Standard error#", "Curve#", "95"+narrow+"% interval#", "Placings#"),
+		Empty: "No page of this book was measured."}
+	for _, w := range r.wearRows() {
+		if w.book != b.Book {
+			continue
+		}
+		section, picture := "", ""
+		if s, ok := w.section(); ok {
+			section = sectionName(s)
+		}
+		if w.page().Picture {
+			picture = "picture"
+			if subject := w.page().Subject; subject != "" {
+				picture = subject
+			}
+		}
+		value := density(w.wear.Density)
+		switch w.wear.Limit {
+		case readings.Below:
+			value.HTML = "at most " + value.HTML
+		case readings.Above:
+			value.HTML = "at least " + value.HTML
+		}
+		g.add(words(pageLabel(b.Book, w.wear.Page)), words(section), words(picture), value, number(w.wear.SE, 4),
+			density(w.curve), interval(w.low, w.high, densityDecimals), whole(w.wear.Placings))
+	}
+	return g
+}

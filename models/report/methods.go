@@ -1,0 +1,246 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"thumbed/models/mixed"
+	"thumbed/models/readings"
+)
+
+// A Reference is a work that the methods rest on.
+type Reference struct {
+	Key  string // short, as the text cites it: "Holm 1979"
+	Text string
+}
+
+// The works cited, in the order in which they are listed.
+var references = []Reference{
+	{"Bates and others 2015", "D. Bates, M. Mächler, B. Bolker and S. Walker, “Fitting linear mixed-effects models using lme4”, Journal of Statistical Software 67.1 (2015), section 3."},
+	{"Benjamini and Hochberg 1995", "Y. Benjamini and Y. Hochberg, “Controlling the false discovery rate: a practical and powerful approach to multiple testing”, Journal of the Royal Statistical Society B 57 (1995), 289–300."},
+	{"Holm 1979", "S. Holm, “A simple sequentially rejective multiple test procedure”, Scandinavian Journal of Statistics 6 (1979), 65–70."},
+	{"ISO 5-4", "ISO 5-4:2009, Photography and graphic technology: density measurements. Part 4: geometric conditions for reflection density."},
+	{"ISO 5725-2", "ISO 5725-2:2019, Accuracy (trueness and precision) of measurement methods and results. Part 2: basic method for the determination of repeatability and reproducibility."},
+	{"Murray 1936", "A. Murray, “Monochrome reproduction in photoengraving”, Journal of the Franklin Institute 221 (1936), 721–744."},
+	{"Okabe and Ito 2008", "M. Okabe and K. Ito, “Color Universal Design: how to make figures and presentations that are friendly to colorblind people” (2008)."},
+	{"Patterson and Thompson 1971", "H. D. Patterson and R. Thompson, “Recovery of inter-block information when block sizes are unequal”, Biometrika 58 (1971), 545–554."},
+	{"Satterthwaite 1946", "F. E. Satterthwaite, “An approximate distribution of estimates of variance components”, Biometrics Bulletin 2 (1946), 110–114."},
+	{"Zhang and Siegmund 2007", "N. R. Zhang and D. O. Siegmund, “A modified Bayes information criterion with applications to the analysis of comparative genomic hybridization data”, Biometrics 63 (2007), 22–32."},
+}
+
+// Methods says in paragraphs what was really done in this study, fit to go into
+// a chapter, and lists the works that those paragraphs cite.
+func (r *Results) Methods() (paragraphs []string, cited []Reference) {
+	for _, p := range []string{r.measuringMethod(), r.profileMethod(), r.dropoffMethod(), r.modelMethod(), r.questionMethod(), r.softwareMethod()} {
+		if p != "" {
+			paragraphs = append(paragraphs, p)
+		}
+	}
+	all := strings.Join(paragraphs, " ")
+	for _, ref := range references {
+		if strings.Contains(all, ref.Key) {
+			cited = append(cited, ref)
+		}
+	}
+	return paragraphs, cited
+}
+
+func (r *Results) measuringMethod() string {
+	if r.Readings == nil {
+		return ""
+	}
+	c, p := r.Readings.Counted, r.Readings.Precision
+	text := fmt.Sprintf("Reflection density (ISO 5-4) was read %s: %s of pages, %s of the pages’ own zeros and %s of reference tiles, of which %s left out with a reason.",
+		Count(c.Readings, "time", "times"), Whole(c.Page), Whole(c.Zero), Whole(c.Tile), were(c.Excluded))
+	text += " A page’s wear is the density of its thumbed corner above the untouched zero of the same page, " + spotText(r.Readings.Wear) + "."
+	text += driftText(r.Readings.Drift)
+	if finite(p.Repeatability) {
+		text += fmt.Sprintf(" Its standard error comes from the pooled repeatability (ISO 5725-2), a standard deviation of %s on %s degrees of freedom.", Fixed(p.Repeatability, 4), DF(p.DF))
+	}
+	if c.AtFloor+c.AtCeiling > 0 {
+		text += fmt.Sprintf(" Readings at the instrument’s floor (%s) or ceiling (%s) were kept as bounds.", Whole(c.AtFloor), Whole(c.AtCeiling))
+	}
+	return text + " Area coverage, the second scale, follows Murray 1936."
+}
+
+// spotText says where on the page the placings were.
+func spotText(wear []readings.Wear) string {
+	fixed, darkest := 0, 0
+	for _, w := range wear {
+		if w.Spot == "darkest" {
+			darkest++
+		} else {
+			fixed++
+		}
+	}
+	switch {
+	case darkest == 0:
+		return "averaged over placings on a fixed spot"
+	case fixed == 0:
+		return "averaged over placings on the darkest of several spots and brought to one spot by the expected order statistic"
+	}
+	return fmt.Sprintf("averaged over placings on a fixed spot (%s) or on the darkest of several spots (%s), the latter brought to one spot by the expected order statistic",
+		Count(fixed, "page", "pages"), Count(darkest, "page", "pages"))
+}
+
+func driftText(drift []readings.DayDrift) string {
+	kinds := map[readings.Drift]bool{}
+	for _, d := range drift {
+		kinds[d.Correction] = true
+	}
+	switch {
+	case kinds[readings.DriftOffset]:
+		return " Drift within each measuring day was taken off as an offset along the line through that day’s tile readings."
+	case kinds[readings.DriftScale]:
+		return " Drift within each measuring day was taken off as a scale along the line through that day’s tile readings."
+	}
+	return " Drift of the instrument was not corrected."
+}
+
+func (r *Results) profileMethod() string {
+	rate, profiled := 0.0, 0
+	for _, b := range r.Books {
+		if b.Profile != nil {
+			profiled++
+			rate = b.Profile.Rate
+		}
+	}
+	if profiled == 0 {
+		return ""
+	}
+	return fmt.Sprintf("For %s the wear along the pages was smoothed, with a 95%s%% pointwise band, and the wear of each text summed over its pages. Each page was compared with the level of its own text, and the false-discovery rate over the pages of a book held at %s (Benjamini and Hochberg 1995).",
+		Count(profiled, "book", "books"), narrow, Percent(rate))
+}
+
+func (r *Results) dropoffMethod() string {
+	sets, refused := 0, 0
+	var criteria, adjusted []string
+	for _, b := range r.Books {
+		for _, c := range b.Carried {
+			sets++
+			if c.Refused != "" {
+				refused++
+			}
+			if c.Changes != nil && !slices.Contains(criteria, c.Changes.Criterion) {
+				criteria = append(criteria, c.Changes.Criterion)
+			}
+			for _, a := range c.Adjusted {
+				if !slices.Contains(adjusted, a) {
+					adjusted = append(adjusted, a)
+				}
+			}
+		}
+	}
+	if sets == 0 {
+		return ""
+	}
+	text := fmt.Sprintf("For %s the pages were put in the order of the day’s offices", Count(sets, "set of hours", "sets of hours"))
+	if len(adjusted) > 0 {
+		text += " and the effects of " + List(readable(adjusted)) + " taken off by a mixed model"
+	}
+	text += "; changes of level were sought by exact segmentation"
+	if len(criteria) > 0 {
+		text += ", their number chosen by the " + List(criteria)
+	}
+	text += ", and each office’s wear was set against the first’s."
+	if refused > 0 {
+		text += fmt.Sprintf(" For %s no share is given, since the first office is hardly worn or too few pages were measured.", Count(refused, "set", "sets"))
+	}
+	return text
+}
+
+func (r *Results) modelMethod() string {
+	var told []string
+	seen := map[string]bool{}
+	for _, m := range r.Models {
+		if m.Fit == nil || seen[m.Name] {
+			continue
+		}
+		seen[m.Name] = true
+		told = append(told, modelText(m))
+	}
+	if len(told) == 0 {
+		return ""
+	}
+	return "Linear mixed models were fitted by penalised least squares (Bates and others 2015). " + strings.Join(told, " ") +
+		" Degrees of freedom follow Satterthwaite 1946; intervals are 95" + narrow + "%."
+}
+
+func modelText(m ModelResult) string {
+	var terms []string
+	for _, t := range m.Model.Fixed {
+		terms = append(terms, strings.Join(t, " × "))
+	}
+	outcome := m.Model.Outcome
+	if m.Model.Scale == "log" {
+		outcome = "the logarithm of " + outcome
+	}
+	text := fmt.Sprintf("The model “%s” explains %s by %s", m.Name, outcome, orNothing(List(terms)))
+	for i, random := range m.Model.Random {
+		text += map[bool]string{true: ", with ", false: " and "}[i == 0] + randomText(random)
+	}
+	text += residualText(m.Model.Residual)
+	likelihood := "restricted likelihood (Patterson and Thompson 1971)"
+	if m.Model.Estimate == "full" {
+		likelihood = "full likelihood"
+	}
+	if m.Book != "" {
+		return text + ", fitted in each book by itself by " + likelihood + "."
+	}
+	return text + ", fitted to " + Count(m.Fit.N, "page", "pages") + " by " + likelihood + "."
+}
+
+func orNothing(terms string) string {
+	if terms == "" {
+		return "a mean alone"
+	}
+	return terms
+}
+
+func randomText(random mixed.Random) string {
+	terms := List(random.Terms)
+	if random.Correlated && len(random.Terms) > 1 {
+		terms += " (correlated)"
+	}
+	return terms + " varying by " + groupName(random.By)
+}
+
+func residualText(residual mixed.Residual) string {
+	text := ""
+	if residual.KnownSD != "" {
+		text += ", each page’s own measuring error (" + residual.KnownSD + ") taken as known"
+	}
+	if residual.Along != "" {
+		text += ", neighbouring residuals correlated along " + residual.Along
+	}
+	return text
+}
+
+func (r *Results) questionMethod() string {
+	if len(r.Answers) == 0 {
+		return ""
+	}
+	before := 0
+	for _, a := range r.Answers {
+		if a.Question.Asked == "before" {
+			before++
+		}
+	}
+	return fmt.Sprintf("%s answered as contrasts of these models, %s of them stated before the data were seen; p-values are adjusted within each family (Holm 1979).",
+		questionsWere(len(r.Answers)), Whole(before))
+}
+
+func questionsWere(n int) string {
+	if n == 1 {
+		return "1 question was"
+	}
+	return Whole(n) + " questions were"
+}
+
+func (r *Results) softwareMethod() string {
+	if r.Meta.Program == "" {
+		return ""
+	}
+	return "All was computed with " + r.Meta.Program + ". Colours of the figures follow Okabe and Ito 2008, and every distinction is also one of shape."
+}

@@ -1,0 +1,286 @@
+package report
+
+import (
+	_ "embed"
+	"fmt"
+	"html/template"
+	"io"
+	"strings"
+
+	"thumbed/models/codex"
+	"thumbed/models/dropoff"
+	"thumbed/models/hypotheses"
+)
+
+//go:embed page.html.tmpl
+var pageTemplate string
+
+//go:embed page.css
+var pageStyle string
+
+var pageMaker = template.Must(template.New("page").Parse(pageTemplate))
+
+// Page writes the report as one self-contained HTML file: no script, no
+// network, all figures inside. It opens with the answers, then the wear charts,
+// then everything else.
+func (r *Results) Page(w io.Writer) error {
+	figures, err := r.Figures()
+	if err != nil {
+		return err
+	}
+	return r.page(w, figures)
+}
+
+// page writes the report around figures already drawn.
+func (r *Results) page(w io.Writer, figures []Figure) error {
+	return pageMaker.Execute(w, r.view(figures))
+}
+
+// A pageView is all that the template shows.
+type pageView struct {
+	Meta       Meta
+	Style      template.CSS
+	Questions  []questionView
+	Books      []bookView
+	Sure       []string
+	Models     []modelView
+	Measuring  measuringView
+	Methods    []string
+	References []Reference
+	Cautions   []caution
+	Notes      []string
+}
+
+type questionView struct {
+	Words, Verdict, Sentence, Foot string
+}
+
+type bookView struct {
+	ID, Name string
+	Facts    string
+	Said     []saidView
+	Wear     *figureView
+	Sections *figureView
+	Grid     grid
+	Standout grid
+	Sets     []setView
+	Pages    grid
+	Notes    []string
+	Failed   []string
+	Profiled bool
+}
+
+// A saidView is the sentences of one topic about one book.
+type saidView struct {
+	Head  string
+	Texts []string
+}
+
+type setView struct {
+	Name    string
+	Said    string
+	Figure  *figureView
+	Offices grid
+	Changes grid
+	Has     bool // any number at all to show
+	Notes   []string
+}
+
+type modelView struct {
+	ID, Title, About, Facts, Failed string
+	Fixed, Random                   grid
+	Figure                          *figureView
+	Boundary                        []string
+	Notes                           []string
+	Fitted                          bool
+}
+
+type measuringView struct {
+	Precision, Drift, Excluded grid
+	Figure                     *figureView
+	Notes                      []string
+	Has                        bool
+}
+
+type figureView struct {
+	ID, Caption, Label, Table string
+	SVG                       template.HTML
+	Number                    int
+}
+
+func (r *Results) view(figures []Figure) pageView {
+	v := pageView{Meta: r.Meta, Style: template.CSS(inkStyle() + pageStyle), Cautions: cautions, Notes: r.Notes}
+	for _, a := range r.Answers {
+		v.Questions = append(v.Questions, r.questionView(a))
+	}
+	shelf := newFigureShelf(figures)
+	for i := range r.Books {
+		v.Books = append(v.Books, r.bookView(i, shelf))
+	}
+	for _, s := range r.Sentences() {
+		if s.Topic == Sure && s.Book == "" {
+			v.Sure = append(v.Sure, s.Text)
+		}
+	}
+	shown := map[string]bool{}
+	for _, m := range r.Models {
+		view := r.modelView(m)
+		if !shown[m.Name] {
+			view.Figure = shelf.find(func(f Figure) bool { return f.model == m.Name }, "fixed-of-"+m.id())
+			shown[m.Name] = true
+		}
+		v.Models = append(v.Models, view)
+	}
+	v.Measuring = r.measuringView(shelf)
+	v.Methods, v.References = r.Methods()
+	return v
+}
+
+// A figureShelf hands out figures and numbers them in the order taken.
+type figureShelf struct {
+	figures []Figure
+	taken   int
+}
+
+func newFigureShelf(figures []Figure) *figureShelf { return &figureShelf{figures: figures} }
+
+// find takes the first figure that fits; nil where there is none. The table
+// holds its numbers.
+func (s *figureShelf) find(fits func(Figure) bool, table string) *figureView {
+	for _, f := range s.figures {
+		if fits(f) {
+			s.taken++
+			return &figureView{ID: "figure-" + f.Name, Caption: f.Caption, Label: f.Title, Table: table, SVG: template.HTML(f.inline), Number: s.taken}
+		}
+	}
+	return nil
+}
+
+func (r *Results) questionView(a hypotheses.Answer) questionView {
+	v := questionView{Words: a.Question.Words, Verdict: a.Verdict, Sentence: sentence(a.Sentence)}
+	if a.Book != "" {
+		v.Words += " (" + r.bookNameByID(a.Book) + ")"
+	}
+	var foot []string
+	switch a.Question.Asked {
+	case "before":
+		foot = append(foot, "asked before the data were seen")
+	case "after":
+		foot = append(foot, "asked after the data were seen: a finding to test again, not a test")
+	}
+	if finite(a.Adjusted) {
+		foot = append(foot, P(a.Adjusted)+", adjusted over the family"+quoted(a.Question.Family))
+	}
+	foot = append(foot, "effect "+Estimate(a.Effect.Estimate, a.Effect.Low, a.Effect.High, Decimals(a.Effect.SE))+" "+r.outcomeUnit(a.Question.Model), "model “"+a.Question.Model+"”")
+	v.Foot = sentence(strings.Join(foot, "; "))
+	return v
+}
+
+func quoted(name string) string {
+	if name == "" {
+		return ""
+	}
+	return " “" + name + "”"
+}
+
+func (r *Results) bookView(i int, shelf *figureShelf) bookView {
+	b := r.Books[i]
+	id := fileName(b.Book.ID)
+	v := bookView{ID: id, Name: r.bookName(b.Book), Facts: bookFacts(b.Book), Failed: b.Failed, Profiled: b.Profile != nil}
+	v.Said = said(r.bookSentences(i))
+	of := func(prefix string) func(Figure) bool {
+		return func(f Figure) bool { return f.book == b.Book.ID && strings.HasPrefix(f.Name, prefix) }
+	}
+	if b.Profile != nil {
+		v.Notes = b.Profile.Notes
+		v.Grid, v.Standout, v.Pages = r.sectionGrid(i), r.standoutGrid(i), r.wearGrid(i)
+		v.Wear = shelf.find(of("wear-"), v.Pages.ID)
+		v.Sections = shelf.find(of("sections-"), v.Grid.ID)
+	}
+	for _, c := range b.Carried {
+		v.Sets = append(v.Sets, r.setView(b.Book, c, shelf))
+	}
+	return v
+}
+
+// said gathers sentences by topic, in the order in which topics first come.
+func said(sentences []Sentence) []saidView {
+	var out []saidView
+	for _, s := range sentences {
+		head := s.Topic.Heading()
+		if n := len(out); n > 0 && out[n-1].Head == head {
+			out[n-1].Texts = append(out[n-1].Texts, s.Text)
+			continue
+		}
+		out = append(out, saidView{head, []string{s.Text}})
+	}
+	return out
+}
+
+func (r *Results) setView(b *codex.Book, c *dropoff.Carried, shelf *figureShelf) setView {
+	v := setView{Name: setName(c.Set), Said: stopSentence(r.bookName(b), b, c).Text, Offices: r.officeGrid(b, c), Changes: r.changeGrid(b, c), Notes: c.Notes}
+	if c.Changes != nil {
+		v.Notes = append(append([]string(nil), c.Changes.Notes...), v.Notes...)
+	}
+	v.Has = len(c.Offices) > 0
+	v.Figure = shelf.find(func(f Figure) bool { return f.Name == dropoffName(b, c) }, v.Offices.ID)
+	return v
+}
+
+func dropoffName(b *codex.Book, c *dropoff.Carried) string {
+	return "dropoff-" + fileName(b.ID+" "+c.Set)
+}
+
+func (r *Results) modelView(m ModelResult) modelView {
+	v := modelView{ID: "model-" + m.id(), Title: m.title(r), About: sentence(m.About), Failed: sentence(m.Failed)}
+	if m.Fit == nil {
+		return v
+	}
+	v.Fitted = true
+	v.Facts = modelText(m)
+	v.Facts += fmt.Sprintf(" Rows used: %s; −2 log likelihood: %s.", Whole(m.Fit.N), Fixed(m.Fit.Criterion, 3))
+	v.Fixed, v.Random = r.fixedGrid(m), r.randomGrid(m)
+	v.Boundary, v.Notes = m.Fit.Boundary, m.Fit.Notes
+	if !m.Fit.Converged {
+		v.Notes = append([]string{"The search for the best fit did not converge: do not use these numbers until the notes below have been followed."}, v.Notes...)
+	}
+	return v
+}
+
+func (r *Results) measuringView(shelf *figureShelf) measuringView {
+	if r.Readings == nil {
+		return measuringView{}
+	}
+	v := measuringView{Precision: r.precisionGrid(), Drift: r.driftGrid(), Excluded: r.excludedGrid(), Notes: r.Readings.Notes, Has: true}
+	v.Figure = shelf.find(func(f Figure) bool { return f.Name == "drift" }, v.Drift.ID)
+	return v
+}
+
+// bookFacts is what the catalogue says of a book, in one line.
+func bookFacts(b *codex.Book) string {
+	var facts []string
+	if b.Owner != "" {
+		facts = append(facts, "owner: "+b.Owner)
+	}
+	for _, fact := range []string{b.Place, b.Date, b.Material} {
+		if fact != "" {
+			facts = append(facts, fact)
+		}
+	}
+	leaves := Count(len(b.Leaves), "leaf", "leaves")
+	if n := lostLeaves(b); n > 0 {
+		leaves += ", " + Whole(n) + " of them lost"
+	}
+	return sentence(strings.Join(append(facts, leaves), "; "))
+}
+
+// inkStyle gives the palette to the style sheet: light, and dark on screens set
+// so. Paper is always light.
+func inkStyle() string {
+	var light, dark strings.Builder
+	for _, c := range palette {
+		fmt.Fprintf(&light, "--%s:%s;", c.name, hexOf(c.light))
+		fmt.Fprintf(&dark, "--%s:%s;", c.name, hexOf(c.dark))
+	}
+	return ":root{color-scheme:light dark;" + light.String() + "}\n@media screen and (prefers-color-scheme:dark){:root{" + dark.String() + "}}\n"
+}

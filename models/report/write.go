@@ -1,0 +1,82 @@
+package report
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"thumbed/models/table"
+)
+
+// Write writes every face of the results into dir, a folder that exists and is
+// empty: index.html, figures/ (SVG, PDF, PNG), tables/ (CSV, each with its
+// schema beside it) and results.json. It does not clean up after a failure: the
+// caller makes the folder appear whole or not at all.
+func (r *Results) Write(dir string) error {
+	figures, err := r.Figures()
+	if err != nil {
+		return err
+	}
+	var page bytes.Buffer
+	if err := r.page(&page, figures); err != nil {
+		return fmt.Errorf("the page: %w", err)
+	}
+	if err := writeFile(filepath.Join(dir, "index.html"), page.Bytes()); err != nil {
+		return err
+	}
+	numbers, err := r.JSON()
+	if err != nil {
+		return err
+	}
+	if err := writeFile(filepath.Join(dir, "results.json"), numbers); err != nil {
+		return err
+	}
+	if err := writeFigures(filepath.Join(dir, "figures"), figures); err != nil {
+		return err
+	}
+	return r.writeTables(filepath.Join(dir, "tables"))
+}
+
+func writeFigures(dir string, figures []Figure) error {
+	if err := os.Mkdir(dir, 0o755); err != nil {
+		return err
+	}
+	for _, f := range figures {
+		for _, form := range []struct {
+			extension string
+			data      []byte
+		}{{".svg", f.SVG}, {".pdf", f.PDF}, {".png", f.PNG}} {
+			if err := writeFile(filepath.Join(dir, f.Name+form.extension), form.data); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+func (r *Results) writeTables(dir string) error {
+	if err := os.Mkdir(dir, 0o755); err != nil {
+		return err
+	}
+	for _, s := range r.sheets() {
+		path := filepath.Join(dir, s.name+".csv")
+		var out bytes.Buffer
+		if err := s.table.Write(&out); err != nil {
+			return fmt.Errorf("table %s: %w", s.name, err)
+		}
+		if err := writeFile(path, out.Bytes()); err != nil {
+			return err
+		}
+		schema, err := s.schema.JSON()
+		if err != nil {
+			return fmt.Errorf("schema of table %s: %w", s.name, err)
+		}
+		if err := writeFile(table.SchemaPath(path), schema); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func writeFile(path string, data []byte) error { return os.WriteFile(path, data, 0o644) }
