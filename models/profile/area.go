@@ -23,7 +23,7 @@ import (
 //
 // (Cochran 1977, Sampling Techniques, theorems 2.2 and 13.9: sampling without
 // replacement, and error of measuring). With all pages measured only the error
-// of measuring is left. s² is moderated over the book's sections (moderate in
+// of measuring is left. s² is moderated over the book's sections (lender in
 // scatter.go). The interval is Student's t on Satterthwaite's (1946) degrees of
 // freedom of the two parts; the error of measuring counts as one estimate, for
 // all pages share the pooled repeatability.
@@ -51,7 +51,7 @@ func areasOf(b *codex.Book, pages []measured) ([]Area, []string) {
 			own[i] = scatter{variance: stat.Variance(values(h), nil), df: float64(len(h) - 1)}
 		}
 	}
-	shared := moderate(own)
+	lender := learn(own)
 	var areas []Area
 	var notes []string
 	for i, section := range b.Sections {
@@ -59,11 +59,12 @@ func areasOf(b *codex.Book, pages []measured) ([]Area, []string) {
 		if len(h) == 0 {
 			continue
 		}
-		if len(h) < len(section.Pages) && shared[i].df == 0 {
+		shared := lender.lend(own[i])
+		if len(h) < len(section.Pages) && shared.df == 0 {
 			notes = append(notes, fmt.Sprintf("%s: 1 of %d pages is measured and no section of the book has two, so how much its pages differ is not known and no area is given; measure more pages of it.", section.Name, len(section.Pages)))
 			continue
 		}
-		areas = append(areas, areaOf(i, len(section.Pages), h, shared[i]))
+		areas = append(areas, areaOf(i, len(section.Pages), h, shared))
 		notes = append(notes, oneEnded(b, section, h)...)
 	}
 	return areas, notes

@@ -29,7 +29,7 @@ func FalseDiscovery(p []float64) []float64 {
 	least := 1.0
 	for k, i := range order { // from the greatest p down
 		rank := len(order) - k
-		least = math.Min(least, p[i]*float64(len(order))/float64(rank))
+		least = math.Min(least, p[i]*(float64(len(order))/float64(rank)))
 		adjusted[i] = least
 	}
 	return adjusted

@@ -24,6 +24,10 @@ type Profile struct {
 // made of: a straight line and a scatter about it leave one page over.
 const fewest = 4
 
+// leastVariance is the square of a hundred-thousandth density, far below the
+// last digit of any instrument: no page is known better than that.
+const leastVariance = 1e-10
+
 // Of gives the profile of books[book] from the wear of its pages; wear of
 // other books is passed over, so that one list serves all. Densities carry
 // through in the unit of the readings.
@@ -104,7 +108,8 @@ func gather(b *codex.Book, book int, wear []readings.Wear) ([]measured, error) {
 		if !(df > 0) {
 			df = math.Inf(1)
 		}
-		pages = append(pages, measured{page: page, value: w.Density, variance: w.SE * w.SE, df: df, limit: w.Limit})
+		variance := math.Max(leastVariance, w.SE*w.SE)
+		pages = append(pages, measured{page: page, value: w.Density, variance: variance, df: df, limit: w.Limit})
 	}
 	return pages, nil
 }

@@ -22,18 +22,21 @@ const (
 	mostPrior  = 200.0
 )
 
-// moderate lets the sections of a book lend each other their scatter as far as
-// their own estimates agree (Smyth 2004, Stat. Appl. Genet. Mol. Biol. 3(1),
-// article 3, section 3): a section's variance s² on d degrees of freedom,
-// relative to a common s₀², follows F with d and d₀ degrees of freedom; s₀² and
-// d₀ are those of greatest likelihood over the sections; the section's variance
-// becomes (d₀s₀² + ds²)/(d₀ + d) on d₀ + d degrees of freedom, though never
-// more than all sections have together. Where the sections do not differ more
-// than chance allows, d₀ is infinite and the variance is pooled.
-//
-// A section without an estimate of its own takes the common one. Where no
-// section has one, all degrees of freedom come back 0.
-func moderate(own []scatter) []scatter {
+// A lender is what the sections of a book together tell of their scatter, and
+// lends it to each as far as their own estimates agree (Smyth 2004, Stat. Appl.
+// Genet. Mol. Biol. 3(1), article 3, section 3): a section's variance s² on d
+// degrees of freedom, relative to a common s₀², follows F with d and d₀ degrees
+// of freedom; s₀² and d₀ are those of greatest likelihood over the sections.
+type lender struct {
+	pooled   scatter
+	common   float64 // s₀²
+	prior    float64 // d₀
+	separate bool    // the sections differ more than chance allows; else d₀ is infinite
+}
+
+// learn makes a lender of the sections' own scatters; those without degrees of
+// freedom do not count.
+func learn(own []scatter) lender {
 	var known []scatter
 	var sum, df float64
 	for _, s := range own {
@@ -43,27 +46,31 @@ func moderate(own []scatter) []scatter {
 			df += s.df
 		}
 	}
-	out := make([]scatter, len(own))
+	l := lender{}
 	if len(known) == 0 {
-		return out
+		return l
 	}
-	pooled := scatter{variance: sum / df, df: df}
-	common, prior, found := commonScatter(known, pooled)
-	for i, s := range own {
-		switch {
-		case len(known) == 1 || !found:
-			out[i] = pooled
-		default:
-			d := prior + s.df
-			out[i] = scatter{variance: (prior*common + s.df*s.variance) / d, df: math.Min(d, df)}
-		}
-	}
-	return out
+	l.pooled = scatter{variance: sum / df, df: df}
+	l.common, l.prior, l.separate = commonScatter(known, l.pooled)
+	return l
 }
 
-// commonScatter gives s₀² and d₀; found is false where the sections do not
-// differ more than chance allows.
-func commonScatter(known []scatter, pooled scatter) (common, prior float64, found bool) {
+// lend gives a section's moderated variance (d₀s₀² + ds²)/(d₀ + d) on d₀ + d
+// degrees of freedom, though never more than all sections have together; the
+// pooled one where the sections do not differ more than chance allows. A
+// section without an estimate of its own gets the common one. Where no section
+// has one, the degrees of freedom come back 0.
+func (l lender) lend(own scatter) scatter {
+	if !l.separate {
+		return l.pooled
+	}
+	d := l.prior + own.df
+	return scatter{variance: (l.prior*l.common + own.df*own.variance) / d, df: math.Min(d, l.pooled.df)}
+}
+
+// commonScatter gives s₀² and d₀, and whether the sections differ more than
+// chance allows.
+func commonScatter(known []scatter, pooled scatter) (common, prior float64, separate bool) {
 	if len(known) == 1 || pooled.variance == 0 {
 		return 0, 0, false
 	}

@@ -42,6 +42,10 @@ type Standout struct {
 // are worth a test.
 const leastGroup = 4
 
+// suspect is the chance below which a page is left out of level and scatter at
+// the first turn, which judges by the lower half of each section.
+const suspect = 0.005
+
 // mostTurns bounds the rounds of leaving standouts out of the level.
 const mostTurns = 20
 
@@ -55,16 +59,15 @@ type group struct {
 // standoutsOf tests every page that can be tested, in the order of the pages.
 func standoutsOf(b *codex.Book, pages []measured) ([]Standout, []string) {
 	groups, notes := groupsOf(b, pages)
-	own := make([][]bool, len(groups)) // stands out
+	own := make([][]bool, len(groups)) // left out of level and scatter
 	for g := range groups {
 		own[g] = make([]bool, len(groups[g].pages))
 	}
-	var tested []Standout
+	tested := testAll(groups, own, lowerScatter)
+	mark(groups, own, tested, func(s Standout) bool { return s.P <= suspect })
 	for range mostTurns {
-		var changed bool
-		tested = testAll(groups, own)
-		changed = mark(groups, own, tested)
-		if !changed {
+		tested = testAll(groups, own, robustScatter)
+		if !mark(groups, own, tested, func(s Standout) bool { return s.Q <= falseDiscoveryRate }) {
 			break
 		}
 	}
@@ -132,25 +135,33 @@ func dropUnknownLevels(groups []group, notes []string) ([]group, []string) {
 }
 
 // testAll tests the pages of all groups against levels and scatters from which
-// the pages marked out are left out.
-func testAll(groups []group, out [][]bool) []Standout {
-	rough := make([]scatter, len(groups))
+// the pages marked out are left out. A page that is marked out itself counts in
+// the scatter it is tested against, so that being marked does not make it
+// stand out.
+func testAll(groups []group, out [][]bool, tell func([]float64) scatter) []Standout {
+	own := make([]scatter, len(groups))
 	for g := range groups {
-		rough[g] = groupScatter(groups[g].pages, out[g])
+		own[g] = groupScatter(groups[g].pages, out[g], -1, tell)
 	}
-	shared := moderate(rough)
+	lender := learn(own)
 	var tested []Standout
 	var p []float64
 	for g := range groups {
+		clean := lender.lend(own[g])
+		t := quantile(clean.df)
 		typical := typicalVariance(groups[g].pages)
 		for i, page := range groups[g].pages {
 			if page.limit == readings.Below {
 				continue // its wear may lie anywhere under the floor
 			}
-			others := rest(groups[g].pages, out[g], i)
-			s := against(page, others, shared[g], typical)
-			tested = append(tested, s)
-			p = append(p, s.P)
+			s := clean
+			if out[g][i] {
+				s.variance = lender.lend(groupScatter(groups[g].pages, out[g], i, tell)).variance
+			}
+			o := against(page, rest(groups[g].pages, out[g], i), s, typical)
+			o.Low, o.High = o.Excess-t*o.SE, o.Excess+t*o.SE
+			tested = append(tested, o)
+			p = append(p, o.P)
 		}
 	}
 	for i, q := range FalseDiscovery(p) {
@@ -166,17 +177,20 @@ func against(page measured, others []float64, s scatter, typical float64) Stando
 	out := Standout{Page: page.page, DF: s.df, Level: median(others), AtLeast: page.limit == readings.Above}
 	out.Excess = page.value - out.Level
 	out.SE = math.Sqrt(page.variance + ofLevel)
-	half := quantile(s.df) * out.SE
-	out.Low, out.High = out.Excess-half, out.Excess+half
 	drawn := math.Max(page.variance, s.variance+page.variance-typical)
 	out.P = t.Survival(out.Excess / math.Sqrt(drawn+ofLevel))
 	return out
 }
 
-// groupScatter is the robust scatter of the pages not marked out, with the
-// error of measuring in it, which it cannot be below.
-func groupScatter(pages []measured, out []bool) scatter {
-	s := robustScatter(rest(pages, out, -1))
+// groupScatter is the scatter that the pages not marked out tell, together with
+// page i where it is one, with the error of measuring in it, which it cannot be
+// below.
+func groupScatter(pages []measured, out []bool, i int, tell func([]float64) scatter) scatter {
+	told := rest(pages, out, i)
+	if i >= 0 {
+		told = append(told, pages[i].value)
+	}
+	s := tell(told)
 	s.variance = math.Max(s.variance, typicalVariance(pages))
 	return s
 }
@@ -210,10 +224,10 @@ func typicalVariance(pages []measured) float64 {
 }
 
 // mark marks the pages that stand out and reports whether any mark changed.
-func mark(groups []group, out [][]bool, tested []Standout) bool {
+func mark(groups []group, out [][]bool, tested []Standout, leave func(Standout) bool) bool {
 	stands := make(map[int]bool)
 	for _, s := range tested {
-		stands[s.Page] = s.Q <= falseDiscoveryRate
+		stands[s.Page] = leave(s)
 	}
 	changed := false
 	for g := range groups {
