@@ -52,14 +52,44 @@ type reference struct {
 		SE       numbers
 		DF       numbers
 		KRDF     numbers `json:"kr.df"`
-		Random   []struct {
-			SD          numbers
-			Correlation [][]float64
-		}
+		Random   []referenceRandom
 		Residual float64
 		Rho      float64
-		Ratios   json.RawMessage
+		Levels   map[string]float64
 		Singular bool
+	}
+}
+
+type referenceRandom struct {
+	SD          numbers
+	Correlation [][]float64
+}
+
+// compareRandom holds standard deviations to 1e-4 of the largest of their term
+// and correlations to 1e-3. The reference's terms come one for each grouping
+// where it holds them uncorrelated.
+func compareRandom(t *testing.T, fit *mixed.Fit, want []referenceRandom) {
+	t.Helper()
+	var got, reference []float64
+	for k, r := range fit.Random {
+		got = append(got, r.SD...)
+		if len(want) != len(fit.Random) || len(r.SD) < 2 || !fit.Converged {
+			continue
+		}
+		for a := range r.Correlation {
+			for b := range a {
+				near(t, "correlation", r.Correlation[a][b], want[k].Correlation[a][b], 1e-3, 1e-4)
+			}
+		}
+	}
+	for _, r := range want {
+		reference = append(reference, r.SD...)
+	}
+	if len(got) != len(reference) {
+		t.Fatalf("%d standard deviations, reference %d", len(got), len(reference))
+	}
+	for k := range got {
+		near(t, "standard deviation", got[k], reference[k], 1e-4, 1e-5*fit.Residual.SD)
 	}
 }
 
@@ -166,7 +196,14 @@ func TestPublishedFits(t *testing.T) {
 						near(t, c.Term+" df", c.DF, want.DF[k], 1e-3, 0)
 					}
 				}
-				near(t, "residual", fit.Residual.SD, want.Residual, 1e-4, 0)
+				if want.Levels == nil {
+					near(t, "residual", fit.Residual.SD, want.Residual, 1e-4, 0)
+				}
+				for _, level := range fit.Residual.Levels {
+					near(t, "residual of "+level.Level, level.SD, want.Levels[level.Level], 1e-4, 0)
+				}
+				compareRandom(t, fit, want.Random)
+				near(t, "rho", fit.Residual.Rho, want.Rho, 1e-3, 1e-12)
 				if (len(fit.Boundary) > 0) != want.Singular {
 					t.Errorf("boundary %q, reference singular: %v", fit.Boundary, want.Singular)
 				}

@@ -72,7 +72,11 @@ nlme.values <- function(make, method) {
   cs <- fit$modelStruct$corStruct
   if (!is.null(cs)) out$rho <- unname(coef(cs, unconstrained = FALSE))
   vs <- fit$modelStruct$varStruct
-  if (!is.null(vs)) out$ratios <- as.list(coef(vs, unconstrained = FALSE, allCoef = TRUE))
+  if (inherits(vs, "varIdent")) {
+    ratios <- coef(vs, unconstrained = FALSE, allCoef = TRUE)
+    out$levels <- as.list(fit$sigma * ratios)
+    out$residual <- NULL
+  }
   out
 }
 nlme.model <- function(name, data.name, toml, call, make) list(name = name, data = paste0(data.name, ".csv"), by = "nlme",
@@ -152,6 +156,7 @@ terms = ["intercept"]
 # --- Orthodont: Potthoff and Roy (1964)
 ortho <- as.data.frame(nlme::Orthodont)
 ortho$Subject <- as.character(ortho$Subject)
+ortho$Sex <- factor(ortho$Sex, levels = c("Male", "Female"))
 table.out(ortho, "Orthodont")
 add(lme4.model("Orthodont, growth by sex", "Orthodont", 'outcome = "distance"
 fixed = ["age", "Sex", ["age", "Sex"]]
@@ -259,6 +264,23 @@ ortho.se$se <- round(0.3 + 0.15 * ((seq_len(nrow(ortho)) * 7) %% 11), 2)
 table.out(ortho.se, "Orthodont-se")
 ortho.se$v <- ortho.se$se^2
 ortho.se$row <- factor(seq_len(nrow(ortho.se)))
+dense.restricted <- function(data) {
+  X <- model.matrix(~ age * Sex, data)
+  same <- outer(data$Subject, data$Subject, "==") * 1
+  parts <- function(sd) {
+    V <- sd[1]^2 * same + diag(sd[2]^2 + data$v)
+    Vi <- solve(V)
+    C <- solve(t(X) %*% Vi %*% X)
+    b <- C %*% t(X) %*% Vi %*% data$distance
+    e <- data$distance - X %*% b
+    criterion <- c(determinant(V)$modulus) - c(determinant(C)$modulus) + sum(e * (Vi %*% e)) + (nrow(X) - ncol(X)) * log(2 * pi)
+    list(criterion = criterion, b = b, C = C)
+  }
+  at <- nlm(function(sd) parts(sd)$criterion, c(1.5, 1), gradtol = 1e-9, steptol = 1e-10, iterlim = 1000)$estimate
+  p <- parts(at)
+  list(loglik = -p$criterion / 2, criterion = p$criterion, estimate = unname(p$b[, 1]), residual = abs(at[2]), names = colnames(X),
+    se = unname(sqrt(diag(p$C))), random = list(list(sd = abs(at[1]), correlation = matrix(1))))
+}
 known <- function(method) {
   fit <- lme(distance ~ age * Sex, ortho.se, list(Subject = ~ 1, row = ~ 1), weights = varFixed(~ v), method = method,
     control = lmeControl(sigma = 1, maxIter = 500, msMaxIter = 500, tolerance = 1e-10, msTol = 1e-12, msMaxEval = 5000))
@@ -275,10 +297,12 @@ terms = ["intercept"]
 [residual]
 known_sd = "se"
 ', "lme(distance ~ age * Sex, random = list(Subject = ~ 1, row = ~ 1), weights = varFixed(~ se^2), sigma = 1)", known)
-  for (k in c("restricted", "full")) {
-    m[[k]]$residual <- m[[k]]$random[[2]]$sd
-    m[[k]]$random <- m[[k]]$random[1]
-  }
+  m$full$residual <- m$full$random[[2]]$sd
+  m$full$random <- m$full$random[1]
+  # nlme's restricted likelihood with sigma held is not the restricted
+  # likelihood of this model (its estimates are not at its maximum), so that one
+  # is written out and maximised here with dense matrices.
+  m$restricted <- dense.restricted(ortho.se)
   m
 }))
 # --- InstEval: ETH Zurich lecture ratings, in lme4
