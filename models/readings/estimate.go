@@ -28,8 +28,9 @@ type estimate struct {
 // beyond it (Tobin 1958, Econometrica 26, 24–36; Cohen 1959, Technometrics 1,
 // 217–237). Without limits this is least squares: the weighted mean over
 // blocks of mean placing less mean zero. Where the placings give no more than a
-// bound the wear is that bound, marked as such. It is false where they give not
-// even that.
+// bound the wear is that bound, marked as such; the lower one where one sitting
+// bounds it from below and another from above. It is false where they give not
+// even a bound.
 func solve(data []datum, blocks int) (estimate, bool) {
 	kinds := blockKinds(data, blocks)
 	up, down, whole := false, false, false
@@ -37,12 +38,12 @@ func solve(data []datum, blocks int) (estimate, bool) {
 		up, down, whole = up || k == atLeast, down || k == atMost, whole || k == measuredBlock
 	}
 	switch {
-	case whole, up && down:
+	case whole:
 		return likelihood(data, kinds), true
 	case up:
-		return tightest(data, kinds, Above), true
+		return tightest(data, kinds, atLeast), true
 	case down:
-		return tightest(data, kinds, Below), true
+		return tightest(data, kinds, atMost), true
 	}
 	return estimate{}, false
 }
@@ -51,7 +52,7 @@ func solve(data []datum, blocks int) (estimate, bool) {
 type blockKind uint8
 
 const (
-	silent        blockKind = iota // nothing: page and zero both at the floor, or one of them not read
+	silent        blockKind = iota // nothing: page and zero both at the floor, or one of them not read, or the page at both ends of the scale
 	measuredBlock                  // a number
 	atLeast                        // a lower bound
 	atMost                         // an upper bound
@@ -77,15 +78,13 @@ func blockKinds(data []datum, blocks int) []blockKind {
 	kinds := make([]blockKind, blocks)
 	for b := range kinds {
 		page, zero := pages[b], zeros[b]
-		read := page.measured > 0 || page.above > 0 && page.below > 0
 		switch {
-		case read && zero.measured > 0:
+		case zero.measured+zero.below == 0:
+		case page.measured > 0 && zero.measured > 0:
 			kinds[b] = measuredBlock
-		case page.above > 0 && page.below == 0 && page.measured == 0 && zero.measured+zero.below > 0:
+		case page.measured > 0, page.above > 0 && page.below == 0:
 			kinds[b] = atLeast
-		case read && zero.below > 0:
-			kinds[b] = atLeast
-		case page.below > 0 && page.above == 0 && page.measured == 0 && zero.measured > 0:
+		case page.below > 0 && page.above == 0 && zero.measured > 0:
 			kinds[b] = atMost
 		}
 	}
@@ -248,21 +247,21 @@ func (a *arrow) bearing(data []datum, kinds []blockKind, wear float64, levels []
 	return e
 }
 
-// tightest gives the bound of the block that binds most. All its placings, or
-// all its zeros, stand at a limit; that side counts at the limit itself, the
-// other at its mean.
-func tightest(data []datum, kinds []blockKind, limit Limit) estimate {
-	best := estimate{limit: limit, wear: math.Inf(-1)}
-	if limit == Below {
-		best.wear = math.Inf(1)
-	}
-	for b, kind := range kinds {
-		if kind == silent {
+// tightest gives the bound of the block that binds most among those of a kind.
+// All its placings, or all its zeros, stand at a limit; that side counts at the
+// limit itself, the other at its mean.
+func tightest(data []datum, kinds []blockKind, kind blockKind) estimate {
+	var best estimate
+	for b := range kinds {
+		if kinds[b] != kind {
 			continue
 		}
 		e := blockBound(data, b)
-		if limit == Above && e.wear > best.wear || limit == Below && e.wear < best.wear {
-			e.limit = limit
+		e.limit = Above
+		if kind == atMost {
+			e.limit = Below
+		}
+		if best.limit == Measured || kind == atLeast && e.wear > best.wear || kind == atMost && e.wear < best.wear {
 			best = e
 		}
 	}
@@ -293,21 +292,18 @@ func blockBound(data []datum, block int) estimate {
 }
 
 // sideMean is the mean, by maximum likelihood, of values of one expectation,
-// some of them at a limit; where all stand at the same limit, that limit,
-// which has no variance of its own. Pull and share are as in [estimate].
+// some of them at a limit; where all are, their mean, which has no variance of
+// its own. Pull and share are as in [estimate].
 func sideMean(side []datum) (mean float64, pull, share []float64) {
 	pull, share = make([]float64, len(side)), make([]float64, len(side))
-	above, below := 0, 0
+	limits := 0
 	for _, d := range side {
 		mean += d.value / float64(len(side))
-		switch d.limit {
-		case Above:
-			above++
-		case Below:
-			below++
+		if d.limit != Measured {
+			limits++
 		}
 	}
-	if above == len(side) || below == len(side) {
+	if limits == len(side) {
 		for k := range side {
 			pull[k] = 1 / float64(len(side))
 		}

@@ -46,7 +46,7 @@ func Load(paths Paths, books []*codex.Book, ps *table.Problems) *Log {
 			reader.read(t)
 		}
 	}
-	slices.SortFunc(log.Readings, compareReadings)
+	log.Readings = sortReadings(log.Readings)
 	log.checkTwins(ps)
 	log.checkZeros(reader.spoiltZeros, ps)
 	log.noteScale()

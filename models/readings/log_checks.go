@@ -15,7 +15,7 @@ func (l *Log) checkTwins(ps *table.Problems) {
 	agreeing := 0
 	for i := 1; i < len(l.Readings); i++ {
 		a, b := &l.Readings[i-1], &l.Readings[i]
-		if compareContent(*a, *b) != 0 {
+		if compareContent(a, b) != 0 {
 			continue
 		}
 		if a.File == b.File && a.visit == b.visit && !b.seconds {

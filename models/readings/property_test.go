@@ -80,7 +80,8 @@ func TestOrderOfRowsChangesNothing(t *testing.T) {
 }
 
 // Adding a constant to every placing and zero of a sitting changes no wear:
-// each page is measured against its own zero.
+// each page is measured against its own zero. (The shift stays clear of the
+// floor, near which a cell no longer tells the repeatability.)
 func TestConstantOfASittingCancels(t *testing.T) {
 	books := testBooks(t)
 	rapid.Check(t, func(rt *rapid.T) {
@@ -89,7 +90,7 @@ func TestConstantOfASittingCancels(t *testing.T) {
 		log, _ := p.log(books, rand.New(rand.NewPCG(rapid.Uint64().Draw(rt, "seed"), 1)))
 		options := Options{Drift: rapid.SampledFrom([]Drift{DriftNone, DriftOffset}).Draw(rt, "drift")}
 		before := mustWear(t, log, options)
-		shift := rapid.Float64Range(-0.1, 0.1).Draw(rt, "shift")
+		shift := rapid.Float64Range(-0.05, 0.1).Draw(rt, "shift")
 		page := rapid.IntRange(0, 4).Draw(rt, "page")
 		for i := range log.Readings {
 			if r := &log.Readings[i]; r.Page == page && r.Day == "2026-03-01" {

@@ -2,6 +2,7 @@ package readings
 
 import (
 	"cmp"
+	"slices"
 	"strings"
 )
 
@@ -60,7 +61,7 @@ type Reading struct {
 
 // compareReadings orders readings by what they say, so that no result depends
 // on the order of rows or of files.
-func compareReadings(a, b Reading) int {
+func compareReadings(a, b *Reading) int {
 	if c := compareContent(a, b); c != 0 {
 		return c
 	}
@@ -68,7 +69,7 @@ func compareReadings(a, b Reading) int {
 }
 
 // compareContent is 0 where two readings say the same in every column.
-func compareContent(a, b Reading) int {
+func compareContent(a, b *Reading) int {
 	if c := compareSitting(a, b); c != 0 {
 		return c
 	}
@@ -83,7 +84,7 @@ func compareContent(a, b Reading) int {
 
 // compareSitting is 0 where two readings are of one target at one sitting: one
 // page, day, instrument and observer.
-func compareSitting(a, b Reading) int {
+func compareSitting(a, b *Reading) int {
 	if a.Book != b.Book {
 		return cmp.Compare(a.Book, b.Book)
 	}
@@ -97,4 +98,19 @@ func compareSitting(a, b Reading) int {
 		strings.Compare(string(a.Target), string(b.Target)),
 		strings.Compare(string(a.Spot), string(b.Spot)),
 	)
+}
+
+// sortReadings orders readings by what they say. It orders their indices first
+// and moves each reading once, since a reading is large.
+func sortReadings(readings []Reading) []Reading {
+	order := make([]int32, len(readings))
+	for i := range order {
+		order[i] = int32(i)
+	}
+	slices.SortFunc(order, func(i, j int32) int { return compareReadings(&readings[i], &readings[j]) })
+	sorted := make([]Reading, len(readings))
+	for k, i := range order {
+		sorted[k] = readings[i]
+	}
+	return sorted
 }

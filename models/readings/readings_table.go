@@ -81,6 +81,7 @@ func (r *reader) read(t *table.Table) {
 		return
 	}
 	columns := columnsOf(t)
+	r.log.Readings = slices.Grow(r.log.Readings, t.Rows())
 	r.visits++ // a page read at the end of one file and the start of the next was visited twice
 	lastBook, lastPage := "", ""
 	for i := range t.Rows() {

@@ -46,7 +46,7 @@ func (s *spotPlan) of(n int) moments {
 
 // sameTried holds together the searches of a sitting with the same number of
 // spots tried; those with one are spots logged one by one.
-func sameTried(a, b Reading) bool { return a.Tried == b.Tried }
+func sameTried(a, b *Reading) bool { return a.Tried == b.Tried }
 
 // tried is the number of spots that a run of searches (see sameTried) had
 // each: where they were logged one by one, the run is one search.
@@ -195,6 +195,21 @@ func compareDarkness(a, b placed) int {
 	return 0
 }
 
+// limitOf is the limit of a mean: none where a value has none, else above where
+// any is.
+func limitOf(side []datum) Limit {
+	limit := Below
+	for _, d := range side {
+		switch d.limit {
+		case Measured:
+			return Measured
+		case Above:
+			limit = Above
+		}
+	}
+	return limit
+}
+
 // average is the mean of repeated searches; it sets e.search to the part of
 // the variance that their own scatter tells.
 func (s *spotPlan) average(searches []placed, whole float64, known bool, e *entry) datum {
@@ -210,12 +225,7 @@ func (s *spotPlan) average(searches []placed, whole float64, known bool, e *entr
 	for i, p := range searches {
 		side[i] = datum{value: p.value, variance: within, limit: p.Limit}
 	}
-	limit := side[0].limit
-	for _, d := range side {
-		if d.limit != limit {
-			limit = Measured
-		}
-	}
+	limit := limitOf(side)
 	mean, _, shares := sideMean(side)
 	own := 0.0
 	for _, share := range shares {

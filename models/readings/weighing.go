@@ -43,12 +43,14 @@ type oddities struct {
 // ordered gives the log with its readings in their order, also where the log
 // was made by hand.
 func (l *Log) ordered() *Log {
-	if slices.IsSortedFunc(l.Readings, compareReadings) {
-		return l
+	for i := 1; i < len(l.Readings); i++ {
+		if compareReadings(&l.Readings[i-1], &l.Readings[i]) > 0 {
+			sorted := *l
+			sorted.Readings = sortReadings(l.Readings)
+			return &sorted
+		}
 	}
-	sorted := *l
-	sorted.Readings = slices.SortedFunc(slices.Values(l.Readings), compareReadings)
-	return &sorted
+	return l
 }
 
 // correctDrift fits the drift lines and corrects the kept readings by them.
@@ -83,10 +85,10 @@ func (w *weighing) correctDrift() error {
 }
 
 // runs calls f for each run of readings that same holds together.
-func runs(readings []placed, same func(a, b Reading) bool, f func([]placed)) {
+func runs(readings []placed, same func(a, b *Reading) bool, f func([]placed)) {
 	for start := 0; start < len(readings); {
 		end := start + 1
-		for end < len(readings) && same(*readings[start].Reading, *readings[end].Reading) {
+		for end < len(readings) && same(readings[start].Reading, readings[end].Reading) {
 			end++
 		}
 		f(readings[start:end])
@@ -94,7 +96,7 @@ func runs(readings []placed, same func(a, b Reading) bool, f func([]placed)) {
 	}
 }
 
-func sameCell(a, b Reading) bool { return compareSitting(a, b) == 0 }
+func sameCell(a, b *Reading) bool { return compareSitting(a, b) == 0 }
 
 // pool gathers the repeatability and the spread between spots from all cells
 // that keep clear of the instruments' limits.
@@ -178,9 +180,6 @@ func (w *weighing) settleSpots() error { return w.spots.settle(w.kept, w.pools, 
 // weighPage computes the wear of one page from its kept readings.
 func (w *weighing) weighPage(readings []placed) {
 	book, page := readings[0].Book, readings[0].Page
-	name := func() string {
-		return w.log.books[book].ID + " " + w.log.pageLabel(book, page)
-	}
 	kind, others := w.spots.kindOf(readings)
 	if kind == "" {
 		w.odd.noPlacing++
@@ -200,12 +199,11 @@ func (w *weighing) weighPage(readings []placed) {
 	}
 	e, ok := solve(data, blocks)
 	if !ok {
-		w.odd.unclear = append(w.odd.unclear, name())
+		w.odd.unclear = append(w.odd.unclear, w.log.books[book].ID+" "+w.log.pageLabel(book, page))
 		return
 	}
 	out := Wear{Book: book, Page: page, Density: e.wear, Limit: e.limit, Spot: string(kind)}
 	w.addError(&out, entries, e)
-	sittings := map[sitting]bool{}
 	for i := range entries {
 		en := &entries[i]
 		if en.zero {
@@ -214,9 +212,10 @@ func (w *weighing) weighPage(readings []placed) {
 			out.Placings += en.rows
 		}
 		out.AtLimit += en.limits
-		sittings[en.sitting] = true
+		if i == 0 || en.sitting != entries[i-1].sitting {
+			out.Sittings++
+		}
 	}
-	out.Sittings = len(sittings)
 	w.addCoverage(&out)
 	w.wear = append(w.wear, out)
 	w.compareGroups(entries, blocks)
@@ -249,25 +248,18 @@ type entry struct {
 // observer, or, where one observer has none, against all of that day and
 // instrument; shared tells that this happened.
 func (w *weighing) entries(readings []placed, kind Spot) (entries []entry, blocks int, shared bool) {
-	sameDay := func(a, b Reading) bool { return a.Day == b.Day && a.Instrument == b.Instrument }
+	sameDay := func(a, b *Reading) bool { return a.Day == b.Day && a.Instrument == b.Instrument }
+	sameObserver := func(a, b *Reading) bool { return a.Observer == b.Observer }
 	runs(readings, sameDay, func(day []placed) {
-		zeros, placings := map[string]bool{}, map[string]bool{}
-		for _, r := range day {
-			if r.Target == OnZero {
-				zeros[r.Observer] = true
-			} else if r.Spot == kind {
-				placings[r.Observer] = true
-			}
-		}
 		together := false
-		for observer := range placings {
-			together = together || !zeros[observer]
-		}
+		runs(day, sameObserver, func(own []placed) {
+			together = together || hasPlacing(own, kind) && !hasZero(own)
+		})
 		shared = shared || together
-		sameBlock := func(a, b Reading) bool { return together || a.Observer == b.Observer }
+		sameBlock := func(a, b *Reading) bool { return together || sameObserver(a, b) }
 		runs(day, sameBlock, func(block []placed) {
-			if !slices.ContainsFunc(block, func(p placed) bool { return p.Target == OnPage && p.Spot == kind }) {
-				return // zeros of an observer without placings
+			if !hasPlacing(block, kind) {
+				return // zeros alone
 			}
 			runs(block, sameCell, func(cell []placed) {
 				entries = w.cellEntries(entries, cell, kind, blocks)
@@ -276,6 +268,14 @@ func (w *weighing) entries(readings []placed, kind Spot) (entries []entry, block
 		})
 	})
 	return entries, blocks, shared
+}
+
+func hasPlacing(readings []placed, kind Spot) bool {
+	return slices.ContainsFunc(readings, func(p placed) bool { return p.Target == OnPage && p.Spot == kind })
+}
+
+func hasZero(readings []placed) bool {
+	return slices.ContainsFunc(readings, func(p placed) bool { return p.Target == OnZero })
 }
 
 // cellEntries appends the entries of one cell.
