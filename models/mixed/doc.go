@@ -1,5 +1,79 @@
 // Package mixed answers: what is the effect of each feature of a page on its
 // wear, once the book, the quire and the other features are allowed for?
 //
-// It fits linear mixed models by profiled, penalised least squares.
+// It fits linear mixed models
+//
+//	y = Xβ + Zb + e,   b ~ N(0, σ²ΛΛ'),   e ~ N(0, σ²R)
+//
+// by restricted or full maximum likelihood: any number of random terms, nested
+// or crossed, with intercepts and slopes; residuals that are independent, carry
+// a known measuring error of their own, are autocorrelated along positions, or
+// differ in spread by a column's levels. A [Model] is a typed structure, read
+// from TOML by [ParseModel]; [Model.Fit] lays it over a table and gives a
+// [Fit]. What cannot be fitted comes back as a list of problems with their
+// remedies; what was fitted at the edge of its range says so in its notes.
+//
+// # Method
+//
+// The likelihood is the profiled one of Bates, Mächler, Bolker and Walker
+// (2015, Journal of Statistical Software 67(1), section 3): for given variance
+// parameters the Cholesky factor of the penalised normal equations
+//
+//	⎡ Λ'Z'R⁻¹ZΛ + I   Λ'Z'R⁻¹X   Λ'Z'R⁻¹y ⎤
+//	⎢ X'R⁻¹ZΛ         X'R⁻¹X     X'R⁻¹y   ⎥
+//	⎣ y'R⁻¹ZΛ         y'R⁻¹X     y'R⁻¹y   ⎦
+//
+// yields the fixed effects, σ² and both determinants. Its gradient comes from
+// the same factor: the derivative of log det by a variance parameter needs only
+// those blocks of the inverse that the factor's own shape covers, found by one
+// pass backwards (Takahashi, Fagan and Chin 1973).
+//
+// # Map
+//
+// Each file is one step of the method, in this order:
+//
+//	model.go       the model as the scholar writes it
+//	parse.go       … read from TOML, all problems at once
+//	design.go      model and table → columns: levels, products, groups
+//	fixed.go       X = QR: collinear columns by name; the likelihood works with Q
+//	               and the least-squares remainder, in units of its own spread
+//	errors.go      the residual's structure: known variances, levels, gaps; the
+//	               Kalman filter that whitens one group of correlated rows
+//	order.go       in which order the groups are eliminated
+//	blocks.go      which blocks the cross-product of [Z X y] has, and its filling
+//	correlated.go  … where rows are correlated
+//	fronts.go      the shape of the Cholesky factor
+//	factor.go      a trial: factor and inverse blocks, refilled in place
+//	gradient.go    derivatives by Λ; adjoint.go: by the cross-product
+//	weighing.go    cross-product under a residual structure, and its derivatives
+//	likelihood.go  the criterion and its gradient as functions of φ
+//	minimise.go    quasi-Newton descent
+//	fit.go         the optimum, zeros told from near-zeros; variances.go: in words
+//	sensitivity.go derivatives of X'V⁻¹X, conditional modes
+//	inference.go   standard errors, Satterthwaite degrees of freedom, contrasts
+//	text.go        the fit as text
+//
+// # For those who build on the inside
+//
+// The variance parameters φ are one vector: entries of the relative factors Λ
+// first (likelihood.parameters says which), the residual's own after them
+// (weighing.parameters). Λ is relative to σ and to columns scaled to a root mean
+// square of one ([factor].units). Where known variances fix the scale
+// (likelihood.absolute), σ is not profiled out: it is a parameter itself, and
+// likelihood.sigma() is 1. Everything is in the basis Q and in the outcome's
+// unit fixedPart.scale: β = beta + R⁻¹·(coefficients of Q)·scale.
+//
+//   - criterion(φ) sets the trial to φ; gradient(κ, g) may follow it, with κ the
+//     weight of the sum of squares: like.kappa where σ² is profiled, 1/σ² where
+//     it is held, 0 for the determinants alone.
+//   - After criterion(φ): trial.rootL holds the triangle of X'V⁻¹X (first p
+//     rows), of X'V⁻¹y (row p) and the root of the sum of squares; V relative to
+//     σ², X meaning Q.
+//   - trial.sensitivity() gives C = M⁻¹Λ'Z'R⁻¹[X y]: fixed effects' share in the
+//     modes, derivatives of X'V⁻¹X (fixedSlopes, and weighing.fixedSlopes for
+//     the residual's parameters).
+//   - trial.startInverse and trial.invert fill blocks of the inverse; adjoint
+//     carries them to the cross-product.
+//   - A system is shared and read only; a likelihood (its trial and weighing) is
+//     one worker's own: make one for each goroutine with newLikelihood.
 package mixed
