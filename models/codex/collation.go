@@ -11,21 +11,22 @@ import (
 // flyleaves are.
 type Gathering struct {
 	Label string // of the quire; empty for leaves in no quire
-	// Leaves is of how many the quire was made, two to a sheet, lost ones
-	// counted and singletons not; in a gathering of singletons alone, and for
-	// leaves in no quire, all of them.
+	// Leaves is of how many the quire was made: two for each sheet, lost ones
+	// counted, and two for half-sheets in place of a sheet. Leaves added to it
+	// do not count. For leaves in no quire it is all of them.
 	Leaves     int
 	Wants      []int // places, from 1 among those Leaves, of the lost ones
+	Singletons []int // places, likewise, of half-sheets
 	Added      []Addition
-	Singletons bool // the gathering has no sheet, only singletons
 	Flyleaves  bool // leaves in no quire, all of them labelled as flyleaves
 }
 
-// An Addition is a singleton in a quire of sheets.
+// An Addition is one leaf or more added to a quire at one place.
 type Addition struct {
-	After int   // the place of the leaf before it, among the quire's Leaves; 0 in front of all
-	Label Folio // zero where it is lost and has no label
-	Lost  bool
+	After  int // the place of the leaf before, among the quire's Leaves; 0 in front of all
+	Leaves int
+	Labels []Folio // of the leaves that have one
+	Lost   int     // how many of them are lost
 }
 
 // A Formula is the collation of a book, gathering by gathering.
@@ -41,8 +42,9 @@ func (b *Book) Collation() string {
 	return b.Formula().String()
 }
 
-// Formula gives the collation of the book as it is now known: a quire's leaves
-// are those of its sheets, and a singleton counts as added.
+// Formula gives the collation of the book as it is now known. Singletons that
+// stand opposite each other count as half-sheets of the quire, others as
+// added.
 func (b *Book) Formula() Formula {
 	var formula Formula
 	for i := 0; i < len(b.Leaves); {
@@ -50,31 +52,40 @@ func (b *Book) Formula() Formula {
 		for end < len(b.Leaves) && b.Leaves[end].Quire == b.Leaves[i].Quire {
 			end++
 		}
-		formula = append(formula, b.gathering(i, end))
+		if q := b.Leaves[i].Quire; q >= 0 {
+			formula = append(formula, b.quireGathering(b.Quires[q]))
+		} else {
+			formula = append(formula, b.looseGathering(b.Leaves[i:end]))
+		}
 		i = end
 	}
 	return formula
 }
 
-// gathering tells of the leaves from (included) to end (not included), which
-// are one quire or in none.
-func (b *Book) gathering(from, end int) Gathering {
-	g := Gathering{Flyleaves: true, Singletons: true}
-	for i := from; i < end; i++ {
-		leaf := &b.Leaves[i]
-		g.Flyleaves = g.Flyleaves && leaf.Quire < 0 && (leaf.Label.Roman || leaf.Label.IsZero())
-		g.Singletons = g.Singletons && leaf.Singleton
+func (b *Book) looseGathering(leaves []Leaf) Gathering {
+	g := Gathering{Leaves: len(leaves), Flyleaves: true}
+	for i := range leaves {
+		g.Flyleaves = g.Flyleaves && (leaves[i].Label.Roman || leaves[i].Label.IsZero())
+		if leaves[i].State == Lost {
+			g.Wants = append(g.Wants, i+1)
+		}
 	}
-	if q := b.Leaves[from].Quire; q >= 0 {
-		g.Label = b.Quires[q].Label
-	}
-	for i := from; i < end; i++ {
+	return g
+}
+
+func (b *Book) quireGathering(q Quire) Gathering {
+	g := Gathering{Label: q.Label}
+	counted := b.halfSheets(q.Leaves) || b.allSingletons(q)
+	for _, i := range q.Leaves {
 		leaf := &b.Leaves[i]
-		if leaf.Singleton && !g.Singletons {
-			g.Added = append(g.Added, Addition{After: g.Leaves, Label: leaf.Label, Lost: leaf.State == Lost})
+		if leaf.Singleton && !counted {
+			g.add(leaf)
 			continue
 		}
 		g.Leaves++
+		if leaf.Singleton {
+			g.Singletons = append(g.Singletons, g.Leaves)
+		}
 		if leaf.State == Lost {
 			g.Wants = append(g.Wants, g.Leaves)
 		}
@@ -82,13 +93,38 @@ func (b *Book) gathering(from, end int) Gathering {
 	return g
 }
 
+func (b *Book) allSingletons(q Quire) bool {
+	for _, i := range q.Leaves {
+		if !b.Leaves[i].Singleton {
+			return false
+		}
+	}
+	return true
+}
+
+// add counts a leaf as added at the place reached.
+func (g *Gathering) add(leaf *Leaf) {
+	if last := len(g.Added) - 1; last < 0 || g.Added[last].After != g.Leaves {
+		g.Added = append(g.Added, Addition{After: g.Leaves})
+	}
+	a := &g.Added[len(g.Added)-1]
+	a.Leaves++
+	if !leaf.Label.IsZero() {
+		a.Labels = append(a.Labels, leaf.Label)
+	}
+	if leaf.State == Lost {
+		a.Lost++
+	}
+}
+
 // String writes the formula: the quire's label, raised the number of its
 // leaves with those lost taken off and those added put on, and in brackets
 // which they are; like quires that follow on one another are joined, 1–3⁸;
 // flyleaves are counted in roman numerals, ii. Leaves are named by their place
-// in the quire as it was made, added ones by their folio. The raised number
-// and “wants” are as N. R. Ker, Medieval Manuscripts in British Libraries
-// (1969–92), has them (from memory); that sums stand raised (8−1) is common
+// in the quire as it was made, added ones by the place they come after and
+// their folio. The raised number, “wants”, “are singletons” and “+1 leaf
+// after” are those of N. R. Ker, Catalogue of Manuscripts Containing
+// Anglo-Saxon (1957), p. xxii; that the sums stand raised too (8−1) is common
 // practice, no source.
 func (f Formula) String() string {
 	var parts []string
@@ -109,50 +145,84 @@ func (f Formula) String() string {
 
 // written is the gathering under a label.
 func (g Gathering) written(label string) string {
-	var notes []string
 	switch {
 	case g.Flyleaves:
 		label = roman(g.Leaves)
-	case label == "":
+	case g.Label == "":
 		label = fmt.Sprintf("[%d leaves in no known quire]", g.Leaves)
 	default:
-		label += raised(strconv.Itoa(g.Leaves))
-		if len(g.Wants) > 0 {
-			label += raised(fmt.Sprintf("-%d", len(g.Wants)))
-		}
-		if len(g.Added) > 0 {
-			label += raised(fmt.Sprintf("+%d", len(g.Added)))
-		}
+		label += raised(g.sum())
 	}
-	if g.Singletons && g.Label != "" {
-		notes = append(notes, "singletons")
+	if notes := g.notes(); len(notes) > 0 {
+		label += " (" + strings.Join(notes, "; ") + ")"
 	}
+	return label
+}
+
+// sum is the number of leaves with those lost and added: 8-1+2.
+func (g Gathering) sum() string {
+	sum := strconv.Itoa(g.Leaves)
+	if len(g.Wants) > 0 {
+		sum += fmt.Sprintf("-%d", len(g.Wants))
+	}
+	added := 0
+	for _, a := range g.Added {
+		added += a.Leaves
+	}
+	if added > 0 {
+		sum += fmt.Sprintf("+%d", added)
+	}
+	return sum
+}
+
+func (g Gathering) notes() []string {
+	var notes []string
 	if len(g.Wants) > 0 {
 		notes = append(notes, "wants "+runs(g.Wants))
+	}
+	switch len(g.Singletons) {
+	case 0:
+	case 1:
+		notes = append(notes, runs(g.Singletons)+" is a singleton")
+	default:
+		notes = append(notes, runs(g.Singletons)+" are singletons")
 	}
 	for _, a := range g.Added {
 		notes = append(notes, a.String())
 	}
-	if len(notes) == 0 {
-		return label
-	}
-	return label + " (" + strings.Join(notes, "; ") + ")"
+	return notes
 }
 
-// String names the added leaf and where it stands.
+// String names the added leaves and where they stand: +1 leaf after 5, f. 21.
 func (a Addition) String() string {
-	name := "f. " + a.Label.String()
-	if a.Label.IsZero() {
-		name = "a leaf"
+	text := fmt.Sprintf("+%d leaves", a.Leaves)
+	if a.Leaves == 1 {
+		text = "+1 leaf"
 	}
-	place := " added before 1"
-	if a.After > 0 {
-		place = fmt.Sprintf(" added after %d", a.After)
+	if a.After == 0 {
+		text += " before 1"
+	} else {
+		text += fmt.Sprintf(" after %d", a.After)
 	}
-	if a.Lost {
-		place += ", now lost"
+	for i, label := range a.Labels {
+		switch {
+		case i > 0:
+			text += ", "
+		case len(a.Labels) == 1:
+			text += ", f. "
+		default:
+			text += ", ff. "
+		}
+		text += label.String()
 	}
-	return name + place
+	switch {
+	case a.Lost == 0:
+	case a.Lost == a.Leaves:
+		text += ", now lost"
+	default:
+		text += fmt.Sprintf(", %d now lost", a.Lost)
+	}
+	return text
 }
 
 // joins tells whether the next gathering is written together with g: both of
@@ -162,7 +232,7 @@ func (g Gathering) joins(next Gathering) bool {
 }
 
 func (g Gathering) plain() bool {
-	return g.Label != "" && len(g.Wants) == 0 && len(g.Added) == 0 && !g.Singletons
+	return g.Label != "" && len(g.Wants) == 0 && len(g.Added) == 0 && len(g.Singletons) == 0
 }
 
 // quireAlphabet has the letters by which quires are signed: i and j, u and v
@@ -190,7 +260,7 @@ var raise = strings.NewReplacer("0", "⁰", "1", "¹", "2", "²", "3", "³", "4"
 
 func raised(text string) string { return raise.Replace(text) }
 
-// runs writes ascending numbers with neighbours joined: 3, 5–7.
+// runs writes ascending numbers with neighbours joined: 3, 5–7 and 9.
 func runs(numbers []int) string {
 	var parts []string
 	for i := 0; i < len(numbers); {
@@ -202,12 +272,16 @@ func runs(numbers []int) string {
 		switch end - i {
 		case 1:
 		case 2:
-			part += ", " + strconv.Itoa(numbers[end-1])
+			parts = append(parts, part)
+			part = strconv.Itoa(numbers[end-1])
 		default:
 			part += "–" + strconv.Itoa(numbers[end-1])
 		}
 		parts = append(parts, part)
 		i = end
 	}
-	return strings.Join(parts, ", ")
+	if last := len(parts) - 1; last > 0 {
+		return strings.Join(parts[:last], ", ") + " and " + parts[last]
+	}
+	return parts[0]
 }

@@ -50,7 +50,7 @@ const (
 // separators part the ranges of an extent, dashes the ends of a range.
 var (
 	separators = strings.NewReplacer(";", ",", "&", ",", "+", ",", " and ", ",", " et ", ",", " und ", ",")
-	dashes     = strings.NewReplacer("–", "-", "—", "-", "−", "-", "‐", "-", "‑", "-", "‒", "-")
+	dashes     = strings.NewReplacer("--", "-", "–", "-", "—", "-", "−", "-", "‐", "-", "‑", "-", "‒", "-")
 )
 
 // ParseExtent reads an extent. Ranges are parted by commas, semicolons, &, +
@@ -63,13 +63,14 @@ var (
 func ParseExtent(text string) (Extent, error) {
 	fault := &LabelError{Value: text, Expected: extentExpected, Remedy: extentRemedy}
 	e := Extent{Written: text}
-	for _, piece := range strings.Split(dashes.Replace(separators.Replace(normal(text))), ",") {
+	pieces := strings.Split(dashes.Replace(separators.Replace(normal(text))), ",")
+	for _, piece := range pieces {
 		s := scanner{rest: strings.TrimSpace(piece)}
 		s.prefix()
 		r, ok := parseRange(s.rest)
 		if !ok {
-			if trimmed := strings.TrimSpace(piece); trimmed != "" && trimmed != normal(text) {
-				fault.Remedy = "the part “" + trimmed + "” cannot be read; " + extentRemedy
+			if len(pieces) > 1 && s.rest != "" {
+				fault.Remedy = "the part “" + s.rest + "” cannot be read; " + extentRemedy
 			}
 			return Extent{}, fault
 		}

@@ -3,7 +3,6 @@ package codex
 import (
 	"fmt"
 	"sort"
-	"strings"
 )
 
 // A placedSection is a section with the runs of pages that its extent covers.
@@ -146,10 +145,22 @@ func (b *Book) overlap(r *rows, s *Section, p *Page) {
 		r.fault(s.Row, ColumnExtent, s.Extent.Written, fmt.Sprintf("each page once; %s stands in two ranges", p.Label), "correct the ranges")
 		return
 	}
-	remedy := "correct one of the two extents"
-	if before := p.Position - 2; before >= 0 && b.Pages[before].Section == p.Section && strings.HasSuffix(other.Extent.Ranges[len(other.Extent.Ranges)-1].To.String(), p.Label.String()) {
-		remedy = fmt.Sprintf("where one text ends and the next begins on a page, give the page to the one that begins: end “%s” on %s", other.Name, b.Pages[before].Label)
-	}
 	r.fault(s.Row, ColumnExtent, s.Extent.Written,
-		fmt.Sprintf("pages of no other section; %s stands in “%s” too (line %d)", p.Label, other.Name, r.Line(other.Row)), remedy)
+		fmt.Sprintf("pages of no other section; %s stands in “%s” too (line %d)", p.Label, other.Name, r.Line(other.Row)), b.overlapRemedy(other, p))
+}
+
+// overlapRemedy tells how to part two sections of which the first holds the
+// page p too. Where only its last page is shared, one text ends and the next
+// begins there, which catalogues often write so.
+func (b *Book) overlapRemedy(first *Section, p *Page) string {
+	last, _ := b.Find(first.Extent.Ranges[len(first.Extent.Ranges)-1].To)
+	if last != p.Position-1 {
+		return "correct one of the two extents"
+	}
+	for before := last - 1; before >= 0 && b.Pages[before].Section == p.Section; before-- {
+		if !b.Pages[before].Label.Folio.IsZero() {
+			return fmt.Sprintf("where one text ends and the next begins on a page, give the page to the one that begins: end “%s” on %s", first.Name, b.Pages[before].Label)
+		}
+	}
+	return "a page counts in one section only: join the two, or leave the page to one of them"
 }

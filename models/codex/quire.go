@@ -6,6 +6,20 @@ type Quire struct {
 	Leaves []int  // indices into Book.Leaves, in order
 }
 
+// halfSheets tells whether the singletons of a quire stand opposite each other,
+// leaf for leaf, as two half-sheets do in place of a sheet.
+func (b *Book) halfSheets(leaves []int) bool {
+	n, found := len(leaves), false
+	for i := range leaves[:n/2] {
+		first, second := b.Leaves[leaves[i]].Singleton, b.Leaves[leaves[n-1-i]].Singleton
+		if first != second {
+			return false
+		}
+		found = found || first
+	}
+	return found && n%2 == 0
+}
+
 // pairByPosition joins the leaves of a quire that no statement has settled:
 // the first with the last, and so on inward. It does nothing and gives false
 // where their number is odd.
@@ -63,38 +77,48 @@ func opposite(side string) string {
 // "Les cahiers des manuscrits grecs", Comptes rendus de l'Académie des
 // Inscriptions et Belles-Lettres, 1885, as handbooks cite it; from memory). So
 // the sheets of a quire, from the outermost inward, turn their outer sides
-// hair, flesh, hair, and so on.
+// hair, flesh, hair, and so on. Two half-sheets in place of a sheet count as
+// one; a leaf put in does not turn the sheets within it.
 //
 // A side that is stated for a leaf stands, and its other half follows from it,
-// since one skin makes both. Singletons and leaves whose sheet is not known
-// have a side only where it is stated.
+// since one skin makes both. Singletons, and leaves of a quire that is not
+// wholly known, have a side only where it is stated.
 func (b *Book) setSides(q Quire) {
 	outer := b.Outer
 	if b.unsettled(q) {
 		outer = "" // a sheet more or less around a place turns its side
 	}
+	halves := b.halfSheets(q.Leaves)
 	depth := 0 // sheets folded around this place
-	for _, leaf := range q.Leaves {
+	for i, leaf := range q.Leaves {
 		mate := b.Leaves[leaf].Conjugate
-		if mate < 0 {
-			continue
-		}
-		if mate < leaf {
-			depth--
-			continue
-		}
-		first, second := &b.Leaves[leaf], &b.Leaves[mate]
 		switch {
-		case first.RectoSide != "":
-			second.RectoSide = opposite(first.RectoSide)
-		case second.RectoSide != "":
-			first.RectoSide = opposite(second.RectoSide)
-		case depth%2 == 0:
-			first.RectoSide, second.RectoSide = outer, opposite(outer)
+		case mate < 0 && !halves:
+		case mate < 0 && i < len(q.Leaves)/2:
+			depth++
+		case mate < leaf: // also the second half-sheet
+			depth--
 		default:
-			first.RectoSide, second.RectoSide = opposite(outer), outer
+			b.setSheet(leaf, mate, outer, depth)
+			depth++
 		}
-		depth++
+	}
+}
+
+// setSheet gives the two leaves of a sheet their sides, depth sheets inward
+// from the outermost.
+func (b *Book) setSheet(leaf, mate int, outer string, depth int) {
+	if depth%2 == 1 {
+		outer = opposite(outer)
+	}
+	first, second := &b.Leaves[leaf], &b.Leaves[mate]
+	switch {
+	case first.RectoSide != "":
+		second.RectoSide = opposite(first.RectoSide)
+	case second.RectoSide != "":
+		first.RectoSide = opposite(second.RectoSide)
+	default:
+		first.RectoSide, second.RectoSide = outer, opposite(outer)
 	}
 }
 
