@@ -1,4 +1,11 @@
-// Package hypotheses answers the scholar's questions: each is a contrast of a
-// model, asked in words, with a direction and the smallest effect that would
-// matter.
+// Package hypotheses answers: what does the model say to the scholar's
+// question, and how sure is that?
+//
+// A question is a contrast of a model, asked in words, with a direction and the
+// smallest effect that would matter. Its answer is yes, no or open, never more
+// than the 95 % interval bears, and is adjusted for the other questions of its
+// family. [Ask] puts one question to a fitted model, [Adjust] settles a family
+// of answers, [Text] writes them.
+//
+// The answers speak of wear: it is evidence of handling, not of belief.
 package hypotheses

@@ -1,0 +1,337 @@
+package hypotheses_test
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"thumbed/models/hypotheses"
+	"thumbed/models/mixed"
+	"thumbed/models/table"
+)
+
+const reference = "../../testdata/reference/hypotheses"
+
+// rows reads a reference file, each row by column name.
+func rows(t *testing.T, name string) []map[string]string {
+	t.Helper()
+	f, err := os.Open(filepath.Join(reference, name))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	all, err := csv.NewReader(f).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out []map[string]string
+	for _, cells := range all[1:] {
+		row := map[string]string{}
+		for j, cell := range cells {
+			row[all[0][j]] = cell
+		}
+		out = append(out, row)
+	}
+	return out
+}
+
+func float(t *testing.T, row map[string]string, name string) float64 {
+	t.Helper()
+	v, err := strconv.ParseFloat(row[name], 64)
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	return v
+}
+
+func near(t *testing.T, what string, got, want, relative float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= relative*math.Abs(want)) {
+		t.Errorf("%s: got %.12g, want %.12g", what, got, want)
+	}
+}
+
+// sleep fits Student's (1908, Biometrika 6, 1–25) sleep data: hours gained with
+// two drugs by ten patients; paired with the patients as groups.
+func sleep(t *testing.T, paired bool) *mixed.Fit {
+	t.Helper()
+	var problems table.Problems
+	data := table.ReadFile(filepath.Join(reference, "sleep.csv"), &problems)
+	if err := problems.Err(); err != nil {
+		t.Fatal(err)
+	}
+	m := mixed.Model{Outcome: "extra", Fixed: []mixed.Term{{"drug"}}, Levels: map[string][]string{"drug": {"d1", "d2"}}}
+	if paired {
+		m.Random = []mixed.Random{{By: []string{"patient"}, Terms: []string{"intercept"}}}
+	}
+	fit, err := m.Fit(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return fit
+}
+
+func secondDrug(direction string, smallest float64) hypotheses.Question {
+	return hypotheses.Question{Words: "Does the second drug give more sleep?", Model: "sleep", Contrast: map[string]float64{"drug=d2": 1}, Direction: direction, Smallest: smallest}
+}
+
+// Estimate, interval and every p-value against R's t.test on the same data
+// (testdata/reference/hypotheses/make.R): one-sided, two-sided, and the two
+// one-sided tests of equivalence (Schuirmann 1987). The paired comparison goes
+// through a random intercept, whose likelihood is searched, hence 1e-5 there.
+func TestAnswersAgreeWithReference(t *testing.T) {
+	for _, want := range rows(t, "sleep-tests.csv") {
+		paired := want["paired"] == "TRUE"
+		tolerance := 1e-9
+		if paired {
+			tolerance = 1e-5
+		}
+		fit, smallest := sleep(t, paired), float(t, want, "smallest")
+		for _, c := range []struct {
+			direction  string
+			p, against float64
+		}{
+			{"either", float(t, want, "either"), max(float(t, want, "short"), float(t, want, "over"))},
+			{"more", float(t, want, "more"), float(t, want, "short")},
+			{"less", float(t, want, "less"), float(t, want, "over")},
+		} {
+			a, err := hypotheses.Ask(secondDrug(c.direction, smallest), fit)
+			if err != nil {
+				t.Fatal(err)
+			}
+			near(t, "estimate", a.Effect.Estimate, float(t, want, "estimate"), tolerance)
+			near(t, "degrees of freedom", a.Effect.DF, float(t, want, "df"), 10*tolerance)
+			near(t, "low", a.Effect.Low, float(t, want, "low"), 10*tolerance)
+			near(t, "high", a.Effect.High, float(t, want, "high"), 10*tolerance)
+			near(t, c.direction+" p", a.P, c.p, 30*tolerance)
+			near(t, c.direction+" against", *a.Against, c.against, 100*tolerance)
+		}
+	}
+}
+
+// What the answers to Student's data must be: by the intervals −0.20 to 3.36
+// (unpaired) and 0.70 to 2.46 (paired).
+func TestVerdicts(t *testing.T) {
+	for _, c := range []struct {
+		paired    bool
+		direction string
+		smallest  float64
+		verdict   string
+		says      string
+	}{
+		{false, "more", 0, "open", "cannot tell it from none"},
+		{false, "either", 2, "open", "neither tell it from none nor rule out one of 2"},
+		{false, "either", 4, "no", "smaller than 4"},
+		{false, "less", 0.5, "no", "as large as −0.5"},
+		{true, "more", 0, "yes", "more extra than chance would bring."},
+		{true, "more", 0.5, "yes", "beyond 0.5, the smallest"},
+		{true, "more", 2, "yes", "as much as 2, the smallest effect that would matter, stays open"},
+		{true, "either", 0, "yes", "more extra"},
+		{true, "either", 3, "no", "There is an effect, but all of the interval lies short of 3"},
+		{true, "less", 0, "no", "on the other side"},
+	} {
+		a, err := hypotheses.Ask(secondDrug(c.direction, c.smallest), sleep(t, c.paired))
+		if err != nil {
+			t.Fatal(err)
+		}
+		a.In(mixed.Model{Outcome: "extra"})
+		if a.Verdict != c.verdict || !strings.Contains(a.Sentence, c.says) {
+			t.Errorf("paired %v, %s, smallest %g: %s\n%s", c.paired, c.direction, c.smallest, a.Verdict, a.Sentence)
+		}
+		if !strings.Contains(a.Sentence, "95 % interval") || !strings.Contains(strings.ToLower(a.Sentence), a.Verdict) {
+			t.Errorf("sentence lacks interval or verdict: %s", a.Sentence)
+		}
+	}
+}
+
+func TestAskRefusesInWords(t *testing.T) {
+	q := hypotheses.Question{Contrast: map[string]float64{"drug=d3": 1, "intercept": math.NaN()}, Direction: "mor", Smallest: -1, Asked: "never"}
+	_, err := hypotheses.Ask(q, sleep(t, false))
+	if err == nil {
+		t.Fatal("no error")
+	}
+	for _, part := range []string{"words is missing", `"drug=d3"`, `perhaps "drug=d2" was meant`, "finite weight for intercept", `perhaps "more" was meant`, `smallest is "-1"`, "before or after"} {
+		if !strings.Contains(err.Error(), part) {
+			t.Errorf("%q is not in: %v", part, err)
+		}
+	}
+	ps := secondDrug("more", 0).Check([]string{"sleeping", "waking"}, nil)
+	if len(ps) != 1 || ps[0].Column != "model" {
+		t.Errorf("unknown model: %v", ps)
+	}
+	if ps := (hypotheses.Question{Words: "?", Contrast: map[string]float64{"a": 0}}).Check(nil, nil); len(ps) != 1 {
+		t.Errorf("zero contrast: %v", ps)
+	}
+}
+
+// Holm's adjustment against R's p.adjust on the p-values of Benjamini and
+// Hochberg (1995), section 4.1, of which Holm's method rejects the first three
+// at 0.05.
+func TestHolmAgreesWithReference(t *testing.T) {
+	var p []float64
+	ref := rows(t, "adjusted.csv")
+	for _, row := range ref {
+		p = append(p, float(t, row, "p"))
+	}
+	rejected := 0
+	for i, v := range hypotheses.Holm(p) {
+		near(t, "adjusted p", v, float(t, ref[i], "holm"), 1e-12)
+		if v <= 0.05 {
+			rejected++
+		}
+	}
+	if rejected != 3 {
+		t.Errorf("%d rejected at 0.05, want 3", rejected)
+	}
+}
+
+func TestHolmProperties(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := rapid.SliceOfN(rapid.Float64Range(0, 1), 1, 30).Draw(t, "p")
+		h := hypotheses.Holm(p)
+		perm := rand.New(rand.NewPCG(rapid.Uint64().Draw(t, "seed"), 1)).Perm(len(p))
+		shuffled := make([]float64, len(p))
+		for i, k := range perm {
+			shuffled[i] = p[k]
+		}
+		again := hypotheses.Holm(shuffled)
+		hole := hypotheses.Holm(append(slices.Clone(p), math.NaN()))
+		if !math.IsNaN(hole[len(p)]) {
+			t.Fatal("a test not made got a p-value")
+		}
+		for i := range p {
+			if h[i] < p[i] || h[i] > math.Min(1, float64(len(p))*p[i]) || hole[i] != h[i] {
+				t.Fatalf("p = %g of %d became %g", p[i], len(p), h[i])
+			}
+			for j := range p {
+				if p[i] < p[j] && h[i] > h[j] {
+					t.Fatal("the order of the p-values is not kept")
+				}
+			}
+		}
+		for i, k := range perm {
+			if again[i] != h[k] {
+				t.Fatal("the order of the tests matters")
+			}
+		}
+	})
+}
+
+// Families are adjusted apart, verdicts follow the adjusted values, and asking
+// the answers in another order changes nothing.
+func TestAdjust(t *testing.T) {
+	fit := sleep(t, true)
+	var answers []hypotheses.Answer
+	for i := range 20 {
+		q := secondDrug("more", 0)
+		q.Family = "crowd"
+		if i == 0 {
+			q.Family = "alone"
+		}
+		a, err := hypotheses.Ask(q, fit)
+		if err != nil {
+			t.Fatal(err)
+		}
+		answers = append(answers, a)
+	}
+	// p = 0.0014 is enough alone, and 19 times that is still below 0.05
+	hypotheses.Adjust(answers)
+	near(t, "alone", answers[0].Adjusted, answers[0].P, 0)
+	near(t, "in the crowd", answers[1].Adjusted, 19*answers[1].P, 1e-12)
+	if answers[0].Verdict != "yes" || answers[1].Verdict != "yes" || !strings.Contains(answers[1].Sentence, "over the 19 answers of its family p = 0.027") {
+		t.Errorf("%s\n%s", answers[0].Sentence, answers[1].Sentence)
+	}
+	for range 20 {
+		answers = append(answers, answers[1])
+	}
+	hypotheses.Adjust(answers)
+	if answers[1].Verdict != "open" || !strings.Contains(answers[1].Sentence, "among 39 answers one such may come by chance") {
+		t.Errorf("among 39: %s", answers[1].Sentence)
+	}
+	before := answers[1]
+	slices.Reverse(answers)
+	hypotheses.Adjust(answers)
+	if got := answers[len(answers)-2]; got.Sentence != before.Sentence || got.Adjusted != before.Adjusted {
+		t.Errorf("order matters: %s", got.Sentence)
+	}
+}
+
+// An answer, whatever its numbers, never says yes or no beyond its interval,
+// survives JSON, and turning everything round turns the answer round.
+func TestVerdictNeverBeyondInterval(t *testing.T) {
+	fit := sleep(t, true)
+	rapid.Check(t, func(t *rapid.T) {
+		weight := rapid.Float64Range(-3, 3).Filter(func(w float64) bool { return math.Abs(w) > 1e-3 }).Draw(t, "weight")
+		q := secondDrug(rapid.SampledFrom([]string{"more", "less", "either", ""}).Draw(t, "direction"), rapid.SampledFrom([]float64{0, 0.5, 2, 5}).Draw(t, "smallest"))
+		q.Contrast = map[string]float64{"drug=d2": weight, "intercept": rapid.Float64Range(-2, 2).Draw(t, "intercept")}
+		a, err := hypotheses.Ask(q, fit)
+		if err != nil {
+			t.Fatal(err)
+		}
+		low, high := a.Effect.Low, a.Effect.High
+		switch {
+		case a.Verdict == "yes" && low <= 0 && high >= 0:
+			t.Fatalf("yes, though zero is inside: %s", a.Sentence)
+		case a.Verdict == "no" && q.Direction == "more" && high >= max(q.Smallest, 0):
+			t.Fatalf("no, though the interval reaches up: %s", a.Sentence)
+		case a.Verdict == "no" && (q.Direction == "either" || q.Direction == "") && max(math.Abs(low), math.Abs(high)) >= q.Smallest:
+			t.Fatalf("no, though the interval reaches out: %s", a.Sentence)
+		}
+		for term, w := range q.Contrast {
+			q.Contrast[term] = -w
+		}
+		q.Direction = map[string]string{"more": "less", "less": "more"}[q.Direction]
+		turned, err := hypotheses.Ask(q, fit)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if turned.Verdict != a.Verdict || math.Abs(turned.P-a.P) > 1e-12 {
+			t.Fatalf("turned round: %s\n%s", a.Sentence, turned.Sentence)
+		}
+		if _, err := json.Marshal(a); err != nil {
+			t.Fatal(err)
+		}
+	})
+}
+
+// An effect on a logarithm is told as a factor.
+func TestLogarithmIsToldAsFactor(t *testing.T) {
+	a, err := hypotheses.Ask(secondDrug("more", 0.5), sleep(t, true))
+	if err != nil {
+		t.Fatal(err)
+	}
+	a.In(mixed.Model{Outcome: "wear", Scale: "log"})
+	for _, part := range []string{"a factor of 4.9 ", "2.0 to 11.7", "beyond a factor of 1.649"} {
+		if !strings.Contains(a.Sentence, part) {
+			t.Errorf("%q is not in: %s", part, a.Sentence)
+		}
+	}
+}
+
+func TestText(t *testing.T) {
+	q := secondDrug("more", 0.5)
+	q.Asked = "after"
+	a, err := hypotheses.Ask(q, sleep(t, true))
+	if err != nil {
+		t.Fatal(err)
+	}
+	a.Book = "MW1"
+	var b strings.Builder
+	if err := hypotheses.Text(&b, []hypotheses.Answer{a}); err != nil {
+		t.Fatal(err)
+	}
+	for _, part := range []string{q.Words + " (book MW1)", a.Sentence, "test on other books", "not of belief"} {
+		if !strings.Contains(b.String(), part) {
+			t.Errorf("%q is not in:\n%s", part, b.String())
+		}
+	}
+}

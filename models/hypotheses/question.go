@@ -1,0 +1,112 @@
+package hypotheses
+
+import (
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"thumbed/models/table"
+)
+
+// A Question is asked in words and of a model.
+type Question struct {
+	Words     string             `toml:"words" json:"words"`
+	Model     string             `toml:"model" json:"model"`                             // name of the model
+	Contrast  map[string]float64 `toml:"contrast" json:"contrast"`                       // weights by the names of fixed-effect terms
+	Direction string             `toml:"direction,omitempty" json:"direction,omitempty"` // "more", "less" or "either" (the default, also when empty)
+	Smallest  float64            `toml:"smallest,omitempty" json:"smallest,omitempty"`   // smallest effect that would matter, in the outcome's unit, without a sign; 0: not stated
+	Asked     string             `toml:"asked,omitempty" json:"asked,omitempty"`         // "before" or "after" seeing the data
+	Family    string             `toml:"family,omitempty" json:"family,omitempty"`       // answers of one family are adjusted together; those that name none are one family too
+}
+
+// The directions of a question.
+const (
+	more   = "more"
+	less   = "less"
+	either = "either"
+)
+
+// direction is the question's direction, either where it names none.
+func (q Question) direction() string {
+	if q.Direction == "" {
+		return either
+	}
+	return q.Direction
+}
+
+// Check gives all that is wrong with a question, each with the key in Column;
+// none where it can be asked. models are the names of the study's models, terms
+// the fixed effects of the question's model as the fit names them; nil leaves
+// either unchecked.
+func (q Question) Check(models, terms []string) []table.Problem {
+	var ps []table.Problem
+	add := func(key, value, expected, remedy string) {
+		ps = append(ps, table.Problem{Column: key, Value: value, Expected: expected, Remedy: remedy})
+	}
+	if strings.TrimSpace(q.Words) == "" {
+		add("words", "", "the question in words", `write words = "Do pictures draw the hand?"`)
+	}
+	if models != nil && !slices.Contains(models, q.Model) {
+		add("model", q.Model, "the name of one of the models: "+strings.Join(models, ", "), meant(q.Model, models))
+	}
+	q.checkContrast(terms, add)
+	if !slices.Contains([]string{more, less, either}, q.direction()) {
+		add("direction", q.Direction, "more, less or either", meant(q.Direction, []string{more, less, either}))
+	}
+	if !(q.Smallest >= 0) || math.IsInf(q.Smallest, 0) {
+		add("smallest", number(q.Smallest), "the smallest effect that would matter, 0 or more, in the outcome's unit", "write it without a sign: direction says which way")
+	}
+	if !slices.Contains([]string{"", "before", "after"}, q.Asked) {
+		add("asked", q.Asked, "before or after", "say whether the question was asked before or after the data were seen")
+	}
+	return ps
+}
+
+func (q Question) checkContrast(terms []string, add func(key, value, expected, remedy string)) {
+	allZero := true
+	for _, term := range slices.Sorted(maps.Keys(q.Contrast)) {
+		weight := q.Contrast[term]
+		allZero = allZero && weight == 0
+		if terms != nil && !slices.Contains(terms, term) {
+			add("contrast", term, "fixed effects of the model: "+strings.Join(terms, ", "), meant(term, terms))
+		}
+		if math.IsNaN(weight) || math.IsInf(weight, 0) {
+			add("contrast", number(weight), "a finite weight for "+term, "write a number, most often 1 or −1")
+		}
+	}
+	if allZero {
+		add("contrast", "", "a weight other than 0 by the name of a fixed effect", `write contrast = { "picture=yes" = 1 }`)
+	}
+}
+
+// meant offers the name that is most like the one given.
+func meant(word string, among []string) string {
+	if near := table.Nearest(word, among); near != "" {
+		return fmt.Sprintf("perhaps %q was meant", near)
+	}
+	return "use one of these names, written as here"
+}
+
+// effect names the contrast: "picture=yes", "language=English − language=Latin".
+func (q Question) effect() string {
+	var b strings.Builder
+	for i, term := range slices.Sorted(maps.Keys(q.Contrast)) {
+		weight := q.Contrast[term]
+		switch {
+		case i > 0 && weight < 0:
+			b.WriteString(" − ")
+		case i > 0:
+			b.WriteString(" + ")
+		case weight < 0:
+			b.WriteString("−")
+		}
+		if size := math.Abs(weight); size != 1 {
+			b.WriteString(strconv.FormatFloat(size, 'g', -1, 64) + " · ")
+		}
+		b.WriteString(term)
+	}
+	return b.String()
+}
