@@ -17,11 +17,31 @@ type Paths struct {
 // ps; where ps gained any, the books are incomplete and must not be used for
 // more than finding further problems.
 func Load(paths Paths, ps *table.Problems) []*Book {
+	read := func(path string) *table.Table {
+		if path == "" {
+			return nil
+		}
+		return table.ReadFile(path, ps)
+	}
+	return FromTables(Tables{Books: read(paths.Books), Leaves: read(paths.Leaves), Pages: read(paths.Pages), Sections: read(paths.Sections)}, ps)
+}
+
+// Tables are the tables of a study's books, read or made by program. Pages and
+// Sections may be nil; so may a table that could not be read, which is passed
+// over since its problems are told.
+type Tables struct {
+	Books, Leaves, Pages, Sections *table.Table
+}
+
+// FromTables makes the books of their tables; see [Load].
+func FromTables(tables Tables, ps *table.Problems) []*Book {
 	l := &loader{ps: ps, byID: map[string]*Book{}}
-	l.loadBooks(open(paths.Books, BooksSchema(), ps))
-	leaves := open(paths.Leaves, LeavesSchema(), ps)
-	pages := open(paths.Pages, PagesSchema(), ps)
-	sections := open(paths.Sections, SectionsSchema(), ps)
+	books, leaves := check(tables.Books, BooksSchema(), ps), check(tables.Leaves, LeavesSchema(), ps)
+	pages, sections := check(tables.Pages, PagesSchema(), ps), check(tables.Sections, SectionsSchema(), ps)
+	if books == nil {
+		return nil
+	}
+	l.loadBooks(books)
 	if len(l.books) == 0 || leaves == nil {
 		return l.books
 	}
@@ -35,13 +55,9 @@ func Load(paths Paths, ps *table.Problems) []*Book {
 	return l.books
 }
 
-// open reads and checks a table; nil where there is none or a column that the
-// rows cannot be understood without is missing.
-func open(path string, schema table.Schema, ps *table.Problems) *rows {
-	if path == "" {
-		return nil
-	}
-	t := table.ReadFile(path, ps)
+// check checks a table against its schema; nil where there is none or a column
+// that the rows cannot be understood without is missing.
+func check(t *table.Table, schema table.Schema, ps *table.Problems) *rows {
 	if t == nil || !schema.Check(t, ps) {
 		return nil
 	}
@@ -98,9 +114,6 @@ func (l *loader) book(r *rows, row int, id string) *Book {
 }
 
 func (l *loader) loadBooks(r *rows) {
-	if r == nil {
-		return
-	}
 	id, title, owner := r.column(ColumnBook), r.column(ColumnTitle), r.column(ColumnOwner)
 	place, date := r.column(ColumnPlace), r.column(ColumnDate)
 	material, outer := r.column(ColumnMaterial), r.column(ColumnOuter)
