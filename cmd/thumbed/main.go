@@ -10,6 +10,8 @@ import (
 	"os"
 
 	"github.com/spf13/cobra"
+
+	"thumbed/models/table"
 )
 
 // The exit codes are a promise to scripts; exitHelp says them to people.
@@ -36,13 +38,23 @@ func execute(args []string, stdout, stderr io.Writer) int {
 		return exitDone
 	}
 	style := styleOf(stderr)
-	fmt.Fprintf(stderr, "%s %v\n", style.alarm("thumbed:"), err)
+	fmt.Fprintf(stderr, "%s %s\n", style.alarm("thumbed:"), words(err))
 	var wrong *usageError
 	if *began && !errors.As(err, &wrong) {
 		return exitNo
 	}
 	fmt.Fprintf(stderr, "For how it is used: %s --help\n", called.CommandPath())
 	return exitUsage
+}
+
+// words are what people are told of an error: problems of the scholar's files
+// stand below each other, each on a line of its own.
+func words(err error) string {
+	var fault *table.Fault
+	if errors.As(err, &fault) && len(fault.Problems) > 1 {
+		return fmt.Sprintf("%d things are wrong.\n%v", len(fault.Problems), fault)
+	}
+	return err.Error()
 }
 
 // A usageError is a command that was wrong in itself, told by the verb.

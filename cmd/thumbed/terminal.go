@@ -3,6 +3,8 @@ package main
 import (
 	"io"
 	"os"
+	"strings"
+	"unicode/utf8"
 
 	"golang.org/x/term"
 )
@@ -37,4 +39,55 @@ func (s style) in(code, words string) string {
 		return words
 	}
 	return code + words + sgrOff
+}
+
+// Widths of text in characters: where nothing is known of the terminal, and the
+// widest that is still read with ease.
+const (
+	usualWidth  = 80
+	widestWidth = 100
+)
+
+// widthOf is the width to wrap text to.
+func widthOf(w io.Writer) int {
+	if file, ok := w.(*os.File); ok {
+		if width, _, err := term.GetSize(int(file.Fd())); err == nil && width > 0 {
+			return min(width, widestWidth)
+		}
+	}
+	return usualWidth
+}
+
+// wrap breaks text into lines of at most width characters, each after indent.
+func wrap(text, indent string, width int) string {
+	var b strings.Builder
+	column := 0
+	for _, word := range strings.Split(text, " ") {
+		length := utf8.RuneCountInString(word)
+		switch {
+		case column == 0:
+			b.WriteString(indent)
+			column = len(indent)
+		case column+1+length > width:
+			b.WriteString("\n" + indent)
+			column = len(indent)
+		default:
+			b.WriteString(" ")
+			column++
+		}
+		b.WriteString(word)
+		column += length
+	}
+	return b.String()
+}
+
+// plain are the characters that a shell takes as they are.
+const plain = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789/._-+,:@%"
+
+// shellWord writes a path so that a shell reads it as one word.
+func shellWord(path string) string {
+	if path != "" && strings.Trim(path, plain) == "" {
+		return path
+	}
+	return "'" + strings.ReplaceAll(path, "'", `'\''`) + "'"
 }

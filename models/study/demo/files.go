@@ -5,6 +5,7 @@ import (
 	_ "embed"
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -113,14 +114,8 @@ func (s *Scenario) log(layouts []*layout, seed uint64) ([]reading, error) {
 		day := &s.Days[d]
 		var today []target
 		for b, l := range layouts {
-			switch all := targets[b]; {
-			case day.Book == l.book.ID:
-				n := float64(len(all))
-				today = append(today, all[int(day.From*n):int(day.To*n)]...)
-			case day.Book == "":
-				for i := day.Every / 2; i < len(all); i += day.Every {
-					today = append(today, all[i])
-				}
+			if slices.Contains(day.Books, l.book.ID) {
+				today = append(today, day.share(targets[b])...)
 			}
 		}
 		rows, err := s.measure(d, today, draws(seed, dayStream, d))
@@ -130,6 +125,19 @@ func (s *Scenario) log(layouts []*layout, seed uint64) ([]reading, error) {
 		log = append(log, rows...)
 	}
 	return log, nil
+}
+
+// share is what the day measures of a book's pages.
+func (d *Day) share(all []target) []target {
+	if d.Every == 0 {
+		n := float64(len(all))
+		return all[int(d.From*n):int(d.To*n)]
+	}
+	var some []target
+	for i := d.Every / 2; i < len(all); i += d.Every {
+		some = append(some, all[i])
+	}
+	return some
 }
 
 // Parchment of one skin varies; whitest is that of the leaves that are much

@@ -34,7 +34,8 @@ type Page struct {
 	Measured bool
 	Remark   string
 
-	Expected float64 // true wear as the habits have it, density
+	Base     float64 // true wear of the text that the page belongs to, density
+	Expected float64 // true wear as the habits have it, with pictures and all, density
 	Wear     float64 // true wear with the scatter of quires and pages, density
 
 	quire string
@@ -72,6 +73,7 @@ func lay(b *Book) (*layout, error) {
 		return nil, err
 	}
 	l.face()
+	l.stain()
 	l.spare()
 	return l, nil
 }
@@ -162,10 +164,11 @@ func (l *layout) write() error {
 			p.Half = half
 		}
 		if p.Blank && p.Expected == 0 {
-			p.Expected = l.book.Blank
+			p.Base = l.book.Blank
 			if p.quire == "" {
-				p.Expected = l.book.Ground
+				p.Base = l.book.Ground
 			}
+			p.Expected = p.Base
 		}
 	}
 	return nil
@@ -187,18 +190,12 @@ func (l *layout) writePart(text *Text, part int, pages []*Page, subject *int) er
 	pictured := len(text.Pictured) == 0 || slices.Contains(text.Pictured, part+1)
 	for i, p := range pages {
 		p.Section, p.Kind, p.Set, p.Office, p.Blank = s.name, s.kind, s.set, s.office, false
-		p.Expected = level
+		p.Base, p.Expected = level, level
 		if pictured && slices.Contains(text.Pictures, i+1) {
 			p.Picture = true
 			p.Expected += l.book.Picture
 			p.Subject = text.Subjects[*subject%len(text.Subjects)]
 			*subject++
-		}
-		for _, stand := range l.book.Standouts {
-			if stand.Text == text.Name && stand.Page == i+1 {
-				p.Expected += stand.Extra
-				p.Remark = stand.Why
-			}
 		}
 	}
 	present := slices.DeleteFunc(slices.Clone(pages), func(p *Page) bool { return l.leaves[p.leaf].lost })
@@ -239,6 +236,18 @@ func (l *layout) face() {
 			continue
 		}
 		verso.Facing, recto.Facing = recto.Picture, verso.Picture
+	}
+}
+
+// stain puts the wear on pages that stand out.
+func (l *layout) stain() {
+	for _, stand := range l.book.Standouts {
+		for _, p := range l.pages {
+			if p.Label == stand.Page {
+				p.Expected += stand.Extra
+				p.Remark = stand.Why
+			}
+		}
 	}
 }
 

@@ -26,7 +26,6 @@ type session struct {
 	scenario   *Scenario
 	day        *Day
 	instrument *Instrument
-	observer   *Observer
 	rng        *rand.Rand
 	clock      int // seconds after midnight
 	rows       []reading
@@ -46,11 +45,10 @@ func (s *Scenario) measure(number int, targets []target, rng *rand.Rand) ([]read
 	day := &s.Days[number]
 	w := &session{scenario: s, day: day, rng: rng, clock: opens}
 	instrument := slices.IndexFunc(s.Instruments, func(i Instrument) bool { return i.ID == day.Instrument })
-	observer := slices.IndexFunc(s.Observers, func(o Observer) bool { return o.ID == day.Observer })
-	if instrument < 0 || observer < 0 {
-		return nil, fmt.Errorf("measuring day %s: no instrument %s or no observer %s", day.Date, day.Instrument, day.Observer)
+	if instrument < 0 {
+		return nil, fmt.Errorf("measuring day %s: there is no instrument %s", day.Date, day.Instrument)
 	}
-	w.instrument, w.observer = &s.Instruments[instrument], &s.Observers[observer]
+	w.instrument = &s.Instruments[instrument]
 	w.tile()
 	slip := rng.IntN(len(targets))
 	for i, t := range targets {
@@ -73,7 +71,7 @@ func (s *Scenario) measure(number int, targets []target, rng *rand.Rand) ([]read
 
 func (w *session) tile() {
 	for range 3 {
-		w.read(reading{target: "tile"}, w.instrument.Tile)
+		w.log(reading{target: "tile"}, w.instrument.Tile+w.noise())
 	}
 }
 
@@ -81,29 +79,44 @@ func (w *session) tile() {
 // then one fewer or one more.
 func (w *session) page(t target) {
 	for range w.about(2) {
-		w.read(reading{book: t.book, page: t.page.Label, target: "zero"}, t.zero)
+		w.log(reading{book: t.book, page: t.page.Label, target: "zero"}, t.zero+w.noise())
+	}
+	if w.day.Darkest && w.rng.IntN(w.scenario.Darkest.Singly) == 0 {
+		for range w.scenario.Darkest.Spots {
+			w.place(t, 1, "")
+		}
+		return
 	}
 	for range w.about(3) {
-		w.place(t, "")
+		w.place(t, w.tries(), "")
 	}
 }
 
-// place is one placing on the page, on the fixed spot or on the darkest of
-// several.
-func (w *session) place(t target, excluded string) {
-	density := t.zero + t.page.Wear + w.observer.Bias
-	row := reading{book: t.book, page: t.page.Label, target: "page", spot: "fixed", excluded: excluded}
-	if w.day.Darkest {
-		tried := w.scenario.Darkest.Tried[w.rng.IntN(len(w.scenario.Darkest.Tried))]
-		row.spot, row.tried = "darkest", strconv.Itoa(tried)
-		darkest := math.Inf(-1)
-		for range tried {
-			darkest = max(darkest, w.rng.NormFloat64())
-		}
-		density += w.scenario.Darkest.Spread * darkest
+// tries is how many spots are tried in search of the darkest; 0 on days that
+// read the fixed spot.
+func (w *session) tries() int {
+	if !w.day.Darkest {
+		return 0
 	}
-	w.read(row, density)
+	return w.scenario.Darkest.Tried[w.rng.IntN(len(w.scenario.Darkest.Tried))]
 }
+
+// place is one placing on the page: on the fixed spot, or the darkest reading
+// of so many spots tried (0: the fixed one).
+func (w *session) place(t target, tried int, excluded string) {
+	row := reading{book: t.book, page: t.page.Label, target: "page", spot: "fixed", excluded: excluded}
+	noise := w.noise()
+	if tried > 0 {
+		row.spot, row.tried = "darkest", strconv.Itoa(tried)
+		noise = math.Inf(-1)
+		for range tried {
+			noise = max(noise, w.scenario.Darkest.Spread*w.rng.NormFloat64()+w.noise())
+		}
+	}
+	w.log(row, t.zero+t.page.Wear+noise)
+}
+
+func (w *session) noise() float64 { return w.instrument.Noise * w.rng.NormFloat64() }
 
 // slip is a placing that went wrong and was marked so in the log.
 func (w *session) slip(t target) {
@@ -111,15 +124,14 @@ func (w *session) slip(t target) {
 	page := *t.page
 	page.Wear += 0.3
 	worse.page = &page
-	w.place(worse, "slipped off the cockled edge")
+	w.place(worse, w.tries(), "slipped off the cockled edge")
 }
 
-// read adds one reading of a true density to the log: with the drift of the
-// hour and the noise of a placing, rounded, and cut at the instrument's limits.
-func (w *session) read(row reading, density float64) {
+// log adds one reading to the log: the density at the probe with the drift of
+// the hour, rounded, and cut at the instrument's limits.
+func (w *session) log(row reading, density float64) {
 	share := float64(w.clock-opens) / float64(closes-opens)
 	density += w.day.Drift[0] + share*(w.day.Drift[1]-w.day.Drift[0])
-	density += w.instrument.Noise * w.rng.NormFloat64()
 	density = math.Round(density/w.instrument.Resolution) * w.instrument.Resolution
 	density = min(max(density, w.instrument.Floor), w.instrument.Ceiling)
 	row.density = strconv.FormatFloat(density, 'f', 2, 64)

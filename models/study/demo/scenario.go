@@ -20,7 +20,6 @@ type Scenario struct {
 	Scatter     Scatter
 	Common      Common
 	Instruments []Instrument `toml:"instrument"`
-	Observers   []Observer   `toml:"observer"`
 	Days        []Day        `toml:"day"`
 	Darkest     Darkest
 	Books       []Book `toml:"book"`
@@ -49,19 +48,13 @@ type Instrument struct {
 	Floor, Ceiling, Resolution, Tile, Noise float64
 }
 
-// An Observer adds a bias of density to placings on the page.
-type Observer struct {
-	ID   string
-	Bias float64
-}
-
 // A Day is one measuring day: which pages, by whom, with what, and the offset
 // of the instrument's drift in the morning and in the evening.
 type Day struct {
 	Date, Instrument, Observer string
-	Book                       string  // empty: of all books …
-	Every                      int     // … each so-manieth page
-	From, To                   float64 // shares of the book's pages
+	Books                      []string
+	Every                      int     // each so-manieth page of theirs; 0: the pages …
+	From, To                   float64 // … between these shares of them
 	Drift                      [2]float64
 	Darkest                    bool // placings on the darkest of several spots
 }
@@ -70,6 +63,8 @@ type Day struct {
 type Darkest struct {
 	Spread float64
 	Tried  []int
+	Singly int // on one page in so many, the spots are logged one by one …
+	Spots  int // … and so many of them
 }
 
 // A Book is one book with its owner's habits. Leaves are counted from 1 at the
@@ -100,8 +95,7 @@ type Book struct {
 
 // A Standout is one page worn beyond all rules.
 type Standout struct {
-	Text  string
-	Page  int // in the text, from 1
+	Page  string // its label
 	Extra float64
 	Why   string
 }

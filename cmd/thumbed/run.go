@@ -1,0 +1,97 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"thumbed/models/report"
+	"thumbed/models/study"
+)
+
+func init() { register(newRunCommand) }
+
+func newRunCommand() *cobra.Command {
+	var out string
+	cmd := &cobra.Command{
+		Use:   "run STUDY [--out DIR]",
+		Short: "Run a study: from readings to the answers, on a page with charts",
+		Long: `Runs a whole study: wear with its uncertainty from the readings, the profile of
+each book, how far readings were carried through the day, the models, and the
+answers to the questions. The answers are told here in sentences; the folder of
+results holds the page that shows them (index.html), figures, tables, all
+numbers (results.json), and a record of what the results were made from.
+
+STUDY is a study.toml, or the folder that holds it. The results go into the
+folder results beside it, unless --out names another. They appear whole or not
+at all. Results of an earlier run are replaced, unless somebody has changed or
+added a file there; no other folder is ever written over.
+
+Where a model cannot be fitted or a question not answered, the page says why in
+its place, the rest is done, and the exit code is 1.`,
+		Example: `  Run the study in this folder, and look at results/index.html:
+    thumbed run .
+
+  Keep the results elsewhere:
+    thumbed run mine/study.toml --out ~/thesis/chapter3/wear`,
+		Args: exactly("STUDY, a study.toml or its folder"),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			if cmd.Flags().Changed("out") && out == "" {
+				return usagef("--out needs the name of a folder")
+			}
+			return runStudy(cmd, args[0], out)
+		},
+	}
+	cmd.Flags().StringVar(&out, "out", "", "the folder for the results (default: results, beside the study)")
+	return cmd
+}
+
+func runStudy(cmd *cobra.Command, path, dir string) error {
+	s, err := study.Open(path)
+	if err != nil {
+		return err
+	}
+	if dir == "" {
+		dir = filepath.Join(filepath.Dir(s.Path), "results")
+	}
+	if err := study.CheckFolder(dir); err != nil {
+		return err
+	}
+	bar := newProgress(cmd.ErrOrStderr())
+	results, err := s.Run(bar.tell)
+	bar.end()
+	if err != nil {
+		return err
+	}
+	if err := s.Write(results, dir); err != nil {
+		return err
+	}
+	if err := tellAnswers(cmd.OutOrStdout(), results, filepath.Join(dir, "index.html")); err != nil {
+		return err
+	}
+	if silent := s.Unanswered(results); len(silent) > 0 {
+		return fmt.Errorf("not everything could be answered; the page says so in its place.\n%s", strings.Join(silent, "\n"))
+	}
+	return nil
+}
+
+// tellAnswers says the answers in sentences, each kind under its heading, and
+// where the page is.
+func tellAnswers(out io.Writer, results *report.Results, page string) error {
+	style := styleOf(out)
+	var b strings.Builder
+	heading := ""
+	for _, s := range results.Sentences() {
+		if h := s.Topic.Heading(); h != heading {
+			heading = h
+			fmt.Fprintf(&b, "%s\n", style.strong(heading))
+		}
+		b.WriteString(wrap(s.Text, "  ", widthOf(out)) + "\n")
+	}
+	fmt.Fprintf(&b, "\nThe page: %s\n", page)
+	_, err := io.WriteString(out, b.String())
+	return err
+}

@@ -1,0 +1,197 @@
+package study
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+	"github.com/pelletier/go-toml/v2/unstable"
+
+	"thumbed/models/table"
+)
+
+// A document is study.toml taken apart: the models' own keys go to the room
+// that knows them, all else stays. Every part keeps its lines, since what
+// belongs elsewhere is blanked and not cut, so that a message of any room names
+// the line of the scholar's file.
+type document struct {
+	data        []byte
+	rest        []byte   // all but the models' own keys
+	models      [][]byte // one a [[model]] section, in order
+	expressions []expression
+	where       where
+}
+
+// An expression is one key with its value, or one table's header.
+type expression struct {
+	from, to int // bytes
+	line     int
+	last     int // line on which it ends
+	path     []string
+	value    string // as written; empty for a header
+}
+
+// where tells the line of a key; keys inside [[model]] and [[question]] carry
+// the number of their section from 0.
+type where map[string]int
+
+// line finds the line of a key by its parts; where the key is missing, that of
+// the section it should stand in; 0 for the file as a whole.
+func (w where) line(parts ...any) int {
+	for n := len(parts); n > 0; n-- {
+		if line, ok := w[place(parts[:n]...)]; ok {
+			return line
+		}
+	}
+	return 0
+}
+
+func place(parts ...any) string {
+	return strings.TrimSuffix(fmt.Sprintln(parts...), "\n")
+}
+
+// ours are the keys of a [[model]] section that belong to the study, not to
+// the model.
+var ours = map[string]bool{"name": true, "about": true, "each": true, "only": true}
+
+// splitDocument takes the document apart. Its problem, if any, is one of TOML
+// itself, after which nothing else can be told.
+func splitDocument(path string, data []byte) (*document, *table.Problem) {
+	var any map[string]any
+	if err := toml.Unmarshal(data, &any); err != nil {
+		return nil, syntaxProblem(path, err)
+	}
+	d := &document{data: data, rest: bytes.Clone(data), where: where{}}
+	s := splitter{document: d, counts: map[string]int{}}
+	s.parser.Reset(data)
+	for s.parser.NextExpression() {
+		s.take(s.parser.Expression())
+	}
+	if err := s.parser.Error(); err != nil {
+		return nil, syntaxProblem(path, err)
+	}
+	return d, nil
+}
+
+func syntaxProblem(path string, err error) *table.Problem {
+	p := &table.Problem{File: path, Value: strings.TrimPrefix(err.Error(), "toml: "), Expected: "a file in TOML (https://toml.io)",
+		Remedy: "mend this line: text stands in quotation marks, lists in [ ], and each key once"}
+	var at *toml.DecodeError
+	if errors.As(err, &at) {
+		p.Line, _ = at.Position()
+		p.Column = strings.Join(at.Key(), ".")
+	}
+	return p
+}
+
+// A splitter walks over the expressions and hands each to whom it belongs.
+type splitter struct {
+	*document
+	parser unstable.Parser
+	table  []string       // path of the table we are in
+	counts map[string]int // sections of each [[name]] so far
+}
+
+func (s *splitter) take(node *unstable.Node) {
+	switch node.Kind {
+	case unstable.Table, unstable.ArrayTable:
+		s.header(node)
+	case unstable.KeyValue:
+		s.keyValue(node)
+	}
+}
+
+func (s *splitter) header(node *unstable.Node) {
+	var offsets []int
+	s.table, offsets = nil, nil
+	for key := node.Key(); key.Next(); {
+		s.table = append(s.table, string(key.Node().Data))
+		offsets = append(offsets, int(key.Node().Raw.Offset))
+	}
+	from := bytes.LastIndexByte(s.data[:offsets[0]], '\n') + 1
+	to := len(s.data)
+	if end := bytes.IndexByte(s.data[offsets[0]:], '\n'); end >= 0 {
+		to = offsets[0] + end
+	}
+	e := s.add(from, to, s.table, "")
+	if node.Kind == unstable.ArrayTable && len(s.table) == 1 {
+		s.counts[s.table[0]]++
+		if s.table[0] == "model" {
+			s.models = append(s.models, spaces(s.data))
+		}
+	}
+	s.where[s.place(s.table)] = e.line
+	if s.inModel() && len(s.table) > 1 && !ours[s.table[1]] {
+		model := s.models[len(s.models)-1]
+		copy(model[from:to], s.data[from:to])
+		blank(model, offsets[0], offsets[1]) // [model.levels] becomes [levels]
+		blank(s.rest, from, to)
+	}
+}
+
+func (s *splitter) keyValue(node *unstable.Node) {
+	path := append([]string(nil), s.table...)
+	for key := node.Key(); key.Next(); {
+		path = append(path, string(key.Node().Data))
+	}
+	from, to := int(node.Raw.Offset), int(node.Raw.Offset+node.Raw.Length)
+	_, value, _ := bytes.Cut(s.data[from:to], []byte("="))
+	e := s.add(from, to, path, strings.TrimSpace(string(value)))
+	s.where[s.place(path)] = e.line
+	if s.inModel() && !ours[path[1]] {
+		copy(s.models[len(s.models)-1][from:to], s.data[from:to])
+		blank(s.rest, from, to)
+	}
+}
+
+func (s *splitter) inModel() bool {
+	return len(s.table) > 0 && s.table[0] == "model" && len(s.models) > 0
+}
+
+// place names a key for [where]: inside a numbered section the number follows
+// the section's name.
+func (s *splitter) place(path []string) string {
+	parts := []any{path[0]}
+	if n := s.counts[path[0]]; n > 0 {
+		parts = append(parts, n-1)
+	}
+	for _, p := range path[1:] {
+		parts = append(parts, p)
+	}
+	return place(parts...)
+}
+
+func (s *splitter) add(from, to int, path []string, value string) expression {
+	line := 1 + bytes.Count(s.data[:from], []byte("\n"))
+	e := expression{from: from, to: to, line: line, last: line + bytes.Count(s.data[from:to], []byte("\n")), path: path, value: value}
+	s.expressions = append(s.expressions, e)
+	return e
+}
+
+// at finds the expression on a line; nil where there is none.
+func (d *document) at(line int) *expression {
+	for i, e := range d.expressions {
+		if e.line <= line && line <= e.last {
+			return &d.expressions[i]
+		}
+	}
+	return nil
+}
+
+// spaces is a text as long as data with the same lines and nothing on them.
+func spaces(data []byte) []byte {
+	out := bytes.Clone(data)
+	blank(out, 0, len(out))
+	return out
+}
+
+// blank writes spaces over the bytes from..to, and leaves the line ends.
+func blank(data []byte, from, to int) {
+	for i := from; i < to; i++ {
+		if data[i] != '\n' && data[i] != '\r' {
+			data[i] = ' '
+		}
+	}
+}

@@ -1,0 +1,143 @@
+package study
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"thumbed/models/readings"
+	"thumbed/models/table"
+)
+
+// A fileCheck looks for what TOML itself cannot tell: what is missing, named
+// twice, or not one of the words that may stand there.
+type fileCheck struct {
+	path  string
+	file  *File
+	where where
+	ps    *table.Problems
+}
+
+func (c *fileCheck) all() {
+	c.tables()
+	c.measuring()
+	c.models()
+	c.questions()
+}
+
+// problem adds one, at the line of the key that the parts of at name.
+func (c *fileCheck) problem(value, expected, remedy string, at ...any) {
+	var names []string
+	for _, part := range at {
+		if name, ok := part.(string); ok {
+			names = append(names, name)
+		}
+	}
+	c.ps.Add(table.Problem{File: c.path, Line: c.where.line(at...), Column: strings.Join(names, "."),
+		Value: value, Expected: expected, Remedy: remedy})
+}
+
+func (c *fileCheck) tables() {
+	t := c.file.Tables
+	needed := []struct{ key, path, holds string }{
+		{"books", t.Books, "one row a book"},
+		{"leaves", t.Leaves, "one row a leaf in physical order"},
+		{"instruments", t.Instruments, "one row a densitometer"},
+	}
+	for _, n := range needed {
+		if n.path == "" {
+			c.problem("", fmt.Sprintf("the path of the table with %s", n.holds),
+				fmt.Sprintf("under [tables] write %s = \"%s.csv\"", n.key, n.key), "tables", n.key)
+		}
+	}
+	if len(t.Readings) == 0 {
+		c.problem("", "the paths of one or more tables of readings", `under [tables] write readings = ["readings.csv"]`, "tables", "readings")
+	}
+	seen := map[string]string{}
+	named := []struct{ key, path string }{{"books", t.Books}, {"leaves", t.Leaves}, {"pages", t.Pages},
+		{"sections", t.Sections}, {"instruments", t.Instruments}}
+	for _, path := range t.Readings {
+		named = append(named, struct{ key, path string }{"readings", path})
+	}
+	for _, n := range named {
+		if first, again := seen[n.path]; again && n.path != "" {
+			c.problem(n.path, fmt.Sprintf("each table once (it stands already as %s)", first), "name another file, or delete the second mention", "tables", n.key)
+		}
+		seen[n.path] = n.key
+	}
+}
+
+func (c *fileCheck) measuring() {
+	m := c.file.Measuring
+	if !slices.Contains([]readings.Drift{readings.DriftNone, readings.DriftOffset, readings.DriftScale}, m.Drift) {
+		c.problem(string(m.Drift), "none, offset or scale", `write drift = "offset" unless your instrument's drift grows with the density`, "measuring", "drift")
+	}
+	if !(m.SpotSpread >= 0) {
+		c.problem(fmt.Sprint(m.SpotSpread), "a standard deviation of density, 0 or more", "write 0 to take it from the log", "measuring", "spot_spread")
+	}
+	if !(m.Solid > 0) {
+		c.problem(fmt.Sprint(m.Solid), "the density of solid deposit, above 0", "write 1.5 unless you have measured it", "measuring", "solid")
+	}
+}
+
+func (c *fileCheck) models() {
+	first := map[string]int{}
+	for i, m := range c.file.Models {
+		line := c.where.line("model", i, "name")
+		if m.Name == "" {
+			c.problem("", "a name for each model", `write name = "…" under [[model]]: questions and charts call it so`, "model", i, "name")
+		} else if before, again := first[m.Name]; again {
+			c.problem(m.Name, fmt.Sprintf("each model's name once (line %d has it already)", before), "give one of the two another name", "model", i, "name")
+		} else {
+			first[m.Name] = line
+		}
+		if m.Each != "" && m.Each != "book" {
+			c.problem(m.Each, `"book", or no such key`, `write each = "book" to fit the model in each book by itself`, "model", i, "each")
+		}
+		for _, column := range slices.Sorted(maps.Keys(m.Only)) {
+			if len(m.Only[column]) == 0 {
+				c.problem("", "one label or more", "name the labels to keep, or delete the condition", "model", i, "only", column)
+			}
+		}
+	}
+}
+
+func (c *fileCheck) questions() {
+	for i, q := range c.file.Questions {
+		if q.Words == "" {
+			c.problem("", "the question in words", `write words = "Do pictures draw the hand?" under [[question]]`, "question", i, "words")
+		}
+		known := slices.ContainsFunc(c.file.Models, func(m Model) bool { return m.Name == q.Model })
+		if !known {
+			remedy := `write model = "…" with a name given under [[model]]`
+			if near := table.Nearest(q.Model, c.modelNames()); near != "" {
+				remedy = fmt.Sprintf("perhaps %q was meant", near)
+			}
+			c.problem(q.Model, "the name of one of the models: "+strings.Join(c.modelNames(), ", "), remedy, "question", i, "model")
+		}
+		if len(q.Contrast) == 0 {
+			c.problem("", "a contrast: weights by the names of fixed effects", `write contrast = { "picture=yes" = 1 }`, "question", i, "contrast")
+		}
+		c.word(q.Direction, []string{"more", "less", "either"}, `write direction = "either" where you have no foresight`, "question", i, "direction")
+		c.word(q.Asked, []string{"before", "after"}, "say whether it was asked before or after seeing the data", "question", i, "asked")
+		if !(q.Smallest >= 0) {
+			c.problem(fmt.Sprint(q.Smallest), "the smallest effect that would matter, 0 or more", "write it without a sign: direction says which way", "question", i, "smallest")
+		}
+	}
+}
+
+// word checks a key that may be left out, but else is one of a few words.
+func (c *fileCheck) word(value string, allowed []string, remedy string, at ...any) {
+	if value != "" && !slices.Contains(allowed, value) {
+		c.problem(value, "one of "+strings.Join(allowed, ", "), remedy, at...)
+	}
+}
+
+func (c *fileCheck) modelNames() []string {
+	var names []string
+	for _, m := range c.file.Models {
+		names = append(names, m.Name)
+	}
+	return names
+}

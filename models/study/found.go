@@ -1,0 +1,79 @@
+package study
+
+import (
+	"thumbed/models/codex"
+	"thumbed/models/readings"
+)
+
+// Found is what a study holds, counted.
+type Found struct {
+	Books                        []FoundBook
+	Readings, Excluded           int // rows of the log; of these left out by the scholar
+	Days, Observers, Instruments int // that the log names
+	Models, Questions            int
+}
+
+// FoundBook is what a study holds of one book, counted.
+type FoundBook struct {
+	ID           string
+	Leaves, Lost int // leaves still there; leaves lost
+	Sections     int
+	Pictures     int // pages with a picture
+	Measured     int // pages with a reading of their own that is kept
+}
+
+// Check reads a study and all its tables, and counts what it holds. Its error is
+// as that of [Open].
+func Check(path string) (Found, error) {
+	s, err := Open(path)
+	if err != nil {
+		return Found{}, err
+	}
+	return s.Found(), nil
+}
+
+// Found counts what the study holds.
+func (s *Study) Found() Found {
+	found := Found{Readings: len(s.Log.Readings), Models: len(s.Models), Questions: len(s.Questions)}
+	type page struct{ book, page int }
+	measured := map[page]bool{}
+	days, observers, instruments := map[string]bool{}, map[string]bool{}, map[int]bool{}
+	for _, r := range s.Log.Readings {
+		days[r.Day] = true
+		observers[r.Observer] = true
+		instruments[r.Instrument] = true
+		switch {
+		case r.Excluded != "":
+			found.Excluded++
+		case r.Target == readings.OnPage:
+			measured[page{r.Book, r.Page}] = true
+		}
+	}
+	delete(observers, "")
+	found.Days, found.Observers, found.Instruments = len(days), len(observers), len(instruments)
+	found.Books = make([]FoundBook, len(s.Books))
+	for i, b := range s.Books {
+		found.Books[i] = countBook(b)
+	}
+	for p := range measured {
+		found.Books[p.book].Measured++
+	}
+	return found
+}
+
+func countBook(b *codex.Book) FoundBook {
+	found := FoundBook{ID: b.ID, Sections: len(b.Sections)}
+	for i := range b.Leaves {
+		if b.Leaves[i].State == codex.Lost {
+			found.Lost++
+		} else {
+			found.Leaves++
+		}
+	}
+	for i := range b.Pages {
+		if b.Pages[i].Picture {
+			found.Pictures++
+		}
+	}
+	return found
+}

@@ -1,0 +1,107 @@
+package study
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"thumbed/models/codex"
+	"thumbed/models/readings"
+	"thumbed/models/table"
+)
+
+// intercept is the term that every model has and no column holds.
+const intercept = "intercept"
+
+// A modelCheck looks whether the columns and labels that the models name are
+// in the study's data, before anything is computed.
+type modelCheck struct {
+	*fileCheck
+	features *table.Table
+	wear     []string // columns of wear, which are not computed yet
+}
+
+// checkModels checks every model against the tables of the books.
+func (s *Study) checkModels(ps *table.Problems) {
+	c := modelCheck{
+		fileCheck: &fileCheck{path: s.Path, file: &s.File, where: s.where, ps: ps},
+		features:  codex.Features(s.Books),
+	}
+	for _, f := range readings.WearSchema().Fields {
+		c.wear = append(c.wear, f.Name)
+	}
+	for i := range s.Models {
+		c.model(i, &s.Models[i])
+	}
+}
+
+func (c *modelCheck) model(i int, m *Model) {
+	at := func(key ...any) []any { return append([]any{"model", i}, key...) }
+	c.column(m.Outcome, at("outcome"))
+	for _, term := range m.Fixed {
+		for _, name := range term {
+			c.column(name, at("fixed"))
+		}
+	}
+	for _, r := range m.Random {
+		for _, name := range slices.Concat(r.By, r.Terms) {
+			c.column(name, at("random"))
+		}
+	}
+	r := m.Residual
+	for _, named := range [][2]string{{"known_sd", r.KnownSD}, {"along", r.Along}, {"within", r.Within}, {"limits", r.Limits}, {"levels", r.Levels}} {
+		c.column(named[1], at("residual", named[0]))
+	}
+	for _, name := range slices.Sorted(maps.Keys(m.Only)) {
+		c.labels(name, m.Only[name], at("only"))
+	}
+	for _, name := range slices.Sorted(maps.Keys(m.Levels)) {
+		c.labels(name, m.Levels[name], at("levels", name))
+	}
+}
+
+// column reports a name that is no column of the data.
+func (c *modelCheck) column(name string, at []any) bool {
+	if name == "" || name == intercept || slices.Contains(c.wear, name) || c.features.Column(name) != nil {
+		return true
+	}
+	names := append(c.features.Names(), c.wear...)
+	remedy := "columns of your own go into pages.csv"
+	if near := table.Nearest(name, names); near != "" {
+		remedy = fmt.Sprintf("perhaps %s was meant", near)
+	}
+	c.problem(name, "a column of the data: "+strings.Join(names, ", "), remedy, at...)
+	return false
+}
+
+// labels reports labels that no page has.
+func (c *modelCheck) labels(name string, labels []string, at []any) {
+	if !c.column(name, at) {
+		return
+	}
+	column := c.features.Column(name)
+	if column == nil {
+		return // a column of wear, whose labels are not known yet
+	}
+	found, _ := column.Levels()
+	for _, label := range labels {
+		if slices.Contains(found, label) {
+			continue
+		}
+		remedy := "correct its spelling, or leave it out"
+		if near := table.Nearest(label, found); near != "" {
+			remedy = fmt.Sprintf("perhaps %q was meant", near)
+		}
+		c.problem(label, fmt.Sprintf("a label that some page has in the column %s: %s", name, some(found)), remedy, at...)
+	}
+}
+
+// some lists the first few labels of a column.
+func some(labels []string) string {
+	const few = 12
+	if len(labels) > few {
+		return strings.Join(labels[:few], ", ") + ", …"
+	}
+	return strings.Join(labels, ", ")
+}

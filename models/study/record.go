@@ -1,0 +1,146 @@
+package study
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+)
+
+// RecordName is the file of a results folder that tells how the results were
+// made; it also marks the folder as one of ours.
+const RecordName = "record.json"
+
+// recordKind and recordVersion open every record, so that a later program
+// knows what it reads.
+const (
+	recordKind    = "record of a thumbed run"
+	recordVersion = 1
+)
+
+// A Record tells from what and by what a folder of results was made. It holds
+// nothing that depends on the clock or on the place of the folder.
+type Record struct {
+	Kind     string   `json:"kind"`
+	Version  int      `json:"version"`
+	Program  string   `json:"program"`
+	Revision string   `json:"revision,omitempty"` // commit of the program
+	Go       string   `json:"go"`
+	Platform string   `json:"platform"`
+	Modules  []string `json:"modules"`
+	Study    string   `json:"study"`   // path of study.toml from the results folder
+	Inputs   []Sealed `json:"inputs"`  // study.toml and its tables, paths from the study's folder
+	Answers  int      `json:"answers"` // number of answered questions
+	Outputs  []Sealed `json:"outputs"` // all other files of the results folder, paths from there
+}
+
+// A Sealed file is a path with the SHA-256 (FIPS 180-4) of what it held.
+type Sealed struct {
+	Path   string `json:"path"` // with forward slashes
+	SHA256 string `json:"sha256"`
+}
+
+func seal(path string, content []byte) Sealed {
+	sum := sha256.Sum256(content)
+	return Sealed{Path: filepath.ToSlash(path), SHA256: hex.EncodeToString(sum[:])}
+}
+
+// sealAll seals every file under a folder but the record itself, in the order
+// of their paths. What is neither a file nor a folder, such as a link, is
+// listed with no sum.
+func sealAll(dir string) ([]Sealed, error) {
+	var sealed []Sealed
+	err := filepath.WalkDir(dir, func(path string, entry fs.DirEntry, err error) error {
+		if err != nil || entry.IsDir() {
+			return err
+		}
+		name, err := filepath.Rel(dir, path)
+		if err != nil || name == RecordName {
+			return err
+		}
+		if !entry.Type().IsRegular() {
+			sealed = append(sealed, Sealed{Path: filepath.ToSlash(name)})
+			return nil
+		}
+		content, err := os.ReadFile(path)
+		sealed = append(sealed, seal(name, content))
+		return err
+	})
+	return sealed, err
+}
+
+// record tells how results in dir come from this study.
+func (s *Study) record(dir string, answers int) (*Record, error) {
+	build := ThisBuild()
+	r := &Record{
+		Kind: recordKind, Version: recordVersion,
+		Program: build.Program, Revision: build.Revision, Go: build.Go, Modules: build.Modules,
+		Platform: runtime.GOOS + "/" + runtime.GOARCH,
+		Inputs:   s.inputs, Answers: answers,
+	}
+	from, err := filepath.Abs(dir)
+	if err != nil {
+		return nil, err
+	}
+	to, err := filepath.Abs(s.Path)
+	if err != nil {
+		return nil, err
+	}
+	if relative, err := filepath.Rel(from, to); err == nil {
+		to = relative
+	}
+	r.Study = filepath.ToSlash(to)
+	return r, nil
+}
+
+// write puts the record into a folder whose other files are complete.
+func (r *Record) write(dir string) error {
+	outputs, err := sealAll(dir)
+	if err != nil {
+		return err
+	}
+	r.Outputs = outputs
+	text, err := json.MarshalIndent(r, "", "  ")
+	if err != nil {
+		return err
+	}
+	return os.WriteFile(filepath.Join(dir, RecordName), append(text, '\n'), 0o644)
+}
+
+// ReadRecord reads the record of a results folder.
+func ReadRecord(dir string) (*Record, error) {
+	path := filepath.Join(dir, RecordName)
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return nil, err
+	}
+	r := &Record{}
+	if err := json.Unmarshal(text, r); err != nil {
+		return nil, fmt.Errorf("%s is not a record of a run: %w", path, err)
+	}
+	if r.Kind != recordKind {
+		return nil, fmt.Errorf("%s is not a record of a run: it does not say “%s”", path, recordKind)
+	}
+	return r, nil
+}
+
+// checkUntouched tells whether the folder holds what the run wrote and nothing
+// else: a file that somebody added or changed is theirs.
+func (r *Record) checkUntouched(dir string) error {
+	found, err := sealAll(dir)
+	if err != nil {
+		return fmt.Errorf("the earlier results in %s cannot be looked at: %w", dir, err)
+	}
+	for _, file := range found {
+		if !slices.Contains(r.Outputs, file) {
+			return fmt.Errorf("%s was added or changed since the run that made %s; nothing was changed now: move that file elsewhere, or give another folder with --out",
+				filepath.Join(dir, filepath.FromSlash(file.Path)), dir)
+		}
+	}
+	return nil
+}

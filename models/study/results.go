@@ -1,0 +1,73 @@
+package study
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"thumbed/models/report"
+	"thumbed/models/study/folder"
+)
+
+// Write writes the results of this study as the folder dir: the page, figures/,
+// tables/, results.json and record.json. The folder appears whole or not at
+// all. One that is there already is replaced only where it is empty or an
+// earlier run made it and nobody has changed or added a file since; on any
+// error it stays as it was.
+func (s *Study) Write(results *report.Results, dir string) error {
+	there, err := replaceable(dir)
+	if err != nil {
+		return err
+	}
+	put := folder.Create
+	if there {
+		put = folder.Replace
+	}
+	return put(dir, func(fresh string) error {
+		if err := results.Write(fresh); err != nil {
+			return err
+		}
+		record, err := s.record(dir, len(results.Answers))
+		if err != nil {
+			return err
+		}
+		return record.write(fresh)
+	})
+}
+
+// CheckFolder tells whether [Study.Write] could write dir, so that a long run
+// need not end in disappointment.
+func CheckFolder(dir string) error {
+	_, err := replaceable(dir)
+	return err
+}
+
+// replaceable tells whether dir may be written: nothing is there yet, or (there)
+// a folder is that may be replaced.
+func replaceable(dir string) (there bool, err error) {
+	info, err := os.Lstat(filepath.Clean(dir))
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return false, folder.CheckFree(dir)
+	case err != nil:
+		return false, fmt.Errorf("the folder for the results cannot be looked at: %w", err)
+	case info.Mode()&fs.ModeSymlink != 0:
+		return false, fmt.Errorf("%s is a link to another place; nothing is written through links: give the folder itself with --out", dir)
+	case !info.IsDir():
+		return false, fmt.Errorf("%s is a file; the results need a folder of their own: give another with --out", dir)
+	}
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return false, fmt.Errorf("the folder for the results cannot be looked at: %w", err)
+	}
+	if len(entries) == 0 {
+		return true, nil
+	}
+	record, err := ReadRecord(dir)
+	if err != nil {
+		return false, fmt.Errorf("%s holds files that no run of thumbed made; nothing was changed: give another folder with --out", dir)
+	}
+	return true, record.checkUntouched(dir)
+}

@@ -1,0 +1,232 @@
+package study
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"maps"
+	"os"
+	"path/filepath"
+	"sync"
+
+	"thumbed/models/codex"
+	"thumbed/models/readings"
+	"thumbed/models/table"
+)
+
+// FileName is what a study file is called in a study's folder.
+const FileName = "study.toml"
+
+// A Study is a study file with all its tables, read and checked.
+type Study struct {
+	Path string // of study.toml, as it was given
+	File
+	Books []*codex.Book
+	Log   *readings.Log
+
+	inputs []Sealed
+	where  where
+	wear   func() (*readings.Result, error)
+	data   func() (*table.Table, error)
+}
+
+// Open reads a study and all its tables. path is study.toml or its folder. The
+// error is a [*table.Fault] with every problem of every file.
+func Open(path string) (*Study, error) {
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		path = filepath.Join(path, FileName)
+	}
+	var ps table.Problems
+	text, problem := readText(path)
+	if problem != nil {
+		ps.Add(*problem)
+		return nil, ps.Err()
+	}
+	file, where := parse(path, text, &ps)
+	if file == nil {
+		return nil, ps.Err()
+	}
+	s := &Study{Path: path, File: *file, where: where}
+	s.load(&ps)
+	if ps.Len() == 0 {
+		s.checkModels(&ps)
+	}
+	if err := ps.Err(); err != nil {
+		return nil, err
+	}
+	if err := s.sealInputs(text); err != nil {
+		return nil, err
+	}
+	s.wear = sync.OnceValues(func() (*readings.Result, error) { return s.Log.Wear(s.options()) })
+	s.data = sync.OnceValues(s.join)
+	return s, nil
+}
+
+// largest is the size of a study file, in bytes, beyond which it is surely
+// something else.
+const largest = 16 << 20
+
+func readText(path string) ([]byte, *table.Problem) {
+	info, err := os.Stat(path)
+	if err == nil && (!info.Mode().IsRegular() || info.Size() > largest) {
+		return nil, &table.Problem{File: path, Value: filepath.Base(path), Expected: "a study file, a short text in TOML",
+			Remedy: "give the path of study.toml, or of the folder that holds it"}
+	}
+	text, err := os.ReadFile(path)
+	if err != nil {
+		reason := err
+		var at *fs.PathError
+		if errors.As(err, &at) {
+			reason = at.Err
+		}
+		return nil, &table.Problem{File: path, Value: filepath.Base(path), Expected: "a study file that can be read",
+			Remedy: fmt.Sprintf("check its name and permissions (the system says: %v); thumbed demo makes a study to begin from", reason)}
+	}
+	return text, nil
+}
+
+// load reads the tables that the study file names; what it does not name was
+// reported when the file was read.
+func (s *Study) load(ps *table.Problems) {
+	t := s.Tables
+	if t.Books == "" || t.Leaves == "" {
+		return
+	}
+	s.Books = codex.Load(codex.Paths{Books: s.near(t.Books), Leaves: s.near(t.Leaves),
+		Pages: s.near(t.Pages), Sections: s.near(t.Sections)}, ps)
+	if t.Instruments == "" || len(t.Readings) == 0 {
+		return
+	}
+	paths := readings.Paths{Instruments: s.near(t.Instruments)}
+	for _, path := range t.Readings {
+		paths.Readings = append(paths.Readings, s.near(path))
+	}
+	s.Log = readings.Load(paths, s.Books, ps)
+}
+
+// near gives a path of the study file as a path from here.
+func (s *Study) near(path string) string {
+	if path == "" || filepath.IsAbs(path) {
+		return path
+	}
+	return filepath.Join(filepath.Dir(s.Path), filepath.FromSlash(path))
+}
+
+func (s *Study) options() readings.Options {
+	return readings.Options{Drift: s.Measuring.Drift, SpotSpread: s.Measuring.SpotSpread, Solid: s.Measuring.Solid}
+}
+
+// sealInputs notes what the study file and its tables held.
+func (s *Study) sealInputs(text []byte) error {
+	s.inputs = []Sealed{seal(filepath.Base(s.Path), text)}
+	t := s.Tables
+	for _, path := range append([]string{t.Books, t.Leaves, t.Pages, t.Sections, t.Instruments}, t.Readings...) {
+		if path == "" {
+			continue
+		}
+		content, err := os.ReadFile(s.near(path))
+		if err != nil {
+			return fmt.Errorf("a table of the study cannot be read a second time: %w; run again when nobody else works on the files", err)
+		}
+		s.inputs = append(s.inputs, seal(path, content))
+	}
+	return nil
+}
+
+// Wear is the deposit on every measured page, with the report on the measuring.
+// It is computed once.
+func (s *Study) Wear() (*readings.Result, error) { return s.wear() }
+
+// Data is the table that models are fitted to: one row a page of every leaf
+// still there, its features as [codex.Features] gives them and its wear as
+// [readings.Join] appends it. It is computed once; callers must not change it.
+func (s *Study) Data() (*table.Table, error) { return s.data() }
+
+func (s *Study) join() (*table.Table, error) {
+	wear, err := s.Wear()
+	if err != nil {
+		return nil, err
+	}
+	return readings.Join(codex.Features(s.Books), s.Books, wear)
+}
+
+// Book finds a book by its id.
+func (s *Study) Book(id string) (*codex.Book, error) {
+	var ids []string
+	for _, b := range s.Books {
+		if b.ID == id {
+			return b, nil
+		}
+		ids = append(ids, b.ID)
+	}
+	if near := table.Nearest(id, ids); near != "" {
+		return nil, fmt.Errorf("the study has no book %q; did you mean %q?", id, near)
+	}
+	return nil, fmt.Errorf("the study has no book %q; it has %q", id, ids)
+}
+
+// Rows are the rows of the study's data that one of its models is fitted to:
+// all that fulfil the model's only, and in a model fitted book by book those of
+// the book named; book is empty otherwise.
+func (s *Study) Rows(model, book string) (*table.Table, error) {
+	for i := range s.Models {
+		if m := &s.Models[i]; m.Name == model {
+			data, err := s.Data()
+			if err != nil {
+				return nil, err
+			}
+			return data.Select(m.rows(data, book)), nil
+		}
+	}
+	return nil, fmt.Errorf("the study has no model %q", model)
+}
+
+// rows lists the rows of data that the model is fitted to.
+func (m *Model) rows(data *table.Table, book string) []int {
+	keep := m.Only
+	if m.Each != "" {
+		labels := []string{book}
+		if only, limited := m.Only[m.Each]; limited {
+			labels = common(only, book)
+		}
+		keep = maps.Clone(m.Only)
+		if keep == nil {
+			keep = map[string][]string{}
+		}
+		keep[m.Each] = labels
+	}
+	return matching(data, keep)
+}
+
+// common is the label alone where it is among labels, and nothing else.
+func common(labels []string, label string) []string {
+	for _, l := range labels {
+		if l == label {
+			return []string{label}
+		}
+	}
+	return nil
+}
+
+// matching lists the rows whose columns all have one of the labels to keep.
+func matching(data *table.Table, keep map[string][]string) []int {
+	allowed := map[*table.Column]map[string]bool{}
+	for column, labels := range keep {
+		set := map[string]bool{}
+		for _, label := range labels {
+			set[label] = true
+		}
+		allowed[data.Column(column)] = set
+	}
+	var rows []int
+	for i := range data.Rows() {
+		all := true
+		for column, set := range allowed {
+			all = all && column != nil && set[column.Label(i)]
+		}
+		if all {
+			rows = append(rows, i)
+		}
+	}
+	return rows
+}
