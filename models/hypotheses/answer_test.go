@@ -128,7 +128,8 @@ func TestVerdicts(t *testing.T) {
 		verdict   string
 		says      string
 	}{
-		{false, "more", 0, "open", "cannot tell it from none"},
+		{false, "more", 0, "open", "the 95 % interval takes in zero"},
+		{false, "either", 0, "open", "cannot tell it from none"},
 		{false, "either", 2, "open", "neither tell it from none nor rule out one of 2"},
 		{false, "either", 4, "no", "smaller than 4"},
 		{false, "less", 0.5, "no", "as large as −0.5"},

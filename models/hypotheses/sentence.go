@@ -85,6 +85,8 @@ func (a *Answer) open() string {
 		return fmt.Sprintf("Taken alone it could be told from none, but among %d answers one such may come by chance.", a.Together)
 	case a.shortOfMattering() && a.Question.Smallest > 0 && a.Against != nil:
 		return fmt.Sprintf("Taken alone it would be too small to matter, but among %d answers one such may come by chance.", a.Together)
+	case a.Adjusted <= level:
+		return "The one-sided test alone would pass, but the 95 % interval takes in zero, and no more is claimed than it bears."
 	case a.Question.Smallest > 0:
 		return fmt.Sprintf("The readings can neither tell it from none nor rule out one of %s, the smallest that would matter; more pages or placings may.", a.smallest())
 	}
@@ -172,6 +174,8 @@ func probability(p float64) string {
 	switch {
 	case p < 0.001:
 		return "p < 0.001"
+	case p > 0.99:
+		return "p > 0.99"
 	case p < 0.1:
 		return "p = " + signed(p, 3)
 	}
