@@ -10,8 +10,9 @@ import (
 
 // What the relay reads of an execute_request.
 type executeRequest struct {
-	Silent      bool `json:"silent"`
-	StopOnError bool `json:"stop_on_error"`
+	Code        string `json:"code"`
+	Silent      bool   `json:"silent"`
+	StopOnError bool   `json:"stop_on_error"`
 }
 
 // executeReply is an execute_reply, and its error fields an error message too.
@@ -159,6 +160,15 @@ func bytesInWords(n int) string {
 	return fmt.Sprintf("%d kB", n>>10)
 }
 
+// withheld is what was taken for a program's last words and was not: the cell
+// ended well. It is nil where there is none.
+func (c *cell) withheld() *message {
+	if c.panicking.Len() == 0 || c.ended != "" || c.interrupted {
+		return nil
+	}
+	return answer(c.request, "stream", stream{"stderr", c.panicking.String()})
+}
+
 // outcome is the reply to the cell once it is over: gonb's own where it went
 // well, and otherwise the error in words.
 func (c *cell) outcome() (executeReply, error) {
@@ -174,7 +184,7 @@ func (c *cell) outcome() (executeReply, error) {
 	case c.fault != "":
 		return c.failed(reply, "Error", []string{c.fault}), nil
 	case c.panicking.Len() > 0 && c.ended != "":
-		return c.failed(reply, "Panic", describePanic(c.panicking.String())), nil
+		return c.failed(reply, "Panic", describePanic(c.panicking.String(), c.asked.Code)), nil
 	case c.ended != "":
 		return c.failed(reply, "Ended", []string{describeEnd(c.ended)}), nil
 	case reply.Status == "error":

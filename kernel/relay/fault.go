@@ -2,7 +2,9 @@ package relay
 
 import (
 	"fmt"
+	"os"
 	"regexp"
+	"strconv"
 	"strings"
 )
 
@@ -19,7 +21,8 @@ var ownCode = regexp.MustCompile(`(?m)^(?:panic\(.*\n\t.*\n)?thumbed/models/`)
 
 // describePanic turns the last words of a program into lines: what went wrong
 // and where in the notebook. The stack is kept only where the fault is ours.
-func describePanic(words string) []string {
+// The cell's code is needed where gonb did not mark the place.
+func describePanic(words, code string) []string {
 	words = plain(words)
 	message, stack, _ := strings.Cut(words, "\n\ngoroutine ")
 	message = strings.TrimSpace(strings.TrimPrefix(message, "panic: "))
@@ -27,12 +30,46 @@ func describePanic(words string) []string {
 	message, _, _ = strings.Cut(message, "\n[signal ") // the machine's own words for it
 	if place := cellPlace.FindStringSubmatch(stack); place != nil {
 		message += fmt.Sprintf(" (%s)", inCell(place[1], place[2]))
+	} else if line := lineOf(stack, code); line > 0 {
+		message += fmt.Sprintf(" (line %d)", line)
 	}
 	lines := []string{message}
 	if ownCode.MatchString(stack) {
 		lines = append(lines, "", "This is a fault of thumbed itself. Please report it with the lines below.", "", "goroutine "+stack)
 	}
 	return lines
+}
+
+// compiled finds the line of a cell's program in a stack.
+var compiled = regexp.MustCompile(`(\S+/main(?:_test)?\.go):(\d+)`)
+
+// lineOf is the line of the cell's code at which a stack points, from 1; 0
+// where it cannot be told. gonb marks that place itself, but misses it where
+// the runtime's words reach it in pieces.
+func lineOf(stack, code string) int {
+	found := compiled.FindStringSubmatch(stack)
+	if found == nil {
+		return 0
+	}
+	program, err := os.ReadFile(found[1])
+	if err != nil {
+		return 0
+	}
+	number, err := strconv.Atoi(found[2])
+	lines := strings.Split(string(program), "\n")
+	if err != nil || number > len(lines) {
+		return 0
+	}
+	wanted, line := strings.TrimSpace(lines[number-1]), 0
+	for i, written := range strings.Split(code, "\n") {
+		if strings.TrimSpace(written) == wanted {
+			if line > 0 {
+				return 0 // the same words twice
+			}
+			line = i + 1
+		}
+	}
+	return line
 }
 
 func inCell(cell, line string) string {
@@ -56,6 +93,9 @@ func describeEnd(ended string) string {
 // refusedLine is one line of gonb's account of code that cannot be compiled.
 var refusedLine = regexp.MustCompile(`(?s)^Cell(?:\[(\d+)\]:)? Line (\d+)\n(.*)\n([^\n]*)$`)
 
+// notHere is how Go says that a package is not among the modules at hand.
+var notHere = regexp.MustCompile(`(?:no required module provides package|cannot find module providing package) ([^\s;:]+).*$`)
+
 // source is the file into which gonb writes the cell.
 var source = regexp.MustCompile(`\S*main(?:_test)?\.go:\d+(?::\d+)?:? ?`)
 
@@ -65,11 +105,19 @@ func describeRefusal(traceback []string, value string) []string {
 	var lines []string
 	for _, entry := range traceback {
 		entry = strings.TrimRight(plain(entry), "\n ")
+		if found := notHere.FindStringSubmatch(entry); found != nil {
+			entry = entry[:len(entry)-len(found[0])] + fmt.Sprintf("there is no package %s here. A cell imports the packages of thumbed and of Go, and those of the libraries that thumbed is built of (thumbed version lists them)", found[1])
+		} else if strings.HasPrefix(entry, "\tgo get ") {
+			continue // nothing is fetched
+		}
 		if found := refusedLine.FindStringSubmatch(entry); found != nil {
 			lines = append(lines, inCell(found[1], found[2])+": "+found[4])
 			continue
 		}
-		entry = entry[strings.LastIndex(entry, "\n")+1:]
+		if context := strings.LastIndex(entry, "\n"); context >= 0 {
+			// Code with no place in the notebook is what gonb adds after it.
+			entry = "at the end of the cell: " + entry[context+1:]
+		}
 		entry = strings.TrimSpace(source.ReplaceAllString(entry, ""))
 		if entry != "" && !strings.HasPrefix(entry, "# ") && !strings.HasPrefix(entry, "exit status") && !strings.HasPrefix(entry, "failed to run") {
 			lines = append(lines, entry)

@@ -257,6 +257,9 @@ func (r *relay) finish() {
 		outcome = c.failed(outcome, "Not run", []string{"gonb's answer cannot be read: " + err.Error()})
 	}
 	r.count = max(r.count, outcome.Count)
+	if words := c.withheld(); words != nil {
+		r.publish(words)
+	}
 	if outcome.Status == "error" {
 		r.conclude(c.request, outcome)
 	} else {
