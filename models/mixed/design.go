@@ -191,6 +191,11 @@ func (l *layer) checkColumns() {
 		if slices.Contains(r.Terms, l.model.Outcome) || slices.Contains(r.By, l.model.Outcome) {
 			l.problem(l.model.Outcome, l.model.Outcome, "random terms without the outcome", "the outcome cannot explain itself: take it out of random")
 		}
+		if len(r.By) == 1 && slices.Contains(r.Terms, interceptName) &&
+			slices.ContainsFunc(l.model.Fixed, func(t Term) bool { return len(t) == 1 && t[0] == r.By[0] }) {
+			l.problem(r.By[0], r.By[0]+" in fixed and as groups of a random intercept", "each column in one of these roles",
+				"where each of its labels has a fixed effect, nothing is left to vary: take it out of one of the two")
+		}
 	}
 	for name := range l.model.Levels {
 		if _, used := role[name]; !used && l.table.Column(name) == nil {
@@ -302,6 +307,10 @@ func (l *layer) readOutcome(d *design) {
 	}
 }
 
+// mostLevels is how many levels a column of labels may have as a fixed effect
+// or slope: each makes a column of the model matrix.
+const mostLevels = 1000
+
 // features gives the columns that stand for one table column in a model matrix:
 // itself where it holds numbers, one indicator for each level but the baseline
 // where it holds labels.
@@ -318,6 +327,11 @@ func (l *layer) features(name string) []column {
 		out = []column{{name: name, values: l.values(name)}}
 	default:
 		levels, codes := l.levelCodes(name)
+		if len(levels) > mostLevels {
+			l.problem(name, fmt.Sprintf("%d different labels, such as %q", len(levels), levels[1]), fmt.Sprintf("at most %d levels of a fixed effect or slope", mostLevels),
+				"let them be the groups of a random term instead, or was a column of numbers meant whose cells are not all numbers?")
+			levels = levels[:1]
+		}
 		for k := 1; k < len(levels); k++ {
 			indicator := make([]float64, len(codes))
 			for i, code := range codes {

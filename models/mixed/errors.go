@@ -46,6 +46,9 @@ func (l *layer) readErrors(d *design) {
 					Expected: "a standard deviation, zero or more", Remedy: "correct the value"})
 			}
 			some = some || v > 0
+			if l.model.logarithmic() {
+				v /= math.Exp(d.outcome[k]) // to first order, the error of a logarithm
+			}
 			e.known[k] = v * v
 		}
 		if !some {
