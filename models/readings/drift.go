@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
+	"strings"
 
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -258,31 +260,57 @@ func clock(hours float64) string {
 }
 
 // notes says in words what the tile readings show.
-func (t *driftTable) notes(days []DayDrift, repeatability float64) []string {
-	var notes, single []string
+func (t *driftTable) notes(days []DayDrift, repeat pool) []string {
+	var notes, drifted, single []string
 	for _, day := range days {
-		if math.IsNaN(day.Slope) {
-			single = append(single, fmt.Sprintf("%s (%s)", day.Day, day.Instrument))
-			continue
-		}
-		if drift := math.Abs(day.End - day.Start); drift >= driftWorth*repeatability {
-			notes = append(notes, fmt.Sprintf("On %s the tile of %s went from %+.3f at %s to %+.3f at %s of its certified density, %.1f times the repeatability (slope %+.4f an hour, standard error %.4f, p = %.2g); %s.",
-				day.Day, day.Instrument, day.Start, clock(day.From), day.End, clock(day.To), drift/repeatability,
-				day.Slope, day.SlopeSE, day.P, corrected[day.Correction]))
+		name := fmt.Sprintf("%s (%s)", day.Day, day.Instrument)
+		switch drift := day.End - day.Start; {
+		case math.IsNaN(day.Slope):
+			single = append(single, name)
+		case math.Abs(drift) >= driftWorth*repeat.sd():
+			drifted = append(drifted, fmt.Sprintf("%s by %s, %.1f times the repeatability (slope %s an hour, standard error %.4f, %s)",
+				name, signed(drift, 3), math.Abs(drift)/repeat.sd(), signed(day.Slope, 4), day.SlopeSE, chance(day.P)))
 		}
 	}
+	if len(drifted) > 0 {
+		notes = append(notes, fmt.Sprintf("Between its first and last reading of the day the tile drifted by as much as the repeatability or more on %s: %s; %s.",
+			counted(len(drifted), "day", "days"), strings.Join(drifted, "; "), corrected[days[0].Correction]))
+	}
 	if len(single) > 0 {
-		notes = append(notes, fmt.Sprintf("With tile readings at one time of day only, drift inside the day cannot be seen; its level alone is corrected where a correction is asked for: %s. Read the tile at least at the start and at the end of a day.", sentenceList(single)))
+		notes = append(notes, fmt.Sprintf("With tile readings at one time of day only, drift inside the day cannot be seen, and where a correction is asked for it is level along the day: %s. Read the tile at least at the start and at the end of each day.", sentenceList(single)))
 	}
 	if len(t.lines) > 0 && !t.own {
 		notes = append(notes, "No day has tile readings to spare beyond its drift line, so the tile is taken to repeat as well as the pages do.")
 	}
+	if t.own && exceeds(t.variance, t.df, repeat.variance(), repeat.freedom()) < oddity {
+		notes = append(notes, fmt.Sprintf("The tile scatters more about its drift lines (%.4f) than readings repeat (%.4f): the drift of a day is not a straight line, or the tile was soiled. Read the tile more often.", math.Sqrt(t.variance), repeat.sd()))
+	}
 	return notes
+}
+
+// signed writes a number with its sign.
+func signed(v float64, digits int) string {
+	text := strconv.FormatFloat(math.Abs(v), 'f', digits, 64)
+	switch {
+	case strings.Trim(text, "0.") == "":
+		return text
+	case v < 0:
+		return "−" + text
+	}
+	return "+" + text
+}
+
+// chance writes the p of a test.
+func chance(p float64) string {
+	if p < 0.001 {
+		return "p < 0.001"
+	}
+	return fmt.Sprintf("p = %.2g", p)
 }
 
 // corrected says what was done about a drift.
 var corrected = map[Drift]string{
-	DriftNone:   "no correction was asked for, so it stays in the day's wear",
-	DriftOffset: "the day's readings are corrected by this offset along the day",
-	DriftScale:  "the day's readings are corrected by this ratio along the day",
+	DriftNone:   "no correction was asked for, so that it stays in the wear",
+	DriftOffset: "each day's readings are corrected by its line, as an offset",
+	DriftScale:  "each day's readings are corrected by its line, as a scale",
 }

@@ -154,7 +154,7 @@ func TestLoadTellsAllProblems(t *testing.T) {
 func TestLoadNotes(t *testing.T) {
 	log := mustLoad(t, sound+"ardel,1r,2026-03-09,10:01,D1,ann,zero,,,0.21,,\nardel,1r,2026-03-09,09:30,D1,ann,zero,,,0.205,,\n")
 	text := strings.Join(log.Notes, "\n")
-	for _, says := range []string{"1 reading agrees with another of the same visit", "1 reading stands of D1 between two steps of its scale (0.01)"} {
+	for _, says := range []string{"1 reading agrees with another of the same visit", "In the readings of D1, 1 density stands between two steps of its scale (0.01)"} {
 		if !strings.Contains(text, says) {
 			t.Errorf("%q is not said in\n%s", says, text)
 		}

@@ -90,8 +90,8 @@ func (l *Log) noteScale() {
 	for i, n := range counts {
 		if n > 0 {
 			in := l.Instruments[i]
-			l.Notes = append(l.Notes, fmt.Sprintf("%s of %s between two steps of its scale (%g): perhaps means were written down, or the resolution in the table of instruments is wrong.",
-				counted(n, "reading stands", "readings stand"), in.ID, in.Resolution))
+			l.Notes = append(l.Notes, fmt.Sprintf("In the readings of %[2]s, %[1]s between two steps of its scale (%[3]g): perhaps means were written down, or the resolution in the table of instruments is wrong.",
+				counted(n, "density stands", "densities stand"), in.ID, in.Resolution))
 		}
 	}
 }

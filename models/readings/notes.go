@@ -18,7 +18,7 @@ const fewDF = 8
 func (w *weighing) notes(r *Result) []string {
 	notes := slices.Clone(w.log.Notes)
 	notes = append(notes, w.precisionNotes(r.Precision)...)
-	notes = append(notes, w.drift.notes(r.Drift, r.Precision.Repeatability)...)
+	notes = append(notes, w.drift.notes(r.Drift, w.repeat)...)
 	if w.options.Drift != DriftNone && w.odd.beyondTiles > 0 {
 		notes = append(notes, fmt.Sprintf("%s before the first or after the last tile reading of the day; the drift line was carried on to them. Begin and end each day with the tile.",
 			counted(w.odd.beyondTiles, "reading was taken", "readings were taken")))
@@ -46,6 +46,7 @@ func (w *weighing) precisionNotes(p Precision) []string {
 	if p.Repeatability < finest/math.Sqrt(12) {
 		notes = append(notes, fmt.Sprintf("Readings repeat more closely (%.4f) than the instrument's last digit can show (%g); the rounding, which repeating does not average out, is counted in every standard error.", p.Repeatability, finest))
 	}
+	notes = append(notes, w.scatterNotes()...)
 	if len(p.Groups) < 2 {
 		return notes
 	}
@@ -60,19 +61,47 @@ func (w *weighing) precisionNotes(p Precision) []string {
 		p.Between, counted(p.Levels, "page", "pages"), p.Reproducibility))
 }
 
+// scatterNotes point out where one repeatability does not fit all.
+func (w *weighing) scatterNotes() []string {
+	var notes []string
+	for _, c := range []struct {
+		wide, close         *pool
+		wideName, closeName string
+	}{{&w.onPage, &w.onZero, "the thumbed places", "the zeros"}, {&w.onZero, &w.onPage, "the zeros", "the thumbed places"}} {
+		if c.close.df > 0 && exceeds(c.wide.variance(), c.wide.freedom(), c.close.variance(), c.close.freedom()) < oddity {
+			notes = append(notes, fmt.Sprintf("Readings repeat less well on %s (%.4f) than on %s (%.4f); the standard errors rest on one repeatability for both, %.4f.",
+				c.wideName, c.wide.sd(), c.closeName, c.close.sd(), w.repeat.sd()))
+		}
+	}
+	if outlying := w.outlying(); len(outlying) > 0 {
+		notes = append(notes, fmt.Sprintf("Repeated readings scatter far more than elsewhere ('t Lam's form of Cochran's test, 1 %% over all cells) on %s. Look there for a slip of the pen or a moved probe; if there was one, give the reading a reason in the column excluded.", named(outlying)))
+	}
+	return notes
+}
+
+// named lists names, and counts those beyond the first few.
+func named(names []string) string {
+	if len(names) <= mostNamed {
+		return sentenceList(names)
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(names[:mostNamed], ", "), len(names)-mostNamed)
+}
+
 func (s *spotPlan) notes(odd oddities) []string {
 	var notes []string
 	if s.mixed {
 		notes = append(notes, "Some pages were read on a fixed spot and others on their darkest spot. The two are not the same quantity, the darkest being darker by its choice; compare pages of one kind only (the column spot tells which).")
 	}
 	if odd.otherKind > 0 {
-		notes = append(notes, fmt.Sprintf("%s read on both a fixed and the darkest spot; their wear is that of the %s spot, the study's commoner kind, and %s of the other kind were left out.",
-			counted(odd.otherKindPages, "page was", "pages were"), s.usual, counted(odd.otherKind, "reading", "readings")))
+		notes = append(notes, fmt.Sprintf("%s read on both a fixed and the darkest spot; their wear is that of the kind commoner in their book, without the other's %s.",
+			counted(odd.otherKindPages, "page was", "pages were"), counted(odd.otherKind, "reading", "readings")))
 	}
 	if s.reference == 0 {
 		return notes
 	}
 	switch {
+	case s.logged > 0 && s.offered > 0:
+		notes = append(notes, fmt.Sprintf("The spread between spots of a page is %.4f, from %d spots logged one by one (%g degrees of freedom); the %.4f that the study gives was not needed. Of such spots the darkest is used.", s.spread, s.logged, s.df, s.offered))
 	case s.logged > 0:
 		notes = append(notes, fmt.Sprintf("The spread between spots of a page is %.4f, from %d spots logged one by one (%g degrees of freedom); of such spots the darkest is used.", s.spread, s.logged, s.df))
 	case s.given:
@@ -108,13 +137,8 @@ func (w *weighing) limitNotes(r *Result) []string {
 	if some > 0 {
 		notes = append(notes, fmt.Sprintf("On %s some readings stand at a limit of the scale and others do not; the wear is estimated by maximum likelihood with the former as limits (Tobin 1958, Cohen 1959).", counted(some, "page", "pages")))
 	}
-	if n := len(w.odd.unclear); n > 0 {
-		named := w.odd.unclear
-		rest := ""
-		if n > mostNamed {
-			named, rest = named[:mostNamed], fmt.Sprintf(" and %d more", n-mostNamed)
-		}
-		notes = append(notes, fmt.Sprintf("Page and zero both stand at the instrument's floor, so that nothing can be said of the wear of %s%s; use an instrument that reads lower.", strings.Join(named, ", "), rest))
+	if len(w.odd.unclear) > 0 {
+		notes = append(notes, fmt.Sprintf("Page and zero both stand at the instrument's floor, so that nothing can be said of the wear of %s; use an instrument that reads lower.", named(w.odd.unclear)))
 	}
 	return notes
 }

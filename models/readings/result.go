@@ -65,13 +65,13 @@ func (w *weighing) precision() Precision {
 }
 
 func (w *weighing) groups() []string {
-	seen := map[string]bool{}
+	seen := map[sitting]bool{}
 	var names []string
 	for _, p := range w.kept {
-		name := w.groupName(sitting{instrument: p.Instrument, observer: p.Observer})
-		if !seen[name] {
-			seen[name] = true
-			names = append(names, name)
+		group := sitting{instrument: p.Instrument, observer: p.Observer}
+		if !seen[group] {
+			seen[group] = true
+			names = append(names, w.groupName(group))
 		}
 	}
 	sort.Strings(names)

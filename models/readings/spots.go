@@ -18,14 +18,15 @@ import (
 type spotPlan struct {
 	singles, searches pool // see pools
 
-	usual     Spot // the study's commoner kind of spot
-	mixed     bool // both kinds are used
-	reference int  // commonest number of spots tried; 0 where none was searched
-	unequal   bool // different numbers were tried
+	usual     map[int]Spot // the commoner kind of spot of each book
+	mixed     bool         // both kinds are used in the study
+	reference int          // commonest number of spots tried; 0 where none was searched
+	unequal   bool         // different numbers were tried
 	spread    float64
 	df        float64 // of spread; NaN where spread is
 	logged    int     // spots that tell the spread
 	given     bool    // the spread is the study's
+	offered   float64 // what the study gives, needed or not; 0 for nothing
 	largest   map[int]moments
 }
 
@@ -61,32 +62,37 @@ func tried(searches []placed) int {
 // where spots were logged one by one, else as the study gives it. It fails
 // where different numbers were tried and neither tells.
 func (s *spotPlan) settle(kept []placed, found pools, given float64) error {
-	s.singles, s.searches = found.singles, found.searches
+	s.singles, s.searches, s.offered = found.singles, found.searches, given
 	numbers := map[int]int{}
-	fixed := 0
+	fixed := map[int]int{} // cells by book, less those of the other kind
+	kinds := map[Spot]bool{}
 	runs(kept, sameCell, func(cell []placed) {
-		switch {
-		case cell[0].Target != OnPage:
-		case cell[0].Spot == Fixed:
-			fixed++
-		default:
-			runs(cell, sameTried, func(searches []placed) { numbers[tried(searches)]++ })
+		if cell[0].Target != OnPage {
+			return
 		}
+		kinds[cell[0].Spot] = true
+		if cell[0].Spot == Fixed {
+			fixed[cell[0].Book]++
+			return
+		}
+		fixed[cell[0].Book]--
+		runs(cell, sameTried, func(searches []placed) { numbers[tried(searches)]++ })
 	})
-	searched := 0
+	s.usual, s.mixed, s.unequal = map[int]Spot{}, len(kinds) > 1, len(numbers) > 1
+	for book, surplus := range fixed {
+		s.usual[book] = Fixed
+		if surplus < 0 {
+			s.usual[book] = Darkest
+		}
+	}
 	for n, times := range numbers {
-		searched += times
 		if times > numbers[s.reference] || times == numbers[s.reference] && n < s.reference {
 			s.reference = n
 		}
 	}
-	s.usual, s.mixed, s.unequal = Fixed, fixed > 0 && searched > 0, len(numbers) > 1
-	if searched > fixed {
-		s.usual = Darkest
-	}
 	s.spread, s.df = math.NaN(), math.NaN()
 	switch {
-	case searched == 0:
+	case len(numbers) == 0:
 	case s.singles.df > 0:
 		s.spread, s.df, s.logged = s.singles.sd(), s.singles.freedom(), s.singles.df+s.singles.cells
 	case given > 0:
@@ -119,7 +125,7 @@ func (s *spotPlan) errorVariance() float64 {
 }
 
 // kindOf chooses which placings of a page count: those of its only kind of
-// spot or, with both, of the study's commoner kind. It is empty without
+// spot or, with both, of its book's commoner kind. It is empty without
 // placings; others counts the placings left out.
 func (s *spotPlan) kindOf(readings []placed) (kind Spot, others int) {
 	counts := map[Spot]int{}
@@ -128,15 +134,14 @@ func (s *spotPlan) kindOf(readings []placed) (kind Spot, others int) {
 			counts[p.Spot]++
 		}
 	}
-	switch {
-	case len(counts) == 0:
+	kind = s.usual[readings[0].Book]
+	if counts[kind] == 0 {
+		for only := range counts { // at most one is left
+			kind = only
+		}
+	}
+	if counts[kind] == 0 {
 		return "", 0
-	case counts[s.usual] > 0:
-		kind = s.usual
-	case s.usual == Fixed:
-		kind = Darkest
-	default:
-		kind = Fixed
 	}
 	return kind, counts[Fixed] + counts[Darkest] - counts[kind]
 }

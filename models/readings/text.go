@@ -3,6 +3,7 @@ package readings
 import (
 	"fmt"
 	"math"
+	"path/filepath"
 	"strings"
 	"text/tabwriter"
 	"unicode/utf8"
@@ -117,12 +118,26 @@ func (r *Result) writeDrift(b *strings.Builder) {
 		return
 	}
 	w := columnsOn(b)
-	fmt.Fprintln(w, "day\tinstrument\treadings\tfirst\tlast\tan hour\tstandard error\tp\tcorrection")
+	fmt.Fprintln(w, "day\tinstrument\treadings\tfirst\tlast\tan hour\tstandard error\ttest of no slope\tcorrection")
 	for _, d := range r.Drift {
-		fmt.Fprintf(w, "%s\t%s\t%d\t%+.3f at %s\t%+.3f at %s\t%s\t%s\t%s\t%s\n", d.Day, d.Instrument, d.Readings,
-			d.Start, clock(d.From), d.End, clock(d.To), known("%+.4f", d.Slope), known("%.4f", d.SlopeSE), known("%.2g", d.P), d.Correction)
+		fmt.Fprintf(w, "%s\t%s\t%d\t%s at %s\t%s at %s\t%s\t%s\t%s\t%s\n", d.Day, d.Instrument, d.Readings,
+			signed(d.Start, 3), clock(d.From), signed(d.End, 3), clock(d.To), slopeText(d.Slope), known("%.4f", d.SlopeSE), chanceText(d.P), d.Correction)
 	}
 	w.Flush()
+}
+
+func slopeText(slope float64) string {
+	if math.IsNaN(slope) {
+		return known("", slope)
+	}
+	return signed(slope, 4)
+}
+
+func chanceText(p float64) string {
+	if math.IsNaN(p) {
+		return known("", p)
+	}
+	return chance(p)
 }
 
 // known formats a number, or says that there is none.
@@ -141,7 +156,7 @@ func (r *Result) writeExcluded(b *strings.Builder) {
 	w := columnsOn(b)
 	fmt.Fprintln(w, "file\tline\tbook\tpage\ttarget\tdensity\treason")
 	for _, e := range r.Excluded {
-		fmt.Fprintf(w, "%s\t%d\t%s\t%s\t%s\t%g\t%s\n", e.File, e.Line, e.Book, e.Page, e.Target, e.Density, e.Reason)
+		fmt.Fprintf(w, "%s\t%d\t%s\t%s\t%s\t%g\t%s\n", filepath.Base(e.File), e.Line, e.Book, e.Page, e.Target, e.Density, e.Reason)
 	}
 	w.Flush()
 }

@@ -23,7 +23,8 @@ type weighing struct {
 	drift driftTable
 
 	pools
-	spots spotPlan
+	margin *pools // by which cells must keep clear of the limits; nil before it is known
+	spots  spotPlan
 
 	share   []float64 // roundingShare of each instrument, density²
 	wear    []Wear
@@ -101,9 +102,13 @@ func sameCell(a, b *Reading) bool { return compareSitting(a, b) == 0 }
 // pool gathers the repeatability and the spread between spots from all cells
 // that keep clear of the instruments' limits.
 func (w *weighing) pool() error {
-	w.pools = w.gather(pools{})
-	if clear := w.gather(w.pools); clear.repeat.df > 0 {
+	w.pools = w.gather()
+	first := w.pools
+	w.margin = &first
+	if clear := w.gather(); clear.repeat.df > 0 {
 		w.pools = clear
+	} else {
+		w.margin = nil
 	}
 	if w.repeat.df == 0 {
 		return errors.New("no page and no zero has two readings by one observer with one instrument on one day, so nothing tells how well readings repeat, and no standard error can be given; place the instrument at least twice on the zero or the fixed spot of some pages, and log each placing as its own row")
@@ -129,34 +134,43 @@ type pools struct {
 // those of their neighbours that happen not to would make it look too small.
 const clearance = 3
 
-// gather pools the cells without limits that keep clear of them by the scatter
-// of a first pool; the zero value of pools keeps all.
-func (w *weighing) gather(first pools) pools {
+// gather pools the cells that [weighing.clear] lets through.
+func (w *weighing) gather() pools {
 	var p pools
 	runs(w.kept, sameCell, func(cell []placed) {
-		switch {
-		case cell[0].Target == OnZero:
-			p.onZero.add(w.clear(cell, first.repeat), 1)
-		case cell[0].Spot == Fixed:
-			p.onPage.add(w.clear(cell, first.repeat), 1)
-		default:
-			runs(cell, sameTried, func(searches []placed) {
-				if n := searches[0].Tried; n > 1 {
-					p.searches.add(w.clear(searches, first.searches), w.spots.of(n).variance)
-				} else {
-					p.singles.add(w.clear(searches, first.singles), 1)
-				}
-			})
+		if cell[0].Spot != Darkest {
+			p.like(cell).add(w.clear(cell), 1)
+			return
 		}
+		runs(cell, sameTried, func(searches []placed) {
+			scale := 1.0
+			if n := searches[0].Tried; n > 1 {
+				scale = w.spots.of(n).variance
+			}
+			p.like(searches).add(w.clear(searches), scale)
+		})
 	})
 	p.repeat.join(p.onPage)
 	p.repeat.join(p.onZero)
 	return p
 }
 
-// clear gives the values of a cell that meets no limit and keeps clear of them
-// by the scatter of a pool; else none.
-func (w *weighing) clear(cell []placed, scatter pool) []float64 {
+// like gives the pool that cells such as this one go into.
+func (p *pools) like(cell []placed) *pool {
+	switch {
+	case cell[0].Target == OnZero:
+		return &p.onZero
+	case cell[0].Spot == Fixed:
+		return &p.onPage
+	case cell[0].Tried > 1:
+		return &p.searches
+	}
+	return &p.singles
+}
+
+// clear gives the values of a cell that meets no limit and, once a first pool
+// tells how far readings scatter, keeps clear of the limits; else none.
+func (w *weighing) clear(cell []placed) []float64 {
 	values := make([]float64, 0, len(cell))
 	mean := 0.0
 	for _, p := range cell {
@@ -166,7 +180,10 @@ func (w *weighing) clear(cell []placed, scatter pool) []float64 {
 		values = append(values, p.value)
 		mean += p.Density / float64(len(cell))
 	}
-	if scatter.df > 0 {
+	if w.margin == nil {
+		return values
+	}
+	if scatter := w.margin.like(cell); scatter.df > 0 {
 		in, margin := w.log.Instruments[cell[0].Instrument], clearance*scatter.sd()
 		if mean-margin < in.Floor || mean+margin > in.Ceiling {
 			return nil
