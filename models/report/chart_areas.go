@@ -34,7 +34,6 @@ type dotChart struct {
 func (d dotChart) height() vg.Length { return vg.Length(len(d.rows))*rowPitch + 44 }
 
 func (d dotChart) paint(c draw.Canvas) {
-	fillRectangle(c, c.Min.X, c.Min.Y, c.Max.X, c.Max.Y, paper.light)
 	p := newPlot(d.axis, "")
 	p.X.Tick.Marker = valueTicks{}
 	p.Y.Min, p.Y.Max = 0.4, float64(len(d.rows))+0.6
@@ -137,8 +136,8 @@ func (d dotChart) dots(c draw.Canvas, x, y func(float64) vg.Length) {
 
 func (r *Results) areaChart(i int) sketch {
 	b := r.Books[i]
-	name := r.bookName(b.Book)
-	chart := dotChart{axis: "wear per page (density)", noteHead: "pages", mark: mark{circle, 2.4, blue, false}}
+	name := r.quotedName(b.Book)
+	chart := dotChart{axis: "wear per page (density)", noteHead: "pages", mark: mark{circle, 2.4, blue, false, 0}}
 	sorted := byWear(b.Profile.Areas)
 	for _, a := range sorted {
 		chart.rows = append(chart.rows, dotRow{

@@ -12,7 +12,7 @@ import (
 
 // driftMarks tell instruments apart by shape first and colour second.
 var driftMarks = []mark{
-	{circle, 2.2, blue, false}, {square, 2.4, red, true}, {diamond, 2.6, green, false}, {upward, 2.2, text, true},
+	{circle, 2.2, blue, false, 0}, {square, 2.4, red, true, 0}, {diamond, 2.6, green, false, 0}, {upward, 2.2, text, true, 0.9 * markRadius},
 }
 
 // driftChart draws for each measuring day and instrument where the reference
@@ -53,7 +53,6 @@ func driftAxes(drift []readings.DayDrift) (days, instruments []string) {
 }
 
 func paintDrift(c draw.Canvas, drift []readings.DayDrift, legend [][]legendEntry) {
-	fillRectangle(c, c.Min.X, c.Min.Y, c.Max.X, c.Max.Y, paper.light)
 	days, instruments := driftAxes(drift)
 	p := newPlot("", "tile’s departure (density)")
 	p.X.Min, p.X.Max = 0.4, float64(len(days))+0.6

@@ -38,14 +38,14 @@ type officeBand struct {
 
 func (r *Results) dropoffChart(i int, c *dropoff.Carried) sketch {
 	b := r.Books[i].Book
-	name := r.bookName(b)
+	name := r.quotedName(b)
 	d := dropoffDrawing{carried: c, offices: officeBands(c.Offs), rows: len(c.Series.Values)}
 	f := Figure{
 		Name: dropoffName(b, c), Title: "Where the reader stopped: the " + setName(c.Set) + " in " + name, Width: figureWidth,
 		topic: Stopped, book: b.ID, table: "offices",
-		Caption: d.caption(name), Alt: d.alt(name, b),
+		Caption: d.caption(name), Alt: d.alt(name),
 	}
-	f.Height = officeRoom + stepPanel + panelGap + chancePanel + tickRoom + axisTitle + 12
+	f.Height = officeRoom + stepPanel + panelGap + chancePanel + tickRoom + axisTitle + 5
 	if d.hasShares() {
 		f.Height += sharePanel + panelGap
 	}
@@ -74,7 +74,6 @@ func (d dropoffDrawing) hasShares() bool {
 const leftMargin = vg.Length(38)
 
 func (d dropoffDrawing) paint(c draw.Canvas) {
-	fillRectangle(c, c.Min.X, c.Min.Y, c.Max.X, c.Max.Y, paper.light)
 	top := c.Max.Y - officeRoom - 2
 	take := func(height vg.Length) draw.Canvas {
 		panel := draw.Canvas{Canvas: c.Canvas, Rectangle: vg.Rectangle{
@@ -285,23 +284,27 @@ func (d dropoffDrawing) paintShares(c draw.Canvas) {
 		func(c draw.Canvas, _, y func(float64) vg.Length) {
 			c.StrokeLine2(stroke(quiet, 0.8, 4, 2), c.Min.X, y(1), c.Max.X, y(1))
 		},
-		polyline(points, stroke(green, 0.8, 3, 2)), sticks(intervals, stroke(green, 1.1)), capped(intervals, stroke(green, 1.1)), marks(points, mark{square, 2.4, green, false}))
+		polyline(points, stroke(green, 0.8, 3, 2)), sticks(intervals, stroke(green, 1.1)), capped(intervals, stroke(green, 1.1)), marks(points, mark{square, 2.4, green, false, 0}))
 }
 
-// capped draws short bars at the ends of upright intervals.
+// capped draws short bars at the ends of upright intervals, and arrow heads where
+// they reach beyond the panel.
 func capped(spans []span, style draw.LineStyle) layer {
 	return func(c draw.Canvas, x, y func(float64) vg.Length) {
-		var path vg.Path
+		var path, open vg.Path
 		for _, s := range spans {
 			for _, end := range []float64{s.low, s.high} {
 				at := vg.Point{X: x(s.at), Y: y(end)}
-				if finite(end) && c.Contains(at) {
+				if finite(end) && at.Y > c.Max.Y {
+					upward(&open, vg.Point{X: at.X, Y: c.Max.Y - 4}, 2.2)
+				} else if finite(end) && c.Contains(at) {
 					path.Move(vg.Point{X: at.X - 2.2, Y: at.Y})
 					path.Line(vg.Point{X: at.X + 2.2, Y: at.Y})
 				}
 			}
 		}
 		strokePath(c, path, style)
+		fillPath(c, open, style.Color)
 	}
 }
 
@@ -339,8 +342,8 @@ func (d dropoffDrawing) caption(name string) string {
 	return text
 }
 
-func (d dropoffDrawing) alt(name string, b *codex.Book) string {
-	s := stopSentence(name, b, d.carried)
+func (d dropoffDrawing) alt(name string) string {
+	s := stopSentence(name, d.carried)
 	out := []string{"Panels on one axis of offices.", s.Text}
 	for _, o := range d.carried.Offices {
 		if d.hasShares() {

@@ -77,7 +77,7 @@ func effectTerms(fits []ModelResult) []string {
 func (r *Results) effectChart(fits []ModelResult, rows []dotRow) sketch {
 	m := fits[0]
 	unit := r.outcomeUnit(m.Name)
-	chart := dotChart{rows: rows, axis: "effect (" + unit + ")", noteHead: "estimate (95" + narrow + "% interval)", zero: true, mark: mark{square, 2.6, blue, false}}
+	chart := dotChart{rows: rows, axis: "effect (" + unit + ")", noteHead: "estimate (95" + narrow + "% interval)", zero: true, mark: mark{square, 2.6, blue, false, 0}}
 	f := Figure{
 		Name: "effects-" + fileName(m.Name), Title: "Fixed effects of the model “" + m.Name + "”", Width: figureWidth, Height: chart.height(),
 		model: m.Name, table: "fixed_effects",

@@ -15,10 +15,10 @@ import (
 
 // The marks of the wear chart.
 var (
-	textMark    = mark{circle, dotRadius, quiet, false}
-	pictureMark = mark{diamond, markRadius, green, false}
-	belowMark   = mark{downward, markRadius, text, true}
-	aboveMark   = mark{upward, markRadius, text, true}
+	textMark    = mark{circle, dotRadius, quiet, false, 0}
+	pictureMark = mark{diamond, markRadius, green, false, 0}
+	belowMark   = mark{downward, markRadius, text, true, -0.9 * markRadius}
+	aboveMark   = mark{upward, markRadius, text, true, 0.9 * markRadius}
 )
 
 const (
@@ -46,7 +46,7 @@ type wearDrawing struct {
 
 func (r *Results) wearChart(i int) sketch {
 	b := r.Books[i]
-	name := r.bookName(b.Book)
+	name := r.quotedName(b.Book)
 	d := newWearDrawing(b, r.wearOf(i))
 	f := Figure{
 		Name: "wear-" + fileName(b.Book.ID), Title: "Wear along " + name, Width: figureWidth,
@@ -142,7 +142,6 @@ func lostSpans(b *codex.Book) []span {
 }
 
 func (d *wearDrawing) paint(c draw.Canvas, legend [][]legendEntry) {
-	fillRectangle(c, c.Min.X, c.Min.Y, c.Max.X, c.Max.Y, paper.light)
 	p := newPlot("", "wear (density above the page’s zero)")
 	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0.5, float64(d.pages)+0.5, d.bottom(), d.top
 	legendHeight := vg.Length(len(legend))*legendLine + 4

@@ -55,7 +55,7 @@ func stroke(c ink, width vg.Length, dashes ...vg.Length) draw.LineStyle {
 // newPlot is a plot with our lettering and lines.
 func newPlot(x, y string) *plot.Plot {
 	p := plot.New()
-	p.BackgroundColor = paper.light
+	p.BackgroundColor = nil // the figure has its ground already
 	for _, axis := range []*plot.Axis{&p.X, &p.Y} {
 		axis.Padding = 0
 		axis.LineStyle = stroke(quiet, thinLine)
@@ -194,7 +194,8 @@ type mark struct {
 	outline func(path *vg.Path, at vg.Point, radius vg.Length)
 	radius  vg.Length
 	ink     ink
-	open    bool // drawn as an outline on paper
+	open    bool      // drawn as an outline on paper
+	lift    vg.Length // how far the shape's middle stands above its place
 }
 
 func circle(path *vg.Path, at vg.Point, radius vg.Length) {
@@ -344,7 +345,7 @@ func drawLegend(c draw.Canvas, rows [][]legendEntry) {
 func markSample(m mark) func(draw.Canvas, vg.Point, vg.Point) {
 	return func(c draw.Canvas, from, to vg.Point) {
 		var path vg.Path
-		m.outline(&path, vg.Point{X: (from.X + to.X) / 2, Y: from.Y}, m.radius)
+		m.outline(&path, vg.Point{X: (from.X + to.X) / 2, Y: from.Y - m.lift}, m.radius)
 		m.draw(c, path)
 	}
 }

@@ -95,11 +95,19 @@ func (r *Results) sketches() []sketch {
 	return out
 }
 
+// paintOnPaper draws the figure over a ground of its own, which bitmaps have
+// from the start.
+func (s sketch) paintOnPaper(on vg.Canvas) {
+	c := draw.NewCanvas(on, s.Width, s.Height)
+	fillRectangle(c, c.Min.X, c.Min.Y, c.Max.X, c.Max.Y, paper.light)
+	s.paint(c)
+}
+
 // render draws the figure in its three forms.
 func (s sketch) render() (Figure, error) {
 	f := s.Figure
 	vector := vgsvg.New(s.Width, s.Height)
-	s.paint(draw.NewCanvas(vector, s.Width, s.Height))
+	s.paintOnPaper(vector)
 	var raw bytes.Buffer
 	if _, err := vector.WriteTo(&raw); err != nil {
 		return f, fmt.Errorf("figure %s as SVG: %w", s.Name, err)
@@ -108,7 +116,7 @@ func (s sketch) render() (Figure, error) {
 	f.inline = inlineSVG(raw.Bytes(), f)
 
 	page := newPDF(s.Width, s.Height, s.Title)
-	s.paint(draw.NewCanvas(page, s.Width, s.Height))
+	s.paintOnPaper(page)
 	var err error
 	if f.PDF, err = page.bytes(); err != nil {
 		return f, fmt.Errorf("figure %s as PDF: %w", s.Name, err)

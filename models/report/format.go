@@ -2,6 +2,7 @@ package report
 
 import (
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 )
@@ -194,6 +195,31 @@ func List(words []string) string {
 	}
 	last := len(words) - 1
 	return strings.Join(words[:last], ", ") + " and " + words[last]
+}
+
+// The places where typeset acts.
+var (
+	hyphenMinus = regexp.MustCompile(`(^|[\s(])-(\d)`)
+	pValue      = regexp.MustCompile(`\b([pt]) ([=<>]) `)
+	unbroken    = strings.NewReplacer(" %", narrow+"%", " f. ", " f."+noBreak, " ff. ", " ff."+noBreak)
+)
+
+// typeset makes the plain characters of text from other rooms the typographer's:
+// the space before a per-cent sign, that after an abbreviated folio and those of
+// "p = 0.01" do not break, and a hyphen before a number is a minus.
+func typeset(text string) string {
+	text = hyphenMinus.ReplaceAllString(text, "${1}"+minus+"${2}")
+	text = pValue.ReplaceAllString(text, "${1}"+noBreak+"${2}"+noBreak)
+	return unbroken.Replace(text)
+}
+
+// typesetAll is typeset over a list of notes.
+func typesetAll(texts []string) []string {
+	out := make([]string, len(texts))
+	for i, text := range texts {
+		out[i] = typeset(text)
+	}
+	return out
 }
 
 // sentence gives text a capital at its start and a full stop at its end.

@@ -31,6 +31,10 @@ type cell struct {
 	Number bool
 }
 
+// Short tells whether the table fits on a printed page with what surrounds it,
+// so that it need not be parted.
+func (g grid) Short() bool { return len(g.Rows) <= 14 }
+
 func (g *grid) add(cells ...cell) { g.Rows = append(g.Rows, cells) }
 
 // heads makes column heads; those whose text ends in # hold numbers.

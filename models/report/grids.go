@@ -13,7 +13,7 @@ import (
 
 func (r *Results) sectionGrid(i int) grid {
 	b := r.Books[i]
-	g := grid{ID: "sections-of-" + fileName(b.Book.ID), Caption: "Sections of " + r.bookName(b.Book) + ", the most worn by the page first (density)",
+	g := grid{ID: "sections-of-" + fileName(b.Book.ID), Caption: "Sections of " + r.quotedName(b.Book) + ", the most worn by the page first (density)",
 		Heads: heads("Section", "Extent", "Pages measured#", "Wear per page#", "95"+narrow+"% interval#", "Wear in all#", "95"+narrow+"% interval#"),
 		Empty: "No section of this book was measured."}
 	for _, a := range byWear(b.Profile.Areas) {
@@ -27,7 +27,7 @@ func (r *Results) sectionGrid(i int) grid {
 
 func (r *Results) standoutGrid(i int) grid {
 	b := r.Books[i]
-	g := grid{ID: "standouts-of-" + fileName(b.Book.ID), Caption: "Pages of " + r.bookName(b.Book) + " that stand above their own section (density)",
+	g := grid{ID: "standouts-of-" + fileName(b.Book.ID), Caption: "Pages of " + r.quotedName(b.Book) + " that stand above their own section (density)",
 		Heads: heads("Page", "What is on it", "Section", "Above by#", "95"+narrow+"% interval#", "p, adjusted#"),
 		Empty: "No page stands out at this rate."}
 	for _, o := range b.Profile.Standouts {
@@ -51,7 +51,7 @@ func pageContent(p codex.Page) string {
 }
 
 func (r *Results) officeGrid(b *codex.Book, c *dropoff.Carried) grid {
-	g := grid{ID: "offices-of-" + fileName(b.ID+" "+c.Set), Caption: "The " + setName(c.Set) + " in " + r.bookName(b) + ", office by office",
+	g := grid{ID: "offices-of-" + fileName(b.ID+" "+c.Set), Caption: "The " + setName(c.Set) + " in " + r.quotedName(b) + ", office by office",
 		Heads: heads("Office", "Pages#", "Wear (density)#", "Standard error#", "Share of the first#", "95"+narrow+"% interval#")}
 	for _, o := range c.Offices {
 		share, reach := shown(o.Share, Percent(o.Share)), percentInterval(o.Low, o.High)
@@ -64,7 +64,7 @@ func (r *Results) officeGrid(b *codex.Book, c *dropoff.Carried) grid {
 }
 
 func (r *Results) changeGrid(b *codex.Book, c *dropoff.Carried) grid {
-	g := grid{ID: "changes-of-" + fileName(b.ID+" "+c.Set), Caption: "Changes of level along the " + setName(c.Set) + " in " + r.bookName(b),
+	g := grid{ID: "changes-of-" + fileName(b.ID+" "+c.Set), Caption: "Changes of level along the " + setName(c.Set) + " in " + r.quotedName(b),
 		Heads: heads("After page", "95"+narrow+"% interval of the place", "Probability#", "Change of level (density)#", "95"+narrow+"% interval#"),
 		Empty: "No change of level was found."}
 	if c.Changes == nil {
@@ -165,7 +165,7 @@ func (r *Results) excludedGrid() grid {
 
 func (r *Results) wearGrid(i int) grid {
 	b := r.Books[i]
-	g := grid{ID: "pages-of-" + fileName(b.Book.ID), Caption: "Wear of every measured page of " + r.bookName(b.Book) + " (density)", Long: true,
+	g := grid{ID: "pages-of-" + fileName(b.Book.ID), Caption: "Wear of every measured page of " + r.quotedName(b.Book) + " (density)", Long: true,
 		Heads: heads("Page", "Text", "Picture", "Wear#", "Standard error#", "Curve#", "95"+narrow+"% interval#", "Placings#"),
 		Empty: "No page of this book was measured."}
 	for _, w := range r.wearRows() {

@@ -1,6 +1,8 @@
 package report
 
 import (
+	"math"
+
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
 	"thumbed/models/hypotheses"
@@ -54,6 +56,8 @@ type wearNumbers struct {
 	CoverageSE float64 `json:"coverage_se"`
 	Placings   int     `json:"placings"`
 	Zeros      int     `json:"zeros"`
+	AtLimit    int     `json:"at_limit"`
+	Sittings   int     `json:"sittings"`
 	Spot       string  `json:"spot"`
 }
 
@@ -65,6 +69,8 @@ type curveNumbers struct {
 	High     []float64 `json:"high"`
 	Smooth   float64   `json:"effective_df"`
 	Scatter  float64   `json:"scatter"`
+	DF       float64   `json:"df"`
+	LogLik   float64   `json:"loglik"`
 }
 
 type areaNumbers struct {
@@ -75,6 +81,7 @@ type areaNumbers struct {
 	Extent      string  `json:"extent"`
 	Pages       int     `json:"pages"`
 	Measured    int     `json:"measured"`
+	AtLimit     int     `json:"at_limit"`
 	Total       float64 `json:"total"`
 	TotalSE     float64 `json:"total_se"`
 	TotalLow    float64 `json:"total_low"`
@@ -91,12 +98,15 @@ type standoutNumbers struct {
 	Section string  `json:"section"`
 	Picture bool    `json:"picture"`
 	Subject string  `json:"subject"`
+	Level   float64 `json:"level"`
+	AtLeast bool    `json:"at_least"`
 	Excess  float64 `json:"excess"`
 	SE      float64 `json:"excess_se"`
 	Low     float64 `json:"low"`
 	High    float64 `json:"high"`
 	P       float64 `json:"p"`
 	Q       float64 `json:"q"`
+	DF      float64 `json:"df"`
 }
 
 type carriedNumbers struct {
@@ -111,6 +121,9 @@ type carriedNumbers struct {
 	Values   []float64        `json:"values"`
 	SE       []float64        `json:"se"`
 	Changes  *dropoff.Changes `json:"changes"`
+	Each     []float64        `json:"each_probability"`
+	Number   []float64        `json:"number_probability"`
+	Scatter  float64          `json:"scatter"`
 	Notes    []string         `json:"notes"`
 }
 
@@ -146,11 +159,19 @@ type precisionNumbers struct {
 	Repeatability   float64  `json:"repeatability"`
 	DF              float64  `json:"df"`
 	Cells           int      `json:"cells"`
+	OnPage          float64  `json:"on_page"`
+	OnPageDF        float64  `json:"on_page_df"`
+	OnZero          float64  `json:"on_zero"`
+	OnZeroDF        float64  `json:"on_zero_df"`
 	Between         float64  `json:"between"`
 	Reproducibility float64  `json:"reproducibility"`
+	Levels          int      `json:"levels"`
 	Groups          []string `json:"groups"`
 	SpotSpread      float64  `json:"spot_spread"`
 	SpotSpreadDF    float64  `json:"spot_spread_df"`
+	Spots           int      `json:"spots"`
+	TileSD          float64  `json:"tile_sd"`
+	TileDF          float64  `json:"tile_df"`
 }
 
 type countedNumbers struct {
@@ -161,15 +182,24 @@ type countedNumbers struct {
 	Excluded  int `json:"excluded"`
 	AtFloor   int `json:"at_floor"`
 	AtCeiling int `json:"at_ceiling"`
+	Pages     int `json:"pages"`
+	Days      int `json:"days"`
+	Unclear   int `json:"unclear"`
 }
 
 type driftNumbers struct {
 	Day        string  `json:"day"`
 	Instrument string  `json:"instrument"`
 	Readings   int     `json:"readings"`
+	From       float64 `json:"from"`
+	To         float64 `json:"to"`
 	Start      float64 `json:"start"`
 	End        float64 `json:"end"`
+	Slope      float64 `json:"slope"`
+	SlopeSE    float64 `json:"slope_se"`
+	P          float64 `json:"p"`
 	SE         float64 `json:"se"`
+	DF         float64 `json:"df"`
 	Correction string  `json:"correction"`
 }
 
@@ -210,7 +240,7 @@ func (r *Results) bookNumbers(i int) bookNumbers {
 		out.Wear = append(out.Wear, wearNumbers{
 			Page: pageLabel(b.Book, w.Page), Position: b.Book.Pages[w.Page].Position,
 			Wear: w.Density, SE: w.SE, DF: w.DF, Limit: string(w.Limit), Coverage: w.Coverage, CoverageSE: w.CoverageSE,
-			Placings: w.Placings, Zeros: w.Zeros, Spot: w.Spot,
+			Placings: w.Placings, Zeros: w.Zeros, AtLimit: w.AtLimit, Sittings: w.Sittings, Spot: w.Spot,
 		})
 	}
 	if b.Profile != nil {
@@ -235,11 +265,11 @@ func lostLeaves(b *codex.Book) int {
 func (out *bookNumbers) profile(b *codex.Book, p *profile.Profile) {
 	out.Measured, out.Tested, out.Rate, out.Notes = p.Measured, p.Tested, p.Rate, p.Notes
 	c := p.Curve
-	out.Curve = &curveNumbers{Position: c.Position, Estimate: c.Estimate, SE: c.SE, Low: c.Low, High: c.High, Smooth: c.Smooth, Scatter: c.Scatter}
+	out.Curve = &curveNumbers{Position: c.Position, Estimate: c.Estimate, SE: c.SE, Low: c.Low, High: c.High, Smooth: c.Smooth, Scatter: c.Scatter, DF: c.DF, LogLik: c.LogLik}
 	for _, a := range p.Areas {
 		s := b.Sections[a.Section]
 		out.Sections = append(out.Sections, areaNumbers{
-			Section: s.Name, Kind: s.Kind, Set: s.Set, Office: s.Office.String(), Extent: s.Extent.Written, Pages: a.Pages, Measured: a.Measured,
+			Section: s.Name, Kind: s.Kind, Set: s.Set, Office: s.Office.String(), Extent: s.Extent.Written, Pages: a.Pages, Measured: a.Measured, AtLimit: a.AtLimit,
 			Total: a.Total, TotalSE: a.TotalSE, TotalLow: a.TotalLow, TotalHigh: a.TotalHigh,
 			PerPage: a.PerPage, PerPageSE: a.PerPageSE, PerPageLow: a.PerPageLow, PerPageHigh: a.PerPageHigh, DF: a.DF,
 		})
@@ -248,7 +278,7 @@ func (out *bookNumbers) profile(b *codex.Book, p *profile.Profile) {
 		row := standoutRow{b, o}
 		out.Standouts = append(out.Standouts, standoutNumbers{
 			Page: pageLabel(b, o.Page), Section: row.sectionName(), Picture: row.page().Picture, Subject: row.page().Subject,
-			Excess: o.Excess, SE: o.SE, Low: o.Low, High: o.High, P: o.P, Q: o.Q,
+			Level: o.Level, AtLeast: o.AtLeast, Excess: o.Excess, SE: o.SE, Low: o.Low, High: o.High, P: o.P, Q: o.Q, DF: o.DF,
 		})
 	}
 }
@@ -256,7 +286,10 @@ func (out *bookNumbers) profile(b *codex.Book, p *profile.Profile) {
 func carriedNumbersOf(b *codex.Book, c *dropoff.Carried) carriedNumbers {
 	out := carriedNumbers{
 		Set: c.Set, Share: c.Share, Low: c.Low, High: c.High, Refused: c.Refused, Adjusted: c.Adjusted,
-		Values: c.Series.Values, SE: c.Series.SE, Changes: c.Changes, Notes: c.Notes,
+		Values: c.Series.Values, SE: c.Series.SE, Changes: c.Changes, Scatter: math.NaN(), Notes: c.Notes,
+	}
+	if c.Changes != nil {
+		out.Each, out.Number, out.Scatter = c.Changes.Each, c.Changes.Number, c.Changes.Scatter
 	}
 	for _, page := range c.Pages {
 		out.Pages = append(out.Pages, pageLabel(b, page))
@@ -276,17 +309,23 @@ func readingsNumbers(r *readings.Result) *readingNumbers {
 	p := r.Precision
 	out := &readingNumbers{
 		Precision: precisionNumbers{
-			Repeatability: p.Repeatability, DF: p.DF, Cells: p.Cells, Between: p.Between, Reproducibility: p.Reproducibility,
-			Groups: p.Groups, SpotSpread: p.SpotSpread, SpotSpreadDF: p.SpotSpreadDF,
+			Repeatability: p.Repeatability, DF: p.DF, Cells: p.Cells,
+			OnPage: p.OnPage, OnPageDF: p.OnPageDF, OnZero: p.OnZero, OnZeroDF: p.OnZeroDF,
+			Between: p.Between, Reproducibility: p.Reproducibility, Levels: p.Levels, Groups: p.Groups,
+			SpotSpread: p.SpotSpread, SpotSpreadDF: p.SpotSpreadDF, Spots: p.Spots, TileSD: p.TileSD, TileDF: p.TileDF,
 		},
 		Counted: countedNumbers{
 			Readings: r.Counted.Readings, Page: r.Counted.Page, Zero: r.Counted.Zero, Tile: r.Counted.Tile,
 			Excluded: r.Counted.Excluded, AtFloor: r.Counted.AtFloor, AtCeiling: r.Counted.AtCeiling,
+			Pages: r.Counted.Pages, Days: r.Counted.Days, Unclear: r.Counted.Unclear,
 		},
 		Notes: r.Notes,
 	}
 	for _, d := range r.Drift {
-		out.Drift = append(out.Drift, driftNumbers{Day: d.Day, Instrument: d.Instrument, Readings: d.Readings, Start: d.Start, End: d.End, SE: d.SE, Correction: string(d.Correction)})
+		out.Drift = append(out.Drift, driftNumbers{
+			Day: d.Day, Instrument: d.Instrument, Readings: d.Readings, From: d.From, To: d.To, Start: d.Start, End: d.End,
+			Slope: d.Slope, SlopeSE: d.SlopeSE, P: d.P, SE: d.SE, DF: d.DF, Correction: string(d.Correction),
+		})
 	}
 	for _, e := range r.Excluded {
 		out.Excluded = append(out.Excluded, excludedNumbers{File: e.File, Line: e.Line, Book: e.Book, Page: e.Page, Density: e.Density, Reason: e.Reason})

@@ -51,8 +51,16 @@ type pageView struct {
 	Notes      []string
 }
 
+// A questionView is one question with its answers: one, or one for each book
+// where its model is fitted book by book.
 type questionView struct {
-	Words, Verdict, Sentence, Foot string
+	Words   string
+	Foot    string
+	Answers []answerView
+}
+
+type answerView struct {
+	Book, Verdict, Sentence string
 }
 
 type bookView struct {
@@ -109,15 +117,16 @@ type figureView struct {
 }
 
 func (r *Results) view(figures []Figure) pageView {
-	v := pageView{Meta: r.Meta, Style: template.CSS(inkStyle() + pageStyle), Cautions: cautions, Notes: r.Notes}
-	for _, a := range r.Answers {
-		v.Questions = append(v.Questions, r.questionView(a))
-	}
+	v := pageView{Meta: r.Meta, Style: template.CSS(inkStyle() + pageStyle), Cautions: cautions, Notes: typesetAll(r.Notes)}
+	v.Questions = r.questionViews()
 	shelf := newFigureShelf(figures)
-	for i := range r.Books {
-		v.Books = append(v.Books, r.bookView(i, shelf))
+	sentences := r.Sentences()
+	for i, b := range r.Books {
+		view := r.bookView(i, shelf)
+		view.Said = said(sentences, b.Book.ID)
+		v.Books = append(v.Books, view)
 	}
-	for _, s := range r.Sentences() {
+	for _, s := range sentences {
 		if s.Topic == Sure && s.Book == "" {
 			v.Sure = append(v.Sure, s.Text)
 		}
@@ -156,43 +165,52 @@ func (s *figureShelf) find(fits func(Figure) bool, table string) *figureView {
 	return nil
 }
 
-func (r *Results) questionView(a hypotheses.Answer) questionView {
-	v := questionView{Words: a.Question.Words, Verdict: a.Verdict, Sentence: sentence(a.Sentence)}
-	if a.Book != "" {
-		v.Words += " (" + r.bookNameByID(a.Book) + ")"
+// questionViews gathers the answers by question, in the order of the answers.
+func (r *Results) questionViews() []questionView {
+	var out []questionView
+	index := map[string]int{}
+	for _, a := range r.Answers {
+		key := a.Question.Model + "\x00" + a.Question.Words
+		k, known := index[key]
+		if !known {
+			k = len(out)
+			index[key] = k
+			out = append(out, questionView{Words: a.Question.Words, Foot: questionFoot(a.Question)})
+		}
+		view := answerView{Verdict: a.Verdict, Sentence: typeset(sentence(a.Sentence))}
+		if a.Book != "" {
+			view.Book = r.bookNameByID(a.Book)
+		}
+		out[k].Answers = append(out[k].Answers, view)
 	}
+	return out
+}
+
+// questionFoot says when a question was asked, and of which model.
+func questionFoot(q hypotheses.Question) string {
 	var foot []string
-	switch a.Question.Asked {
+	switch q.Asked {
 	case "before":
 		foot = append(foot, "asked before the data were seen")
 	case "after":
-		foot = append(foot, "asked after the data were seen: a finding to test again, not a test")
+		foot = append(foot, "asked after the data were seen: a finding to test on other books, not a test")
 	}
-	if finite(a.Adjusted) {
-		foot = append(foot, P(a.Adjusted)+", adjusted over the family"+quoted(a.Question.Family))
+	foot = append(foot, "answered by the model “"+q.Model+"”")
+	if q.Family != "" {
+		foot = append(foot, "adjusted within the family “"+q.Family+"”")
 	}
-	foot = append(foot, "effect "+Estimate(a.Effect.Estimate, a.Effect.Low, a.Effect.High, Decimals(a.Effect.SE))+" "+r.outcomeUnit(a.Question.Model), "model “"+a.Question.Model+"”")
-	v.Foot = sentence(strings.Join(foot, "; "))
-	return v
-}
-
-func quoted(name string) string {
-	if name == "" {
-		return ""
-	}
-	return " “" + name + "”"
+	return sentence(strings.Join(foot, "; "))
 }
 
 func (r *Results) bookView(i int, shelf *figureShelf) bookView {
 	b := r.Books[i]
 	id := fileName(b.Book.ID)
-	v := bookView{ID: id, Name: r.bookName(b.Book), Facts: bookFacts(b.Book), Failed: b.Failed, Profiled: b.Profile != nil}
-	v.Said = said(r.bookSentences(i))
+	v := bookView{ID: id, Name: r.bookName(b.Book), Facts: bookFacts(b.Book), Failed: typesetAll(b.Failed), Profiled: b.Profile != nil}
 	of := func(prefix string) func(Figure) bool {
 		return func(f Figure) bool { return f.book == b.Book.ID && strings.HasPrefix(f.Name, prefix) }
 	}
 	if b.Profile != nil {
-		v.Notes = b.Profile.Notes
+		v.Notes = typesetAll(b.Profile.Notes)
 		v.Grid, v.Standout, v.Pages = r.sectionGrid(i), r.standoutGrid(i), r.wearGrid(i)
 		v.Wear = shelf.find(of("wear-"), v.Pages.ID)
 		v.Sections = shelf.find(of("sections-"), v.Grid.ID)
@@ -203,10 +221,14 @@ func (r *Results) bookView(i int, shelf *figureShelf) bookView {
 	return v
 }
 
-// said gathers sentences by topic, in the order in which topics first come.
-func said(sentences []Sentence) []saidView {
+// said gathers the sentences about one book by topic. Answers stand with their
+// questions, not here.
+func said(sentences []Sentence, book string) []saidView {
 	var out []saidView
 	for _, s := range sentences {
+		if s.Book != book || s.Topic == Asked {
+			continue
+		}
 		head := s.Topic.Heading()
 		if n := len(out); n > 0 && out[n-1].Head == head {
 			out[n-1].Texts = append(out[n-1].Texts, s.Text)
@@ -218,9 +240,9 @@ func said(sentences []Sentence) []saidView {
 }
 
 func (r *Results) setView(b *codex.Book, c *dropoff.Carried, shelf *figureShelf) setView {
-	v := setView{Name: setName(c.Set), Said: stopSentence(r.bookName(b), b, c).Text, Offices: r.officeGrid(b, c), Changes: r.changeGrid(b, c), Notes: c.Notes}
+	v := setView{Name: setName(c.Set), Said: stopSentence(r.quotedName(b), c).Text, Offices: r.officeGrid(b, c), Changes: r.changeGrid(b, c), Notes: typesetAll(c.Notes)}
 	if c.Changes != nil {
-		v.Notes = append(append([]string(nil), c.Changes.Notes...), v.Notes...)
+		v.Notes = append(typesetAll(c.Changes.Notes), v.Notes...)
 	}
 	v.Has = len(c.Offices) > 0
 	v.Figure = shelf.find(func(f Figure) bool { return f.Name == dropoffName(b, c) }, v.Offices.ID)
@@ -232,7 +254,7 @@ func dropoffName(b *codex.Book, c *dropoff.Carried) string {
 }
 
 func (r *Results) modelView(m ModelResult) modelView {
-	v := modelView{ID: "model-" + m.id(), Title: m.title(r), About: sentence(m.About), Failed: sentence(m.Failed)}
+	v := modelView{ID: "model-" + m.id(), Title: m.title(r), About: sentence(m.About), Failed: typeset(sentence(m.Failed))}
 	if m.Fit == nil {
 		return v
 	}
@@ -240,7 +262,7 @@ func (r *Results) modelView(m ModelResult) modelView {
 	v.Facts = modelText(m)
 	v.Facts += fmt.Sprintf(" Rows used: %s; −2 log likelihood: %s.", Whole(m.Fit.N), Fixed(m.Fit.Criterion, 3))
 	v.Fixed, v.Random = r.fixedGrid(m), r.randomGrid(m)
-	v.Boundary, v.Notes = m.Fit.Boundary, m.Fit.Notes
+	v.Boundary, v.Notes = m.Fit.Boundary, typesetAll(m.Fit.Notes)
 	if !m.Fit.Converged {
 		v.Notes = append([]string{"The search for the best fit did not converge: do not use these numbers until the notes below have been followed."}, v.Notes...)
 	}
@@ -251,7 +273,7 @@ func (r *Results) measuringView(shelf *figureShelf) measuringView {
 	if r.Readings == nil {
 		return measuringView{}
 	}
-	v := measuringView{Precision: r.precisionGrid(), Drift: r.driftGrid(), Excluded: r.excludedGrid(), Notes: r.Readings.Notes, Has: true}
+	v := measuringView{Precision: r.precisionGrid(), Drift: r.driftGrid(), Excluded: r.excludedGrid(), Notes: typesetAll(r.Readings.Notes), Has: true}
 	v.Figure = shelf.find(func(f Figure) bool { return f.Name == "drift" }, v.Drift.ID)
 	return v
 }
@@ -259,6 +281,9 @@ func (r *Results) measuringView(shelf *figureShelf) measuringView {
 // bookFacts is what the catalogue says of a book, in one line.
 func bookFacts(b *codex.Book) string {
 	var facts []string
+	if shortTitle(b) != b.Title {
+		facts = append(facts, b.Title)
+	}
 	if b.Owner != "" {
 		facts = append(facts, "owner: "+b.Owner)
 	}

@@ -2,6 +2,7 @@ package report
 
 import (
 	"math"
+	"strings"
 
 	"thumbed/models/codex"
 )
@@ -68,14 +69,17 @@ func (r *Results) Sentences() []Sentence {
 func (r *Results) answerSentences() []Sentence {
 	var out []Sentence
 	for _, a := range r.Answers {
-		text := sentence(a.Question.Words) + " " + sentence(a.Sentence)
+		text := sentence(a.Question.Words)
 		if a.Book != "" {
-			text = sentence(a.Question.Words) + " In " + r.bookNameByID(a.Book) + ": " + sentence(a.Sentence)
+			text += " In " + r.quotedNameByID(a.Book) + ":"
 		}
+		text += " " + typeset(sentence(a.Sentence))
 		out = append(out, Sentence{Topic: Asked, Book: a.Book, Text: text, Numbers: []Number{
 			{Name: a.Effect.Term, Value: a.Effect.Estimate, Low: a.Effect.Low, High: a.Effect.High, Unit: r.outcomeUnit(a.Question.Model)},
-			plain("p adjusted over the family", a.Adjusted, "p"),
+			plain("t", a.Effect.T, ""),
 			plain("degrees of freedom", a.Effect.DF, ""),
+			plain("p in the asked direction", a.P, "p"),
+			plain("p adjusted over the family", a.Adjusted, "p"),
 		}})
 	}
 	return out
@@ -103,18 +107,45 @@ func (r *Results) outcomeUnit(model string) string {
 	return ""
 }
 
-// bookName is how the text calls a book: its title, with the id where two books
-// of the study bear one title, or the id alone.
+// bookName is how the text calls a book: its title without what stands in
+// brackets at its end (mostly the shelf mark, which is told once), with the id
+// where another book of the study would bear the same name; or the id alone.
 func (r *Results) bookName(b *codex.Book) string {
-	if b.Title == "" {
+	name := shortTitle(b)
+	if name == "" {
 		return b.ID
 	}
 	for _, other := range r.Books {
-		if other.Book != b && other.Book.Title == b.Title {
-			return b.Title + " (" + b.ID + ")"
+		if other.Book != b && shortTitle(other.Book) == name {
+			return name + " (" + b.ID + ")"
 		}
 	}
+	return name
+}
+
+func shortTitle(b *codex.Book) string {
+	if at := strings.IndexByte(b.Title, '('); at > 0 && strings.HasSuffix(b.Title, ")") {
+		return strings.TrimSpace(b.Title[:at])
+	}
 	return b.Title
+}
+
+// quotedName is the book's name as a sentence sets it off: a title in quotation
+// marks, a bare id without.
+func (r *Results) quotedName(b *codex.Book) string {
+	if b.Title == "" {
+		return b.ID
+	}
+	return "“" + r.bookName(b) + "”"
+}
+
+func (r *Results) quotedNameByID(id string) string {
+	for _, b := range r.Books {
+		if b.Book.ID == id {
+			return r.quotedName(b.Book)
+		}
+	}
+	return id
 }
 
 func (r *Results) bookNameByID(id string) string {

@@ -21,13 +21,13 @@ const namedStandouts = 6
 func (r *Results) bookSentences(i int) []Sentence {
 	b := r.Books[i]
 	id := b.Book.ID
-	name := r.bookName(b.Book)
+	name := r.quotedName(b.Book)
 	var out []Sentence
 	if b.Profile != nil {
 		out = append(out, readSentence(name, b), pictureSentence(name, b))
 	}
 	for _, c := range b.Carried {
-		out = append(out, stopSentence(name, b.Book, c))
+		out = append(out, stopSentence(name, c))
 	}
 	for _, failed := range b.Failed {
 		out = append(out, Sentence{Topic: Sure, Text: "In " + name + ", something could not be computed: " + sentence(failed)})
@@ -59,14 +59,14 @@ func readSentence(name string, b BookResult) Sentence {
 		if len(s.Numbers) == 1 {
 			estimate = FirstEstimate
 		}
-		return section + ", " + estimate(a.PerPage, a.PerPageLow, a.PerPageHigh, densityDecimals)
+		return section + " at " + estimate(a.PerPage, a.PerPageLow, a.PerPageHigh, densityDecimals)
 	}
 	first, last := areas[0], areas[len(areas)-1]
 	if len(areas) == 1 {
-		s.Text = fmt.Sprintf("In %s one section was measured: %s density a page.", name, tell(first))
+		s.Text = fmt.Sprintf("In %s one section was measured, %s density a page.", name, tell(first))
 		return s
 	}
-	s.Text = fmt.Sprintf("In %s the text most worn by the page is %s density a page", name, tell(first))
+	s.Text = fmt.Sprintf("In %s the text most worn is %s density a page", name, tell(first))
 	following := areas[1:min(ranked, len(areas)-1)]
 	var next []string
 	for _, a := range following {
@@ -111,11 +111,7 @@ func pictureSentence(name string, b BookResult) Sentence {
 	}
 	var told []string
 	for k, o := range sorted[:min(namedStandouts, len(sorted))] {
-		excess := Estimate(o.Excess, o.Low, o.High, densityDecimals)
-		if k == 0 {
-			excess = Fixed(o.Excess, densityDecimals) + " density above it (95" + narrow + "% interval " + Interval(o.Low, o.High, densityDecimals) + ")"
-		}
-		told = append(told, standoutName(b.Book, o.Page)+", "+excess)
+		told = append(told, standoutName(b.Book, o.Page)+" by "+excessText(o, k == 0))
 		s.Numbers = append(s.Numbers, Number{Name: "excess, " + folio(b.Book, o.Page), Value: o.Excess, Low: o.Low, High: o.High, Unit: "density"})
 	}
 	s.Text = fmt.Sprintf("Of %s tested in %s, %s above the level of their own section (false-discovery rate %s), %s: %s",
@@ -125,6 +121,19 @@ func pictureSentence(name string, b BookResult) Sentence {
 	}
 	s.Text += "."
 	return s
+}
+
+// excessText is how far a page stands above its section; told in full the first
+// time.
+func excessText(o profile.Standout, first bool) string {
+	text := Fixed(o.Excess, densityDecimals)
+	if o.AtLeast {
+		text = "at least " + text
+	}
+	if first {
+		return text + " density (95" + narrow + "% interval " + Interval(o.Low, o.High, densityDecimals) + ")"
+	}
+	return text + " (" + Interval(o.Low, o.High, densityDecimals) + ")"
 }
 
 func standing(n int) string {
@@ -164,7 +173,7 @@ func standoutName(b *codex.Book, page int) string {
 	return folio(b, page) + " (text)"
 }
 
-func stopSentence(name string, b *codex.Book, c *dropoff.Carried) Sentence {
+func stopSentence(name string, c *dropoff.Carried) Sentence {
 	s := Sentence{Topic: Stopped}
 	where := "the " + setName(c.Set) + " in " + name
 	s.Text = changesText(where, c, &s)
@@ -174,10 +183,28 @@ func stopSentence(name string, b *codex.Book, c *dropoff.Carried) Sentence {
 	case len(c.Offices) > 0:
 		first, last := c.Offices[0], c.Offices[len(c.Offices)-1]
 		s.Numbers = append(s.Numbers, Number{Name: fmt.Sprintf("share carried on, %v against %v", last.Office, first.Office), Value: c.Share, Low: c.Low, High: c.High, Unit: "share"})
-		s.Text += fmt.Sprintf(" A page of %v, the last office measured, bears %s of the wear of a page of %v, the first%s.",
-			last.Office, PercentEstimate(c.Share, c.Low, c.High), first.Office, adjustedFor(c.Adjusted))
+		s.Text += fmt.Sprintf(" A page of %v, the last office measured, bears %s of the wear of a page of %v, the first%s%s.",
+			last.Office, PercentEstimate(c.Share, c.Low, c.High), first.Office, adjustedFor(c.Adjusted), shareMeaning(c))
 	}
 	return s
+}
+
+// wideShare is the width of a share's interval beyond which it says nothing.
+const wideShare = 1.5
+
+// shareMeaning says what the interval of the share carried on leaves open.
+func shareMeaning(c *dropoff.Carried) string {
+	switch {
+	case math.IsNaN(c.Low) || math.IsNaN(c.High):
+		return ""
+	case c.High-c.Low > wideShare:
+		return "; the interval is too wide to say whether readings were carried on"
+	case c.High < 1:
+		return "; the interval leaves out equal wear"
+	case c.Low > 1:
+		return "; the last is worn more than the first"
+	}
+	return "; equal wear is not ruled out"
 }
 
 func adjustedFor(features []string) string {
@@ -253,7 +280,7 @@ func inOffice(c *dropoff.Carried, after int) string {
 func changeInterval(c *dropoff.Carried, change dropoff.Change) string {
 	low, high := rowLabel(c.Series.Labels, change.Low), rowLabel(c.Series.Labels, change.High)
 	if low == high {
-		return "that page alone"
+		return "no wider than that page"
 	}
 	return "f." + noBreak + low + " to f." + noBreak + high
 }

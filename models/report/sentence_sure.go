@@ -49,11 +49,15 @@ func (r *Results) precisionSentence() Sentence {
 	if se := r.standardErrors(); len(se) > 0 {
 		median := stat.Quantile(0.5, stat.Empirical, se, nil)
 		s.Numbers = append(s.Numbers, plain("median standard error of a page's wear", median, "density"))
-		s.Text += fmt.Sprintf("; a page's wear has a standard error of %s as a rule (the median of %s)", Fixed(median, 4), Count(len(se), "page", "pages"))
+		s.Text += fmt.Sprintf("; a page’s wear has a standard error of %s as a rule (the median of %s)", Fixed(median, 4), Count(len(se), "page", "pages"))
 	}
-	if !math.IsNaN(p.Reproducibility) && p.Reproducibility > 0 {
+	switch {
+	case math.IsNaN(p.Between):
+	case p.Between == 0:
+		s.Text += "; observers and instruments differ by no more than that"
+	default:
 		s.Numbers = append(s.Numbers, plain("reproducibility standard deviation", p.Reproducibility, "density"))
-		s.Text += fmt.Sprintf("; between observers or instruments the standard deviation is %s", Fixed(p.Reproducibility, 4))
+		s.Text += fmt.Sprintf("; over observers and instruments it is %s (reproducibility)", Fixed(p.Reproducibility, 4))
 	}
 	s.Text += "."
 	return s
@@ -116,7 +120,7 @@ func cautionSentence() Sentence {
 func (r *Results) modelSentence(m ModelResult) (Sentence, bool) {
 	name := "The model “" + m.Name + "”"
 	if m.Book != "" {
-		name += " for " + r.bookNameByID(m.Book)
+		name += " for " + r.quotedNameByID(m.Book)
 	}
 	switch {
 	case m.Fit == nil:

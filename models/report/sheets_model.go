@@ -33,8 +33,11 @@ func (r *Results) answerSheet() sheet {
 	m.number("se", "its standard error", func(a hypotheses.Answer) float64 { return a.Effect.SE })
 	m.number("df", "its degrees of freedom", func(a hypotheses.Answer) float64 { return a.Effect.DF })
 	m.number("t", "estimate over standard error", func(a hypotheses.Answer) float64 { return a.Effect.T })
-	m.number("p", "p-value", func(a hypotheses.Answer) float64 { return a.Effect.P })
-	m.number("p_adjusted", "p-value adjusted over the family (Holm 1979)", func(a hypotheses.Answer) float64 { return a.Adjusted })
+	m.number("p", "p-value in the asked direction", func(a hypotheses.Answer) float64 { return a.P })
+	m.number("p_adjusted", "p adjusted over the family (Holm 1979)", func(a hypotheses.Answer) float64 { return a.Adjusted })
+	m.number("against", "p-value against an effect as large as would matter", func(a hypotheses.Answer) float64 { return orNaN(a.Against) })
+	m.number("against_adjusted", "against adjusted over the family (Holm 1979)", func(a hypotheses.Answer) float64 { return orNaN(a.AgainstAdjusted) })
+	m.count("together", "answers in the family", func(a hypotheses.Answer) int { return a.Together })
 	m.number("low", "lower end of the 95 % interval", func(a hypotheses.Answer) float64 { return a.Effect.Low })
 	m.number("high", "upper end of the 95 % interval", func(a hypotheses.Answer) float64 { return a.Effect.High })
 	m.label("verdict", "yes, no or open", func(a hypotheses.Answer) string { return a.Verdict })
@@ -108,6 +111,13 @@ func (r *Results) randomSheet() sheet {
 	m.label("with", "the other term of a correlation", func(f randomRow) string { return f.with })
 	m.number("correlation", "between the two terms", func(f randomRow) float64 { return f.correlation })
 	return m.sheet()
+}
+
+func orNaN(v *float64) float64 {
+	if v == nil {
+		return math.NaN()
+	}
+	return *v
 }
 
 // fitted gives a value of the fit, missing where the model failed.

@@ -21,6 +21,8 @@ func (r *Results) wearSheet() sheet {
 	m.number("coverage_se", "standard error of coverage", func(w wearRow) float64 { return w.wear.CoverageSE })
 	m.count("placings", "placings of the instrument on the page", func(w wearRow) int { return w.wear.Placings })
 	m.count("zeros", "readings of the page's own zero", func(w wearRow) int { return w.wear.Zeros })
+	m.count("at_limit", "of placings and zeros, those at the instrument's floor or ceiling", func(w wearRow) int { return w.wear.AtLimit })
+	m.count("sittings", "days, instruments and observers", func(w wearRow) int { return w.wear.Sittings })
 	m.label("spot", "fixed or darkest", func(w wearRow) string { return w.wear.Spot })
 	m.number("curve", "the smooth curve at the page, density", func(w wearRow) float64 { return w.curve })
 	m.number("curve_se", "standard error of curve", func(w wearRow) float64 { return w.curveSE })
@@ -39,6 +41,7 @@ func (r *Results) sectionSheet() sheet {
 	m.label("extent", "where it stands", func(a areaRow) string { return a.section().Extent.Written })
 	m.count("pages", "pages present", func(a areaRow) int { return a.area.Pages })
 	m.count("measured", "pages measured", func(a areaRow) int { return a.area.Measured })
+	m.count("at_limit", "of those, at an instrument's limit", func(a areaRow) int { return a.area.AtLimit })
 	m.number("total", "area under the pages' wear, density × pages", func(a areaRow) float64 { return a.area.Total })
 	m.number("total_se", "standard error of total", func(a areaRow) float64 { return a.area.TotalSE })
 	m.number("total_low", "lower end of total's 95 % interval", func(a areaRow) float64 { return a.area.TotalLow })
@@ -58,12 +61,15 @@ func (r *Results) standoutSheet() sheet {
 	m.label("section", "the text on it", func(s standoutRow) string { return s.sectionName() })
 	m.yesNo("picture", "whether it has a picture", func(s standoutRow) bool { return s.page().Picture })
 	m.label("subject", "what the picture shows", func(s standoutRow) string { return s.page().Subject })
+	m.number("level", "density of the section without this page", func(s standoutRow) float64 { return s.out.Level })
+	m.yesNo("at_least", "whether excess, low and high are lower bounds, the page being above the instrument's ceiling", func(s standoutRow) bool { return s.out.AtLeast })
 	m.number("excess", "density above the section's level", func(s standoutRow) float64 { return s.out.Excess })
 	m.number("excess_se", "standard error of excess", func(s standoutRow) float64 { return s.out.SE })
 	m.number("low", "lower end of excess's 95 % interval", func(s standoutRow) float64 { return s.out.Low })
 	m.number("high", "upper end of excess's 95 % interval", func(s standoutRow) float64 { return s.out.High })
 	m.number("p", "one-sided p-value", func(s standoutRow) float64 { return s.out.P })
 	m.number("q", "p adjusted for all pages of the book (Benjamini and Hochberg 1995)", func(s standoutRow) float64 { return s.out.Q })
+	m.number("df", "degrees of freedom of p and of the interval", func(s standoutRow) float64 { return s.out.DF })
 	return m.sheet("book", "page")
 }
 
@@ -91,6 +97,9 @@ func (r *Results) changeSheet() sheet {
 	m.count("low", "lower end of after's 95 % interval", func(c changeRow) int { return c.change().Low })
 	m.count("high", "upper end of after's 95 % interval", func(c changeRow) int { return c.change().High })
 	m.number("probability", "probability of the change", func(c changeRow) float64 { return c.change().Probability })
+	m.number("size", "new level less old level, density", func(c changeRow) float64 { return c.change().Size })
+	m.number("size_low", "lower end of size's 95 % interval", func(c changeRow) float64 { return c.change().SizeLow })
+	m.number("size_high", "upper end of size's 95 % interval", func(c changeRow) float64 { return c.change().SizeHigh })
 	m.number("before", "level before, density", func(c changeRow) float64 { return c.level(0) })
 	m.number("afterwards", "level after, density", func(c changeRow) float64 { return c.level(1) })
 	return m.sheet()
@@ -124,10 +133,16 @@ func (r *Results) precisionRows() []precisionRow {
 		{"repeatability", "standard deviation of density between placings on one spot (s_r, ISO 5725-2)", p.Repeatability},
 		{"repeatability_df", "its degrees of freedom", p.DF},
 		{"cells", "spots with more than one placing", float64(p.Cells)},
+		{"on_page", "the same on thumbed places alone", p.OnPage},
+		{"on_page_df", "its degrees of freedom", p.OnPageDF},
+		{"on_zero", "the same on zeros alone", p.OnZero},
+		{"on_zero_df", "its degrees of freedom", p.OnZeroDF},
 		{"between", "standard deviation between observers or instruments (s_L, ISO 5725-2)", p.Between},
 		{"reproducibility", "standard deviation of density over observers and instruments (s_R, ISO 5725-2)", p.Reproducibility},
 		{"spot_spread", "standard deviation of density between spots of one page", p.SpotSpread},
 		{"spot_spread_df", "its degrees of freedom", p.SpotSpreadDF},
+		{"tile_sd", "standard deviation of tile readings about their day's line", p.TileSD},
+		{"tile_df", "its degrees of freedom", p.TileDF},
 		{"readings", "rows of the log", float64(c.Readings)},
 		{"page_readings", "of a page's thumbed corner", float64(c.Page)},
 		{"zero_readings", "of a page's own zero", float64(c.Zero)},
@@ -135,6 +150,9 @@ func (r *Results) precisionRows() []precisionRow {
 		{"excluded", "left out with a reason", float64(c.Excluded)},
 		{"at_floor", "at the instrument's floor", float64(c.AtFloor)},
 		{"at_ceiling", "at the instrument's ceiling", float64(c.AtCeiling)},
+		{"pages", "pages with readings", float64(c.Pages)},
+		{"days", "measuring days", float64(c.Days)},
+		{"unclear", "pages with readings but no wear", float64(c.Unclear)},
 	}
 }
 
@@ -157,7 +175,11 @@ func (r *Results) driftSheet() sheet {
 	m.count("readings", "readings of its reference tile", func(d readings.DayDrift) int { return d.Readings })
 	m.number("start", "tile's departure from its certified density as the day begins", func(d readings.DayDrift) float64 { return d.Start })
 	m.number("end", "and as it ends", func(d readings.DayDrift) float64 { return d.End })
+	m.number("slope", "density an hour; empty where drift cannot be seen", func(d readings.DayDrift) float64 { return d.Slope })
+	m.number("slope_se", "standard error of slope", func(d readings.DayDrift) float64 { return d.SlopeSE })
+	m.number("p", "two-sided p-value of no slope", func(d readings.DayDrift) float64 { return d.P })
 	m.number("se", "standard error of the correction at mid-day, density", func(d readings.DayDrift) float64 { return d.SE })
+	m.number("df", "degrees of freedom of se and p", func(d readings.DayDrift) float64 { return d.DF })
 	m.label("correction", "how readings were corrected: none, offset or scale", func(d readings.DayDrift) string { return string(d.Correction) })
 	return m.sheet()
 }

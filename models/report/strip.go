@@ -266,7 +266,7 @@ func (s strip) inside(places []vg.Length, style draw.TextStyle, low, high, edge 
 		spreadOut := spread(places, nameGap, low, high)
 		over := vg.Length(0)
 		for i, at := range spreadOut {
-			over = max(over, at+3+style.Width(s.names[i].text)*vg.Length(math.Cos(slant))-edge)
+			over = max(over, at+8+style.Width(s.names[i].text)*vg.Length(math.Cos(slant))-edge)
 		}
 		if over <= 0 || high-over < low+vg.Length(len(places)-1)*nameGap {
 			return spreadOut
