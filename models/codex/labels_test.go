@@ -60,9 +60,17 @@ func TestParseFolio(t *testing.T) {
 	} {
 		if got, err := codex.ParseFolio(text); err == nil {
 			t.Errorf("%q is read as %+v", text, got)
-		} else if want := (&codex.LabelError{Value: text, Expected: "a folio label", Remedy: "write it such as 12, [13], 13bis, 200a or ii"}); !cmp.Equal(err, error(want)) {
-			t.Errorf("%q: %v", text, err)
+		} else {
+			wantLabelError(t, err, codex.LabelError{Value: text, Expected: "a folio label", Remedy: "write it such as 12, [13], 13bis, 200a or ii"})
 		}
+	}
+}
+
+func wantLabelError(t *testing.T, err error, want codex.LabelError) {
+	t.Helper()
+	var label *codex.LabelError
+	if !errors.As(err, &label) || *label != want {
+		t.Errorf("%v, not %v", err, &want)
 	}
 }
 
@@ -161,14 +169,7 @@ func TestParsePage(t *testing.T) {
 		"12 left": usual,
 	} {
 		_, err := codex.ParsePage(text)
-		var label *codex.LabelError
-		if !errors.As(err, &label) {
-			t.Errorf("%q: %v", text, err)
-			continue
-		}
-		if want := (codex.LabelError{Value: text, Expected: "a page label, a folio with its side", Remedy: remedy}); *label != want {
-			t.Errorf("%q: %v, not %v", text, label, &want)
-		}
+		wantLabelError(t, err, codex.LabelError{Value: text, Expected: "a page label, a folio with its side", Remedy: remedy})
 	}
 }
 
@@ -233,14 +234,7 @@ func TestParseExtent(t *testing.T) {
 		"ff. 13r–25ww":         usual,
 	} {
 		_, err := codex.ParseExtent(text)
-		var label *codex.LabelError
-		if !errors.As(err, &label) {
-			t.Errorf("%q: %v", text, err)
-			continue
-		}
-		if want := (codex.LabelError{Value: text, Expected: "an extent, one page or more", Remedy: remedy}); *label != want {
-			t.Errorf("%q: %v, not %v", text, label, &want)
-		}
+		wantLabelError(t, err, codex.LabelError{Value: text, Expected: "an extent, one page or more", Remedy: remedy})
 	}
 }
 

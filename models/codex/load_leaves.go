@@ -128,29 +128,38 @@ func (d *draft) pair() {
 		}
 	}
 	for q, quire := range d.Quires {
-		if d.spoilt[q] {
-			continue
+		if !d.spoilt[q] {
+			d.pairRest(quire, unknown)
+			d.checkNesting(quire)
 		}
-		var open []int
-		paired := true
-		for _, leaf := range quire.Leaves {
-			if unknown[leaf] {
-				paired = false
-			}
-			if d.Leaves[leaf].Conjugate < 0 && !d.Leaves[leaf].Singleton {
-				open = append(open, leaf)
-			}
+	}
+}
+
+// pairRest pairs by position the leaves of a quire that no statement has
+// settled, unless one of its sheets is said to be unknown.
+func (d *draft) pairRest(quire Quire, unknown []bool) {
+	var open []int
+	for _, leaf := range quire.Leaves {
+		if unknown[leaf] {
+			return
 		}
-		if paired && !d.pairByPosition(open) {
-			d.rows.fault(d.Leaves[quire.Leaves[0]].Row, ColumnConjugate, fmt.Sprintf("%d leaves to pair", len(open)),
-				fmt.Sprintf("an even number of leaves to pair in quire %s of book %s", quire.Label, d.ID),
-				"enter the lost leaf, or write singleton beside the leaf that never had another half, or unknown where that cannot be seen")
+		if d.Leaves[leaf].Conjugate < 0 && !d.Leaves[leaf].Singleton {
+			open = append(open, leaf)
 		}
-		if one, other, crossed := d.crossing(quire); crossed {
-			d.rows.fault(d.Leaves[other].Row, ColumnConjugate, d.conjugate[other],
-				fmt.Sprintf("sheets that lie one inside the other; the sheets of %s and %s in quire %s of book %s cross", d.name(one), d.name(other), quire.Label, d.ID),
-				"correct the conjugate of one of them")
-		}
+	}
+	if !d.pairByPosition(open) {
+		d.rows.fault(d.Leaves[quire.Leaves[0]].Row, ColumnConjugate, fmt.Sprintf("%d leaves to pair", len(open)),
+			fmt.Sprintf("an even number of leaves to pair in quire %s of book %s", quire.Label, d.ID),
+			"enter the lost leaf, or write singleton beside the leaf that never had another half, or unknown where that cannot be seen")
+	}
+}
+
+// checkNesting reports two sheets of a quire that cross.
+func (d *draft) checkNesting(quire Quire) {
+	if one, other, crossed := d.crossing(quire); crossed {
+		d.rows.fault(d.Leaves[other].Row, ColumnConjugate, d.conjugate[other],
+			fmt.Sprintf("sheets that lie one inside the other; the sheets of %s and %s in quire %s of book %s cross", d.name(one), d.name(other), quire.Label, d.ID),
+			"correct the conjugate of one of them")
 	}
 }
 

@@ -47,7 +47,11 @@ func ReadFile(path string, ps *Problems) *Table {
 		return nil
 	}
 	defer file.Close() // only read from
-	return ReadFrom(path, file, ps)
+	size := int64(0)
+	if info, err := file.Stat(); err == nil {
+		size = info.Size()
+	}
+	return read(path, file, size, ps)
 }
 
 // openRegular opens a file, and refuses what is none: a pipe would be waited
@@ -65,17 +69,22 @@ func openRegular(path string) (*os.File, error) {
 
 // Read reads CSV text; file names it in problems. See [ReadFile].
 func Read(file string, data []byte, ps *Problems) *Table {
-	return ReadFrom(file, bytes.NewReader(data), ps)
+	return read(file, bytes.NewReader(data), int64(len(data)), ps)
 }
 
 // ReadFrom reads CSV text as it comes; file names it in problems. See
 // [ReadFile].
 func ReadFrom(file string, in io.Reader, ps *Problems) *Table {
+	return read(file, in, 0, ps)
+}
+
+// read reads CSV text of size bytes; 0 where that is not known.
+func read(file string, in io.Reader, size int64, ps *Problems) *Table {
 	text := newTextReader(file, in, ps)
 	if text == nil {
 		return nil
 	}
-	r := &rowReader{csv: csv.NewReader(text), file: file, ps: ps}
+	r := &rowReader{csv: csv.NewReader(text), file: file, size: size, ps: ps}
 	r.csv.FieldsPerRecord = -1
 	r.csv.ReuseRecord = true
 	if !r.header() {
@@ -93,6 +102,7 @@ func ReadFrom(file string, in io.Reader, ps *Problems) *Table {
 type rowReader struct {
 	csv   *csv.Reader
 	file  string
+	size  int64 // of the file in bytes; 0 where not known
 	ps    *Problems
 	table *Table
 	cells []interner // one a column
@@ -175,6 +185,9 @@ func (r *rowReader) row() bool {
 			Remedy: "split the table over several files"})
 		return false
 	}
+	if t.rows == cap(t.lines) {
+		r.makeRoom()
+	}
 	for k, c := range t.columns {
 		cell := strings.TrimSpace(record[k])
 		if len(cell) > mostRunes && utf8.RuneCountInString(cell) > mostRunes {
@@ -182,20 +195,28 @@ func (r *rowReader) row() bool {
 				Expected: fmt.Sprintf("at most %d characters in a cell", mostRunes), Remedy: "look for a quotation mark that is missing in or before this line"})
 			cell = ""
 		}
-		c.Text = appendDoubling(c.Text, r.cells[k].keep(cell))
+		c.Text = append(c.Text, r.cells[k].keep(cell))
 	}
 	t.lines = append(t.lines, int32(line))
 	t.rows++
 	return true
 }
 
-// appendDoubling appends with room made by doubling. The built-in append grows
-// long slices by a quarter, which copies a long column many times.
-func appendDoubling(cells []string, cell string) []string {
-	if len(cells) == cap(cells) {
-		cells = append(make([]string, 0, max(64, 2*len(cells))), cells...)
+// makeRoom gives all columns room for more rows: for as many as the part of
+// the file that is read leads to expect, yet no more than four times those
+// read, and for half as many again where the size is not known. The built-in
+// append would copy long columns many times and leave them a quarter empty.
+func (r *rowReader) makeRoom() {
+	rows := r.table.rows
+	room := 64 + rows + rows/2
+	if read := r.csv.InputOffset(); r.size > 0 && rows > 0 && read > 0 {
+		expected := int(float64(rows)*float64(r.size)/float64(read)*1.02) + 16
+		room = min(max(expected, rows+rows/8+16), 64+4*rows)
 	}
-	return append(cells, cell)
+	for _, c := range r.table.columns {
+		c.Text = append(make([]string, 0, room), c.Text...)
+	}
+	r.table.lines = append(make([]int32, 0, room), r.table.lines...)
 }
 
 // widthProblem tells of a row with too few fields or too many.
