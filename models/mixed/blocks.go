@@ -25,6 +25,7 @@ type system struct {
 	place  []int32 // place of node base[f]+group
 	factor []int32 // factor of the node at each place
 	width  []int32 // its columns
+	column []int   // the number of random effects before it; one more entry for all
 
 	// The cross-product, one panel a node: its diagonal block, the blocks of
 	// later nodes that share rows with it, and the root's rows, each row width
@@ -71,6 +72,10 @@ func newSystem(d *design) *system {
 			s.factor[at] = int32(f)
 			s.width[at] = int32(s.factors[f].k)
 		}
+	}
+	s.column = make([]int, s.nodes+1)
+	for j, w := range s.width {
+		s.column[j+1] = s.column[j] + int(w)
 	}
 	block := s.layOut(edges)
 	for pr := range member {
@@ -192,8 +197,9 @@ func (s *system) newCross() *cross {
 	return &cross{values: make([]float64, s.values), root: make([]float64, s.root*s.root)}
 }
 
-// fill makes the cross-product with weights of the rows (nil: all one).
-func (s *system) fill(c *cross, weights []float64) {
+// fill makes the cross-product with weights of the rows (nil: all one), left
+// being the outcome's remainder.
+func (s *system) fill(c *cross, weights, left []float64) {
 	clear(c.values)
 	clear(c.root)
 	z := s.newRow()
@@ -203,7 +209,7 @@ func (s *system) fill(c *cross, weights []float64) {
 		if weights != nil {
 			w = weights[i]
 		}
-		s.fixedRow(i, fixed)
+		s.fixedRow(i, left, fixed)
 		for a, va := range fixed {
 			wa := w * va
 			for b, vb := range fixed[:a+1] {
@@ -223,9 +229,9 @@ func (s *system) fill(c *cross, weights []float64) {
 }
 
 // fixedRow is row i of [Q left], the fixed effects and the outcome.
-func (s *system) fixedRow(i int, out []float64) {
+func (s *system) fixedRow(i int, left, out []float64) {
 	copy(out, s.d.fixed.q[i*s.p:(i+1)*s.p])
-	out[s.p] = s.d.fixed.left[i]
+	out[s.p] = left[i]
 }
 
 // newRow makes room for one row of every factor's columns.

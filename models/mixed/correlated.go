@@ -88,8 +88,9 @@ func (s *system) blockOf(low, high int32) int32 {
 	return int32(s.start[low]) + s.row[int(s.ptr[low])+k]*s.width[low]
 }
 
-// load writes the group's own rows of [Z X y] into w, width numbers a row.
-func (g *correlatedGroup) load(s *system, w []float64) {
+// load writes the group's own rows of [Z X y] into w, width numbers a row, left
+// being the outcome's remainder.
+func (g *correlatedGroup) load(s *system, left, w []float64) {
 	m := g.width
 	w = w[:len(g.rows)*m]
 	clear(w)
@@ -99,7 +100,7 @@ func (g *correlatedGroup) load(s *system, w []float64) {
 			a, _ := slices.BinarySearch(g.nodes, s.node(f, int(i)))
 			s.randomRow(f, int(i), row[g.column[a]:][:s.factors[f].k])
 		}
-		s.fixedRow(int(i), row[m-s.root:])
+		s.fixedRow(int(i), left, row[m-s.root:])
 	}
 }
 
@@ -118,4 +119,18 @@ func (g *correlatedGroup) each(s *system, c *cross, visit func(row, col, rows, c
 		visit(tail, int(g.column[a]), s.root, k, panel[int(s.tail[v])*k:])
 	}
 	visit(tail, tail, s.root, s.root, c.root)
+}
+
+// loadAdjoint collects the group's own m × m matrix from blocks in the shape of
+// the cross-product.
+func (g *correlatedGroup) loadAdjoint(s *system, c *cross, local []float64) {
+	m := g.width
+	g.each(s, c, func(row, col, rows, cols int, from []float64) {
+		for a := range rows {
+			for b, v := range from[a*cols : (a+1)*cols] {
+				local[(row+a)*m+col+b] = v
+				local[(col+b)*m+row+a] = v
+			}
+		}
+	})
 }

@@ -15,25 +15,30 @@ import (
 // the measurement's own error of known variance. H is relative to σ, or σ
 // itself where known variances fix the scale.
 type errorPart struct {
-	known  []float64 // n: known variances, in the outcome's unit of [fixedPart]; nil
-	levels []string  // levels with a spread of their own; nil
-	level  []int32   // n: the level of each row
-	gap    []float64 // n: distance to the row before in its group, in units; 0 for a group's first; nil without autocorrelation
-	unit   float64   // the gaps' median
-	runs   []int32   // rows by group and position
-	ends   []int32   // end of each group in runs
+	known  []float64   // n: known variances, in the outcome's unit of [fixedPart]; nil
+	levels []string    // levels with a spread of their own; nil
+	level  []int32     // n: the level of each row
+	gap    []float64   // n: distance to the row before in its group, in units; 0 for a group's first; nil without autocorrelation
+	unit   float64     // the gaps' median
+	runs   []int32     // rows by group and position
+	ends   []int32     // end of each group in runs
+	side   []boundSide // n: whether the row's value is only a bound; nil where none is
 }
 
 // plain tells whether rows are independent and alike.
-func (e *errorPart) plain() bool { return e.known == nil && e.level == nil && e.gap == nil }
+func (e *errorPart) plain() bool {
+	return e.known == nil && e.level == nil && e.gap == nil && e.side == nil
+}
+
+// absolute tells whether the residual standard deviation is a parameter of its
+// own, because known variances or bounds fix the scale.
+func (e *errorPart) absolute() bool { return e.known != nil || e.side != nil }
 
 // readErrors reads the residual's structure.
 func (l *layer) readErrors(d *design) {
 	r := l.model.Residual
 	e := &d.errors
-	if r.Limit != nil || r.Limits != "" {
-		l.problem("", "[residual] limit", "a model without limits", "rows that are only bounds are not fitted yet")
-	}
+	l.readLimits(d)
 	if r.Levels != "" {
 		e.levels, e.level = l.levelCodes(r.Levels)
 	}
@@ -127,7 +132,7 @@ func (e *errorPart) scaleKnown(scale float64) {
 type errorKind int
 
 const (
-	spread     errorKind = iota // σ, where known variances fix the scale; its sign does not matter
+	spread     errorKind = iota // σ, where known variances or bounds fix the scale; its sign does not matter
 	levelRatio                  // log of a level's standard deviation over the first level's
 	nearness                    // logit of the autocorrelation at distance unit
 )
@@ -140,7 +145,7 @@ type errorParameter struct {
 // parameters lists the residual's own variance parameters.
 func (e *errorPart) parameters() []errorParameter {
 	var out []errorParameter
-	if e.known != nil {
+	if e.absolute() {
 		out = append(out, errorParameter{kind: spread})
 	}
 	for k := 1; k < len(e.levels); k++ {
@@ -159,6 +164,7 @@ type errorState struct {
 	log   []float64 // log ratio of each level
 	ratio []float64 // exp of these
 	near  float64   // autocorrelation at distance unit
+	extra []float64 // n: variances of pseudo-measurements, see [pseudo]; nil where none
 }
 
 func newErrorState(e *errorPart) *errorState {
@@ -193,6 +199,9 @@ func (s *errorState) row(i int32) (h, known, phi float64) {
 	}
 	if e.known != nil {
 		known = e.known[i]
+	}
+	if s.extra != nil {
+		known += s.extra[i]
 	}
 	if e.gap != nil && e.gap[i] > 0 {
 		phi = math.Pow(s.near, e.gap[i])

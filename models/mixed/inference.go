@@ -31,11 +31,7 @@ func (f *Fit) infer() error {
 	}
 	inverseOfProduct(packed, p, inverse)
 	f.cov.inverse = mat.NewDense(p, p, inverse)
-	v := t.sensitivity()
-	f.cov.slopes = v.fixedSlopes(f.like.parameters)
-	if f.like.weighing != nil {
-		f.cov.slopes = append(f.cov.slopes, f.like.weighing.fixedSlopes(v)...)
-	}
+	f.cov.slopes = f.like.fixedSlopes(f.phi)
 	f.cov.variance = f.like.informationInverse(f.phi, f.sigma*f.sigma)
 	weights := make([]float64, p)
 	for j, name := range f.d.fixed.names {
@@ -49,6 +45,55 @@ func (f *Fit) infer() error {
 	}
 	return nil
 }
+
+// fixedSlopes gives the derivative of X'V⁻¹X, relative to σ², by each variance
+// parameter (p × p by rows, in the basis Q) at φ, where criterion was last
+// computed. With bounds among the rows the pseudo-measurements move with the
+// parameters; there it is a central difference.
+func (l *likelihood) fixedSlopes(phi []float64) [][]float64 {
+	if l.weighing == nil || l.weighing.pseudo == nil {
+		v := l.trial.sensitivity()
+		out := v.fixedSlopes(l.parameters)
+		if l.weighing != nil {
+			out = append(out, l.weighing.fixedSlopes(v)...)
+		}
+		return out
+	}
+	out := make([][]float64, len(phi))
+	at := append([]float64(nil), phi...)
+	for i := range phi {
+		h := differenceStep(phi[i])
+		at[i] = phi[i] + h
+		l.criterion(at)
+		out[i] = l.trial.schur()
+		at[i] = phi[i] - h
+		l.criterion(at)
+		for e, v := range l.trial.schur() {
+			out[i][e] = (out[i][e] - v) / (2 * h)
+		}
+		at[i] = phi[i]
+	}
+	l.criterion(phi)
+	return out
+}
+
+// schur is X'V⁻¹X relative to σ² in the basis Q, p × p by rows, after factorise.
+func (t *trial) schur() []float64 {
+	r, p := t.s.root, t.s.p
+	out := make([]float64, p*p)
+	for i := range p {
+		for j := range p {
+			for k := range min(i, j) + 1 {
+				out[i*p+j] += t.rootL[i*r+k] * t.rootL[j*r+k]
+			}
+		}
+	}
+	return out
+}
+
+// differenceStep is the step of a central difference of derivatives by a
+// variance parameter.
+func differenceStep(phi float64) float64 { return 1e-4 * math.Max(math.Abs(phi), 0.1) }
 
 // informationInverse is twice the inverse of the criterion's Hessian by (φ, log
 // σ²) at its minimum, or by φ where σ² is not profiled out. The Hessian's rows
@@ -69,7 +114,7 @@ func (l *likelihood) informationInverse(phi []float64, variance float64) *mat.De
 	rows := mat.NewDense(size, size, nil)
 	at := append([]float64(nil), phi...)
 	for i := range k {
-		h := 1e-4 * math.Max(math.Abs(phi[i]), 0.1)
+		h := differenceStep(phi[i])
 		at[i] = phi[i] + h
 		l.criterion(at)
 		l.gradient(1/variance, up)

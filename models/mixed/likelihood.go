@@ -30,10 +30,10 @@ func newLikelihood(s *system) *likelihood {
 	l := &likelihood{s: s, full: s.d.model.full()}
 	c := s.newCross()
 	if s.d.errors.plain() {
-		s.fill(c, nil)
+		s.fill(c, nil, s.d.fixed.left)
 	} else {
 		l.weighing = newWeighing(s)
-		l.absolute = s.d.errors.known != nil
+		l.absolute = s.d.errors.absolute()
 	}
 	l.trial = newTrial(s, c)
 	for f := range s.factors {
@@ -129,16 +129,26 @@ func (l *likelihood) set(phi []float64) {
 func (l *likelihood) criterion(phi []float64) float64 {
 	l.set(phi)
 	t := l.trial
-	df := l.degrees()
-	out := l.constant
+	if l.weighing != nil && l.weighing.pseudo != nil {
+		return l.boundedCriterion(phi)
+	}
 	if l.weighing != nil {
 		l.weighing.fill(t.cross, phi[len(l.parameters):])
-		out += l.weighing.logDet
 	}
+	return l.value()
+}
+
+// value factorises the trial as it stands and gives the criterion.
+func (l *likelihood) value() float64 {
+	t := l.trial
 	if !t.factorise() || !(t.pwrss > 0) {
 		return math.Inf(1)
 	}
-	out += t.logRandom
+	df := l.degrees()
+	out := l.constant + t.logRandom
+	if l.weighing != nil {
+		out += l.weighing.logDet
+	}
 	if !l.full {
 		out += t.logFixed
 	}
@@ -153,6 +163,37 @@ func (l *likelihood) criterion(phi []float64) float64 {
 		return math.Inf(1)
 	}
 	return out
+}
+
+// How long bounds are swept for a fixed point.
+const (
+	mostSweeps  = 200
+	stillSweep  = 1e-11
+	nearlySweep = 1e-6 // beyond mostSweeps this still passes
+)
+
+// boundedCriterion is criterion where some rows are bounds: their
+// pseudo-measurements are swept to their fixed point, from where they stood at
+// the last parameters.
+func (l *likelihood) boundedCriterion(phi []float64) float64 {
+	g := l.weighing
+	damp := 1.0
+	for sweep := range mostSweeps {
+		g.fill(l.trial.cross, phi[len(l.parameters):])
+		value := l.value()
+		if math.IsInf(value, 1) {
+			return value
+		}
+		g.adjustBounds(l.trial, l.full, damp)
+		if g.pseudo.moved < stillSweep || (sweep == mostSweeps-1 && g.pseudo.moved < nearlySweep) {
+			// the constants are in the outcome's unit for rows that are bounds too
+			return value + g.pseudo.logOut - 2*float64(len(g.pseudo.rows))*math.Log(l.s.d.fixed.scale)
+		}
+		if sweep > 30 {
+			damp = 0.5
+		}
+	}
+	return math.Inf(1)
 }
 
 // gradient gives the derivatives of the criterion by φ at the point where

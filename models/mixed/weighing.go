@@ -11,7 +11,9 @@ type weighing struct {
 	parameters []errorParameter
 	weights    []float64 // n, where rows are independent
 	adjoint    *cross
-	logDet     float64 // of the rows' covariance
+	logDet     float64   // of the rows' covariance
+	left       []float64 // n: the outcome's remainder
+	pseudo     *pseudo   // nil where every row's outcome is a value
 
 	// scratch for one group of correlated rows
 	w, dw, product, local, carried []float64
@@ -21,7 +23,12 @@ type weighing struct {
 
 func newWeighing(s *system) *weighing {
 	e := &s.d.errors
-	g := &weighing{s: s, state: newErrorState(e), parameters: e.parameters(), adjoint: s.newCross(), row: s.newRow(), fixed: make([]float64, s.root)}
+	g := &weighing{s: s, state: newErrorState(e), parameters: e.parameters(), adjoint: s.newCross(), row: s.newRow(), fixed: make([]float64, s.root), left: s.d.fixed.left}
+	if e.side != nil {
+		g.pseudo = newPseudo(s.d)
+		g.left = g.pseudo.left
+		g.state.extra = g.pseudo.extra
+	}
 	if e.gap == nil {
 		g.weights = make([]float64, s.n)
 		return g
@@ -43,7 +50,7 @@ func (g *weighing) fill(c *cross, tau []float64) {
 			g.weights[i] = 1 / variance
 			g.logDet += math.Log(variance)
 		}
-		g.s.fill(c, g.weights)
+		g.s.fill(c, g.weights, g.left)
 		return
 	}
 	clear(c.values)
@@ -52,7 +59,7 @@ func (g *weighing) fill(c *cross, tau []float64) {
 		group := &g.s.groups.groups[k]
 		m := group.width
 		w := g.w[:len(group.rows)*m]
-		group.load(g.s, w)
+		group.load(g.s, g.left, w)
 		g.logDet += g.state.whiten(group.rows, w, m, g.carried[:m])
 		local := g.local[:m*m]
 		crossProduct(w, len(group.rows), m, local)
@@ -78,6 +85,78 @@ func crossProduct(w []float64, n, m int, out []float64) {
 			to := out[a*m : (a+1)*m]
 			for b, u := range row {
 				to[b] += v * u
+			}
+		}
+	}
+}
+
+// adjustBounds makes the pseudo-measurements of bounds anew from what the trial
+// t, just factorised, says of their rows; full tells that the fixed effects are
+// held at their estimates rather than integrated out.
+func (g *weighing) adjustBounds(t *trial, full bool, damp float64) {
+	weight := make([]float64, len(g.pseudo.rows))
+	residual := make([]float64, len(g.pseudo.rows))
+	beta := make([]float64, t.s.p)
+	t.coefficients(beta)
+	effects := t.modes(beta)
+	t.startInverse(!full, 0)
+	t.invert()
+	t.adjoint(g.adjoint)
+	if g.weights != nil {
+		for k, i := range g.pseudo.rows {
+			w := g.weights[i]
+			weight[k] = w - w*w*g.form(int(i))
+			residual[k] = w * (g.left[i] - t.s.predicted(int(i), beta, effects))
+		}
+	} else {
+		g.projectGroups(weight, residual, beta, effects)
+	}
+	g.pseudo.sweep(g.s.d.errors.side, weight, residual, damp)
+}
+
+// projectGroups is the diagonal of P and P times the outcome for bounds among
+// correlated rows.
+func (g *weighing) projectGroups(weight, residual, beta []float64, effects []float64) {
+	s := g.s
+	at := make(map[int32]int, len(g.pseudo.rows))
+	for k, i := range g.pseudo.rows {
+		at[i] = k
+	}
+	for k := range s.groups.groups {
+		group := &s.groups.groups[k]
+		m, n := group.width, len(group.rows)
+		// whiten [Z X y], the identity and the remainder together
+		wide := m + n + 1
+		raw := make([]float64, n*m)
+		group.load(s, g.left, raw)
+		w := make([]float64, n*wide)
+		for r, i := range group.rows {
+			row := w[r*wide : (r+1)*wide]
+			copy(row, raw[r*m:(r+1)*m])
+			row[m+r] = 1
+			row[m+n] = g.left[i] - s.predicted(int(i), beta, effects)
+		}
+		g.state.whiten(group.rows, w, wide, make([]float64, wide))
+		local := g.local[:m*m]
+		group.loadAdjoint(s, g.adjoint, local)
+		for r, i := range group.rows {
+			b, bound := at[i]
+			if !bound {
+				continue
+			}
+			// column r of the whitened identity against the whitened rest
+			along := make([]float64, m)
+			for q := r; q < n; q++ {
+				row := w[q*wide : (q+1)*wide]
+				v := row[m+r]
+				weight[b] += v * v
+				residual[b] += v * row[m+n]
+				for c := range m {
+					along[c] += v * row[c]
+				}
+			}
+			for a, v := range along {
+				weight[b] -= v * inner(local[a*m:(a+1)*m], along)
 			}
 		}
 	}
@@ -116,7 +195,7 @@ func (g *weighing) rowGradient(out []float64) {
 // form is the quadratic form of row i of [Z X y] in the adjoint.
 func (g *weighing) form(i int) float64 {
 	s := g.s
-	s.fixedRow(i, g.fixed)
+	s.fixedRow(i, g.left, g.fixed)
 	sum := 0.0
 	r := s.root
 	for a, v := range g.fixed {
@@ -152,18 +231,11 @@ func (g *weighing) form(i int) float64 {
 func (g *weighing) groupGradient(group *correlatedGroup, out []float64) {
 	m, n := group.width, len(group.rows)
 	raw, w := g.dw[:n*m], g.w[:n*m]
-	group.load(g.s, raw)
+	group.load(g.s, g.left, raw)
 	copy(w, raw)
 	g.state.whiten(group.rows, w, m, g.carried[:m])
 	local := g.local[:m*m]
-	group.each(g.s, g.adjoint, func(row, col, rows, cols int, from []float64) {
-		for a := range rows {
-			for b, v := range from[a*cols : (a+1)*cols] {
-				local[(row+a)*m+col+b] = v
-				local[(col+b)*m+row+a] = v
-			}
-		}
-	})
+	group.loadAdjoint(g.s, g.adjoint, local)
 	product := g.product[:n*m]
 	for i := range n {
 		multiply(local, w[i*m:(i+1)*m], product[i*m:(i+1)*m])
