@@ -51,11 +51,11 @@ func Install(o Options) (err error) {
 	}
 	o.Tell(fmt.Sprintf("The source of thumbed is %s (%s).", needed.source, needed.how))
 	final := o.Place.kernelDir()
-	if err := mayReplace(final); err != nil {
-		return err
-	}
 	if err := os.MkdirAll(o.Place.Dir, 0o755); err != nil {
 		return notWritable(o.Place, err)
+	}
+	if err := mayReplace(final); err != nil {
+		return err
 	}
 	dir, err := os.MkdirTemp(o.Place.Dir, ".thumbed-new-")
 	if err != nil {

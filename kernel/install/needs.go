@@ -68,13 +68,16 @@ func neededGo(source string) (string, error) {
 	return "go" + file.Go.Version, nil
 }
 
+// usualGo is where Go's own instructions put it.
+var usualGo = "/usr/local/go/bin/go"
+
 // findGo finds a go command that is new enough. It does not let Go fetch
 // another version of itself.
 func findGo(needed string) (string, error) {
 	get := "get Go " + strings.TrimPrefix(needed, "go") + " or newer from https://go.dev/dl/ and put its folder bin on the PATH"
 	path, err := exec.LookPath("go")
 	if err != nil {
-		path = filepath.Join("/usr/local/go/bin", "go") // where Go's own instructions put it
+		path = usualGo
 		if _, err := os.Stat(path); err != nil {
 			return "", errors.New("Go is not on this machine, and each cell is compiled by it: " + get)
 		}
