@@ -104,8 +104,8 @@ func TestBoundsWithoutRandomTerms(t *testing.T) {
 }
 
 // TestBoundsAgainstQuadrature: with a random intercept the approximate log
-// likelihood is within 0.02 of the exact one, at four shares of rows at the
-// floor.
+// likelihood is within 0.005 of the exact one with up to 40 % of the rows at the
+// floor, and within 0.05 with 60 %.
 func TestBoundsAgainstQuadrature(t *testing.T) {
 	for _, share := range []float64{0.1, 0.25, 0.4, 0.6} {
 		data, floor := atFloor(simulate(4, 8, 24, 3, usualTruth), share)
@@ -113,7 +113,11 @@ func TestBoundsAgainstQuadrature(t *testing.T) {
 		fit := fitted(t, parse(t, model), data)
 		want := exactLogLik(fit, data, floor)
 		t.Logf("%.0f %% at the floor: log likelihood %.6f, by quadrature %.6f", 100*share, fit.LogLik, want)
-		near(t, "log likelihood", fit.LogLik, want, 0, 0.02)
+		allowed := 0.005
+		if share > 0.4 {
+			allowed = 0.05
+		}
+		near(t, "log likelihood", fit.LogLik, want, 0, allowed)
 	}
 }
 
