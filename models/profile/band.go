@@ -26,6 +26,7 @@ type system struct {
 	slope      []float64 // one a point: slope of its log likelihood
 	logp       float64   // of all points
 	diagonal   []float64 // n: σ²W
+	right      []float64 // n: right-hand side
 	factor     blas64.TriangularBand
 }
 
@@ -35,6 +36,7 @@ func newSystem(points []point, n int) *system {
 	s.weight = make([]float64, len(points))
 	s.slope = make([]float64, len(points))
 	s.diagonal = make([]float64, n)
+	s.right = make([]float64, n)
 	s.factor = blas64.TriangularBand{Uplo: blas.Upper, Diag: blas.NonUnit, N: n, K: width, Stride: width + 1, Data: make([]float64, n*(width+1))}
 	for _, p := range points {
 		s.limits = s.limits || p.limit != readings.Measured
@@ -125,7 +127,8 @@ func (s *system) factorise() bool {
 // step moves the level to the solution of the present equations and gives the
 // greatest move.
 func (s *system) step() float64 {
-	right := make([]float64, s.n)
+	right := s.right
+	clear(right)
 	for i, p := range s.points {
 		right[p.at] += s.sigma * s.sigma * (s.weight[i]*s.level[p.at] + s.slope[i])
 	}

@@ -11,12 +11,27 @@ import (
 // median is the middle value, the mean of the middle two where their number is
 // even. values is not changed and must not be empty.
 func median(values []float64) float64 {
-	sorted := slices.Sorted(slices.Values(values))
+	return sortedMedian(slices.Sorted(slices.Values(values)), -1)
+}
+
+// sortedMedian is the median of sorted values without the one at index out; of
+// all of them where out is negative.
+func sortedMedian(sorted []float64, out int) float64 {
 	n := len(sorted)
-	if n%2 == 1 {
-		return sorted[n/2]
+	at := func(k int) float64 { return sorted[k] }
+	if out >= 0 {
+		n--
+		at = func(k int) float64 {
+			if k >= out {
+				k++
+			}
+			return sorted[k]
+		}
 	}
-	return (sorted[n/2-1] + sorted[n/2]) / 2
+	if n%2 == 1 {
+		return at(n / 2)
+	}
+	return (at(n/2-1) + at(n/2)) / 2
 }
 
 // medianVariance is the variance of the median of n standard normal values:

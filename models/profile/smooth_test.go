@@ -1,12 +1,9 @@
 package profile
 
 import (
-	"encoding/csv"
 	"math"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
-	"strconv"
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
@@ -14,42 +11,39 @@ import (
 	"pgregory.net/rapid"
 
 	"thumbed/models/readings"
+	"thumbed/models/table"
 )
 
 const reference = "../../testdata/reference/profile"
 
-// columns reads a reference file: numbers by column name; NA is NaN.
-func columns(t *testing.T, name string) (map[string][]float64, map[string][]string) {
+// columns reads a reference file.
+func columns(t *testing.T, name string) *table.Table {
 	t.Helper()
-	f, err := os.Open(filepath.Join(reference, name))
-	if err != nil {
+	var problems table.Problems
+	out := table.ReadFile(filepath.Join(reference, name), &problems)
+	if err := problems.Err(); err != nil {
 		t.Fatal(err)
 	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
+	return out
+}
+
+// numbers reads the columns of numbers of a reference file; a missing one is
+// NaN.
+func numbers(t *testing.T, name string) map[string][]float64 {
+	t.Helper()
+	out := map[string][]float64{}
+	for _, c := range columns(t, name).Columns() {
+		out[c.Name] = c.Numbers
 	}
-	numbers, words := map[string][]float64{}, map[string][]string{}
-	for _, row := range rows[1:] {
-		for j, cell := range row {
-			v, err := strconv.ParseFloat(cell, 64)
-			if err != nil {
-				v = math.NaN()
-			}
-			numbers[rows[0][j]] = append(numbers[rows[0][j]], v)
-			words[rows[0][j]] = append(words[rows[0][j]], cell)
-		}
-	}
-	return numbers, words
+	return out
 }
 
 func sizesOf(t *testing.T, which string) map[string]float64 {
-	numbers, words := columns(t, "nile-sizes.csv")
+	sizes := columns(t, "nile-sizes.csv")
 	out := map[string]float64{}
-	for i, c := range words["case"] {
-		if c == which {
-			out[words["name"][i]] = numbers["value"][i]
+	for i := range sizes.Rows() {
+		if sizes.Column("case").Label(i) == which {
+			out[sizes.Column("name").Label(i)] = sizes.Column("value").Number(i)
 		}
 	}
 	return out
@@ -67,7 +61,7 @@ func near(t *testing.T, what string, got, want, relative float64) {
 // Sizes come out of two searches of a flat likelihood, each stopped at its own
 // rule, hence 1e-3 for σ and τ; the level moves far less with them.
 func TestSmoothAgreesWithReferenceOnWholeSeries(t *testing.T) {
-	ref, _ := columns(t, "nile-whole.csv")
+	ref := numbers(t, "nile-whole.csv")
 	var points []point
 	for i, v := range ref["value"] {
 		points = append(points, point{at: int(ref["place"][i]) - 1, value: v})
@@ -90,7 +84,7 @@ func TestSmoothAgreesWithReferenceOnWholeSeries(t *testing.T) {
 // penalty (the integrated squared second derivative), so the two curves need
 // only agree to a small part of their standard error.
 func TestSmoothIsCloseToCubicSpline(t *testing.T) {
-	ref, _ := columns(t, "nile-spline.csv")
+	ref := numbers(t, "nile-spline.csv")
 	var points []point
 	for i, v := range ref["value"] {
 		points = append(points, point{at: i, value: v})
@@ -108,7 +102,7 @@ func TestSmoothIsCloseToCubicSpline(t *testing.T) {
 }
 
 func TestSmoothAgreesWithReferenceOnGapsAndKnownErrors(t *testing.T) {
-	ref, _ := columns(t, "nile-gaps.csv")
+	ref := numbers(t, "nile-gaps.csv")
 	var points []point
 	for i, v := range ref["value"] {
 		if !math.IsNaN(v) {
@@ -291,14 +285,14 @@ func wavyTruth(seed uint64, n int, missing float64) ([]point, []float64) {
 }
 
 // The 95 % interval holds the level of about 95 % of the pages (Nychka 1988).
-// 120 books of 150 pages; the share in one book has a standard deviation of
+// 120 books (more where THUMBED_SLOW asks for them) of 150 pages; the share in one book has a standard deviation of
 // about 0.06, so its mean is known to 0.006 and is asked to lie within three of
 // that below 95 %; the interval leaves the search for the smoothing out of
 // account, hence a further hundredth.
 func TestCurveIntervalHoldsTheLevel(t *testing.T) {
 	for _, missing := range []float64{0, 0.4} {
 		inside, all := 0.0, 0.0
-		for seed := range uint64(120) {
+		for seed := range uint64(runs(120, 1000)) {
 			points, level := wavyTruth(seed, 150, missing)
 			s, err := smooth(points, len(level))
 			if err != nil {

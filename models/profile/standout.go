@@ -150,6 +150,7 @@ func testAll(groups []group, out [][]bool, tell func([]float64) scatter) []Stand
 		clean := lender.lend(own[g])
 		t := quantile(clean.df)
 		typical := typicalVariance(groups[g].pages)
+		levels := newLevels(groups[g].pages, out[g])
 		for i, page := range groups[g].pages {
 			if page.limit == readings.Below {
 				continue // its wear may lie anywhere under the floor
@@ -158,7 +159,8 @@ func testAll(groups []group, out [][]bool, tell func([]float64) scatter) []Stand
 			if out[g][i] {
 				s.variance = lender.lend(groupScatter(groups[g].pages, out[g], i, tell)).variance
 			}
-			o := against(page, rest(groups[g].pages, out[g], i), s, typical)
+			level, of := levels.without(page.value, out[g][i])
+			o := against(page, level, of, s, typical)
 			o.Low, o.High = o.Excess-t*o.SE, o.Excess+t*o.SE
 			tested = append(tested, o)
 			p = append(p, o.P)
@@ -170,11 +172,11 @@ func testAll(groups []group, out [][]bool, tell func([]float64) scatter) []Stand
 	return tested
 }
 
-// against tests one page against the level of others.
-func against(page measured, others []float64, s scatter, typical float64) Standout {
+// against tests one page against the level of so many others.
+func against(page measured, level float64, others int, s scatter, typical float64) Standout {
 	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: s.df}
-	ofLevel := s.variance * medianVariance(len(others))
-	out := Standout{Page: page.page, DF: s.df, Level: median(others), AtLeast: page.limit == readings.Above}
+	ofLevel := s.variance * medianVariance(others)
+	out := Standout{Page: page.page, DF: s.df, Level: level, AtLeast: page.limit == readings.Above}
 	out.Excess = page.value - out.Level
 	out.SE = math.Sqrt(page.variance + ofLevel)
 	drawn := math.Max(page.variance, s.variance+page.variance-typical)
@@ -182,34 +184,58 @@ func against(page measured, others []float64, s scatter, typical float64) Stando
 	return out
 }
 
+// Levels give the median of a group without any one of its pages.
+type levels struct {
+	clean, all []float64 // sorted; clean without the pages marked out
+}
+
+func newLevels(pages []measured, out []bool) levels {
+	var l levels
+	for i, p := range pages {
+		l.all = append(l.all, p.value)
+		if !out[i] {
+			l.clean = append(l.clean, p.value)
+		}
+	}
+	slices.Sort(l.all)
+	slices.Sort(l.clean)
+	return l
+}
+
+// without gives the median of the pages not marked out, without the page of
+// the given value, and their number; of all other pages where too few are left.
+func (l levels) without(value float64, marked bool) (level float64, others int) {
+	from, taken := l.clean, !marked
+	if left := len(l.clean); left < leastGroup-1 || taken && left < leastGroup {
+		from, taken = l.all, true
+	}
+	if !taken {
+		return sortedMedian(from, -1), len(from)
+	}
+	at, _ := slices.BinarySearch(from, value)
+	return sortedMedian(from, at), len(from) - 1
+}
+
 // groupScatter is the scatter that the pages not marked out tell, together with
 // page i where it is one, with the error of measuring in it, which it cannot be
 // below.
 func groupScatter(pages []measured, out []bool, i int, tell func([]float64) scatter) scatter {
-	told := rest(pages, out, i)
-	if i >= 0 {
-		told = append(told, pages[i].value)
-	}
-	s := tell(told)
+	s := tell(told(pages, out, i))
 	s.variance = math.Max(s.variance, typicalVariance(pages))
 	return s
 }
 
-// rest gives the values of the pages not marked out, page i excepted; of all
-// pages but i where too few are left.
-func rest(pages []measured, out []bool, i int) []float64 {
-	var kept, all []float64
+// told gives the values of the pages not marked out and of page i; of all pages
+// where too few are left.
+func told(pages []measured, out []bool, i int) []float64 {
+	var kept []float64
 	for k, p := range pages {
-		if k == i {
-			continue
-		}
-		all = append(all, p.value)
-		if !out[k] {
+		if !out[k] || k == i {
 			kept = append(kept, p.value)
 		}
 	}
 	if len(kept) < leastGroup-1 {
-		return all
+		return values(pages)
 	}
 	return kept
 }

@@ -4,7 +4,11 @@
 suppressMessages(library(mgcv))
 y <- as.numeric(Nile); n <- length(y); x <- 1:n
 D <- diff(diag(n), differences = 2); K <- crossprod(D)
-wr <- function(d, f) write.csv(format(d, digits = 12, trim = TRUE), f, row.names = FALSE, quote = FALSE)
+wr <- function(d, f) {
+  text <- format(d, digits = 12, trim = TRUE)
+  text[is.na(d)] <- ""
+  write.csv(text, f, row.names = FALSE, quote = FALSE)
+}
 num <- function(name, value) data.frame(name = name, value = value)
 
 # 1. Whole series, no error of measuring: second-difference penalty, REML.
