@@ -28,11 +28,11 @@ import (
 // It fails with a sentence where the series or the options do not make sense.
 func Segment(s Series, o Options) (*Changes, error) {
 	n := len(s.Values)
-	o, err := o.filled(n)
-	if err != nil {
+	if err := s.check(o); err != nil {
 		return nil, err
 	}
-	if err := s.check(o); err != nil {
+	o, err := o.filled(n)
+	if err != nil {
 		return nil, err
 	}
 	where, err := o.places(n)
