@@ -49,6 +49,7 @@ type Fit struct {
 	Seconds   float64       `json:"seconds"`
 	Fixed     []Coefficient `json:"fixed"`
 	Random    []RandomFit   `json:"random"`
+	Smooth    []SmoothFit   `json:"smooth,omitempty"`
 	Residual  ResidualFit   `json:"residual"`
 	Notes     []string      `json:"notes"`
 

@@ -38,14 +38,18 @@ type factor struct {
 	k      int       // columns that vary between groups
 	z      []column  // k columns, each divided by its unit
 	units  []float64 // the root mean square of each column before
-	terms  []int     // the model's random terms that it holds
-	first  []int     // the first column of each of them
-	blocks []varying // how each of them may vary
+	blocks []varying // its random terms, or its one smooth
+
+	// where the factor is a smooth's bends
+	spline *spline
+	smooth int       // the model's smooth
+	x      []float64 // n: the smooth's column
 }
 
 // varying is one random term inside a factor: its columns and whether they may
 // be correlated.
 type varying struct {
+	random      int // the model's random term; −1 for a smooth's bends
 	first, size int
 	correlated  bool
 	// shared tells that one variance serves all columns, as for the
@@ -89,6 +93,11 @@ func newDesign(m Model, t *table.Table) (*design, error) {
 	}
 	for _, r := range m.Random {
 		for _, name := range r.By {
+			l.labels[name] = true
+		}
+	}
+	for _, s := range m.Smooth {
+		for _, name := range s.By {
 			l.labels[name] = true
 		}
 	}
@@ -149,6 +158,12 @@ func (m Model) needed() (names []string, role map[string]string) {
 			add(name, "random")
 		}
 		for _, name := range r.By {
+			add(name, "by")
+		}
+	}
+	for _, s := range m.Smooth {
+		add(s.Column, "number")
+		for _, name := range s.By {
 			add(name, "by")
 		}
 	}
@@ -425,6 +440,11 @@ func (l *layer) fixedColumns(d *design) []column {
 	for _, term := range l.model.Fixed {
 		columns = append(columns, l.product(term)...)
 	}
+	for _, s := range l.model.Smooth { // each curve's straight line
+		if !slices.ContainsFunc(columns, func(c column) bool { return c.name == s.Column }) {
+			columns = append(columns, column{name: s.Column, values: l.values(s.Column)})
+		}
+	}
 	if d.n <= len(columns) {
 		l.problem(l.model.Outcome, count(d.n, "row", "rows"), fmt.Sprintf("more rows than fixed effects (%d)", len(columns)),
 			"measure more pages or ask for fewer effects")
@@ -455,18 +475,20 @@ func (l *layer) readFactors(d *design) {
 				fac.k++
 			}
 		}
-		fac.terms = append(fac.terms, t)
-		fac.first = append(fac.first, first)
-		fac.blocks = append(fac.blocks, varying{first: first, size: fac.k - first, correlated: r.Correlated})
+		fac.blocks = append(fac.blocks, varying{random: t, first: first, size: fac.k - first, correlated: r.Correlated})
 	}
 	for f := range d.factors {
 		l.checkFactor(d, &d.factors[f])
+	}
+	l.readSmooths(d)
+	for f := range d.factors {
 		d.factors[f].scaleColumns()
 	}
 }
 
 // scaleColumns brings columns of unlike size to a common one, so that the
-// variance parameters are of like size too. The columns are copied.
+// variance parameters are of like size too. The columns are copied. Columns of
+// one variance keep their sizes against each other.
 func (f *factor) scaleColumns() {
 	for k, c := range f.z {
 		if c.values == nil {
@@ -487,6 +509,24 @@ func (f *factor) scaleColumns() {
 			scaled[i] = v / unit
 		}
 		f.z[k].values = scaled
+	}
+	if f.spline != nil {
+		f.shareUnit()
+	}
+}
+
+// shareUnit scales all columns by one number instead of each by its own.
+func (f *factor) shareUnit() {
+	sum := 0.0
+	for _, u := range f.units {
+		sum += u * u
+	}
+	unit := math.Sqrt(sum / float64(f.k))
+	for k := range f.units {
+		for i := range f.z[k].values {
+			f.z[k].values[i] *= f.units[k] / unit
+		}
+		f.units[k] = unit
 	}
 }
 

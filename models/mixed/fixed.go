@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/blas"
 	"gonum.org/v1/gonum/blas/blas64"
 	"gonum.org/v1/gonum/lapack/lapack64"
+	"gonum.org/v1/gonum/mat"
 )
 
 // A fixedPart holds the fixed effects' model matrix X (n × p) as X = Q·R with
@@ -227,4 +228,21 @@ func meanAndSpread(y []float64) (mean, spread float64) {
 		spread += (v - mean) * (v - mean)
 	}
 	return mean, math.Sqrt(spread / float64(len(y)))
+}
+
+// inverseTriangle is R⁻¹. The design was checked for rank, so that it exists.
+func (f *fixedPart) inverseTriangle() *mat.TriDense {
+	p := f.p
+	out := mat.NewTriDense(p, mat.Upper, nil)
+	for j := range p {
+		out.SetTri(j, j, 1/f.r[j*p+j])
+		for i := j - 1; i >= 0; i-- {
+			sum := 0.0
+			for k := i + 1; k <= j; k++ {
+				sum -= f.r[i*p+k] * out.At(k, j)
+			}
+			out.SetTri(i, j, sum/f.r[i*p+i])
+		}
+	}
+	return out
 }

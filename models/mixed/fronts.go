@@ -181,3 +181,18 @@ func (f *fronts) addRuns(t int) {
 	}
 	f.runPtr = append(f.runPtr, int32(len(f.runs)))
 }
+
+// ownBlock is node j's diagonal block in panels shaped as f, and its stride.
+func (f *fronts) ownBlock(panels []float64, j int32) ([]float64, int) {
+	t := f.of[j]
+	w, col := int(f.w[t]), int(f.col[j])
+	return panels[f.at[t]+col*w+col:], w
+}
+
+// rootRows are the root's rows of node j's columns in panels shaped as f, and
+// their stride.
+func (f *fronts) rootRows(panels []float64, j int32) ([]float64, int) {
+	t := f.of[j]
+	w := int(f.w[t])
+	return panels[f.at[t]+int(f.height[t])*w+int(f.col[j]):], w
+}

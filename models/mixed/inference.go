@@ -274,14 +274,9 @@ func (f *Fit) Contrast(name string, weights map[string]float64) (Coefficient, er
 func (f *Fit) Covariance() *mat.SymDense {
 	fixed := &f.d.fixed
 	p := fixed.p
-	r := mat.NewTriDense(p, mat.Upper, slices.Clone(fixed.r))
-	var inverse mat.TriDense
-	// checked for rank when the design was made, so that r can be inverted
-	if err := inverse.InverseTri(r); err != nil {
-		panic(fmt.Sprintf("mixed: the fixed effects' triangle, checked for rank, cannot be inverted: %v", err))
-	}
+	inverse := fixed.inverseTriangle()
 	var product mat.Dense
-	product.Product(&inverse, f.cov.inverse, inverse.T())
+	product.Product(inverse, f.cov.inverse, inverse.T())
 	out := mat.NewSymDense(p, nil)
 	variance := math.Pow(f.sigma*fixed.scale, 2)
 	for i := range p {
@@ -290,66 +285,4 @@ func (f *Fit) Covariance() *mat.SymDense {
 		}
 	}
 	return out
-}
-
-// Modes are the conditional modes of all random effects, by random term, group
-// and term.
-func (f *Fit) Modes() []Mode {
-	f.like.criterion(f.phi)
-	t := f.like.trial
-	s := t.s
-	v := t.sensitivity()
-	t.startInverse(false, 0)
-	t.invert()
-	var out []Mode
-	for k := range f.d.factors {
-		fac := &f.d.factors[k]
-		for b, vary := range fac.blocks {
-			for g, group := range fac.groups {
-				j := s.place[s.base[k]+g]
-				for a := vary.first; a < vary.first+vary.size; a++ {
-					out = append(out, Mode{By: fac.by, Group: group, Term: fac.z[a].name,
-						Value: f.mode(v, k, j, a), SD: f.modeSD(k, j, a)})
-				}
-			}
-			_ = b
-		}
-	}
-	return out
-}
-
-// mode is the conditional mode of column a of node j of factor k.
-func (f *Fit) mode(v *sensitivity, k int, j int32, a int) float64 {
-	s := f.like.s
-	fac := &f.d.factors[k]
-	lambda := f.like.trial.lambda[k]
-	sum := 0.0
-	for b := range a + 1 {
-		row := v.c[v.at[j]+b*s.root:][:s.root]
-		u := row[s.p]
-		for i, beta := range f.cov.beta {
-			u -= row[i] * beta
-		}
-		sum += lambda[a*fac.k+b] * u
-	}
-	return sum * f.d.fixed.scale / fac.unit(a)
-}
-
-// modeSD is the conditional standard deviation of column a of node j of factor
-// k, from the inverse last filled.
-func (f *Fit) modeSD(k int, j int32, a int) float64 {
-	t := f.like.trial
-	fronts := &t.s.front
-	front := fronts.of[j]
-	w, col := int(fronts.w[front]), int(fronts.col[j])
-	inv := t.inv[fronts.at[front]:]
-	fac := &f.d.factors[k]
-	row := t.lambda[k][a*fac.k : (a+1)*fac.k]
-	sum := 0.0
-	for b := range a + 1 {
-		for c := range a + 1 {
-			sum += row[b] * inv[(col+b)*w+col+c] * row[c]
-		}
-	}
-	return math.Sqrt(sum) * f.sigma * f.d.fixed.scale / fac.unit(a)
 }

@@ -20,6 +20,8 @@ type Model struct {
 	Levels map[string][]string `toml:"levels,omitempty" json:"levels,omitempty"`
 	// Random are the random terms; none makes the fit ordinary least squares.
 	Random []Random `toml:"random,omitempty" json:"random,omitempty"`
+	// Smooth are curves along a column.
+	Smooth []Smooth `toml:"smooth,omitempty" json:"smooth,omitempty"`
 	// Residual describes the errors of single rows.
 	Residual Residual `toml:"residual,omitempty" json:"residual"`
 }

@@ -35,13 +35,14 @@ func ParseModel(file string, data []byte) (Model, error) {
 func ModelFrom(file string, tree map[string]any, line func(key string) int, ps *table.Problems) Model {
 	r := reader{file: file, line: line, ps: ps}
 	var m Model
-	r.known("", tree, "outcome", "scale", "estimate", "fixed", "levels", "random", "residual")
+	r.known("", tree, "outcome", "scale", "estimate", "fixed", "levels", "random", "smooth", "residual")
 	m.Outcome = r.text(tree, "", "outcome", true)
 	m.Scale = r.word(tree, "", "scale", "identity", "log")
 	m.Estimate = r.word(tree, "", "estimate", "restricted", "full")
 	m.Fixed = r.fixed(tree)
 	m.Levels = r.levels(tree)
 	m.Random = r.randoms(tree)
+	m.Smooth = r.smooths(tree)
 	m.Residual = r.residual(tree)
 	return m
 }
@@ -278,17 +279,7 @@ func (r reader) randoms(tree map[string]any) []Random {
 func (r reader) random(prefix string, tree map[string]any) Random {
 	r.known(prefix, tree, "by", "terms", "correlated")
 	var out Random
-	const byExpected, byRemedy = "a column's name, or a list of several", `write by = "book", or by = ["book", "quire"] for the quire within the book`
-	switch by := tree["by"].(type) {
-	case string:
-		if by == "" {
-			r.problem(prefix+"by", by, byExpected, byRemedy)
-		} else {
-			out.By = []string{by}
-		}
-	default:
-		out.By = r.texts(by, prefix+"by", byExpected, byRemedy)
-	}
+	out.By = r.by(tree, prefix)
 	if value, present := tree["terms"]; present {
 		const expected, remedy = `a list of "intercept" and columns`, `write terms = ["intercept"]`
 		out.Terms = r.texts(value, prefix+"terms", expected, remedy)
@@ -304,6 +295,61 @@ func (r reader) random(prefix string, tree map[string]any) Random {
 			r.problem(prefix+"correlated", value, "true or false", "write it without quotation marks")
 		}
 		out.Correlated = yes
+	}
+	return out
+}
+
+// by reads the columns that name groups.
+func (r reader) by(tree map[string]any, prefix string) []string {
+	const expected, remedy = "a column's name, or a list of several", `write by = "book", or by = ["book", "quire"] for the quire within the book`
+	switch by := tree["by"].(type) {
+	case string:
+		if by == "" {
+			r.problem(prefix+"by", by, expected, remedy)
+			return nil
+		}
+		return []string{by}
+	default:
+		return r.texts(by, prefix+"by", expected, remedy)
+	}
+}
+
+func (r reader) smooths(tree map[string]any) []Smooth {
+	value, present := tree["smooth"]
+	if !present {
+		return nil
+	}
+	list, ok := value.([]any)
+	if !ok {
+		r.problem("smooth", value, "one or more tables of curves", "write [[smooth]] in double brackets above each")
+		return nil
+	}
+	var out []Smooth
+	for k, item := range list {
+		key := fmt.Sprintf("smooth[%d]", k)
+		entry, ok := item.(map[string]any)
+		if !ok {
+			r.problem(key, item, "a curve", "write [[smooth]] with column")
+			continue
+		}
+		prefix := key + "."
+		r.known(prefix, entry, "column", "by", "bends")
+		s := Smooth{Column: r.text(entry, prefix, "column", true)}
+		if _, present := entry["by"]; present {
+			s.By = r.by(entry, prefix)
+		}
+		if value, present := entry["bends"]; present {
+			bends, ok := value.(int64)
+			if !ok || bends < fewBends || bends > mostBends {
+				r.problem(prefix+"bends", value, fmt.Sprintf("a whole number from %d to %d", fewBends, mostBends), "write bends = 18, or leave it out")
+			}
+			s.Bends = int(bends)
+		}
+		if slices.ContainsFunc(out, func(have Smooth) bool { return have.Column == s.Column && slices.Equal(have.By, s.By) }) {
+			r.problem(prefix+"column", s.Column, "each curve once", "delete the repetition")
+			continue
+		}
+		out = append(out, s)
 	}
 	return out
 }

@@ -17,12 +17,16 @@ func (f *Fit) describeVariances() {
 	for k := range f.d.factors {
 		fac := &f.d.factors[k]
 		lambda := f.like.trial.lambda[k]
-		for b, v := range fac.blocks {
-			byTerm[fac.terms[b]] = fac.describe(v, lambda, unit)
+		if fac.spline != nil {
+			continue
+		}
+		for _, v := range fac.blocks {
+			byTerm[v.random] = fac.describe(v, lambda, unit)
 			f.noteBoundary(fac, v, lambda)
 		}
 	}
 	f.Random = append(f.Random, byTerm...)
+	f.describeSmooths(unit)
 	if !f.Converged {
 		f.Notes = append(f.Notes, fmt.Sprintf("The fit did not converge: at the end the criterion still changes by %.2g for a unit change of a variance parameter. "+
 			"Do not use these numbers; take out random terms, or look for a column with very unlike sizes.", largest(f.slope)))

@@ -5,7 +5,7 @@
 #   Rscript make-reference.R InstEval   # that too (about a minute)
 #
 # Needs Debian's r-cran-lme4 r-cran-nlme r-cran-lmertest r-cran-pbkrtest
-# r-cran-jsonlite. The packages' versions are written to versions.json.
+# r-cran-mgcv r-cran-mass r-cran-jsonlite. The packages' versions are written to versions.json.
 suppressPackageStartupMessages({
   library(lme4); library(nlme); library(lmerTest); library(pbkrtest); library(jsonlite)
 })
@@ -305,6 +305,27 @@ known_sd = "se"
   m$restricted <- dense.restricted(ortho.se)
   m
 }))
+# --- mcycle: Silverman (1985); a penalised spline, by mgcv with the same basis
+mcycle <- as.data.frame(MASS::mcycle)
+table.out(mcycle, "mcycle")
+curve.values <- function(method) { # REML: mgcv's ML is another criterion than the full likelihood
+  bends <- 18
+  pieces <- bends - 1
+  step <- diff(range(mcycle$times)) / pieces
+  knots <- list(times = min(mcycle$times) + step * (-3:(pieces + 3)))
+  fit <- mgcv::gam(accel ~ s(times, bs = "ps", k = bends + 2, m = c(2, 2)), data = mcycle, method = method, knots = knots,
+    control = mgcv::gam.control(epsilon = 1e-12, newton = list(conv.tol = 1e-10)))
+  at <- seq(5, 55, by = 2.5)
+  p <- predict(fit, data.frame(times = at), se.fit = TRUE)
+  list(edf = sum(fit$edf) - 2, residual = sqrt(fit$sig2), at = at, fit = unname(c(p$fit)) - mean(fit$fitted.values), mean = mean(fit$fitted.values))
+}
+json.out(list(name = "mcycle, a curve along time", data = "mcycle.csv", by = "mgcv", formula = "gam(accel ~ s(times, bs = \"ps\", k = 20, m = c(2, 2)))",
+  model = 'outcome = "accel"
+fixed = []
+[[smooth]]
+column = "times"
+bends = 18
+', restricted = curve.values("REML")), "curve-mcycle")
 # --- InstEval: ETH Zurich lecture ratings, in lme4
 if (with.insteval) {
   add(lme4.model("InstEval, three crossed terms", "InstEval", 'outcome = "y"
@@ -325,4 +346,4 @@ terms = ["intercept"]
   g <- gzfile("InstEval.csv.gz", "w"); write.csv(insteval[c("s", "d", "dept", "service", "y")], g, row.names = FALSE, quote = FALSE); close(g)
 }
 for (m in models) json.out(m, gsub("[^A-Za-z0-9]+", "-", m$name))
-json.out(c(list(R = R.version.string), sapply(c("lme4", "nlme", "lmerTest", "pbkrtest"), function(p) as.character(packageVersion(p)))), "versions")
+json.out(c(list(R = R.version.string), sapply(c("lme4", "nlme", "lmerTest", "pbkrtest", "mgcv", "MASS"), function(p) as.character(packageVersion(p)))), "versions")
