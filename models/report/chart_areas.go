@@ -146,7 +146,7 @@ func (r *Results) areaChart(i int) sketch {
 		})
 	}
 	f := Figure{
-		Name: "sections-" + fileName(b.Book.ID), Title: "Wear of the sections of " + name, Width: figureWidth, Height: chart.height(),
+		Name: "sections-" + r.bookFile(b.Book), Title: "Wear of the sections of " + name, Width: figureWidth, Height: chart.height(),
 		topic: Read, book: b.Book.ID, table: "sections",
 		Caption: fmt.Sprintf("Wear per page of each text of %s, the most worn first, with 95%s%% intervals; at the right the pages measured, of those present.", name, narrow),
 	}

@@ -41,7 +41,7 @@ func (r *Results) dropoffChart(i int, c *dropoff.Carried) sketch {
 	name := r.quotedName(b)
 	d := dropoffDrawing{carried: c, offices: officeBands(c.Offs), rows: len(c.Series.Values)}
 	f := Figure{
-		Name: dropoffName(b, c), Title: "Where the reader stopped: the " + setName(c.Set) + " in " + name, Width: figureWidth,
+		Name: "dropoff-" + r.setFile(b, c), Title: "Where the reader stopped: the " + setName(c.Set) + " in " + name, Width: figureWidth,
 		topic: Stopped, book: b.ID, table: "offices",
 		Caption: d.caption(name), Alt: d.alt(name),
 	}
@@ -337,7 +337,7 @@ func (d dropoffDrawing) caption(name string) string {
 	if d.hasShares() {
 		text += fmt.Sprintf(" Below: each office’s wear as a share of the first’s (squares), with 95%s%% intervals.", narrow)
 	} else if c.Refused != "" {
-		text += " No share carried on is drawn: " + lowered(sentence(c.Refused))
+		text += " No share carried on is drawn. " + typeset(sentence(c.Refused))
 	}
 	return text
 }

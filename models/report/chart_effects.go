@@ -79,7 +79,7 @@ func (r *Results) effectChart(fits []ModelResult, rows []dotRow) sketch {
 	unit := r.outcomeUnit(m.Name)
 	chart := dotChart{rows: rows, axis: "effect (" + unit + ")", noteHead: "estimate (95" + narrow + "% interval)", zero: true, mark: mark{square, 2.6, blue, false, 0}}
 	f := Figure{
-		Name: "effects-" + fileName(m.Name), Title: "Fixed effects of the model “" + m.Name + "”", Width: figureWidth, Height: chart.height(),
+		Name: "effects-" + r.modelFile(m.Name), Title: "Fixed effects of the model “" + m.Name + "”", Width: figureWidth, Height: chart.height(),
 		model: m.Name, table: "fixed_effects",
 		Caption: fmt.Sprintf("Fixed effects of the model “%s” on %s, with 95%s%% intervals. Filled squares: the interval leaves out zero; open squares: it does not. The intercept stands in the table.", m.Name, m.Model.Outcome, narrow),
 	}

@@ -49,7 +49,7 @@ func (r *Results) wearChart(i int) sketch {
 	name := r.quotedName(b.Book)
 	d := newWearDrawing(b, r.wearOf(i))
 	f := Figure{
-		Name: "wear-" + fileName(b.Book.ID), Title: "Wear along " + name, Width: figureWidth,
+		Name: "wear-" + r.bookFile(b.Book), Title: "Wear along " + name, Width: figureWidth,
 		topic: Read, book: b.Book.ID, table: "wear",
 		Caption: d.caption(name), Alt: d.alt(name, b),
 	}
@@ -356,18 +356,4 @@ func folioTicksBy(b *codex.Book, step int) plot.ConstantTicks {
 		}
 	}
 	return out
-}
-
-// fileName turns a name into one that every file system takes.
-func fileName(name string) string {
-	safe := strings.Map(func(c rune) rune {
-		switch {
-		case c >= 'a' && c <= 'z', c >= '0' && c <= '9', c == '-':
-			return c
-		case c >= 'A' && c <= 'Z':
-			return c + 'a' - 'A'
-		}
-		return '-'
-	}, name)
-	return strings.Trim(safe, "-")
 }

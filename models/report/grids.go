@@ -13,7 +13,7 @@ import (
 
 func (r *Results) sectionGrid(i int) grid {
 	b := r.Books[i]
-	g := grid{ID: "sections-of-" + fileName(b.Book.ID), Caption: "Sections of " + r.quotedName(b.Book) + ", the most worn by the page first (density)",
+	g := grid{ID: "sections-of-" + r.bookFile(b.Book), Caption: "Sections of " + r.quotedName(b.Book) + ", the most worn by the page first (density)",
 		Heads: heads("Section", "Extent", "Pages measured#", "Wear per page#", "95"+narrow+"% interval#", "Wear in all#", "95"+narrow+"% interval#"),
 		Empty: "No section of this book was measured."}
 	for _, a := range byWear(b.Profile.Areas) {
@@ -27,7 +27,7 @@ func (r *Results) sectionGrid(i int) grid {
 
 func (r *Results) standoutGrid(i int) grid {
 	b := r.Books[i]
-	g := grid{ID: "standouts-of-" + fileName(b.Book.ID), Caption: "Pages of " + r.quotedName(b.Book) + " that stand above their own section (density)",
+	g := grid{ID: "standouts-of-" + r.bookFile(b.Book), Caption: "Pages of " + r.quotedName(b.Book) + " that stand above their own section (density)",
 		Heads: heads("Page", "What is on it", "Section", "Above by#", "95"+narrow+"% interval#", "p, adjusted#"),
 		Empty: "No page stands out at this rate."}
 	for _, o := range b.Profile.Standouts {
@@ -51,12 +51,15 @@ func pageContent(p codex.Page) string {
 }
 
 func (r *Results) officeGrid(b *codex.Book, c *dropoff.Carried) grid {
-	g := grid{ID: "offices-of-" + fileName(b.ID+" "+c.Set), Caption: "The " + setName(c.Set) + " in " + r.quotedName(b) + ", office by office",
+	g := grid{ID: "offices-of-" + r.setFile(b, c), Caption: "The " + setName(c.Set) + " in " + r.quotedName(b) + ", office by office",
 		Heads: heads("Office", "Pages#", "Wear (density)#", "Standard error#", "Share of the first#", "95"+narrow+"% interval#")}
-	for _, o := range c.Offices {
+	for k, o := range c.Offices {
 		share, reach := shown(o.Share, Percent(o.Share)), percentInterval(o.Low, o.High)
-		if c.Refused != "" {
+		switch {
+		case c.Refused != "":
 			share, reach = words("not given"), words("not given")
+		case k == 0:
+			reach = words("by definition")
 		}
 		g.add(words(o.Office.String()), whole(o.Pages), density(o.Wear), number(o.SE, 4), share, reach)
 	}
@@ -64,7 +67,7 @@ func (r *Results) officeGrid(b *codex.Book, c *dropoff.Carried) grid {
 }
 
 func (r *Results) changeGrid(b *codex.Book, c *dropoff.Carried) grid {
-	g := grid{ID: "changes-of-" + fileName(b.ID+" "+c.Set), Caption: "Changes of level along the " + setName(c.Set) + " in " + r.quotedName(b),
+	g := grid{ID: "changes-of-" + r.setFile(b, c), Caption: "Changes of level along the " + setName(c.Set) + " in " + r.quotedName(b),
 		Heads: heads("After page", "95"+narrow+"% interval of the place", "Probability#", "Change of level (density)#", "95"+narrow+"% interval#"),
 		Empty: "No change of level was found."}
 	if c.Changes == nil {
@@ -77,8 +80,6 @@ func (r *Results) changeGrid(b *codex.Book, c *dropoff.Carried) grid {
 	return g
 }
 
-func (m ModelResult) id() string { return fileName(m.Name + " " + m.Book) }
-
 func (m ModelResult) title(r *Results) string {
 	if m.Book != "" {
 		return m.Name + ", " + r.bookNameByID(m.Book)
@@ -87,7 +88,7 @@ func (m ModelResult) title(r *Results) string {
 }
 
 func (r *Results) fixedGrid(m ModelResult) grid {
-	g := grid{ID: "fixed-of-" + m.id(), Caption: "Fixed effects of the model “" + m.title(r) + "” (" + r.outcomeUnit(m.Name) + ")",
+	g := grid{ID: "fixed-of-" + r.fitFile(m), Caption: "Fixed effects of the model “" + m.title(r) + "” (" + r.outcomeUnit(m.Name) + ")",
 		Heads: heads("Effect", "Estimate#", "Standard error#", "Degrees of freedom#", "t#", "p#", "95"+narrow+"% interval#", "Drawn")}
 	from, to := 0.0, 0.0
 	for _, c := range m.Fit.Fixed {
@@ -108,7 +109,7 @@ func (r *Results) fixedGrid(m ModelResult) grid {
 }
 
 func (r *Results) randomGrid(m ModelResult) grid {
-	g := grid{ID: "random-of-" + m.id(), Caption: "Random effects and residual of the model “" + m.title(r) + "” (standard deviations, " + r.outcomeUnit(m.Name) + ")",
+	g := grid{ID: "random-of-" + r.fitFile(m), Caption: "Random effects and residual of the model “" + m.title(r) + "” (standard deviations, " + r.outcomeUnit(m.Name) + ")",
 		Heads: heads("Groups", "What varies", "Number#", "Standard deviation#", "Correlation#")}
 	for _, row := range r.randomRows() {
 		if row.model.Name != m.Name || row.model.Book != m.Book {
@@ -165,7 +166,7 @@ func (r *Results) excludedGrid() grid {
 
 func (r *Results) wearGrid(i int) grid {
 	b := r.Books[i]
-	g := grid{ID: "pages-of-" + fileName(b.Book.ID), Caption: "Wear of every measured page of " + r.quotedName(b.Book) + " (density)", Long: true,
+	g := grid{ID: "pages-of-" + r.bookFile(b.Book), Caption: "Wear of every measured page of " + r.quotedName(b.Book) + " (density)", Long: true,
 		Heads: heads("Page", "Text", "Picture", "Wear#", "Standard error#", "Curve#", "95"+narrow+"% interval#", "Placings#"),
 		Empty: "No page of this book was measured."}
 	for _, w := range r.wearRows() {

@@ -59,8 +59,10 @@ type questionView struct {
 	Answers []answerView
 }
 
+// An answerView is an answer's sentence, parted after its first word where that
+// is the verdict.
 type answerView struct {
-	Book, Verdict, Sentence string
+	Book, Kind, Verdict, Sentence string
 }
 
 type bookView struct {
@@ -122,10 +124,11 @@ func (r *Results) view(figures []Figure) pageView {
 	shelf := newFigureShelf(figures)
 	sentences := r.Sentences()
 	for i, b := range r.Books {
-		view := r.bookView(i, shelf)
+		view := r.bookView(i)
 		view.Said = said(sentences, b.Book.ID)
 		v.Books = append(v.Books, view)
 	}
+	r.placeFigures(v.Books, shelf)
 	for _, s := range sentences {
 		if s.Topic == Sure && s.Book == "" {
 			v.Sure = append(v.Sure, s.Text)
@@ -135,7 +138,7 @@ func (r *Results) view(figures []Figure) pageView {
 	for _, m := range r.Models {
 		view := r.modelView(m)
 		if !shown[m.Name] {
-			view.Figure = shelf.find(func(f Figure) bool { return f.model == m.Name }, "fixed-of-"+m.id())
+			view.Figure = shelf.find(func(f Figure) bool { return f.model == m.Name }, "fixed-of-"+r.fitFile(m))
 			shown[m.Name] = true
 		}
 		v.Models = append(v.Models, view)
@@ -177,7 +180,10 @@ func (r *Results) questionViews() []questionView {
 			index[key] = k
 			out = append(out, questionView{Words: a.Question.Words, Foot: questionFoot(a.Question)})
 		}
-		view := answerView{Verdict: a.Verdict, Sentence: typeset(sentence(a.Sentence))}
+		view := answerView{Kind: a.Verdict, Sentence: typeset(sentence(a.Sentence))}
+		if verdict, rest, ok := strings.Cut(view.Sentence, ": "); ok && strings.EqualFold(verdict, a.Verdict) {
+			view.Verdict, view.Sentence = verdict, rest
+		}
 		if a.Book != "" {
 			view.Book = r.bookNameByID(a.Book)
 		}
@@ -202,23 +208,37 @@ func questionFoot(q hypotheses.Question) string {
 	return sentence(strings.Join(foot, "; "))
 }
 
-func (r *Results) bookView(i int, shelf *figureShelf) bookView {
+func (r *Results) bookView(i int) bookView {
 	b := r.Books[i]
-	id := fileName(b.Book.ID)
+	id := r.bookFile(b.Book)
 	v := bookView{ID: id, Name: r.bookName(b.Book), Facts: bookFacts(b.Book), Failed: typesetAll(b.Failed), Profiled: b.Profile != nil}
-	of := func(prefix string) func(Figure) bool {
-		return func(f Figure) bool { return f.book == b.Book.ID && strings.HasPrefix(f.Name, prefix) }
-	}
 	if b.Profile != nil {
 		v.Notes = typesetAll(b.Profile.Notes)
 		v.Grid, v.Standout, v.Pages = r.sectionGrid(i), r.standoutGrid(i), r.wearGrid(i)
-		v.Wear = shelf.find(of("wear-"), v.Pages.ID)
-		v.Sections = shelf.find(of("sections-"), v.Grid.ID)
 	}
 	for _, c := range b.Carried {
-		v.Sets = append(v.Sets, r.setView(b.Book, c, shelf))
+		v.Sets = append(v.Sets, r.setView(b.Book, c))
 	}
 	return v
+}
+
+// placeFigures gives the books their figures in the order in which the page
+// shows them: all wear charts, then the texts, then the drop-offs.
+func (r *Results) placeFigures(books []bookView, shelf *figureShelf) {
+	place := func(prefix string, into func(*bookView) (**figureView, string)) {
+		for i := range books {
+			slot, table := into(&books[i])
+			*slot = shelf.find(func(f Figure) bool { return f.book == r.Books[i].Book.ID && strings.HasPrefix(f.Name, prefix) }, table)
+		}
+	}
+	place("wear-", func(b *bookView) (**figureView, string) { return &b.Wear, b.Pages.ID })
+	place("sections-", func(b *bookView) (**figureView, string) { return &b.Sections, b.Grid.ID })
+	for i := range books {
+		for k, c := range r.Books[i].Carried {
+			set := &books[i].Sets[k]
+			set.Figure = shelf.find(func(f Figure) bool { return f.Name == "dropoff-"+r.setFile(r.Books[i].Book, c) }, set.Offices.ID)
+		}
+	}
 }
 
 // said gathers the sentences about one book by topic. Answers stand with their
@@ -239,22 +259,17 @@ func said(sentences []Sentence, book string) []saidView {
 	return out
 }
 
-func (r *Results) setView(b *codex.Book, c *dropoff.Carried, shelf *figureShelf) setView {
-	v := setView{Name: setName(c.Set), Said: stopSentence(r.quotedName(b), c).Text, Offices: r.officeGrid(b, c), Changes: r.changeGrid(b, c), Notes: typesetAll(c.Notes)}
+func (r *Results) setView(b *codex.Book, c *dropoff.Carried) setView {
+	v := setView{Name: "The " + setName(c.Set) + " in " + r.quotedName(b), Said: stopSentence(r.quotedName(b), c).Text, Offices: r.officeGrid(b, c), Changes: r.changeGrid(b, c), Notes: typesetAll(c.Notes)}
 	if c.Changes != nil {
 		v.Notes = append(typesetAll(c.Changes.Notes), v.Notes...)
 	}
 	v.Has = len(c.Offices) > 0
-	v.Figure = shelf.find(func(f Figure) bool { return f.Name == dropoffName(b, c) }, v.Offices.ID)
 	return v
 }
 
-func dropoffName(b *codex.Book, c *dropoff.Carried) string {
-	return "dropoff-" + fileName(b.ID+" "+c.Set)
-}
-
 func (r *Results) modelView(m ModelResult) modelView {
-	v := modelView{ID: "model-" + m.id(), Title: m.title(r), About: sentence(m.About), Failed: typeset(sentence(m.Failed))}
+	v := modelView{ID: "model-" + r.fitFile(m), Title: m.title(r), About: sentence(m.About), Failed: typeset(sentence(m.Failed))}
 	if m.Fit == nil {
 		return v
 	}

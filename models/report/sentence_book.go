@@ -30,7 +30,7 @@ func (r *Results) bookSentences(i int) []Sentence {
 		out = append(out, stopSentence(name, c))
 	}
 	for _, failed := range b.Failed {
-		out = append(out, Sentence{Topic: Sure, Text: "In " + name + ", something could not be computed: " + sentence(failed)})
+		out = append(out, Sentence{Topic: Sure, Text: "Not everything about " + name + " could be computed. " + typeset(sentence(failed))})
 	}
 	for k := range out {
 		out[k].Book = id
@@ -59,7 +59,7 @@ func readSentence(name string, b BookResult) Sentence {
 		if len(s.Numbers) == 1 {
 			estimate = FirstEstimate
 		}
-		return section + " at " + estimate(a.PerPage, a.PerPageLow, a.PerPageHigh, densityDecimals)
+		return section + ", at " + estimate(a.PerPage, a.PerPageLow, a.PerPageHigh, densityDecimals)
 	}
 	first, last := areas[0], areas[len(areas)-1]
 	if len(areas) == 1 {
@@ -179,7 +179,7 @@ func stopSentence(name string, c *dropoff.Carried) Sentence {
 	s.Text = changesText(where, c, &s)
 	switch {
 	case c.Refused != "":
-		s.Text += " How much was carried on to the last office cannot be said: " + lowered(sentence(c.Refused))
+		s.Text += " How much was carried on to the last office cannot be said. " + typeset(sentence(c.Refused))
 	case len(c.Offices) > 0:
 		first, last := c.Offices[0], c.Offices[len(c.Offices)-1]
 		s.Numbers = append(s.Numbers, Number{Name: fmt.Sprintf("share carried on, %v against %v", last.Office, first.Office), Value: c.Share, Low: c.Low, High: c.High, Unit: "share"})
@@ -291,13 +291,4 @@ func rowLabel(labels []string, row int) string {
 		return Whole(row)
 	}
 	return labels[min(max(row, 1), len(labels))-1]
-}
-
-// lowered sets a sentence's first letter small, to stand after a colon.
-func lowered(text string) string {
-	if text == "" {
-		return ""
-	}
-	runes := []rune(text)
-	return strings.ToLower(string(runes[0])) + string(runes[1:])
 }

@@ -53,7 +53,7 @@ func (r *Results) precisionSentence() Sentence {
 	}
 	switch {
 	case math.IsNaN(p.Between):
-	case p.Between == 0:
+	case Fixed(p.Reproducibility, 4) == Fixed(p.Repeatability, 4):
 		s.Text += "; observers and instruments differ by no more than that"
 	default:
 		s.Numbers = append(s.Numbers, plain("reproducibility standard deviation", p.Reproducibility, "density"))
@@ -124,7 +124,7 @@ func (r *Results) modelSentence(m ModelResult) (Sentence, bool) {
 	}
 	switch {
 	case m.Fit == nil:
-		return Sentence{Topic: Sure, Book: m.Book, Text: name + " could not be fitted: " + lowered(sentence(m.Failed))}, true
+		return Sentence{Topic: Sure, Book: m.Book, Text: name + " could not be fitted. " + typeset(sentence(m.Failed))}, true
 	case !m.Fit.Converged:
 		return Sentence{Topic: Sure, Book: m.Book, Text: name + " did not converge; do not use its numbers until its notes have been followed."}, true
 	}

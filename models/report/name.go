@@ -1,0 +1,98 @@
+package report
+
+import (
+	"strconv"
+	"strings"
+
+	"thumbed/models/codex"
+	"thumbed/models/dropoff"
+)
+
+// Names of files and of places on the page. They are made of the scholar's own
+// names in letters that every file system takes; where two would be the same,
+// the later has its number behind it.
+
+// fileName turns a name into one that every file system takes.
+func fileName(name string) string {
+	safe := strings.Map(func(c rune) rune {
+		switch {
+		case c >= 'a' && c <= 'z', c >= '0' && c <= '9', c == '-':
+			return c
+		case c >= 'A' && c <= 'Z':
+			return c + 'a' - 'A'
+		}
+		return '-'
+	}, name)
+	return strings.Trim(safe, "-")
+}
+
+// distinct is the file name of the last of the names, different from those of
+// all before it.
+func distinct(names []string) string {
+	taken := map[string]bool{"": true}
+	name := ""
+	for i, full := range names {
+		base := fileName(full)
+		name = base
+		for k := i + 1; taken[name]; k++ {
+			name = strings.TrimPrefix(base+"-"+strconv.Itoa(k), "-")
+		}
+		taken[name] = true
+	}
+	return name
+}
+
+// bookFile names the files of a book of these results.
+func (r *Results) bookFile(b *codex.Book) string {
+	var ids []string
+	for _, other := range r.Books {
+		ids = append(ids, other.Book.ID)
+		if other.Book == b {
+			break
+		}
+	}
+	return distinct(ids)
+}
+
+// setFile names the files of one set of hours of a book.
+func (r *Results) setFile(b *codex.Book, c *dropoff.Carried) string {
+	var sets []string
+	for _, other := range r.Books {
+		if other.Book != b {
+			continue
+		}
+		for _, carried := range other.Carried {
+			sets = append(sets, setName(carried.Set))
+			if carried == c {
+				return r.bookFile(b) + "-" + distinct(sets)
+			}
+		}
+	}
+	return r.bookFile(b)
+}
+
+// modelFile names the files of a model of the study file.
+func (r *Results) modelFile(name string) string {
+	var names []string
+	for _, m := range r.Models {
+		if len(names) == 0 || names[len(names)-1] != m.Name {
+			names = append(names, m.Name)
+		}
+		if m.Name == name {
+			break
+		}
+	}
+	return distinct(names)
+}
+
+// fitFile names the places of one fit: the model, and the book where the model
+// is fitted book by book.
+func (r *Results) fitFile(m ModelResult) string {
+	name := r.modelFile(m.Name)
+	for _, b := range r.Books {
+		if b.Book.ID == m.Book {
+			return name + "-in-" + r.bookFile(b.Book)
+		}
+	}
+	return name
+}
