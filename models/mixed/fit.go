@@ -1,6 +1,7 @@
 package mixed
 
 import (
+	"fmt"
 	"math"
 	"time"
 
@@ -36,6 +37,9 @@ func fitDesign(d *design) (*Fit, error) {
 	f.Boundary = []string{}
 	f.Random = []RandomFit{}
 	f.Notes = append([]string{}, d.notes...)
+	if d.model.logarithmic() {
+		f.Notes = append(f.Notes, fmt.Sprintf("Estimates are on the scale of natural logarithms: a difference d means that %s is exp(d) times as high. The log likelihood is that of the logarithms.", d.model.Outcome))
+	}
 	f.optimise()
 	f.Criterion = like.criterion(f.phi)
 	f.LogLik = -f.Criterion / 2

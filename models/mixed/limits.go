@@ -100,7 +100,6 @@ type pseudo struct {
 	left   []float64 // n: the outcome's remainder, or the pseudo-measurement
 	logOut float64   // −2 Σ log of the pseudo-measurements' constants
 	moved  float64   // the largest change of the last sweep
-	ready  bool
 }
 
 func newPseudo(d *design) *pseudo {
