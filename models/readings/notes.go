@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // mostNamed is how many pages a note names before it counts the rest.
@@ -47,6 +49,9 @@ func (w *weighing) precisionNotes(p Precision) []string {
 		notes = append(notes, fmt.Sprintf("Readings repeat more closely (%.4f) than the instrument's last digit can show (%g); the rounding, which repeating does not average out, is counted in every standard error.", p.Repeatability, finest))
 	}
 	notes = append(notes, w.scatterNotes()...)
+	if w.again.chance() < oddity {
+		notes = append(notes, fmt.Sprintf("Pages measured again on another day by the same observer and instrument differ by a standard deviation of %.4f beyond repeatability (%s): the spot was perhaps not found again exactly. The standard errors of single pages do not hold it.", p.BetweenDays, counted(p.Again, "page", "pages")))
+	}
 	if len(p.Groups) < 2 {
 		return notes
 	}
@@ -106,6 +111,8 @@ func (s *spotPlan) notes(odd oddities) []string {
 		notes = append(notes, fmt.Sprintf("The spread between spots of a page is %.4f, from %d spots logged one by one (%g degrees of freedom); of such spots the darkest is used.", s.spread, s.logged, s.df))
 	case s.given:
 		notes = append(notes, fmt.Sprintf("The spread between spots of a page is taken as %.4f, as the study gives it.", s.spread))
+	case s.searches.df > 0:
+		notes = append(notes, fmt.Sprintf("The darkest of %s was read on every page, so that pages compare without correction. Its standard error is from searches repeated in one sitting, and holds only if each was made afresh; log the spots of some pages one by one to know.", counted(s.reference, "spot", "spots")))
 	default:
 		notes = append(notes, fmt.Sprintf("The darkest of %s was read on every page, so that pages compare without correction; but nothing in the log tells the spread between spots, and the standard errors leave out how the darkest spot varies by the choice of spots. Log the spots of some pages one by one.", counted(s.reference, "spot", "spots")))
 	}
@@ -143,6 +150,22 @@ func (w *weighing) limitNotes(r *Result) []string {
 	return notes
 }
 
+// reversed names the pages with wear below 0, at a level of 1 % over all pages
+// (Bonferroni).
+func (w *weighing) reversed(wear []Wear) []string {
+	var names []string
+	for _, page := range wear {
+		if page.Limit == Above || page.Density >= 0 {
+			continue
+		}
+		student := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: page.DF}
+		if student.CDF(page.Density/page.SE) < oddity/float64(len(wear)) {
+			names = append(names, w.log.books[page.Book].ID+" "+w.log.pageLabel(page.Book, page.Page))
+		}
+	}
+	return names
+}
+
 func (w *weighing) coverageNotes(wear []Wear) []string {
 	solid := w.options.Solid
 	negative, full := 0, 0
@@ -157,6 +180,9 @@ func (w *weighing) coverageNotes(wear []Wear) []string {
 	notes := []string{fmt.Sprintf("Area coverage is by the Murray–Davies equation with a solid density of %g.", solid)}
 	if negative > 0 {
 		notes = append(notes, fmt.Sprintf("%s no darker in the thumbed place than on the zero; the wear stays as it is, below 0, and the coverage stops at 0.", counted(negative, "page is", "pages are")))
+	}
+	if reversed := w.reversed(wear); len(reversed) > 0 {
+		notes = append(notes, fmt.Sprintf("The thumbed place is lighter than the zero, beyond measuring error, on %s. Perhaps the two were exchanged in the log, the zero was taken on a stain, or the corner has been cleaned.", named(reversed)))
 	}
 	if full > 0 {
 		notes = append(notes, fmt.Sprintf("%s darker than the solid density; the coverage stops at 1. Perhaps the solid density of the study is too low.", counted(full, "page is", "pages are")))

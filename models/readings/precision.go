@@ -2,6 +2,10 @@ package readings
 
 import (
 	"math"
+	"slices"
+	"sort"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // A Precision is what the log says of the measuring itself, in the sense of
@@ -23,13 +27,19 @@ type Precision struct {
 	Between         float64  // s_L, between observers or instruments; NaN likewise
 	Levels          int      // pages that two or more of them measured
 	Groups          []string // observers with their instruments
+	// BetweenDays is the standard deviation between days of one observer with
+	// one instrument on one page, over that which repeatability explains (an
+	// intermediate precision in the sense of ISO 5725-3:1994); NaN where no
+	// page was measured again.
+	BetweenDays float64
+	Again       int // pages measured again on another day
 	// SpotSpread is the standard deviation between single readings on spots of
 	// one page, repeatability included; NaN where not told or needed.
 	SpotSpread   float64
 	SpotSpreadDF float64 // NaN likewise; +Inf where the study gives the spread
 	Spots        int     // spots logged one by one that tell it; 0 where the study gives it
 	// TileSD is the standard deviation of tile readings about their day's
-	// drift line; NaN without tile readings.
+	// drift line; NaN where there are none beyond those that make the line.
 	TileSD, TileDF float64
 }
 
@@ -44,6 +54,7 @@ type determination struct {
 type betweenPool struct {
 	excess float64 // Σ p (y − ȳ)² less its expectation under repeatability, p = 1/variance
 	weight float64 // Σp − Σp²/Σp
+	df     float64 // determinations less levels
 	levels int
 }
 
@@ -64,8 +75,18 @@ func (b *betweenPool) add(level []determination) {
 		b.excess += (d.value - mean) * (d.value - mean) / d.variance
 	}
 	b.excess -= float64(len(level) - 1)
+	b.df += float64(len(level) - 1)
 	b.weight += sum - squares/sum
 	b.levels++
+}
+
+// chance is the probability of as large a scatter between laboratories by
+// repeatability alone, by χ², its variance taken as known; 1 with none.
+func (b *betweenPool) chance() float64 {
+	if b.df == 0 {
+		return 1
+	}
+	return distuv.ChiSquared{K: b.df}.Survival(b.excess + b.df)
 }
 
 // variance is s_L² of ISO 5725-2:1994, 7.4.5.4 (equations 20 to 22): the
@@ -78,4 +99,109 @@ func (b *betweenPool) variance() float64 {
 		return math.NaN()
 	}
 	return b.excess / b.weight
+}
+
+func (w *weighing) precision() Precision {
+	p := Precision{
+		Repeatability: w.repeat.sd(), DF: w.repeat.freedom(), Cells: w.repeat.cells,
+		OnPage: w.onPage.sd(), OnPageDF: w.onPage.freedom(), OnZero: w.onZero.sd(), OnZeroDF: w.onZero.freedom(),
+		Between: math.NaN(), Reproducibility: math.NaN(), Levels: w.between.levels, Groups: w.groups(),
+		SpotSpread: w.spots.spread, SpotSpreadDF: w.spots.df, Spots: w.spots.logged,
+		BetweenDays: math.NaN(), Again: w.again.levels,
+		TileSD: math.NaN(), TileDF: math.NaN(),
+	}
+	if again := w.again.variance(); !math.IsNaN(again) {
+		p.BetweenDays = math.Sqrt(math.Max(0, again))
+	}
+	if w.drift.own {
+		p.TileSD, p.TileDF = math.Sqrt(w.drift.variance), w.drift.df
+	}
+	if between := w.between.variance(); !math.IsNaN(between) {
+		p.Between = math.Sqrt(math.Max(0, between))
+		p.Reproducibility = math.Hypot(p.Between, p.Repeatability)
+	}
+	return p
+}
+
+func (w *weighing) groups() []string {
+	seen := map[sitting]bool{}
+	var names []string
+	for _, p := range w.kept {
+		group := sitting{instrument: p.Instrument, observer: p.Observer}
+		if !seen[group] {
+			seen[group] = true
+			names = append(names, w.groupName(group))
+		}
+	}
+	sort.Strings(names)
+	return names
+}
+
+// compare puts the page into the comparison of observers and instruments, and
+// each of these into that of its days.
+func (w *weighing) compare(entries []entry, blocks int) {
+	if first := entries[0].sitting; !slices.ContainsFunc(entries, func(e entry) bool { return e.sitting != first }) {
+		return
+	}
+	byGroup := func(s sitting) sitting { return sitting{instrument: s.instrument, observer: s.observer} }
+	byDay := func(s sitting) sitting { return sitting{day: s.day} }
+	groups, order := parted(entries, byGroup)
+	w.between.add(determinations(groups, order, blocks))
+	for _, group := range order {
+		days, order := parted(groups[group], byDay)
+		w.again.add(determinations(days, order, blocks))
+	}
+}
+
+// parted parts entries by a key, the keys in their order of appearance, which
+// is that of the sorted log.
+func parted(entries []entry, key func(sitting) sitting) (map[sitting][]entry, []sitting) {
+	parts := map[sitting][]entry{}
+	var order []sitting
+	for _, e := range entries {
+		k := key(e.sitting)
+		if parts[k] == nil {
+			order = append(order, k)
+		}
+		parts[k] = append(parts[k], e)
+	}
+	return parts, order
+}
+
+// determinations gives the wear of a page by each part of its entries; none
+// where a reading stands at a limit, or where two parts share a zero and so do
+// not speak for themselves.
+func determinations(parts map[sitting][]entry, order []sitting, blocks int) []determination {
+	if len(order) < 2 {
+		return nil
+	}
+	owner := make(map[int]sitting, blocks)
+	var level []determination
+	for _, key := range order {
+		var data []datum
+		for _, e := range parts[key] {
+			if o, taken := owner[e.block]; e.limit != Measured || taken && o != key {
+				return nil
+			}
+			owner[e.block] = key
+			data = append(data, e.datum)
+		}
+		if e, ok := solve(data, blocks); ok {
+			d := determination{value: e.wear}
+			for _, share := range e.share {
+				d.variance += share
+			}
+			level = append(level, d)
+		}
+	}
+	return level
+}
+
+// groupName names an observer with an instrument.
+func (w *weighing) groupName(s sitting) string {
+	instrument := w.log.Instruments[s.instrument].ID
+	if s.observer == "" {
+		return instrument
+	}
+	return s.observer + " with " + instrument
 }

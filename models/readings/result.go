@@ -1,9 +1,7 @@
 package readings
 
 import (
-	"math"
 	"slices"
-	"sort"
 	"strings"
 )
 
@@ -44,38 +42,6 @@ func (w *weighing) result() *Result {
 	r := &Result{Wear: w.wear, Precision: w.precision(), Drift: w.drift.report(w.log), Counted: w.count(), Excluded: w.log.excluded()}
 	r.Notes = w.notes(r)
 	return r
-}
-
-func (w *weighing) precision() Precision {
-	p := Precision{
-		Repeatability: w.repeat.sd(), DF: w.repeat.freedom(), Cells: w.repeat.cells,
-		OnPage: w.onPage.sd(), OnPageDF: w.onPage.freedom(), OnZero: w.onZero.sd(), OnZeroDF: w.onZero.freedom(),
-		Between: math.NaN(), Reproducibility: math.NaN(), Levels: w.between.levels, Groups: w.groups(),
-		SpotSpread: w.spots.spread, SpotSpreadDF: w.spots.df, Spots: w.spots.logged,
-		TileSD: math.NaN(), TileDF: math.NaN(),
-	}
-	if len(w.drift.lines) > 0 {
-		p.TileSD, p.TileDF = math.Sqrt(w.drift.variance), w.drift.df
-	}
-	if between := w.between.variance(); !math.IsNaN(between) {
-		p.Between = math.Sqrt(math.Max(0, between))
-		p.Reproducibility = math.Hypot(p.Between, p.Repeatability)
-	}
-	return p
-}
-
-func (w *weighing) groups() []string {
-	seen := map[sitting]bool{}
-	var names []string
-	for _, p := range w.kept {
-		group := sitting{instrument: p.Instrument, observer: p.Observer}
-		if !seen[group] {
-			seen[group] = true
-			names = append(names, w.groupName(group))
-		}
-	}
-	sort.Strings(names)
-	return names
 }
 
 func (w *weighing) count() Counted {

@@ -310,14 +310,65 @@ func TestText(t *testing.T) {
 ardel,1r,2026-03-09,11:00,D1,ann,page,fixed,1,0.50,corner folded,
 `)
 	text := mustWear(t, log, Options{}).Text()
-	for _, words := range []string{"7 readings in 1 day: 2 kept on the pages, 2 on their zeros and 2 on the tile;\n1 left out.", "repeatability               0.0141    2", "0.000 at 09:00", "+0.080 at 17:00", "+0.0100", "corner folded", "– Area coverage"} {
+	for _, words := range []string{"7 readings in 1 day: 2 kept on the pages, 2 on their zeros and 2 on the tile;\n1 left out.", "repeatability    0.0141    0.0074 to 0.0889   2", "0.000 at 09:00", "+0.080 at 17:00", "+0.0100 ± 0.0025, p = 0.057", "corner folded", "– Area coverage"} {
 		if !strings.Contains(text, words) {
 			t.Errorf("%q is not in\n%s", words, text)
 		}
 	}
 	for _, line := range strings.Split(text, "\n") {
-		if len([]rune(line)) > 130 {
+		if len([]rune(line)) > 115 {
 			t.Errorf("a line of %d characters: %s", len([]rune(line)), line)
 		}
+	}
+}
+
+// One observer on one page on two days, 0.1 apart, as in TestReproducibility.
+func TestBetweenDays(t *testing.T) {
+	more := strings.NewReplacer("03-09", "03-10", "0.50", "0.60", "0.52", "0.62").Replace(replicates)
+	r := mustWear(t, mustLoad(t, replicates+more), Options{})
+	near(t, "between days", r.Precision.BetweenDays, math.Sqrt(0.0048), 1e-5)
+	if r.Precision.Again != 1 || !math.IsNaN(r.Precision.Between) || r.Wear[0].Sittings != 2 {
+		t.Errorf("%+v of %+v", r.Precision, r.Wear[0])
+	}
+	says(t, r.Notes, "Pages measured again on another day by the same observer and instrument differ by a standard deviation of 0.0693")
+}
+
+func TestReversedPageIsPointedOut(t *testing.T) {
+	var rows strings.Builder
+	for _, page := range []string{"1r", "1v", "2r", "2v", "3r"} {
+		rows.WriteString(strings.ReplaceAll(replicates, "30r", page))
+	}
+	swapped := strings.NewReplacer("30r", "4r", "page,fixed,1", "zero,,", "zero,,", "page,fixed,1").Replace(replicates)
+	r := mustWear(t, mustLoad(t, rows.String()+swapped), Options{})
+	says(t, r.Notes, "lighter than the zero, beyond measuring error, on ardel 4r")
+}
+
+func TestScaleThatIsNone(t *testing.T) {
+	log := mustLoad(t, replicates+`,,2026-03-09,09:00,D1,ann,tile,,,1.80,,
+,,2026-03-09,09:10,D1,ann,tile,,,0.10,,
+`)
+	if _, err := log.Wear(Options{Drift: DriftScale}); err == nil || !strings.Contains(err.Error(), "make no scale") {
+		t.Errorf("a tile that falls to nothing scales readings: %v", err)
+	}
+}
+
+// Student's t at two degrees of freedom: 4.302653 two-sided and 2.919986
+// one-sided (Pearson and Hartley, Biometrika Tables I, table 12; from memory).
+func TestInterval(t *testing.T) {
+	w := Wear{Density: 0.3, SE: 0.01, DF: 2}
+	low, high := w.Interval(0.95)
+	near(t, "low", low, 0.3-0.04302653, 1e-7)
+	near(t, "high", high, 0.3+0.04302653, 1e-7)
+	w.Limit = Above
+	low, high = w.Interval(0.95)
+	near(t, "low of a bound", low, 0.3-0.02919986, 1e-7)
+	if !math.IsInf(high, 1) {
+		t.Errorf("a lower bound ends at %g", high)
+	}
+	w.Limit = Below
+	low, high = w.Interval(0.95)
+	near(t, "high of a bound", high, 0.3+0.02919986, 1e-7)
+	if !math.IsInf(low, -1) {
+		t.Errorf("an upper bound begins at %g", low)
 	}
 }

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"text/tabwriter"
 	"unicode/utf8"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // textWidth is the width, in characters, to which the report's sentences are
@@ -81,24 +83,35 @@ func (r *Result) writePrecision(b *strings.Builder) {
 	p := r.Precision
 	heading(b, "How well readings agree (standard deviations of density)")
 	w := columnsOn(b)
-	fmt.Fprintln(w, "\tdensity\tdegrees of freedom")
+	fmt.Fprintln(w, "\tdensity\t95 % interval\tdegrees of freedom")
 	for _, m := range []measure{
 		{"repeatability", p.Repeatability, p.DF},
 		{"  on the pages", p.OnPage, p.OnPageDF},
 		{"  on the zeros", p.OnZero, p.OnZeroDF},
 		{"between observers and instruments", p.Between, math.NaN()},
 		{"reproducibility", p.Reproducibility, math.NaN()},
+		{"between days of one observer", p.BetweenDays, math.NaN()},
 		{"between spots of a page", p.SpotSpread, p.SpotSpreadDF},
 		{"tile about its drift line", p.TileSD, p.TileDF},
 	} {
 		if !math.IsNaN(m.sd) {
-			fmt.Fprintf(w, "%s\t%.4f\t%s\n", m.name, m.sd, freedomText(m.df))
+			fmt.Fprintf(w, "%s\t%.4f\t%s\t%s\n", m.name, m.sd, spreadText(m), freedomText(m.df))
 		}
 	}
 	w.Flush()
 	if len(p.Groups) > 0 {
 		writeSentence(b, "", "Measured by "+sentenceList(p.Groups)+".")
 	}
+}
+
+// spreadText is the 95 % interval of a standard deviation, by χ²; empty where
+// its degrees of freedom are not known.
+func spreadText(m measure) string {
+	if math.IsNaN(m.df) || math.IsInf(m.df, 1) || m.df <= 0 {
+		return ""
+	}
+	chi := distuv.ChiSquared{K: m.df}
+	return fmt.Sprintf("%.4f to %.4f", m.sd*math.Sqrt(m.df/chi.Quantile(0.975)), m.sd*math.Sqrt(m.df/chi.Quantile(0.025)))
 }
 
 func freedomText(df float64) string {
@@ -118,34 +131,19 @@ func (r *Result) writeDrift(b *strings.Builder) {
 		return
 	}
 	w := columnsOn(b)
-	fmt.Fprintln(w, "day\tinstrument\treadings\tfirst\tlast\tan hour\tstandard error\ttest of no slope\tcorrection")
+	fmt.Fprintln(w, "day\tinstrument\treadings\tfirst\tlast\tan hour, ± standard error\tcorrection")
 	for _, d := range r.Drift {
-		fmt.Fprintf(w, "%s\t%s\t%d\t%s at %s\t%s at %s\t%s\t%s\t%s\t%s\n", d.Day, d.Instrument, d.Readings,
-			signed(d.Start, 3), clock(d.From), signed(d.End, 3), clock(d.To), slopeText(d.Slope), known("%.4f", d.SlopeSE), chanceText(d.P), d.Correction)
+		fmt.Fprintf(w, "%s\t%s\t%d\t%s at %s\t%s at %s\t%s\t%s\n", d.Day, d.Instrument, d.Readings,
+			signed(d.Start, 3), clock(d.From), signed(d.End, 3), clock(d.To), slopeText(d), d.Correction)
 	}
 	w.Flush()
 }
 
-func slopeText(slope float64) string {
-	if math.IsNaN(slope) {
-		return known("", slope)
-	}
-	return signed(slope, 4)
-}
-
-func chanceText(p float64) string {
-	if math.IsNaN(p) {
-		return known("", p)
-	}
-	return chance(p)
-}
-
-// known formats a number, or says that there is none.
-func known(format string, v float64) string {
-	if math.IsNaN(v) {
+func slopeText(d DayDrift) string {
+	if math.IsNaN(d.Slope) {
 		return "not seen"
 	}
-	return fmt.Sprintf(format, v)
+	return fmt.Sprintf("%s ± %.4f, %s", signed(d.Slope, 4), d.SlopeSE, chance(d.P))
 }
 
 func (r *Result) writeExcluded(b *strings.Builder) {

@@ -3,6 +3,8 @@ package readings
 import (
 	"fmt"
 	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // Options are the choices of the measuring plan.
@@ -50,6 +52,20 @@ type Wear struct {
 	AtLimit    int    // of these, rows at the instrument's floor or ceiling
 	Sittings   int    // days, instruments and observers
 	Spot       string // "fixed" or "darkest"
+}
+
+// Interval gives the interval that holds the page's true wear with the
+// confidence given, such as 0.95, by Student's t. Where Limit is set it is
+// one-sided and open (infinite) on the other side.
+func (w Wear) Interval(confidence float64) (low, high float64) {
+	student := distuv.StudentsT{Mu: w.Density, Sigma: w.SE, Nu: w.DF}
+	switch w.Limit {
+	case Above:
+		return student.Quantile(1 - confidence), math.Inf(1)
+	case Below:
+		return math.Inf(-1), student.Quantile(confidence)
+	}
+	return student.Quantile((1 - confidence) / 2), student.Quantile((1 + confidence) / 2)
 }
 
 // Wear computes the wear of every page that was measured.
