@@ -92,7 +92,7 @@ var breakages = []broken{
 	}, line: wholeFile},
 
 	// The study file.
-	{name: "an unknown key", file: theStudy, old: `drift = "offset"`, new: `drift = "offset"` + "\nspeed = 1", line: 11, col: "speed", value: "measuring.speed"},
+	{name: "an unknown key", file: theStudy, old: `drift = "offset"`, new: `drift = "offset"` + "\nspeed = 1", line: 11, col: "speed", value: "speed"},
 	{name: "an unknown key of a model", file: theStudy, old: `outcome = "wear"`, new: `outcome = "wear"` + "\ncolour = 1", line: 14, col: "colour", value: "colour"},
 	{name: "a value of the wrong type", file: theStudy, old: `title = "Two small books"`, new: `title = 2`, col: "title", value: "2"},
 	{name: "no table of readings", file: theStudy, old: `readings = ["readings.csv"]`, new: "", line: 2, col: "readings"},

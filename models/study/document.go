@@ -31,6 +31,7 @@ type expression struct {
 	last     int // line on which it ends
 	path     []string
 	value    string // as written; empty for a header
+	away     bool   // whether the rest is without it
 }
 
 // where tells the line of a key; keys inside [[model]] and [[question]] carry
@@ -58,13 +59,13 @@ var ours = map[string]bool{"name": true, "about": true, "each": true, "only": tr
 
 // splitDocument takes the document apart. Its problem, if any, is one of TOML
 // itself, after which nothing else can be told.
-func splitDocument(path string, data []byte) (*document, *table.Problem) {
-	var any map[string]any
-	if err := toml.Unmarshal(data, &any); err != nil {
+func splitDocument(path string, data []byte, ps *table.Problems) (*document, *table.Problem) {
+	var tree map[string]any
+	if err := toml.Unmarshal(data, &tree); err != nil {
 		return nil, syntaxProblem(path, err)
 	}
 	d := &document{data: data, rest: bytes.Clone(data), where: where{}}
-	s := splitter{document: d, counts: map[string]int{}}
+	s := splitter{document: d, counts: map[string]int{}, path: path, ps: ps}
 	s.parser.Reset(data)
 	for s.parser.NextExpression() {
 		s.take(s.parser.Expression())
@@ -91,8 +92,14 @@ type splitter struct {
 	*document
 	parser unstable.Parser
 	table  []string       // path of the table we are in
+	astray bool           // whether that table cannot be read for the way it is opened
 	counts map[string]int // sections of each [[name]] so far
+	path   string         // of the file
+	ps     *table.Problems
 }
+
+// repeated are the sections that may stand several times.
+var repeated = map[string]bool{"model": true, "question": true}
 
 func (s *splitter) take(node *unstable.Node) {
 	switch node.Kind {
@@ -116,18 +123,24 @@ func (s *splitter) header(node *unstable.Node) {
 		to = offsets[0] + end
 	}
 	e := s.add(from, to, s.table, "")
-	if node.Kind == unstable.ArrayTable && len(s.table) == 1 {
-		s.counts[s.table[0]]++
-		if s.table[0] == "model" {
+	name, alone := s.table[0], len(s.table) == 1
+	if repeated[name] && (alone && node.Kind != unstable.ArrayTable || !alone && s.counts[name] == 0) {
+		s.goAstray(e, name)
+		return
+	}
+	s.astray = false
+	if node.Kind == unstable.ArrayTable && alone {
+		s.counts[name]++
+		if name == "model" {
 			s.models = append(s.models, spaces(s.data))
 		}
 	}
 	s.where[s.place(s.table)] = e.line
-	if s.inModel() && len(s.table) > 1 && !ours[s.table[1]] {
+	if s.inModel() && !alone && !ours[s.table[1]] {
 		model := s.models[len(s.models)-1]
 		copy(model[from:to], s.data[from:to])
 		blank(model, offsets[0], offsets[1]) // [model.levels] becomes [levels]
-		blank(s.rest, from, to)
+		s.takeAway(e)
 	}
 }
 
@@ -139,11 +152,29 @@ func (s *splitter) keyValue(node *unstable.Node) {
 	from, to := int(node.Raw.Offset), int(node.Raw.Offset+node.Raw.Length)
 	_, value, _ := bytes.Cut(s.data[from:to], []byte("="))
 	e := s.add(from, to, path, strings.TrimSpace(string(value)))
+	if s.astray {
+		s.takeAway(e)
+		return
+	}
+	if len(s.table) == 0 && repeated[path[0]] {
+		s.goAstray(e, path[0])
+		s.astray = false
+		return
+	}
 	s.where[s.place(path)] = e.line
 	if s.inModel() && !ours[path[1]] {
 		copy(s.models[len(s.models)-1][from:to], s.data[from:to])
-		blank(s.rest, from, to)
+		s.takeAway(e)
 	}
+}
+
+// goAstray reports a section that is not opened in double brackets, and leaves
+// it out.
+func (s *splitter) goAstray(e *expression, name string) {
+	s.ps.Add(table.Problem{File: s.path, Line: e.line, Column: name, Value: strings.TrimSpace(string(s.data[e.from:e.to])),
+		Expected: fmt.Sprintf("a line [[%s]] above the keys of each %s", name, name), Remedy: "write its keys below it, one a line"})
+	s.takeAway(e)
+	s.astray = true
 }
 
 func (s *splitter) inModel() bool {
@@ -163,11 +194,17 @@ func (s *splitter) place(path []string) string {
 	return place(parts...)
 }
 
-func (s *splitter) add(from, to int, path []string, value string) expression {
+func (s *splitter) add(from, to int, path []string, value string) *expression {
 	line := 1 + bytes.Count(s.data[:from], []byte("\n"))
 	e := expression{from: from, to: to, line: line, last: line + bytes.Count(s.data[from:to], []byte("\n")), path: path, value: value}
 	s.expressions = append(s.expressions, e)
-	return e
+	return &s.expressions[len(s.expressions)-1]
+}
+
+// takeAway blanks an expression in the rest.
+func (d *document) takeAway(e *expression) {
+	e.away = true
+	blank(d.rest, e.from, e.to)
 }
 
 // at finds the expression on a line; nil where there is none.

@@ -69,7 +69,7 @@ type Model struct {
 func parse(path string, data []byte, ps *table.Problems) (*File, where) {
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
 	file := &File{Measuring: Measuring{Drift: usualDrift, Solid: usualSolid}}
-	doc, problem := splitDocument(path, data)
+	doc, problem := splitDocument(path, data, ps)
 	if problem != nil {
 		ps.Add(*problem)
 		return nil, nil
@@ -94,8 +94,9 @@ func parse(path string, data []byte, ps *table.Problems) (*File, where) {
 
 // decode fills file from the part of the document that is not the models'. The
 // library stops at a value of the wrong type, so each such value is reported,
-// blanked, and the rest read again, until all is told.
+// taken away, and the rest read again, until all is told.
 func (d *document) decode(path string, file *File, ps *table.Problems) {
+	d.takeUnknown(path, ps)
 	fresh := *file
 	for range d.expressions {
 		*file = fresh
@@ -108,7 +109,8 @@ func (d *document) decode(path string, file *File, ps *table.Problems) {
 			return
 		case errors.As(err, &unknown):
 			for i := range unknown.Errors {
-				ps.Add(unknownKey(path, &unknown.Errors[i]))
+				line, _ := unknown.Errors[i].Position()
+				ps.Add(unknownKey(path, line, unknown.Errors[i].Key()))
 			}
 			return
 		case errors.As(err, &wrong):
@@ -120,34 +122,62 @@ func (d *document) decode(path string, file *File, ps *table.Problems) {
 			}
 			ps.Add(table.Problem{File: path, Line: line, Column: strings.Join(at.path, "."),
 				Value: at.value, Expected: expectedOf(at.path), Remedy: "write it so (" + strings.TrimPrefix(wrong.Error(), "toml: ") + ")"})
-			blank(d.rest, at.from, at.to)
+			d.takeAway(at)
 		default:
-			ps.Add(table.Problem{File: path, Value: err.Error(), Expected: "a study file in TOML"})
+			ps.Add(table.Problem{File: path, Value: err.Error(), Expected: "a study file in TOML", Remedy: "mend it"})
 			return
 		}
 	}
 }
 
-func unknownKey(path string, e *toml.DecodeError) table.Problem {
-	line, _ := e.Position()
-	key := e.Key()
-	p := table.Problem{File: path, Line: line, Column: strings.Join(key, "."), Value: strings.Join(key, ".")}
+// takeUnknown reports the keys that a study file does not have, and takes them
+// away. The library would let pass a key with other capitals.
+func (d *document) takeUnknown(path string, ps *table.Problems) {
+	told := map[string]bool{}
+	for i := range d.expressions {
+		e := &d.expressions[i]
+		unknown := unknownPart(e.path)
+		if e.away || unknown == 0 {
+			continue
+		}
+		key := e.path[:unknown]
+		if name := strings.Join(key, "."); !told[name] {
+			ps.Add(unknownKey(path, e.line, key))
+			told[name] = e.value == "" // a table is told once, and not for each of its keys
+		}
+		d.takeAway(e)
+	}
+}
+
+// unknownPart counts the parts of a key up to the first that is not known; 0
+// where all are.
+func unknownPart(key []string) int {
 	inside := reflect.TypeFor[File]()
-	for _, part := range key[:len(key)-1] {
+	for i, part := range key {
+		if inside = element(inside); inside.Kind() != reflect.Struct {
+			return 0
+		}
 		field, ok := fieldOf(inside, part)
 		if !ok {
-			break
+			return i + 1
 		}
-		inside = element(field.Type)
+		inside = field.Type
 	}
-	if inside.Kind() != reflect.Struct {
-		p.Expected, p.Remedy = "no keys under "+strings.Join(key[:len(key)-1], "."), "delete it"
-		return p
+	return 0
+}
+
+func unknownKey(path string, line int, key []string) table.Problem {
+	last := len(key) - 1
+	inside := reflect.TypeFor[File]()
+	for _, part := range key[:last] {
+		if field, ok := fieldOf(inside, part); ok {
+			inside = element(field.Type)
+		}
 	}
 	keys := keysOf(inside)
-	p.Expected = "one of the keys " + strings.Join(keys, ", ")
-	p.Remedy = "correct its spelling, or delete it"
-	if near := table.Nearest(key[len(key)-1], keys); near != "" {
+	p := table.Problem{File: path, Line: line, Column: strings.Join(key, "."), Value: key[last],
+		Expected: "one of the keys " + strings.Join(keys, ", "), Remedy: "correct its spelling, or delete it"}
+	if near := table.Nearest(key[last], keys); near != "" {
 		p.Remedy = fmt.Sprintf("perhaps %s was meant", near)
 	}
 	return p
@@ -209,6 +239,9 @@ func keyOf(f reflect.StructField) string {
 }
 
 func keysOf(t reflect.Type) []string {
+	if t.Kind() != reflect.Struct {
+		return nil
+	}
 	var keys []string
 	for _, f := range reflect.VisibleFields(t) {
 		if key := keyOf(f); key != "" && key != "-" && len(f.Index) == 1 {
