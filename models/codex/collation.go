@@ -19,6 +19,11 @@ type Gathering struct {
 	Singletons []int // places, likewise, of half-sheets
 	Added      []Addition
 	Flyleaves  bool // leaves in no quire, all of them labelled as flyleaves
+	// Lacking and Extra are how many leaves a formula takes off and puts on
+	// without telling which; 0 in the formula of a [Book].
+	Lacking, Extra int
+	// Remarks are what a catalogue adds in words that are not understood.
+	Remarks []string
 }
 
 // An Addition is one leaf or more added to a quire at one place.
@@ -162,17 +167,22 @@ func (g Gathering) written(label string) string {
 // sum is the number of leaves with those lost and added: 8-1+2.
 func (g Gathering) sum() string {
 	sum := strconv.Itoa(g.Leaves)
-	if len(g.Wants) > 0 {
-		sum += fmt.Sprintf("-%d", len(g.Wants))
+	if lost := len(g.Wants) + g.Lacking; lost > 0 {
+		sum += fmt.Sprintf("-%d", lost)
 	}
-	added := 0
-	for _, a := range g.Added {
-		added += a.Leaves
-	}
-	if added > 0 {
+	if added := g.added(); added > 0 {
 		sum += fmt.Sprintf("+%d", added)
 	}
 	return sum
+}
+
+// added is the number of leaves added.
+func (g Gathering) added() int {
+	n := g.Extra
+	for _, a := range g.Added {
+		n += a.Leaves
+	}
+	return n
 }
 
 func (g Gathering) notes() []string {
@@ -190,7 +200,7 @@ func (g Gathering) notes() []string {
 	for _, a := range g.Added {
 		notes = append(notes, a.String())
 	}
-	return notes
+	return append(notes, g.Remarks...)
 }
 
 // String names the added leaves and where they stand: +1 leaf after 5, f. 21.
@@ -232,7 +242,7 @@ func (g Gathering) joins(next Gathering) bool {
 }
 
 func (g Gathering) plain() bool {
-	return g.Label != "" && len(g.Wants) == 0 && len(g.Added) == 0 && len(g.Singletons) == 0
+	return g.Label != "" && len(g.Wants)+g.Lacking == 0 && g.added() == 0 && len(g.Singletons)+len(g.Remarks) == 0
 }
 
 // quireAlphabet has the letters by which quires are signed: i and j, u and v

@@ -79,6 +79,15 @@ func (r *rows) column(name string) func(row int) string {
 	return func(int) string { return "" }
 }
 
+// place names a row in messages: by its line in the file, or by its number
+// where the table was made by program.
+func (r *rows) place(row int) string {
+	if line := r.Line(row); line > 0 {
+		return fmt.Sprintf("line %d", line)
+	}
+	return fmt.Sprintf("row %d", row+1)
+}
+
 // fault adds a problem of one cell.
 func (r *rows) fault(row int, column, value, expected, remedy string) {
 	r.ps.Add(table.Problem{File: r.File, Line: r.Line(row), Column: column, Value: value, Expected: expected, Remedy: remedy})

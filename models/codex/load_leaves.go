@@ -2,7 +2,6 @@ package codex
 
 import (
 	"fmt"
-	"strconv"
 )
 
 // A draft is a book whose leaves are being read: what leaves.csv says of each
@@ -62,7 +61,7 @@ func (d *draft) add(leaf Leaf, label, quire, conjugate string) {
 	default:
 		if first, taken := d.byLabel[folio.bare()]; taken {
 			d.rows.fault(leaf.Row, ColumnLeaf, label,
-				fmt.Sprintf("each label once in a book (line %d of book %s has it already)", d.line(first), d.ID),
+				fmt.Sprintf("each label once in a book (%s of book %s has it already)", d.place(first), d.ID),
 				"tell the two apart, such as "+repeated(folio)+" for the second")
 			break
 		}
@@ -83,14 +82,15 @@ func repeated(folio Folio) string {
 	return folio.String()
 }
 
-func (d *draft) line(leaf int) int { return d.rows.Line(d.Leaves[leaf].Row) }
+// place names the row of a leaf.
+func (d *draft) place(leaf int) string { return d.rows.place(d.Leaves[leaf].Row) }
 
 // name is how messages call a leaf.
 func (d *draft) name(leaf int) string {
 	if label := d.Leaves[leaf].Label; !label.IsZero() {
 		return label.String()
 	}
-	return "the leaf of line " + strconv.Itoa(d.line(leaf))
+	return "the leaf of " + d.place(leaf)
 }
 
 // gather makes the quires of runs of leaves with one quire label.
@@ -109,7 +109,7 @@ func (d *draft) gather() {
 		} else if last := d.Quires[q].Leaves[len(d.Quires[q].Leaves)-1]; last != i-1 && !d.spoilt[q] {
 			d.spoilt[q] = true
 			d.rows.fault(d.Leaves[i].Row, ColumnQuire, label,
-				fmt.Sprintf("the leaves of quire %s of book %s together (line %d, before this, is outside it)", label, d.ID, d.line(i-1)),
+				fmt.Sprintf("the leaves of quire %s of book %s together (%s, before this, is outside it)", label, d.ID, d.place(i-1)),
 				"leaves stand in the physical order of the book: move the row, or correct the quire of one of them")
 		}
 		quire := &d.Quires[q]
@@ -240,7 +240,7 @@ func (d *draft) joinStated(i, mate int, stated []int) {
 		d.spoilt[q] = true
 	}
 	d.rows.fault(d.Leaves[i].Row, ColumnConjugate, d.conjugate[i],
-		fmt.Sprintf("a leaf that answers: %s (line %d) is %s", d.name(mate), d.line(mate), said),
+		fmt.Sprintf("a leaf that answers: %s (%s) is %s", d.name(mate), d.place(mate), said),
 		"make the two halves name each other, or empty one of the cells")
 }
 
@@ -256,7 +256,7 @@ func (d *draft) checkSkins() {
 				"empty the cell, or write parchment as the book's material")
 		case mate > i && d.Leaves[mate].RectoSide == leaf.RectoSide:
 			d.rows.fault(d.Leaves[mate].Row, ColumnRecto, leaf.RectoSide,
-				fmt.Sprintf("%s: the other half of the sheet, %s (line %d), has its recto %s, and one skin makes both", opposite(leaf.RectoSide), d.name(i), d.line(i), leaf.RectoSide),
+				fmt.Sprintf("%s: the other half of the sheet, %s (%s), has its recto %s, and one skin makes both", opposite(leaf.RectoSide), d.name(i), d.place(i), leaf.RectoSide),
 				"look again at both leaves, or correct their conjugates")
 		}
 	}

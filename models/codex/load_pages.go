@@ -81,7 +81,7 @@ func (b *Book) describe(r *rows, row int, text string) *Page {
 	p := &b.Pages[at]
 	switch {
 	case p.Row >= 0:
-		r.fault(row, ColumnPage, text, fmt.Sprintf("each page once in a book (line %d describes it already)", r.Line(p.Row)),
+		r.fault(row, ColumnPage, text, fmt.Sprintf("each page once in a book (%s describes it already)", r.place(p.Row)),
 			"join the two rows, or correct the page of one of them")
 		return nil
 	case p.Lost:

@@ -146,7 +146,7 @@ func (b *Book) overlap(r *rows, s *Section, p *Page) {
 		return
 	}
 	r.fault(s.Row, ColumnExtent, s.Extent.Written,
-		fmt.Sprintf("pages of no other section; %s stands in “%s” too (line %d)", p.Label, other.Name, r.Line(other.Row)), b.overlapRemedy(other, p))
+		fmt.Sprintf("pages of no other section; %s stands in “%s” too (%s)", p.Label, other.Name, r.place(other.Row)), b.overlapRemedy(other, p))
 }
 
 // overlapRemedy tells how to part two sections of which the first holds the
