@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/codex"
 	"thumbed/models/mixed"
@@ -16,8 +17,10 @@ import (
 
 // Columns of the table that the hours are adjusted on, beside codex's.
 const (
-	columnWear = "wear"
-	columnEnds = "ends" // 1 over 1 + leaves from the nearer end of the book, less its mean
+	columnWear   = "wear"
+	columnWearSE = "wear_se"
+	columnLimit  = "limit"
+	columnEnds   = "ends" // 1 over 1 + leaves from the nearer end of the book, less its mean
 )
 
 // A disturbance is a feature of pages that draws or spares the hand whatever
@@ -68,6 +71,11 @@ func (h *hours) adjust() (*adjustment, error) {
 		Outcome: columnWear,
 		Fixed:   []mixed.Term{{codex.ColumnOffice}},
 		Levels:  map[string][]string{codex.ColumnOffice: names(a.offices)},
+		Residual: mixed.Residual{
+			KnownSD: columnWearSE,
+			Along:   codex.FeaturePosition, // neighbouring pages share a hand's dirt and a stain
+			Limits:  columnLimit,
+		},
 	}
 	for _, d := range a.used {
 		model.Fixed = append(model.Fixed, mixed.Term{d.column})
@@ -101,20 +109,25 @@ func (h *hours) table() (*table.Table, error) {
 		row[page] = i
 	}
 	n := len(h.rows)
-	at, wear, ends := make([]int, n), make([]float64, n), make([]float64, n)
+	at, limit := make([]int, n), make([]string, n)
+	wear, se, ends, position := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
 	for i, r := range h.rows {
 		var ok bool
 		if at[i], ok = row[r.page]; !ok {
 			return nil, fmt.Errorf("page %s of book %s has wear but its leaf is lost: mend the table of leaves", h.book.Pages[r.page].Label, h.book.ID)
 		}
-		wear[i], _ = middle(r.wear)
+		wear[i], se[i], limit[i] = r.wear.Density, r.wear.SE, string(r.wear.Limit)
+		position[i] = float64(h.book.Pages[r.page].Position)
 	}
 	features := codex.Features([]*codex.Book{h.book}).Select(at)
 	for i, edge := range features.Column(codex.FeatureEdge).Numbers {
 		ends[i] = 1 / (1 + edge)
 	}
 	floats.AddConst(-stat.Mean(ends, nil), ends)
-	columns := []*table.Column{table.Numbers(columnWear, wear), table.Numbers(columnEnds, ends)}
+	columns := []*table.Column{
+		table.Numbers(columnWear, wear), table.Numbers(columnWearSE, se), table.Labels(columnLimit, limit),
+		table.Numbers(columnEnds, ends), table.Numbers(codex.FeaturePosition, position),
+	}
 	for _, name := range []string{codex.ColumnOffice, codex.ColumnPicture, codex.FeatureFacing, codex.ColumnIncipit, codex.ColumnQuire} {
 		columns = append(columns, table.Labels(name, known(features.Column(name))))
 	}
@@ -186,7 +199,7 @@ func rank(columns [][]float64) int {
 }
 
 // leastQuires is how many quires a scatter between quires can be told from.
-const leastQuires = 3
+const leastQuires = 5
 
 // severalQuires tells whether quires can be told from single pages and from
 // offices.
@@ -207,6 +220,35 @@ func (a *adjustment) weights(office codex.Office) map[string]float64 {
 // mean is an office's mean on a plain page.
 func (a *adjustment) mean(office codex.Office) (mixed.Coefficient, error) {
 	return a.fit.Contrast(office.String(), a.weights(office))
+}
+
+// ratio is the mean of an office over that of the first. Its degrees of freedom
+// are Satterthwaite's for the difference that Fieller's method looks at, the
+// office less the ratio times the first; ok is false where the first is not
+// clearly above nothing.
+func (a *adjustment) ratio(office codex.Office) (r ratio, ok bool, err error) {
+	first := a.offices[0]
+	top, err := a.mean(office)
+	if err != nil {
+		return r, false, err
+	}
+	base, err := a.mean(first)
+	if err != nil {
+		return r, false, err
+	}
+	df := base.DF
+	if base.Estimate > 0 {
+		weights := a.weights(office)
+		weights["intercept"] -= top.Estimate / base.Estimate
+		difference, err := a.fit.Contrast("difference", weights)
+		if err != nil {
+			return r, false, err
+		}
+		df = difference.DF
+	}
+	t := distuv.StudentsT{Sigma: 1, Nu: max(df, 1)}.Quantile(0.975)
+	r, ok = fieller(top.Estimate, base.Estimate, top.SE*top.SE, base.SE*base.SE, a.covariance(first, office), t)
+	return r, ok, nil
 }
 
 // covariance is that of the means of two offices.
@@ -260,7 +302,7 @@ func (a *adjustment) series(h *hours) Series {
 	return s
 }
 
-// middle is the number that stands for a page's wear: the wear
+// middle is the number that stands for a page's wear in a series: the wear
 // itself; half the floor, where it is only known to be below; the ceiling,
 // where it is above. The half has the spread of what it stands for, which lies
 // anywhere from 0 to the floor.

@@ -3,8 +3,6 @@ package dropoff
 import (
 	"fmt"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
 	"thumbed/models/codex"
 	"thumbed/models/readings"
 )
@@ -49,8 +47,9 @@ type Carried struct {
 // of these. The intervals of shares are Fieller's (1954), which hold however
 // near to nothing an office is; below 0 they are cut off. Where the first
 // office's own wear is not clearly above nothing, no share is given and Refused
-// says so. For pages known only to be below the instrument's floor half the
-// floor stands, for those above its ceiling the ceiling.
+// says so. Pages known only to be below the instrument's floor or above its
+// ceiling enter the model as such; in the series half the floor stands for the
+// former, the ceiling for the latter.
 //
 // It fails where the book or the set does not exist or the model cannot be
 // fitted.
@@ -97,7 +96,9 @@ func (h *hours) refusal() string {
 		return "No page of these hours was measured: measure pages of the first and of the last office at least."
 	case len(measured) == 1:
 		return fmt.Sprintf("Only pages of %s were measured: measure pages of another office too, so that there is something to compare.", measured[0])
-	case len(h.rows) < len(measured)+2:
+	case h.bounds() > len(h.rows)/2:
+		return fmt.Sprintf("%d of the %d pages measured are at the instrument's floor or ceiling: too few are numbers to compare offices by. Measure with a finer instrument.", h.bounds(), len(h.rows))
+	case len(h.rows)-h.bounds() < len(measured)+2:
 		return fmt.Sprintf("%s in %s leave nothing to judge the scatter by: measure at least two pages of most offices.",
 			capital(count(len(h.rows), "page")), count(len(measured), "office"))
 	}
@@ -106,26 +107,20 @@ func (h *hours) refusal() string {
 
 // share gives every office its mean and its share of the first.
 func (c *Carried) share(a *adjustment, h *hours) error {
-	first := a.offices[0]
-	base, err := a.mean(first)
-	if err != nil {
-		return err
-	}
 	for _, office := range a.offices {
 		mean, err := a.mean(office)
 		if err != nil {
 			return err
 		}
-		out := OfficeShare{Office: office, Pages: h.pages(office), Wear: mean.Estimate, SE: mean.SE}
-		t := distuv.StudentsT{Sigma: 1, Nu: max(min(mean.DF, base.DF), 1)}.Quantile(0.975)
-		r, ok := fieller(mean.Estimate, base.Estimate, mean.SE*mean.SE, base.SE*base.SE, a.covariance(first, office), t)
-		switch {
-		case !ok:
-			c.Refused = fmt.Sprintf("%s itself is hardly worn (%.3g, standard error %.2g): a share of next to nothing means nothing. "+
-				"Measure more pages of it, or compare the offices' wear as it is.", first, base.Estimate, base.SE)
-		case office == first:
-			out.Share, out.Low, out.High = 1, 1, 1
-		default:
+		out := OfficeShare{Office: office, Pages: h.pages(office), Wear: mean.Estimate, SE: mean.SE, Share: 1, Low: 1, High: 1}
+		if office != a.offices[0] {
+			r, ok, err := a.ratio(office)
+			if err != nil {
+				return err
+			}
+			if !ok {
+				c.refuse(a)
+			}
 			out.Share, out.Low, out.High = max(r.value, 0), max(r.low, 0), max(r.high, 0)
 		}
 		c.Offices = append(c.Offices, out)
@@ -139,6 +134,24 @@ func (c *Carried) share(a *adjustment, h *hours) error {
 	last := c.Offices[len(c.Offices)-1]
 	c.Share, c.Low, c.High = last.Share, last.Low, last.High
 	return nil
+}
+
+// refuse says that the first office cannot be divided by.
+func (c *Carried) refuse(a *adjustment) {
+	first := c.Offices[0]
+	c.Refused = fmt.Sprintf("%s itself is hardly worn (%.3g, standard error %.2g): a share of next to nothing means nothing. "+
+		"Measure more pages of it, or compare the offices' wear as it is.", a.offices[0], first.Wear, first.SE)
+}
+
+// bounds is how many pages are known only to be below or above a bound.
+func (h *hours) bounds() int {
+	n := 0
+	for _, row := range h.rows {
+		if row.wear.Limit != readings.Measured {
+			n++
+		}
+	}
+	return n
 }
 
 func (h *hours) pages(office codex.Office) int {

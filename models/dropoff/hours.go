@@ -125,10 +125,10 @@ func (h *hours) limitNotes() []string {
 	}
 	var notes []string
 	if below > 0 {
-		notes = append(notes, fmt.Sprintf("%s at the instrument's floor: half the floor stands for %s.", count(below, "page")+stood(below), them(below)))
+		notes = append(notes, fmt.Sprintf("%s at the instrument's floor: the offices' means take %s as at most the floor, the series as half of it.", count(below, "page")+stood(below), them(below)))
 	}
 	if above > 0 {
-		notes = append(notes, fmt.Sprintf("%s at the instrument's ceiling: the ceiling stands for %s, which is too little.", count(above, "page")+stood(above), them(above)))
+		notes = append(notes, fmt.Sprintf("%s at the instrument's ceiling: the offices' means take %s as at least the ceiling, the series as the ceiling itself.", count(above, "page")+stood(above), them(above)))
 	}
 	return notes
 }
