@@ -279,3 +279,48 @@ func TestStandoutsOnTies(t *testing.T) {
 		}
 	}
 }
+
+// Scatter with a long tail upward is noticed, normal scatter is not taken for
+// such: over 100 books the note comes with its chance of 5 % on normal books (at
+// most 13 of 100, the 99.9 % point of the binomial) and on most lognormal ones.
+func TestLongTailIsSaid(t *testing.T) {
+	for _, c := range []struct {
+		long   bool
+		lo, hi int
+	}{{false, 0, 13}, {true, 70, 100}} {
+		said := 0
+		for seed := range uint64(100) {
+			r := rand.New(rand.NewPCG(seed, 47))
+			b := inventedBook(hoursLike...)
+			pages := drawn(r, hoursLike, 0.3, nil)
+			for i := range pages {
+				if c.long {
+					pages[i].value = 0.2 * math.Exp(0.5*r.NormFloat64())
+				}
+			}
+			_, notes := standoutsOf(b, pages)
+			if strings.Contains(strings.Join(notes, " "), "tail of ordinary wear") {
+				said++
+			}
+		}
+		if said < c.lo || said > c.hi {
+			t.Errorf("long tail %v: said for %d books of 100", c.long, said)
+		} else {
+			t.Logf("long tail %v: said for %d books of 100", c.long, said)
+		}
+	}
+}
+
+// The rank sum against its mean and variance worked by hand.
+func TestRankSum(t *testing.T) {
+	var values []float64
+	var marked []bool
+	for i := range 50 {
+		values, marked = append(values, float64(i)), append(marked, i%2 == 0)
+	}
+	// the marked are 1, 3, … 49: sum 625, mean 637.5, variance 25·25·51/12
+	near(t, "p", rankSum(values, marked), 0.5*math.Erfc(-12.5/math.Sqrt(625*51/12.0)/math.Sqrt2), 1e-12)
+	if p := rankSum([]float64{1, 2, 3}, []bool{true, false, true}); p != 1 {
+		t.Errorf("three values give p = %g", p)
+	}
+}
