@@ -152,9 +152,10 @@ func TestLoadTellsAllProblems(t *testing.T) {
 
 // What is odd without being wrong is a note, not a problem.
 func TestLoadNotes(t *testing.T) {
-	log := mustLoad(t, sound+"ardel,1r,2026-03-09,10:01,D1,ann,zero,,,0.21,,\nardel,1r,2026-03-09,09:30,D1,ann,zero,,,0.205,,\n")
+	log := mustLoad(t, sound+"ardel,1r,2026-03-09,10:01,D1,ann,zero,,,0.21,,\nardel,1r,2026-03-09,09:30,D1,Ann,zero,,,0.205,,\n")
 	text := strings.Join(log.Notes, "\n")
-	for _, says := range []string{"1 reading agrees with another of the same visit", "In the readings of D1, 1 density stands between two steps of its scale (0.01)"} {
+	for _, says := range []string{"1 reading agrees with another of the same visit", "In the readings of D1, 1 density stands between two steps of its scale (0.01)",
+		"The observers ann and Ann differ in capitals only"} {
 		if !strings.Contains(text, says) {
 			t.Errorf("%q is not said in\n%s", says, text)
 		}

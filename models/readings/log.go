@@ -50,5 +50,6 @@ func Load(paths Paths, books []*codex.Book, ps *table.Problems) *Log {
 	log.checkTwins(ps)
 	log.checkZeros(reader.spoiltZeros, ps)
 	log.noteScale()
+	log.noteObservers()
 	return log
 }

@@ -96,6 +96,26 @@ func (l *Log) noteScale() {
 	}
 }
 
+// noteObservers notes names of observers that differ in capitals only: they
+// count as two, which is seldom meant.
+func (l *Log) noteObservers() {
+	spelt := map[string]string{}
+	noted := map[string]bool{}
+	for i := range l.Readings {
+		name := l.Readings[i].Observer
+		if noted[name] {
+			continue
+		}
+		noted[name] = true
+		folded := strings.ToLower(name)
+		if other, known := spelt[folded]; known {
+			l.Notes = append(l.Notes, fmt.Sprintf("The observers %s and %s differ in capitals only and count as two; spell the name one way if they are one.", other, name))
+			continue
+		}
+		spelt[folded] = name
+	}
+}
+
 // counted puts a number before a phrase.
 func counted(n int, one, many string) string {
 	if n == 1 {

@@ -29,8 +29,8 @@ results <- do.call(rbind, lapply(unique(cases$case), function(k) {
 write.csv(cases, "censored.csv", row.names = FALSE, quote = FALSE)
 write.csv(format(results, digits = 15), "censored-results.csv", row.names = FALSE, quote = FALSE)
 
-# The two dyestuff sets of Davies and Goldsmith (1972, tables 6.1 and 6.2; the
-# second is of Box and Tiao 1973): five preparations of each of six batches, a
+# The two dyestuff sets (Davies and Goldsmith 1972, section 6.4; the
+# second of Box and Tiao 1973, section 5.1.2): five preparations of each of six batches, a
 # one-way layout, the second with a negative estimate between batches.
 oneway <- function(d) {
   a <- anova(lm(Yield ~ Batch, d))
