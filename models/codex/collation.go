@@ -256,7 +256,9 @@ func follows(label, next string) bool {
 		return next == strconv.Itoa(n+1)
 	}
 	lower, nextLower := strings.ToLower(label), strings.ToLower(next)
-	if (lower == label) != (nextLower == next) {
+	small := lower == label && nextLower == next
+	capital := strings.ToUpper(label) == label && strings.ToUpper(next) == next
+	if !small && !capital {
 		return false
 	}
 	if n := fromRoman(lower); n > 0 && n < lastRoman && nextLower == roman(n+1) {

@@ -81,7 +81,7 @@ func lowered(text string) string {
 		}
 		b.WriteRune(r)
 	}
-	return dashes.Replace(b.String())
+	return reDashes.ReplaceAllString(b.String(), "-")
 }
 
 // lower gives the plain figure or sign of a raised one; 0 for other letters.
@@ -97,11 +97,14 @@ func lower(r rune) byte {
 
 type formulaReader struct{ rest string }
 
+var reDashes = regexp.MustCompile(`[-–—−‐‑‒]+`)
+
 // The parts of a formula, each read from the front of the text.
 var (
 	reSpan     = regexp.MustCompile(`^(\p{L}+|\d+)(?: ?- ?(\p{L}+|\d+))?`)
 	reCount    = regexp.MustCompile(`^(?: ?\^ ?(\d+)(?:-(\d+))?(?:\+(\d+))?| ?\((\d+)(?:-(\d+))?(?:\+(\d+))?\)|[.:] ?(\d+)(?:-(\d+))?(?:\+(\d+))?)`)
 	reDigits   = regexp.MustCompile(`^\d+`)
+	reSum      = regexp.MustCompile(`^\d+(?:-\d+)?(?:\+\d+)?$`)
 	reBrackets = regexp.MustCompile(`^ ?\(([^()]*)\)`)
 	rePlaces   = `(\d+(?:(?:, ?| and | & |-)\d+)*)`
 	reWants    = regexp.MustCompile(`^(?:wants|lacks|lacking|wanting) ` + rePlaces + `$`)
@@ -202,7 +205,12 @@ func (p *formulaReader) described(g Gathering) ([]Gathering, bool) {
 	for {
 		if brackets := reBrackets.FindStringSubmatch(p.rest); brackets != nil {
 			for _, note := range strings.Split(brackets[1], ";") {
-				if note = strings.TrimSpace(note); note != "" && !g.note(note) {
+				note = strings.TrimSpace(note)
+				switch {
+				case note == "" || g.note(note):
+				case reSum.MatchString(note):
+					return nil, false // a second number of leaves
+				default:
 					g.Remarks = append(g.Remarks, note)
 				}
 			}
