@@ -58,7 +58,7 @@ func newStrip(b *codex.Book, width vg.Length) strip {
 	pages := float64(max(len(b.Pages), 1))
 	perPage := width / vg.Length(pages)
 	s.gather(b, perPage)
-	s.drop(int(width / nameGap))
+	s.drop(width)
 	s.measure()
 	s.layBrackets(perPage)
 	return s
@@ -181,9 +181,14 @@ func setsOf(b *codex.Book, longest map[int]run) []hourSet {
 	return out
 }
 
-// drop leaves out the names of the narrowest bands where all do not fit.
-func (s *strip) drop(fit int) {
-	for len(s.names) > fit {
+// drop leaves out the names of the narrowest bands where all do not fit beside
+// each other and inside the figure.
+func (s *strip) drop(width vg.Length) {
+	overhang := vg.Length(0)
+	for _, n := range s.names {
+		overhang = max(overhang, nameReach(n))
+	}
+	for vg.Length(len(s.names)-1)*nameGap > width-overhang {
 		narrowest := 0
 		for i, n := range s.names {
 			if n.width < s.names[narrowest].width {
@@ -247,7 +252,7 @@ func (s strip) labels(c draw.Canvas, x func(float64) vg.Length, foot, low, high 
 	}
 	style := aligned(lettering(smallSize, text), draw.XLeft, draw.YCenter)
 	style.Rotation = slant
-	for i, at := range s.inside(places, style, low+2, high-2, c.Max.X) {
+	for i, at := range s.inside(places, low+2, high-2, c.Max.X) {
 		c.StrokeLines(stroke(lost, thinLine), []vg.Point{{X: places[i], Y: foot}, {X: places[i], Y: foot + 3}, {X: at, Y: foot + nameRise - 3}})
 		write(c, style, vg.Point{X: at + 1.5, Y: foot + nameRise}, s.names[i].text)
 	}
@@ -260,13 +265,18 @@ func (s strip) labels(c draw.Canvas, x func(float64) vg.Length, foot, low, high 
 	}
 }
 
+// nameReach is how far to the right of its foot a slanted name reaches.
+func nameReach(n stripName) vg.Length {
+	return 8 + lettering(smallSize, text).Width(n.text)*vg.Length(math.Cos(slant))
+}
+
 // inside spreads the names so that none reaches beyond the figure's edge.
-func (s strip) inside(places []vg.Length, style draw.TextStyle, low, high, edge vg.Length) []vg.Length {
+func (s strip) inside(places []vg.Length, low, high, edge vg.Length) []vg.Length {
 	for {
 		spreadOut := spread(places, nameGap, low, high)
 		over := vg.Length(0)
 		for i, at := range spreadOut {
-			over = max(over, at+8+style.Width(s.names[i].text)*vg.Length(math.Cos(slant))-edge)
+			over = max(over, at+nameReach(s.names[i])-edge)
 		}
 		if over <= 0 || high-over < low+vg.Length(len(places)-1)*nameGap {
 			return spreadOut

@@ -14,6 +14,9 @@ import (
 // schema beside it) and results.json. It does not clean up after a failure: the
 // caller makes the folder appear whole or not at all.
 func (r *Results) Write(dir string) error {
+	if err := checkEmpty(dir); err != nil {
+		return err
+	}
 	figures, err := r.Figures()
 	if err != nil {
 		return err
@@ -36,6 +39,18 @@ func (r *Results) Write(dir string) error {
 		return err
 	}
 	return r.writeTables(filepath.Join(dir, "tables"))
+}
+
+// checkEmpty fails where dir is no empty folder, before anything is drawn.
+func checkEmpty(dir string) error {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return fmt.Errorf("the folder for the report cannot be read: %w", err)
+	}
+	if len(entries) > 0 {
+		return fmt.Errorf("the folder %s is not empty: give an empty one for the report", dir)
+	}
+	return nil
 }
 
 func writeFigures(dir string, figures []Figure) error {

@@ -1,0 +1,146 @@
+package report
+
+import (
+	"math"
+	"strings"
+	"testing"
+	"unicode"
+	"unicode/utf8"
+
+	"thumbed/models/codex"
+	"thumbed/models/dropoff"
+	"thumbed/models/profile"
+)
+
+// TestSentencesAreWhole: each sentence starts with a capital, ends as one, and
+// shows no value that is none.
+func TestSentencesAreWhole(t *testing.T) {
+	for _, s := range fixture(t).Sentences() {
+		first, _ := utf8.DecodeRuneInString(s.Text)
+		if !unicode.IsUpper(first) && !unicode.IsDigit(first) {
+			t.Errorf("starts small: %q", s.Text)
+		}
+		if !strings.ContainsAny(s.Text[len(s.Text)-1:], ".?!") {
+			t.Errorf("has no end: %q", s.Text)
+		}
+		for _, bad := range []string{"NaN", "Inf", "%!", "  ", "..", " ,", "<nil>"} {
+			if strings.Contains(s.Text, bad) {
+				t.Errorf("%q holds %q", s.Text, bad)
+			}
+		}
+		if strings.Contains(s.Text, " %") {
+			t.Errorf("a per-cent sign can be parted from its number in %q", s.Text)
+		}
+	}
+}
+
+// TestSentencesInOrder: the scholar's questions come first, how sure it is
+// last, and each book has what was read, its pictures and its drop-offs in that
+// order.
+func TestSentencesInOrder(t *testing.T) {
+	order := map[Topic]int{Read: 1, Pictures: 2, Stopped: 3, Sure: 4}
+	last := map[string]int{}
+	asking := true
+	for _, s := range fixture(t).Sentences() {
+		if s.Topic == Asked {
+			if !asking {
+				t.Errorf("a question comes late: %q", s.Text)
+			}
+			continue
+		}
+		asking = false
+		if order[s.Topic] < last[s.Book] {
+			t.Errorf("out of order in %q: %q", s.Book, s.Text)
+		}
+		last[s.Book] = order[s.Topic]
+	}
+	for _, id := range []string{"MW1", "MW2"} {
+		if last[id] == 0 {
+			t.Errorf("nothing is said of %s", id)
+		}
+	}
+}
+
+// TestSentencesTellTheirNumbers: the numbers that a sentence carries stand in
+// its words, to the digits that it shows, with their intervals.
+func TestSentencesTellTheirNumbers(t *testing.T) {
+	checked := 0
+	for _, s := range fixture(t).Sentences() {
+		for _, n := range s.Numbers {
+			var want string
+			switch {
+			case s.Topic == Asked || strings.HasPrefix(n.Name, "level"):
+				continue // the question's words are its own room's; levels are told without intervals
+			case n.Unit == "density" && !math.IsNaN(n.Low):
+				want = Interval(n.Low, n.High, densityDecimals)
+			case n.Unit == "share" && !math.IsNaN(n.Low):
+				want = PercentEstimate(n.Value, n.Low, n.High)
+			case n.Unit == "probability":
+				want = Probability(n.Value)
+			default:
+				continue
+			}
+			if checked++; !strings.Contains(s.Text, want) {
+				t.Errorf("%q does not tell %s, %s", s.Text, n.Name, want)
+			}
+		}
+	}
+	if checked < 20 {
+		t.Errorf("only %d numbers were looked at", checked)
+	}
+}
+
+func TestSentencesOfSpecialCases(t *testing.T) {
+	r := fixture(t)
+	book := r.Books[0]
+	area := func(section int, low, high float64) profile.Area {
+		return profile.Area{Section: section, Pages: 4, Measured: 4, PerPage: (low + high) / 2, PerPageLow: low, PerPageHigh: high}
+	}
+	with := func(areas ...profile.Area) BookResult {
+		return BookResult{Book: book.Book, Profile: &profile.Profile{Areas: areas, Tested: 40, Rate: 0.05}}
+	}
+	changed := func(levels []dropoff.Level, low, high, share float64) *dropoff.Carried {
+		c := &dropoff.Carried{Set: "of the Virgin", Share: share, Low: low, High: high,
+			Offices: []dropoff.OfficeShare{{Office: codex.Matins}, {Office: codex.Compline}},
+			Series:  dropoff.Series{Labels: []string{"1r", "1v", "2r", "2v"}},
+			Offs:    []codex.Office{codex.Matins, codex.Matins, codex.Compline, codex.Compline}}
+		c.Changes = &dropoff.Changes{N: 4, Levels: levels}
+		if len(levels) == 2 {
+			c.Changes.Changes = []dropoff.Change{{After: 2, At: "1v", Low: 1, High: 2, Probability: 0.96}}
+		}
+		return c
+	}
+	rising := []dropoff.Level{{From: 1, To: 2, Mean: 0.1, SE: 0.01}, {From: 3, To: 4, Mean: 0.2, SE: 0.01}}
+	for name, c := range map[string]struct {
+		got  string
+		want []string
+	}{
+		"no section":       {readSentence("B", with()).Text, []string{"no page of a section was measured"}},
+		"one section":      {readSentence("B", with(area(1, 0.1, 0.2))).Text, []string{"one section was measured", "0.150 (95\u202f% interval 0.100 to 0.200)"}},
+		"two apart":        {readSentence("B", with(area(0, 0.1, 0.2), area(1, 0.3, 0.4))).Text, []string{"the text most worn is Matins", "the least worn is Calendar", "stands clear"}},
+		"two overlapping":  {readSentence("B", with(area(0, 0.1, 0.25), area(1, 0.2, 0.4))).Text, []string{"stays open"}},
+		"interval missing": {readSentence("B", with(area(0, 0.1, 0.2), area(1, math.NaN(), math.NaN()))).Text, []string{"not known"}},
+		"no standout":      {pictureSentence("B", with()).Text, []string{"none stands above", "does not show that its pictures were passed over"}},
+		"rise":             {stopSentence("B", changed(rising, 1.1, 2.1, 1.5)).Text, []string{"wear rises after f.\u00a01v, between Matins and Compline", "f.\u00a01r to f.\u00a01v", "0.96", "from 0.100 to 0.200", "worn more than the first"}},
+		"no change":        {stopSentence("B", changed(nil, 0.7, 1.2, 0.9)).Text, []string{"keeps one level", "90\u202f% (70 to 120\u202f%)", "equal wear is not ruled out"}},
+		"less":             {stopSentence("B", changed(nil, 0.2, 0.6, 0.4)).Text, []string{"leaves out equal wear"}},
+		"far too wide":     {stopSentence("B", changed(nil, 0, 9.9, 0.7)).Text, []string{"too wide to say"}},
+		"no readings":      {(&Results{}).precisionSentence().Text, []string{"nothing here is measured"}},
+	} {
+		for _, want := range c.want {
+			if !strings.Contains(c.got, want) {
+				t.Errorf("%s: %q lacks %q", name, c.got, want)
+			}
+		}
+	}
+}
+
+func TestBookNames(t *testing.T) {
+	book := func(id, title string) BookResult { return BookResult{Book: &codex.Book{ID: id, Title: title}} }
+	r := &Results{Books: []BookResult{book("A", "Hours of Ann (Town, MS 1)"), book("B", "Hours of Bea (Town, MS 2)"), book("C", "Hours of Bea (City, MS 2)"), book("D", ""), book("E", "(no title)")}}
+	for i, want := range []string{"Hours of Ann", "Hours of Bea (B)", "Hours of Bea (C)", "D", "(no title)"} {
+		if got := r.bookName(r.Books[i].Book); got != want {
+			t.Errorf("book %d is called %q, want %q", i, got, want)
+		}
+	}
+}
