@@ -73,8 +73,8 @@ func fixtureFigures(t *testing.T) []Figure {
 }
 
 var (
-	drawOnce sync.Once
-	drawnOnce   []Figure
+	drawOnce  sync.Once
+	drawnOnce []Figure
 )
 
 var dataElement = regexp.MustCompile(`<data value="([^"]*)">([^<]*)</data>`)
