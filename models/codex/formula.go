@@ -102,9 +102,7 @@ var reDashes = regexp.MustCompile(`[-–—−‐‑‒]+`)
 // The parts of a formula, each read from the front of the text.
 var (
 	reSpan     = regexp.MustCompile(`^(\p{L}+|\d+)(?: ?- ?(\p{L}+|\d+))?`)
-	reCount    = regexp.MustCompile(`^(?: ?\^ ?(\d+)(?:-(\d+))?(?:\+(\d+))?| ?\((\d+)(?:-(\d+))?(?:\+(\d+))?\)|[.:] ?(\d+)(?:-(\d+))?(?:\+(\d+))?)`)
-	reDigits   = regexp.MustCompile(`^\d+`)
-	reSum      = regexp.MustCompile(`^\d+(?:-\d+)?(?:\+\d+)?$`)
+	reSum      = regexp.MustCompile(`^` + sumForm + `$`)
 	reBrackets = regexp.MustCompile(`^ ?\(([^()]*)\)`)
 	rePlaces   = `(\d+(?:(?:, ?| and | & |-)\d+)*)`
 	reWants    = regexp.MustCompile(`^(?:wants|lacks|lacking|wanting) ` + rePlaces + `$`)
@@ -113,6 +111,15 @@ var (
 	reAdded    = regexp.MustCompile(`^\+ ?(\d+) (?:leaf|leaves)(?: inserted| added)? (?:after (\d+)|before 1)(?:, ff?\. ([^;]*?))?(?:,( \d+)? now lost)?$`)
 	reBare     = regexp.MustCompile(`^ ?((?:wants|lacks) \d+(?:(?:, ?| and | & |-)\d+)*|\d+(?:(?:, ?| and )\d+)* (?:are singletons|is a singleton))`)
 )
+
+// sumForm is a number of leaves with those taken off and put on: 8-1+2.
+const sumForm = `(\d+)(?:-(\d+))?(?:\+(\d+))?`
+
+// reCounts are the ways to write it after a label: raised, in brackets, after
+// a full stop or a colon.
+var reCounts = []*regexp.Regexp{
+	regexp.MustCompile(`^ ?\^ ?` + sumForm), regexp.MustCompile(`^ ?\(` + sumForm + `\)`), regexp.MustCompile(`^[.:] ?` + sumForm),
+}
 
 // gatherings reads one member of the formula: a quire, a run of like quires,
 // or flyleaves.
@@ -125,30 +132,39 @@ func (p *formulaReader) gatherings() ([]Gathering, bool) {
 	if span == nil {
 		return nil, false
 	}
-	after := p.rest[len(span[0]):]
 	first, last := span[1], span[2]
-	g := Gathering{Label: first}
-	count := reCount.FindStringSubmatch(after)
 	end := first
 	if last != "" {
 		end = last
 	}
+	p.rest = p.rest[len(span[0]):]
+	g := Gathering{Label: first}
 	switch {
-	case count != nil:
-		p.rest = after[len(count[0]):]
-		kind := 1 + 3*slices.IndexFunc([]string{count[1], count[4], count[7]}, func(s string) bool { return s != "" })
-		g.Leaves, g.Lacking, g.Extra = atoi(count[kind]), atoi(count[kind+1]), atoi(count[kind+2])
-	case reDigits.MatchString(after) && fromRoman(strings.ToLower(end)) > 0:
-		digits := reDigits.FindString(after)
-		p.rest = after[len(digits):]
+	case p.count(&g):
+		return p.run(g, last)
+	case fromRoman(strings.ToLower(end)) > 0 && digitsAtFront(p.rest) != "":
+		digits := digitsAtFront(p.rest)
+		p.rest = p.rest[len(digits):]
 		g.Leaves = atoi(digits)
+		return p.run(g, last)
 	case last == "" && fromRoman(first) > 0:
-		p.rest = after
 		return p.described(Gathering{Leaves: fromRoman(first), Flyleaves: true})
-	default:
-		return nil, false
 	}
-	return p.run(g, last)
+	return nil, false
+}
+
+func digitsAtFront(text string) string { return text[:span(text, "0123456789")] }
+
+// count reads the number of leaves, with those taken off and put on.
+func (p *formulaReader) count(g *Gathering) bool {
+	for _, form := range reCounts {
+		if match := form.FindStringSubmatch(p.rest); match != nil {
+			g.Leaves, g.Lacking, g.Extra = atoi(match[1]), atoi(match[2]), atoi(match[3])
+			p.rest = p.rest[len(match[0]):]
+			return true
+		}
+	}
+	return false
 }
 
 // reLoose is how leaves in no known quire print.
@@ -236,7 +252,8 @@ func (p *formulaReader) bareNote() string {
 		return ""
 	}
 	words, after := match[0], p.rest[len(match[0]):]
-	if reCount.MatchString(after) || strings.HasPrefix(after, "-") {
+	next := formulaReader{rest: after}
+	if next.count(&Gathering{}) || strings.HasPrefix(after, "-") {
 		cut := strings.LastIndexAny(words, ",&")
 		if cut < 0 || !strings.Contains(words, "wants") && !strings.Contains(words, "lacks") {
 			return ""
