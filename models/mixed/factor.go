@@ -255,49 +255,81 @@ func cholesky(panel []float64, rows, n, w int) bool {
 func (t *trial) passOn(front int) {
 	s, f := t.s, &t.s.front
 	w := int(f.w[front])
-	height := int(f.height[front])
-	panel := t.l[f.at[front]:]
+	m := int(f.height[front]) - w
+	panel := t.l[f.at[front]+w*w:] // the rows below the triangle
+	if w >= tallEnough && m >= tallEnough {
+		t.passOnTall(front, panel, w, m)
+		return
+	}
 	for _, r := range f.runs[f.runPtr[front]:f.runPtr[front+1]] {
 		tw := int(f.w[r.target])
 		target := t.l[f.at[r.target]:]
-		for c := r.from; c < r.to; c++ {
-			v := f.list[c]
-			for b := range int(s.width[v]) {
-				right := panel[(int(f.rowAt[c])+b)*w:][:w]
-				col := int(f.col[v]) + b
-				for k := c; k < f.ptr[front+1]; k++ {
-					to := int(f.rel[r.rel+k-r.from])*tw + col
-					from := int(f.rowAt[k]) * w
-					for range s.width[f.list[k]] {
-						target[to] -= dot(panel[from:from+w], right)
-						to += tw
-						from += w
-					}
-				}
-				to := int(f.height[r.target])*tw + col
-				for i := range s.root {
-					target[to+i*tw] -= dot(panel[(height+i)*w:(height+i+1)*w], right)
-				}
+		rel := f.rel[r.rel:]
+		from, to := int(r.from), int(r.to)
+		cols := rel[:to-from]
+		for i := from; i < m+s.root; i++ {
+			row := int(f.height[r.target]) + i - m
+			if i < m {
+				row = int(rel[i-from])
+			}
+			last := min(i+1, to) - from
+			if w == 1 {
+				subtractScaled(target[row*tw:], cols[:last], panel[i], panel[from:])
+				continue
+			}
+			own := panel[i*w : (i+1)*w]
+			out := target[row*tw:]
+			for k, c := range cols[:last] {
+				out[c] -= inner(own, panel[(from+k)*w:(from+k+1)*w])
 			}
 		}
 	}
 	for a := range s.root {
-		left := panel[(height+a)*w : (height+a+1)*w]
+		left := panel[(m+a)*w : (m+a+1)*w]
 		for b := range a + 1 {
-			t.rootL[a*s.root+b] -= dot(left, panel[(height+b)*w:(height+b+1)*w])
+			t.rootL[a*s.root+b] -= inner(left, panel[(m+b)*w:(m+b+1)*w])
 		}
 	}
 }
 
-func dot(a, b []float64) float64 {
-	if len(a) == 1 {
-		return a[0] * b[0]
+// subtractScaled takes v·x out of the entries of out that cols names.
+func subtractScaled(out []float64, cols []int32, v float64, x []float64) {
+	x = x[:len(cols)]
+	for k, c := range cols {
+		out[c] -= v * x[k]
 	}
-	sum := 0.0
-	for i, v := range a {
-		sum += v * b[i]
+}
+
+// tallEnough is the number of columns, and of rows below, from which a front's
+// products are worth making at once before they are handed out.
+const tallEnough = 8
+
+// passOnTall is passOn by one matrix product.
+func (t *trial) passOnTall(front int, panel []float64, w, m int) {
+	s, f := t.s, &t.s.front
+	size := m + s.root
+	product := t.below[:size*size]
+	blas64.Syrk(blas.NoTrans, 1, blas64.General{Rows: size, Cols: w, Stride: w, Data: panel}, 0,
+		blas64.Symmetric{Uplo: blas.Lower, N: size, Stride: size, Data: product})
+	for _, r := range f.runs[f.runPtr[front]:f.runPtr[front+1]] {
+		tw := int(f.w[r.target])
+		target := t.l[f.at[r.target]:]
+		rel := f.rel[r.rel:]
+		from, to := int(r.from), int(r.to)
+		for i := from; i < size; i++ {
+			row := int(f.height[r.target]) + i - m
+			if i < m {
+				row = int(rel[i-from])
+			}
+			last := min(i+1, to) - from
+			subtractScaled(target[row*tw:], rel[:last], 1, product[i*size+from:])
+		}
 	}
-	return sum
+	for a := range s.root {
+		for b := range a + 1 {
+			t.rootL[a*s.root+b] -= product[(m+a)*size+m+b]
+		}
+	}
 }
 
 // invert fills the blocks of the inverse that the factor's shape covers, from
@@ -325,17 +357,17 @@ func (t *trial) invertFront(front int) {
 	m := height - w + s.root
 	panel := t.l[f.at[front]:][:(w+m)*w]
 	out := t.inv[f.at[front]:][:(w+m)*w]
-	t.gather(front, m)
-	below := t.below[:m*m]
 	if w == 1 {
 		inverse := 1 / panel[0]
-		own := inverse * inverse
 		l := panel[1 : 1+m]
 		z := out[1 : 1+m]
-		for i := range m {
-			z[i] = -inverse * dot(below[i*m:(i+1)*m], l)
+		t.timesBelow(front, m, 1, l, z)
+		sum := 0.0
+		for i, v := range z {
+			z[i] = -inverse * v
+			sum += z[i] * l[i]
 		}
-		out[0] = own - inverse*dot(z, l)
+		out[0] = inverse * (inverse - sum)
 		return
 	}
 	tri := blas64.Triangular{Uplo: blas.Lower, Diag: blas.NonUnit, N: w, Stride: w, Data: panel[:w*w]}
@@ -344,15 +376,9 @@ func (t *trial) invertFront(front int) {
 	own := out[:w*w]
 	if w < blocked {
 		solveRight(panel, w, y, m)
-		for i := range m {
-			zi := out[(w+i)*w : (w+i+1)*w]
-			clear(zi)
-			for k, v := range below[i*m : (i+1)*m] {
-				yk := y[k*w : (k+1)*w]
-				for c, u := range yk {
-					zi[c] -= v * u
-				}
-			}
+		t.timesBelow(front, m, w, y, out[w*w:])
+		for i := range out[w*w:] {
+			out[w*w+i] = -out[w*w+i]
 		}
 		inverseOfProduct(panel, w, own)
 		for k := range m {
@@ -365,6 +391,8 @@ func (t *trial) invertFront(front int) {
 		}
 		return
 	}
+	t.gather(front, m)
+	below := t.below[:m*m]
 	ym := blas64.General{Rows: m, Cols: w, Stride: w, Data: y}
 	zm := blas64.General{Rows: m, Cols: w, Stride: w, Data: out[w*w:]}
 	blas64.Trsm(blas.Right, blas.NoTrans, 1, tri, ym)
@@ -419,44 +447,99 @@ func inverseOfProduct(l []float64, w int, out []float64) {
 	mirror(out, w)
 }
 
+// timesBelow writes the inverse's block among the m rows below a front's
+// triangle times y (m × w) into z.
+func (t *trial) timesBelow(front, m, w int, y, z []float64) {
+	s, f := t.s, &t.s.front
+	z = z[:m*w]
+	clear(z)
+	later := m - s.root
+	for _, r := range f.runs[f.runPtr[front]:f.runPtr[front+1]] {
+		tw := int(f.w[r.target])
+		source := t.inv[f.at[r.target]:]
+		rel := f.rel[r.rel:]
+		from, to := int(r.from), int(r.to)
+		for i := from; i < m; i++ {
+			row := int(f.height[r.target]) + i - later
+			if i < later {
+				row = int(rel[i-from])
+			}
+			last := min(i, to)
+			line := source[row*tw:]
+			if w == 1 {
+				z[i] += timesSymmetric(line, rel[:last-from], y[i], y[from:], z[from:])
+				if i < to {
+					z[i] += line[rel[i-from]] * y[i]
+				}
+				continue
+			}
+			for k := from; k < last; k++ {
+				addBoth(line[rel[k-from]], y[i*w:(i+1)*w], y[k*w:(k+1)*w], z[i*w:(i+1)*w], z[k*w:(k+1)*w])
+			}
+			if i < to {
+				v := line[rel[i-from]]
+				for c, u := range y[i*w : (i+1)*w] {
+					z[i*w+c] += v * u
+				}
+			}
+		}
+	}
+	for a := range s.root {
+		to := z[(later+a)*w : (later+a+1)*w]
+		for b, v := range t.rootInv[a*s.root : (a+1)*s.root] {
+			for c, u := range y[(later+b)*w : (later+b+1)*w] {
+				to[c] += v * u
+			}
+		}
+	}
+}
+
+// timesSymmetric adds a row of a symmetric matrix, left of its diagonal, times
+// yi to z, and returns the row times y.
+func timesSymmetric(line []float64, cols []int32, yi float64, y, z []float64) float64 {
+	y, z = y[:len(cols)], z[:len(cols)]
+	sum := 0.0
+	for k, c := range cols {
+		v := line[c]
+		sum += v * y[k]
+		z[k] += v * yi
+	}
+	return sum
+}
+
+// addBoth adds v times each of two rows to the other's product.
+func addBoth(v float64, yi, yk, zi, zk []float64) {
+	for c, u := range yk {
+		zi[c] += v * u
+		zk[c] += v * yi[c]
+	}
+}
+
 // gather collects the inverse's blocks among the rows below a front's triangle
 // into the m × m scratch, both triangles.
 func (t *trial) gather(front, m int) {
 	s, f := t.s, &t.s.front
 	below := t.below
-	w := int(f.w[front])
+	later := m - s.root
 	for _, r := range f.runs[f.runPtr[front]:f.runPtr[front+1]] {
 		tw := int(f.w[r.target])
-		from := t.inv[f.at[r.target]:]
-		for c := r.from; c < r.to; c++ {
-			v := f.list[c]
-			cols := int(s.width[v])
-			col := int(f.col[v])
-			to := int(f.rowAt[c]) - w
-			for k := c; k < f.ptr[front+1]; k++ {
-				row := int(f.rel[r.rel+k-r.from])
-				at := int(f.rowAt[k]) - w
-				for a := range int(s.width[f.list[k]]) {
-					for b := range cols {
-						value := from[(row+a)*tw+col+b]
-						below[(at+a)*m+to+b] = value
-						below[(to+b)*m+at+a] = value
-					}
-				}
+		source := t.inv[f.at[r.target]:]
+		rel := f.rel[r.rel:]
+		from, to := int(r.from), int(r.to)
+		for i := from; i < m; i++ {
+			row := int(f.height[r.target]) + i - later
+			if i < later {
+				row = int(rel[i-from])
 			}
-			row := int(f.height[r.target])
-			at := m - s.root
-			for a := range s.root {
-				for b := range cols {
-					value := from[(row+a)*tw+col+b]
-					below[(at+a)*m+to+b] = value
-					below[(to+b)*m+at+a] = value
-				}
+			line := source[row*tw:]
+			for k := from; k < min(i+1, to); k++ {
+				value := line[rel[k-from]]
+				below[i*m+k] = value
+				below[k*m+i] = value
 			}
 		}
 	}
-	at := m - s.root
 	for a := range s.root {
-		copy(below[(at+a)*m+at:(at+a)*m+m], t.rootInv[a*s.root:(a+1)*s.root])
+		copy(below[(later+a)*m+later:(later+a)*m+m], t.rootInv[a*s.root:(a+1)*s.root])
 	}
 }

@@ -22,14 +22,18 @@ type fronts struct {
 
 	into []int32 // for each block of the cross-product: its row in its front's panel
 
+	effect    []int32 // effect[effectPtr[t]:effectPtr[t+1]]: the random effects of front t's later rows
+	effectPtr []int32
+
 	runs   []run // runs[runPtr[t]:runPtr[t+1]]: where front t's updates go
 	runPtr []int32
 	rel    []int32 // see run
 }
 
-// A run is a stretch of a front's later nodes that lie in one and the same
-// later front: list[from:to], and rel[rel+k] is the row of list[from+k] in that
-// front's panel for all nodes from there on.
+// A run is a stretch of a front's later rows (from and to count them from the
+// first below the triangle) that belong to one and the same later front, the
+// target: rel[rel+k−from] is the row in the target's panel of row k, for all
+// rows from there on. For rows of the run itself that is their column, too.
 type run struct {
 	from, to int32
 	target   int32
@@ -48,6 +52,7 @@ func (f *fronts) layOut(s *system, dense int) {
 	f.col = make([]int32, s.nodes)
 	f.ptr = []int32{0}
 	f.runPtr = []int32{0}
+	f.effectPtr = []int32{0}
 	for j := 0; j < s.nodes; {
 		end := j + 1
 		if j >= dense {
@@ -65,7 +70,7 @@ func (f *fronts) layOut(s *system, dense int) {
 		f.place(s, j)
 	}
 	for t := range f.w {
-		f.addRuns(t)
+		f.addRuns(s, t)
 	}
 }
 
@@ -129,7 +134,11 @@ func (f *fronts) addFront(s *system, from, to int, later []int32) {
 		f.list = append(f.list, v)
 		f.rowAt = append(f.rowAt, row)
 		row += s.width[v]
+		for a := range s.width[v] {
+			f.effect = append(f.effect, int32(s.column[v])+a)
+		}
 	}
+	f.effectPtr = append(f.effectPtr, int32(len(f.effect)))
 	f.ptr = append(f.ptr, int32(len(f.list)))
 	f.height = append(f.height, row)
 	f.at = append(f.at, f.size)
@@ -156,31 +165,41 @@ func (f *fronts) place(s *system, j int) {
 }
 
 // addRuns finds where the updates of front t go.
-func (f *fronts) addRuns(t int) {
+func (f *fronts) addRuns(s *system, t int) {
 	end := f.ptr[t+1]
+	w := f.w[t]
 	for from := f.ptr[t]; from < end; {
 		target := f.of[f.list[from]]
 		to := from
 		for to < end && f.of[f.list[to]] == target {
 			to++
 		}
-		f.runs = append(f.runs, run{from: from, to: to, target: target, rel: int32(len(f.rel))})
+		last := f.height[t]
+		if to < end {
+			last = f.rowAt[to]
+		}
+		f.runs = append(f.runs, run{from: f.rowAt[from] - w, to: last - w, target: target, rel: int32(len(f.rel))})
 		at := f.ptr[target]
 		for k := from; k < end; k++ {
 			v := f.list[k]
-			if f.of[v] == target {
-				f.rel = append(f.rel, f.col[v])
-				continue
+			row := f.col[v]
+			if f.of[v] != target {
+				for f.list[at] != v {
+					at++
+				}
+				row = f.rowAt[at]
 			}
-			for f.list[at] != v {
-				at++
+			for a := range s.width[v] {
+				f.rel = append(f.rel, row+a)
 			}
-			f.rel = append(f.rel, f.rowAt[at])
 		}
 		from = to
 	}
 	f.runPtr = append(f.runPtr, int32(len(f.runs)))
 }
+
+// effects are the random effects of front t's later rows.
+func (f *fronts) effects(t int) []int32 { return f.effect[f.effectPtr[t]:f.effectPtr[t+1]] }
 
 // ownBlock is node j's diagonal block in panels shaped as f, and its stride.
 func (f *fronts) ownBlock(panels []float64, j int32) ([]float64, int) {

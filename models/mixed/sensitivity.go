@@ -12,12 +12,10 @@ type sensitivity struct {
 func (t *trial) sensitivity() *sensitivity {
 	s, f := t.s, &t.s.front
 	v := &sensitivity{t: t, at: make([]int, s.nodes)}
-	size := 0
 	for j := range s.nodes {
-		v.at[j] = size
-		size += int(s.width[j]) * s.root
+		v.at[j] = s.column[j] * s.root
 	}
-	v.c = make([]float64, size)
+	v.c = make([]float64, s.column[s.nodes]*s.root)
 	for front := len(f.w) - 1; front >= 0; front-- {
 		w, height := int(f.w[front]), int(f.height[front])
 		panel := t.l[f.at[front]:]
@@ -27,15 +25,11 @@ func (t *trial) sensitivity() *sensitivity {
 				own[c*s.root+i] = panel[(height+i)*w+c]
 			}
 		}
-		for k := f.ptr[front]; k < f.ptr[front+1]; k++ {
-			node := f.list[k]
-			for a := range int(s.width[node]) {
-				row := panel[(int(f.rowAt[k])+a)*w:][:w]
-				later := v.c[v.at[node]+a*s.root:][:s.root]
-				for c, l := range row {
-					for i, x := range later {
-						own[c*s.root+i] -= l * x
-					}
+		for k, e := range f.effects(front) {
+			later := v.c[int(e)*s.root:][:s.root]
+			for c, l := range panel[(w+k)*w:][:w] {
+				for i, x := range later {
+					own[c*s.root+i] -= l * x
 				}
 			}
 		}
@@ -186,13 +180,9 @@ func (t *trial) modes(beta []float64) []float64 {
 				own[c] -= panel[(height+i)*w+c] * b
 			}
 		}
-		for k := f.ptr[front]; k < f.ptr[front+1]; k++ {
-			node := f.list[k]
-			for a := range int(s.width[node]) {
-				later := u[at[node]+a]
-				for c, l := range panel[(int(f.rowAt[k])+a)*w:][:w] {
-					own[c] -= l * later
-				}
+		for k, e := range f.effects(front) {
+			for c, l := range panel[(w+k)*w:][:w] {
+				own[c] -= l * u[e]
 			}
 		}
 		for c := w - 1; c >= 0; c-- {
