@@ -63,3 +63,15 @@ func BenchmarkFeatures(b *testing.B) {
 		})
 	}
 }
+
+func BenchmarkParsePage(b *testing.B) {
+	labels := []string{"12r", "[13]v", "13bisr", "iiv", "f. 120 verso"}
+	b.ReportAllocs()
+	for b.Loop() {
+		for _, label := range labels {
+			if _, err := codex.ParsePage(label); err != nil {
+				b.Fatal(err)
+			}
+		}
+	}
+}

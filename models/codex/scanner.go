@@ -29,7 +29,20 @@ var variants = strings.NewReplacer("ʳ", "r", "ᵛ", "v", "\u00a0", " ", "\u2009
 // normal is text in small letters, without the variants and without spaces at
 // its ends.
 func normal(text string) string {
+	if isPlain(text) {
+		return text
+	}
 	return strings.TrimSpace(variants.Replace(strings.ToLower(text)))
+}
+
+// isPlain tells whether a text is normal as it stands, as nearly all labels are.
+func isPlain(text string) bool {
+	for i := range len(text) {
+		if c := text[i]; c <= ' ' || c > '~' || c >= 'A' && c <= 'Z' {
+			return false
+		}
+	}
+	return true
 }
 
 // A scanner reads labels from the front of a normal text.
@@ -55,6 +68,9 @@ var prefixes = []string{
 // counts only where a full stop, a space, a digit or a bracket follows, so
 // that the roman label c is not one.
 func (s *scanner) prefix() {
+	if s.rest == "" || strings.IndexByte("flbc", s.rest[0]) < 0 {
+		return
+	}
 	for _, word := range prefixes {
 		after, found := strings.CutPrefix(s.rest, word)
 		if !found || after == "" {
