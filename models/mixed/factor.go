@@ -5,7 +5,6 @@ import (
 
 	"gonum.org/v1/gonum/blas"
 	"gonum.org/v1/gonum/blas/blas64"
-	"gonum.org/v1/gonum/lapack/lapack64"
 )
 
 // A trial holds the numbers of one trial of the variance parameters: the
@@ -31,10 +30,11 @@ type trial struct {
 	logFixed  float64 // log det of the fixed effects' Schur complement
 	pwrss     float64 // the penalised weighted residual sum of squares
 
-	below []float64 // scratch: rows below a triangle, square
-	tall  []float64 // scratch: rows below a triangle × columns
-	small []float64 // scratch: one block and its product
-	grad  [][]float64
+	below  []float64 // scratch: rows below a triangle, square
+	tall   []float64 // scratch: rows below a triangle × columns
+	small  []float64 // scratch: one block and its product
+	square []float64 // scratch: the triangle of the broadest large front
+	grad   [][]float64
 }
 
 func newTrial(s *system, c *cross) *trial {
@@ -51,6 +51,9 @@ func newTrial(s *system, c *cross) *trial {
 		widest = max(widest, f.k)
 	}
 	t.small = make([]float64, 2*widest*widest)
+	if s.front.broad >= blocked {
+		t.square = make([]float64, s.front.broad*s.front.broad)
+	}
 	return t
 }
 
@@ -177,7 +180,7 @@ func (t *trial) sandwich(out []float64, w int, left []float64, m int, block, rig
 
 // blocked is the number of columns from which a front is worth the overhead of
 // blocked linear algebra.
-const blocked = 16
+const blocked = 48
 
 // reduce factors a front's own triangle and divides the rows below by it.
 func (t *trial) reduce(front int) bool {
@@ -202,13 +205,9 @@ func (t *trial) reduce(front int) bool {
 			return false
 		}
 	default:
-		_, ok := lapack64.Potrf(blas64.Symmetric{Uplo: blas.Lower, N: w, Stride: w, Data: panel[:w*w]})
-		if !ok {
+		if !choleskyLarge(panel, rows, w, w) {
 			return false
 		}
-		blas64.Trsm(blas.Right, blas.Trans, 1,
-			blas64.Triangular{Uplo: blas.Lower, Diag: blas.NonUnit, N: w, Stride: w, Data: panel[:w*w]},
-			blas64.General{Rows: rows - w, Cols: w, Stride: w, Data: panel[w*w:]})
 	}
 	product := 1.0
 	for i := range w {
@@ -397,13 +396,7 @@ func (t *trial) invertFront(front int) {
 	zm := blas64.General{Rows: m, Cols: w, Stride: w, Data: out[w*w:]}
 	blas64.Trsm(blas.Right, blas.NoTrans, 1, tri, ym)
 	blas64.Gemm(blas.NoTrans, blas.NoTrans, -1, blas64.General{Rows: m, Cols: m, Stride: m, Data: below}, ym, 0, zm)
-	copy(own, panel[:w*w])
-	lapack64.Potri(blas64.Triangular{Uplo: blas.Lower, Diag: blas.NonUnit, N: w, Stride: w, Data: own})
-	for a := range w {
-		for c := range a {
-			own[c*w+a] = own[a*w+c]
-		}
-	}
+	inverseOfProductLarge(panel, w, w, own, t.square)
 	blas64.Gemm(blas.Trans, blas.NoTrans, -1, ym, zm, 1, blas64.General{Rows: w, Cols: w, Stride: w, Data: own})
 }
 
