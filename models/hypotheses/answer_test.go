@@ -1,14 +1,11 @@
 package hypotheses_test
 
 import (
-	"encoding/csv"
 	"encoding/json"
 	"math"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -21,36 +18,15 @@ import (
 
 const reference = "../../testdata/reference/hypotheses"
 
-// rows reads a reference file, each row by column name.
-func rows(t *testing.T, name string) []map[string]string {
+// rows reads a reference file.
+func rows(t *testing.T, name string) *table.Table {
 	t.Helper()
-	f, err := os.Open(filepath.Join(reference, name))
-	if err != nil {
+	var problems table.Problems
+	out := table.ReadFile(filepath.Join(reference, name), &problems)
+	if err := problems.Err(); err != nil {
 		t.Fatal(err)
-	}
-	defer f.Close()
-	all, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var out []map[string]string
-	for _, cells := range all[1:] {
-		row := map[string]string{}
-		for j, cell := range cells {
-			row[all[0][j]] = cell
-		}
-		out = append(out, row)
 	}
 	return out
-}
-
-func float(t *testing.T, row map[string]string, name string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(row[name], 64)
-	if err != nil {
-		t.Fatalf("%s: %v", name, err)
-	}
-	return v
 }
 
 func near(t *testing.T, what string, got, want, relative float64) {
@@ -64,16 +40,11 @@ func near(t *testing.T, what string, got, want, relative float64) {
 // two drugs by ten patients; paired with the patients as groups.
 func sleep(t *testing.T, paired bool) *mixed.Fit {
 	t.Helper()
-	var problems table.Problems
-	data := table.ReadFile(filepath.Join(reference, "sleep.csv"), &problems)
-	if err := problems.Err(); err != nil {
-		t.Fatal(err)
-	}
 	m := mixed.Model{Outcome: "extra", Fixed: []mixed.Term{{"drug"}}, Levels: map[string][]string{"drug": {"d1", "d2"}}}
 	if paired {
 		m.Random = []mixed.Random{{By: []string{"patient"}, Terms: []string{"intercept"}}}
 	}
-	fit, err := m.Fit(data)
+	fit, err := m.Fit(rows(t, "sleep.csv"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -89,29 +60,31 @@ func secondDrug(direction string, smallest float64) hypotheses.Question {
 // one-sided tests of equivalence (Schuirmann 1987). The paired comparison goes
 // through a random intercept, whose likelihood is searched, hence 1e-5 there.
 func TestAnswersAgreeWithReference(t *testing.T) {
-	for _, want := range rows(t, "sleep-tests.csv") {
-		paired := want["paired"] == "TRUE"
+	tests := rows(t, "sleep-tests.csv")
+	for i := range tests.Rows() {
+		paired := tests.Column("paired").Label(i) == "TRUE"
+		want := func(name string) float64 { return tests.Column(name).Number(i) }
 		tolerance := 1e-9
 		if paired {
 			tolerance = 1e-5
 		}
-		fit, smallest := sleep(t, paired), float(t, want, "smallest")
+		fit, smallest := sleep(t, paired), want("smallest")
 		for _, c := range []struct {
 			direction  string
 			p, against float64
 		}{
-			{"either", float(t, want, "either"), max(float(t, want, "short"), float(t, want, "over"))},
-			{"more", float(t, want, "more"), float(t, want, "short")},
-			{"less", float(t, want, "less"), float(t, want, "over")},
+			{"either", want("either"), max(want("short"), want("over"))},
+			{"more", want("more"), want("short")},
+			{"less", want("less"), want("over")},
 		} {
 			a, err := hypotheses.Ask(secondDrug(c.direction, smallest), fit)
 			if err != nil {
 				t.Fatal(err)
 			}
-			near(t, "estimate", a.Effect.Estimate, float(t, want, "estimate"), tolerance)
-			near(t, "degrees of freedom", a.Effect.DF, float(t, want, "df"), 10*tolerance)
-			near(t, "low", a.Effect.Low, float(t, want, "low"), 10*tolerance)
-			near(t, "high", a.Effect.High, float(t, want, "high"), 10*tolerance)
+			near(t, "estimate", a.Effect.Estimate, want("estimate"), tolerance)
+			near(t, "degrees of freedom", a.Effect.DF, want("df"), 10*tolerance)
+			near(t, "low", a.Effect.Low, want("low"), 10*tolerance)
+			near(t, "high", a.Effect.High, want("high"), 10*tolerance)
 			near(t, c.direction+" p", a.P, c.p, 30*tolerance)
 			near(t, c.direction+" against", *a.Against, c.against, 100*tolerance)
 		}
@@ -178,14 +151,10 @@ func TestAskRefusesInWords(t *testing.T) {
 // Hochberg (1995), section 4.1, of which Holm's method rejects the first three
 // at 0.05.
 func TestHolmAgreesWithReference(t *testing.T) {
-	var p []float64
 	ref := rows(t, "adjusted.csv")
-	for _, row := range ref {
-		p = append(p, float(t, row, "p"))
-	}
 	rejected := 0
-	for i, v := range hypotheses.Holm(p) {
-		near(t, "adjusted p", v, float(t, ref[i], "holm"), 1e-12)
+	for i, v := range hypotheses.Holm(ref.Column("p").Numbers) {
+		near(t, "adjusted p", v, ref.Column("holm").Number(i), 1e-12)
 		if v <= 0.05 {
 			rejected++
 		}

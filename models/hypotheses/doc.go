@@ -5,7 +5,8 @@
 // smallest effect that would matter. Its answer is yes, no or open, never more
 // than the 95 % interval bears, and is adjusted for the other questions of its
 // family. [Ask] puts one question to a fitted model, [Adjust] settles a family
-// of answers, [Text] writes them.
+// of answers, [Text] writes them. [Shift] answers a question once more without the
+// model's standard error, by pushing the feature asked about round each book.
 //
 // The answers speak of wear: it is evidence of handling, not of belief.
 package hypotheses

@@ -1,0 +1,109 @@
+package hypotheses
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"strings"
+
+	"thumbed/models/mixed"
+	"thumbed/models/table"
+)
+
+// Shifts say how features are pushed round their books.
+type Shifts struct {
+	Along  string // column of places along the book
+	Within string // column naming the books; empty: all rows are one book
+	Draws  int    // arrangements drawn at random beside the one seen, where there are more; 0: 999
+	Seed   uint64 // of the draws; the same seed gives the same answer on any number of cores
+	// Progress, if set, is told how many arrangements are done of how many; it
+	// is never called twice at once.
+	Progress func(done, all int)
+}
+
+// A Shifted is a question's answer by shifting.
+type Shifted struct {
+	Question     Question `json:"question"`
+	Columns      []string `json:"columns"`      // the columns pushed round
+	Statistic    float64  `json:"t"`            // estimate over standard error, as seen
+	P            float64  `json:"p"`            // in the asked direction
+	Arrangements int      `json:"arrangements"` // fitted, the one seen included
+	Exact        bool     `json:"exact"`        // all arrangements there are
+	Failed       int      `json:"failed"`       // of them could not be fitted and count as no less extreme
+	Sentence     string   `json:"sentence"`
+}
+
+// defaultDraws makes the smallest p-value 1/1000.
+const defaultDraws = 999
+
+// Shift answers a question without trusting the model's standard error: the
+// columns in the contrast are pushed round inside each book, all rows by the
+// same number of places, the last pages coming in again at the front, while the
+// wear and all other columns stay where they are; and the model is fitted again.
+// P is the share of arrangements, the one seen among them, whose t is at least as
+// far in the asked direction. Wear that runs on from page to page, and pictures
+// that stand in runs, keep their runs, so that neighbouring pages being alike
+// does not count as evidence. This is the toroidal shift of Lotwick and Silverman
+// (1982, J. R. Stat. Soc. B 44, 406–413) along a line closed to a ring.
+//
+// Where there are no more arrangements than Draws + 1, all are taken and P is
+// exact: with one book of n rows it cannot be below 1/n. Else P counts the
+// arrangement seen with those drawn (Phipson and Smyth 2010, Stat. Appl. Genet.
+// Mol. Biol. 9(1), article 39).
+//
+// It supposes that wear has no place of its own in the book apart from the
+// model's other terms, so that any arrangement might have been; a column that
+// the model needs beside the asked one (the section's kind, the distance from
+// the book's ends) belongs in the model. Rows with a missing value in any of the
+// model's columns are left out first; pages not measured or lost are thus passed
+// over by the shift.
+//
+// The error says in words why the question cannot be asked so: problems of the
+// question, columns missing, nothing that varies inside a book, no fit.
+func Shift(ctx context.Context, q Question, m mixed.Model, data *table.Table, s Shifts) (*Shifted, error) {
+	plan, err := newShiftPlan(q, m, data, s)
+	if err != nil {
+		return nil, err
+	}
+	seen, err := plan.statistic(make([]int, len(plan.books)))
+	if err != nil {
+		return nil, fmt.Errorf("the model cannot be fitted to the pages as they stand: %w", err)
+	}
+	out := &Shifted{Question: q, Columns: plan.columns, Statistic: seen}
+	arrangements, exact := plan.arrangements(s)
+	extreme, failed, err := plan.count(ctx, arrangements, q.reach(seen), s.Progress)
+	if err != nil {
+		return nil, err
+	}
+	out.Exact, out.Failed = exact, failed
+	out.Arrangements = len(arrangements) + 1
+	out.P = float64(1+extreme) / float64(out.Arrangements)
+	out.Sentence = out.sentence()
+	return out, nil
+}
+
+// reach is how far a t lies in the asked direction.
+func (q Question) reach(t float64) float64 {
+	switch q.direction() {
+	case more:
+		return t
+	case less:
+		return -t
+	}
+	return math.Abs(t)
+}
+
+func (s *Shifted) sentence() string {
+	which := fmt.Sprintf("%d arrangements, the one seen and %d drawn by chance", s.Arrangements, s.Arrangements-1)
+	if s.Exact {
+		which = fmt.Sprintf("all %d arrangements", s.Arrangements)
+	}
+	said := fmt.Sprintf("With %s pushed round inside the books (%s), a t as far in the asked direction as the one seen, %s, comes with %s.", strings.Join(s.Columns, " and "), which, signed(s.Statistic, 2), probability(s.P))
+	if 1/float64(s.Arrangements) > level {
+		said += fmt.Sprintf(" No p below 1/%d can come of so few; measure more pages or books.", s.Arrangements)
+	}
+	if s.Failed > 0 {
+		said += fmt.Sprintf(" %d arrangements could not be fitted and count against the finding.", s.Failed)
+	}
+	return said
+}

@@ -1,0 +1,307 @@
+package hypotheses
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"maps"
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+
+	"thumbed/models/mixed"
+	"thumbed/models/table"
+)
+
+// A shiftPlan is a question with its rows in the order of the books.
+type shiftPlan struct {
+	q       Question
+	m       mixed.Model
+	data    *table.Table // complete rows, by book and place
+	columns []string     // to be pushed round
+	books   [][2]int     // first row of each book and the row after its last
+}
+
+func newShiftPlan(q Question, m mixed.Model, data *table.Table, s Shifts) (*shiftPlan, error) {
+	if ps := q.Check(nil, nil); len(ps) > 0 {
+		return nil, inWords(ps)
+	}
+	columns, err := asked(q, m)
+	if err != nil {
+		return nil, err
+	}
+	used, err := usedColumns(m, data, s)
+	if err != nil {
+		return nil, err
+	}
+	complete := used.Select(completeRows(used, m.Residual.Limits))
+	plan := &shiftPlan{q: q, m: withLevels(m, complete, columns), columns: columns}
+	plan.data = complete.Select(inBookOrder(complete, s))
+	plan.books = bookRuns(plan.data, s.Within)
+	if !plan.varies() {
+		return nil, fmt.Errorf("%s is the same on all pages of each book, so pushing it round changes nothing; ask this of several books by the model itself", strings.Join(columns, " and "))
+	}
+	return plan, nil
+}
+
+// intercept is the model's name for it.
+const intercept = "intercept"
+
+// asked lists the model's columns that the contrast speaks of.
+func asked(q Question, m mixed.Model) ([]string, error) {
+	var known, out []string
+	for _, term := range m.Fixed {
+		known = append(known, term...)
+	}
+	for _, name := range slices.Sorted(maps.Keys(q.Contrast)) {
+		for part := range strings.SplitSeq(name, " × ") {
+			i := slices.IndexFunc(known, func(column string) bool {
+				return part == column || strings.HasPrefix(part, column+"=")
+			})
+			if i < 0 && part != intercept {
+				return nil, fmt.Errorf("the contrast's term %q is on no column of the model's fixed effects (%s); name one of these", name, strings.Join(known, ", "))
+			}
+			if i >= 0 && !slices.Contains(out, known[i]) {
+				out = append(out, known[i])
+			}
+		}
+	}
+	if len(out) == 0 {
+		return nil, errors.New("the contrast is of the intercept only, which has no place in the book to be pushed from; ask about a feature of the pages")
+	}
+	return out, nil
+}
+
+// usedColumns is the table of the columns that the model and the shift need.
+func usedColumns(m mixed.Model, data *table.Table, s Shifts) (*table.Table, error) {
+	names := []string{m.Outcome, s.Along, s.Within, m.Residual.KnownSD, m.Residual.Along, m.Residual.Within, m.Residual.Levels, m.Residual.Limits}
+	for _, term := range m.Fixed {
+		names = append(names, term...)
+	}
+	for _, r := range m.Random {
+		names = append(append(names, r.By...), r.Terms...)
+	}
+	for _, smooth := range m.Smooth {
+		names = append(append(names, smooth.By...), smooth.Column)
+	}
+	used, err := table.New()
+	if err != nil {
+		return nil, err
+	}
+	for _, name := range names {
+		if name == "" || name == intercept || used.Column(name) != nil {
+			continue
+		}
+		c := data.Column(name)
+		if c == nil {
+			return nil, fmt.Errorf("there is no column %q in the data; it has %s", name, strings.Join(data.Names(), ", "))
+		}
+		if err := used.Add(c); err != nil {
+			return nil, err
+		}
+	}
+	if along := used.Column(s.Along); along == nil || !along.IsNumber() {
+		return nil, fmt.Errorf("the place along the book must be a column of numbers, and %q is none; most often it is position", s.Along)
+	}
+	return used, nil
+}
+
+// completeRows lists the rows without a missing value; an empty cell in the
+// column of limits says that the outcome is a number.
+func completeRows(used *table.Table, limits string) []int {
+	var rows []int
+	for i := range used.Rows() {
+		missing := func(c *table.Column) bool { return c.Name != limits && c.Missing(i) }
+		if !slices.ContainsFunc(used.Columns(), missing) {
+			rows = append(rows, i)
+		}
+	}
+	return rows
+}
+
+// withLevels fixes the levels of the columns to be pushed round to their order
+// as the rows stand, so that the baseline stays when the first row changes.
+func withLevels(m mixed.Model, data *table.Table, columns []string) mixed.Model {
+	levels := maps.Clone(m.Levels)
+	if levels == nil {
+		levels = make(map[string][]string)
+	}
+	for _, name := range columns {
+		if c := data.Column(name); levels[name] == nil && !c.IsNumber() {
+			levels[name], _ = c.Levels()
+		}
+	}
+	m.Levels = levels
+	return m
+}
+
+// inBookOrder sorts rows by book and place.
+func inBookOrder(data *table.Table, s Shifts) []int {
+	order := make([]int, data.Rows())
+	for i := range order {
+		order[i] = i
+	}
+	along, within := data.Column(s.Along), data.Column(s.Within)
+	slices.SortStableFunc(order, func(a, b int) int {
+		if within != nil {
+			if c := cmp.Compare(within.Label(a), within.Label(b)); c != 0 {
+				return c
+			}
+		}
+		return cmp.Compare(along.Number(a), along.Number(b))
+	})
+	return order
+}
+
+// bookRuns gives the rows of each book.
+func bookRuns(data *table.Table, within string) [][2]int {
+	var runs [][2]int
+	c := data.Column(within)
+	for i := range data.Rows() {
+		if i == 0 || c != nil && c.Label(i) != c.Label(i-1) {
+			runs = append(runs, [2]int{i, i})
+		}
+		runs[len(runs)-1][1] = i + 1
+	}
+	return runs
+}
+
+// varies tells whether any column to be pushed round differs inside any book.
+func (p *shiftPlan) varies() bool {
+	for _, name := range p.columns {
+		c := p.data.Column(name)
+		for _, book := range p.books {
+			for i := book[0] + 1; i < book[1]; i++ {
+				if c.Label(i) != c.Label(book[0]) {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}
+
+// arrangements lists, for each arrangement beside the one seen, by how many
+// rows each book is pushed: all that there are, or so many drawn.
+func (p *shiftPlan) arrangements(s Shifts) (list [][]int, exact bool) {
+	draws := s.Draws
+	if draws == 0 {
+		draws = defaultDraws
+	}
+	all := 1
+	for _, book := range p.books {
+		all *= book[1] - book[0]
+		if all > draws+1 {
+			return p.drawn(draws, s.Seed), false
+		}
+	}
+	for k := 1; k < all; k++ {
+		rest, places := k, make([]int, len(p.books))
+		for b, book := range p.books {
+			places[b] = rest % (book[1] - book[0])
+			rest /= book[1] - book[0]
+		}
+		list = append(list, places)
+	}
+	return list, true
+}
+
+// drawn draws arrangements, each from a stream of its own.
+func (p *shiftPlan) drawn(draws int, seed uint64) [][]int {
+	list := make([][]int, draws)
+	for k := range list {
+		r := rand.New(rand.NewPCG(seed, uint64(k)))
+		list[k] = make([]int, len(p.books))
+		for b, book := range p.books {
+			list[k][b] = r.IntN(book[1] - book[0])
+		}
+	}
+	return list
+}
+
+// sameReach is the relative difference below which two t are one: the same
+// arrangement may differ in its last digits.
+const sameReach = 1e-7
+
+// count fits every arrangement, in parallel, and counts those that reach at
+// least as far as the one seen, with those that could not be fitted.
+func (p *shiftPlan) count(ctx context.Context, arrangements [][]int, seen float64, progress func(done, all int)) (extreme, failed int, err error) {
+	var mu sync.Mutex
+	var wg sync.WaitGroup
+	next, done := 0, 0
+	take := func() int {
+		mu.Lock()
+		defer mu.Unlock()
+		next++
+		return next - 1
+	}
+	put := func(t float64, err error) {
+		mu.Lock()
+		defer mu.Unlock()
+		if err != nil {
+			failed++
+		}
+		if err != nil || p.q.reach(t) >= seen-sameReach*math.Max(1, math.Abs(seen)) {
+			extreme++
+		}
+		done++
+		if progress != nil {
+			progress(done, len(arrangements))
+		}
+	}
+	for range runtime.GOMAXPROCS(0) {
+		wg.Go(func() {
+			for k := take(); k < len(arrangements) && ctx.Err() == nil; k = take() {
+				put(p.statistic(arrangements[k]))
+			}
+		})
+	}
+	wg.Wait()
+	return extreme, failed, ctx.Err()
+}
+
+// statistic pushes each book's columns by so many rows and gives the contrast's
+// t.
+func (p *shiftPlan) statistic(places []int) (float64, error) {
+	shifted, err := table.New()
+	if err != nil {
+		return 0, err
+	}
+	moved := p.data.Select(p.sources(places))
+	for _, c := range p.data.Columns() {
+		if slices.Contains(p.columns, c.Name) {
+			c = moved.Column(c.Name)
+		}
+		if err := shifted.Add(c); err != nil {
+			return 0, err
+		}
+	}
+	fit, err := p.m.Fit(shifted)
+	if err != nil {
+		return 0, err
+	}
+	c, err := fit.Contrast(p.q.effect(), p.q.Contrast)
+	if err != nil {
+		return 0, err
+	}
+	if math.IsNaN(c.T) {
+		return 0, errors.New("the contrast has no standard error")
+	}
+	return c.T, nil
+}
+
+// sources gives, for each row, the row whose features it takes.
+func (p *shiftPlan) sources(places []int) []int {
+	from := make([]int, p.data.Rows())
+	for b, book := range p.books {
+		n := book[1] - book[0]
+		for i := range n {
+			from[book[0]+i] = book[0] + (i-places[b]+n)%n
+		}
+	}
+	return from
+}
