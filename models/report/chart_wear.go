@@ -1,8 +1,10 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"gonum.org/v1/plot"
@@ -44,6 +46,13 @@ type wearDrawing struct {
 	top             float64
 }
 
+// A standoutMark is a page that stands out: where, its folio, and by how much.
+type standoutMark struct {
+	at     point
+	label  string
+	excess float64
+}
+
 func (r *Results) wearChart(i int) sketch {
 	b := r.Books[i]
 	name := r.quotedName(b.Book)
@@ -71,8 +80,7 @@ func newWearDrawing(b BookResult, wear []readings.Wear) *wearDrawing {
 	d.addCurve(b)
 	for _, o := range b.Profile.Standouts {
 		if v, ok := value[o.Page]; ok {
-			d.standouts = append(d.standouts, point{float64(b.Book.Pages[o.Page].Position), v})
-			d.standoutLabels = append(d.standoutLabels, pageLabel(b.Book, o.Page))
+			d.standouts = append(d.standouts, standoutMark{point{float64(b.Book.Pages[o.Page].Position), v}, pageLabel(b.Book, o.Page), o.Excess})
 		}
 	}
 	d.gaps = lostSpans(b.Book)
@@ -142,6 +150,10 @@ func lostSpans(b *codex.Book) []span {
 }
 
 func (d *wearDrawing) paint(c draw.Canvas, legend [][]legendEntry) {
+	var ringed []point
+	for _, s := range d.standouts {
+		ringed = append(ringed, s.at)
+	}
 	p := newPlot("", "wear (density above the page’s zero)")
 	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0.5, float64(d.pages)+0.5, d.bottom(), d.top
 	legendHeight := vg.Length(len(legend))*legendLine + 4
@@ -155,7 +167,7 @@ func (d *wearDrawing) paint(c draw.Canvas, legend [][]legendEntry) {
 	}
 	p.Add(gapLayer(d.gaps), polyline(d.curve, stroke(blue, curveLine)), sticks(d.errors, stroke(quiet, stickLine)),
 		marks(d.texts, textMark), marks(d.pictures, pictureMark), marks(d.below, belowMark), marks(d.above, aboveMark),
-		ring(d.standouts, ringRadius, stroke(red, 1.1)), layer(d.nameStandouts))
+		ring(ringed, ringRadius, stroke(red, 1.1)), layer(d.nameStandouts))
 	p.Draw(inner)
 	x := func(v float64) vg.Length { return area.X(p.X.Norm(v)) }
 	d.strip.labels(c, x, area.Max.Y, area.Min.X, area.Max.X)
@@ -222,33 +234,47 @@ func cross(c draw.Canvas, at vg.Point) {
 }
 
 // nameStandouts writes the folio of each page that stands out beside its ring,
-// clear of the other labels and, where there is room, of the points.
+// the furthest first, clear of all points, rings, gaps and other labels. Where
+// there is no room for one it is left to the table.
 func (d *wearDrawing) nameStandouts(c draw.Canvas, x, y func(float64) vg.Length) {
 	style := bold(aligned(lettering(smallSize, red), draw.XCenter, draw.YBottom))
-	var taken []textBox
-	for _, points := range [][]point{d.texts, d.pictures, d.standouts} {
-		for _, pt := range points {
-			px, py := x(pt.x), y(pt.y)
-			taken = append(taken, textBox{px - 1.5, py - 1.5, px + 1.5, py + 1.5})
-		}
-	}
-	for i, pt := range d.standouts {
-		at := vg.Point{X: x(pt.x), Y: y(pt.y)}
-		label := d.standoutLabels[i]
-		width, height := style.Width(label), smallSize
-		best := textBox{at.X - width/2, at.Y + 5, at.X + width/2, at.Y + 5 + height}
-		for _, box := range labelPlaces(at, width, height) {
-			if box.x0 >= c.Min.X && box.x1 <= c.Max.X && box.y1 <= c.Max.Y && box.free(taken) {
-				best = box
-				break
+	taken := d.obstacles(c, x, y)
+	byExcess := slices.Clone(d.standouts)
+	slices.SortStableFunc(byExcess, func(a, b standoutMark) int { return cmp.Compare(b.excess, a.excess) })
+	for _, s := range byExcess {
+		at := vg.Point{X: x(s.at.x), Y: y(s.at.y)}
+		for _, box := range labelPlaces(at, style.Width(s.label), smallSize) {
+			if box.x0 < c.Min.X || box.x1 > c.Max.X || box.y1 > c.Max.Y || !box.free(taken) {
+				continue
 			}
+			taken = append(taken, textBox{box.x0 - 1.5, box.y0, box.x1 + 1.5, box.y1})
+			if box.y0 > at.Y+9 {
+				c.StrokeLine2(stroke(red, 0.4), at.X, at.Y+ringRadius, (box.x0+box.x1)/2, box.y0)
+			}
+			write(c, style, vg.Point{X: (box.x0 + box.x1) / 2, Y: box.y0}, s.label)
+			break
 		}
-		taken = append(taken, best)
-		if best.y0 > at.Y+9 {
-			c.StrokeLine2(stroke(red, 0.4), at.X, at.Y+ringRadius, (best.x0+best.x1)/2, best.y0)
-		}
-		write(c, style, vg.Point{X: (best.x0 + best.x1) / 2, Y: best.y0}, label)
 	}
+}
+
+// obstacles are the places that a label must not cover.
+func (d *wearDrawing) obstacles(c draw.Canvas, x, y func(float64) vg.Length) []textBox {
+	var out []textBox
+	around := func(pt point, r vg.Length) {
+		out = append(out, textBox{x(pt.x) - r, y(pt.y) - r, x(pt.x) + r, y(pt.y) + r})
+	}
+	for _, points := range [][]point{d.texts, d.pictures, d.below, d.above} {
+		for _, pt := range points {
+			around(pt, 1.6)
+		}
+	}
+	for _, s := range d.standouts {
+		around(s.at, ringRadius+0.6)
+	}
+	for _, g := range d.gaps {
+		out = append(out, textBox{x(g.low), c.Min.Y, x(g.high), c.Max.Y})
+	}
+	return out
 }
 
 // labelPlaces are the places to try for a label about a point, the best first.
@@ -296,7 +322,7 @@ func (d *wearDrawing) legend() []legendEntry {
 func (d *wearDrawing) caption(name string) string {
 	text := fmt.Sprintf("Wear along %s, page by page in the order of the book, with the smooth curve and its 95%s%% pointwise band. Dots are pages with one standard error either way; shaded and plain bands are the texts named above.", name, narrow)
 	if len(d.standouts) > 0 {
-		text += " Ringed pages stand above the level of their own section."
+		text += " Ringed pages stand above the level of their own section; their folios stand beside them where there is room, the furthest first."
 	}
 	if len(d.below)+len(d.above) > 0 {
 		text += " Open arrow heads are bounds: the wear is at most, or at least, the value at the arrow’s base."
@@ -321,8 +347,12 @@ func (d *wearDrawing) alt(name string, b BookResult) string {
 		first, last := sorted[0], sorted[len(sorted)-1]
 		out = append(out, fmt.Sprintf("Highest by the page in %s, lowest in %s.", sectionName(b.Book.Sections[first.Section]), sectionName(b.Book.Sections[last.Section])))
 	}
-	if len(d.standoutLabels) > 0 {
-		out = append(out, "Pages marked as standing out: "+List(d.standoutLabels)+".")
+	if len(d.standouts) > 0 {
+		var labels []string
+		for _, s := range d.standouts {
+			labels = append(labels, s.label)
+		}
+		out = append(out, "Pages marked as standing out: "+List(labels)+".")
 	}
 	return strings.Join(append(out, "The numbers stand in the table of pages."), " ")
 }

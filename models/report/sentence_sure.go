@@ -57,7 +57,7 @@ func (r *Results) precisionSentence() Sentence {
 		s.Text += "; observers and instruments differ by no more than that"
 	default:
 		s.Numbers = append(s.Numbers, plain("reproducibility standard deviation", p.Reproducibility, "density"))
-		s.Text += fmt.Sprintf("; over observers and instruments it is %s (reproducibility)", Fixed(p.Reproducibility, 4))
+		s.Text += fmt.Sprintf("; over observers and instruments the standard deviation of a reading is %s (reproducibility)", Fixed(p.Reproducibility, 4))
 	}
 	s.Text += "."
 	return s
