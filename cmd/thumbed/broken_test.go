@@ -113,15 +113,17 @@ var breakages = []broken{
 // what was expected and how to mend it; and the results of an earlier run as
 // they were.
 func TestBrokenStudies(t *testing.T) {
+	earlier := filepath.Join(small().write(t), "results")
+	if code, _, stderr := run("run", filepath.Dir(earlier)); code != exitDone {
+		t.Fatalf("the whole study ends with %d: %s", code, stderr)
+	}
+	before := tree(t, earlier)
 	for _, b := range breakages {
 		t.Run(b.name, func(t *testing.T) {
 			whole := small()
 			dir := whole.write(t)
 			results := filepath.Join(dir, "results")
-			if code, _, stderr := run("run", dir); code != exitDone {
-				t.Fatalf("the whole study ends with %d: %s", code, stderr)
-			}
-			before := tree(t, results)
+			must(t, os.CopyFS(results, os.DirFS(earlier)))
 			line := b.breakIt(t, whole, dir)
 
 			_, err := study.Open(dir)

@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+
+	"thumbed/models/table"
 )
 
 // verbs are the makers of the verbs, one a file.
@@ -73,6 +75,7 @@ func newRoot() *cobra.Command {
 		SilenceUsage:  true,
 	}
 	root.CompletionOptions.HiddenDefaultCmd = true
+	root.SuggestionsMinimumDistance = 2
 	root.SetHelpTemplate(helpTemplate)
 	for _, make := range verbs {
 		root.AddCommand(make())
@@ -104,16 +107,16 @@ func gather(c *cobra.Command) {
 	}
 }
 
-// farthest is the greatest number of single letters wrong for which a verb is
-// still offered as the one that was meant.
-const farthest = 3
-
 func unknownVerb(c *cobra.Command, name string) error {
-	c.SuggestionsMinimumDistance = farthest
-	if near := c.SuggestionsFor(name); len(near) > 0 {
-		return usagef("%s has no verb %q; did you mean %s?", c.CommandPath(), name, strings.Join(near, " or "))
+	names := verbNames(c)
+	near := table.Nearest(name, names)
+	if alike := c.SuggestionsFor(name); near == "" && len(alike) > 0 {
+		near = strings.Join(alike, " or ")
 	}
-	return usagef("%s has no verb %q; it has %s", c.CommandPath(), name, strings.Join(verbNames(c), ", "))
+	if near != "" {
+		return usagef("%s has no verb %q; did you mean %s?", c.CommandPath(), name, near)
+	}
+	return usagef("%s has no verb %q; it has %s", c.CommandPath(), name, strings.Join(names, ", "))
 }
 
 func verbNames(c *cobra.Command) []string {

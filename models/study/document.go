@@ -93,7 +93,7 @@ type splitter struct {
 	parser unstable.Parser
 	table  []string       // path of the table we are in
 	astray bool           // whether that table cannot be read for the way it is opened
-	counts map[string]int // sections of each [[name]] so far
+	counts map[string]int // sections of each [[name]] so far, by their place
 	path   string         // of the file
 	ps     *table.Problems
 }
@@ -129,11 +129,11 @@ func (s *splitter) header(node *unstable.Node) {
 		return
 	}
 	s.astray = false
-	if node.Kind == unstable.ArrayTable && alone {
-		s.counts[name]++
-		if name == "model" {
-			s.models = append(s.models, spaces(s.data))
-		}
+	if node.Kind == unstable.ArrayTable {
+		s.counts[s.unnumbered(s.table)]++
+	}
+	if alone && name == "model" {
+		s.models = append(s.models, spaces(s.data))
 	}
 	s.where[s.place(s.table)] = e.line
 	if s.inModel() && !alone && !ours[s.table[1]] {
@@ -181,17 +181,23 @@ func (s *splitter) inModel() bool {
 	return len(s.table) > 0 && s.table[0] == "model" && len(s.models) > 0
 }
 
-// place names a key for [where]: inside a numbered section the number follows
-// the section's name.
+// place names a key for [where]: the number of a section that may stand several
+// times follows its name.
 func (s *splitter) place(path []string) string {
-	parts := []any{path[0]}
-	if n := s.counts[path[0]]; n > 0 {
-		parts = append(parts, n-1)
+	key := s.unnumbered(path)
+	if n := s.counts[key]; n > 0 {
+		return place(key, n-1)
 	}
-	for _, p := range path[1:] {
-		parts = append(parts, p)
+	return key
+}
+
+// unnumbered is the place of a key without the number of its own.
+func (s *splitter) unnumbered(path []string) string {
+	last := len(path) - 1
+	if last == 0 {
+		return path[0]
 	}
-	return place(parts...)
+	return place(s.place(path[:last]), path[last])
 }
 
 func (s *splitter) add(from, to int, path []string, value string) *expression {

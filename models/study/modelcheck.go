@@ -38,15 +38,20 @@ func (s *Study) checkModels(ps *table.Problems) {
 
 func (c *modelCheck) model(i int, m *Model) {
 	at := func(key ...any) []any { return append([]any{"model", i}, key...) }
-	c.column(m.Outcome, at("outcome"))
+	if c.column(m.Outcome, at("outcome")) {
+		c.number(m.Outcome, at("outcome"))
+	}
 	for _, term := range m.Fixed {
 		for _, name := range term {
 			c.column(name, at("fixed"))
 		}
 	}
-	for _, r := range m.Random {
-		for _, name := range slices.Concat(r.By, r.Terms) {
-			c.column(name, at("random"))
+	for k, r := range m.Random {
+		for _, name := range r.By {
+			c.column(name, at("random", k, "by"))
+		}
+		for _, name := range r.Terms {
+			c.column(name, at("random", k, "terms"))
 		}
 	}
 	r := m.Residual
@@ -73,6 +78,17 @@ func (c *modelCheck) column(name string, at []any) bool {
 	}
 	c.problem(name, "a column of the data: "+strings.Join(names, ", "), remedy, at...)
 	return false
+}
+
+// number reports a column that is to be explained and holds no numbers.
+func (c *modelCheck) number(name string, at []any) {
+	label := name == "limit"
+	if column := c.features.Column(name); column != nil {
+		label = !column.IsNumber()
+	}
+	if label {
+		c.problem(name, "a column of numbers to explain", `write outcome = "wear", or name another column of numbers`, at...)
+	}
 }
 
 // labels reports labels that no page has.

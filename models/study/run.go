@@ -3,8 +3,6 @@ package study
 import (
 	"fmt"
 	"runtime"
-	"slices"
-	"strings"
 	"sync"
 
 	"thumbed/models/codex"
@@ -31,6 +29,9 @@ type part struct {
 // questions. A part that cannot be computed says why in its place, and the
 // others go on. The results are the same on every run and with any number of
 // processors. progress may be nil.
+//
+// Where a model could not be fitted or a question not answered, the error is an
+// [*Incomplete] that says so, and the results stand nonetheless.
 func (s *Study) Run(progress Progress) (*report.Results, error) {
 	wear, err := s.Wear()
 	if err != nil {
@@ -45,31 +46,32 @@ func (s *Study) Run(progress Progress) (*report.Results, error) {
 		Books:    make([]report.BookResult, len(s.Books)),
 		Readings: wear,
 	}
-	fits := s.fits()
+	fits, notes := s.fits(data)
+	results.Notes = notes
 	var parts []part
 	for b := range s.Books {
 		results.Books[b].Book = s.Books[b]
 		parts = append(parts, part{"the profile of " + s.Books[b].ID, func() { s.describe(&results.Books[b], b, wear) }})
 	}
 	for i := range fits {
-		parts = append(parts, part{"the model " + named(fits[i].model.Name, fits[i].book), func() { fits[i].compute(s, data) }})
+		parts = append(parts, part{"the model " + named(fits[i].result.Name, fits[i].book), func() { fits[i].compute(s, data) }})
 	}
 	runAll(parts, progress)
 	s.collect(results, fits)
-	return results, nil
+	return results, s.incomplete(fits)
 }
 
 // describe fills in what is said of one book.
 func (s *Study) describe(result *report.BookResult, book int, wear *readings.Result) {
 	curve, err := profile.Of(s.Books, book, wear.Wear)
 	if err != nil {
-		result.Failed = append(result.Failed, sentence(err))
+		result.Failed = append(result.Failed, sentence(err.Error()))
 	}
 	result.Profile = curve
 	for _, set := range sets(s.Books[book]) {
 		carried, err := dropoff.CarriedOn(s.Books, book, set, wear.Wear)
 		if err != nil {
-			result.Failed = append(result.Failed, sentence(err))
+			result.Failed = append(result.Failed, sentence(err.Error()))
 			continue
 		}
 		result.Carried = append(result.Carried, carried)
@@ -92,18 +94,19 @@ func sets(b *codex.Book) []string {
 // A fit is one model to be fitted once, with the questions that are asked of
 // it.
 type fit struct {
-	model   *Model
+	model   int    // index into the study's models
 	book    string // set where fitted book by book
-	asked   []int  // indices into the study's questions
+	rows    []int  // of the study's data
 	result  report.ModelResult
-	answers []hypotheses.Answer // one for each of asked that has one
-	of      []int               // the question of each answer
+	err     error               // why the model could not be fitted
+	answers []hypotheses.Answer // to those of its questions that have one …
+	of      []int               // … and which: indices into the study's questions
 	silent  []string            // sentences: which questions got none, and why
 }
 
-// fits lists the fits that the study's models need, in their order.
-func (s *Study) fits() []*fit {
-	var out []*fit
+// fits lists the fits that the study's models need, in their order, and says
+// which books a model passes over.
+func (s *Study) fits(data *table.Table) (fits []*fit, notes []string) {
 	for i := range s.Models {
 		m := &s.Models[i]
 		books := []string{""}
@@ -111,16 +114,16 @@ func (s *Study) fits() []*fit {
 			books = s.booksOf(m)
 		}
 		for _, book := range books {
-			f := &fit{model: m, book: book}
-			for q, question := range s.Questions {
-				if question.Model == m.Name {
-					f.asked = append(f.asked, q)
-				}
+			f := &fit{model: i, book: book, rows: m.rows(data, book)}
+			f.result = report.ModelResult{Name: m.Name, About: m.About, Book: book, Model: m.Model}
+			if book != "" && len(f.rows) == 0 {
+				notes = append(notes, fmt.Sprintf("The model %s was not fitted: no page of the book is among those that it speaks of.", named(m.Name, book)))
+				continue
 			}
-			out = append(out, f)
+			fits = append(fits, f)
 		}
 	}
-	return out
+	return fits, notes
 }
 
 // booksOf are the books that a model fitted book by book speaks of.
@@ -134,22 +137,28 @@ func (s *Study) booksOf(m *Model) []string {
 	return ids
 }
 
+// compute fits the model and asks its questions.
 func (f *fit) compute(s *Study, data *table.Table) {
-	f.result = report.ModelResult{Name: f.model.Name, About: f.model.About, Book: f.book, Model: f.model.Model}
-	fitted, err := f.model.Fit(data.Select(f.model.rows(data, f.book)))
+	name := named(f.result.Name, f.book)
+	fitted, err := f.result.Model.Fit(data.Select(f.rows))
 	if err != nil {
-		f.result.Failed = sentence(err)
-		for _, q := range f.asked {
-			f.silent = append(f.silent, fmt.Sprintf("“%s” has no answer, since the model %s could not be fitted.", s.Questions[q].Words, named(f.model.Name, f.book)))
-		}
-		return
+		f.err = err
+		f.result.Failed = failure(err)
+	} else {
+		fitted.Seconds = 0 // results hold nothing that depends on the clock
+		f.result.Fit = fitted
 	}
-	fitted.Seconds = 0 // results hold nothing that depends on the clock
-	f.result.Fit = fitted
-	for _, q := range f.asked {
-		answer, err := hypotheses.Ask(s.Questions[q], fitted)
+	for q, question := range s.Questions {
+		if question.Model != f.result.Name {
+			continue
+		}
 		if err != nil {
-			f.silent = append(f.silent, fmt.Sprintf("“%s” has no answer from the model %s. %s", s.Questions[q].Words, named(f.model.Name, f.book), sentence(err)))
+			f.silent = append(f.silent, fmt.Sprintf("“%s” has no answer, since the model %s could not be fitted.", question.Words, name))
+			continue
+		}
+		answer, err := hypotheses.Ask(question, fitted)
+		if err != nil {
+			f.silent = append(f.silent, fmt.Sprintf("“%s” has no answer from the model %s. %s", question.Words, name, sentence(err.Error())))
 			continue
 		}
 		answer.Book = f.book
@@ -176,24 +185,6 @@ func (s *Study) collect(results *report.Results, fits []*fit) {
 		}
 	}
 	hypotheses.Adjust(results.Answers)
-}
-
-// Unanswered are sentences on the models that could not be fitted, each with
-// its line in the study file, and on the questions that got no answer; none
-// where all went well.
-func (s *Study) Unanswered(results *report.Results) []string {
-	var out []string
-	for _, m := range results.Models {
-		if m.Fit == nil {
-			out = append(out, fmt.Sprintf("%s, line %d: the model %s could not be fitted. %s", s.Path, s.modelLine(m.Name), named(m.Name, m.Book), m.Failed))
-		}
-	}
-	return append(out, results.Notes...)
-}
-
-func (s *Study) modelLine(name string) int {
-	i := slices.IndexFunc(s.Models, func(m Model) bool { return m.Name == name })
-	return s.where.line("model", i, "name")
 }
 
 // named is a model's name in words, with the book where it is fitted in one.
@@ -229,17 +220,4 @@ func runAll(parts []part, progress Progress) {
 	}
 	close(next)
 	workers.Wait()
-}
-
-// sentence is an error as a sentence of its own.
-func sentence(err error) string {
-	words := []rune(strings.TrimSpace(err.Error()))
-	if len(words) == 0 {
-		return ""
-	}
-	text := strings.ToUpper(string(words[:1])) + string(words[1:])
-	if !strings.HasSuffix(text, ".") {
-		text += "."
-	}
-	return text
 }

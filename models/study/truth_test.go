@@ -43,9 +43,6 @@ func live(t *testing.T, seed uint64) world {
 	must(t, err)
 	results, err := s.Run(nil)
 	must(t, err)
-	for _, words := range s.Unanswered(results) {
-		t.Errorf("seed %d: %s", seed, words)
-	}
 	return world{scenario, made.Books, s, results}
 }
 
