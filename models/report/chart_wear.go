@@ -37,8 +37,7 @@ type wearDrawing struct {
 	texts, pictures []point
 	errors          []span
 	below, above    []point
-	standouts       []point
-	standoutLabels  []string
+	standouts       []standoutMark
 	curve           []point
 	low, high       [][]point // the band, one piece between gaps
 	gaps            []span    // lost leaves: low and high are positions
