@@ -52,7 +52,7 @@ const suspect = 0.005
 const mostTurns = 20
 
 // A group is the pages that are compared with one another: a section, or the
-// short sections of one kind together.
+// short sections of one kind (and, in the hours, of one set) together.
 type group struct {
 	name  string
 	pages []measured
@@ -98,17 +98,18 @@ func groupsOf(b *codex.Book, pages []measured) ([]group, []string) {
 		case len(h) >= leastGroup:
 			groups = append(groups, group{section.Name, h})
 		default:
-			if short[section.Kind] == nil {
-				short[section.Kind] = &group{name: "the short sections of kind " + section.Kind}
-				kinds = append(kinds, section.Kind)
+			kind := strings.TrimSpace(section.Kind + " " + section.Set)
+			if short[kind] == nil {
+				short[kind] = &group{name: "the short sections of kind " + kind}
+				kinds = append(kinds, kind)
 			}
-			short[section.Kind].pages = append(short[section.Kind].pages, h...)
+			short[kind].pages = append(short[kind].pages, h...)
 		}
 	}
 	for _, kind := range kinds {
 		if g := short[kind]; len(g.pages) >= leastGroup {
 			groups = append(groups, *g)
-			notes = append(notes, fmt.Sprintf("Sections of kind %s with fewer than %d measured pages each were taken together (%d pages) to look for pages that stand out.", kind, leastGroup, len(g.pages)))
+			notes = append(notes, fmt.Sprintf("Sections of kind %s with fewer than %d measured pages each were taken together (%d pages) to look for pages that stand out; where their levels differ, pages of the most worn of them may.", kind, leastGroup, len(g.pages)))
 		} else {
 			notes = append(notes, fmt.Sprintf("No page of %s was tested for standing out: %d measured pages are too few to tell a level; at least %d are needed.", g.name, len(g.pages), leastGroup))
 		}
