@@ -247,13 +247,23 @@ func (d *wearDrawing) nameStandouts(c draw.Canvas, x, y func(float64) vg.Length)
 				continue
 			}
 			taken = append(taken, textBox{box.x0 - 1.5, box.y0, box.x1 + 1.5, box.y1})
-			if box.y0 > at.Y+9 {
-				c.StrokeLine2(stroke(red, 0.4), at.X, at.Y+ringRadius, (box.x0+box.x1)/2, box.y0)
-			}
+			leader(c, at, box)
 			write(c, style, vg.Point{X: (box.x0 + box.x1) / 2, Y: box.y0}, s.label)
 			break
 		}
 	}
+}
+
+// leader draws a thin line from a ring to its label where the two stand apart.
+func leader(c draw.Canvas, at vg.Point, label textBox) {
+	end := vg.Point{X: min(max(at.X, label.x0+2), label.x1-2), Y: min(max(at.Y, label.y0), label.y1)}
+	dx, dy := float64(end.X-at.X), float64(end.Y-at.Y)
+	distance := vg.Length(math.Hypot(dx, dy))
+	if distance < ringRadius+5 {
+		return
+	}
+	start := vg.Point{X: at.X + (end.X-at.X)*ringRadius/distance, Y: at.Y + (end.Y-at.Y)*ringRadius/distance}
+	c.StrokeLine2(stroke(red, 0.4), start.X, start.Y, end.X, end.Y-0.5)
 }
 
 // obstacles are the places that a label must not cover.

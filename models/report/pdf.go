@@ -42,6 +42,7 @@ func newPDF(width, height vg.Length, title string) *pdfCanvas {
 	doc.SetTitle(title, true)
 	doc.SetMargins(0, 0, 0)
 	doc.SetAutoPageBreak(false, 0)
+	doc.SetLineJoinStyle("round") // coordinates are rounded, and a sharp join makes a spike of the rounding
 	doc.AddUTF8FontFromBytes(pdfFamily, "", liberationsansregular.TTF)
 	doc.AddUTF8FontFromBytes(pdfFamily, pdfBold, liberationsansbold.TTF)
 	doc.AddPage()
@@ -119,24 +120,24 @@ func (c *pdfCanvas) Stroke(p vg.Path) {
 func (c *pdfCanvas) Fill(p vg.Path) { c.path(p, "F") }
 
 func (c *pdfCanvas) path(p vg.Path, style string) {
-	started := false
+	var last *vg.Point // where the path stands; nil where it has not begun
 	for _, step := range p {
-		x, y := step.Pos.X.Points(), step.Pos.Y.Points()
+		at := step.Pos
 		switch step.Type {
 		case vg.MoveComp:
-			c.doc.MoveTo(x, y)
-			started = true
+			c.doc.MoveTo(at.X.Points(), at.Y.Points())
 		case vg.LineComp:
-			c.doc.LineTo(x, y)
+			c.doc.LineTo(at.X.Points(), at.Y.Points())
 		case vg.ArcComp:
-			c.arc(step, started)
-			started = true
+			at = c.arc(step, last)
 		case vg.CurveComp:
 			c.curve(step)
 		case vg.CloseComp:
 			c.doc.ClosePath()
-			started = false
+			last = nil
+			continue
 		}
+		last = &at
 	}
 	c.doc.DrawPath(style)
 }
@@ -154,11 +155,10 @@ func (c *pdfCanvas) curve(step vg.PathComp) {
 
 // arc adds a circular arc as cubic Bézier curves, one a quarter turn: with
 // handles of 4/3 tan(θ/4) of the radius the error is below a thousandth of it.
-func (c *pdfCanvas) arc(step vg.PathComp, joined bool) {
-	parts := int(math.Ceil(math.Abs(step.Angle) / (math.Pi / 2)))
-	if parts == 0 {
-		return
-	}
+// It starts with a line from where the path stands (nil: nowhere), left out where
+// that is the arc's own start, and gives the arc's end.
+func (c *pdfCanvas) arc(step vg.PathComp, last *vg.Point) vg.Point {
+	parts := max(int(math.Ceil(math.Abs(step.Angle)/(math.Pi/2))), 1)
 	turn := step.Angle / float64(parts)
 	handle := 4.0 / 3 * math.Tan(turn/4)
 	radius := step.Radius.Points()
@@ -167,10 +167,11 @@ func (c *pdfCanvas) arc(step vg.PathComp, joined bool) {
 		return step.Pos.X.Points() + radius*(cos-along*sin), step.Pos.Y.Points() + radius*(sin+along*cos)
 	}
 	x, y := at(step.Start, 0)
-	if joined {
-		c.doc.LineTo(x, y)
-	} else {
+	switch {
+	case last == nil:
 		c.doc.MoveTo(x, y)
+	case math.Hypot(x-last.X.Points(), y-last.Y.Points()) > 0.01:
+		c.doc.LineTo(x, y)
 	}
 	for k := range parts {
 		from := step.Start + float64(k)*turn
@@ -179,6 +180,7 @@ func (c *pdfCanvas) arc(step vg.PathComp, joined bool) {
 		x, y = at(from+turn, 0)
 		c.doc.CurveBezierCubicTo(x1, y1, x2, y2, x, y)
 	}
+	return vg.Point{X: vg.Length(x), Y: vg.Length(y)}
 }
 
 func (c *pdfCanvas) FillString(face font.Face, pt vg.Point, text string) {
