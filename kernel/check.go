@@ -5,9 +5,6 @@ import (
 	"os"
 
 	"github.com/janpfeifer/gonb/gonbui"
-	"github.com/janpfeifer/gonb/gonbui/protocol"
-
-	"thumbed/kernel/wire"
 )
 
 // Check ends the cell with the error's own words where err is not nil; no stack
@@ -20,7 +17,7 @@ func Check(err error) {
 		fmt.Fprintln(os.Stderr, err)
 		os.Exit(1)
 	}
-	send(map[protocol.MIMEType]any{wire.FaultType: err.Error(), protocol.MIMETextPlain: err.Error()}, "")
+	tellFault(err.Error())
 	os.Exit(1)
 }
 

@@ -12,7 +12,7 @@ const Packages = "jupyter-client jupyter-nbconvert python3-nbclient python3-ipyk
 
 // ErrNoJupyter says that no Python with Jupyter's client was found, and how to
 // get one.
-var ErrNoJupyter = errors.New("Jupyter is not on this machine: no Python here has its client, nbclient.\n" +
+var ErrNoJupyter = errors.New("no Jupyter is on this machine: no Python here has its client, nbclient.\n" +
 	"  On Debian or Ubuntu:        apt-get install " + Packages + "\n" +
 	"  In a virtual environment:   pip install notebook nbclient")
 

@@ -75,10 +75,10 @@ func Run(ctx context.Context, notebook []byte, o Options) ([]byte, error) {
 	}
 	executed, told := listen(out, parsed, o)
 	if err := cmd.Wait(); err != nil && told == nil && executed == nil {
-		return nil, fmt.Errorf("Jupyter's client failed (%w): %s", err, strings.TrimSpace(complaints.String()))
+		return nil, fmt.Errorf("the client of Jupyter failed (%w): %s", err, strings.TrimSpace(complaints.String()))
 	}
 	if told == nil && executed == nil {
-		told = fmt.Errorf("Jupyter's client said nothing: %s", strings.TrimSpace(complaints.String()))
+		told = fmt.Errorf("the client of Jupyter said nothing: %s", strings.TrimSpace(complaints.String()))
 	}
 	return executed, told
 }
@@ -103,7 +103,7 @@ func listen(out io.Reader, n *Notebook, o Options) (executed []byte, told error)
 		if len(line) > 0 {
 			var r report
 			if err := json.Unmarshal(line, &r); err != nil {
-				return nil, fmt.Errorf("Jupyter's client said what cannot be read: %q", bytes.TrimSpace(line))
+				return nil, fmt.Errorf("the client of Jupyter said what cannot be read: %q", bytes.TrimSpace(line))
 			}
 			switch {
 			case r.Begun != nil && o.Begun != nil:

@@ -141,7 +141,7 @@ func TestStatusTellsWhatIsWrong(t *testing.T) {
 		t.Errorf("another version: %q", got)
 	}
 	change(`"go": "`, `"go": "/nonexistent`)
-	if got := wrong(); !strings.Contains(got, "Go is no longer at /nonexistent") {
+	if got := wrong(); !strings.Contains(got, "No Go is at /nonexistent") {
 		t.Errorf("no Go: %q", got)
 	}
 	if err := os.WriteFile(settings, []byte("{"), 0o644); err != nil {
@@ -153,7 +153,7 @@ func TestStatusTellsWhatIsWrong(t *testing.T) {
 	if _, err := install.Remove(place); err != nil {
 		t.Fatal(err)
 	}
-	if got := wrong(); !strings.Contains(got, "Jupyter finds no kernel named thumbed; run: thumbed kernel install") {
+	if got := wrong(); !strings.Contains(got, "No kernel that Jupyter finds is named thumbed; run: thumbed kernel install") {
 		t.Errorf("no kernel: %q", got)
 	}
 }
@@ -249,7 +249,7 @@ func TestEverythingMissingIsToldAtOnce(t *testing.T) {
 	if err == nil {
 		t.Fatal("it was installed with nothing there")
 	}
-	for _, want := range []string{"Go is not on this machine", "get Go 1.26.8 or newer from https://go.dev/dl/", "Jupyter is not on this machine", "apt-get install jupyter-client"} {
+	for _, want := range []string{"no Go is on this machine", "get Go 1.26.8 or newer from https://go.dev/dl/", "no Jupyter is on this machine", "apt-get install jupyter-client"} {
 		if !strings.Contains(err.Error(), want) {
 			t.Errorf("%q does not say %q", err, want)
 		}

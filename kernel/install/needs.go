@@ -79,7 +79,7 @@ func findGo(needed string) (string, error) {
 	if err != nil {
 		path = usualGo
 		if _, err := os.Stat(path); err != nil {
-			return "", errors.New("Go is not on this machine, and each cell is compiled by it: " + get)
+			return "", errors.New("no Go is on this machine, and each cell is compiled by it: " + get)
 		}
 	}
 	if path, err = filepath.Abs(path); err != nil {

@@ -35,12 +35,12 @@ const proofTime = 5 * time.Minute
 func Status(ctx context.Context) []Finding {
 	python, err := headless.Python()
 	if err != nil {
-		return []Finding{{false, err.Error()}}
+		return []Finding{{false, capital(err.Error())}}
 	}
 	found := []Finding{{true, "Jupyter is here; its client runs in " + python + "."}}
 	dir, err := whereJupyterLooks(ctx, python)
 	if err != nil {
-		return append(found, Finding{false, err.Error()})
+		return append(found, Finding{false, capital(err.Error())})
 	}
 	s, err := relay.ReadSettings(dir)
 	if err != nil {
@@ -87,14 +87,14 @@ except NoSuchKernel:
 	cmd.Stderr = &complaints
 	out, err := cmd.Output()
 	if err != nil {
-		return "", fmt.Errorf("Jupyter does not tell where its kernels are (%w): %s", err, strings.TrimSpace(complaints.String()))
+		return "", fmt.Errorf("cannot learn from Jupyter where its kernels are (%w): %s", err, strings.TrimSpace(complaints.String()))
 	}
 	var dir string
 	if err := json.Unmarshal(out, &dir); err != nil {
-		return "", fmt.Errorf("Jupyter does not tell where its kernels are: %q", out)
+		return "", fmt.Errorf("cannot learn from Jupyter where its kernels are: %q", out)
 	}
 	if dir == "" {
-		return "", errors.New("Jupyter finds no kernel named " + Name + "; run: thumbed kernel install")
+		return "", errors.New("no kernel that Jupyter finds is named " + Name + "; run: thumbed kernel install")
 	}
 	return dir, nil
 }

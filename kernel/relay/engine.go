@@ -88,7 +88,7 @@ func (s Settings) Ready() error {
 	}
 	out, err := exec.Command(s.Go, "env", "GOVERSION").Output()
 	if err != nil {
-		return fmt.Errorf("Go is no longer at %s, where this kernel was installed with it (%w); install Go %s or newer from https://go.dev/dl/, %s",
+		return fmt.Errorf("no Go is at %s any more, where it was when this kernel was installed (%w); install Go %s or newer from https://go.dev/dl/, %s",
 			s.Go, err, strings.TrimPrefix(s.GoVersion, "go"), again)
 	}
 	if got := strings.TrimSpace(string(out)); version.Compare(got, s.GoVersion) < 0 {

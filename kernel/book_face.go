@@ -1,0 +1,57 @@
+package kernel
+
+import (
+	"fmt"
+	"strings"
+
+	"thumbed/models/codex"
+	"thumbed/models/report"
+)
+
+// bookFaces shows a book: what it is, its texts, and how its leaves hang
+// together.
+func bookFaces(b *codex.Book) ([]Output, error) {
+	words := []string{bookHead(b)}
+	if formula := b.Collation(); formula != "" {
+		words = append(words, "Collation: "+formula)
+	}
+	g := grid{caption: "Texts", none: "No text of this book is described.",
+		heads: heads("Text", "Extent", "Kind", "Office", "Pages#", "Opening words")}
+	for _, s := range b.Sections {
+		office := ""
+		if s.Office != codex.NoOffice {
+			office = s.Office.String()
+		}
+		g.add(s.Name, s.Extent.Written, s.Kind, office, report.Whole(len(s.Pages)), s.Incipit)
+	}
+	out := []Output{{Plain: strings.Join(words, "\n") + "\n\n" + g.plain(), HTML: paragraphs(words...) + g.html()}}
+	if len(b.Quires) == 0 {
+		return out, nil
+	}
+	diagram, err := collationFigure(b)
+	return append(out, diagram), err
+}
+
+// bookHead is the book in one line.
+func bookHead(b *codex.Book) string {
+	parts := []string{b.Title}
+	if b.Title == "" {
+		parts[0] = b.ID
+	}
+	for _, more := range []struct{ word, value string }{{"owned by ", b.Owner}, {"", b.Place}, {"", b.Date}, {"on ", b.Material}} {
+		if more.value != "" {
+			parts = append(parts, more.word+more.value)
+		}
+	}
+	lost := 0
+	for _, leaf := range b.Leaves {
+		if leaf.State == codex.Lost {
+			lost++
+		}
+	}
+	leaves := report.Count(len(b.Leaves)-lost, "leaf", "leaves")
+	if lost > 0 {
+		leaves += fmt.Sprintf(" and %d lost", lost)
+	}
+	return strings.Join(append(parts, leaves), ", ") + "."
+}

@@ -1,0 +1,53 @@
+package kernel
+
+import (
+	"bytes"
+	"fmt"
+	"image"
+	"image/png"
+
+	"golang.org/x/image/draw"
+
+	"thumbed/models/report"
+)
+
+// figureFaces shows the figures that the report draws of these results: each
+// with its title and what a reader who cannot see it needs to know.
+func figureFaces(r *report.Results) ([]Output, error) {
+	figures, err := r.Figures()
+	if err != nil {
+		return nil, err
+	}
+	var out []Output
+	for _, f := range figures {
+		o, err := figureFace(f)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, o)
+	}
+	return out, nil
+}
+
+func figureFace(f report.Figure) (Output, error) {
+	small, err := smaller(f.PNG)
+	if err != nil {
+		return Output{}, fmt.Errorf("figure %s: %w", f.Name, err)
+	}
+	return Output{Plain: f.Title + ". " + f.Alt + "\n" + f.Caption, SVG: f.SVG, PNG: small}, nil
+}
+
+// smaller halves a bitmap's sides: the report's are for print, a notebook keeps
+// each in its file, and shows the SVG beside it wherever that can be shown.
+func smaller(bitmap []byte) ([]byte, error) {
+	picture, err := png.Decode(bytes.NewReader(bitmap))
+	if err != nil {
+		return nil, err
+	}
+	size := picture.Bounds().Size().Div(2)
+	half := image.NewNRGBA(image.Rectangle{Max: size})
+	draw.BiLinear.Scale(half, half.Bounds(), picture, picture.Bounds(), draw.Src, nil)
+	var packed bytes.Buffer
+	err = png.Encode(&packed, half)
+	return packed.Bytes(), err
+}

@@ -1,0 +1,101 @@
+package kernel
+
+import (
+	"fmt"
+
+	"github.com/kniren/gota/dataframe"
+
+	"thumbed/models/codex"
+	"thumbed/models/dropoff"
+	"thumbed/models/hypotheses"
+	"thumbed/models/mixed"
+	"thumbed/models/profile"
+	"thumbed/models/readings"
+	"thumbed/models/report"
+	"thumbed/models/study"
+	"thumbed/models/table"
+)
+
+// Show shows values, each with the face of its kind: a study, a book, the
+// measuring, a fit, drop-offs, questions and their answers, whole results,
+// tables. Any other value is shown as it prints. What can only be understood
+// with the book beside it, a profile for example, is shown by [ShowIn].
+func Show(values ...any) { ShowIn(nil, values...) }
+
+// ShowIn shows values that speak of a study's books by their index: a profile,
+// how far readings were carried on, the wear of the pages.
+func ShowIn(s *study.Study, values ...any) {
+	for _, value := range values {
+		for _, o := range Must(Faces(s, value)) {
+			o.show()
+		}
+	}
+}
+
+// Faces is what [ShowIn] shows of a value, one output after the other; s may be
+// nil for values that need no study. The error says which value needs one, or
+// why a figure cannot be drawn.
+func Faces(s *study.Study, value any) ([]Output, error) {
+	switch v := value.(type) {
+	case error:
+		return nil, v
+	case string:
+		return []Output{{Plain: v, HTML: paragraphs(v)}}, nil
+	case *study.Study:
+		return studyFaces(v), nil
+	case *codex.Book:
+		return bookFaces(v)
+	case []*codex.Book:
+		return booksFaces(v), nil
+	case *mixed.Fit:
+		return fitFaces(v)
+	case mixed.Coefficient:
+		return coefficientFaces("An effect", []mixed.Coefficient{v}), nil
+	case []mixed.Coefficient:
+		return coefficientFaces("Effects", v), nil
+	case []mixed.Mode:
+		return modeFaces(v), nil
+	case *dropoff.Changes:
+		return changesFaces(v)
+	case hypotheses.Answer:
+		return answerFaces([]hypotheses.Answer{v})
+	case []hypotheses.Answer:
+		return answerFaces(v)
+	case *report.Results:
+		return resultsFaces(v)
+	case report.Figure:
+		o, err := figureFace(v)
+		return []Output{o}, err
+	case *table.Table:
+		return tableFace(v), nil
+	case dataframe.DataFrame:
+		t, err := table.FromFrame(v)
+		if err != nil {
+			return nil, err
+		}
+		return tableFace(t), nil
+	}
+	return facesInStudy(s, value)
+}
+
+// facesInStudy shows what needs the study beside it.
+func facesInStudy(s *study.Study, value any) ([]Output, error) {
+	switch value.(type) {
+	case *profile.Profile, *dropoff.Carried, *readings.Result, []readings.Wear:
+		if s == nil {
+			return nil, fmt.Errorf("a %T speaks of a study's books: show it with kernel.ShowIn(study, value)", value)
+		}
+	}
+	switch v := value.(type) {
+	case *profile.Profile:
+		return profileFaces(s, v)
+	case *dropoff.Carried:
+		return carriedFaces(s, v)
+	case *readings.Result:
+		return measuringFaces(s, v)
+	case []readings.Wear:
+		return wearFaces(s, v), nil
+	}
+	words := fmt.Sprint(value)
+	return []Output{{Plain: words, HTML: paragraphs(words)}}, nil
+}

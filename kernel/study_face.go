@@ -1,0 +1,39 @@
+package kernel
+
+import (
+	"strings"
+
+	"thumbed/models/codex"
+	"thumbed/models/report"
+	"thumbed/models/study"
+)
+
+// studyFaces shows what a study is of, and what it holds of each book.
+func studyFaces(s *study.Study) []Output {
+	found := s.Found()
+	g := grid{caption: "What the study holds", none: "It holds no book.",
+		heads: heads("Book", "Title", "Leaves#", "Lost#", "Texts#", "Pages with a picture#", "Pages measured#")}
+	for i, b := range found.Books {
+		g.add(b.ID, s.Books[i].Title, report.Whole(b.Leaves), report.Whole(b.Lost), report.Whole(b.Sections), report.Whole(b.Pictures), report.Whole(b.Measured))
+	}
+	words := []string{s.Title}
+	if s.Author != "" {
+		words[0] += ", by " + s.Author
+	}
+	if s.Note != "" {
+		words = append(words, s.Note)
+	}
+	words = append(words, report.Count(found.Readings, "reading", "readings")+" on "+report.Count(found.Days, "day", "days")+
+		", of which "+report.Whole(found.Excluded)+" are left out; "+report.Count(found.Models, "model", "models")+" and "+
+		report.Count(found.Questions, "question", "questions")+".")
+	return []Output{{Plain: strings.Join(words, "\n") + "\n\n" + g.plain(), HTML: paragraphs(words...) + g.html()}}
+}
+
+func booksFaces(books []*codex.Book) []Output {
+	g := grid{caption: report.Count(len(books), "book", "books"), none: "There is no book.",
+		heads: heads("Book", "Title", "Owner", "Place", "Date", "Collation")}
+	for _, b := range books {
+		g.add(b.ID, b.Title, b.Owner, b.Place, b.Date, b.Collation())
+	}
+	return []Output{{Plain: g.plain(), HTML: g.html()}}
+}
