@@ -27,6 +27,7 @@ type design struct {
 	factors []factor
 	errors  errorPart
 	notes   []string
+	levels  map[string][]string // the levels of every column of labels used as such, the baseline first
 }
 
 // A factor is one way of naming groups, with everything that varies between
@@ -82,12 +83,13 @@ type layer struct {
 	labels map[string]bool // columns that are labels whatever they look like
 	rows   []int
 	cache  map[string][]column
+	used   map[string][]string // levels of the columns of labels read so far
 }
 
 // newDesign lays the model over the table. Its error is a [*table.Fault] with
 // everything that is wrong with the model for this table.
 func newDesign(m Model, t *table.Table) (*design, error) {
-	l := &layer{model: m, table: t, labels: map[string]bool{}, cache: map[string][]column{}}
+	l := &layer{model: m, table: t, labels: map[string]bool{}, cache: map[string][]column{}, used: map[string][]string{}}
 	for name := range m.Levels {
 		l.labels[name] = true
 	}
@@ -111,7 +113,7 @@ func newDesign(m Model, t *table.Table) (*design, error) {
 	if err := l.ps.Err(); err != nil {
 		return nil, err
 	}
-	d := &design{model: m, file: t.File}
+	d := &design{model: m, file: t.File, levels: l.used}
 	l.chooseRows(d)
 	if err := l.ps.Err(); err != nil {
 		return nil, err
