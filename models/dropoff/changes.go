@@ -37,6 +37,10 @@ type Changes struct {
 	// Number is the probability that there are 0, 1, 2 … changes in all; nil
 	// where the series is too long for it.
 	Number []float64 `json:"-"`
+	// FalseAlarm is how often a series without change, with noise like this
+	// one's, looks as much like a change; 0 where there was no change to doubt,
+	// the number of changes was given or the series is too long for it.
+	FalseAlarm float64 `json:"-"`
 	// Scatter is the standard deviation of rows about their level beyond their
 	// own standard errors, where those are given; DF its degrees of freedom.
 	Scatter float64 `json:"-"`

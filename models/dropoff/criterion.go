@@ -31,6 +31,22 @@ type criterion struct {
 	least  float64 // the misfit below which all is rounding
 }
 
+// newCriterion makes the criterion of a search; bound says that rows carry
+// standard errors.
+func newCriterion(q search, bound bool) criterion {
+	return criterion{rows: q.rows, breaks: q.breaks, bound: bound, least: exactMisfit * q.sums[q.n].c}
+}
+
+// likenessCost is what a correlation of neighbouring rows other than zero costs
+// a criterion of n rows: ½ log n, as a further parameter does in the criterion
+// of Schwarz (1978, Annals of Statistics 6, 461–464).
+func likenessCost(rho float64, n int) float64 {
+	if rho == 0 {
+		return 0
+	}
+	return math.Log(float64(n)) / 2
+}
+
 // evidence is the logarithm of the likelihood with m changes integrated over
 // the noise: Γ(ν/2) (S/2)^(−ν/2) with ν = n − m + 1, times the regularised
 // incomplete gamma function at S/2 where φ ≥ 1.

@@ -64,33 +64,59 @@ func (e *envelope) offer(q quadratic, start int32) {
 		return
 	}
 	e.spare = e.spare[:0]
-	for _, p := range e.pieces {
-		first, second := keeps(p.quadratic.minus(q), p.low, p.high)
-		if first.empty() {
-			e.put(piece{q, p.low, p.high, start})
-			continue
+	for i := range e.pieces {
+		p := &e.pieces[i]
+		d := p.quadratic.minus(q) // what stands is kept where this is at or below 0
+		lowKept, highKept := d.at(p.low) <= 0, d.at(p.high) <= 0
+		offered := piece{q, p.low, p.high, start}
+		switch {
+		case lowKept && highKept:
+			if from, to, ok := d.dip(p.low, p.high, -1); ok {
+				e.keep(p, p.low, from)
+				e.put(offered, from, to)
+				e.keep(p, to, p.high)
+				continue
+			}
+			e.keep(p, p.low, p.high)
+		case !lowKept && !highKept:
+			if from, to, ok := d.dip(p.low, p.high, 1); ok {
+				e.put(offered, p.low, from)
+				e.keep(p, from, to)
+				e.put(offered, to, p.high)
+				continue
+			}
+			e.put(offered, p.low, p.high)
+		case lowKept:
+			at := d.crossing(p.low, p.high, 1)
+			e.keep(p, p.low, at)
+			e.put(offered, at, p.high)
+		default:
+			at := d.crossing(p.low, p.high, -1)
+			e.put(offered, p.low, at)
+			e.keep(p, at, p.high)
 		}
-		e.put(piece{q, p.low, first.low, start})
-		e.put(piece{p.quadratic, first.low, first.high, p.start})
-		if second.empty() {
-			e.put(piece{q, first.high, p.high, start})
-			continue
-		}
-		e.put(piece{q, first.high, second.low, start})
-		e.put(piece{p.quadratic, second.low, second.high, p.start})
 	}
 	e.pieces, e.spare = e.spare, e.pieces
 }
 
-// put appends a piece, joined to the one before where both are one start's.
-func (e *envelope) put(p piece) {
-	if !(p.low < p.high) {
+// keep appends what stands from one level to another.
+func (e *envelope) keep(p *piece, low, high float64) {
+	if low < high {
+		e.spare = append(e.spare, piece{p.quadratic, low, high, p.start})
+	}
+}
+
+// put appends what is offered from one level to another, joined to what was
+// offered just before.
+func (e *envelope) put(p piece, low, high float64) {
+	if !(low < high) {
 		return
 	}
 	if n := len(e.spare); n > 0 && e.spare[n-1].start == p.start {
-		e.spare[n-1].high = p.high
+		e.spare[n-1].high = high
 		return
 	}
+	p.low, p.high = low, high
 	e.spare = append(e.spare, p)
 }
 
@@ -107,52 +133,30 @@ func (e *envelope) least(ahead quadratic) (cost float64, start int32) {
 	return cost, start
 }
 
-// A span is an interval of levels, empty where low is not below high.
-type span struct{ low, high float64 }
+// at is the value at a level.
+func (q quadratic) at(level float64) float64 { return (q.a*level-2*q.b)*level + q.c }
 
-func (s span) empty() bool { return !(s.low < s.high) }
-
-func (s span) within(low, high float64) span {
-	return span{max(s.low, low), min(s.high, high)}
+// dip gives the levels between which a quadratic that has one sign at both low
+// and high has the other inside: below 0 where sign is 1, above where −1. Where
+// it has not, ok is false.
+func (q quadratic) dip(low, high, sign float64) (from, to float64, ok bool) {
+	if sign*q.a <= 0 {
+		return 0, 0, false
+	}
+	top, disc := q.b/q.a, q.b*q.b-q.a*q.c
+	if disc <= 0 || top <= low || top >= high {
+		return 0, 0, false
+	}
+	root := math.Sqrt(disc) / math.Abs(q.a)
+	return max(top-root, low), min(top+root, high), true
 }
 
-// keeps gives the levels between low and high at which d is at or below zero:
-// at most two spans, the second empty where there is one, both where there is
-// none.
-func keeps(d quadratic, low, high float64) (first, second span) {
-	all := span{low, high}
-	if d.a == 0 {
-		return keepsLine(d, low, high), span{}
+// crossing is the one level between low and high at which a quadratic with
+// different signs there is 0: upwards where sign is 1, downwards where −1.
+func (q quadratic) crossing(low, high, sign float64) float64 {
+	if q.a == 0 {
+		return q.c / (2 * q.b)
 	}
-	disc := d.b*d.b - d.a*d.c
-	if disc <= 0 {
-		if d.a > 0 {
-			return span{}, span{}
-		}
-		return all, span{}
-	}
-	root := math.Sqrt(disc)
-	r, s := (d.b-root)/d.a, (d.b+root)/d.a
-	if d.a > 0 {
-		return span{r, s}.within(low, high), span{}
-	}
-	// d.a < 0: below zero outside the roots, and s < r.
-	first = span{low, s}.within(low, high)
-	second = span{r, high}.within(low, high)
-	if first.empty() {
-		first, second = second, span{}
-	}
-	return first, second
-}
-
-func keepsLine(d quadratic, low, high float64) span {
-	switch {
-	case d.b > 0: // −2bθ + c ≤ 0
-		return span{d.c / (2 * d.b), high}.within(low, high)
-	case d.b < 0:
-		return span{low, d.c / (2 * d.b)}.within(low, high)
-	case d.c <= 0:
-		return span{low, high}
-	}
-	return span{}
+	root := math.Sqrt(max(q.b*q.b-q.a*q.c, 0))
+	return min(max((q.b+sign*root)/q.a, low), high)
 }

@@ -58,34 +58,27 @@ const toSD = 1.4826022185056018
 
 // robustNoise estimates the scatter, given rho, from differences of
 // neighbouring rows, before any change is known: a change spoils one difference
-// only, and the median absolute difference does not mind a few. It is the
-// scatter at which differences over their standard deviations have the median
-// absolute value of normal variates: without standard errors or correlation
-// 1.4826 × the median absolute difference / √2; with standard errors 0 where
-// these alone are enough.
+// only, and the median absolute difference does not mind a few. The difference
+// of neighbours has twice the variance 1 − ρ of the scatter and the squares of
+// both standard errors: the median of the latter is taken off the square of
+// 1.4826 times the median absolute difference.
 func robustNoise(s Series, rho float64) noise {
-	v := noise{rho: rho, se: s.SE}
-	ratios := make([]float64, len(s.Values)-1)
-	spread := func(scatter float64) float64 {
-		v := noise{scatter, rho, s.SE}
-		for i := range ratios {
-			difference := 2*scatter*scatter*(1-v.alike(s, i+2)) + v.own(i+1) + v.own(i+2)
-			ratios[i] = math.Abs(s.Values[i+1]-s.Values[i]) / math.Sqrt(difference)
-		}
-		return toSD * median(ratios)
+	v := noise{scatter: 1, rho: rho}
+	differences := make([]float64, len(s.Values)-1)
+	own := make([]float64, len(differences))
+	noise := noise{rho: rho, se: s.SE}
+	for i := range differences {
+		unlike := 2 * (1 - v.alike(s, i+2))
+		differences[i] = math.Abs(s.Values[i+1]-s.Values[i]) / math.Sqrt(unlike)
+		own[i] = (noise.own(i+1) + noise.own(i+2)) / unlike
 	}
-	if s.SE == nil {
-		v.scatter = spread(1)
-		if v.scatter == 0 {
-			v.scatter = rootMeanDifference(s.Values)
-		}
-		return v
+	noise.scatter = toSD * median(differences)
+	if s.SE != nil {
+		noise.scatter = math.Sqrt(max(noise.scatter*noise.scatter-median(own), 0))
+	} else if noise.scatter == 0 {
+		noise.scatter = rootMeanDifference(s.Values)
 	}
-	if spread(0) > 1 {
-		low, high := bounds(s.Values)
-		v.scatter = bisect(0, (high-low)/math.Sqrt(1-rho), func(x float64) bool { return spread(x) > 1 })
-	}
-	return v
+	return noise
 }
 
 // rootMeanDifference is the noise where more than half of the differences are

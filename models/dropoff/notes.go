@@ -25,6 +25,9 @@ func (c *choice) notes(s Series, o Options, out *Changes) []string {
 			"its probability is that of any change inside the interval, over all numbers and places of changes, with %g expected in the series beforehand.",
 			o.Expected))
 	}
+	if note := c.guardNote(s, out); note != "" {
+		notes = append(notes, note)
+	}
 	for _, change := range out.Changes {
 		if change.Probability < doubtful {
 			notes = append(notes, fmt.Sprintf("The change after row %s is doubtful: its probability is %.2f. Treat it as a question, not as a finding.",
@@ -44,6 +47,43 @@ func (c *choice) notes(s Series, o Options, out *Changes) []string {
 		notes = append(notes, note)
 	}
 	return notes
+}
+
+// guardNote tells where fewer changes are reported than the criterion has, and
+// how often noise alone would look so.
+func (c *choice) guardNote(s Series, out *Changes) string {
+	switch {
+	case c.proposed == 0:
+		return ""
+	case c.alarm > alarmLevel:
+		return fmt.Sprintf("The criterion alone would place %s, the clearest after row %s; but %.0f of 100 series without any change, with noise like this one's, "+
+			"look as much like it, so nothing is claimed. Measure more pages, or more placings of each, to settle it.",
+			count(c.proposed, "change"), s.Label(c.path[1].clearest(c.forced)), 100*c.alarm)
+	case c.n > mostDrawn:
+		return fmt.Sprintf("The series is too long to draw others without change for comparison (more than %d rows): heavy tails of the noise are not allowed for.", mostDrawn)
+	}
+	note := fmt.Sprintf("Series without any change, with noise like this one's, look as much like a change in %s of 100 cases.", perHundred(c.alarm))
+	if c.chosen < c.proposed {
+		note += fmt.Sprintf(" The criterion alone would place %s; those less likely than not were left out.", count(c.proposed, "change"))
+	}
+	return note
+}
+
+func perHundred(rate float64) string {
+	if rate < 0.01 {
+		return "fewer than 1"
+	}
+	return fmt.Sprintf("%.0f", 100*rate)
+}
+
+// clearest is the place of the one change of a step, known breaks passed over.
+func (s Step) clearest(forced []bool) int {
+	for _, place := range s.Places {
+		if !forced[place] {
+			return place
+		}
+	}
+	return 0
 }
 
 func (c *choice) noiseNote(s Series) string {
@@ -83,16 +123,11 @@ func (c *choice) likenessNote(s Series, o Options, out *Changes) string {
 // floorNote warns where many rows share the smallest value: they may be at the
 // instrument's floor.
 func floorNote(values []float64) string {
-	low, _ := bounds(values)
-	at := 0
-	for _, v := range values {
-		if v == low {
-			at++
-		}
-	}
-	if at < 3 || 5*at < len(values) {
+	at := floored(values)
+	if at == 0 {
 		return ""
 	}
+	low, _ := bounds(values)
 	return fmt.Sprintf("%d of %d rows have the smallest value, %g. If that is the instrument's floor, the rows there may be anything below it, "+
 		"and a step down to it is at least as large as shown.", at, len(values), low)
 }

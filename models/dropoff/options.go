@@ -66,6 +66,7 @@ func (o Options) filled(n int) (Options, error) {
 type places struct {
 	free    []bool  // a change may follow row s
 	forced  []bool  // a known break follows row s
+	breaks  int     // known breaks
 	barrier []int32 // the last known break before row s, 0 where none: no level that ends with row s starts earlier
 }
 
@@ -88,7 +89,9 @@ func (o Options) places(n int) (places, error) {
 		for t := last + 1; t <= s; t++ {
 			p.barrier[t] = int32(last)
 		}
-		p.forced[s], p.free[s] = s < n, false
+		if p.forced[s], p.free[s] = s < n, false; s < n {
+			p.breaks++
+		}
 		last = s
 	}
 	for _, zone := range o.Quiet {

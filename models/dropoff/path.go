@@ -14,9 +14,9 @@ type search struct {
 // the cost entry(s) (infinite: it may not), and that start. It holds the lower
 // envelope back by the minimum length: segments are compared at their first
 // row and the rows that follow are the same for all.
-func (q search) sweep(cost []float64, from []int32, entry func(s int) float64) {
+func (q search) sweep(e *envelope, cost []float64, from []int32, entry func(s int) float64) {
 	h := q.minLength
-	e := envelope{low: q.low, high: q.high}
+	e.clear()
 	for t := 0; t < h && t <= q.n; t++ {
 		cost[t], from[t] = inf, -1
 	}
@@ -47,10 +47,11 @@ func (q search) sweep(cost []float64, from []int32, entry func(s int) float64) {
 func (q search) path(most int) [][]int {
 	var out [][]int
 	var starts [][]int32
-	before := filled(q.n+1, inf)
+	e := &envelope{low: q.low, high: q.high}
+	before, now := filled(q.n+1, inf), make([]float64, q.n+1)
 	for k := 0; k <= most; k++ {
-		now, from := make([]float64, q.n+1), make([]int32, q.n+1)
-		q.sweep(now, from, func(s int) float64 {
+		from := make([]int32, q.n+1)
+		q.sweep(e, now, from, func(s int) float64 {
 			switch {
 			case s == 0 && k == 0:
 				return 0
@@ -66,7 +67,7 @@ func (q search) path(most int) [][]int {
 		}
 		starts = append(starts, from)
 		out = append(out, q.trace(starts))
-		before = now
+		before, now = now, before
 	}
 	return out
 }
@@ -92,7 +93,7 @@ func (q search) trace(starts [][]int32) []int {
 // the rows for all practical series.
 func (q search) penalised(penalty float64) []int {
 	cost, from := make([]float64, q.n+1), make([]int32, q.n+1)
-	q.sweep(cost, from, func(s int) float64 {
+	q.sweep(&envelope{low: q.low, high: q.high}, cost, from, func(s int) float64 {
 		switch {
 		case s == 0:
 			return 0

@@ -43,7 +43,43 @@ func Segment(s Series, o Options) (*Changes, error) {
 	if err != nil {
 		return nil, err
 	}
+	if o.Number == nil {
+		found.guard(s, o, where)
+	}
 	return found.changes(s, o), nil
+}
+
+// guard withholds changes where noise alone looks as much like them more often
+// than alarmLevel.
+func (c *choice) guard(s Series, o Options, where places) {
+	c.proposed = c.chosen
+	if c.chosen == 0 || c.n > mostDrawn {
+		return
+	}
+	if c.alarm = falseAlarm(s, o, where); c.alarm > alarmLevel {
+		c.chosen = 0
+		c.settle(s.SE != nil)
+	}
+}
+
+// likely is the probability below which a change is left out.
+const likely = 0.5
+
+// prune takes one change less for as long as one of several is less likely
+// than not.
+func (c *choice) prune(b belief, s Series) {
+	for c.chosen > 1 {
+		found := c.found()
+		least := 1.0
+		for j, spot := range b.spots(zonesAbout(found, c.n)) {
+			least = min(least, b.within(spot.interval(found[j])))
+		}
+		if least >= likely {
+			return
+		}
+		c.chosen--
+		c.settle(s.SE != nil)
+	}
 }
 
 // A choice is the segmentation chosen for one correlation of the noise.
@@ -52,20 +88,23 @@ type choice struct {
 	noise  noise
 	path   []Step
 	chosen int
-	breaks int
-	phi    float64 // factor of the noise's variance
-	df     float64
+	// proposed is the number of changes by the criterion alone, and alarm how
+	// often noise alone looks as much like a change; 0 where not asked.
+	proposed int
+	alarm    float64
+	phi      float64 // factor of the noise's variance
+	df       float64
 	// others are the choices for the other correlations that are not far
 	// behind the best, where it is estimated.
 	others []*choice
 }
 
-// mostLikeness is the largest correlation of neighbouring rows: beyond it a
-// series wanders so much that levels mean nothing.
+// mostLikeness is the largest correlation of neighbouring rows that may be
+// given: beyond it a series wanders so much that levels mean nothing.
 const mostLikeness = 0.9
 
-// likenessStep is how finely the correlation is searched.
-const likenessStep = 0.1
+// likenesses are the correlations among which the best is chosen.
+var likenesses = []float64{0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7}
 
 // negligible is how far the criterion of a correlation may be behind the best
 // for it to be averaged over.
@@ -78,8 +117,8 @@ func choose(s Series, o Options, where places) (*choice, error) {
 	}
 	var best *choice
 	var all []*choice
-	for k := 0; likenessStep*float64(k) <= mostLikeness+1e-9; k++ {
-		c, err := chooseLike(likenessStep*float64(k), s, o, where)
+	for _, rho := range likenesses {
+		c, err := chooseLike(rho, s, o, where)
 		if err != nil {
 			return nil, err
 		}
@@ -123,12 +162,7 @@ const exactMisfit = 1e-14
 // chooseGiven chooses given the noise.
 func chooseGiven(v noise, s Series, o Options, where places) (*choice, error) {
 	c := &choice{search: search{newRows(s, v), where, o.MinLength}, noise: v}
-	for _, forced := range where.forced {
-		if forced {
-			c.breaks++
-		}
-	}
-	by := criterion{rows: c.rows, breaks: c.breaks, bound: s.SE != nil, least: exactMisfit * c.sums[c.n].c}
+	by := newCriterion(c.search, s.SE != nil)
 	for _, found := range c.search.path(o.mostChanges(c.n)) {
 		misfit, _ := c.total(found)
 		c.path = append(c.path, Step{Changes: len(found) - c.breaks, Places: found, RSS: misfit, Criterion: by.of(found)})
@@ -148,15 +182,9 @@ func chooseGiven(v noise, s Series, o Options, where places) (*choice, error) {
 	return c, nil
 }
 
-// score is the criterion of the choice, comparable between correlations: one
-// that is not zero costs ½ log n, as a further parameter does in the criterion
-// of Schwarz (1978, Annals of Statistics 6, 461–464).
+// score is the criterion of the choice, comparable between correlations.
 func (c *choice) score() float64 {
-	score := c.path[c.chosen].Criterion
-	if c.noise.rho > 0 {
-		score -= math.Log(float64(c.n)) / 2
-	}
-	return score
+	return c.path[c.chosen].Criterion - likenessCost(c.noise.rho, c.n)
 }
 
 // settle takes the noise from the residuals of the segmentation chosen.
@@ -171,9 +199,14 @@ func (c *choice) settle(bound bool) {
 
 // changes tells the choice as a result.
 func (c *choice) changes(s Series, o Options) *Changes {
+	b := newBelief(append([]*choice{c}, c.others...), c.path[c.chosen].Places, o, s.SE != nil)
+	if o.Number == nil {
+		c.prune(b, s)
+	}
 	out := &Changes{
 		N: c.n, Criterion: criterionName,
 		Changes: []Change{}, Levels: c.levels(s),
+		Each: b.each(), Number: b.number(), FalseAlarm: c.alarm,
 		Scatter: c.noise.scatter, Correlation: c.noise.rho, DF: c.df,
 		Path: c.steps(s), Labels: s.Labels,
 	}
@@ -183,7 +216,7 @@ func (c *choice) changes(s Series, o Options) *Changes {
 	if o.Number != nil {
 		out.Criterion = "number of changes given"
 	}
-	out.place(c, s, o)
+	out.place(c, b, s)
 	out.Notes = c.notes(s, o, out)
 	return out
 }
@@ -202,12 +235,10 @@ func (c *choice) steps(s Series) []Step {
 }
 
 // place gives each change its interval, its probability and its size.
-func (out *Changes) place(c *choice, s Series, o Options) {
+func (out *Changes) place(c *choice, b belief, s Series) {
 	step := c.path[c.chosen]
-	b := newBelief(append([]*choice{c}, c.others...), step.Places, o, s.SE != nil)
 	found := c.found()
 	spots := b.spots(zonesAbout(found, c.n))
-	out.Each, out.Number = b.each(), b.number()
 	quantile := distuv.StudentsT{Sigma: 1, Nu: c.df}.Quantile(0.975)
 	for j, after := range found {
 		k := slices.Index(step.Places, after)

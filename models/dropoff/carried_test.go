@@ -1,0 +1,230 @@
+package dropoff_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"thumbed/models/codex"
+	"thumbed/models/dropoff"
+	"thumbed/models/readings"
+	"thumbed/models/table"
+)
+
+// An office of the invented test book: pages, and wear of a plain page.
+type office struct {
+	name  string
+	pages int
+	wear  float64
+}
+
+// day is a whole day of offices, neglected after Prime.
+var day = []office{
+	{"Matins", 14, 0.30}, {"Lauds", 10, 0.29}, {"Prime", 6, 0.28}, {"Terce", 6, 0.15},
+	{"Sext", 6, 0.15}, {"None", 6, 0.14}, {"Vespers", 6, 0.14}, {"Compline", 6, 0.14},
+}
+
+// A made is an invented book with its wear.
+type made struct {
+	books []*codex.Book
+	wear  []readings.Wear
+}
+
+// bookOf makes a book whose hours of the Virgin are the offices given, ten
+// leaves into the book, in quires of eight; the first page of each office has a
+// picture, as has every ninth page.
+func bookOf(t failing, dir string, offices []office) *codex.Book {
+	t.Helper()
+	var leaves, pages, sections strings.Builder
+	leaves.WriteString("book,leaf,quire,state\n")
+	pages.WriteString("book,page,picture\n")
+	sections.WriteString("book,section,kind,set,office,extent\n")
+	sections.WriteString("invented,Calendar,calendar,,,ff. 1r–6v\n")
+	const before = 10
+	page := 2 * before
+	label := func(p int) string { return fmt.Sprintf("%d%c", p/2+1, "rv"[p%2]) }
+	for k, o := range offices {
+		if o.pages == 0 {
+			continue
+		}
+		fmt.Fprintf(&sections, "invented,%s,hours,of the Virgin,%s,ff. %s–%s\n", o.name, o.name, label(page), label(page+o.pages-1))
+		for p := page; p < page+o.pages; p++ {
+			if (p-page)%9 == 0 && k%2 == 0 || (p-page) == 2 {
+				fmt.Fprintf(&pages, "invented,%s,yes\n", label(p))
+			}
+		}
+		page += o.pages
+	}
+	whole := (page/2 + 1 + before + 7) / 8 * 8 // whole quires
+	for leaf := 1; leaf <= whole; leaf++ {
+		fmt.Fprintf(&leaves, "invented,%d,%d,present\n", leaf, (leaf-1)/8+1)
+	}
+	paths := codex.Paths{}
+	for name, text := range map[*string]string{
+		&paths.Books: "book,title\ninvented,An invented book of hours\n", &paths.Leaves: leaves.String(), &paths.Pages: pages.String(), &paths.Sections: sections.String(),
+	} {
+		*name = filepath.Join(dir, fmt.Sprintf("%d.csv", len(text)))
+		if err := os.WriteFile(*name, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var ps table.Problems
+	books := codex.Load(paths, &ps)
+	if err := ps.Err(); err != nil {
+		t.Fatal(err)
+	}
+	return books[0]
+}
+
+const (
+	pictureWear = 0.08
+	pageScatter = 0.015
+	measured    = 0.006
+)
+
+// makeWear draws the wear of every page of the hours.
+func makeWear(book *codex.Book, index int, offices []office, seed uint64) []readings.Wear {
+	rng := rand.New(rand.NewPCG(seed, 3))
+	level := map[string]float64{}
+	for _, o := range offices {
+		level[o.name] = o.wear
+	}
+	var out []readings.Wear
+	for i, page := range book.Pages {
+		section := book.Section(i)
+		if section == nil || section.Office == codex.NoOffice {
+			continue
+		}
+		v := level[section.Office.String()] + pageScatter*rng.NormFloat64() + measured*rng.NormFloat64()
+		if page.Picture {
+			v += pictureWear
+		}
+		out = append(out, readings.Wear{Book: index, Page: i, Density: v, SE: measured, DF: 50, Placings: 2, Zeros: 2})
+	}
+	return out
+}
+
+func makeBook(t testing.TB, offices []office, seed uint64) made {
+	t.Helper()
+	book := bookOf(t, t.TempDir(), offices)
+	return made{[]*codex.Book{book}, makeWear(book, 0, offices, seed)}
+}
+
+func (m made) carried(t failing) *dropoff.Carried {
+	t.Helper()
+	c, err := dropoff.CarriedOn(m.books, 0, "of the Virgin", m.wear)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return c
+}
+
+// TestCarriedOn: with a truth that drops after Prime, the intervals hold the
+// true shares, the effect of pictures is removed, and the one change lies at the
+// end of Prime.
+func TestCarriedOn(t *testing.T) {
+	c := makeBook(t, day, 1).carried(t)
+	if c.Refused != "" || len(c.Offices) != 8 {
+		t.Fatalf("%+v", c)
+	}
+	for i, o := range c.Offices {
+		share := day[i].wear / day[0].wear
+		// One interval in twenty may miss; at this seed none does by more than
+		// its own half-length.
+		if slack := (o.High - o.Low) / 4; o.Low-slack > share || o.High+slack < share {
+			t.Errorf("%s: the share %v is outside %v to %v", o.Office, share, o.Low, o.High)
+		}
+		if math.Abs(o.Wear-day[i].wear) > 5*o.SE {
+			t.Errorf("%s: wear %v ± %v, made as %v", o.Office, o.Wear, o.SE, day[i].wear)
+		}
+	}
+	if len(c.Adjusted) == 0 || c.Adjusted[0] != "pictures" {
+		t.Errorf("removed first: %v", c.Adjusted)
+	}
+	if c.Share != c.Offices[7].Share || c.Low >= c.Share || c.High <= c.Share {
+		t.Errorf("share %v, %v to %v", c.Share, c.Low, c.High)
+	}
+	// The gentle decline before it may show too; the drop must.
+	if got := afters(c.Changes); !slices.Contains(got, 30) || c.Offs[29] != codex.Prime || c.Offs[30] != codex.Terce {
+		t.Errorf("changes after rows %v", got)
+	}
+	if len(c.Pages) != len(c.Offs) || len(c.Series.Values) != len(c.Pages) || c.Series.Labels[0] != "11r" {
+		t.Errorf("%d pages, %d offices, %d values", len(c.Pages), len(c.Offs), len(c.Series.Values))
+	}
+}
+
+// TestCarriedOnWords: sets with offices lacking or unmeasured, or with too
+// little to compare, are told so in sentences.
+func TestCarriedOnWords(t *testing.T) {
+	keep := func(m made, keep func(codex.Office) bool) made {
+		var wear []readings.Wear
+		for _, w := range m.wear {
+			if keep(m.books[0].Section(w.Page).Office) {
+				wear = append(wear, w)
+			}
+		}
+		m.wear = wear
+		return m
+	}
+	whole := makeBook(t, day, 2)
+	scaled := func(factor float64) made {
+		m := made{whole.books, append([]readings.Wear(nil), whole.wear...)}
+		for i := range m.wear {
+			if m.books[0].Section(m.wear[i].Page).Office == codex.Matins {
+				m.wear[i].Density *= factor
+			}
+		}
+		return m
+	}
+	limited := func(share int) made {
+		m := made{whole.books, append([]readings.Wear(nil), whole.wear...)}
+		for i := range m.wear {
+			if i%10 < share {
+				m.wear[i].Density, m.wear[i].Limit = 0.12, readings.Below
+			}
+		}
+		return m
+	}
+	var noMatins []office
+	noMatins = append(noMatins, day[1:]...)
+	for name, c := range map[string]struct {
+		made    made
+		refused string
+		note    string
+	}{
+		"one office":         {made: makeBook(t, day[:1], 3), refused: "Only pages of Matins were measured"},
+		"nothing measured":   {made: keep(whole, func(codex.Office) bool { return false }), refused: "No page of these hours was measured"},
+		"one measured":       {made: keep(whole, func(o codex.Office) bool { return o == codex.Sext }), refused: "Only pages of Sext were measured"},
+		"no Matins":          {made: makeBook(t, noMatins, 4), note: "no Matins in these hours"},
+		"relative to Lauds":  {made: makeBook(t, noMatins, 4), note: "Shares are of Lauds, the first office measured"},
+		"Vespers unmeasured": {made: keep(whole, func(o codex.Office) bool { return o != codex.Vespers }), note: "No page of Vespers was measured"},
+		"last unmeasured":    {made: keep(whole, func(o codex.Office) bool { return o != codex.Compline }), note: "the last is Vespers"},
+		"first unworn":       {made: scaled(0.01), refused: "Matins itself is hardly worn"},
+		"nearly all limits":  {made: limited(8), refused: "at the instrument's floor or ceiling"},
+		"some limits":        {made: limited(2), note: "12 pages are at the instrument's floor"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			got := c.made.carried(t)
+			if !strings.Contains(got.Refused, c.refused) || (c.refused == "") != (got.Refused == "") {
+				t.Errorf("refused with %q, not %q", got.Refused, c.refused)
+			}
+			if c.note != "" && !strings.Contains(strings.Join(got.Notes, "\n"), c.note) {
+				t.Errorf("%q is not in the notes %q", c.note, got.Notes)
+			}
+			if got.Refused != "" && (got.Share != 0 || got.High != 0) {
+				t.Errorf("refused, and yet a share of %v to %v", got.Low, got.High)
+			}
+		})
+	}
+	if _, err := dropoff.CarriedOn(whole.books, 0, "of the Holy Ghost", whole.wear); err == nil || !strings.Contains(err.Error(), "it has of the Virgin") {
+		t.Errorf("an unknown set: %v", err)
+	}
+	if _, err := dropoff.CarriedOn(whole.books, 3, "of the Virgin", whole.wear); err == nil || !strings.Contains(err.Error(), "no book number 3") {
+		t.Errorf("an unknown book: %v", err)
+	}
+}
