@@ -312,7 +312,7 @@ func (d *wearDrawing) legend() []legendEntry {
 	}
 	add(len(d.texts) > 0, markSample(textMark), "page, with its standard error")
 	add(len(d.pictures) > 0, markSample(pictureMark), "page with a picture")
-	add(len(d.curve) > 0, lineSample(stroke(blue, curveLine), &envelope), "curve, 95"+narrow+"% band")
+	add(len(d.curve) > 0, lineSample(stroke(blue, curveLine), &envelope), "shared level, 95"+narrow+"% band")
 	add(len(d.standouts) > 0, func(c draw.Canvas, from, to vg.Point) {
 		var path vg.Path
 		circle(&path, vg.Point{X: (from.X + to.X) / 2, Y: from.Y}, ringRadius)
@@ -329,7 +329,7 @@ func (d *wearDrawing) legend() []legendEntry {
 }
 
 func (d *wearDrawing) caption(name string) string {
-	text := fmt.Sprintf("Wear along %s, page by page in the order of the book, with the smooth curve and its 95%s%% pointwise band. Dots are pages with one standard error either way; shaded and plain bands are the texts named above.", name, narrow)
+	text := fmt.Sprintf("Wear along %s, page by page in the order of the book, with a smooth curve, the level that neighbouring pages share, and the 95%s%% band of that level (not of single pages). Dots are pages with one standard error either way; shaded and plain bands are the texts named above.", name, narrow)
 	if len(d.standouts) > 0 {
 		text += " Ringed pages stand above the level of their own section; their folios stand beside them where there is room, the furthest first."
 	}

@@ -19,13 +19,23 @@ type Reference struct {
 var references = []Reference{
 	{"Bates and others 2015", "D. Bates, M. Mächler, B. Bolker and S. Walker, “Fitting linear mixed-effects models using lme4”, Journal of Statistical Software 67.1 (2015), section 3."},
 	{"Benjamini and Hochberg 1995", "Y. Benjamini and Y. Hochberg, “Controlling the false discovery rate: a practical and powerful approach to multiple testing”, Journal of the Royal Statistical Society B 57 (1995), 289–300."},
+	{"Fearnhead 2006", "P. Fearnhead, “Exact and efficient Bayesian inference for multiple changepoint problems”, Statistics and Computing 16 (2006), 203–213."},
+	{"Fieller 1954", "E. C. Fieller, “Some problems in interval estimation”, Journal of the Royal Statistical Society B 16 (1954), 175–185."},
+	{"Harter 1961", "H. L. Harter, “Expected values of normal order statistics”, Biometrika 48 (1961), 151–165."},
 	{"Holm 1979", "S. Holm, “A simple sequentially rejective multiple test procedure”, Scandinavian Journal of Statistics 6 (1979), 65–70."},
 	{"ISO 5-4", "ISO 5-4:2009, Photography and graphic technology: density measurements. Part 4: geometric conditions for reflection density."},
 	{"ISO 5725-2", "ISO 5725-2:2019, Accuracy (trueness and precision) of measurement methods and results. Part 2: basic method for the determination of repeatability and reproducibility."},
+	{"Maidstone and others 2017", "R. Maidstone, T. Hocking, G. Rigaill and P. Fearnhead, “On optimal multiple changepoint algorithms for large data”, Statistics and Computing 27 (2017), 519–533."},
+	{"Minka 2001", "T. P. Minka, “Expectation propagation for approximate Bayesian inference”, Proceedings of the 17th Conference on Uncertainty in Artificial Intelligence (2001), 362–369."},
 	{"Murray 1936", "A. Murray, “Monochrome reproduction in photoengraving”, Journal of the Franklin Institute 221 (1936), 721–744."},
+	{"Nychka 1988", "D. Nychka, “Bayesian confidence intervals for smoothing splines”, Journal of the American Statistical Association 83 (1988), 1134–1143."},
 	{"Okabe and Ito 2008", "M. Okabe and K. Ito, “Color Universal Design: how to make figures and presentations that are friendly to colorblind people” (2008)."},
 	{"Patterson and Thompson 1971", "H. D. Patterson and R. Thompson, “Recovery of inter-block information when block sizes are unequal”, Biometrika 58 (1971), 545–554."},
+	{"Ruppert, Wand and Carroll 2003", "D. Ruppert, M. P. Wand and R. J. Carroll, Semiparametric Regression (Cambridge, 2003), section 4.9."},
 	{"Satterthwaite 1946", "F. E. Satterthwaite, “An approximate distribution of estimates of variance components”, Biometrics Bulletin 2 (1946), 110–114."},
+	{"Schuirmann 1987", "D. J. Schuirmann, “A comparison of the two one-sided tests procedure and the power approach for assessing the equivalence of average bioavailability”, Journal of Pharmacokinetics and Biopharmaceutics 15 (1987), 657–680."},
+	{"Tobin 1958", "J. Tobin, “Estimation of relationships for limited dependent variables”, Econometrica 26 (1958), 24–36."},
+	{"Whittaker 1923", "E. T. Whittaker, “On a new method of graduation”, Proceedings of the Edinburgh Mathematical Society 41 (1923), 63–75."},
 	{"Zhang and Siegmund 2007", "N. R. Zhang and D. O. Siegmund, “A modified Bayes information criterion with applications to the analysis of comparative genomic hybridization data”, Biometrics 63 (2007), 22–32."},
 }
 
@@ -59,7 +69,7 @@ func (r *Results) measuringMethod() string {
 		text += fmt.Sprintf(" Its standard error comes from the pooled repeatability (ISO 5725-2), a standard deviation of %s on %s degrees of freedom.", Fixed(p.Repeatability, 4), DF(p.DF))
 	}
 	if c.AtFloor+c.AtCeiling > 0 {
-		text += fmt.Sprintf(" Readings at the instrument’s floor (%s) or ceiling (%s) were kept as bounds.", Whole(c.AtFloor), Whole(c.AtCeiling))
+		text += fmt.Sprintf(" Readings at the instrument’s floor (%s) or ceiling (%s) were kept as bounds (Tobin 1958).", Whole(c.AtFloor), Whole(c.AtCeiling))
 	}
 	return text + " Area coverage, the second scale, follows Murray 1936."
 }
@@ -78,9 +88,9 @@ func spotText(wear []readings.Wear) string {
 	case darkest == 0:
 		return "averaged over placings on a fixed spot"
 	case fixed == 0:
-		return "averaged over placings on the darkest of several spots and brought to one spot by the expected order statistic"
+		return "averaged over placings on the darkest of several spots, different numbers of spots brought to one number by the expected order statistic (Harter 1961)"
 	}
-	return fmt.Sprintf("averaged over placings on a fixed spot (%s) or on the darkest of several spots (%s), the latter brought to one spot by the expected order statistic",
+	return fmt.Sprintf("averaged over placings on a fixed spot (%s) or on the darkest of several spots (%s), different numbers of spots brought to one number by the expected order statistic (Harter 1961)",
 		Count(fixed, "page", "pages"), Count(darkest, "page", "pages"))
 }
 
@@ -109,7 +119,7 @@ func (r *Results) profileMethod() string {
 	if profiled == 0 {
 		return ""
 	}
-	return fmt.Sprintf("For %s the wear along the pages was smoothed, with a 95%s%% pointwise band, and the wear of each text summed over its pages. Each page was compared with the level of its own text, and the false-discovery rate over the pages of a book held at %s (Benjamini and Hochberg 1995).",
+	return fmt.Sprintf("For %s the wear along the pages was smoothed (Whittaker 1923), smoothness and scatter estimated by restricted likelihood (Ruppert, Wand and Carroll 2003); the 95%s%% band is that of Nychka 1988. The wear of each text was summed over its pages. Each page was compared with the level of its own text, and the false-discovery rate over the pages of a book held at %s (Benjamini and Hochberg 1995).",
 		Count(profiled, "book", "books"), narrow, Percent(rate))
 }
 
@@ -139,11 +149,11 @@ func (r *Results) dropoffMethod() string {
 	if len(adjusted) > 0 {
 		text += " and the effects of " + List(readable(adjusted)) + " taken off by a mixed model"
 	}
-	text += "; changes of level were sought by exact segmentation"
+	text += "; changes of level were sought by exact segmentation (Maidstone and others 2017)"
 	if len(criteria) > 0 {
 		text += ", their number chosen by the " + List(criteria)
 	}
-	text += ", and each office’s wear was set against the first’s."
+	text += ", their probabilities and the intervals of their places by recursion over all segmentations (Fearnhead 2006). Each office’s wear was set against the first’s, with the interval of Fieller 1954."
 	if refused > 0 {
 		text += fmt.Sprintf(" For %s no share is given, since the first office is hardly worn or too few pages were measured.", Count(refused, "set", "sets"))
 	}
@@ -211,6 +221,12 @@ func residualText(residual mixed.Residual) string {
 	if residual.KnownSD != "" {
 		text += ", each page’s own measuring error (" + residual.KnownSD + ") taken as known"
 	}
+	if residual.Limits != "" || residual.Limit != nil {
+		text += ", pages known only to a bound entering as such (Tobin 1958; Minka 2001)"
+	}
+	if residual.Levels != "" {
+		text += ", the residual spread differing by " + residual.Levels
+	}
 	if residual.Along != "" {
 		text += ", neighbouring residuals correlated along " + residual.Along
 	}
@@ -221,14 +237,22 @@ func (r *Results) questionMethod() string {
 	if len(r.Answers) == 0 {
 		return ""
 	}
-	before := 0
+	asked, before, equivalence := map[string]bool{}, 0, false
 	for _, a := range r.Answers {
-		if a.Question.Asked == "before" {
-			before++
+		equivalence = equivalence || a.Against != nil && a.Question.Direction != "more" && a.Question.Direction != "less"
+		if key := a.Question.Model + "\x00" + a.Question.Words; !asked[key] {
+			asked[key] = true
+			if a.Question.Asked == "before" {
+				before++
+			}
 		}
 	}
-	return fmt.Sprintf("%s answered as contrasts of these models, %s of them stated before the data were seen; p-values are adjusted within each family (Holm 1979).",
-		questionsWere(len(r.Answers)), Whole(before))
+	text := fmt.Sprintf("%s answered as contrasts of these models, %s of them stated before the data were seen; p-values are adjusted within each family (Holm 1979).",
+		questionsWere(len(asked)), Whole(before))
+	if equivalence {
+		text += " That an effect is too small to matter is shown by two one-sided tests (Schuirmann 1987)."
+	}
+	return text
 }
 
 func questionsWere(n int) string {

@@ -229,7 +229,7 @@ func changesText(where string, c *dropoff.Carried, s *Sentence) string {
 	}
 	pages := Count(c.Changes.N, "page", "pages")
 	if len(c.Changes.Changes) == 0 {
-		return fmt.Sprintf("Along %s, %s measured, wear keeps one level: no place is found where the reader stopped.", where, pages)
+		return fmt.Sprintf("Along %s, %s measured, no change of level is found, and so no place where the reader stopped%s.", where, pages, noChangeChance(c.Changes, s))
 	}
 	var told []string
 	for k, change := range c.Changes.Changes {
@@ -245,14 +245,11 @@ func changesText(where string, c *dropoff.Carried, s *Sentence) string {
 // the levels on either side.
 func changeText(c *dropoff.Carried, k int, s *Sentence) string {
 	change := c.Changes.Changes[k]
-	text := "the level of wear changes"
+	text := "the level of wear changes" // where no levels are given
 	levels := ""
 	if k+1 < len(c.Changes.Levels) {
 		before, after := c.Changes.Levels[k], c.Changes.Levels[k+1]
-		text = "wear rises"
-		if after.Mean < before.Mean {
-			text = "wear falls"
-		}
+		text = "wear " + verb(after.Mean < before.Mean, change.Probability >= likely)
 		levels = fmt.Sprintf(", from %s to %s density", Density(before.Mean), Density(after.Mean))
 		s.Numbers = append(s.Numbers,
 			Number{Name: "level before", Value: before.Mean, Low: before.Mean - normal95*before.SE, High: before.Mean + normal95*before.SE, Unit: "density"},
@@ -260,6 +257,37 @@ func changeText(c *dropoff.Carried, k int, s *Sentence) string {
 	}
 	return fmt.Sprintf("%s after f.%s%s%s (95%s%% interval %s; probability %s)%s",
 		text, noBreak, change.At, inOffice(c, change.After), narrow, changeInterval(c, change), Probability(change.Probability), levels)
+}
+
+// likely is the probability from which a change is told as one, below which as
+// one that may be.
+const likely = 0.8
+
+func verb(falls, sure bool) string {
+	switch {
+	case falls && sure:
+		return "falls"
+	case falls:
+		return "may fall"
+	case sure:
+		return "rises"
+	}
+	return "may rise"
+}
+
+// noChangeChance tells how probable it is that there is no change at all, where
+// that is known.
+func noChangeChance(c *dropoff.Changes, s *Sentence) string {
+	if len(c.Number) == 0 {
+		return ""
+	}
+	none := c.Number[0]
+	s.Numbers = append(s.Numbers, plain("probability of no change at all", none, "probability"))
+	text := " (the probability of no change at all is " + Probability(none) + ")"
+	if none < likely {
+		text += "; but the pages do not settle it"
+	}
+	return text
 }
 
 // normal95 is the 97.5 % point of the normal distribution.

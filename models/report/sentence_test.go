@@ -122,9 +122,11 @@ func TestSentencesOfSpecialCases(t *testing.T) {
 		"interval missing": {readSentence("B", with(area(0, 0.1, 0.2), area(1, math.NaN(), math.NaN()))).Text, []string{"not known"}},
 		"no standout":      {pictureSentence("B", with()).Text, []string{"none stands above", "does not show that its pictures were passed over"}},
 		"rise":             {stopSentence("B", changed(rising, 1.1, 2.1, 1.5)).Text, []string{"wear rises after f.\u00a01v, between Matins and Compline", "f.\u00a01r to f.\u00a01v", "0.96", "from 0.100 to 0.200", "worn more than the first"}},
-		"no change":        {stopSentence("B", changed(nil, 0.7, 1.2, 0.9)).Text, []string{"keeps one level", "90\u202f% (70 to 120\u202f%)", "equal wear is not ruled out"}},
+		"no change":        {stopSentence("B", changed(nil, 0.7, 1.2, 0.9)).Text, []string{"no change of level is found", "90\u202f% (70 to 120\u202f%)", "equal wear is not ruled out"}},
 		"less":             {stopSentence("B", changed(nil, 0.2, 0.6, 0.4)).Text, []string{"leaves out equal wear"}},
 		"far too wide":     {stopSentence("B", changed(nil, 0, 9.9, 0.7)).Text, []string{"too wide to say"}},
+		"doubtful change":  {stopSentence("B", doubtfulChange(changed(rising, 0.2, 0.6, 0.4))).Text, []string{"wear may rise after f.\u00a01v", "probability 0.41"}},
+		"doubtful none":    {stopSentence("B", unsettled(changed(nil, 0.2, 0.6, 0.4))).Text, []string{"probability of no change at all is 0.55", "do not settle it"}},
 		"no readings":      {(&Results{}).precisionSentence().Text, []string{"nothing here is measured"}},
 	} {
 		for _, want := range c.want {
@@ -133,6 +135,16 @@ func TestSentencesOfSpecialCases(t *testing.T) {
 			}
 		}
 	}
+}
+
+func doubtfulChange(c *dropoff.Carried) *dropoff.Carried {
+	c.Changes.Changes[0].Probability = 0.41
+	return c
+}
+
+func unsettled(c *dropoff.Carried) *dropoff.Carried {
+	c.Changes.Number = []float64{0.55, 0.45}
+	return c
 }
 
 func TestBookNames(t *testing.T) {
