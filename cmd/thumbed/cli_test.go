@@ -1,11 +1,15 @@
 package main
 
 import (
+	"context"
+	"io"
 	"maps"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"thumbed/models/study"
 )
 
 func TestExitCodesOfCommandLines(t *testing.T) {
@@ -202,6 +206,23 @@ func TestResultsOfAnEarlierRunAreReplaced(t *testing.T) {
 		must(t, os.RemoveAll(results))
 		runs(exitDone, "after removal")
 	}
+}
+
+// TestAStoppedRunWritesNothing stops a run before it can end.
+func TestAStoppedRunWritesNothing(t *testing.T) {
+	s, err := study.Open(small().write(t))
+	must(t, err)
+	stopped, stop := context.WithCancel(context.Background())
+	stop()
+	for range 20 { // the run may end first, now and then
+		if results, err := runUnless(stopped, s, io.Discard); err != nil {
+			if results != nil || !strings.Contains(err.Error(), "nothing was written") {
+				t.Errorf("a stopped run gives %v and %v", results, err)
+			}
+			return
+		}
+	}
+	t.Error("a stopped run goes on to its end")
 }
 
 func TestWrap(t *testing.T) {

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"runtime/debug"
 
 	"github.com/spf13/cobra"
 
@@ -27,7 +28,13 @@ func main() {
 
 // execute runs one command line and gives its exit code. Results go to stdout,
 // everything else to stderr.
-func execute(args []string, stdout, stderr io.Writer) int {
+func execute(args []string, stdout, stderr io.Writer) (code int) {
+	defer func() {
+		if fault := recover(); fault != nil {
+			fmt.Fprintf(stderr, "thumbed: a fault of the program itself, not of your data; please report it with all of this:\n%v\n%s", fault, debug.Stack())
+			code = exitNo
+		}
+	}()
 	root := newRoot()
 	began := markBeginning(root)
 	root.SetArgs(args)

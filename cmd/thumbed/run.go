@@ -1,11 +1,15 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
+	"os"
+	"os/signal"
 	"path/filepath"
 	"strings"
+	"syscall"
 
 	"github.com/spf13/cobra"
 
@@ -61,9 +65,11 @@ func runStudy(cmd *cobra.Command, path, dir string) error {
 	if err := study.CheckFolder(dir); err != nil {
 		return err
 	}
-	bar := newProgress(cmd.ErrOrStderr())
-	results, err := s.Run(bar.tell)
-	bar.end()
+	// Stopped from the keyboard, a run ends at once while it computes; the
+	// writing, which is short, comes to its end.
+	stop, release := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer release()
+	results, err := runUnless(stop, s, cmd.ErrOrStderr())
 	var incomplete *study.Incomplete
 	if err != nil && !errors.As(err, &incomplete) {
 		return err
@@ -71,10 +77,40 @@ func runStudy(cmd *cobra.Command, path, dir string) error {
 	if err := s.Write(results, dir); err != nil {
 		return err
 	}
-	if err := tellAnswers(cmd.OutOrStdout(), results, filepath.Join(dir, "index.html")); err != nil {
-		return err
+	if failed := tellAnswers(cmd.OutOrStdout(), results, filepath.Join(dir, "index.html")); failed != nil {
+		return failed
 	}
 	return err
+}
+
+// runUnless runs the study with its progress on stderr, unless stop is done
+// first.
+func runUnless(stop context.Context, s *study.Study, stderr io.Writer) (*report.Results, error) {
+	type outcome struct {
+		results *report.Results
+		err     error
+		fault   any // what the run panicked with
+	}
+	bar := newProgress(stderr)
+	defer bar.end()
+	done := make(chan outcome, 1)
+	go func() {
+		var o outcome
+		defer func() {
+			o.fault = recover()
+			done <- o
+		}()
+		o.results, o.err = s.Run(bar.tell)
+	}()
+	select {
+	case o := <-done:
+		if o.fault != nil {
+			panic(o.fault)
+		}
+		return o.results, o.err
+	case <-stop.Done():
+		return nil, errors.New("stopped before the end; nothing was written")
+	}
 }
 
 // tellAnswers says the answers in sentences, each kind under its heading, and

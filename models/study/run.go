@@ -2,8 +2,6 @@ package study
 
 import (
 	"fmt"
-	"runtime"
-	"sync"
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
@@ -13,16 +11,6 @@ import (
 	"thumbed/models/report"
 	"thumbed/models/table"
 )
-
-// Progress is told each time that a part of a run is done: how many of how
-// many, and which. It is called by one goroutine at a time.
-type Progress func(done, total int, part string)
-
-// A part is one piece of a run that depends on no other.
-type part struct {
-	name string
-	do   func()
-}
 
 // Run computes everything that the study asks for: wear, the profile of each
 // book, how far readings were carried on, models, and the answers to the
@@ -193,31 +181,4 @@ func named(model, book string) string {
 		return "“" + model + "”"
 	}
 	return "“" + model + "” in " + book
-}
-
-// runAll runs the parts on all processors. Each writes only to its own place,
-// so that the order in which they end makes no difference.
-func runAll(parts []part, progress Progress) {
-	next := make(chan part)
-	var workers sync.WaitGroup
-	var told sync.Mutex
-	done := 0
-	for range min(len(parts), runtime.GOMAXPROCS(0)) {
-		workers.Go(func() {
-			for p := range next {
-				p.do()
-				told.Lock()
-				done++
-				if progress != nil {
-					progress(done, len(parts), p.name)
-				}
-				told.Unlock()
-			}
-		})
-	}
-	for _, p := range parts {
-		next <- p
-	}
-	close(next)
-	workers.Wait()
 }

@@ -57,7 +57,7 @@ func Open(path string) (*Study, error) {
 	if err := s.sealInputs(text); err != nil {
 		return nil, err
 	}
-	s.wear = sync.OnceValues(func() (*readings.Result, error) { return s.Log.Wear(s.options()) })
+	s.wear = sync.OnceValues(s.measure)
 	s.data = sync.OnceValues(s.join)
 	return s, nil
 }
@@ -136,6 +136,21 @@ func (s *Study) sealInputs(text []byte) error {
 // Wear is the deposit on every measured page, with the report on the measuring.
 // It is computed once.
 func (s *Study) Wear() (*readings.Result, error) { return s.wear() }
+
+func (s *Study) measure() (*readings.Result, error) {
+	result, err := s.Log.Wear(s.options())
+	if err != nil {
+		return nil, err
+	}
+	// Results name files from the study's folder, wherever that stands.
+	for i := range result.Excluded {
+		e := &result.Excluded[i]
+		if name, err := filepath.Rel(filepath.Dir(s.Path), e.File); err == nil {
+			e.File = filepath.ToSlash(name)
+		}
+	}
+	return result, nil
+}
 
 // Data is the table that models are fitted to: one row a page of every leaf
 // still there, its features as [codex.Features] gives them and its wear as

@@ -1,0 +1,74 @@
+package study
+
+import (
+	"fmt"
+	"runtime"
+	"runtime/debug"
+	"sync"
+)
+
+// Progress is told each time that a part of a run is done: how many of how
+// many, and which. It is called by one goroutine at a time.
+type Progress func(done, total int, part string)
+
+// A part is one piece of a run that depends on no other and writes only to its
+// own place, so that the order in which parts end makes no difference.
+type part struct {
+	name string
+	do   func()
+}
+
+// A crew works through parts on several processors.
+type crew struct {
+	progress Progress
+	total    int
+
+	lock   sync.Mutex
+	done   int
+	broken string // the first panic, with its stack
+}
+
+// runAll runs the parts on all processors. Where one panics, runAll does so
+// when the others have ended.
+func runAll(parts []part, progress Progress) {
+	c := &crew{progress: progress, total: len(parts)}
+	next := make(chan part)
+	var workers sync.WaitGroup
+	for range min(len(parts), runtime.GOMAXPROCS(0)) {
+		workers.Go(func() {
+			for p := range next {
+				c.run(p)
+			}
+		})
+	}
+	for _, p := range parts {
+		next <- p
+	}
+	close(next)
+	workers.Wait()
+	if c.broken != "" {
+		panic(c.broken)
+	}
+}
+
+func (c *crew) run(p part) {
+	defer c.end(p)
+	p.do()
+}
+
+// end is deferred by run: it takes up a panic or tells that the part is done.
+func (c *crew) end(p part) {
+	fault := recover()
+	c.lock.Lock()
+	defer c.lock.Unlock()
+	if fault != nil {
+		if c.broken == "" {
+			c.broken = fmt.Sprintf("%s: %v\n%s", p.name, fault, debug.Stack())
+		}
+		return
+	}
+	c.done++
+	if c.progress != nil {
+		c.progress(c.done, c.total, p.name)
+	}
+}

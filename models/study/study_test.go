@@ -1,0 +1,317 @@
+package study_test
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"regexp"
+	"runtime"
+	"strings"
+	"testing"
+
+	"thumbed/models/study"
+	"thumbed/models/study/demo"
+)
+
+const committed = "../../testdata/demo"
+
+// copied is a copy of the committed demonstration with some files changed.
+func copied(t testing.TB, change map[string]func([]byte) []byte) string {
+	t.Helper()
+	dir := t.TempDir()
+	entries, err := os.ReadDir(committed)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, e := range entries {
+		text, err := os.ReadFile(filepath.Join(committed, e.Name()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if edit := change[e.Name()]; edit != nil {
+			text = edit(text)
+		}
+		if err := os.WriteFile(filepath.Join(dir, e.Name()), text, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return dir
+}
+
+// numbers are all numbers of a run.
+func numbers(t *testing.T, dir string) []byte {
+	t.Helper()
+	s, err := study.Open(dir)
+	must(t, err)
+	results, err := s.Run(nil)
+	must(t, err)
+	text, err := results.JSON()
+	must(t, err)
+	return text
+}
+
+// TestResultsDoNotDependOnTheMachine wants the same digits with one processor
+// and with many.
+func TestResultsDoNotDependOnTheMachine(t *testing.T) {
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
+	one := numbers(t, committed)
+	runtime.GOMAXPROCS(7)
+	if many := numbers(t, committed); !bytes.Equal(one, many) {
+		t.Error("seven processors give other results than one")
+	}
+}
+
+// TestResultsDoNotDependOnTheOrderOfRows shuffles the rows of the log.
+func TestResultsDoNotDependOnTheOrderOfRows(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 0))
+	shuffle := func(text []byte) []byte {
+		rows, err := csv.NewReader(bytes.NewReader(text)).ReadAll()
+		must(t, err)
+		body := rows[1:]
+		rng.Shuffle(len(body), func(i, j int) { body[i], body[j] = body[j], body[i] })
+		var out bytes.Buffer
+		must(t, csv.NewWriter(&out).WriteAll(rows))
+		return out.Bytes()
+	}
+	dir := copied(t, map[string]func([]byte) []byte{"readings-2026-03.csv": shuffle, "readings-2026-05.csv": shuffle})
+	// Only the lines of excluded readings move with their rows.
+	lines := regexp.MustCompile(`"line": \d+`)
+	one, other := lines.ReplaceAll(numbers(t, committed), nil), lines.ReplaceAll(numbers(t, dir), nil)
+	if !bytes.Equal(one, other) {
+		t.Error("another order of readings, in another folder, gives other results")
+	}
+}
+
+func TestDataHasAllPagesWithTheirWear(t *testing.T) {
+	s, err := study.Open(committed)
+	must(t, err)
+	data, err := s.Data()
+	must(t, err)
+	pages := 0
+	for _, b := range s.Books {
+		pages += len(b.Present())
+	}
+	if data.Rows() != pages {
+		t.Errorf("the data have %d rows for %d pages", data.Rows(), pages)
+	}
+	for _, name := range []string{"book", "page", "picture", "office_order", "half", "wear", "wear_se", "limit", "coverage"} {
+		if data.Column(name) == nil {
+			t.Errorf("the data have no column %s", name)
+		}
+	}
+	wear, err := s.Wear()
+	must(t, err)
+	known := 0
+	for i := range data.Rows() {
+		if !data.Column("wear").Missing(i) {
+			known++
+		}
+	}
+	if known != len(wear.Wear) {
+		t.Errorf("%d pages of the data have wear; %d were measured", known, len(wear.Wear))
+	}
+	evening, err := s.Rows("evening", "Corvaes")
+	must(t, err)
+	if evening.Rows() != 54 {
+		t.Errorf("the hours of the Virgin of Corvaes have %d pages still there; want 54", evening.Rows())
+	}
+	for i := range evening.Rows() {
+		if evening.Column("book").Label(i) != "Corvaes" || evening.Column("set").Label(i) != "of the Virgin" {
+			t.Fatalf("row %d is %s, %s", i, evening.Column("book").Label(i), evening.Column("set").Label(i))
+		}
+	}
+	if _, err := s.Rows("morning", ""); err == nil {
+		t.Error("a model that is none gives no error")
+	}
+}
+
+func TestBookIsFoundByItsName(t *testing.T) {
+	s, err := study.Open(committed)
+	must(t, err)
+	b, err := s.Book("Tremele")
+	if err != nil || b.ID != "Tremele" {
+		t.Errorf("Tremele gives %v, %v", b, err)
+	}
+	if _, err := s.Book("Tremel"); err == nil || !strings.Contains(err.Error(), "Tremele") {
+		t.Errorf("Tremel gives %v; want Tremele to be offered", err)
+	}
+}
+
+func TestCheckCountsTheDemo(t *testing.T) {
+	found, err := study.Check(committed)
+	must(t, err)
+	scenario, err := demo.Written()
+	must(t, err)
+	if len(found.Books) != len(scenario.Books) || found.Days != len(scenario.Days) || found.Instruments != len(scenario.Instruments) || found.Observers != 2 {
+		t.Errorf("found %+v", found)
+	}
+	for i, b := range scenario.Books {
+		leaves := b.FlyFront + b.FlyBack - len(b.Lost)
+		for _, n := range b.Quires {
+			leaves += n
+		}
+		if got := found.Books[i]; got.Leaves != leaves || got.Lost != len(b.Lost) || got.ID != b.ID {
+			t.Errorf("of %s it found %+v; want %d leaves", b.ID, got, leaves)
+		}
+	}
+}
+
+// TestProgressCountsEveryPart wants the parts told one after another up to
+// their number.
+func TestProgressCountsEveryPart(t *testing.T) {
+	s, err := study.Open(committed)
+	must(t, err)
+	last, all := 0, 0
+	_, err = s.Run(func(done, total int, part string) {
+		if done != last+1 || part == "" {
+			t.Errorf("after part %d comes %d (%q)", last, done, part)
+		}
+		last, all = done, total
+	})
+	must(t, err)
+	if last != all || all == 0 {
+		t.Errorf("%d of %d parts were told", last, all)
+	}
+}
+
+// TestTheRecordSealsWhatWentInAndCameOut reads back the record of a run.
+func TestTheRecordSealsWhatWentInAndCameOut(t *testing.T) {
+	dir := copied(t, nil)
+	out := filepath.Join(dir, "results")
+	s, err := study.Open(dir)
+	must(t, err)
+	results, err := s.Run(nil)
+	must(t, err)
+	must(t, s.Write(results, out))
+	record, err := study.ReadRecord(out)
+	must(t, err)
+	if record.Study != "../study.toml" || record.Answers != len(results.Answers) || record.Go != runtime.Version() {
+		t.Errorf("the record says %+v", record)
+	}
+	if len(record.Inputs) != 8 {
+		t.Errorf("%d inputs are sealed; want study.toml and its 7 tables: %+v", len(record.Inputs), record.Inputs)
+	}
+	files := 0
+	must(t, filepath.WalkDir(out, func(_ string, e os.DirEntry, err error) error {
+		if !e.IsDir() {
+			files++
+		}
+		return err
+	}))
+	if len(record.Outputs) != files-1 {
+		t.Errorf("%d outputs are sealed of %d files beside the record", len(record.Outputs), files-1)
+	}
+}
+
+// TestAFailedWriteLeavesNothing writes to places that cannot take a folder.
+func TestAFailedWriteLeavesNothing(t *testing.T) {
+	dir := t.TempDir()
+	s, err := study.Open(committed)
+	must(t, err)
+	results, err := s.Run(nil)
+	must(t, err)
+	must(t, os.WriteFile(filepath.Join(dir, "file"), nil, 0o644))
+	for _, place := range []string{"none/results", "file/results", "file"} {
+		if err := s.Write(results, filepath.Join(dir, place)); err == nil {
+			t.Errorf("%s gives no error", place)
+		}
+	}
+	entries, err := os.ReadDir(dir)
+	must(t, err)
+	if len(entries) != 1 {
+		t.Errorf("failed writes left %v", entries)
+	}
+}
+
+func TestAnIncompleteRunStands(t *testing.T) {
+	dir := copied(t, map[string]func([]byte) []byte{"study.toml": func(text []byte) []byte {
+		return bytes.Replace(text, []byte(`contrast  = { "half=second" = 1 }`), []byte(`contrast  = { "half=third" = 1 }`), 1)
+	}})
+	s, err := study.Open(dir)
+	must(t, err)
+	results, err := s.Run(nil)
+	var incomplete *study.Incomplete
+	if !errors.As(err, &incomplete) || len(incomplete.Missing) != 1 || !strings.Contains(incomplete.Missing[0], "half=third") {
+		t.Errorf("the error is %v", err)
+	}
+	if results == nil || len(results.Answers) != 11 || len(results.Notes) == 0 {
+		t.Errorf("the other answers do not stand: %+v", results)
+	}
+}
+
+// large is a study of n books of 300 leaves, with about 2,400 readings each.
+func large(b *testing.B, n int) string {
+	b.Helper()
+	var books, leaves, sections, log bytes.Buffer
+	fmt.Fprintln(&books, "book,title")
+	fmt.Fprintln(&leaves, "book,leaf,quire")
+	fmt.Fprintln(&sections, "book,section,kind,extent")
+	fmt.Fprintln(&log, "book,page,date,time,instrument,observer,target,spot,density")
+	for k := range n {
+		fmt.Fprintf(&books, "B%d,A book\n", k)
+		fmt.Fprintf(&sections, "B%d,Psalter,psalter,ff. 1r–300v\n", k)
+		day := fmt.Sprintf("2026-%02d-%02d", 1+k/28%12, 1+k%28)
+		fmt.Fprintf(&log, ",,%s,08:00:00,lamp,X,tile,,0.20\n", day)
+		second := 8*3600 + 60
+		for leaf := 1; leaf <= 300; leaf++ {
+			fmt.Fprintf(&leaves, "B%d,%d,%d\n", k, leaf, 1+(leaf-1)/8)
+			for _, side := range []string{"r", "v"} {
+				for i := range 4 {
+					target, spot := "page", "fixed"
+					if i == 0 {
+						target, spot = "zero", ""
+					}
+					fmt.Fprintf(&log, "B%d,%d%s,%s,%02d:%02d:%02d,lamp,X,%s,%s,0.%02d\n", k, leaf, side, day, second/3600, second/60%60, second%60, target, spot, 15+i*(leaf%9))
+					second += 15
+				}
+			}
+		}
+	}
+	dir := b.TempDir()
+	for name, text := range map[string][]byte{
+		"books.csv": books.Bytes(), "leaves.csv": leaves.Bytes(), "sections.csv": sections.Bytes(), "readings.csv": log.Bytes(),
+		"instruments.csv": []byte("instrument,floor,ceiling,resolution,tile\nlamp,0,2,0.01,0.20\n"),
+		"study.toml":      []byte("title = \"Large\"\n[tables]\nbooks = \"books.csv\"\nleaves = \"leaves.csv\"\nsections = \"sections.csv\"\ninstruments = \"instruments.csv\"\nreadings = [\"readings.csv\"]\n"),
+	} {
+		if err := os.WriteFile(filepath.Join(dir, name), text, 0o644); err != nil {
+			b.Fatal(err)
+		}
+	}
+	return dir
+}
+
+// BenchmarkCheck reads and checks 100,000 readings of 42 books.
+func BenchmarkCheck(b *testing.B) {
+	dir := large(b, 42)
+	for b.Loop() {
+		found, err := study.Check(dir)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if found.Readings < 100_000 {
+			b.Fatalf("only %d readings", found.Readings)
+		}
+	}
+}
+
+// BenchmarkStudy runs the demonstration from its tables to the page.
+func BenchmarkStudy(b *testing.B) {
+	parent := b.TempDir()
+	for b.Loop() {
+		s, err := study.Open(committed)
+		if err != nil {
+			b.Fatal(err)
+		}
+		results, err := s.Run(nil)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if err := s.Write(results, filepath.Join(parent, "results")); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
