@@ -3,8 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"os"
-	"path/filepath"
 
 	"github.com/spf13/cobra"
 
@@ -162,15 +160,7 @@ func newKernelServeCommand() *cobra.Command {
 		Hidden: true,
 		Args:   exactly("CONNECTION-FILE"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			self, err := os.Executable()
-			if err != nil {
-				return err
-			}
-			settings, err := relay.ReadSettings(filepath.Dir(self))
-			if err != nil {
-				return err
-			}
-			return relay.Serve(args[0], settings)
+			return relay.ServeInstalled(args[0])
 		},
 	}
 }

@@ -19,14 +19,7 @@ import (
 // notebook: here that is this test.
 func TestMain(m *testing.M) {
 	if len(os.Args) == 4 && os.Args[1] == "kernel" && os.Args[2] == "serve" {
-		self, err := os.Executable()
-		if err == nil {
-			var s relay.Settings
-			if s, err = relay.ReadSettings(filepath.Dir(self)); err == nil {
-				err = relay.Serve(os.Args[3], s)
-			}
-		}
-		if err != nil {
+		if err := relay.ServeInstalled(os.Args[3]); err != nil {
 			fmt.Fprintln(os.Stderr, err)
 			os.Exit(1)
 		}
