@@ -95,10 +95,15 @@ func (t *trial) schur() []float64 {
 // variance parameter.
 func differenceStep(phi float64) float64 { return 1e-4 * math.Max(math.Abs(phi), 0.1) }
 
+// largeFactor is the size of a factor from which one-sided differences of the
+// gradient, half the work, serve for the Hessian: with that many rows their
+// error, of order 1e-5, is far below the Hessian's own uncertainty.
+const largeFactor = 200_000
+
 // informationInverse is twice the inverse of the criterion's Hessian by (φ, log
 // σ²) at its minimum, or by φ where σ² is not profiled out. The Hessian's rows
-// by φ are central differences of the exact gradient with σ² held; those by log
-// σ² follow exactly. Directions in which the criterion does not curve (a
+// by φ are differences of the exact gradient with σ² held; those by log σ²
+// follow exactly. Directions in which the criterion does not curve (a
 // variance at zero) are left out by a pseudo-inverse.
 func (l *likelihood) informationInverse(phi []float64, variance float64) *mat.Dense {
 	k := len(phi)
@@ -113,20 +118,35 @@ func (l *likelihood) informationInverse(phi []float64, variance float64) *mat.De
 	up, down := make([]float64, k), make([]float64, k)
 	rows := mat.NewDense(size, size, nil)
 	at := append([]float64(nil), phi...)
-	for i := range k {
-		h := differenceStep(phi[i])
-		at[i] = phi[i] + h
-		l.criterion(at)
-		l.gradient(1/variance, up)
-		at[i] = phi[i] - h
-		l.criterion(at)
-		l.gradient(1/variance, down)
-		at[i] = phi[i]
-		for j := range k {
-			rows.Set(i, j, (up[j]-down[j])/(2*h))
+	if l.s.front.size < largeFactor {
+		for i := range k {
+			h := differenceStep(phi[i])
+			at[i] = phi[i] + h
+			l.criterion(at)
+			l.gradient(1/variance, up)
+			at[i] = phi[i] - h
+			l.criterion(at)
+			l.gradient(1/variance, down)
+			at[i] = phi[i]
+			for j := range k {
+				rows.Set(i, j, (up[j]-down[j])/(2*h))
+			}
 		}
+		l.criterion(phi)
+	} else {
+		l.gradient(1/variance, down)
+		for i := range k {
+			h := 0.1 * differenceStep(phi[i])
+			at[i] = phi[i] + h
+			l.criterion(at)
+			l.gradient(1/variance, up)
+			at[i] = phi[i]
+			for j := range k {
+				rows.Set(i, j, (up[j]-down[j])/h)
+			}
+		}
+		l.criterion(phi)
 	}
-	l.criterion(phi)
 	for i := range k {
 		for j := range i + 1 {
 			hessian.SetSym(i, j, (rows.At(i, j)+rows.At(j, i))/2)
@@ -189,15 +209,7 @@ func (f *Fit) contrast(name string, weights []float64) Coefficient {
 	fixed := &f.d.fixed
 	p := fixed.p
 	c := Coefficient{Term: name}
-	// weights'R⁻¹ in the basis Q
-	w := make([]float64, p)
-	for j := range p {
-		v := weights[j]
-		for k := range j {
-			v -= w[k] * fixed.r[k*p+j]
-		}
-		w[j] = v / fixed.r[j*p+j]
-	}
+	w := fixed.toBasis(weights)
 	m := make([]float64, p)
 	quadratic := 0.0
 	for i := range p {
@@ -250,39 +262,38 @@ func (f *Fit) satterthwaite(m []float64, variance float64) float64 {
 // Contrast estimates a weighted sum of fixed effects; weights are by term name
 // as in Fixed. It fails where a name is none of them or all weights are zero.
 func (f *Fit) Contrast(name string, weights map[string]float64) (Coefficient, error) {
+	w, err := f.contrastWeights(name, weights)
+	if err != nil {
+		return Coefficient{}, err
+	}
+	return f.contrast(name, w), nil
+}
+
+// contrastWeights takes weights by name to weights by place.
+func (f *Fit) contrastWeights(name string, weights map[string]float64) ([]float64, error) {
 	w := make([]float64, f.d.fixed.p)
 	zero := true
 	for term, weight := range weights {
 		j := slices.Index(f.d.fixed.names, term)
 		if j < 0 {
-			return Coefficient{}, fmt.Errorf("the model has no fixed effect %q; it has %s: name one of these", term, strings.Join(f.d.fixed.names, ", "))
+			return nil, fmt.Errorf("the model has no fixed effect %q; it has %s: name one of these", term, strings.Join(f.d.fixed.names, ", "))
 		}
 		if !finite(weight) {
-			return Coefficient{}, fmt.Errorf("the weight of %q is %g; expected a finite number", term, weight)
+			return nil, fmt.Errorf("the weight of %q is %g; expected a finite number", term, weight)
 		}
 		w[j] = weight
 		zero = zero && weight == 0
 	}
 	if zero {
-		return Coefficient{}, fmt.Errorf("the contrast %q has no weight other than zero: give at least one fixed effect a weight", name)
+		return nil, fmt.Errorf("the contrast %q has no weight other than zero: give at least one fixed effect a weight", name)
 	}
-	return f.contrast(name, w), nil
+	return w, nil
 }
 
 // Covariance is the covariance matrix of the fixed effects (p × p, in the order
 // of Fixed).
 func (f *Fit) Covariance() *mat.SymDense {
-	fixed := &f.d.fixed
-	p := fixed.p
-	inverse := fixed.inverseTriangle()
-	var product mat.Dense
-	product.Product(inverse, f.cov.inverse, inverse.T())
-	out := mat.NewSymDense(p, nil)
-	variance := math.Pow(f.sigma*fixed.scale, 2)
-	for i := range p {
-		for j := range i + 1 {
-			out.SetSym(i, j, variance*(product.At(i, j)+product.At(j, i))/2)
-		}
-	}
-	return out
+	var scaled mat.Dense
+	scaled.Scale(f.sigma*f.sigma, f.cov.inverse)
+	return f.d.fixed.carryBack(&scaled)
 }

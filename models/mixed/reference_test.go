@@ -52,6 +52,7 @@ type reference struct {
 		SE       numbers
 		DF       numbers
 		KRDF     numbers `json:"kr.df"`
+		KRSE     numbers `json:"kr.se"`
 		Random   []referenceRandom
 		Residual float64
 		Rho      float64

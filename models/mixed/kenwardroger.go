@@ -1,0 +1,191 @@
+package mixed
+
+import (
+	"errors"
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// A KenwardRoger holds the inference on fixed effects of Kenward and Roger
+// (1997, Biometrics 53, 983–997): a covariance matrix that allows for the
+// variance parameters' having been estimated, and degrees of freedom that make
+// scaled F statistics fit for small studies.
+type KenwardRoger struct {
+	f        *Fit
+	phi      *mat.Dense // (X'V⁻¹X)⁻¹ in the basis Q and the unit of fixedPart
+	adjusted *mat.Dense // its adjusted form
+	p        []*mat.Dense
+	w        *mat.Dense // asymptotic covariance of the variance parameters
+}
+
+// KenwardRoger computes the adjustment. It costs matrices as large as the number
+// of random effects that hang together (one book's, where all is nested in
+// books). It fails where the method is not defined: a fit by full likelihood,
+// or with rows that are only bounds; and where too many random effects hang
+// together.
+func (f *Fit) KenwardRoger() (*KenwardRoger, error) {
+	switch {
+	case f.like.full:
+		return nil, errors.New(`the Kenward–Roger adjustment is made for the restricted likelihood: fit the model with estimate = "restricted"`)
+	case f.d.errors.side != nil:
+		return nil, errors.New("the Kenward–Roger adjustment is not defined where rows are only bounds: use the fit's own degrees of freedom, or a parametric bootstrap")
+	}
+	v, err := f.newVarianceSlopes()
+	if err != nil {
+		return nil, err
+	}
+	k := &KenwardRoger{f: f, phi: mat.DenseCopyOf(f.cov.inverse), p: v.p}
+	k.phi.Scale(f.sigma*f.sigma, k.phi)
+	k.w = pseudoInverse(v.information(k.phi), 1)
+	k.adjust(v)
+	return k, nil
+}
+
+// adjust computes Φ + 2ΦΛΦ, Λ = Σ Wᵢⱼ(Qᵢⱼ − PᵢΦPⱼ − ¼Rᵢⱼ) (equation 3 of section
+// 2 with that of section 3).
+func (k *KenwardRoger) adjust(v *varianceSlopes) {
+	p := k.f.d.fixed.p
+	sum := mat.NewDense(p, p, nil)
+	for i := range v.size {
+		for j := range i + 1 {
+			var part, less mat.Dense
+			less.Product(v.p[i], k.phi, v.p[j])
+			part.Sub(v.q[i][j], &less)
+			if v.r[i][j] != nil {
+				less.Scale(0.25, v.r[i][j])
+				part.Sub(&part, &less)
+			}
+			part.Scale(k.w.At(i, j), &part)
+			sum.Add(sum, &part)
+			if i != j {
+				sum.Add(sum, part.T())
+			}
+		}
+	}
+	k.adjusted = new(mat.Dense)
+	k.adjusted.Product(k.phi, sum, k.phi)
+	k.adjusted.Scale(2, k.adjusted)
+	k.adjusted.Add(k.adjusted, k.phi)
+}
+
+// Covariance is the adjusted covariance matrix of the fixed effects (p × p, in
+// the order of the fit's Fixed).
+func (k *KenwardRoger) Covariance() *mat.SymDense { return k.f.d.fixed.carryBack(k.adjusted) }
+
+// carryBack takes a covariance in the basis Q, in the unit of the likelihood,
+// to the coefficients of X.
+func (f *fixedPart) carryBack(m mat.Matrix) *mat.SymDense {
+	inverse := f.inverseTriangle()
+	var product mat.Dense
+	product.Product(inverse, m, inverse.T())
+	out := mat.NewSymDense(f.p, nil)
+	for i := range f.p {
+		for j := range i + 1 {
+			out.SetSym(i, j, f.scale*f.scale*(product.At(i, j)+product.At(j, i))/2)
+		}
+	}
+	return out
+}
+
+// Fixed are the fixed effects with adjusted standard errors and degrees of
+// freedom, in the order of the fit's Fixed.
+func (k *KenwardRoger) Fixed() []Coefficient {
+	var out []Coefficient
+	weights := make([]float64, k.f.d.fixed.p)
+	for j, name := range k.f.d.fixed.names {
+		clear(weights)
+		weights[j] = 1
+		out = append(out, k.contrast(name, weights))
+	}
+	return out
+}
+
+// Contrast estimates a weighted sum of fixed effects, as [Fit.Contrast] does.
+func (k *KenwardRoger) Contrast(name string, weights map[string]float64) (Coefficient, error) {
+	w, err := k.f.contrastWeights(name, weights)
+	if err != nil {
+		return Coefficient{}, err
+	}
+	return k.contrast(name, w), nil
+}
+
+func (k *KenwardRoger) contrast(name string, weights []float64) Coefficient {
+	c := k.f.contrast(name, weights)
+	l := mat.NewDense(1, len(weights), k.f.d.fixed.toBasis(weights))
+	var form mat.Dense
+	form.Product(l, k.adjusted, l.T())
+	c.SE = math.Sqrt(form.At(0, 0)) * k.f.d.fixed.scale
+	c.DF, _ = k.degrees(l)
+	c.complete()
+	return c
+}
+
+// toBasis takes weights of the coefficients of X to weights of those of Q:
+// weights'R⁻¹.
+func (f *fixedPart) toBasis(weights []float64) []float64 {
+	w := make([]float64, f.p)
+	for j := range f.p {
+		v := weights[j]
+		for k := range j {
+			v -= w[k] * f.r[k*f.p+j]
+		}
+		w[j] = v / f.r[j*f.p+j]
+	}
+	return w
+}
+
+// degrees gives the denominator's degrees of freedom and the factor of the F
+// statistic for contrasts l (rows, in the basis Q; Kenward and Roger 1997,
+// section 5).
+func (k *KenwardRoger) degrees(l *mat.Dense) (df, scale float64) {
+	rows, _ := l.Dims()
+	n := float64(rows)
+	a1, a2 := k.moments(l)
+	if a2 < 1e-12 {
+		return math.Inf(1), 1
+	}
+	b := (a1 + 6*a2) / (2 * n)
+	g := ((n+1)*a1 - (n+4)*a2) / ((n + 2) * a2)
+	below := 3*n + 2*(1-g)
+	c1, c2, c3 := g/below, (n-g)/below, (n+2-g)/below
+	mean := 1 / (1 - a2/n)
+	spread := 2 / n * (1 + c1*b) / ((1 - c2*b) * (1 - c2*b) * (1 - c3*b))
+	ratio := spread / (2 * mean * mean)
+	df = 4 + (n+2)/(n*ratio-1)
+	return df, df / (mean * (df - 2))
+}
+
+// moments are A₁ and A₂ of section 4.
+func (k *KenwardRoger) moments(l *mat.Dense) (a1, a2 float64) {
+	var lp, form, inverse mat.Dense
+	lp.Mul(l, k.phi)
+	form.Mul(&lp, l.T())
+	if err := inverse.Inverse(&form); err != nil && math.IsInf(float64(asCondition(err)), 1) {
+		return 0, 0
+	}
+	// ΘΦPᵢΦ up to rotation: (LΦL')⁻¹·LΦPᵢΦL'
+	parts := make([]*mat.Dense, len(k.p))
+	for i, p := range k.p {
+		parts[i] = new(mat.Dense)
+		parts[i].Product(&inverse, &lp, p, lp.T())
+	}
+	for i := range parts {
+		for j := range parts {
+			w := k.w.At(i, j)
+			a1 += w * mat.Trace(parts[i]) * mat.Trace(parts[j])
+			a2 += w * traceOfProduct(parts[i], parts[j])
+		}
+	}
+	return a1, a2
+}
+
+// asCondition is the condition number in an error of gonum's, which warns of
+// ill-conditioned matrices through it; infinite where the matrix is singular.
+func asCondition(err error) mat.Condition {
+	var c mat.Condition
+	if errors.As(err, &c) {
+		return c
+	}
+	return mat.Condition(math.Inf(1))
+}
