@@ -42,7 +42,7 @@ func newContest(s Series, o Options, where places) contest {
 	for _, rho := range o.likenesses() {
 		q := search{newRows(s, robustNoise(s, rho)), where, o.MinLength}
 		by := newCriterion(q, s.SE != nil)
-		for k, places := range q.path(alarmChanges) {
+		q.path(func(k int, places []int) bool {
 			score := by.of(places) - likenessCost(rho, q.n)
 			switch {
 			case k > 0:
@@ -50,7 +50,8 @@ func newContest(s Series, o Options, where places) contest {
 			case score > none:
 				none, c.rho = score, rho
 			}
-		}
+			return k < alarmChanges
+		})
 	}
 	c.gain = some - none
 	return c

@@ -168,7 +168,11 @@ func TestPathAgainstBruteForce(t *testing.T) {
 			penalised = min(penalised, cost+penalty*float64(changes))
 		})
 		q := x.search(t)
-		path := q.path(len(x.s.Values))
+		var path [][]int
+		q.path(func(_ int, places []int) bool {
+			path = append(path, places)
+			return true
+		})
 		if len(path) != len(best) {
 			t.Errorf("seed %d: %d numbers of changes, not %d", seed, len(path), len(best))
 		}

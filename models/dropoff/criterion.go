@@ -67,13 +67,18 @@ func (c criterion) evidence(m int, misfit float64) float64 {
 // segments but the last: the higher the better. Only differences between
 // segmentations of one series mean anything.
 func (c criterion) of(places []int) float64 {
-	m, n := float64(len(places)-c.breaks), float64(c.n)
-	shares, from := 0.0, 0
-	for _, to := range append(places[:len(places):len(places)], c.n) {
-		shares += math.Log(c.segment(from, to).a / c.weight)
-		from = to
-	}
+	m := len(places) - c.breaks
 	misfit, logs := c.total(places)
 	// −½ Σ log nᵢ + (½ − m) log n, written with the lengths as shares of n.
-	return c.evidence(len(places)-c.breaks, misfit) - (logs+shares+3*m*math.Log(n))/2
+	return c.evidence(m, misfit) - (logs+c.shares(places)+3*float64(m)*math.Log(float64(c.n)))/2
+}
+
+// shares is the sum of the logarithms of the segments' shares of the rows.
+func (c criterion) shares(places []int) float64 {
+	sum, from := 0.0, 0
+	for _, to := range append(places[:len(places):len(places)], c.n) {
+		sum += math.Log(c.segment(from, to).a / c.weight)
+		from = to
+	}
+	return sum
 }

@@ -64,10 +64,13 @@ func (e *envelope) offer(q quadratic, start int32) {
 		return
 	}
 	e.spare = e.spare[:0]
+	highKept := e.pieces[0].quadratic.minus(q).at(e.low) <= 0
 	for i := range e.pieces {
 		p := &e.pieces[i]
 		d := p.quadratic.minus(q) // what stands is kept where this is at or below 0
-		lowKept, highKept := d.at(p.low) <= 0, d.at(p.high) <= 0
+		// Neighbouring pieces agree at the level where they meet.
+		lowKept := highKept
+		highKept = d.at(p.high) <= 0
 		offered := piece{q, p.low, p.high, start}
 		switch {
 		case lowKept && highKept:

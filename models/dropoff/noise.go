@@ -63,23 +63,25 @@ const toSD = 1.4826022185056018
 // both standard errors: the median of the latter is taken off the square of
 // 1.4826 times the median absolute difference.
 func robustNoise(s Series, rho float64) noise {
-	v := noise{scatter: 1, rho: rho}
-	differences := make([]float64, len(s.Values)-1)
-	own := make([]float64, len(differences))
-	noise := noise{rho: rho, se: s.SE}
-	for i := range differences {
+	v := noise{rho: rho, se: s.SE}
+	var differences, own []float64
+	for i := 0; i+1 < len(s.Values); i += stride(len(s.Values)) {
 		unlike := 2 * (1 - v.alike(s, i+2))
-		differences[i] = math.Abs(s.Values[i+1]-s.Values[i]) / math.Sqrt(unlike)
-		own[i] = (noise.own(i+1) + noise.own(i+2)) / unlike
+		differences = append(differences, math.Abs(s.Values[i+1]-s.Values[i])/math.Sqrt(unlike))
+		own = append(own, (v.own(i+1)+v.own(i+2))/unlike)
 	}
-	noise.scatter = toSD * median(differences)
+	v.scatter = toSD * median(differences)
 	if s.SE != nil {
-		noise.scatter = math.Sqrt(max(noise.scatter*noise.scatter-median(own), 0))
-	} else if noise.scatter == 0 {
-		noise.scatter = rootMeanDifference(s.Values)
+		v.scatter = math.Sqrt(max(v.scatter*v.scatter-median(own), 0))
+	} else if v.scatter == 0 {
+		v.scatter = rootMeanDifference(s.Values)
 	}
-	return noise
+	return v
 }
+
+// stride is how far apart differences are taken for a median: all of them in
+// series of ordinary length, some twenty thousand evenly spread in longer ones.
+func stride(n int) int { return max(n/20000, 1) }
 
 // rootMeanDifference is the noise where more than half of the differences are
 // nothing, as with values at a floor: it is too large rather than too small

@@ -63,7 +63,7 @@ func (c *choice) guardNote(s Series, out *Changes) string {
 		return fmt.Sprintf("The series is too long to draw others without change for comparison (more than %d rows): heavy tails of the noise are not allowed for.", mostDrawn)
 	}
 	note := fmt.Sprintf("Series without any change, with noise like this one's, look as much like a change in %s of 100 cases.", perHundred(c.alarm))
-	if c.chosen < c.proposed {
+	if len(out.Changes) < c.proposed {
 		note += fmt.Sprintf(" The criterion alone would place %s; those less likely than not were left out.", count(c.proposed, "change"))
 	}
 	return note

@@ -12,8 +12,9 @@ type Options struct {
 	// MinLength is the fewest rows of one level; 0 stands for 2, so that a
 	// single page that stands out is not taken for a level of its own.
 	MinLength int
-	// MostChanges bounds the number of changes that are weighed; 0 stands for
-	// a quarter of the rows, beyond which the criterion cannot be trusted.
+	// MostChanges is up to how many changes the best segmentation is found and
+	// weighed; 0: as long as the criterion may still improve, and up to a
+	// quarter of the rows, beyond which it cannot be trusted.
 	MostChanges int
 	// Number fixes the number of changes where it is not nil, and the
 	// criterion is not asked.

@@ -39,17 +39,17 @@ func (q search) sweep(e *envelope, cost []float64, from []int32, entry func(s in
 	}
 }
 
-// path gives the best segmentation for each number of changes from 0 to most,
-// by dynamic programming over the number of changes with functional pruning
-// (Rigaill 2015, algorithm 1). It ends early where no more changes fit. Time is
-// proportional to n × most × the pieces of an envelope, in practice a few;
-// memory to n × most.
-func (q search) path(most int) [][]int {
-	var out [][]int
+// path gives the best segmentation for each number of changes from 0 on, by
+// dynamic programming over the number of changes with functional pruning
+// (Rigaill 2015, algorithm 1), for as long as more says that more are wanted
+// and until no more fit. Time is proportional to the rows, the number of
+// changes and the pieces of an envelope, in practice about ten; memory to the
+// rows and the number of changes.
+func (q search) path(more func(k int, places []int) bool) {
 	var starts [][]int32
 	e := &envelope{low: q.low, high: q.high}
 	before, now := filled(q.n+1, inf), make([]float64, q.n+1)
-	for k := 0; k <= most; k++ {
+	for k := 0; ; k++ {
 		from := make([]int32, q.n+1)
 		q.sweep(e, now, from, func(s int) float64 {
 			switch {
@@ -63,13 +63,14 @@ func (q search) path(most int) [][]int {
 			return inf
 		})
 		if now[q.n] == inf {
-			break
+			return
 		}
 		starts = append(starts, from)
-		out = append(out, q.trace(starts))
+		if !more(k, q.trace(starts)) {
+			return
+		}
 		before, now = now, before
 	}
-	return out
 }
 
 // trace reads the last rows of the segments back from the starts that were

@@ -33,19 +33,27 @@ type rows struct {
 // newRows makes the rows of a series with the given noise.
 func newRows(s Series, v noise) rows {
 	n := len(s.Values)
-	r := rows{n: n, first: make([]quadratic, n+1), link: make([]quadratic, n+1), sums: make([]quadratic, n+1), start: make([]float64, n+1)}
+	r := rows{n: n, first: make([]quadratic, n+1), sums: make([]quadratic, n+1), start: make([]float64, n+1)}
 	low, high := bounds(s.Values)
 	r.centre = stat.Mean(s.Values, nil)
 	r.low, r.high = low-r.centre, high-r.centre
 	for i := 1; i <= n; i++ {
-		share, rest := v.link(s, i)
 		r.first[i] = square(1, s.Values[i-1]-r.centre, v.variance(i))
-		r.link[i] = r.first[i]
+		r.weight += r.first[i].a
+	}
+	r.link = r.first
+	if v.rho > 0 {
+		r.link = make([]quadratic, n+1)
+	}
+	for i := 1; i <= n; i++ {
+		share, rest := v.link(s, i)
+		if v.rho > 0 {
+			r.link[i] = r.first[i]
+		}
 		if share > 0 {
 			r.link[i] = square(1-share, s.Values[i-1]-r.centre-share*(s.Values[i-2]-r.centre), rest)
+			r.start[i] = math.Log(v.variance(i) / rest)
 		}
-		r.weight += r.first[i].a
-		r.start[i] = math.Log(v.variance(i) / rest)
 		r.logs += math.Log(rest)
 		r.sums[i] = r.sums[i-1].plus(r.link[i])
 	}

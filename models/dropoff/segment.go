@@ -25,6 +25,11 @@ import (
 // the noise's variance and correlation averaged over, and Options.Expected
 // changes expected beforehand.
 //
+// In a series of more than 5,000 rows the best segmentation is found for one
+// penalty, which is what a change costs the criterion in that segmentation, the
+// correlation is estimated robustly, and no series are drawn; beyond 2,000 rows
+// each place is judged between its neighbours as found.
+//
 // It fails with a sentence where the series or the options do not make sense.
 func Segment(s Series, o Options) (*Changes, error) {
 	n := len(s.Values)
@@ -39,8 +44,10 @@ func Segment(s Series, o Options) (*Changes, error) {
 	if err != nil {
 		return nil, err
 	}
-	found, err := choose(s, o, where)
-	if err != nil {
+	var found *choice
+	if n > mostSearched && o.Number == nil {
+		found = chooseLong(s, o, where)
+	} else if found, err = choose(s, o, where); err != nil {
 		return nil, err
 	}
 	if o.Number == nil {
@@ -52,7 +59,7 @@ func Segment(s Series, o Options) (*Changes, error) {
 // guard withholds changes where noise alone looks as much like them more often
 // than alarmLevel.
 func (c *choice) guard(s Series, o Options, where places) {
-	c.proposed = c.chosen
+	c.proposed = c.path[c.chosen].Changes
 	if c.chosen == 0 || c.n > mostDrawn {
 		return
 	}
@@ -159,19 +166,23 @@ func chooseLike(rho float64, s Series, o Options, where places) (*choice, error)
 // fit exactly: what is left is rounding.
 const exactMisfit = 1e-14
 
+// patience is how many more changes are tried in vain before the search for a
+// better number than k ends.
+func patience(k int) int { return 10 + k/2 }
+
 // chooseGiven chooses given the noise.
 func chooseGiven(v noise, s Series, o Options, where places) (*choice, error) {
 	c := &choice{search: search{newRows(s, v), where, o.MinLength}, noise: v}
 	by := newCriterion(c.search, s.SE != nil)
-	for _, found := range c.search.path(o.mostChanges(c.n)) {
-		misfit, _ := c.total(found)
-		c.path = append(c.path, Step{Changes: len(found) - c.breaks, Places: found, RSS: misfit, Criterion: by.of(found)})
-	}
-	for k, step := range c.path {
-		if step.Criterion > c.path[c.chosen].Criterion {
+	most, enough := o.mostChanges(c.n), o.Number != nil || o.MostChanges > 0
+	c.search.path(func(k int, places []int) bool {
+		misfit, _ := c.total(places)
+		c.path = append(c.path, Step{Changes: k, Places: places, RSS: misfit, Criterion: by.of(places)})
+		if c.path[k].Criterion > c.path[c.chosen].Criterion {
 			c.chosen = k
 		}
-	}
+		return k < most && (enough || k < c.chosen+patience(c.chosen))
+	})
 	if o.Number != nil {
 		if *o.Number >= len(c.path) {
 			return nil, tooMany(*o.Number, c.n, o.MinLength)
@@ -199,24 +210,28 @@ func (c *choice) settle(bound bool) {
 
 // changes tells the choice as a result.
 func (c *choice) changes(s Series, o Options) *Changes {
-	b := newBelief(append([]*choice{c}, c.others...), c.path[c.chosen].Places, o, s.SE != nil)
-	if o.Number == nil {
-		c.prune(b, s)
-	}
-	out := &Changes{
-		N: c.n, Criterion: criterionName,
-		Changes: []Change{}, Levels: c.levels(s),
-		Each: b.each(), Number: b.number(), FalseAlarm: c.alarm,
-		Scatter: c.noise.scatter, Correlation: c.noise.rho, DF: c.df,
-		Path: c.steps(s), Labels: s.Labels,
-	}
-	if s.SE == nil {
-		out.Scatter *= math.Sqrt(c.phi)
-	}
+	out := &Changes{N: c.n, Criterion: criterionName, Changes: []Change{}, FalseAlarm: c.alarm, Labels: s.Labels}
 	if o.Number != nil {
 		out.Criterion = "number of changes given"
 	}
-	out.place(c, b, s)
+	var b belief
+	if c.n <= mostWeighed {
+		b = newBelief(append([]*choice{c}, c.others...), c.path[c.chosen].Places, o, s.SE != nil)
+		out.Each, out.Number = b.each(), b.number()
+		if o.Number == nil {
+			c.prune(b, s)
+		}
+	}
+	out.Levels, out.Path = c.levels(s), c.steps(s)
+	out.Scatter, out.Correlation, out.DF = c.noise.scatter, c.noise.rho, c.df
+	if s.SE == nil {
+		out.Scatter *= math.Sqrt(c.phi)
+	}
+	if c.n <= mostWeighed {
+		out.place(c, b, s)
+	} else {
+		out.placeLocally(c, s, o)
+	}
 	out.Notes = c.notes(s, o, out)
 	return out
 }
@@ -236,20 +251,29 @@ func (c *choice) steps(s Series) []Step {
 
 // place gives each change its interval, its probability and its size.
 func (out *Changes) place(c *choice, b belief, s Series) {
-	step := c.path[c.chosen]
 	found := c.found()
-	spots := b.spots(zonesAbout(found, c.n))
-	quantile := distuv.StudentsT{Sigma: 1, Nu: c.df}.Quantile(0.975)
+	spots, quantile := b.spots(zonesAbout(found, c.n)), out.quantile()
 	for j, after := range found {
-		k := slices.Index(step.Places, after)
 		low, high := spots[j].interval(after)
-		old, new := out.Levels[k], out.Levels[k+1]
-		size, half := new.Mean-old.Mean, quantile*math.Hypot(old.SE, new.SE)
-		out.Changes = append(out.Changes, Change{
-			After: after, At: s.Label(after), Low: low, High: high, Probability: b.within(low, high),
-			Size: size, SizeLow: size - half, SizeHigh: size + half,
-		})
+		out.report(s, slices.Index(c.path[c.chosen].Places, after), quantile, low, high, b.within(low, high))
 	}
+}
+
+// quantile is that of Student's t for 95 % intervals.
+func (out *Changes) quantile() float64 {
+	return distuv.StudentsT{Sigma: 1, Nu: out.DF}.Quantile(0.975)
+}
+
+// report adds the change between levels k and k+1, with its size and the
+// interval of that.
+func (out *Changes) report(s Series, k int, quantile float64, low, high int, probability float64) {
+	old, new := out.Levels[k], out.Levels[k+1]
+	size := new.Mean - old.Mean
+	half := quantile * math.Hypot(old.SE, new.SE)
+	out.Changes = append(out.Changes, Change{
+		After: old.To, At: s.Label(old.To), Low: low, High: high, Probability: probability,
+		Size: size, SizeLow: size - half, SizeHigh: size + half,
+	})
 }
 
 // found are the places of the changes, known breaks left out.

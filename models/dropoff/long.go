@@ -1,0 +1,141 @@
+package dropoff
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+)
+
+// mostSearched is the longest series for which the best segmentation is found
+// for each number of changes; in longer ones it is found for one penalty, and
+// the posterior near each change only.
+const mostSearched = 5000
+
+// mostWeighed is the longest series for which the posterior over all
+// segmentations is computed, whose cost grows with the square of the rows.
+const mostWeighed = 2000
+
+// penaltyRounds bounds how often the penalty is brought in line with the
+// changes found; it settles in two or three.
+const penaltyRounds = 5
+
+// chooseLong chooses in a long series: the best segmentation for a penalty for
+// each change that is what the change costs the modified Bayesian information
+// criterion in that very segmentation. In the penalty the noise's variance is
+// that of the residuals, and the correlation of neighbouring rows is estimated
+// from their differences.
+func chooseLong(s Series, o Options, where places) *choice {
+	rho := 0.0
+	if o.Correlation != nil {
+		rho = *o.Correlation
+	} else {
+		rho = robustLikeness(s)
+	}
+	v := robustNoise(s, rho)
+	c := &choice{search: search{newRows(s, v), where, o.MinLength}, noise: v}
+	by := newCriterion(c.search, s.SE != nil)
+	step := func(places []int) Step {
+		misfit, _ := c.total(places)
+		return Step{Changes: len(places) - c.breaks, Places: places, RSS: misfit, Criterion: by.of(places)}
+	}
+	none := c.penalised(inf)
+	c.path = []Step{step(none), step(none)}
+	c.chosen = 1
+	penalty := 3 * math.Log(float64(c.n))
+	for range penaltyRounds {
+		c.path[1] = step(c.penalised(penalty))
+		c.settle(s.SE != nil)
+		next := c.phi * by.cost(c.path[1].Places)
+		if math.Abs(next/penalty-1) < 0.01 {
+			break
+		}
+		penalty = next
+	}
+	if c.path[1].Changes == 0 || c.path[1].Criterion <= c.path[0].Criterion {
+		c.path, c.chosen = c.path[:1], 0
+		c.settle(s.SE != nil)
+	}
+	return c
+}
+
+// cost is what each change costs the criterion on the scale of −2 log
+// likelihood, on average over a segmentation.
+func (c criterion) cost(places []int) float64 {
+	m := float64(len(places) - c.breaks)
+	if m == 0 {
+		return 3 * math.Log(float64(c.n))
+	}
+	return (c.shares(places) + 3*m*math.Log(float64(c.n))) / m
+}
+
+// robustLikeness estimates the correlation of neighbouring rows from the median
+// absolute differences of rows two and one apart, d₂ and d₁, as (d₂/d₁)² − 1
+// (Chakar, Lebarbier, Lévy-Leduc and Robin 2017, Bernoulli 23, 1408–1447,
+// equation 5), which a few changes do not disturb; 0 where it is within two
+// standard errors of 0 or rows carry standard errors that hide it.
+func robustLikeness(s Series) float64 {
+	n := len(s.Values)
+	apart := func(k int) float64 {
+		var d []float64
+		for i := 0; i+k < n; i += stride(n) {
+			d = append(d, math.Abs(s.Values[i+k]-s.Values[i]))
+		}
+		return median(d)
+	}
+	near, far := apart(1), apart(2)
+	if near == 0 || s.SE != nil {
+		return 0
+	}
+	rho := (far/near)*(far/near) - 1
+	if rho < 4/math.Sqrt(float64(n/stride(n))) {
+		return 0
+	}
+	return min(rho, mostLikeness)
+}
+
+// placeLocally gives each change the interval and the probability that the rows
+// between its neighbours give it, which are taken as found: one change there
+// against none, by the same posterior as in short series. It takes time in
+// proportion to the rows.
+func (out *Changes) placeLocally(c *choice, s Series, o Options) {
+	out.Each = make([]float64, c.n)
+	p, quantile := c.prior(o), out.quantile()
+	places := c.path[c.chosen].Places
+	for k, after := range places {
+		if c.forced[after] {
+			continue
+		}
+		from, to := 0, c.n
+		if k > 0 {
+			from = places[k-1]
+		}
+		if k+1 < len(places) {
+			to = places[k+1]
+		}
+		at, some := c.alone(from, to, p)
+		low, high := at.interval(after - from)
+		for t, share := range at {
+			if t > 0 && t < to-from {
+				out.Each[from+t-1] = max(out.Each[from+t-1], some*share)
+			}
+		}
+		out.report(s, k, quantile, from+low, from+high, some*floats.Sum(at[low:high+1]))
+	}
+}
+
+// alone is the posterior of one change among rows from+1 to to: its place, by
+// rows after from, and the probability that there is one rather than none.
+func (c *choice) alone(from, to int, p prior) (at spot, some float64) {
+	odds := math.Log(p.change / (1 - p.change))
+	at = make(spot, to-from+1)
+	most := -inf
+	for t := range at {
+		at[t] = -inf
+		if t >= c.minLength && to-from-t >= c.minLength && c.free[from+t] {
+			at[t] = odds + c.evidence(from, from+t, p.spread, c.phi) + c.evidence(from+t, to, p.spread, c.phi)
+			most = max(most, at[t])
+		}
+	}
+	one := normalise(at, most)
+	return at, 1 / (1 + math.Exp(c.evidence(from, to, p.spread, c.phi)-one))
+}
