@@ -54,30 +54,25 @@ func fitDesign(d *design) (*Fit, error) {
 // optimise finds the minimum of the criterion.
 func (f *Fit) optimise() {
 	l := f.like
-	at := func(phi, g []float64) float64 {
-		value := l.criterion(phi)
-		if !math.IsInf(value, 1) {
-			l.gradient(l.kappa, g)
-		}
-		return value
-	}
 	f.phi = l.start()
 	f.Converged = true
 	if len(f.phi) == 0 {
 		return
 	}
-	end := minimise(at, f.phi)
+	d := newDescent(len(f.phi))
+	d.minimise(l, f.phi)
 	for range 3 {
-		from := l.escape(end)
+		from := l.escape(d.x, d.value)
 		if from == nil {
 			break
 		}
-		if again := minimise(at, from); again.value < end.value {
-			end = again
+		again := newDescent(len(f.phi))
+		if again.minimise(l, from); again.value < d.value {
+			d = again
 		}
 	}
-	f.phi, f.slope, f.Converged = end.x, end.gradient, end.converged
-	l.settle(f.phi)
+	f.phi, f.slope, f.Converged = d.x, d.gradient, d.converged
+	l.settle(f.phi, d.value)
 }
 
 // nearZero is the size below which an entry of Λ, in units of the residual
@@ -87,15 +82,15 @@ const nearZero = 1e-4
 // escape looks whether a variance that ended at zero did so only because zero
 // is always a stationary point of its square root: the criterion a little way
 // off is compared. It gives a better start, or nil.
-func (l *likelihood) escape(end descent) []float64 {
+func (l *likelihood) escape(end []float64, value float64) []float64 {
 	const off = 0.03
 	for i, p := range l.parameters {
-		if p.entries[0][0] != p.entries[0][1] || math.Abs(end.x[i]) > 10*nearZero {
+		if p.entries[0][0] != p.entries[0][1] || math.Abs(end[i]) > 10*nearZero {
 			continue
 		}
-		phi := append([]float64(nil), end.x...)
+		phi := append([]float64(nil), end...)
 		phi[i] = off
-		if l.criterion(phi) < end.value {
+		if l.criterion(phi) < value {
 			return phi
 		}
 	}
@@ -103,10 +98,9 @@ func (l *likelihood) escape(end descent) []float64 {
 }
 
 // settle gives every column of Λ a diagonal that is not negative (the criterion
-// depends on ΛΛ' alone), and makes what is nearly zero zero where the criterion
-// does not mind.
-func (l *likelihood) settle(phi []float64) {
-	value := l.criterion(phi)
+// depends on ΛΛ' alone), and makes what is nearly zero zero where the criterion,
+// value here, does not mind.
+func (l *likelihood) settle(phi []float64, value float64) {
 	for i, p := range l.parameters {
 		row, col := p.entries[0][0], p.entries[0][1]
 		if row != col || phi[i] >= 0 {
@@ -119,12 +113,14 @@ func (l *likelihood) settle(phi []float64) {
 		}
 	}
 	trial := append([]float64(nil), phi...)
-	for i := range trial {
-		if i < len(l.parameters) && math.Abs(trial[i]) < nearZero {
+	small := false
+	for i := range l.parameters {
+		if v := math.Abs(trial[i]); v < nearZero && v > 0 {
 			trial[i] = 0
+			small = true
 		}
 	}
-	if l.criterion(trial) <= value+1e-7 {
+	if small && l.criterion(trial) <= value+1e-7 {
 		copy(phi, trial)
 	}
 }

@@ -23,6 +23,7 @@ type likelihood struct {
 	absolute   bool // known standard deviations fix the scale: σ² is not profiled out
 	trial      *trial
 	constant   float64 // what does not depend on φ
+	surface    *surface
 	kappa      float64 // weight of the sum of squares in the last gradient
 }
 
@@ -194,6 +195,15 @@ func (l *likelihood) boundedCriterion(phi []float64) float64 {
 		}
 	}
 	return math.Inf(1)
+}
+
+// at makes a likelihood an [objective].
+func (l *likelihood) at(phi, g []float64) float64 {
+	value := l.criterion(phi)
+	if !math.IsInf(value, 1) {
+		l.gradient(l.kappa, g)
+	}
+	return value
 }
 
 // gradient gives the derivatives of the criterion by φ at the point where

@@ -167,40 +167,9 @@ func (v *sensitivity) effects() []float64 {
 // modes gives the random effects Λu for fixed effects beta (in the basis Q), by
 // node, in the unit of the outcome's remainder.
 func (t *trial) modes(beta []float64) []float64 {
-	s, f := t.s, &t.s.front
-	at := s.column
-	u := make([]float64, at[s.nodes])
-	for front := len(f.w) - 1; front >= 0; front-- {
-		w, height := int(f.w[front]), int(f.height[front])
-		panel := t.l[f.at[front]:]
-		own := u[at[f.first[front]]:][:w]
-		copy(own, panel[(height+s.p)*w:][:w])
-		for i, b := range beta {
-			for c := range own {
-				own[c] -= panel[(height+i)*w+c] * b
-			}
-		}
-		for k, e := range f.effects(front) {
-			for c, l := range panel[(w+k)*w:][:w] {
-				own[c] -= l * u[e]
-			}
-		}
-		for c := w - 1; c >= 0; c-- {
-			x := own[c]
-			for k := c + 1; k < w; k++ {
-				x -= panel[k*w+c] * own[k]
-			}
-			own[c] = x / panel[c*w+c]
-		}
-	}
-	for j := range s.nodes {
-		lambda := t.lambda[s.factor[j]]
-		k := int(s.width[j])
-		own := u[at[j]:][:k]
-		for a := k - 1; a >= 0; a-- {
-			own[a] = inner(lambda[a*k:a*k+a+1], own[:a+1])
-		}
-	}
+	u := make([]float64, t.s.column[t.s.nodes])
+	t.spherical(beta, u)
+	t.timesLambda(u)
 	return u
 }
 

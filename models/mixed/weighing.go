@@ -247,6 +247,31 @@ func (g *weighing) groupGradient(group *correlatedGroup, out []float64) {
 	}
 }
 
+// roughCurvature puts a rough curvature on the diagonal for each of the
+// residual's parameters, which begin at first.
+func (g *weighing) roughCurvature(out []float64, first, size int) {
+	n := float64(g.s.n)
+	for k, p := range g.parameters {
+		v := n
+		switch p.kind {
+		case spread:
+			v = 2 * n
+		case levelRatio:
+			rows := 0.0
+			for _, level := range g.s.d.errors.level {
+				if level == p.level {
+					rows++
+				}
+			}
+			v = 2 * rows
+		case nearness:
+			near := g.state.near
+			v = n * math.Max(near*(1-near), 0.02)
+		}
+		out[(first+k)*size+first+k] = v
+	}
+}
+
 // fixedSlopes gives, for each of the residual's parameters, the derivative of
 // X'V⁻¹X in the basis Q (p × p by rows), from the sensitivity of the random
 // effects.

@@ -1,0 +1,279 @@
+package mixed
+
+import "math"
+
+// A surface holds the scratch of [likelihood.curvature]. Vectors are one number
+// for each random effect, then p + 1 for the root.
+type surface struct {
+	point    []float64 // (Λu, β, −1)
+	residual []float64 // [Z X y]'R⁻¹(y − ZΛu − Xβ)
+	variate  [][]float64
+	product  [][]float64
+	solved   [][]float64
+	reach    []float64 // for each parameter −∂r²
+	q        [][]float64
+}
+
+func (l *likelihood) newSurface() *surface {
+	size := l.s.column[l.s.nodes] + l.s.root
+	w := &surface{point: make([]float64, size), residual: make([]float64, size), reach: make([]float64, len(l.parameters))}
+	for range l.parameters {
+		w.variate = append(w.variate, make([]float64, size))
+		w.product = append(w.product, make([]float64, size))
+		w.solved = append(w.solved, make([]float64, size))
+	}
+	for _, f := range l.s.factors {
+		w.q = append(w.q, make([]float64, f.k*f.k))
+	}
+	return w
+}
+
+// curvature writes an approximation of the criterion's Hessian by φ into out
+// (size × size by rows), at the point where gradient was last computed with
+// κ = l.kappa. For the entries of Λ it is the average of observed and expected
+// information, which needs no traces (Gilmour, Thompson and Cullis 1995),
+// κ·(V̇ₐPy)'P(V̇ᵦPy), less what profiling σ² takes, plus, exactly, what the
+// curvature of ΛΛ' itself adds. For the residual's parameters it is a rough
+// diagonal; the descent learns those by its secants.
+//
+// safe is the same without the exact part, which may be negative.
+func (l *likelihood) curvature(out, safe []float64) {
+	clear(out)
+	clear(safe)
+	size := l.size()
+	if len(l.parameters) > 0 {
+		l.informationOfRandom(out, safe, size)
+	}
+	if l.weighing != nil {
+		l.weighing.roughCurvature(out, len(l.parameters), size)
+		l.weighing.roughCurvature(safe, len(l.parameters), size)
+	}
+}
+
+// informationOfRandom is curvature for the entries of Λ.
+func (l *likelihood) informationOfRandom(out, safe []float64, size int) {
+	if l.surface == nil {
+		l.surface = l.newSurface()
+	}
+	w, t := l.surface, l.trial
+	l.residuals(w)
+	for a, p := range l.parameters {
+		l.workingVariate(p, w.point, w.residual, w.variate[a])
+		w.reach[a] = inner(w.variate[a], w.residual)
+		t.crossTimes(w.variate[a], w.product[a])
+		copy(w.solved[a], w.product[a])
+		t.forward(w.solved[a])
+	}
+	df := l.degrees()
+	for a := range l.parameters {
+		for b := range a + 1 {
+			v := l.kappa * (inner(w.variate[a], w.product[b]) - inner(w.solved[a], w.solved[b]))
+			if !l.absolute {
+				v -= l.kappa * l.kappa / df * w.reach[a] * w.reach[b]
+			}
+			out[a*size+b] = v
+			safe[a*size+b], safe[b*size+a] = v, v
+		}
+	}
+	l.addOwnCurvature(w, out, size)
+	for a := range l.parameters {
+		for b := range a {
+			out[b*size+a] = out[a*size+b]
+		}
+	}
+}
+
+// residuals fills point with (u, β, −1), u not yet multiplied by Λ, and residual
+// with [Z X y]'R⁻¹ times what is left of the outcome.
+func (l *likelihood) residuals(w *surface) {
+	t, s := l.trial, l.s
+	random := s.column[s.nodes]
+	beta := w.point[random : random+s.p]
+	t.coefficients(beta)
+	w.point[random+s.p] = -1
+	t.spherical(beta, w.point[:random])
+	scaled := w.variate[0] // borrowed until the variates are made
+	copy(scaled, w.point)
+	t.timesLambda(scaled)
+	t.crossTimes(scaled, w.residual)
+	for i, v := range w.residual {
+		w.residual[i] = -v
+	}
+}
+
+// workingVariate writes (Λ̇Λ' + ΛΛ̇')g into out, g the random effects' part of
+// residual; Λ'g is u.
+func (l *likelihood) workingVariate(p parameter, u, g, out []float64) {
+	clear(out)
+	s := l.s
+	k := s.factors[p.factor].k
+	lambda := l.trial.lambda[p.factor]
+	for group := range s.factors[p.factor].groups {
+		at := s.column[s.place[s.base[p.factor]+group]]
+		for _, e := range p.entries {
+			row, col := e[0], e[1]
+			out[at+row] += u[at+col]
+			for a := col; a < k; a++ {
+				out[at+a] += lambda[a*k+col] * g[at+row]
+			}
+		}
+	}
+}
+
+// addOwnCurvature adds 2·Q[r,r'] for each two entries of Λ in one column, rows r
+// and r'; Q with Λ'Q = grad is the criterion's derivative by ΛΛ'. A factor whose
+// Λ is singular is left as it is.
+func (l *likelihood) addOwnCurvature(w *surface, out []float64, size int) {
+	for f := range l.s.factors {
+		solveTransposed(l.trial.lambda[f], l.trial.grad[f], w.q[f], l.s.factors[f].k)
+	}
+	for a, pa := range l.parameters {
+		for b, pb := range l.parameters[:a+1] {
+			if pa.factor != pb.factor {
+				continue
+			}
+			k := l.s.factors[pa.factor].k
+			for _, ea := range pa.entries {
+				for _, eb := range pb.entries {
+					if ea[1] == eb[1] {
+						out[a*size+b] += 2 * w.q[pa.factor][ea[0]*k+eb[0]]
+					}
+				}
+			}
+		}
+	}
+}
+
+// solveTransposed writes Λ'⁻¹·g into out, all k × k; zero where Λ is nearly
+// singular.
+func solveTransposed(lambda, g, out []float64, k int) {
+	for a := range k {
+		if math.Abs(lambda[a*k+a]) < 1e-12 {
+			clear(out)
+			return
+		}
+	}
+	for a := k - 1; a >= 0; a-- {
+		for c := range k {
+			v := g[a*k+c]
+			for b := a + 1; b < k; b++ {
+				v -= lambda[b*k+a] * out[b*k+c]
+			}
+			out[a*k+c] = v / lambda[a*k+a]
+		}
+	}
+}
+
+// spherical solves for u, the random effects before Λ, given fixed effects beta
+// (in the basis Q).
+func (t *trial) spherical(beta, u []float64) {
+	s, f := t.s, &t.s.front
+	for front := len(f.w) - 1; front >= 0; front-- {
+		w, height := int(f.w[front]), int(f.height[front])
+		panel := t.l[f.at[front]:]
+		own := u[s.column[f.first[front]]:][:w]
+		copy(own, panel[(height+s.p)*w:][:w])
+		for i, b := range beta {
+			for c, l := range panel[(height+i)*w:][:w] {
+				own[c] -= l * b
+			}
+		}
+		for k, e := range f.effects(front) {
+			for c, l := range panel[(w+k)*w:][:w] {
+				own[c] -= l * u[e]
+			}
+		}
+		for c := w - 1; c >= 0; c-- {
+			v := own[c] / panel[c*w+c]
+			own[c] = v
+			for k, l := range panel[c*w : c*w+c] {
+				own[k] -= l * v
+			}
+		}
+	}
+}
+
+// timesLambda multiplies the random effects in v by Λ, in place.
+func (t *trial) timesLambda(v []float64) {
+	for j, at := range t.s.column[:t.s.nodes] {
+		k := int(t.s.width[j])
+		lambda := t.lambda[t.s.factor[j]]
+		for a := k - 1; a >= 0; a-- {
+			v[at+a] = inner(lambda[a*k:a*k+a+1], v[at:])
+		}
+	}
+}
+
+// crossTimes writes the cross-product times v into out.
+func (t *trial) crossTimes(v, out []float64) {
+	s := t.s
+	clear(out)
+	root := s.column[s.nodes]
+	r := s.root
+	for a := range r {
+		out[root+a] = inner(t.cross.root[a*r:(a+1)*r], v[root:])
+	}
+	for j, at := range s.column[:s.nodes] {
+		k := int(s.width[j])
+		panel := t.cross.values[s.start[j]:]
+		own, vj := out[at:at+k], v[at:at+k]
+		for a := range k {
+			own[a] += inner(panel[a*k:(a+1)*k], vj)
+		}
+		for b := s.ptr[j]; b < s.ptr[j+1]; b++ {
+			i := s.nbr[b]
+			timesBoth(panel[int(s.row[b])*k:], k, vj, own, v[s.column[i]:s.column[i+1]], out[s.column[i]:])
+		}
+		timesBoth(panel[int(s.tail[j])*k:], k, vj, own, v[root:], out[root:])
+	}
+}
+
+// timesBoth adds a block (rows of k numbers) times vj to outI, and its transpose
+// times vi to outJ.
+func timesBoth(block []float64, k int, vj, outJ, vi, outI []float64) {
+	for a, x := range vi {
+		row := block[a*k : (a+1)*k]
+		sum := 0.0
+		for c, m := range row {
+			sum += m * vj[c]
+			outJ[c] += m * x
+		}
+		outI[a] += sum
+	}
+}
+
+// forward replaces v by L⁻¹T'v, L the factor with the fixed effects; the
+// outcome's entry becomes zero.
+func (t *trial) forward(v []float64) {
+	s, f := t.s, &t.s.front
+	for j, at := range s.column[:s.nodes] {
+		k := int(s.width[j])
+		lambda := t.lambda[s.factor[j]]
+		for a := range k {
+			sum := 0.0
+			for b := a; b < k; b++ {
+				sum += lambda[b*k+a] * v[at+b]
+			}
+			v[at+a] = sum
+		}
+	}
+	root := v[s.column[s.nodes]:]
+	for front := range f.w {
+		w, height := int(f.w[front]), int(f.height[front])
+		panel := t.l[f.at[front]:]
+		own := v[s.column[f.first[front]]:][:w]
+		for c := range w {
+			own[c] = (own[c] - inner(panel[c*w:c*w+c], own)) / panel[c*w+c]
+		}
+		for k, e := range f.effects(front) {
+			v[e] -= inner(panel[(w+k)*w:(w+k+1)*w], own)
+		}
+		for i := range s.p {
+			root[i] -= inner(panel[(height+i)*w:(height+i+1)*w], own)
+		}
+	}
+	for i := range s.p {
+		root[i] = (root[i] - inner(t.rootL[i*s.root:i*s.root+i], root)) / t.rootL[i*s.root+i]
+	}
+	root[s.p] = 0
+}
