@@ -222,11 +222,12 @@ func (a *adjustment) mean(office codex.Office) (mixed.Coefficient, error) {
 	return a.fit.Contrast(office.String(), a.weights(office))
 }
 
-// ratio is the mean of an office over that of the first. Its degrees of freedom
+// ratio is the mean of an office over that of the first, with its interval at
+// the level given. Its degrees of freedom
 // are Satterthwaite's for the difference that Fieller's method looks at, the
 // office less the ratio times the first; ok is false where the first is not
 // clearly above nothing.
-func (a *adjustment) ratio(office codex.Office) (r ratio, ok bool, err error) {
+func (a *adjustment) ratio(office codex.Office, level float64) (r ratio, ok bool, err error) {
 	first := a.offices[0]
 	top, err := a.mean(office)
 	if err != nil {
@@ -246,7 +247,7 @@ func (a *adjustment) ratio(office codex.Office) (r ratio, ok bool, err error) {
 		}
 		df = difference.DF
 	}
-	t := distuv.StudentsT{Sigma: 1, Nu: max(df, 1)}.Quantile(0.975)
+	t := distuv.StudentsT{Sigma: 1, Nu: max(df, 1)}.Quantile((1 + level) / 2)
 	r, ok = fieller(top.Estimate, base.Estimate, top.SE*top.SE, base.SE*base.SE, a.covariance(first, office), t)
 	return r, ok, nil
 }

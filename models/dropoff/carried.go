@@ -31,10 +31,14 @@ type Carried struct {
 	Series   Series         // the pages of the hours in the order of the offices, adjusted
 	Offs     []codex.Office // office of each row of Series
 	Pages    []int          // index into the book's Pages of each row of Series
+	Curve    *Curve         // the shares as a curve that never rises; nil where none can be given
 	Changes  *Changes       // along Series; nil where the pages are too few or too alike
 	Notes    []string
 	Refused  string // where no share can be given: a sentence why; else empty
 }
+
+// shareLevel is the confidence of each office's share by itself.
+const shareLevel = 0.95
 
 // CarriedOn tells how far readings were carried on through the hours of one set
 // in one book: the wear of each office on a plain page, relative to the first
@@ -114,7 +118,7 @@ func (c *Carried) share(a *adjustment, h *hours) error {
 		}
 		out := OfficeShare{Office: office, Pages: h.pages(office), Wear: mean.Estimate, SE: mean.SE, Share: 1, Low: 1, High: 1}
 		if office != a.offices[0] {
-			r, ok, err := a.ratio(office)
+			r, ok, err := a.ratio(office, shareLevel)
 			if err != nil {
 				return err
 			}
@@ -133,6 +137,13 @@ func (c *Carried) share(a *adjustment, h *hours) error {
 	}
 	last := c.Offices[len(c.Offices)-1]
 	c.Share, c.Low, c.High = last.Share, last.Low, last.High
+	var err error
+	if c.Curve, err = a.curve(c.Offices); err != nil {
+		return err
+	}
+	if c.Curve == nil {
+		c.Notes = append(c.Notes, fmt.Sprintf("%s is not worn clearly enough for a curve with bands over all offices at once; the shares hold one by one.", a.offices[0]))
+	}
 	return nil
 }
 
