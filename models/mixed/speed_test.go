@@ -1,9 +1,12 @@
 package mixed_test
 
 import (
+	"fmt"
+	"math/rand/v2"
 	"testing"
 
 	"thumbed/models/mixed"
+	"thumbed/models/table"
 )
 
 func parse(t testing.TB, text string) mixed.Model {
@@ -38,3 +41,63 @@ func BenchmarkSleepstudy(b *testing.B) {
 }
 func BenchmarkPenicillin(b *testing.B) { benchmarkReference(b, "Penicillin, crossed") }
 func BenchmarkInstEval(b *testing.B)   { benchmarkReference(b, "InstEval, three crossed terms") }
+
+// corpus is an invented corpus: rows on books of 150 pages in quires of 8, a
+// slope of the picture's effect by book, intercepts by quire within the book.
+func corpus(rows int) *table.Table {
+	const pages, inQuire = 150, 8
+	r := rand.New(rand.NewPCG(4, 4))
+	book, quire, picture := make([]string, rows), make([]string, rows), make([]string, rows)
+	wear := make([]float64, rows)
+	var level, slope, own float64
+	var bookName, quireName string
+	shown := [...]string{"no", "yes"}
+	for i := range rows {
+		if i%pages == 0 {
+			bookName = fmt.Sprint("book ", i/pages)
+			level, slope = 0.4*r.NormFloat64(), 0.2*r.NormFloat64()
+		}
+		if i%pages%inQuire == 0 {
+			quireName = fmt.Sprint(i % pages / inQuire)
+			own = 0.2 * r.NormFloat64()
+		}
+		k := r.IntN(2)
+		book[i], quire[i], picture[i] = bookName, quireName, shown[k]
+		wear[i] = 1 + level + float64(k)*(0.3+slope) + own + 0.5*r.NormFloat64()
+	}
+	t, err := table.New(table.Labels("book", book), table.Labels("quire", quire), table.Labels("picture", picture), table.Numbers("wear", wear))
+	if err != nil {
+		panic(err)
+	}
+	return t
+}
+
+const corpusModel = `outcome = "wear"
+fixed = ["picture"]
+[levels]
+picture = ["no", "yes"]
+[[random]]
+by = "book"
+terms = ["intercept", "picture"]
+correlated = true
+[[random]]
+by = ["book", "quire"]
+terms = ["intercept"]
+`
+
+// BenchmarkCorpus shows how the cost grows with the rows of a nested design.
+func BenchmarkCorpus(b *testing.B) {
+	m := parse(b, corpusModel)
+	for _, rows := range []int{10_000, 30_000, 100_000, 1_000_000, 3_000_000} {
+		b.Run(fmt.Sprint(rows), func(b *testing.B) {
+			data := corpus(rows)
+			b.ReportAllocs()
+			for b.Loop() {
+				if _, err := m.Fit(data); err != nil {
+					b.Fatal(err)
+				}
+			}
+			b.ReportMetric(b.Elapsed().Seconds()/float64(b.N)/float64(rows)*1e9, "ns/row")
+		})
+	}
+}
