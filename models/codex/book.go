@@ -31,12 +31,13 @@ type Page struct {
 	Picture  bool
 	Subject  string // what the picture shows; empty without one
 	Section  int    // index into Book.Sections; −1 outside all sections
-	Incipit  bool   // the first page of its section
+	Incipit  bool   // the first page of a section's extent
 	// Decoration and Language are as pages.csv has them. Where it gives no
 	// language the page has its section's.
 	Decoration, Language string
 	// SectionPlace is the place of the page in its section from 1, along the
-	// section's extent as written, lost pages counted; 0 outside sections.
+	// section's extent as written, lost and shared pages counted; 0 outside
+	// sections.
 	SectionPlace int
 	Row          int // row of pages.csv from 0; −1 where it has none
 	// Own holds the scholar's own columns of pages.csv by name; nil where the
@@ -54,8 +55,8 @@ type Section struct {
 	Extent   Extent
 	Incipit  string // its opening words; empty where not given
 	Language string
-	Pages    []int // indices into Book.Pages, in physical order, lost ones left out
-	Length   int   // pages of the extent, lost ones counted
+	Pages    []int // indices into Book.Pages of those that count in it, in physical order, lost ones left out
+	Length   int   // pages of the extent, lost and shared ones counted
 	Row      int   // row of sections.csv from 0
 }
 
@@ -76,6 +77,7 @@ type Book struct {
 	Quires   []Quire
 	Sections []Section // in physical order of their first pages
 
+	shared  []SharedPage
 	byLabel map[Folio]int // leaf by its label without brackets
 	own     []string      // names of the scholar's own columns of pages.csv
 }

@@ -108,9 +108,14 @@ var broken = []struct {
 	{"number cut short", "sections", `"ff. 7r–8v, 10r-11r"`, "ff. 10r–1r", []string{
 		`sections.csv, line 4, column extent: found "ff. 10r–1r"; expected a range that runs forward along the book; 1r comes before 10r; write 10r–11r, if that is meant.`}},
 	{"sections that overlap", "sections", "ff. 1r–2v", "ff. 1r–4v", []string{
-		`sections.csv, line 3, column extent: found "ff. 3r–[6]v"; expected pages of no other section; 3r stands in “Calendar” too (line 2); correct one of the two extents.`}},
-	{"sections that share a page", "sections", "ff. 1r–2v", "ff. 1r–3r", []string{
-		`sections.csv, line 3, column extent: found "ff. 3r–[6]v"; expected pages of no other section; 3r stands in “Calendar” too (line 2); where one text ends and the next begins on a page, give the page to the one that begins: end “Calendar” on 2v.`}},
+		`sections.csv, line 3, column extent: found "ff. 3r–[6]v"; expected pages of no other section; 3r stands in “Calendar” too (line 2); correct one of the two extents; only a page on which one ends and the other begins may stand in both.`}},
+	{"sections that share two pages", "sections", "ff. 1r–2v", "ff. 1r–3v", []string{
+		`sections.csv, line 3, column extent: found "ff. 3r–[6]v"; expected pages of no other section; 3r stands in “Calendar” too (line 2); correct one of the two extents; only a page on which one ends and the other begins may stand in both.`}},
+	{"section inside another", "sections", "ff. 1r–2v", "ff. 1r–2v,,Latin\nhazel,Prayer,prayer,,,f. 2r", []string{
+		`sections.csv, line 3, column extent: found "f. 2r"; expected pages of no other section; 2r stands in “Calendar” too (line 2); correct one of the two extents; only a page on which one ends and the other begins may stand in both.`}},
+	{"section of which every page is another's", "sections", "hazel,Calendar,calendar,,,ff. 1r–2v,,Latin\n",
+		"hazel,Litany,litany,,,f. 1r,,\nhazel,Calendar,calendar,,,ff. 1r–v,,Latin\nhazel,Prayer,prayer,,,f. 1v,,\n", []string{
+			`sections.csv, line 3, column extent: found "ff. 1r–v"; expected a page that counts in this section; others claim all of them; join it with one of them, or give it a page of its own.`}},
 	{"two sections on one page", "sections", "hazel,Calendar,calendar,,,ff. 1r–2v,,Latin\n", "hazel,Calendar,calendar,,,f. 1r,,Latin\nhazel,Prayer,prayer,,,f. 1r,,Latin\n", []string{
 		`sections.csv, line 3, column extent: found "f. 1r"; expected pages of no other section; 1r stands in “Calendar” too (line 2); a page counts in one section only: join the two, or leave the page to one of them.`}},
 	{"section within itself", "sections", "ff. 1r–2v", `"ff. 1r–2v, 2r"`, []string{

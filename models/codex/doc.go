@@ -10,8 +10,8 @@
 // need not be that of the numbers. Lost leaves keep their place: positions,
 // places in the quire and places in the section count them. Square brackets
 // say who wrote a number and not which leaf is meant, so 13 and [13] are one
-// label. A page is in one section; where a text ends and the next begins on a
-// page, the scholar says to which it belongs.
+// label. A page counts in one section; where a text ends and the next begins on
+// a page, it counts in the one that begins there ([SharedPage]).
 //
 // [Load] reads a study's books from their tables and reports every problem of
 // every table in one go; [Features] makes the table that models read.

@@ -97,36 +97,23 @@ func (b *Book) forwardRemedy(pages Range) string {
 }
 
 // setSections puts sections into physical order and gives each page its
-// section. A page of two sections is a problem.
+// section.
 func (b *Book) setSections(r *rows, placed []placedSection) {
 	sort.SliceStable(placed, func(i, j int) bool { return placed[i].first() < placed[j].first() })
-	for k := range placed {
-		b.Sections = append(b.Sections, placed[k].Section)
-		s := &b.Sections[k]
-		clashes := map[int]bool{}
-		count := 0
-		for _, run := range placed[k].runs {
-			for page := run[0]; page <= run[1]; page++ {
-				count++
-				p := &b.Pages[page]
-				if p.Section >= 0 {
-					if !clashes[p.Section] {
-						clashes[p.Section] = true
-						b.overlap(r, s, p)
-					}
-					continue
-				}
-				p.Section, p.SectionPlace = k, count
-				p.Incipit = count == 1
-				if p.Language == "" {
-					p.Language = s.Language
-				}
-				if !p.Lost {
-					s.Pages = append(s.Pages, page)
-				}
-			}
+	claims := b.claim(placed)
+	b.share(r, claims)
+	for i := range b.Pages {
+		p := &b.Pages[i]
+		if p.Section < 0 {
+			continue
 		}
-		sort.Ints(s.Pages)
+		s := &b.Sections[p.Section]
+		if p.Language == "" {
+			p.Language = s.Language
+		}
+		if !p.Lost {
+			s.Pages = append(s.Pages, i)
+		}
 	}
 }
 
@@ -136,31 +123,4 @@ func (s *placedSection) first() int {
 		first = min(first, run[0])
 	}
 	return first
-}
-
-// overlap reports a page of two sections.
-func (b *Book) overlap(r *rows, s *Section, p *Page) {
-	other := &b.Sections[p.Section]
-	if other == s {
-		r.fault(s.Row, ColumnExtent, s.Extent.Written, fmt.Sprintf("each page once; %s stands in two ranges", p.Label), "correct the ranges")
-		return
-	}
-	r.fault(s.Row, ColumnExtent, s.Extent.Written,
-		fmt.Sprintf("pages of no other section; %s stands in “%s” too (%s)", p.Label, other.Name, r.place(other.Row)), b.overlapRemedy(other, p))
-}
-
-// overlapRemedy tells how to part two sections of which the first holds the
-// page p too. Where only its last page is shared, one text ends and the next
-// begins there, which catalogues often write so.
-func (b *Book) overlapRemedy(first *Section, p *Page) string {
-	last, _ := b.Find(first.Extent.Ranges[len(first.Extent.Ranges)-1].To)
-	if last != p.Position-1 {
-		return "correct one of the two extents"
-	}
-	for before := last - 1; before >= 0 && b.Pages[before].Section == p.Section; before-- {
-		if !b.Pages[before].Label.Folio.IsZero() {
-			return fmt.Sprintf("where one text ends and the next begins on a page, give the page to the one that begins: end “%s” on %s", first.Name, b.Pages[before].Label)
-		}
-	}
-	return "a page counts in one section only: join the two, or leave the page to one of them"
 }
