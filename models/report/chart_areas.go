@@ -85,7 +85,7 @@ func (d dotChart) reach() (low, high float64) {
 	if high > 0 {
 		high += margin
 	}
-	return low, high
+	return low, max(high, low+leastReach)
 }
 
 // rules draws a thin line along each row and, where asked, one at zero.

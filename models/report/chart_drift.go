@@ -65,6 +65,7 @@ func paintDrift(c draw.Canvas, drift []readings.DayDrift, legend [][]legendEntry
 			}
 		}
 	}
+	p.Y.Max = max(p.Y.Max, p.Y.Min+leastReach)
 	margin := 0.06 * (p.Y.Max - p.Y.Min)
 	p.Y.Min, p.Y.Max = p.Y.Min-margin, p.Y.Max+margin
 	p.Add(levelLines(p), layer(func(c draw.Canvas, x, y func(float64) vg.Length) {

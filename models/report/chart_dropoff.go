@@ -96,8 +96,7 @@ func (d dropoffDrawing) paint(c draw.Canvas) {
 // panelPlot is a plot that fills its panel exactly: its axes are drawn outside.
 func (d dropoffDrawing) panelPlot(low, high float64) *plot.Plot {
 	p := newPlot("", "")
-	p.HideX()
-	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0.5, float64(d.rows)+0.5, low, high
+	p.X.Min, p.X.Max, p.Y.Min, p.Y.Max = 0.5, float64(d.rows)+0.5, low, max(high, low+leastReach)
 	return p
 }
 

@@ -52,12 +52,26 @@ func (r *Results) effectRows(fits []ModelResult) []dotRow {
 				if byBook {
 					row.label = clipped(r.bookNameByID(m.Book), 36)
 				}
-				row.note = Estimate(c.Estimate, c.Low, c.High, Decimals(c.SE))
+				row.note = Estimate(c.Estimate, c.Low, c.High, termDecimals(fits, term))
 				rows = append(rows, row)
 			}
 		}
 	}
 	return rows
+}
+
+// termDecimals are the decimals that the best known of a term's estimates needs,
+// so that those of several books stand in one column alike.
+func termDecimals(fits []ModelResult, term string) int {
+	decimals := 0
+	for _, m := range fits {
+		for _, c := range m.Fit.Fixed {
+			if c.Term == term {
+				decimals = max(decimals, Decimals(c.SE))
+			}
+		}
+	}
+	return decimals
 }
 
 func effectTerms(fits []ModelResult) []string {

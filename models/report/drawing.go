@@ -74,6 +74,10 @@ func newPlot(x, y string) *plot.Plot {
 	return p
 }
 
+// leastReach is the shortest reach of an axis of values, so that all values
+// alike do not make an axis without length, nor its numbers endless decimals.
+const leastReach = 1e-4
+
 // valueTicks are three to six round values, written with the decimals they need.
 type valueTicks struct{}
 

@@ -22,6 +22,8 @@ import (
 	"pgregory.net/rapid"
 
 	"thumbed/models/codex"
+	"thumbed/models/profile"
+	"thumbed/models/readings"
 )
 
 // TestLook writes the fixture's faces to the folder THUMBED_LOOK, to be looked
@@ -341,4 +343,57 @@ func TestRoundStep(t *testing.T) {
 			t.Errorf("roundStep(%v) = %v", none, step)
 		}
 	}
+}
+
+// TestChartsOfAnyStudy: whatever the numbers, few, many, missing, without bound
+// or all alike, every chart is drawn and its labels can be read.
+func TestChartsOfAnyStudy(t *testing.T) {
+	base := fixture(t)
+	value := rapid.OneOf(rapid.Float64Range(-0.1, 2.5), rapid.Just(0.0), rapid.Just(0.2))
+	odd := rapid.OneOf(value, value, rapid.Just(math.NaN()), rapid.Just(math.Inf(1)), rapid.Just(math.Inf(-1)))
+	rapid.Check(t, func(t *rapid.T) {
+		r := *base
+		books := rapid.IntRange(1, 2).Draw(t, "books")
+		r.Books = nil
+		log := *base.Readings
+		log.Wear = nil
+		for i := range books {
+			book := base.Books[i]
+			p := *book.Profile
+			p.Standouts, p.Areas = nil, nil
+			for page := range book.Book.Pages {
+				if book.Book.Pages[page].Lost || !rapid.Bool().Draw(t, "measured") {
+					continue
+				}
+				limit := rapid.SampledFrom([]readings.Limit{readings.Measured, readings.Measured, readings.Below, readings.Above}).Draw(t, "limit")
+				log.Wear = append(log.Wear, readings.Wear{Book: i, Page: page, Density: value.Draw(t, "wear"), SE: odd.Draw(t, "se"), Limit: limit})
+				if rapid.IntRange(0, 3).Draw(t, "stands out") == 0 {
+					p.Standouts = append(p.Standouts, profile.Standout{Page: page, Excess: odd.Draw(t, "excess")})
+				}
+			}
+			for k := range book.Book.Sections {
+				p.Areas = append(p.Areas, profile.Area{Section: k, Pages: 3, Measured: 2, PerPage: odd.Draw(t, "per page"), PerPageLow: odd.Draw(t, "low"), PerPageHigh: odd.Draw(t, "high")})
+			}
+			book.Profile = &p
+			r.Books = append(r.Books, book)
+		}
+		r.Readings = &log
+		var models []ModelResult
+		for _, m := range base.Models {
+			if m.Fit != nil {
+				fit := *m.Fit
+				fit.Fixed = nil
+				for _, c := range m.Fit.Fixed {
+					c.Estimate, c.Low, c.High, c.SE = odd.Draw(t, "estimate"), odd.Draw(t, "low"), odd.Draw(t, "high"), odd.Draw(t, "se")
+					fit.Fixed = append(fit.Fixed, c)
+				}
+				m.Fit = &fit
+			}
+			models = append(models, m)
+		}
+		r.Models = models
+		for _, s := range r.sketches() {
+			checkTexts(t, s)
+		}
+	})
 }

@@ -5,6 +5,8 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // Characters of the typographer's numbers: a narrow no-break space parts
@@ -82,7 +84,7 @@ func Decimals(uncertainty float64) int {
 func Interval(low, high float64, decimals int) string {
 	openLow, openHigh := math.IsInf(low, -1), math.IsInf(high, 1)
 	switch {
-	case math.IsNaN(low) || math.IsNaN(high):
+	case math.IsNaN(low) || math.IsNaN(high) || math.IsInf(low, 1) || math.IsInf(high, -1):
 		return "interval " + unknown
 	case openLow && openHigh:
 		return "any value"
@@ -222,14 +224,19 @@ func typesetAll(texts []string) []string {
 	return out
 }
 
+// capital sets the first letter large.
+func capital(text string) string {
+	first, size := utf8.DecodeRuneInString(text)
+	return string(unicode.ToUpper(first)) + text[size:]
+}
+
 // sentence gives text a capital at its start and a full stop at its end.
 func sentence(text string) string {
 	text = strings.TrimSpace(text)
 	if text == "" {
 		return ""
 	}
-	first := []rune(text)
-	text = strings.ToUpper(string(first[0])) + string(first[1:])
+	text = capital(text)
 	if !strings.ContainsAny(text[len(text)-1:], ".?!") && !strings.HasSuffix(text, "”") {
 		text += "."
 	}

@@ -35,6 +35,15 @@ type cell struct {
 // so that it need not be parted.
 func (g grid) Short() bool { return len(g.Rows) <= 14 }
 
+// dropLast leaves out the last column.
+func (g *grid) dropLast() {
+	last := len(g.Heads) - 1
+	g.Heads = g.Heads[:last]
+	for i := range g.Rows {
+		g.Rows[i] = g.Rows[i][:last]
+	}
+}
+
 func (g *grid) add(cells ...cell) { g.Rows = append(g.Rows, cells) }
 
 // heads makes column heads; those whose text ends in # hold numbers.
@@ -48,6 +57,13 @@ func heads(texts ...string) []head {
 }
 
 func words(text string) cell { return cell{HTML: template.HTML(template.HTMLEscapeString(text))} }
+
+// instead is words in a column of numbers.
+func instead(text string) cell {
+	c := words(text)
+	c.Number = true
+	return c
+}
 
 // data is a number as HTML: what is shown, and its full value for those who
 // take the page apart.

@@ -57,9 +57,9 @@ func (r *Results) officeGrid(b *codex.Book, c *dropoff.Carried) grid {
 		share, reach := shown(o.Share, Percent(o.Share)), percentInterval(o.Low, o.High)
 		switch {
 		case c.Refused != "":
-			share, reach = words("not given"), words("not given")
+			share, reach = instead("not given"), instead("not given")
 		case k == 0:
-			reach = words("by definition")
+			reach = instead("by definition")
 		}
 		g.add(words(o.Office.String()), whole(o.Pages), density(o.Wear), number(o.SE, 4), share, reach)
 	}
@@ -80,15 +80,17 @@ func (r *Results) changeGrid(b *codex.Book, c *dropoff.Carried) grid {
 	return g
 }
 
+// title names a fit: its model, and the book where it is fitted book by book.
 func (m ModelResult) title(r *Results) string {
+	name := "the model “" + m.Name + "”"
 	if m.Book != "" {
-		return m.Name + ", " + r.bookNameByID(m.Book)
+		name += " in " + r.quotedNameByID(m.Book)
 	}
-	return m.Name
+	return name
 }
 
 func (r *Results) fixedGrid(m ModelResult) grid {
-	g := grid{ID: "fixed-of-" + r.fitFile(m), Caption: "Fixed effects of the model “" + m.title(r) + "” (" + r.outcomeUnit(m.Name) + ")",
+	g := grid{ID: "fixed-of-" + r.fitFile(m), Caption: "Fixed effects of " + m.title(r) + " (" + r.outcomeUnit(m.Name) + ")",
 		Heads: heads("Effect", "Estimate#", "Standard error#", "Degrees of freedom#", "t#", "p#", "95"+narrow+"% interval#", "Drawn")}
 	from, to := 0.0, 0.0
 	for _, c := range m.Fit.Fixed {
@@ -109,20 +111,26 @@ func (r *Results) fixedGrid(m ModelResult) grid {
 }
 
 func (r *Results) randomGrid(m ModelResult) grid {
-	g := grid{ID: "random-of-" + r.fitFile(m), Caption: "Random effects and residual of the model “" + m.title(r) + "” (standard deviations, " + r.outcomeUnit(m.Name) + ")",
+	g := grid{ID: "random-of-" + r.fitFile(m), Caption: "Random effects and residual of " + m.title(r) + " (standard deviations, " + r.outcomeUnit(m.Name) + ")",
 		Heads: heads("Groups", "What varies", "Number#", "Standard deviation#", "Correlation#")}
+	correlated := false
 	for _, row := range r.randomRows() {
 		if row.model.Name != m.Name || row.model.Book != m.Book {
 			continue
 		}
 		if row.with != "" {
+			correlated = true
 			g.add(words(row.by), words(row.term+" with "+row.with), whole(row.groups), words(""), number(row.correlation, 2))
 			continue
 		}
 		g.add(words(row.by), words(row.term), whole(row.groups), number(row.sd, 4), words(""))
 	}
 	if rho := m.Fit.Residual.Rho; rho != 0 && !math.IsNaN(rho) {
+		correlated = true
 		g.add(words("row"), words("residual with its neighbour’s"), whole(m.Fit.N), words(""), number(rho, 2))
+	}
+	if !correlated {
+		g.dropLast()
 	}
 	return g
 }

@@ -140,6 +140,8 @@ func (r *Results) view(figures []Figure) pageView {
 		if !shown[m.Name] {
 			view.Figure = shelf.find(func(f Figure) bool { return f.model == m.Name }, "fixed-of-"+r.fitFile(m))
 			shown[m.Name] = true
+		} else {
+			view.About = ""
 		}
 		v.Models = append(v.Models, view)
 	}
@@ -269,7 +271,7 @@ func (r *Results) setView(b *codex.Book, c *dropoff.Carried) setView {
 }
 
 func (r *Results) modelView(m ModelResult) modelView {
-	v := modelView{ID: "model-" + r.fitFile(m), Title: m.title(r), About: sentence(m.About), Failed: typeset(sentence(m.Failed))}
+	v := modelView{ID: "model-" + r.fitFile(m), Title: capital(m.title(r)), About: sentence(m.About), Failed: typeset(sentence(m.Failed))}
 	if m.Fit == nil {
 		return v
 	}

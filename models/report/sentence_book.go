@@ -285,7 +285,7 @@ func noChangeChance(c *dropoff.Changes, s *Sentence) string {
 	s.Numbers = append(s.Numbers, plain("probability of no change at all", none, "probability"))
 	text := " (the probability of no change at all is " + Probability(none) + ")"
 	if none < likely {
-		text += "; but the pages do not settle it"
+		text += ", but the pages do not settle it"
 	}
 	return text
 }

@@ -118,10 +118,7 @@ func cautionSentence() Sentence {
 
 // modelSentence warns of a model that failed or must be read with care.
 func (r *Results) modelSentence(m ModelResult) (Sentence, bool) {
-	name := "The model “" + m.Name + "”"
-	if m.Book != "" {
-		name += " for " + r.quotedNameByID(m.Book)
-	}
+	name := capital(m.title(r))
 	switch {
 	case m.Fit == nil:
 		return Sentence{Topic: Sure, Book: m.Book, Text: name + " could not be fitted. " + typeset(sentence(m.Failed))}, true
