@@ -26,38 +26,51 @@ const alarmChanges = 4
 // alarmLikenesses are the correlations of the noise that the statistic weighs.
 var alarmLikenesses = []float64{0, 0.2, 0.4, 0.6}
 
-// A contest is how much better the best segmentation with changes is than none,
-// by the criterion, both with the correlation of the noise that suits them
-// best.
+// A contest holds the four accounts of a series, each with the correlation of
+// the noise that suits it best.
 type contest struct {
-	gain float64
-	rho  float64 // the correlation that suits no change best
+	none, steady, broken, steps entry
 }
 
-// newContest computes the statistic. It takes the noise from neighbouring rows
+// An entry is an account with the lineup that fitted it.
+type entry struct {
+	Account
+	lineup
+}
+
+// gain is how much better steps are than no change.
+func (c contest) gain() float64 { return c.steps.Criterion - c.none.Criterion }
+
+// best is how much better the best account is than no change.
+func (c contest) best() float64 {
+	return max(c.gain(), c.steady.Criterion-c.none.Criterion, c.broken.Criterion-c.none.Criterion)
+}
+
+// newContest fits the accounts. It takes the noise from neighbouring rows
 // alone, so that drawn series are treated as the real one is.
 func newContest(s Series, o Options, where places) contest {
-	none, some := -inf, -inf
-	var c contest
+	lowest := entry{Account: Account{Criterion: -inf}}
+	c := contest{lowest, lowest, lowest, lowest}
 	for _, rho := range o.likenesses() {
-		q := search{newRows(s, robustNoise(s, rho)), where, o.MinLength}
-		by := newCriterion(q, s.SE != nil)
-		q.path(func(k int, places []int) bool {
-			score := by.of(places) - likenessCost(rho, q.n)
-			switch {
-			case k > 0:
-				some = max(some, score)
-			case score > none:
-				none, c.rho = score, rho
+		v := robustNoise(s, rho)
+		l := newLineup(s, v, search{newRows(s, v), where, o.MinLength})
+		cost := likenessCost(rho, l.n)
+		enter := func(e *entry, a Account) {
+			if a.Criterion -= cost; a.Criterion > e.Criterion {
+				*e = entry{a, l}
 			}
-			return k < alarmChanges
-		})
+		}
+		none, steps := l.levels()
+		steady, broken := l.lines()
+		enter(&c.none, none)
+		enter(&c.steady, steady)
+		enter(&c.broken, broken)
+		enter(&c.steps, steps)
 	}
-	c.gain = some - none
 	return c
 }
 
-// likenesses are the correlations that the statistic weighs.
+// likenesses are the correlations that the accounts are fitted with.
 func (o Options) likenesses() []float64 {
 	if o.Correlation != nil {
 		return []float64{*o.Correlation}
@@ -65,30 +78,37 @@ func (o Options) likenesses() []float64 {
 	return alarmLikenesses
 }
 
-// falseAlarm estimates how often a series without change, with noise like this
+// alarms says how often series without change look as much like a change as
+// the real one: like steps, and like any of the accounts of a change.
+type alarms struct{ steps, any float64 }
+
+// falseAlarms estimates how often a series without change, with noise like this
 // one's, looks as much like a change: the share of drawn series, the real one
-// counted in, whose statistic is as large (Davison and Hinkley 1997, Bootstrap
-// Methods and their Application, section 4.2). Noise is drawn from the series'
-// own innovations about one level, so that heavy tails stay heavy, with the
-// correlation estimated about one level and corrected for its bias (Marriott
-// and Pope 1954, Biometrika 41, 390–402), rows' standard errors and positions
-// as they are, and as many rows at the floor as the series has.
+// counted in, whose criterion is as much better than that of no change (Davison
+// and Hinkley 1997, Bootstrap Methods and their Application, section 4.2). Noise
+// is drawn from the series' own innovations about one level, so that heavy tails
+// stay heavy, with the correlation estimated about one level and corrected for
+// its bias (Marriott and Pope 1954, Biometrika 41, 390–402), rows' standard
+// errors and positions as they are, and as many rows at the floor as the series
+// has.
 //
-// Drawing ends early once it is clear that the rate is above alarmLevel, in
-// which case the estimate is from fewer draws.
-func falseAlarm(s Series, o Options, where places) float64 {
-	real := newContest(s, o, where)
-	d := newDrawing(s, real.rho)
-	enough := int(alarmLevel * (alarmDraws + 1))
-	asLarge := 0
-	for draw := range alarmDraws {
-		if newContest(d.draw(uint64(draw)), o, where).gain >= real.gain {
-			if asLarge++; asLarge >= 2*enough {
-				return float64(asLarge+1) / float64(draw+2)
-			}
+// Drawing ends early once it is clear that both rates are above alarmLevel; the
+// estimates are then from fewer draws.
+func falseAlarms(real contest, s Series, o Options, where places) alarms {
+	d := newDrawing(s, real.none.rho)
+	clear := int(2 * alarmLevel * (alarmDraws + 1))
+	steps, any, draws := 1, 1, 1
+	for draws <= alarmDraws && min(steps, any) <= clear {
+		drawn := newContest(d.draw(uint64(draws)), o, where)
+		draws++
+		if drawn.gain() >= real.gain() {
+			steps++
+		}
+		if drawn.best() >= real.best() {
+			any++
 		}
 	}
-	return float64(asLarge+1) / (alarmDraws + 1)
+	return alarms{float64(steps) / float64(draws), float64(any) / float64(draws)}
 }
 
 // A drawing makes series of one level with noise like a given one's.

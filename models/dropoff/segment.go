@@ -32,20 +32,12 @@ import (
 //
 // It fails with a sentence where the series or the options do not make sense.
 func Segment(s Series, o Options) (*Changes, error) {
-	n := len(s.Values)
-	if err := s.check(o); err != nil {
-		return nil, err
-	}
-	o, err := o.filled(n)
-	if err != nil {
-		return nil, err
-	}
-	where, err := o.places(n)
+	o, where, err := prepare(s, o)
 	if err != nil {
 		return nil, err
 	}
 	var found *choice
-	if n > mostSearched && o.Number == nil {
+	if len(s.Values) > mostSearched && o.Number == nil {
 		found = chooseLong(s, o, where)
 	} else if found, err = choose(s, o, where); err != nil {
 		return nil, err
@@ -56,6 +48,19 @@ func Segment(s Series, o Options) (*Changes, error) {
 	return found.changes(s, o), nil
 }
 
+// prepare checks the series and the options, and fills in what was left open.
+func prepare(s Series, o Options) (Options, places, error) {
+	if err := s.check(o); err != nil {
+		return o, places{}, err
+	}
+	o, err := o.filled(len(s.Values))
+	if err != nil {
+		return o, places{}, err
+	}
+	where, err := o.places(len(s.Values))
+	return o, where, err
+}
+
 // guard withholds changes where noise alone looks as much like them more often
 // than alarmLevel.
 func (c *choice) guard(s Series, o Options, where places) {
@@ -63,7 +68,9 @@ func (c *choice) guard(s Series, o Options, where places) {
 	if c.chosen == 0 || c.n > mostDrawn {
 		return
 	}
-	if c.alarm = falseAlarm(s, o, where); c.alarm > alarmLevel {
+	real := newContest(s, o, where)
+	c.alarm = falseAlarms(real, s, o, where).steps
+	if c.alarm > alarmLevel {
 		c.chosen = 0
 		c.settle(s.SE != nil)
 	}

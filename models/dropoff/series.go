@@ -26,6 +26,14 @@ func (s Series) Label(i int) string {
 	return strconv.Itoa(i)
 }
 
+// position is the place of row i, from 1.
+func (s Series) position(i int) float64 {
+	if s.Position != nil {
+		return s.Position[i-1]
+	}
+	return float64(i)
+}
+
 // leastRows is the fewest rows that can show a change over and above noise.
 const leastRows = 3
 

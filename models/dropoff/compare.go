@@ -1,0 +1,135 @@
+package dropoff
+
+import (
+	"fmt"
+	"math"
+)
+
+// A Comparison tells whether a series changes at all, and whether abruptly or
+// gradually: stopping is told from tiring.
+type Comparison struct {
+	Accounts []Account // no change, steady, broken line, steps
+	// FalseAlarm is how often a series without change, with noise like this
+	// one's, looks as much like a change of any of these kinds; 0 where none
+	// looks better than no change.
+	FalseAlarm float64
+	// Best names the account to be given: the most probable, or no change where
+	// noise alone looks as much like it in more than 5 of 100 cases. Open names
+	// those that are not clearly less probable than it.
+	Best string
+	Open []string
+	// Sentence says it in words.
+	Sentence string
+}
+
+// clearOdds is how many times less probable than the best an account must be
+// to be passed over.
+const clearOdds = 10
+
+// Compare compares four accounts of a series: no change; a steady decline or
+// rise; a broken line, two lines that meet; and steps, levels with abrupt
+// changes between them. Each has the noise of [Segment], with the correlation
+// that suits it best, and is weighed by the modified Bayesian information
+// criterion, which for lines is the same integral of the likelihood over
+// coefficients that it is for levels. A change of any kind is claimed only where
+// series without change, drawn with this one's noise, look as much like one in
+// at most 5 of 100 cases.
+//
+// It fails where [Segment] does, and for series of more than 5,000 rows.
+func Compare(s Series, o Options) (*Comparison, error) {
+	o, where, err := prepare(s, o)
+	if err != nil {
+		return nil, err
+	}
+	if n := len(s.Values); n > mostDrawn {
+		return nil, fmt.Errorf("the series has %d rows: abrupt and gradual changes are compared in series of up to %d; compare a part of it", n, mostDrawn)
+	}
+	real := newContest(s, o, where)
+	var rates alarms
+	if real.best() > 0 {
+		rates = falseAlarms(real, s, o, where)
+	}
+	return newComparison(real, rates, s), nil
+}
+
+func newComparison(real contest, rates alarms, s Series) *Comparison {
+	c := &Comparison{FalseAlarm: rates.any, Best: NoChange}
+	total := 0.0
+	for _, e := range []entry{real.none, real.steady, real.broken, real.steps} {
+		a := e.Account
+		if a.Name == "" { // no place for a change
+			continue
+		}
+		a.Fitted = e.fitted(a)
+		a.Criterion -= real.none.Criterion
+		a.Probability = math.Exp(a.Criterion - max(real.best(), 0))
+		total += a.Probability
+		c.Accounts = append(c.Accounts, a)
+	}
+	best := 0
+	for i := range c.Accounts {
+		if c.Accounts[i].Probability /= total; c.Accounts[i].Probability > c.Accounts[best].Probability {
+			best = i
+		}
+	}
+	if rates.any <= alarmLevel {
+		c.Best = c.Accounts[best].Name
+	}
+	for i, a := range c.Accounts {
+		if i != best && a.Name != NoChange && c.Best != NoChange && a.Probability*clearOdds > c.Accounts[best].Probability {
+			c.Open = append(c.Open, a.Name)
+		}
+	}
+	c.Sentence = c.sentence(c.Accounts[best], s)
+	return c
+}
+
+func (c *Comparison) sentence(best Account, s Series) string {
+	var told string
+	switch c.Best {
+	case NoChange:
+		if best.Name == NoChange {
+			return "Nothing in the series calls for a change of any kind."
+		}
+		return fmt.Sprintf("The series looks most like %s; but %.0f of 100 series without any change, with noise like this one's, look as much like a change, so none is claimed.",
+			best.like(), 100*c.FalseAlarm)
+	case Steady:
+		told = fmt.Sprintf("The level %s steadily along the series, from %.3g to %.3g, rather than by steps", best.falls(), best.Fitted[0], best.Fitted[len(best.Fitted)-1])
+	case BrokenLine:
+		told = fmt.Sprintf("The level changes its course after row %s, gradually: the line bends there and does not jump", s.Label(best.Places[0]))
+	case Steps:
+		told = fmt.Sprintf("The level changes abruptly (%s), rather than gradually", count(len(best.Places), "step"))
+	}
+	if len(c.Open) > 0 {
+		told += fmt.Sprintf("; but %s cannot be ruled out", list(words(c.Open), "and"))
+	}
+	return told + "."
+}
+
+// falls says whether a line falls or rises.
+func (a Account) falls() string {
+	if a.Fitted[len(a.Fitted)-1] < a.Fitted[0] {
+		return "falls"
+	}
+	return "rises"
+}
+
+func (a Account) like() string { return words([]string{a.Name})[0] }
+
+// words are accounts as a sentence has them.
+func words(names []string) []string {
+	out := make([]string, len(names))
+	for i, name := range names {
+		switch name {
+		case Steady:
+			out[i] = "a steady change"
+		case BrokenLine:
+			out[i] = "a broken line"
+		case Steps:
+			out[i] = "abrupt steps"
+		default:
+			out[i] = name
+		}
+	}
+	return out
+}
