@@ -228,6 +228,33 @@ func (s *system) fill(c *cross, weights, left []float64) {
 	mirror(c.root, s.root)
 }
 
+// fillOutcome makes the outcome's rows of a cross-product of independent, alike
+// rows anew, left being the outcome's remainder.
+func (s *system) fillOutcome(c *cross, left []float64) {
+	for j := range s.nodes {
+		k := int(s.width[j])
+		clear(c.values[s.start[j]+(int(s.tail[j])+s.p)*k:][:k])
+	}
+	last := c.root[s.p*s.root:]
+	clear(last)
+	for i, y := range left {
+		for a, v := range s.d.fixed.q[i*s.p : (i+1)*s.p] {
+			last[a] += y * v
+		}
+		last[s.p] += y * y
+		for f := range s.factors {
+			j := s.node(f, i)
+			row := c.values[s.start[j]+(int(s.tail[j])+s.p)*int(s.width[j]):]
+			for k, z := range s.factors[f].z {
+				row[k] += y * z.at(i)
+			}
+		}
+	}
+	for a, v := range last[:s.p] {
+		c.root[a*s.root+s.p] = v
+	}
+}
+
 // fixedRow is row i of [Q left], the fixed effects and the outcome.
 func (s *system) fixedRow(i int, left, out []float64) {
 	copy(out, s.d.fixed.q[i*s.p:(i+1)*s.p])

@@ -53,26 +53,26 @@ func fitDesign(d *design) (*Fit, error) {
 
 // optimise finds the minimum of the criterion.
 func (f *Fit) optimise() {
-	l := f.like
-	f.phi = l.start()
-	f.Converged = true
-	if len(f.phi) == 0 {
+	d := newDescent(f.like.size())
+	f.like.optimise(d, f.like.start())
+	f.phi, f.slope, f.Converged = d.x, d.gradient, d.converged
+}
+
+// optimise takes d to the minimum of the criterion from a starting point.
+func (l *likelihood) optimise(d *descent, from []float64) {
+	if len(from) == 0 {
+		d.converged = true
 		return
 	}
-	d := newDescent(len(f.phi))
-	d.minimise(l, f.phi)
+	d.minimise(l, from)
 	for range 3 {
-		from := l.escape(d.x, d.value)
-		if from == nil {
+		better := l.escape(d)
+		if better == nil {
 			break
 		}
-		again := newDescent(len(f.phi))
-		if again.minimise(l, from); again.value < d.value {
-			d = again
-		}
+		d.minimise(l, better)
 	}
-	f.phi, f.slope, f.Converged = d.x, d.gradient, d.converged
-	l.settle(f.phi, d.value)
+	l.settle(d.x, d.value)
 }
 
 // nearZero is the size below which an entry of Λ, in units of the residual
@@ -82,24 +82,24 @@ const nearZero = 1e-4
 // escape looks whether a variance that ended at zero did so only because zero
 // is always a stationary point of its square root: the criterion a little way
 // off is compared. It gives a better start, or nil.
-func (l *likelihood) escape(end []float64, value float64) []float64 {
+func (l *likelihood) escape(d *descent) []float64 {
 	const off = 0.03
 	for i, p := range l.parameters {
-		if p.entries[0][0] != p.entries[0][1] || math.Abs(end[i]) > 10*nearZero {
+		if p.entries[0][0] != p.entries[0][1] || math.Abs(d.x[i]) > 10*nearZero {
 			continue
 		}
-		phi := append([]float64(nil), end...)
-		phi[i] = off
-		if l.criterion(phi) < value {
-			return phi
+		copy(d.next, d.x)
+		d.next[i] = off
+		if l.criterion(d.next) < d.value {
+			return d.next
 		}
 	}
 	return nil
 }
 
 // settle gives every column of Λ a diagonal that is not negative (the criterion
-// depends on ΛΛ' alone), and makes what is nearly zero zero where the criterion,
-// value here, does not mind.
+// depends on ΛΛ' alone), and makes what is nearly zero zero where the criterion
+// does not mind.
 func (l *likelihood) settle(phi []float64, value float64) {
 	for i, p := range l.parameters {
 		row, col := p.entries[0][0], p.entries[0][1]
@@ -112,8 +112,8 @@ func (l *likelihood) settle(phi []float64, value float64) {
 			}
 		}
 	}
-	trial := append([]float64(nil), phi...)
 	small := false
+	trial := append([]float64(nil), phi...)
 	for i := range l.parameters {
 		if v := math.Abs(trial[i]); v < nearZero && v > 0 {
 			trial[i] = 0

@@ -44,7 +44,7 @@ func (l *layer) readLimits(d *design) {
 		case r.Limit != nil:
 			if l.table.Column(l.model.Outcome).Numbers[i] <= *r.Limit {
 				side[k] = below
-				d.outcome[k] = l.toScale(*r.Limit)
+				d.outcome[k] = l.model.onScale(*r.Limit)
 			}
 		default:
 			side[k] = l.sideOf(i)
@@ -69,8 +69,9 @@ func (l *layer) readLimits(d *design) {
 		bounds, count(d.n, "row", "rows")))
 }
 
-func (l *layer) toScale(v float64) float64 {
-	if l.model.logarithmic() {
+// onScale takes an outcome onto the model's scale.
+func (m Model) onScale(v float64) float64 {
+	if m.logarithmic() {
 		return math.Log(v)
 	}
 	return v
@@ -94,7 +95,8 @@ func (l *layer) sideOf(row int) boundSide {
 
 // A pseudo holds the pseudo-measurements that stand for bounds.
 type pseudo struct {
-	rows   []int32 // the rows that are bounds
+	side   []boundSide // n
+	rows   []int32     // the rows that are bounds
 	value  []float64
 	extra  []float64 // n: variance r of the pseudo-measurement, 0 for exact rows
 	left   []float64 // n: the outcome's remainder, or the pseudo-measurement
@@ -103,7 +105,7 @@ type pseudo struct {
 }
 
 func newPseudo(d *design) *pseudo {
-	p := &pseudo{extra: make([]float64, d.n), left: append([]float64(nil), d.fixed.left...)}
+	p := &pseudo{side: d.errors.side, extra: make([]float64, d.n), left: append([]float64(nil), d.fixed.left...)}
 	for i, side := range d.errors.side {
 		if side != exact {
 			p.rows = append(p.rows, int32(i))
@@ -124,7 +126,7 @@ const flattest = 1e12
 // times the pseudo-measurements, so that the other rows predict it with mean
 // left − residual/weight and variance 1/weight (Rasmussen and Williams 2006,
 // equation 5.12).
-func (p *pseudo) sweep(side []boundSide, weight, residual []float64, damp float64) {
+func (p *pseudo) sweep(weight, residual []float64, damp float64) {
 	p.logOut, p.moved = 0, 0
 	for k, i := range p.rows {
 		predicted := 1 / weight[k]
@@ -133,7 +135,7 @@ func (p *pseudo) sweep(side []boundSide, weight, residual []float64, damp float6
 		if !(variance > 0) {
 			continue // rounding where the bound says all; the next sweep mends it
 		}
-		s := float64(side[i])
+		s := float64(p.side[i])
 		sd := math.Sqrt(variance)
 		z := s * (mean - p.value[k]) / sd
 		logProbability, mills := logNormalCDF(z)

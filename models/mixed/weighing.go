@@ -111,7 +111,7 @@ func (g *weighing) adjustBounds(t *trial, full bool, damp float64) {
 	} else {
 		g.projectGroups(weight, residual, beta, effects)
 	}
-	g.pseudo.sweep(g.s.d.errors.side, weight, residual, damp)
+	g.pseudo.sweep(weight, residual, damp)
 }
 
 // projectGroups is the diagonal of P and P times the outcome for bounds among
