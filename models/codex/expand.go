@@ -1,0 +1,155 @@
+package codex
+
+import (
+	"fmt"
+	"slices"
+
+	"thumbed/models/table"
+)
+
+// A StatedLeaf is what one row of leaves.csv says: a leaf in its physical
+// place.
+type StatedLeaf struct {
+	Label     Folio  // the zero Folio for a lost leaf
+	Quire     string // empty where the leaf is in none
+	Lost      bool
+	Conjugate string // as the column conjugate takes it: a folio label, singleton, unknown or empty
+}
+
+// Leaves gives the leaves that a formula states, in physical order, as
+// leaves.csv has them. Leaves still there are numbered 1, 2 … and flyleaves i,
+// ii …; a label that the formula gives an added leaf stands, and counting goes
+// on from it. Added leaves are taken as singletons. In a quire of which the
+// formula tells only how many leaves are lost or added, or that has an odd
+// number of leaves to pair, the sheets are unknown, and lost leaves whose place
+// is not told are left out. It fails where two quires have one label, or two
+// leaves.
+func (f Formula) Leaves() ([]StatedLeaf, error) {
+	e := expander{quires: map[string]bool{}, labels: map[Folio]bool{}}
+	for _, g := range f {
+		if g.Label != "" && e.quires[g.Label] {
+			return nil, fmt.Errorf("quire %s stands twice in the collation; give each quire a label of its own", g.Label)
+		}
+		e.quires[g.Label] = true
+		e.gathering(g)
+	}
+	return e.leaves, e.err
+}
+
+// Counted is the number of leaves still there that a formula states: flyleaves,
+// and all others.
+func (f Formula) Counted() (flyleaves, others int) {
+	for _, g := range f {
+		n := g.Leaves - len(g.Wants) - g.Lacking + g.added()
+		for _, a := range g.Added {
+			n -= a.Lost
+		}
+		if g.Flyleaves {
+			flyleaves += n
+		} else {
+			others += n
+		}
+	}
+	return flyleaves, others
+}
+
+type expander struct {
+	leaves      []StatedLeaf
+	quires      map[string]bool
+	labels      map[Folio]bool
+	roman, last int // last number given to a flyleaf and to another leaf
+	err         error
+}
+
+func (e *expander) gathering(g Gathering) {
+	first := len(e.leaves)
+	e.added(g, 0)
+	for place := 1; place <= g.Leaves; place++ {
+		leaf := StatedLeaf{Quire: g.Label, Lost: slices.Contains(g.Wants, place)}
+		if slices.Contains(g.Singletons, place) {
+			leaf.Conjugate = singletonWord
+		}
+		if unplaced := place > g.Leaves-g.Lacking; !unplaced {
+			e.add(leaf, g.Flyleaves, Folio{})
+		}
+		e.added(g, place)
+	}
+	for range g.Extra {
+		e.add(StatedLeaf{Quire: g.Label}, g.Flyleaves, Folio{})
+	}
+	if g.Label != "" && (g.Lacking+g.Extra > 0 || (g.Leaves-len(g.Singletons))%2 != 0) {
+		for i := first; i < len(e.leaves); i++ {
+			if e.leaves[i].Conjugate == "" {
+				e.leaves[i].Conjugate = unknownWord
+			}
+		}
+	}
+}
+
+// added appends the leaves put in after a place. Which of them are lost a
+// formula does not tell; the last are taken.
+func (e *expander) added(g Gathering, place int) {
+	for _, a := range g.Added {
+		if a.After != place {
+			continue
+		}
+		for i := range a.Leaves {
+			leaf := StatedLeaf{Quire: g.Label, Lost: i >= a.Leaves-a.Lost}
+			if g.Label != "" {
+				leaf.Conjugate = singletonWord
+			}
+			var label Folio
+			if i < len(a.Labels) {
+				label = a.Labels[i]
+			}
+			e.add(leaf, g.Flyleaves, label)
+		}
+	}
+}
+
+// add appends a leaf under its label, or under the next number.
+func (e *expander) add(leaf StatedLeaf, flyleaf bool, label Folio) {
+	counter := &e.last
+	if flyleaf || label.Roman {
+		counter = &e.roman
+	}
+	switch {
+	case !label.IsZero():
+		*counter = label.Number
+	case !leaf.Lost:
+		*counter++
+		label = Folio{Number: *counter, Roman: flyleaf}
+	}
+	if !label.IsZero() && e.labels[label.bare()] && e.err == nil {
+		e.err = fmt.Errorf("leaf %s stands twice in the collation; give each leaf a label of its own", label)
+	}
+	if label.Roman && label.Number > lastRoman || label.Number > lastArabic {
+		e.err = fmt.Errorf("the collation has more leaves than can be numbered; check its numbers")
+	}
+	e.labels[label.bare()] = true
+	leaf.Label = label
+	e.leaves = append(e.leaves, leaf)
+}
+
+// LeavesTable is the table of leaves, leaves.csv, of one book.
+func LeavesTable(book string, leaves []StatedLeaf) *table.Table {
+	column := func(of func(StatedLeaf) string) []string {
+		cells := make([]string, len(leaves))
+		for i, leaf := range leaves {
+			cells[i] = of(leaf)
+		}
+		return cells
+	}
+	t := &table.Table{}
+	add(t, table.Labels(ColumnBook, column(func(StatedLeaf) string { return book })))
+	add(t, table.Labels(ColumnLeaf, column(func(l StatedLeaf) string { return l.Label.String() })))
+	add(t, table.Labels(ColumnQuire, column(func(l StatedLeaf) string { return l.Quire })))
+	add(t, table.Labels(ColumnState, column(func(l StatedLeaf) string {
+		if l.Lost {
+			return "lost"
+		}
+		return ""
+	})))
+	add(t, table.Labels(ColumnConjugate, column(func(l StatedLeaf) string { return l.Conjugate })))
+	return t
+}
