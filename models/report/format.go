@@ -203,14 +203,17 @@ func List(words []string) string {
 var (
 	hyphenMinus = regexp.MustCompile(`(^|[\s(])-(\d)`)
 	pValue      = regexp.MustCompile(`\b([pt]) ([=<>]) `)
+	apostrophe  = regexp.MustCompile(`(\pL)'(\pL|\s)`)
 	unbroken    = strings.NewReplacer(" %", narrow+"%", " f. ", " f."+noBreak, " ff. ", " ff."+noBreak)
 )
 
 // typeset makes the plain characters of text from other rooms the typographer's:
 // the space before a per-cent sign, that after an abbreviated folio and those of
-// "p = 0.01" do not break, and a hyphen before a number is a minus.
+// "p = 0.01" do not break, a hyphen before a number is a minus, and an
+// apostrophe is curved.
 func typeset(text string) string {
 	text = hyphenMinus.ReplaceAllString(text, "${1}"+minus+"${2}")
+	text = apostrophe.ReplaceAllString(text, "${1}’${2}")
 	text = pValue.ReplaceAllString(text, "${1}"+noBreak+"${2}"+noBreak)
 	return unbroken.Replace(text)
 }

@@ -94,7 +94,7 @@ func TestProbabilities(t *testing.T) {
 		{sentence("no end"), "No end."},
 		{sentence("an end?"), "An end?"},
 		{typeset("0.1 (95 % interval -0.02 to 0.1; p = 0.01, on f. 12r"), "0.1 (95\u202f% interval −0.02 to 0.1; p\u00a0=\u00a00.01, on f.\u00a012r"},
-		{typeset("a well-worn page, 3-4 times"), "a well-worn page, 3-4 times"},
+		{typeset("a well-worn page's corner, 3-4 times; the offices' wear"), "a well-worn page’s corner, 3-4 times; the offices’ wear"},
 		{clipped("Prayer of Veldermond Bridge", 24), "Prayer of Veldermond…"},
 		{clipped("Matins", 24), "Matins"},
 	} {

@@ -135,20 +135,23 @@ func (r *Results) randomGrid(m ModelResult) grid {
 	return g
 }
 
+// precisionGrid shows each value beside its degrees of freedom, which the table
+// on disk has in the row after it.
 func (r *Results) precisionGrid() grid {
-	g := grid{ID: "precision", Caption: "The measuring: repeatability and tallies", Heads: heads("What", "Value#", "Meaning")}
-	for _, p := range r.precisionRows() {
-		name, isDF := strings.CutSuffix(p.name, "_df")
-		name = strings.ReplaceAll(name, "_", " ")
-		value := number(p.value, 4)
-		switch {
-		case isDF:
-			name += ", degrees of freedom"
-			value = shown(p.value, DF(p.value))
-		case p.value == math.Trunc(p.value):
+	g := grid{ID: "precision", Caption: "The measuring: repeatability (standard deviations of density) and tallies", Heads: heads("What", "Value#", "Degrees of freedom#")}
+	rows := r.precisionRows()
+	for i, p := range rows {
+		if strings.HasSuffix(p.name, "_df") {
+			continue
+		}
+		value, freedom := number(p.value, 4), words("")
+		if p.value == math.Trunc(p.value) {
 			value = number(p.value, 0)
 		}
-		g.add(words(name), value, words(p.about))
+		if i+1 < len(rows) && strings.HasSuffix(rows[i+1].name, "_df") && finite(p.value) {
+			freedom = shown(rows[i+1].value, DF(rows[i+1].value))
+		}
+		g.add(words(capital(typeset(p.about))), value, freedom)
 	}
 	return g
 }

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -17,7 +18,7 @@ type Reference struct {
 
 // The works cited, in the order in which they are listed.
 var references = []Reference{
-	{"Bates and others 2015", "D. Bates, M. Mächler, B. Bolker and S. Walker, “Fitting linear mixed-effects models using lme4”, Journal of Statistical Software 67.1 (2015), section 3."},
+	{"Bates and others 2015", "D. Bates, M. Mächler, B. Bolker and S. Walker, in Journal of Statistical Software 67.1 (2015), section 3, doi:10.18637/jss.v067.i01."},
 	{"Benjamini and Hochberg 1995", "Y. Benjamini and Y. Hochberg, “Controlling the false discovery rate: a practical and powerful approach to multiple testing”, Journal of the Royal Statistical Society B 57 (1995), 289–300."},
 	{"Fearnhead 2006", "P. Fearnhead, “Exact and efficient Bayesian inference for multiple changepoint problems”, Statistics and Computing 16 (2006), 203–213."},
 	{"Fieller 1954", "E. C. Fieller, “Some problems in interval estimation”, Journal of the Royal Statistical Society B 16 (1954), 175–185."},
@@ -47,6 +48,7 @@ func (r *Results) Methods() (paragraphs []string, cited []Reference) {
 			paragraphs = append(paragraphs, p)
 		}
 	}
+	citeOnce(paragraphs)
 	all := strings.Join(paragraphs, " ")
 	for _, ref := range references {
 		if strings.Contains(all, ref.Key) {
@@ -56,17 +58,34 @@ func (r *Results) Methods() (paragraphs []string, cited []Reference) {
 	return paragraphs, cited
 }
 
+var bracketed = regexp.MustCompile(` \([^()]*\b(?:19|20)\d\d[^()]*\)`)
+
+// citeOnce leaves a citation in brackets where it comes first and takes it out
+// after that.
+func citeOnce(paragraphs []string) {
+	seen := map[string]bool{}
+	for i, p := range paragraphs {
+		paragraphs[i] = bracketed.ReplaceAllStringFunc(p, func(cited string) string {
+			if seen[cited] {
+				return ""
+			}
+			seen[cited] = true
+			return cited
+		})
+	}
+}
+
 func (r *Results) measuringMethod() string {
 	if r.Readings == nil {
 		return ""
 	}
 	c, p := r.Readings.Counted, r.Readings.Precision
-	text := fmt.Sprintf("Reflection density (ISO 5-4) was read %s: %s of pages, %s of the pages’ own zeros and %s of reference tiles, of which %s left out with a reason.",
+	text := fmt.Sprintf("Reflection density (ISO 5-4) was read %s: %s of pages, %s of the pages’ own zeros and %s of reference tiles; %s left out with a reason.",
 		Count(c.Readings, "time", "times"), Whole(c.Page), Whole(c.Zero), Whole(c.Tile), were(c.Excluded))
 	text += " A page’s wear is the density of its thumbed corner above the untouched zero of the same page, " + spotText(r.Readings.Wear) + "."
 	text += driftText(r.Readings.Drift)
 	if finite(p.Repeatability) {
-		text += fmt.Sprintf(" Its standard error comes from the pooled repeatability (ISO 5725-2), a standard deviation of %s on %s degrees of freedom.", Fixed(p.Repeatability, 4), DF(p.DF))
+		text += fmt.Sprintf(" The standard error of a page’s wear comes from the pooled repeatability (ISO 5725-2), a standard deviation of %s on %s degrees of freedom.", Fixed(p.Repeatability, 4), DF(p.DF))
 	}
 	if c.AtFloor+c.AtCeiling > 0 {
 		text += fmt.Sprintf(" Readings at the instrument’s floor (%s) or ceiling (%s) were kept as bounds (Tobin 1958).", Whole(c.AtFloor), Whole(c.AtCeiling))
@@ -153,7 +172,7 @@ func (r *Results) dropoffMethod() string {
 	if len(criteria) > 0 {
 		text += ", their number chosen by the " + List(criteria)
 	}
-	text += ", their probabilities and the intervals of their places by recursion over all segmentations (Fearnhead 2006). Each office’s wear was set against the first’s, with the interval of Fieller 1954."
+	text += "; their probabilities and the intervals of their places come from recursion over all segmentations (Fearnhead 2006). Each office’s wear was set against the first’s, with the interval of Fieller 1954."
 	if refused > 0 {
 		text += fmt.Sprintf(" For %s no share is given, since the first office is hardly worn or too few pages were measured.", Count(refused, "set", "sets"))
 	}
@@ -187,8 +206,12 @@ func modelText(m ModelResult) string {
 		outcome = "the logarithm of " + outcome
 	}
 	text := fmt.Sprintf("The model “%s” explains %s by %s", m.Name, outcome, orNothing(List(terms)))
-	for i, random := range m.Model.Random {
-		text += map[bool]string{true: ", with ", false: " and "}[i == 0] + randomText(random)
+	var random []string
+	for _, term := range m.Model.Random {
+		random = append(random, randomText(term))
+	}
+	if len(random) > 0 {
+		text += ", with random effects " + List(random)
 	}
 	text += residualText(m.Model.Residual)
 	likelihood := "restricted likelihood (Patterson and Thompson 1971)"
@@ -211,9 +234,9 @@ func orNothing(terms string) string {
 func randomText(random mixed.Random) string {
 	terms := List(random.Terms)
 	if random.Correlated && len(random.Terms) > 1 {
-		terms += " (correlated)"
+		terms += ", correlated"
 	}
-	return terms + " varying by " + groupName(random.By)
+	return "by " + groupName(random.By) + " (" + terms + ")"
 }
 
 func residualText(residual mixed.Residual) string {
