@@ -27,6 +27,7 @@ type trial struct {
 	rootInv []float64
 
 	logRandom float64 // log det (Λ'Z'R⁻¹ZΛ + I)
+	pivots    float64 // the product of those not yet in logRandom
 	logFixed  float64 // log det of the fixed effects' Schur complement
 	pwrss     float64 // the penalised weighted residual sum of squares
 
@@ -66,7 +67,7 @@ func (t *trial) factorise() bool {
 		t.assemble(j)
 	}
 	copy(t.rootL, t.cross.root)
-	t.logRandom = 0
+	t.logRandom, t.pivots = 0, 1
 	for k := range f.w {
 		if !t.reduce(k) {
 			return false
@@ -82,6 +83,7 @@ func (t *trial) finish() bool {
 	if !cholesky(t.rootL, r, r, r) {
 		return false
 	}
+	t.logRandom += 2 * math.Log(t.pivots)
 	t.logFixed = 0
 	for j := range t.s.p {
 		t.logFixed += 2 * math.Log(t.rootL[j*r+j])
@@ -209,16 +211,21 @@ func (t *trial) reduce(front int) bool {
 			return false
 		}
 	}
-	product := 1.0
 	for i := range w {
-		product *= panel[i*w+i]
-		if i&15 == 15 {
-			t.logRandom += 2 * math.Log(product)
-			product = 1
-		}
+		t.countPivot(panel[i*w+i])
 	}
-	t.logRandom += 2 * math.Log(product)
 	return true
+}
+
+// countPivot takes a pivot into the log determinant: pivots are multiplied
+// together until the product nears the end of its range, since a logarithm costs
+// more than a small front's whole reduction.
+func (t *trial) countPivot(d float64) {
+	t.pivots *= d
+	if t.pivots > 1e200 || t.pivots < 1e-200 || d > 1e100 {
+		t.logRandom += 2 * math.Log(t.pivots)
+		t.pivots = 1
+	}
 }
 
 // cholesky factors the n × n triangle at the top of a panel of rows × n, stride

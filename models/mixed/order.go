@@ -167,7 +167,8 @@ func (m *minimumDegree) gather(p int32) []int32 {
 }
 
 // countOutside finds, for each element that touches the front, how many of its
-// groups lie outside it.
+// groups lie outside it. An element's groups are all left: when one of them is
+// eliminated the element is absorbed.
 func (m *minimumDegree) countOutside(front []int32) {
 	for _, v := range front {
 		for _, e := range m.elements[v] {
@@ -176,23 +177,11 @@ func (m *minimumDegree) countOutside(front []int32) {
 			}
 			if m.stamped[e] != m.stamp {
 				m.stamped[e] = m.stamp
-				m.outside[e] = m.size(e)
+				m.outside[e] = int32(len(m.front[e]))
 			}
 			m.outside[e]--
 		}
 	}
-}
-
-// size counts the groups left of element e, forgetting those that are gone.
-func (m *minimumDegree) size(e int32) int32 {
-	kept := m.front[e][:0]
-	for _, v := range m.front[e] {
-		if !m.gone[v] {
-			kept = append(kept, v)
-		}
-	}
-	m.front[e] = kept
-	return int32(len(kept))
 }
 
 // update gives group v of the front of p its new neighbours and degree.
@@ -205,7 +194,7 @@ func (m *minimumDegree) update(v, p, front, left int32) {
 	}
 	m.vars[v] = vars
 	degree := int32(len(vars)) + front - 1
-	elements := []int32{p}
+	elements := m.elements[v][:0]
 	for _, e := range m.elements[v] {
 		if m.front[e] == nil {
 			continue
@@ -216,6 +205,6 @@ func (m *minimumDegree) update(v, p, front, left int32) {
 		elements = append(elements, e)
 		degree += m.outside[e]
 	}
-	m.elements[v] = elements
+	m.elements[v] = append(elements, p)
 	m.degree[v] = min(degree, left-1)
 }
