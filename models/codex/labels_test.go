@@ -38,6 +38,9 @@ func TestParseFolio(t *testing.T) {
 		"folio 12":         {Number: 12},
 		"Bl. 12":           {Number: 12},
 		"c. 12":            {Number: 12},
+		"feuillet 12":      {Number: 12},
+		"carta 12":         {Number: 12},
+		"Blatt 12":         {Number: 12},
 		"f. iv":            {Number: 4, Roman: true},
 		"II":               {Number: 2, Roman: true},
 		"iiii":             {Number: 4, Roman: true},
@@ -258,15 +261,15 @@ func TestParseOffice(t *testing.T) {
 		office codex.Office
 		order  int
 		print  string
-		write  string // English and Latin names as books of hours and catalogues have them (common practice, no source)
+		write  string // names in five languages as books of hours and catalogues have them (common practice, no source)
 	}{
-		{codex.Matins, 1, "Matins", "matins|Matins|MATINS|Matutinum|ad matutinas|Ad  matutinum"},
+		{codex.Matins, 1, "Matins", "matins|Matins|MATINS|Matutinum|ad matutinas|Ad  matutinum|Matines|Mette|Mattutino"},
 		{codex.Lauds, 2, "Lauds", "Lauds|Laudes|ad laudes|in laudibus"},
 		{codex.Prime, 3, "Prime", "Prime|Prima|Ad primam"},
 		{codex.Terce, 4, "Terce", "Terce|Tertia|Ad tertiam|tercia|tierce"},
 		{codex.Sext, 5, "Sext", "Sext|Sexta|Ad sextam"},
 		{codex.None, 6, "None", "None|Nona|nones|Ad nonam"},
-		{codex.Vespers, 7, "Vespers", "Vespers|Vesperae|Ad vesperas|evensong"},
+		{codex.Vespers, 7, "Vespers", "Vespers|Vesperae|Ad vesperas|evensong|Vêpres|Vesper|Vespri"},
 		{codex.Compline, 8, "Compline", "Compline|Completorium|Ad completorium|complin"},
 	} {
 		for _, text := range strings.Split(test.write, "|") {

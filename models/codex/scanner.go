@@ -61,7 +61,8 @@ func (s *scanner) take(word string) bool {
 // prefixes are the words for leaf or leaves that catalogues in English, Latin,
 // French, German and Italian put before a label, longest first.
 var prefixes = []string{
-	"folios", "folia", "folio", "leaves", "leaf", "blatt", "fols", "foll", "fol", "fos", "fo", "ff", "f", "bll", "bl", "cc", "c",
+	"feuillets", "feuillet", "folios", "folium", "foliis", "folia", "folio", "foglio", "fogli", "leaves", "leaf", "blätter", "blatt", "carte", "carta",
+	"fols", "foll", "fol", "fos", "fo", "ff", "f", "bll", "bl", "cc", "c",
 }
 
 // prefix passes over a word for leaf, with its full stop and space. A word

@@ -172,6 +172,21 @@ func (t *Table) Line(i int) int {
 	return int(t.lines[i])
 }
 
+// Place says where a table that was made by program comes from: the file, and
+// for each row the line of it, or the row of the sheet, that it was made of.
+// Problems then name them. It fails where the lines are not one a row.
+func (t *Table) Place(file string, lines []int) error {
+	if len(lines) != t.rows {
+		return fmt.Errorf("%d lines are given; the table has %d rows", len(lines), t.rows)
+	}
+	t.File = file
+	t.lines = make([]int32, len(lines))
+	for i, line := range lines {
+		t.lines[i] = int32(line)
+	}
+	return nil
+}
+
 // Select gives a new table of the rows (from 0) named, in that order.
 func (t *Table) Select(rows []int) *Table {
 	out := &Table{File: t.File, index: map[string]int{}, rows: len(rows)}

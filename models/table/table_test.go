@@ -124,3 +124,16 @@ func TestWriteRead(t *testing.T) {
 		}
 	})
 }
+
+func TestPlace(t *testing.T) {
+	made, err := table.New(table.Labels("a", []string{"x", "y"}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := made.Place("record.xml", []int{7}); err == nil || err.Error() != "1 lines are given; the table has 2 rows" {
+		t.Error(err)
+	}
+	if err := made.Place("record.xml", []int{7, 31}); err != nil || made.File != "record.xml" || made.Line(1) != 31 {
+		t.Errorf("%v: row 1 is of %s, line %d", err, made.File, made.Line(1))
+	}
+}
