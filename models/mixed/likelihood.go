@@ -94,25 +94,71 @@ func (l *likelihood) degrees() float64 {
 	return float64(l.s.n - l.s.p)
 }
 
-// start gives starting values of φ.
+// start gives starting values of φ: each variance by moments, as if its column
+// alone varied, from the squares of its groups' sums (Henderson's method 1 in
+// its plainest form), the rest of the spread to the residual.
 func (l *likelihood) start() []float64 {
 	phi := make([]float64, l.size())
-	for i, p := range l.parameters {
-		if p.entries[0][0] == p.entries[0][1] {
-			phi[i] = 1
-			if l.absolute {
-				phi[i] = 0.7
-			}
-		}
-	}
+	tau := phi[len(l.parameters):]
 	if l.weighing != nil {
 		for i, p := range l.weighing.parameters {
 			if p.kind == spread {
-				phi[len(l.parameters)+i] = 0.7
+				tau[i] = 0.8
+			}
+		}
+		l.weighing.fill(l.trial.cross, tau)
+	}
+	shares := make([]float64, len(l.parameters))
+	total := 0.0
+	for i, p := range l.parameters {
+		if p.entries[0][0] == p.entries[0][1] {
+			shares[i] = l.share(p)
+			total += shares[i]
+		}
+	}
+	left := math.Max(1-total, 0.2) // of the outcome's variance, for the residual
+	if l.absolute {
+		left = 1
+		for i, p := range l.weighing.parameters {
+			if p.kind == spread {
+				tau[i] = math.Sqrt(math.Max(1-total, 0.2))
 			}
 		}
 	}
+	for i, p := range l.parameters {
+		if p.entries[0][0] == p.entries[0][1] {
+			phi[i] = math.Min(math.Sqrt(shares[i]/left), 3)
+		}
+	}
 	return phi
+}
+
+// share is the variance by moments that one parameter's columns explain, as a
+// share of the outcome's: with s a group's sum of products of column and
+// outcome and a its sum of squares of the column, s²/a is expected to be 1 plus
+// the share times a. It is kept between 0.01 and 0.8.
+func (l *likelihood) share(p parameter) float64 {
+	s := l.s
+	k := s.factors[p.factor].k
+	var squares, weights, groups float64
+	for g := range s.factors[p.factor].groups {
+		j := s.place[s.base[p.factor]+g]
+		panel := l.trial.cross.values[s.start[j]:]
+		for _, e := range p.entries {
+			a := panel[e[0]*k+e[0]]
+			if !(a > 0) {
+				continue
+			}
+			sum := panel[(int(s.tail[j])+s.p)*k+e[0]]
+			squares += sum * sum / a
+			weights += a
+			groups++
+		}
+	}
+	if weights == 0 {
+		return 0.1
+	}
+	return math.Min(math.Max((squares-groups)/weights, 0.01), 0.8)
 }
 
 // set takes φ into the covariance factors.
