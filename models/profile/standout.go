@@ -14,11 +14,13 @@ import (
 
 // A Standout is a page whose wear stands above its own section's level.
 //
-// The level is the median of the section's other pages, and the scatter about
-// it their median absolute deviation, moderated over the book's sections; pages
-// that stand out themselves are left out of both, by turns until nothing
-// changes, so that several of them in one section do not hide each other. P is
-// the chance that a page drawn from the section's other pages, measured with
+// The level is the median of the section's other pages without a picture, and
+// the scatter about it their median absolute deviation, moderated over the
+// book's sections; pages that stand out themselves are left out of both, by
+// turns until nothing changes, so that several of them in one section do not
+// hide each other. Pages with a picture are tested but never count in level and
+// scatter: in a book that was opened for looking they may be half of a section.
+// P is the chance that a page drawn from those others, measured with
 // this page's error, reads as high: Student's t on the degrees of freedom of
 // the scatter. It takes pages to scatter normally about their level: where they
 // have a long tail upward, pages of that tail stand out too (in simulations with
@@ -54,8 +56,20 @@ const mostTurns = 20
 // A group is the pages that are compared with one another: a section, or the
 // short sections of one kind (and, in the hours, of one set) together.
 type group struct {
-	name  string
-	pages []measured
+	name     string
+	pages    []measured // without a picture: they tell level and scatter
+	pictures []measured
+}
+
+// join puts a section's pages to the group.
+func (g *group) join(b *codex.Book, pages []measured) {
+	for _, p := range pages {
+		if b.Pages[p.page].Picture {
+			g.pictures = append(g.pictures, p)
+		} else {
+			g.pages = append(g.pages, p)
+		}
+	}
 }
 
 // standoutsOf tests every page that can be tested, in the order of the pages.
@@ -93,25 +107,27 @@ func groupsOf(b *codex.Book, pages []measured) ([]group, []string) {
 		for _, p := range h {
 			seen[p.page] = true
 		}
+		g := group{name: section.Name}
+		g.join(b, h)
 		switch {
 		case len(h) == 0:
-		case len(h) >= leastGroup:
-			groups = append(groups, group{section.Name, h})
+		case len(g.pages) >= leastGroup:
+			groups = append(groups, g)
 		default:
 			kind := strings.TrimSpace(section.Kind + " " + section.Set)
 			if short[kind] == nil {
 				short[kind] = &group{name: "the short sections of kind " + kind}
 				kinds = append(kinds, kind)
 			}
-			short[kind].pages = append(short[kind].pages, h...)
+			short[kind].join(b, h)
 		}
 	}
 	for _, kind := range kinds {
 		if g := short[kind]; len(g.pages) >= leastGroup {
 			groups = append(groups, *g)
-			notes = append(notes, fmt.Sprintf("Sections of kind %s with fewer than %d measured pages each were taken together (%d pages) to look for pages that stand out; where their levels differ, pages of the most worn of them may.", kind, leastGroup, len(g.pages)))
+			notes = append(notes, fmt.Sprintf("Sections of kind %s with fewer than %d measured pages without a picture each were taken together (%d such pages) to look for pages that stand out; where their levels differ, pages of the most worn of them may.", kind, leastGroup, len(g.pages)))
 		} else {
-			notes = append(notes, fmt.Sprintf("No page of %s was tested for standing out: %d measured pages are too few to tell a level; at least %d are needed.", g.name, len(g.pages), leastGroup))
+			notes = append(notes, fmt.Sprintf("No page of %s was tested for standing out: %d measured pages without a picture are too few to tell a level; at least %d are needed.", g.name, len(g.pages), leastGroup))
 		}
 	}
 	if outside := len(pages) - len(seen); outside > 0 {
@@ -151,10 +167,13 @@ func testAll(groups []group, out [][]bool, tell func([]float64) scatter) []Stand
 	}
 	lender := learn(own)
 	var tested []Standout
-	var p []float64
 	for g := range groups {
 		clean := lender.lend(own[g])
 		t := quantile(clean.df)
+		add := func(o Standout) {
+			o.Low, o.High = o.Excess-t*o.SE, o.Excess+t*o.SE
+			tested = append(tested, o)
+		}
 		typical := typicalVariance(groups[g].pages)
 		levels := newLevels(groups[g].pages, out[g])
 		for i, page := range groups[g].pages {
@@ -166,11 +185,18 @@ func testAll(groups []group, out [][]bool, tell func([]float64) scatter) []Stand
 				s.variance = lender.lend(groupScatter(groups[g].pages, out[g], i, tell)).variance
 			}
 			level, of := levels.without(page.value, out[g][i])
-			o := against(page, level, of, s, typical)
-			o.Low, o.High = o.Excess-t*o.SE, o.Excess+t*o.SE
-			tested = append(tested, o)
-			p = append(p, o.P)
+			add(against(page, level, of, s, typical))
 		}
+		level, of := levels.whole()
+		for _, page := range groups[g].pictures {
+			if page.limit != readings.Below {
+				add(against(page, level, of, clean, typical))
+			}
+		}
+	}
+	p := make([]float64, len(tested))
+	for i, s := range tested {
+		p[i] = s.P
 	}
 	for i, q := range FalseDiscovery(p) {
 		tested[i].Q = q
@@ -220,6 +246,15 @@ func (l levels) without(value float64, marked bool) (level float64, others int) 
 	}
 	at, _ := slices.BinarySearch(from, value)
 	return sortedMedian(from, at), len(from) - 1
+}
+
+// whole gives the median of the pages not marked out and their number; of all
+// where too few are left.
+func (l levels) whole() (level float64, of int) {
+	if len(l.clean) < leastGroup-1 {
+		return sortedMedian(l.all, -1), len(l.all)
+	}
+	return sortedMedian(l.clean, -1), len(l.clean)
 }
 
 // groupScatter is the scatter that the pages not marked out tell, together with

@@ -212,6 +212,42 @@ func TestStandoutsInOneSectionDoNotHideEachOther(t *testing.T) {
 	}
 }
 
+// A book opened for looking: half of every section's pages have pictures, all
+// touched alike. They must be found, and the plain pages left alone.
+func TestStandoutsWhereHalfThePagesArePictures(t *testing.T) {
+	b := inventedBook(hoursLike...)
+	lift := map[int]float64{}
+	for _, section := range b.Sections {
+		for k, page := range section.Pages {
+			if k%2 == 0 && k+1 < len(section.Pages) {
+				b.Pages[page].Picture = true
+				lift[page] = 0.2
+			}
+		}
+	}
+	found, falseShare := 0.0, 0.0
+	books := float64(runs(100, 2000))
+	for seed := range uint64(books) {
+		all, _ := standoutsOf(b, drawn(rand.New(rand.NewPCG(seed, 47)), hoursLike, 0, lift))
+		right, wrong := 0.0, 0.0
+		for _, s := range all {
+			switch {
+			case s.Q > falseDiscoveryRate:
+			case lift[s.Page] > 0:
+				right++
+			default:
+				wrong++
+			}
+		}
+		found += right / float64(len(lift)) / books
+		falseShare += wrong / max(1, right+wrong) / books
+	}
+	t.Logf("found %.3f, false-discovery rate %.4f", found, falseShare)
+	if found < 0.95 || falseShare > 0.05 {
+		t.Errorf("%.0f %% of touched pictures found, false-discovery rate %.3f", 100*found, falseShare)
+	}
+}
+
 // Raising one page never lowers its excess nor raises its p; and pages at a
 // limit are taken for what they are.
 func TestStandoutMonotoneAndLimits(t *testing.T) {
@@ -245,7 +281,7 @@ func TestStandoutGroups(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 1))
 	pages := drawn(r, []int{2, 2, 3, 12}, 0, nil)
 	tested, notes := standoutsOf(b, pages)
-	if len(tested) != 19 || len(notes) != 1 || !strings.Contains(notes[0], "taken together (7 pages)") {
+	if len(tested) != 19 || len(notes) != 1 || !strings.Contains(notes[0], "taken together (7 such pages)") {
 		t.Errorf("%d tested, notes %q", len(tested), notes)
 	}
 	b.Sections[2].Kind = "litany"
@@ -258,7 +294,7 @@ func TestStandoutGroups(t *testing.T) {
 	if len(tested) != 4 || len(notes) != 3 {
 		t.Errorf("%d tested, notes %q", len(tested), notes)
 	}
-	if all := strings.Join(notes, " "); !strings.Contains(all, "kind litany was tested for standing out: 3 measured pages are too few") || !strings.Contains(all, "above the instrument's ceiling, so its level is not known") {
+	if all := strings.Join(notes, " "); !strings.Contains(all, "kind litany was tested for standing out: 3 measured pages without a picture are too few") || !strings.Contains(all, "above the instrument's ceiling, so its level is not known") {
 		t.Errorf("notes %q", notes)
 	}
 }
