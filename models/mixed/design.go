@@ -406,6 +406,7 @@ func (l *layer) levelCodes(name string) ([]string, []int32) {
 	if len(levels) == 1 {
 		l.problem(name, levels[0], "a column with at least two levels", "it is the same in every row used, so that it can explain nothing: take "+name+" out of the model")
 	}
+	l.used[name] = levels
 	return levels, codes
 }
 

@@ -101,11 +101,22 @@ func differenceStep(phi float64) float64 { return 1e-4 * math.Max(math.Abs(phi),
 const largeFactor = 200_000
 
 // informationInverse is twice the inverse of the criterion's Hessian by (φ, log
-// σ²) at its minimum, or by φ where σ² is not profiled out. The Hessian's rows
-// by φ are differences of the exact gradient with σ² held; those by log σ²
-// follow exactly. Directions in which the criterion does not curve (a
-// variance at zero) are left out by a pseudo-inverse.
+// σ²) at its minimum, or by φ where σ² is not profiled out. Directions in which
+// the criterion does not curve (a variance at zero) are left out by a
+// pseudo-inverse.
 func (l *likelihood) informationInverse(phi []float64, variance float64) *mat.Dense {
+	hessian := l.heldHessian(phi, variance)
+	if hessian == nil {
+		return nil
+	}
+	return pseudoInverse(hessian, 2)
+}
+
+// heldHessian is the criterion's Hessian by (φ, log σ²) where σ² has its best
+// value, or by φ where σ² is not profiled out; nil without parameters. Its rows
+// by φ are central differences of the exact gradient with σ² held; those by log
+// σ² follow exactly.
+func (l *likelihood) heldHessian(phi []float64, variance float64) *mat.SymDense {
 	k := len(phi)
 	size := k
 	if !l.absolute {
@@ -118,48 +129,35 @@ func (l *likelihood) informationInverse(phi []float64, variance float64) *mat.De
 	up, down := make([]float64, k), make([]float64, k)
 	rows := mat.NewDense(size, size, nil)
 	at := append([]float64(nil), phi...)
-	if l.s.front.size < largeFactor {
-		for i := range k {
-			h := differenceStep(phi[i])
-			at[i] = phi[i] + h
-			l.criterion(at)
-			l.gradient(1/variance, up)
-			at[i] = phi[i] - h
-			l.criterion(at)
-			l.gradient(1/variance, down)
-			at[i] = phi[i]
-			for j := range k {
-				rows.Set(i, j, (up[j]-down[j])/(2*h))
-			}
-		}
-		l.criterion(phi)
-	} else {
+	for i := range k {
+		h := differenceStep(phi[i])
+		at[i] = phi[i] + h
+		l.criterion(at)
+		l.gradient(1/variance, up)
+		at[i] = phi[i] - h
+		l.criterion(at)
 		l.gradient(1/variance, down)
-		for i := range k {
-			h := 0.1 * differenceStep(phi[i])
-			at[i] = phi[i] + h
-			l.criterion(at)
-			l.gradient(1/variance, up)
-			at[i] = phi[i]
-			for j := range k {
-				rows.Set(i, j, (up[j]-down[j])/h)
-			}
+		at[i] = phi[i]
+		for j := range k {
+			rows.Set(i, j, (up[j]-down[j])/(2*h))
 		}
-		l.criterion(phi)
 	}
+	l.criterion(phi)
 	for i := range k {
 		for j := range i + 1 {
 			hessian.SetSym(i, j, (rows.At(i, j)+rows.At(j, i))/2)
 		}
 	}
 	if !l.absolute {
+		// at the best σ² the determinants' derivative by φ balances the sum of
+		// squares', and by log σ² the latter only changes its sign
 		l.gradient(0, up)
 		for i := range k {
 			hessian.SetSym(i, k, up[i])
 		}
 		hessian.SetSym(k, k, l.degrees())
 	}
-	return pseudoInverse(hessian, 2)
+	return hessian
 }
 
 // pseudoInverse is factor times the inverse of a symmetric matrix over the

@@ -27,8 +27,8 @@ type covarianceEntry struct {
 	entries [][2]int
 }
 
-// most hanging together is how many random effects of one component are still
-// worked with as a dense matrix.
+// mostHanging is how many random effects of one component are still worked with
+// as a dense matrix.
 const mostHanging = 2500
 
 // newVarianceSlopes computes the slopes at the fit's parameters.
@@ -496,10 +496,9 @@ func (c *cellSlopes) at(cell []int32) *cellWeights {
 		inverse = *mat.NewDense(n, n, nil)
 	}
 	out := &cellWeights{inverse: &inverse}
-	var slopes, half []*mat.Dense
+	var half []*mat.Dense
 	for r := range c.size {
 		slope := c.slope(cell, r)
-		slopes = append(slopes, slope)
 		if slope == nil {
 			half = append(half, nil)
 			out.first = append(out.first, nil)

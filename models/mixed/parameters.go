@@ -1,0 +1,163 @@
+package mixed
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// A ParameterKind says what a parameter of a model is.
+type ParameterKind string
+
+// The kinds of parameters.
+const (
+	FixedEffect       ParameterKind = "fixed effect"
+	GroupDeviation    ParameterKind = "standard deviation"
+	GroupCorrelation  ParameterKind = "correlation"
+	CurveDeviation    ParameterKind = "bends"
+	ResidualDeviation ParameterKind = "residual"
+	Autocorrelation   ParameterKind = "autocorrelation"
+)
+
+// A Parameter is one parameter of a model as estimated.
+type Parameter struct {
+	Name  string        `json:"name"`
+	Kind  ParameterKind `json:"kind"`
+	Value float64       `json:"value"`
+}
+
+// Parameters are all parameters of the fit: the fixed effects, the standard
+// deviations and correlations of each random term, the curves' bends, the
+// residual.
+func (f *Fit) Parameters() []Parameter {
+	places := f.d.parameterPlaces()
+	out := make([]Parameter, len(places))
+	values := f.like.values(places, f.phi, f.sigma, f.fixedEstimates())
+	for i, p := range places {
+		out[i] = Parameter{Name: p.name, Kind: p.kind, Value: values[i]}
+	}
+	return out
+}
+
+func (f *Fit) fixedEstimates() []float64 {
+	out := make([]float64, len(f.Fixed))
+	for i, c := range f.Fixed {
+		out[i] = c.Estimate
+	}
+	return out
+}
+
+// A parameterPlace says where in the design a parameter is.
+type parameterPlace struct {
+	kind   ParameterKind
+	name   string
+	fixed  int // the fixed effect
+	factor int
+	a, b   int // rows of the factor's Λ
+	block  varying
+	level  int32 // of the residual
+}
+
+// parameterPlaces lists the parameters in the order in which they are told.
+func (d *design) parameterPlaces() []parameterPlace {
+	var out []parameterPlace
+	for j, name := range d.fixed.names {
+		out = append(out, parameterPlace{kind: FixedEffect, name: name, fixed: j})
+	}
+	byTerm := make([][]parameterPlace, len(d.model.Random))
+	var curves []parameterPlace
+	for k := range d.factors {
+		for _, v := range d.factors[k].blocks {
+			if v.random < 0 {
+				curves = append(curves, parameterPlace{kind: CurveDeviation, name: "bends of " + d.model.Smooth[d.factors[k].smooth].Column, factor: k, block: v})
+				continue
+			}
+			byTerm[v.random] = d.factors[k].places(k, v)
+		}
+	}
+	for _, places := range byTerm {
+		out = append(out, places...)
+	}
+	out = append(out, curves...)
+	return append(out, d.errors.places(d.model.Residual.Along)...)
+}
+
+// places are the parameters of one random term.
+func (fac *factor) places(k int, v varying) []parameterPlace {
+	var out []parameterPlace
+	by := " by " + strings.Join(fac.by, " and ")
+	for a := v.first; a < v.first+v.size; a++ {
+		out = append(out, parameterPlace{kind: GroupDeviation, name: "standard deviation of " + fac.z[a].name + by, factor: k, a: a, block: v})
+	}
+	if !v.correlated {
+		return out
+	}
+	for a := v.first; a < v.first+v.size; a++ {
+		for b := v.first; b < a; b++ {
+			out = append(out, parameterPlace{kind: GroupCorrelation, name: "correlation of " + fac.z[b].name + " and " + fac.z[a].name + by, factor: k, a: a, b: b, block: v})
+		}
+	}
+	return out
+}
+
+// places are the parameters of the residual.
+func (e *errorPart) places(along string) []parameterPlace {
+	var out []parameterPlace
+	if len(e.levels) == 0 {
+		out = append(out, parameterPlace{kind: ResidualDeviation, name: "residual standard deviation"})
+	}
+	for k, level := range e.levels {
+		out = append(out, parameterPlace{kind: ResidualDeviation, name: "residual standard deviation of " + level, level: int32(k)})
+	}
+	if e.gap != nil {
+		out = append(out, parameterPlace{kind: Autocorrelation, name: fmt.Sprintf("autocorrelation along %s at distance 1", along)})
+	}
+	return out
+}
+
+// values gives the parameters at variance parameters φ, σ (as
+// likelihood.sigma) and fixed effects beta.
+func (l *likelihood) values(places []parameterPlace, phi []float64, sigma float64, beta []float64) []float64 {
+	out := make([]float64, len(places))
+	l.set(phi)
+	if l.weighing != nil {
+		l.weighing.state.set(l.weighing.parameters, phi[len(l.parameters):])
+	}
+	unit := sigma * l.s.d.fixed.scale
+	for i, p := range places {
+		out[i] = l.valueAt(p, unit, beta)
+	}
+	return out
+}
+
+// valueAt is one parameter where φ has been set.
+func (l *likelihood) valueAt(p parameterPlace, unit float64, beta []float64) float64 {
+	switch p.kind {
+	case FixedEffect:
+		return beta[p.fixed]
+	case GroupDeviation:
+		row := l.lambdaRow(p.factor, p.a)
+		return math.Sqrt(inner(row, row)) * unit / l.s.factors[p.factor].unit(p.a)
+	case CurveDeviation:
+		return math.Abs(l.trial.lambda[p.factor][0]) * unit / l.s.factors[p.factor].unit(0)
+	case GroupCorrelation:
+		a, b := l.lambdaRow(p.factor, p.a), l.lambdaRow(p.factor, p.b)
+		if length := math.Sqrt(inner(a, a) * inner(b, b)); length > 0 {
+			return math.Max(-1, math.Min(1, inner(a, b)/length))
+		}
+		return 0
+	case ResidualDeviation:
+		if l.weighing == nil {
+			return unit
+		}
+		return unit * math.Abs(l.weighing.state.sigma) * l.weighing.state.ratio[p.level]
+	default:
+		return math.Pow(l.weighing.state.near, 1/l.s.d.errors.unit)
+	}
+}
+
+// lambdaRow is row a of a factor's Λ.
+func (l *likelihood) lambdaRow(f, a int) []float64 {
+	k := l.s.factors[f].k
+	return l.trial.lambda[f][a*k : (a+1)*k]
+}
