@@ -70,7 +70,32 @@ func (r *Results) Figures() ([]Figure, error) {
 	return figures, nil
 }
 
+// sketches are the figures in their order, each marked where the data are
+// invented, since a figure travels without its page.
 func (r *Results) sketches() []sketch {
+	out := r.plainSketches()
+	if r.Meta.Invented {
+		for i := range out {
+			out[i] = out[i].marked("Invented data")
+		}
+	}
+	return out
+}
+
+// marked adds a line of words at the figure's foot.
+func (s sketch) marked(note string) sketch {
+	const room = vg.Length(10)
+	style := aligned(lettering(smallSize, quiet), draw.XRight, draw.YBottom)
+	plain := s.paint
+	s.Height += room
+	s.paint = func(c draw.Canvas) {
+		plain(draw.Crop(c, 0, 0, room, 0))
+		write(c, style, vg.Point{X: c.Max.X - 8, Y: c.Min.Y + 3}, note)
+	}
+	return s
+}
+
+func (r *Results) plainSketches() []sketch {
 	var out []sketch
 	for i, b := range r.Books {
 		if b.Profile == nil {

@@ -13,6 +13,7 @@ import (
 	"os"
 	"regexp"
 	"runtime"
+	"slices"
 	"strings"
 	"testing"
 
@@ -326,6 +327,23 @@ func TestSectionNamesNeverMeet(t *testing.T) {
 			s.brackets(c, x, s.bracketHeight+2)
 		}})
 	})
+}
+
+// TestInventedDataAreMarked: a figure of invented data says so in itself, and
+// one of real data does not.
+func TestInventedDataAreMarked(t *testing.T) {
+	r := fixture(t)
+	for _, invented := range []bool{true, false} {
+		r.Meta.Invented = invented
+		for _, s := range r.sketches() {
+			c := newTextCanvas(s.Width, s.Height)
+			s.paint(draw.NewCanvas(c, s.Width, s.Height))
+			marked := slices.ContainsFunc(c.texts, func(p placedText) bool { return p.text == "Invented data" })
+			if marked != invented {
+				t.Errorf("%s: marked %v where the data are invented: %v", s.Name, marked, invented)
+			}
+		}
+	}
 }
 
 func TestRoundStep(t *testing.T) {

@@ -13,11 +13,12 @@ type ink struct {
 }
 
 // The palette. The three that carry meaning, blue for the curve, bluish green
-// for pictures and vermilion for pages that stand out, are those of M. Okabe
-// and K. Ito, "Color Universal Design: how to make figures and presentations
-// that are friendly to colorblind people" (2008), told apart by all common kinds
-// of colour vision; on a dark ground they are lightened. Each also has a shape
-// of its own, so that a figure printed in grey loses nothing.
+// for pictures and vermilion for pages that stand out, are after M. Okabe and
+// K. Ito, "Color Universal Design: how to make figures and presentations that
+// are friendly to colorblind people" (2008), told apart by all common kinds of
+// colour vision. Green and vermilion are a little darker than theirs, for
+// contrast on paper; on a dark ground all are lighter. Each also has a shape of
+// its own, so that a figure printed in grey loses nothing.
 var (
 	ground   = ink{"ground", rgb(0xFBF9F4), rgb(0x141210)}
 	paper    = ink{"paper", rgb(0xFFFFFF), rgb(0x1B1916)}

@@ -129,7 +129,7 @@ func (s *strip) gather(b *codex.Book, perPage vg.Length) {
 }
 
 // gatherKinds gives neighbours of one kind whose bands are too narrow for names
-// of their own one name together, with their number: "suffrage (6)".
+// of their own one name together, with their number: "Suffrage (6)".
 func gatherKinds(names []stripName, perPage vg.Length) []stripName {
 	var out []stripName
 	narrow := func(n stripName) bool { return n.kind != "" && vg.Length(n.width)*perPage < nameGap }
@@ -145,7 +145,7 @@ func gatherKinds(names []stripName, perPage vg.Length) []stripName {
 		}
 		first, last := names[i], names[j-1]
 		low, high := first.at-first.width/2, last.at+last.width/2
-		out = append(out, stripName{(low + high) / 2, high - low, fmt.Sprintf("%s (%d)", first.kind, j-i), ""})
+		out = append(out, stripName{(low + high) / 2, high - low, fmt.Sprintf("%s (%d)", capital(first.kind), j-i), ""})
 		i = j
 	}
 	return out
