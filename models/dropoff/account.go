@@ -102,9 +102,9 @@ func (l line) bend(later moments, at float64) (change, own, misfit float64) {
 
 // score is the criterion of a line with p coefficients and breaks places, from
 // its misfit and the determinant of its columns' products: as that of levels,
-// whose determinant is the product of their precisions. Coefficients are flat
-// beforehand in units of the noise over the length of the series, breaks
-// anywhere along it.
+// whose determinant is the product of their precisions. Beforehand the rise over
+// the whole series and the height of a bend over the chord between the series'
+// ends are flat in units of the noise, and breaks lie anywhere along it.
 func (l lineup) score(p, breaks int, misfit, det float64) float64 {
 	n := float64(l.n)
 	return l.by.evidence(p-1, misfit) - (l.logs+math.Log(det)-float64(p)*math.Log(l.weight/n)-math.Log(n))/2 -
@@ -123,14 +123,15 @@ func (l lineup) lines() (steady, broken Account) {
 	var later moments
 	for s := l.n - 1; s >= l.minLength; s-- {
 		later.add(l.columns(s + 1))
-		if l.n-s < l.minLength || !l.free[s] {
+		if l.n-s < l.minLength || !l.free[s] || s == 1 {
 			continue
 		}
 		_, own, misfit := one.bend(later, l.at[s])
 		if own < leastOwn*one.pp {
 			continue
 		}
-		if score := l.score(3, 1, misfit, one.det*own); score > broken.Criterion {
+		height := l.at[s] * (1 - l.at[s])
+		if score := l.score(3, 1, misfit, one.det*own/(height*height)); score > broken.Criterion {
 			broken.Criterion, broken.Places = score, []int{s}
 		}
 	}

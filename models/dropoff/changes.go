@@ -38,9 +38,12 @@ type Changes struct {
 	// where the series is too long for it.
 	Number []float64 `json:"-"`
 	// FalseAlarm is how often a series without change, with noise like this
-	// one's, looks as much like a change; 0 where there was no change to doubt,
-	// the number of changes was given or the series is too long for it.
+	// one's, looks as much like steps; 0 where nothing looked like a change, the
+	// number of changes was given or the series is too long for it.
 	FalseAlarm float64 `json:"-"`
+	// Compared tells abrupt changes from gradual ones; nil where the number of
+	// changes was given or the series is too long for it.
+	Compared *Comparison `json:"-"`
 	// Scatter is the standard deviation of rows about their level beyond their
 	// own standard errors, where those are given; DF its degrees of freedom.
 	Scatter float64 `json:"-"`

@@ -28,6 +28,9 @@ func (c *choice) notes(s Series, o Options, out *Changes) []string {
 	if note := c.guardNote(s, out); note != "" {
 		notes = append(notes, note)
 	}
+	if c.compared != nil {
+		notes = append(notes, "Abrupt or gradual? "+c.compared.Sentence)
+	}
 	for _, change := range out.Changes {
 		if change.Probability < doubtful {
 			notes = append(notes, fmt.Sprintf("The change after row %s is doubtful: its probability is %.2f. Treat it as a question, not as a finding.",

@@ -61,19 +61,24 @@ func prepare(s Series, o Options) (Options, places, error) {
 	return o, where, err
 }
 
-// guard withholds changes where noise alone looks as much like them more often
-// than alarmLevel.
+// guard compares the accounts of the series, and withholds steps where noise
+// alone looks as much like them more often than alarmLevel.
 func (c *choice) guard(s Series, o Options, where places) {
 	c.proposed = c.path[c.chosen].Changes
-	if c.chosen == 0 || c.n > mostDrawn {
+	if c.n > mostDrawn {
 		return
 	}
 	real := newContest(s, o, where)
-	c.alarm = falseAlarms(real, s, o, where).steps
-	if c.alarm > alarmLevel {
+	var rates alarms
+	if c.chosen > 0 || real.best() > 0 {
+		rates = falseAlarms(real, s, o, where)
+	}
+	c.compared = newComparison(real, rates, s)
+	if c.chosen > 0 && rates.steps > alarmLevel {
 		c.chosen = 0
 		c.settle(s.SE != nil)
 	}
+	c.alarm = rates.steps
 }
 
 // likely is the probability below which a change is left out.
@@ -106,7 +111,8 @@ type choice struct {
 	// often noise alone looks as much like a change; 0 where not asked.
 	proposed int
 	alarm    float64
-	phi      float64 // factor of the noise's variance
+	compared *Comparison // nil where not asked
+	phi      float64     // factor of the noise's variance
 	df       float64
 	// others are the choices for the other correlations that are not far
 	// behind the best, where it is estimated.
@@ -217,7 +223,7 @@ func (c *choice) settle(bound bool) {
 
 // changes tells the choice as a result.
 func (c *choice) changes(s Series, o Options) *Changes {
-	out := &Changes{N: c.n, Criterion: criterionName, Changes: []Change{}, FalseAlarm: c.alarm, Labels: s.Labels}
+	out := &Changes{N: c.n, Criterion: criterionName, Changes: []Change{}, FalseAlarm: c.alarm, Compared: c.compared, Labels: s.Labels}
 	if o.Number != nil {
 		out.Criterion = "number of changes given"
 	}
