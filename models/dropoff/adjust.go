@@ -69,13 +69,16 @@ func (h *hours) adjust() (*adjustment, error) {
 	a.chooseDisturbances()
 	model := mixed.Model{
 		Outcome: columnWear,
-		Fixed:   []mixed.Term{{codex.ColumnOffice}},
-		Levels:  map[string][]string{codex.ColumnOffice: names(a.offices)},
+		Levels:  map[string][]string{},
 		Residual: mixed.Residual{
 			KnownSD: columnWearSE,
 			Along:   codex.FeaturePosition, // neighbouring pages share a hand's dirt and a stain
 			Limits:  columnLimit,
 		},
+	}
+	if len(a.offices) > 1 {
+		model.Fixed = []mixed.Term{{codex.ColumnOffice}}
+		model.Levels[codex.ColumnOffice] = names(a.offices)
 	}
 	for _, d := range a.used {
 		model.Fixed = append(model.Fixed, mixed.Term{d.column})
@@ -88,7 +91,7 @@ func (h *hours) adjust() (*adjustment, error) {
 	}
 	a.fit, err = model.Fit(a.table)
 	if err != nil {
-		return nil, fmt.Errorf("the offices cannot be compared: %w", err)
+		return nil, fmt.Errorf("the pages cannot be compared: %w", err)
 	}
 	a.modes = a.fit.Modes()
 	return a, nil
@@ -97,9 +100,17 @@ func (h *hours) adjust() (*adjustment, error) {
 func names(offices []codex.Office) []string {
 	out := make([]string, len(offices))
 	for i, office := range offices {
-		out[i] = office.String()
+		out[i] = officeName(office)
 	}
 	return out
+}
+
+// officeName names an office, and pages that are not looked at by offices.
+func officeName(office codex.Office) string {
+	if office == codex.NoOffice {
+		return "all"
+	}
+	return office.String()
 }
 
 // table is the features of the pages measured, with their wear.
@@ -109,7 +120,7 @@ func (h *hours) table() (*table.Table, error) {
 		row[page] = i
 	}
 	n := len(h.rows)
-	at, limit := make([]int, n), make([]string, n)
+	at, limit, office := make([]int, n), make([]string, n), make([]string, n)
 	wear, se, ends, position := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
 	for i, r := range h.rows {
 		var ok bool
@@ -117,6 +128,7 @@ func (h *hours) table() (*table.Table, error) {
 			return nil, fmt.Errorf("page %s of book %s has wear but its leaf is lost: mend the table of leaves", h.book.Pages[r.page].Label, h.book.ID)
 		}
 		wear[i], se[i], limit[i] = r.wear.Density, r.wear.SE, string(r.wear.Limit)
+		office[i] = officeName(r.office)
 		position[i] = float64(h.book.Pages[r.page].Position)
 	}
 	features := codex.Features([]*codex.Book{h.book}).Select(at)
@@ -126,9 +138,9 @@ func (h *hours) table() (*table.Table, error) {
 	floats.AddConst(-stat.Mean(ends, nil), ends)
 	columns := []*table.Column{
 		table.Numbers(columnWear, wear), table.Numbers(columnWearSE, se), table.Labels(columnLimit, limit),
-		table.Numbers(columnEnds, ends), table.Numbers(codex.FeaturePosition, position),
+		table.Numbers(columnEnds, ends), table.Numbers(codex.FeaturePosition, position), table.Labels(codex.ColumnOffice, office),
 	}
-	for _, name := range []string{codex.ColumnOffice, codex.ColumnPicture, codex.FeatureFacing, codex.ColumnIncipit, codex.ColumnQuire} {
+	for _, name := range []string{codex.ColumnPicture, codex.FeatureFacing, codex.ColumnIncipit, codex.ColumnQuire} {
 		columns = append(columns, table.Labels(name, known(features.Column(name))))
 	}
 	return table.New(columns...)
@@ -250,6 +262,12 @@ func (a *adjustment) ratio(office codex.Office, level float64) (r ratio, ok bool
 	t := distuv.StudentsT{Sigma: 1, Nu: max(df, 1)}.Quantile((1 + level) / 2)
 	r, ok = fieller(top.Estimate, base.Estimate, top.SE*top.SE, base.SE*base.SE, a.covariance(first, office), t)
 	return r, ok, nil
+}
+
+// df are the degrees of freedom of an office's difference from the first.
+func (a *adjustment) df(office codex.Office) (float64, error) {
+	difference, err := a.fit.Contrast("difference", map[string]float64{codex.ColumnOffice + "=" + office.String(): 1})
+	return difference.DF, err
 }
 
 // covariance is that of the means of two offices.

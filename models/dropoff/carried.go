@@ -3,6 +3,8 @@ package dropoff
 import (
 	"fmt"
 
+	"gonum.org/v1/gonum/mat"
+
 	"thumbed/models/codex"
 	"thumbed/models/readings"
 )
@@ -35,6 +37,9 @@ type Carried struct {
 	Changes  *Changes       // along Series; nil where the pages are too few or too alike
 	Notes    []string
 	Refused  string // where no share can be given: a sentence why; else empty
+
+	covariance *mat.SymDense // of the offices' wear
+	df         float64       // degrees of freedom of differences between offices
 }
 
 // shareLevel is the confidence of each office's share by itself.
@@ -129,6 +134,9 @@ func (c *Carried) share(a *adjustment, h *hours) error {
 		}
 		c.Offices = append(c.Offices, out)
 	}
+	if err := c.spread(a); err != nil {
+		return err
+	}
 	if c.Refused != "" {
 		for i := range c.Offices {
 			c.Offices[i].Share, c.Offices[i].Low, c.Offices[i].High = 0, 0, 0
@@ -143,6 +151,25 @@ func (c *Carried) share(a *adjustment, h *hours) error {
 	}
 	if c.Curve == nil {
 		c.Notes = append(c.Notes, fmt.Sprintf("%s is not worn clearly enough for a curve with bands over all offices at once; the shares hold one by one.", a.offices[0]))
+	}
+	return nil
+}
+
+// spread keeps what comparisons between books need.
+func (c *Carried) spread(a *adjustment) error {
+	c.covariance = mat.NewSymDense(len(a.offices), nil)
+	c.df = inf
+	for i, one := range a.offices {
+		for j := range i + 1 {
+			c.covariance.SetSym(i, j, a.covariance(one, a.offices[j]))
+		}
+		if i > 0 {
+			df, err := a.df(one)
+			if err != nil {
+				return err
+			}
+			c.df = min(c.df, max(df, 1))
+		}
 	}
 	return nil
 }
