@@ -1,0 +1,272 @@
+package mixed_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"thumbed/models/mixed"
+	"thumbed/models/table"
+)
+
+// A crossDesign is one random design of the crosscheck, for ours and for the
+// reference library.
+type crossDesign struct {
+	By          string  `json:"by"`
+	Formula     string  `json:"formula"`
+	Random      string  `json:"random"`
+	Correlation string  `json:"correlation"`
+	Weights     string  `json:"weights"`
+	Sigma       float64 `json:"sigma"` // 0: estimated
+	Data        string  `json:"data"`
+	Restricted  bool    `json:"restricted"`
+	Model       string  `json:"model"`
+
+	table *table.Table
+}
+
+// TestCrossCheck fits random designs with ours and, live, with the reference
+// libraries in R: sizes, levels, imbalance, nested and crossed groups, slopes,
+// autoregression, known errors, another spread for each level.
+//
+//	THUMBED_CROSSCHECK=200 go test -run CrossCheck -v ./models/mixed
+//
+// THUMBED_CROSSCHECK_SEED names another run. A difference above the tolerance
+// (log likelihood 1e-6, estimates and standard errors 1e-4, relative) is told
+// with the design that made it, and fails, except where our likelihood is the
+// higher one: that is told.
+func TestCrossCheck(t *testing.T) {
+	designs, err := strconv.Atoi(os.Getenv("THUMBED_CROSSCHECK"))
+	if err != nil || designs <= 0 {
+		t.Skip("set THUMBED_CROSSCHECK to the number of designs to run this against R")
+	}
+	seed, err := strconv.ParseUint(os.Getenv("THUMBED_CROSSCHECK_SEED"), 10, 64)
+	if err != nil {
+		seed = 1
+	}
+	folder := t.TempDir()
+	list := make([]crossDesign, designs)
+	for k := range list {
+		list[k] = drawCross(rand.New(rand.NewPCG(seed, uint64(k))))
+		writeCross(t, folder, k, &list[k])
+	}
+	command := exec.Command("Rscript", filepath.Join(references, "crosscheck.R"), folder)
+	if out, err := command.CombinedOutput(); err != nil {
+		t.Fatalf("R: %v\n%s", err, out)
+	}
+	var failed, higher int
+	for k := range list {
+		told, fails := compareCross(t, folder, k, &list[k])
+		if told == "" {
+			continue
+		}
+		if fails {
+			failed++
+			t.Errorf("design %d (seed %d): %s\n%s in R: %s %s %s %s\n%s", k, seed, told, list[k].By, list[k].Formula, list[k].Random, list[k].Correlation, list[k].Weights, list[k].Model)
+			continue
+		}
+		higher++
+		t.Logf("design %d (seed %d): %s (%s %s)", k, seed, told, list[k].Formula, list[k].Random)
+	}
+	t.Logf("%d designs: %d agree, %d where ours is the higher likelihood or the reference failed, %d differ", designs, designs-failed-higher, higher, failed)
+}
+
+func writeCross(t *testing.T, folder string, k int, c *crossDesign) {
+	t.Helper()
+	c.Data = fmt.Sprintf("design%03d.csv", k)
+	f, err := os.Create(filepath.Join(folder, c.Data))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if err := c.table.Write(f); err != nil {
+		t.Fatal(err)
+	}
+	data, err := json.Marshal(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(folder, fmt.Sprintf("design%03d.json", k)), data, 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// compareCross tells how ours and the reference differ, and whether that fails.
+func compareCross(t *testing.T, folder string, k int, c *crossDesign) (told string, fails bool) {
+	t.Helper()
+	var want struct {
+		LogLik   float64
+		Estimate numbers
+		SE       numbers
+		Residual float64
+		Singular bool
+		Failed   string
+	}
+	data, err := os.ReadFile(filepath.Join(folder, fmt.Sprintf("design%03d.reference.json", k)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := json.Unmarshal(data, &want); err != nil {
+		t.Fatal(err)
+	}
+	m, err := mixed.ParseModel("model.toml", []byte(c.Model))
+	if err != nil {
+		return err.Error(), true
+	}
+	fit, err := m.Fit(c.table)
+	if err != nil {
+		return "ours: " + err.Error(), true
+	}
+	if !fit.Converged {
+		return "ours did not converge", true
+	}
+	if want.Failed != "" {
+		return "the reference failed: " + strings.TrimSpace(want.Failed), false
+	}
+	difference := fit.LogLik - want.LogLik
+	if tolerance := 1e-6 * math.Max(math.Abs(want.LogLik), 1); difference > tolerance {
+		return fmt.Sprintf("our log likelihood %.9g is higher than the reference's %.9g", fit.LogLik, want.LogLik), false
+	} else if difference < -tolerance {
+		return fmt.Sprintf("log likelihood %.9g, reference %.9g", fit.LogLik, want.LogLik), true
+	}
+	// The reference's optimum is as exact as its criterion is flat: an error e of
+	// the criterion moves a variance parameter by about sqrt(e) of its own
+	// uncertainty.
+	for j, e := range fit.Fixed {
+		if math.Abs(e.Estimate-want.Estimate[j]) > 1e-4*math.Max(math.Abs(want.Estimate[j]), want.SE[j]) {
+			return fmt.Sprintf("%s %.9g, reference %.9g", e.Term, e.Estimate, want.Estimate[j]), true
+		}
+		if math.Abs(e.SE-want.SE[j]) > 1e-4*want.SE[j] && !want.Singular {
+			return fmt.Sprintf("standard error of %s %.9g, reference %.9g", e.Term, e.SE, want.SE[j]), true
+		}
+	}
+	return "", false
+}
+
+// drawCross draws a design.
+func drawCross(r *rand.Rand) crossDesign {
+	books := 4 + r.IntN(20)
+	readers := 3 + r.IntN(6)
+	var book, quire, reader, picture []string
+	var x, place, se, wear []float64
+	scale := math.Pow(10, float64(r.IntN(5)-2))
+	readerEffect := make([]float64, readers)
+	for k := range readerEffect {
+		readerEffect[k] = 0.4 * r.NormFloat64()
+	}
+	slopeSD := r.Float64() * float64(r.IntN(2))
+	bookSD := r.Float64() * float64(min(r.IntN(4), 1))
+	for b := range books {
+		level, slope, own := bookSD*r.NormFloat64(), slopeSD*r.NormFloat64(), 0.0
+		pages := 6 + r.IntN(30)
+		at := 0.0
+		noise := r.NormFloat64()
+		for p := range pages {
+			if p%6 == 0 {
+				own = 0.3 * r.NormFloat64()
+			}
+			gap := float64(1 + r.IntN(3))
+			at += gap
+			rho := math.Pow(0.6, gap)
+			noise = rho*noise + math.Sqrt(1-rho*rho)*r.NormFloat64()
+			k := r.IntN(readers)
+			shown := "no"
+			v := r.NormFloat64() + 1
+			y := 2 + level + (0.5+slope)*v + own + readerEffect[k] + 0.5*noise + 0.2*r.NormFloat64()
+			if r.IntN(3) == 0 {
+				shown = "yes"
+				y += 0.4
+			}
+			book = append(book, fmt.Sprint("b", b))
+			quire = append(quire, fmt.Sprint("q", p/6))
+			reader = append(reader, fmt.Sprint("r", k))
+			picture = append(picture, shown)
+			x = append(x, v)
+			place = append(place, at)
+			se = append(se, scale*(0.05+0.3*r.Float64()))
+			wear = append(wear, scale*y)
+		}
+	}
+	t, err := table.New(table.Labels("book", book), table.Labels("quire", quire), table.Labels("reader", reader), table.Labels("picture", picture),
+		table.Numbers("x", x), table.Numbers("place", place), table.Numbers("se", se), table.Numbers("wear", wear))
+	if err != nil {
+		panic(err)
+	}
+	c := crossDesign{table: t, Restricted: r.IntN(2) == 0}
+	estimate := "full"
+	if c.Restricted {
+		estimate = "restricted"
+	}
+	fixed, formula := `["x", "picture"]`, "wear ~ x + picture"
+	if r.IntN(3) == 0 {
+		fixed, formula = `["x", "picture", ["x", "picture"]]`, "wear ~ x * picture"
+	}
+	c.Model = fmt.Sprintf("outcome = \"wear\"\nestimate = %q\nfixed = %s\n[levels]\npicture = [\"no\", \"yes\"]\n", estimate, fixed)
+	if r.IntN(10) < 7 {
+		c.By = "lme4"
+		c.drawRandom(r, formula)
+		return c
+	}
+	c.By = "nlme"
+	c.Formula = formula
+	c.drawResidual(r)
+	return c
+}
+
+// drawRandom adds random terms for lme4.
+func (c *crossDesign) drawRandom(r *rand.Rand, formula string) {
+	add := func(by, terms string, correlated bool, bars string) {
+		c.Model += fmt.Sprintf("[[random]]\nby = %s\nterms = %s\ncorrelated = %v\n", by, terms, correlated)
+		formula += " + " + bars
+	}
+	switch r.IntN(4) {
+	case 0:
+		add(`"book"`, `["intercept"]`, false, "(1 | book)")
+	case 1:
+		add(`"book"`, `["intercept", "x"]`, true, "(1 + x | book)")
+	case 2:
+		add(`"book"`, `["intercept", "x"]`, false, "(1 | book) + (0 + x | book)")
+	case 3:
+		add(`"book"`, `["intercept", "picture"]`, true, "(1 + picture | book)")
+	}
+	if r.IntN(2) == 0 {
+		add(`["book", "quire"]`, `["intercept"]`, false, "(1 | book:quire)")
+	}
+	switch r.IntN(3) {
+	case 0:
+		add(`"reader"`, `["intercept"]`, false, "(1 | reader)")
+	case 1:
+		add(`"reader"`, `["intercept", "x"]`, true, "(1 + x | reader)")
+	}
+	c.Formula = formula
+}
+
+// drawResidual adds a random intercept by book and a residual structure for
+// nlme.
+func (c *crossDesign) drawResidual(r *rand.Rand) {
+	c.Model += "[[random]]\nby = \"book\"\nterms = [\"intercept\"]\n"
+	c.Random = "list(book = ~ 1)"
+	switch r.IntN(3) {
+	case 0:
+		c.Model += "[residual]\nalong = \"place\"\nwithin = \"book\"\n"
+		c.Correlation = "corCAR1(0.3, form = ~ place | book)"
+	case 1:
+		c.Model += "[residual]\nlevels = \"picture\"\n"
+		c.Weights = "varIdent(form = ~ 1 | picture)"
+	case 2:
+		// nlme's restricted likelihood with sigma held is another criterion, see
+		// make-reference.R
+		c.Model = strings.Replace(c.Model, "\"restricted\"", "\"full\"", 1) + "[residual]\nknown_sd = \"se\"\n"
+		c.Restricted = false
+		c.Random = "list(book = ~ 1, row = ~ 1)"
+		c.Weights = "varFixed(~ I(se^2))"
+		c.Sigma = 1
+	}
+}
