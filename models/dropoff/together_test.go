@@ -1,0 +1,145 @@
+package dropoff
+
+import (
+	"math"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"gonum.org/v1/gonum/mat"
+
+	"thumbed/models/codex"
+)
+
+// measuredOffices makes what CarriedOn leaves of a book: offices' means drawn
+// about the levels given, with a standard error each and a covariance common to
+// all.
+func measuredOffices(rng *rand.Rand, se, common float64, levels ...float64) *Carried {
+	n := len(levels)
+	c := &Carried{covariance: mat.NewSymDense(n, nil), df: 40}
+	shared := common * rng.NormFloat64()
+	for i, level := range levels {
+		c.Offices = append(c.Offices, OfficeShare{Office: codex.Office(i + 1), Wear: level + shared + se*rng.NormFloat64(), SE: math.Hypot(se, common)})
+		for j := range i + 1 {
+			v := common * common
+			if i == j {
+				v += se * se
+			}
+			c.covariance.SetSym(i, j, v)
+		}
+	}
+	return c
+}
+
+var (
+	neglected = []float64{0.30, 0.30, 0.30, 0.15, 0.15, 0.15, 0.15, 0.15}
+	faithful  = []float64{0.30, 0.30, 0.30, 0.30, 0.30, 0.30, 0.30, 0.30}
+)
+
+// TestTogether: three books that drop after Prime and one that does not: the
+// shared place is found, and which books have it.
+func TestTogether(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 4))
+	books := []*Carried{
+		measuredOffices(rng, 0.01, 0.01, neglected...), measuredOffices(rng, 0.01, 0.01, neglected...),
+		measuredOffices(rng, 0.01, 0.01, neglected...), measuredOffices(rng, 0.01, 0.01, faithful...),
+		{Refused: "No page of these hours was measured."},
+	}
+	got, err := Together(books)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got.After != codex.Prime || got.None > 0.01 {
+		t.Errorf("after %s, none with probability %v", got.After, got.None)
+	}
+	total := got.None
+	for _, p := range got.Places {
+		total += p.Probability
+	}
+	if math.Abs(total-1) > 1e-9 {
+		t.Errorf("the probabilities sum to %v", total)
+	}
+	for i, want := range []bool{true, true, true, false} {
+		b := got.Books[i]
+		if b.Has != want || (want && (b.Low > 0.5 || b.High < 0.5)) {
+			t.Errorf("book %d: %+v", i, b)
+		}
+	}
+	if len(got.Left) != 1 || !strings.Contains(got.Left[0], "No page") || !strings.Contains(got.Sentence, "3 of 4") {
+		t.Errorf("left %q; %s", got.Left, got.Sentence)
+	}
+	if _, err := Together(books[3:]); err == nil {
+		t.Error("one book alone was compared")
+	}
+}
+
+// TestTogetherNone: books that all carry on have no shared drop-off in nearly
+// all draws: at most 5 of 100, and in 200 draws by chance no more than 18.
+func TestTogetherNone(t *testing.T) {
+	rng := rand.New(rand.NewPCG(2, 4))
+	claimed := 0
+	for range 200 {
+		got, err := Together([]*Carried{measuredOffices(rng, 0.02, 0.01, faithful...), measuredOffices(rng, 0.02, 0.01, faithful...)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if 1-got.None >= likelyShared {
+			claimed++
+		}
+	}
+	if claimed > 18 {
+		t.Errorf("a shared drop-off was claimed in %d of 200 draws without any", claimed)
+	}
+}
+
+// TestDiffer: readers alike are told apart in 5 of 100 draws (here at most 3
+// standard errors more, 29 of 300), and those that differ nearly always; the
+// interval of the last office's difference holds the truth as often as it
+// should.
+func TestDiffer(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 4))
+	const draws = 300
+	alike, held, apart := 0, 0, 0
+	for range draws {
+		same, err := Differ(measuredOffices(rng, 0.02, 0.01, neglected...), measuredOffices(rng, 0.02, 0.01, neglected...))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if same.P < 0.05 {
+			alike++
+		}
+		if last := same.Offices[len(same.Offices)-1]; last.Low <= 0 && last.High >= 0 {
+			held++
+		}
+		other, err := Differ(measuredOffices(rng, 0.02, 0.01, faithful...), measuredOffices(rng, 0.02, 0.01, neglected...))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if other.P < 0.05 {
+			apart++
+		}
+	}
+	if alike > 29 {
+		t.Errorf("readers alike were told apart in %d of %d draws", alike, draws)
+	}
+	if held < 270 {
+		t.Errorf("the true difference was held in %d of %d draws", held, draws)
+	}
+	if apart < 285 {
+		t.Errorf("readers who differ were told apart in %d of %d draws only", apart, draws)
+	}
+}
+
+func TestDifferWords(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 4))
+	good := measuredOffices(rng, 0.01, 0, neglected...)
+	if d, err := Differ(good, measuredOffices(rng, 0.01, 0, faithful...)); err != nil || !strings.Contains(d.Sentence, "did not carry on alike") || !strings.Contains(d.Sentence, "Compline") {
+		t.Errorf("%v, %v", d, err)
+	}
+	if _, err := Differ(good, measuredOffices(rng, 0.2, 0, faithful...)); err == nil || !strings.Contains(err.Error(), "second reader is hardly worn") {
+		t.Errorf("%v", err)
+	}
+	if _, err := Differ(good, measuredOffices(rng, 0.01, 0, 0.3)); err == nil || !strings.Contains(err.Error(), "two offices or more") {
+		t.Errorf("%v", err)
+	}
+}
