@@ -49,7 +49,7 @@ var breakages = []broken{
 	{name: "a page twice", file: "pages.csv", old: "Ant,4r,yes", new: "Ant,1r,yes", col: "page", value: "1r"},
 	{name: "a page without its side", file: "pages.csv", old: "Ant,4r,yes", new: "Ant,4,yes", col: "page", value: "4"},
 	{name: "a picture that is neither yes nor no", file: "pages.csv", old: "Ant,4r,yes", new: "Ant,4r,maybe", col: "picture", value: "maybe"},
-	{name: "sections that overlap", file: "sections.csv", old: "ff. 5r–7v", new: "ff. 4v–7v", col: "extent", value: "ff. 4v–7v"},
+	{name: "sections that overlap", file: "sections.csv", old: "ff. 5r–7v", new: "ff. 3r–7v", col: "extent", value: "ff. 3r–7v"},
 	{name: "a section beyond the book", file: "sections.csv", old: "ff. 5r–7v", new: "ff. 5r–9v", col: "extent", value: "ff. 5r–9v"},
 	{name: "a section that runs backwards", file: "sections.csv", old: "ff. 5r–7v", new: "ff. 7v–5r", col: "extent", value: "ff. 7v–5r"},
 	{name: "an extent that is none", file: "sections.csv", old: "ff. 5r–7v", new: "near the end", col: "extent", value: "near the end"},
@@ -104,6 +104,10 @@ var breakages = []broken{
 	{name: "an unknown column", file: theStudy, old: `fixed = ["picture", "side"]`, new: `fixed = ["picture", "sied"]`, col: "fixed", value: "sied"},
 	{name: "an unknown level", file: theStudy, old: `picture = ["no", "yes"]`, new: `picture = ["no", "maybe"]`, col: "picture", value: "maybe"},
 	{name: "an unknown label to keep", file: theStudy, old: `outcome = "wear"`, new: `outcome = "wear"` + "\nonly = { kind = [\"ours\"] }", line: 14, col: "only", value: "ours"},
+	{name: "a question on an unknown column", file: theStudy, old: `"picture=yes" = 1`, new: `"pciture=yes" = 1`, col: "contrast", value: "pciture"},
+	{name: "a question on an unknown level", file: theStudy, old: `"picture=yes" = 1`, new: `"picture=oui" = 1`, col: "contrast", value: "oui"},
+	{name: "an outcome without numbers", file: theStudy, old: `outcome = "wear"`, new: `outcome = "section"`, col: "outcome", value: "section"},
+	{name: "random groups of an unknown column", file: theStudy, old: `by = ["book", "quire"]`, new: `by = ["book", "gathering"]`, col: "random.by", value: "gathering"},
 	{name: "TOML that is none", file: theStudy, old: `drift = "offset"`, new: `drift = offset`},
 	{name: "a key twice", file: theStudy, old: `title = "Two small books"`, new: `title = "Two small books"` + "\ntitle = \"Again\"", line: 2, col: "title"},
 }
@@ -178,6 +182,28 @@ func (b broken) blamed(fault *table.Fault, line int) (table.Problem, bool) {
 		}
 	}
 	return table.Problem{}, false
+}
+
+// TestClosedFiles tries files and folders that may not be read or written.
+func TestClosedFiles(t *testing.T) {
+	if os.Geteuid() == 0 {
+		t.Skip("run as root, to whom nothing is closed")
+	}
+	dir := small().write(t)
+	for _, name := range []string{"study.toml", "leaves.csv", "readings.csv"} {
+		path := filepath.Join(dir, name)
+		must(t, os.Chmod(path, 0))
+		code, stdout, stderr := run("check", dir)
+		if code != exitNo || stdout != "" || !strings.Contains(stderr, name) || !strings.Contains(stderr, "permission") {
+			t.Errorf("%s closed: ends with %d: %q, %q", name, code, stdout, stderr)
+		}
+		must(t, os.Chmod(path, 0o644))
+	}
+	must(t, os.Chmod(dir, 0o555))
+	defer func() { must(t, os.Chmod(dir, 0o755)) }()
+	if code, _, stderr := run("run", dir); code != exitNo || !strings.Contains(stderr, "permission") {
+		t.Errorf("a closed folder: ends with %d: %q", code, stderr)
+	}
 }
 
 func put(name, text string) func(*testing.T, string) {

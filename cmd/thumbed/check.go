@@ -28,7 +28,9 @@ STUDY is a study.toml, or the folder that holds it.`,
     thumbed check mine/study.toml`,
 		Args: exactly("STUDY, a study.toml or its folder"),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			found, err := study.Check(args[0])
+			var found study.Found
+			var err error
+			during(cmd.ErrOrStderr(), "reading the tables", func() { found, err = study.Check(args[0]) })
 			if err != nil {
 				return err
 			}

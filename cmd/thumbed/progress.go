@@ -35,6 +35,31 @@ func (p *progress) tell(done, total int, part string) {
 	_ = p.bar.Set(done) // a bar that cannot be drawn must not stop the work
 }
 
+// during does a piece of work of unknown length, with a sign of life if it
+// takes long.
+func during(out io.Writer, what string, work func()) {
+	if !isTerminal(out) {
+		work()
+		return
+	}
+	ended, cleared := make(chan struct{}), make(chan struct{})
+	go func() {
+		defer close(cleared)
+		select {
+		case <-ended:
+			return
+		case <-time.After(patience):
+		}
+		spinner := progressbar.NewOptions(-1, progressbar.OptionSetWriter(out), progressbar.OptionSetDescription(what),
+			progressbar.OptionClearOnFinish(), progressbar.OptionSetElapsedTime(true))
+		<-ended
+		_ = spinner.Finish() // a sign that cannot be taken away must not stop the work
+	}()
+	work()
+	close(ended)
+	<-cleared
+}
+
 // end takes the bar away.
 func (p *progress) end() {
 	if p.bar != nil {

@@ -55,7 +55,9 @@ its place, the rest is done, and the exit code is 1.`,
 }
 
 func runStudy(cmd *cobra.Command, path, dir string) error {
-	s, err := study.Open(path)
+	var s *study.Study
+	var err error
+	during(cmd.ErrOrStderr(), "reading the tables", func() { s, err = study.Open(path) })
 	if err != nil {
 		return err
 	}
@@ -74,8 +76,10 @@ func runStudy(cmd *cobra.Command, path, dir string) error {
 	if err != nil && !errors.As(err, &incomplete) {
 		return err
 	}
-	if err := s.Write(results, dir); err != nil {
-		return err
+	var failed error
+	during(cmd.ErrOrStderr(), "writing the page", func() { failed = s.Write(results, dir) })
+	if failed != nil {
+		return failed
 	}
 	if failed := tellAnswers(cmd.OutOrStdout(), results, filepath.Join(dir, "index.html")); failed != nil {
 		return failed

@@ -34,6 +34,28 @@ func (s *Study) checkModels(ps *table.Problems) {
 	for i := range s.Models {
 		c.model(i, &s.Models[i])
 	}
+	for i := range s.Questions {
+		for _, term := range slices.Sorted(maps.Keys(s.Questions[i].Contrast)) {
+			c.term(term, []any{"question", i, "contrast"})
+		}
+	}
+}
+
+// product parts the columns of a product in the name of a fixed effect.
+const product = " × "
+
+// term reports the name of a fixed effect that no model of these data can have:
+// one of a column that is none, or of a label that no page has. Whether the
+// question's own model has it is seen when that is fitted.
+func (c *modelCheck) term(name string, at []any) {
+	for _, factor := range strings.Split(name, product) {
+		column, label, labelled := strings.Cut(factor, "=")
+		if labelled {
+			c.labels(column, []string{label}, at)
+		} else {
+			c.column(column, at)
+		}
+	}
 }
 
 func (c *modelCheck) model(i int, m *Model) {
@@ -54,6 +76,12 @@ func (c *modelCheck) model(i int, m *Model) {
 			c.column(name, at("random", k, "terms"))
 		}
 	}
+	for k, curve := range m.Smooth {
+		c.column(curve.Column, at("smooth", k, "column"))
+		for _, name := range curve.By {
+			c.column(name, at("smooth", k, "by"))
+		}
+	}
 	r := m.Residual
 	for _, named := range [][2]string{{"known_sd", r.KnownSD}, {"along", r.Along}, {"within", r.Within}, {"limits", r.Limits}, {"levels", r.Levels}} {
 		c.column(named[1], at("residual", named[0]))
@@ -72,11 +100,12 @@ func (c *modelCheck) column(name string, at []any) bool {
 		return true
 	}
 	names := append(c.features.Names(), c.wear...)
+	expected := "a column of the data: " + strings.Join(names, ", ")
 	remedy := "columns of your own go into pages.csv"
 	if near := table.Nearest(name, names); near != "" {
-		remedy = fmt.Sprintf("perhaps %s was meant", near)
+		expected, remedy = "a column of the data", fmt.Sprintf("perhaps %s was meant", near)
 	}
-	c.problem(name, "a column of the data: "+strings.Join(names, ", "), remedy, at...)
+	c.problem(name, expected, remedy, at...)
 	return false
 }
 
