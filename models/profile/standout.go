@@ -59,6 +59,10 @@ type group struct {
 	name     string
 	pages    []measured // without a picture: they tell level and scatter
 	pictures []measured
+	// pooled: the pages are of several sections, whose levels may differ; one
+	// without a picture may stand above the rest with the whole of its section,
+	// and is not tested.
+	pooled bool
 }
 
 // join puts a section's pages to the group.
@@ -116,7 +120,7 @@ func groupsOf(b *codex.Book, pages []measured) ([]group, []string) {
 		default:
 			kind := strings.TrimSpace(section.Kind + " " + section.Set)
 			if short[kind] == nil {
-				short[kind] = &group{name: "the short sections of kind " + kind}
+				short[kind] = &group{name: "the short sections of kind " + kind, pooled: true}
 				kinds = append(kinds, kind)
 			}
 			short[kind].join(b, h)
@@ -125,7 +129,7 @@ func groupsOf(b *codex.Book, pages []measured) ([]group, []string) {
 	for _, kind := range kinds {
 		if g := short[kind]; len(g.pages) >= leastGroup {
 			groups = append(groups, *g)
-			notes = append(notes, fmt.Sprintf("Sections of kind %s with fewer than %d measured pages without a picture each were taken together (%d such pages) to look for pages that stand out; where their levels differ, pages of the most worn of them may.", kind, leastGroup, len(g.pages)))
+			notes = append(notes, fmt.Sprintf("Sections of kind %s with fewer than %d measured pages without a picture each were taken together: only their pages with pictures were tested, against the %d others; where the sections' levels differ, a picture of the most worn may stand out with its section.", kind, leastGroup, len(g.pages)))
 		} else {
 			notes = append(notes, fmt.Sprintf("No page of %s was tested for standing out: %d measured pages without a picture are too few to tell a level; at least %d are needed.", g.name, len(g.pages), leastGroup))
 		}
@@ -177,8 +181,8 @@ func testAll(groups []group, out [][]bool, tell func([]float64) scatter) []Stand
 		typical := typicalVariance(groups[g].pages)
 		levels := newLevels(groups[g].pages, out[g])
 		for i, page := range groups[g].pages {
-			if page.limit == readings.Below {
-				continue // its wear may lie anywhere under the floor
+			if groups[g].pooled || page.limit == readings.Below {
+				continue // below: its wear may lie anywhere under the floor
 			}
 			s := clean
 			if out[g][i] {
