@@ -62,5 +62,5 @@ func foundWords(found study.Found) string {
 		report.Count(found.Instruments, "instrument", "instruments"),
 		report.Whole(found.Excluded))
 	fmt.Fprintf(&b, "  %s, %s\n", report.Count(found.Models, "model", "models"), report.Count(found.Questions, "question", "questions"))
-	return b.String()
+	return plainSpaces.Replace(b.String())
 }

@@ -58,7 +58,12 @@ func widthOf(w io.Writer) int {
 	return usualWidth
 }
 
+// plainSpaces puts plain spaces, which people search for, in the place of those
+// at which no line may break.
+var plainSpaces = strings.NewReplacer("\u00a0", " ", "\u202f", " ")
+
 // wrap breaks text into lines of at most width characters, each after indent.
+// It breaks at plain spaces only; then all spaces become plain.
 func wrap(text, indent string, width int) string {
 	var b strings.Builder
 	column := 0
@@ -78,7 +83,7 @@ func wrap(text, indent string, width int) string {
 		b.WriteString(word)
 		column += length
 	}
-	return b.String()
+	return plainSpaces.Replace(b.String())
 }
 
 // plain are the characters that a shell takes as they are.
