@@ -16,6 +16,7 @@ type Profile struct {
 	Areas     []Area     // in the order of the book's Sections; sections with no measured page left out
 	Standouts []Standout // with Q at or below Rate, by Page
 	Tested    int        // pages tested for standing out
+	Pictures  int        // of these, pages with a picture
 	Rate      float64    // the false-discovery rate kept
 	Notes     []string   // plain sentences: what was assumed, left out or is doubtful
 }
@@ -56,6 +57,9 @@ func Of(books []*codex.Book, book int, wear []readings.Wear) (*Profile, error) {
 	tested, notes := standoutsOf(books[book], pages)
 	p.Tested, p.Notes = len(tested), append(p.Notes, notes...)
 	for _, s := range tested {
+		if books[book].Pages[s.Page].Picture {
+			p.Pictures++
+		}
 		if s.Q <= p.Rate {
 			p.Standouts = append(p.Standouts, s)
 		}

@@ -331,7 +331,7 @@ func (d *wearDrawing) legend() []legendEntry {
 func (d *wearDrawing) caption(name string) string {
 	text := fmt.Sprintf("Wear along %s, page by page in the order of the book, with a smooth curve, the level that neighbouring pages share, and the 95%s%% band of that level (not of single pages). Dots are pages with one standard error either way; shaded and plain bands are the texts named above.", name, narrow)
 	if len(d.standouts) > 0 {
-		text += " Ringed pages stand above the level of their own section; their folios stand beside them where there is room, the furthest first."
+		text += " Ringed pages stand above the text pages of their own section; their folios stand beside them where there is room, the furthest first."
 	}
 	if len(d.below)+len(d.above) > 0 {
 		text += " Open arrow heads are bounds: the wear is at most, or at least, the value at the arrow’s base."

@@ -27,7 +27,7 @@ func (r *Results) sectionGrid(i int) grid {
 
 func (r *Results) standoutGrid(i int) grid {
 	b := r.Books[i]
-	g := grid{ID: "standouts-of-" + r.bookFile(b.Book), Caption: "Pages of " + r.quotedName(b.Book) + " that stand above their own section (density)",
+	g := grid{ID: "standouts-of-" + r.bookFile(b.Book), Caption: "Pages of " + r.quotedName(b.Book) + " that stand above the text pages of their own section (density)",
 		Heads: heads("Page", "What is on it", "Section", "Above by#", "95"+narrow+"% interval#", "p, adjusted#"),
 		Empty: "No page stands out at this rate."}
 	for _, o := range b.Profile.Standouts {

@@ -38,6 +38,7 @@ type bookNumbers struct {
 	Curve     *curveNumbers     `json:"curve"`
 	Sections  []areaNumbers     `json:"sections"`
 	Tested    int               `json:"tested"`
+	Pictures  int               `json:"pictures_tested"`
 	Rate      float64           `json:"false_discovery_rate"`
 	Standouts []standoutNumbers `json:"standouts"`
 	Carried   []carriedNumbers  `json:"carried"`
@@ -263,7 +264,7 @@ func lostLeaves(b *codex.Book) int {
 }
 
 func (out *bookNumbers) profile(b *codex.Book, p *profile.Profile) {
-	out.Measured, out.Tested, out.Rate, out.Notes = p.Measured, p.Tested, p.Rate, p.Notes
+	out.Measured, out.Tested, out.Pictures, out.Rate, out.Notes = p.Measured, p.Tested, p.Pictures, p.Rate, p.Notes
 	c := p.Curve
 	out.Curve = &curveNumbers{Position: c.Position, Estimate: c.Estimate, SE: c.SE, Low: c.Low, High: c.High, Smooth: c.Smooth, Scatter: c.Scatter, DF: c.DF, LogLik: c.LogLik}
 	for _, a := range p.Areas {

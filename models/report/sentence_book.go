@@ -95,10 +95,10 @@ func pictureSentence(name string, b BookResult) Sentence {
 	s := Sentence{Topic: Pictures}
 	p := b.Profile
 	rate := Percent(p.Rate)
-	s.Numbers = append(s.Numbers, plain("pages tested", float64(p.Tested), ""), plain("false-discovery rate kept", p.Rate, "share"))
+	s.Numbers = append(s.Numbers, plain("pages tested", float64(p.Tested), ""), plain("pages with pictures tested", float64(p.Pictures), ""), plain("false-discovery rate kept", p.Rate, "share"))
 	if len(p.Standouts) == 0 {
-		s.Text = fmt.Sprintf("Of %s tested in %s none stands above the level of its own section (false-discovery rate %s); that does not show that its pictures were passed over, only that these readings cannot tell a touched page from its neighbours.",
-			Count(p.Tested, "page", "pages"), name, rate)
+		s.Text = fmt.Sprintf("Of %s tested in %s, %s with pictures, none stands above the text pages of its own section (false-discovery rate %s); that does not show that its pictures were passed over, only that these readings cannot tell a touched page from its neighbours.",
+			Count(p.Tested, "page", "pages"), name, Whole(p.Pictures), rate)
 		return s
 	}
 	sorted := slices.Clone(p.Standouts)
@@ -114,8 +114,8 @@ func pictureSentence(name string, b BookResult) Sentence {
 		told = append(told, standoutName(b.Book, o.Page)+" by "+excessText(o, k == 0))
 		s.Numbers = append(s.Numbers, Number{Name: "excess, " + folio(b.Book, o.Page), Value: o.Excess, Low: o.Low, High: o.High, Unit: "density"})
 	}
-	s.Text = fmt.Sprintf("Of %s tested in %s, %s above the level of their own section (false-discovery rate %s), %s: %s",
-		Count(p.Tested, "page", "pages"), name, standing(len(sorted)), rate, withPictures(pictures, len(sorted)), strings.Join(told, "; "))
+	s.Text = fmt.Sprintf("Of %s tested in %s, %s with pictures, %s above the text pages of their own section (false-discovery rate %s), %s: %s",
+		Count(p.Tested, "page", "pages"), name, Whole(p.Pictures), standing(len(sorted)), rate, withPictures(pictures, len(sorted)), strings.Join(told, "; "))
 	if rest := len(sorted) - namedStandouts; rest > 0 {
 		s.Text += fmt.Sprintf("; and %s more in the table", Whole(rest))
 	}

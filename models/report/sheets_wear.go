@@ -55,7 +55,7 @@ func (r *Results) sectionSheet() sheet {
 }
 
 func (r *Results) standoutSheet() sheet {
-	m := newSheet("standouts", "Pages that stand above their own section", r.standoutRows())
+	m := newSheet("standouts", "Pages that stand above the text pages of their own section", r.standoutRows())
 	m.label("book", "the book's id", func(s standoutRow) string { return s.book.ID })
 	m.label("page", "the page's label", func(s standoutRow) string { return pageLabel(s.book, s.out.Page) })
 	m.label("section", "the text on it", func(s standoutRow) string { return s.sectionName() })
