@@ -229,13 +229,13 @@ func TestAFailedWriteLeavesNothing(t *testing.T) {
 
 func TestAnIncompleteRunStands(t *testing.T) {
 	dir := copied(t, map[string]func([]byte) []byte{"study.toml": func(text []byte) []byte {
-		return bytes.Replace(text, []byte(`contrast  = { "half=second" = 1 }`), []byte(`contrast  = { "half=third" = 1 }`), 1)
+		return bytes.Replace(text, []byte(`contrast  = { "half=second" = 1 }`), []byte(`contrast  = { "half=first" = 1 }`), 1)
 	}})
 	s, err := study.Open(dir)
 	must(t, err)
 	results, err := s.Run(nil)
 	var incomplete *study.Incomplete
-	if !errors.As(err, &incomplete) || len(incomplete.Missing) != 1 || !strings.Contains(incomplete.Missing[0], "half=third") {
+	if !errors.As(err, &incomplete) || len(incomplete.Missing) != 1 || !strings.Contains(incomplete.Missing[0], "half=first") {
 		t.Errorf("the error is %v", err)
 	}
 	if results == nil || len(results.Answers) != 11 || len(results.Notes) == 0 {
