@@ -214,10 +214,25 @@ func rank(columns [][]float64) int {
 const leastQuires = 5
 
 // severalQuires tells whether quires can be told from single pages and from
-// offices.
+// offices. Without offices they are not removed: a habit may begin with a quire.
 func (a *adjustment) severalQuires() bool {
+	if len(a.offices) < 2 {
+		return false
+	}
 	levels, _ := a.table.Column(codex.ColumnQuire).Levels()
 	return len(levels) >= leastQuires && len(levels) < a.table.Rows()/2
+}
+
+// adjusted names what was removed.
+func (a *adjustment) adjusted() []string {
+	var out []string
+	for _, d := range a.used {
+		out = append(out, d.words)
+	}
+	if len(a.fit.Random) > 0 {
+		out = append(out, "quires")
+	}
+	return out
 }
 
 // weights are those of an office's mean on a plain page.

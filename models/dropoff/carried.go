@@ -80,12 +80,7 @@ func CarriedOn(books []*codex.Book, book int, set string, wear []readings.Wear) 
 		return nil, err
 	}
 	c.Notes = append(append(c.Notes, a.notes...), h.limitNotes()...)
-	for _, d := range a.used {
-		c.Adjusted = append(c.Adjusted, d.words)
-	}
-	if len(a.fit.Random) > 0 {
-		c.Adjusted = append(c.Adjusted, "quires")
-	}
+	c.Adjusted = a.adjusted()
 	if err := c.share(a, h); err != nil {
 		return nil, err
 	}

@@ -228,3 +228,35 @@ func TestCarriedOnWords(t *testing.T) {
 		t.Errorf("an unknown book: %v", err)
 	}
 }
+
+// TestHabits: a book with a calendar hardly used, hours well used until Prime
+// and little after shows those borders without its sections being looked at.
+func TestHabits(t *testing.T) {
+	m := makeBook(t, day, 5)
+	rng := rand.New(rand.NewPCG(5, 5))
+	var calendar []readings.Wear
+	for i, page := range m.books[0].Pages {
+		if s := m.books[0].Section(i); s != nil && s.Name == "Calendar" && !page.Picture {
+			calendar = append(calendar, readings.Wear{Page: i, Density: 0.08 + pageScatter*rng.NormFloat64(), SE: measured, DF: 50})
+		}
+	}
+	found, err := dropoff.HabitsOf(m.books, 0, append(calendar, m.wear...))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := afters(found.Changes); !slices.Contains(got, 12) || !slices.Contains(got, 42) {
+		t.Errorf("changes after rows %v, without 12 (end of the calendar) and 42 (end of Prime)", got)
+	}
+	if !found.Agrees || found.Agreement < 0.2 || len(found.Borders) != len(found.Changes.Changes) || !found.Borders[0].Holds {
+		t.Errorf("agreement %v, borders %+v", found.Agreement, found.Borders)
+	}
+	if len(found.Adjusted) == 0 || !strings.Contains(strings.Join(found.Notes, " "), "adjusted Rand index") {
+		t.Errorf("removed first %v, notes %q", found.Adjusted, found.Notes)
+	}
+	if _, err := dropoff.HabitsOf(m.books, 0, m.wear[:10]); err == nil || !strings.Contains(err.Error(), "10 pages were measured") {
+		t.Errorf("ten pages: %v", err)
+	}
+	if _, err := dropoff.HabitsOf(m.books, 1, m.wear); err == nil {
+		t.Error("an unknown book was looked at")
+	}
+}

@@ -28,7 +28,7 @@ type hourPage struct {
 // newHours gathers the pages. It fails where the book has no such set.
 func newHours(books []*codex.Book, book int, set string, wear []readings.Wear) (*hours, error) {
 	if book < 0 || book >= len(books) {
-		return nil, fmt.Errorf("there is no book number %d among %d: count books from 0", book, len(books))
+		return nil, noSuchBook(book, len(books))
 	}
 	h := &hours{book: books[book], set: set}
 	offices := map[int]codex.Office{}
@@ -59,6 +59,10 @@ func newHours(books []*codex.Book, book int, set string, wear []readings.Wear) (
 		return h.book.Pages[a.page].Position - h.book.Pages[b.page].Position
 	})
 	return h, nil
+}
+
+func noSuchBook(book, books int) error {
+	return fmt.Errorf("there is no book number %d among %d: count books from 0", book, books)
 }
 
 // setsRemedy names the sets of hours that the book has.
@@ -125,10 +129,10 @@ func (h *hours) limitNotes() []string {
 	}
 	var notes []string
 	if below > 0 {
-		notes = append(notes, fmt.Sprintf("%s at the instrument's floor: the offices' means take %s as at most the floor, the series as half of it.", count(below, "page")+stood(below), them(below)))
+		notes = append(notes, fmt.Sprintf("%s at the instrument's floor: the model takes %s as at most the floor, the series as half of it.", count(below, "page")+stood(below), them(below)))
 	}
 	if above > 0 {
-		notes = append(notes, fmt.Sprintf("%s at the instrument's ceiling: the offices' means take %s as at least the ceiling, the series as the ceiling itself.", count(above, "page")+stood(above), them(above)))
+		notes = append(notes, fmt.Sprintf("%s at the instrument's ceiling: the model takes %s as at least the ceiling, the series as the ceiling itself.", count(above, "page")+stood(above), them(above)))
 	}
 	return notes
 }

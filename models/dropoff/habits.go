@@ -1,0 +1,175 @@
+package dropoff
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat/combin"
+
+	"thumbed/models/codex"
+	"thumbed/models/readings"
+)
+
+// Habits are stretches of a whole book that were used differently, found
+// without looking at its sections.
+type Habits struct {
+	Book     int // index into the study's books
+	Adjusted []string
+	Series   Series // the pages measured in physical order, adjusted
+	Pages    []int  // index into the book's Pages of each row of Series
+	Changes  *Changes
+	// Borders tells for each change how it lies to the book's sections.
+	Borders []Border
+	// Agreement is the adjusted Rand index of stretches and sections (Hubert and
+	// Arabie 1985, Journal of Classification 2, 193–218, equation 5): 1 where
+	// they are the same, 0 on average where they have nothing to do with each
+	// other. Agrees says that it has a meaning: there are changes and sections.
+	Agreement float64
+	Agrees    bool
+	// Chance is how many of the borders would hold a section's beginning if
+	// changes lay anywhere.
+	Chance float64
+	Notes  []string
+}
+
+// A Border is a change of habit and the beginning of a section nearest to it.
+type Border struct {
+	Section string // name of the section that begins nearest
+	Pages   int    // measured pages from its beginning to the change; below 0 where the change comes first
+	Holds   bool   // the interval of the change holds its beginning
+}
+
+// HabitsOf proposes where in a book a different habit begins: changes of level
+// along all pages measured, in physical order, with pictures, pictures on the
+// facing page, incipit pages and the book's outermost leaves allowed for as in
+// [CarriedOn]; quires are not, since a habit may begin with one. Sections are not
+// looked at; how well they agree is told after.
+//
+// It fails where too little was measured.
+func HabitsOf(books []*codex.Book, book int, wear []readings.Wear) (*Habits, error) {
+	if book < 0 || book >= len(books) {
+		return nil, noSuchBook(book, len(books))
+	}
+	h := &hours{book: books[book]}
+	for _, w := range wear {
+		if w.Book == book {
+			h.rows = append(h.rows, hourPage{page: w.Page, wear: w})
+		}
+	}
+	slices.SortStableFunc(h.rows, func(a, b hourPage) int { return h.book.Pages[a.page].Position - h.book.Pages[b.page].Position })
+	if measured := len(h.rows) - h.bounds(); measured < leastHabits || h.bounds() > len(h.rows)/2 {
+		return nil, fmt.Errorf("of book %s %s measured, %d of them at the instrument's floor or ceiling: too little to find habits in; measure more pages, or with a finer instrument",
+			h.book.ID, count(len(h.rows), "page")+were(len(h.rows)), h.bounds())
+	}
+	a, err := h.adjust()
+	if err != nil {
+		return nil, err
+	}
+	out := &Habits{Book: book, Adjusted: a.adjusted(), Series: a.series(h), Notes: append(a.notes, h.limitNotes()...)}
+	for _, row := range h.rows {
+		out.Pages = append(out.Pages, row.page)
+	}
+	if out.Changes, err = Segment(out.Series, Options{}); err != nil {
+		return nil, err
+	}
+	out.compare(h.book)
+	return out, nil
+}
+
+// leastHabits is the fewest pages in which habits are looked for.
+const leastHabits = 20
+
+func were(n int) string {
+	if n == 1 {
+		return " was"
+	}
+	return " were"
+}
+
+// compare tells how changes lie to sections.
+func (h *Habits) compare(book *codex.Book) {
+	sections := make([]int, len(h.Pages))
+	var begins []int // rows, from 0, at which a section begins
+	for i, page := range h.Pages {
+		sections[i] = book.Pages[page].Section
+		if i > 0 && sections[i] != sections[i-1] {
+			begins = append(begins, i)
+		}
+	}
+	if len(begins) == 0 || len(h.Changes.Changes) == 0 {
+		return
+	}
+	stretches := make([]int, len(h.Pages))
+	for k, level := range h.Changes.Levels {
+		for i := level.From - 1; i < level.To; i++ {
+			stretches[i] = k
+		}
+	}
+	h.Agreement, h.Agrees = adjustedRand(stretches, sections), true
+	for _, change := range h.Changes.Changes {
+		nearest := begins[0]
+		for _, begin := range begins {
+			if distance(begin, change.After) < distance(nearest, change.After) {
+				nearest = begin
+			}
+		}
+		border := Border{Section: "pages outside all sections", Pages: change.After - nearest, Holds: change.Low <= nearest && nearest <= change.High}
+		if s := sections[nearest]; s >= 0 {
+			border.Section = book.Sections[s].Name
+		}
+		h.Borders = append(h.Borders, border)
+		h.Chance += chanceOf(change.High-change.Low+1, len(begins), len(h.Pages)-1)
+	}
+	h.Notes = append(h.Notes, h.agreement())
+}
+
+func distance(a, b int) int { return max(a-b, b-a) }
+
+// chanceOf is the probability that an interval of some of the places between
+// pages holds one of the beginnings, were these anywhere.
+func chanceOf(length, begins, places int) float64 {
+	none := 1.0
+	for k := range begins {
+		none *= max(float64(places-length-k)/float64(places-k), 0)
+	}
+	return 1 - none
+}
+
+// agreement says it in a sentence.
+func (h *Habits) agreement() string {
+	held := 0
+	for _, b := range h.Borders {
+		if b.Holds {
+			held++
+		}
+	}
+	return fmt.Sprintf("%d of %s may lie at the beginning of a section, where %.1f would by chance; stretches and sections agree with an adjusted Rand index of %.2f (1: the same, 0: no more than by chance).",
+		held, count(len(h.Borders), "change"), h.Chance, h.Agreement)
+}
+
+// adjustedRand compares two labellings of the same rows.
+func adjustedRand(a, b []int) float64 {
+	pairs := func(counts map[[2]int]int) float64 {
+		sum := 0.0
+		for _, n := range counts {
+			if n > 1 {
+				sum += float64(combin.Binomial(n, 2))
+			}
+		}
+		return sum
+	}
+	both, ofA, ofB := map[[2]int]int{}, map[[2]int]int{}, map[[2]int]int{}
+	for i := range a {
+		both[[2]int{a[i], b[i]}]++
+		ofA[[2]int{a[i]}]++
+		ofB[[2]int{b[i]}]++
+	}
+	all := float64(combin.Binomial(len(a), 2))
+	expected := pairs(ofA) * pairs(ofB) / all
+	most := (pairs(ofA) + pairs(ofB)) / 2
+	if math.Abs(most-expected) < 1e-12 {
+		return 1 // both put all rows together, or each apart
+	}
+	return (pairs(both) - expected) / (most - expected)
+}
