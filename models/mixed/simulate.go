@@ -1,0 +1,121 @@
+package mixed
+
+import (
+	"math"
+	"math/rand/v2"
+)
+
+// A simulator draws outcomes from a fitted model: new random effects for every
+// group, new residuals for every row, the rows' columns as they are. Bends of
+// curves are drawn as the random effects that they are in the model. It serves
+// one goroutine.
+type simulator struct {
+	f      *Fit
+	mean   []float64   // n: the fixed part, on the model's scale
+	lambda [][]float64 // per factor, k × k: covariance factors on the model's scale
+	state  *errorState
+	unit   float64 // what the residual's structure is relative to
+
+	effects [][]float64 // scratch: random effects by factor, groups × k
+	normal  []float64
+}
+
+func (f *Fit) newSimulator() *simulator {
+	d := f.d
+	s := &simulator{f: f, unit: f.sigma * d.fixed.scale, state: newErrorState(&d.errors)}
+	s.state.set(d.errors.parameters(), f.phi[len(f.like.parameters):])
+	s.mean = f.fixedPart()
+	f.like.set(f.phi)
+	for k := range d.factors {
+		fac := &d.factors[k]
+		lambda := make([]float64, fac.k*fac.k)
+		for i, v := range f.like.trial.lambda[k] {
+			lambda[i] = v * s.unit
+		}
+		s.lambda = append(s.lambda, lambda)
+		s.effects = append(s.effects, make([]float64, fac.k*len(fac.groups)))
+		if fac.k > len(s.normal) {
+			s.normal = make([]float64, fac.k)
+		}
+	}
+	return s
+}
+
+// fixedPart is Xβ in each row used, on the model's scale.
+func (f *Fit) fixedPart() []float64 {
+	d := f.d
+	p := d.fixed.p
+	out := make([]float64, d.n)
+	for i := range out {
+		out[i] = d.outcome[i] - d.fixed.left[i]*d.fixed.scale + inner(f.cov.beta, d.fixed.q[i*p:(i+1)*p])*d.fixed.scale
+	}
+	return out
+}
+
+// draw writes one outcome, n numbers on the model's scale, into out.
+func (s *simulator) draw(r *rand.Rand, out []float64) {
+	d := s.f.d
+	copy(out, s.mean)
+	for k := range d.factors {
+		fac := &d.factors[k]
+		s.drawEffects(r, k)
+		for i, g := range fac.code {
+			b := s.effects[k][int(g)*fac.k:][:fac.k]
+			for c := range b {
+				out[i] += fac.z[c].at(i) * b[c]
+			}
+		}
+	}
+	s.drawResiduals(r, out)
+}
+
+func (s *simulator) drawEffects(r *rand.Rand, k int) {
+	size := s.f.d.factors[k].k
+	u := s.normal[:size]
+	for g := range s.f.d.factors[k].groups {
+		for c := range u {
+			u[c] = r.NormFloat64()
+		}
+		b := s.effects[k][g*size:][:size]
+		for a := range b {
+			b[a] = inner(s.lambda[k][a*size:a*size+a+1], u[:a+1])
+		}
+	}
+}
+
+// drawResiduals adds residuals: along each run the autoregression, and each
+// row's own measuring error.
+func (s *simulator) drawResiduals(r *rand.Rand, out []float64) {
+	e := &s.f.d.errors
+	if e.gap == nil {
+		for i := range int32(len(out)) {
+			h, known, _ := s.state.row(i)
+			out[i] += s.unit * (h*r.NormFloat64() + knownDraw(r, known))
+		}
+		return
+	}
+	from := int32(0)
+	for _, end := range e.ends {
+		x := 0.0
+		for k, i := range e.runs[from:end] {
+			h, known, phi := s.state.row(i)
+			switch {
+			case first(k):
+				x = r.NormFloat64()
+			case e.gap[i] > 0:
+				x = phi*x + math.Sqrt(1-phi*phi)*r.NormFloat64()
+			}
+			out[i] += s.unit * (h*x + knownDraw(r, known))
+		}
+		from = end
+	}
+}
+
+// knownDraw draws only where there is a known error, so that models without
+// spend no random numbers on it.
+func knownDraw(r *rand.Rand, known float64) float64 {
+	if known == 0 {
+		return 0
+	}
+	return math.Sqrt(known) * r.NormFloat64()
+}
