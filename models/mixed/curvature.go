@@ -44,10 +44,40 @@ func (l *likelihood) curvature(out, safe []float64) {
 	if len(l.parameters) > 0 {
 		l.informationOfRandom(out, safe, size)
 	}
+	l.holdVanished(out, safe, size)
 	if l.weighing != nil {
 		l.weighing.roughCurvature(out, len(l.parameters), size)
 		l.weighing.roughCurvature(safe, len(l.parameters), size)
 	}
+}
+
+// holdVanished lets diagonal entries of Λ that are zero rest: zero is a
+// stationary point, and what leads away from it is looked for at the end.
+func (l *likelihood) holdVanished(out, safe []float64, size int) {
+	for i, p := range l.parameters {
+		e := p.entries[0]
+		k := l.s.factors[p.factor].k
+		if e[0] != e[1] || l.trial.lambda[p.factor][e[0]*k+e[1]] != 0 || !l.rests(p.factor, e[1]) {
+			continue
+		}
+		for j := range size {
+			out[i*size+j], out[j*size+i] = 0, 0
+			safe[i*size+j], safe[j*size+i] = 0, 0
+		}
+		out[i*size+i], safe[i*size+i] = 1, 1
+	}
+}
+
+// rests tells whether column c of a factor's Λ is zero but for entries too small
+// to count.
+func (l *likelihood) rests(f, c int) bool {
+	k := l.s.factors[f].k
+	for a := c; a < k; a++ {
+		if math.Abs(l.trial.lambda[f][a*k+c]) >= vanishing {
+			return false
+		}
+	}
+	return true
 }
 
 // informationOfRandom is curvature for the entries of Λ.
@@ -148,7 +178,7 @@ func (l *likelihood) addOwnCurvature(w *surface, out []float64, size int) {
 // singular.
 func solveTransposed(lambda, g, out []float64, k int) {
 	for a := range k {
-		if math.Abs(lambda[a*k+a]) < 1e-12 {
+		if math.Abs(lambda[a*k+a]) < vanishing {
 			clear(out)
 			return
 		}

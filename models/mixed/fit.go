@@ -83,15 +83,16 @@ const nearZero = 1e-4
 // is always a stationary point of its square root: the criterion a little way
 // off is compared. It gives a better start, or nil.
 func (l *likelihood) escape(d *descent) []float64 {
-	const off = 0.03
 	for i, p := range l.parameters {
 		if p.entries[0][0] != p.entries[0][1] || math.Abs(d.x[i]) > 10*nearZero {
 			continue
 		}
-		copy(d.next, d.x)
-		d.next[i] = off
-		if l.criterion(d.next) < d.value {
-			return d.next
+		for _, off := range []float64{0.03, -0.03, 0.005} {
+			copy(d.next, d.x)
+			d.next[i] = off
+			if l.criterion(d.next) < d.value {
+				return d.next
+			}
 		}
 	}
 	return nil

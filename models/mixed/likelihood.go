@@ -161,12 +161,40 @@ func (l *likelihood) share(p parameter) float64 {
 	return math.Min(math.Max((squares-groups)/weights, 0.01), 0.8)
 }
 
+// vanishing is the size below which a diagonal entry of Λ is zero to the
+// likelihood: its derivatives there can no longer be told from rounding.
+const vanishing = 1e-5
+
+// vanished tells whether parameter i is the diagonal entry of a column of Λ that
+// is as good as zero. The criterion does not change when a column changes its
+// sign, so that a zero column is a stationary point.
+func (l *likelihood) vanished(i int, phi []float64) bool {
+	e := l.parameters[i].entries[0]
+	if e[0] != e[1] || math.Abs(phi[i]) >= vanishing {
+		return false
+	}
+	for j := i + 1; j < len(l.parameters); j++ { // a column's parameters stand together
+		q := l.parameters[j]
+		if q.factor != l.parameters[i].factor || q.entries[0][1] != e[1] {
+			break
+		}
+		if math.Abs(phi[j]) >= vanishing {
+			return false
+		}
+	}
+	return true
+}
+
 // set takes φ into the covariance factors.
 func (l *likelihood) set(phi []float64) {
 	for i, p := range l.parameters {
 		lambda, k := l.trial.lambda[p.factor], l.s.factors[p.factor].k
+		value := phi[i]
+		if math.Abs(value) < vanishing && l.vanished(i, phi) {
+			value = 0
+		}
 		for _, e := range p.entries {
-			lambda[e[0]*k+e[1]] = phi[i]
+			lambda[e[0]*k+e[1]] = value
 		}
 	}
 }
@@ -214,7 +242,7 @@ func (l *likelihood) value() float64 {
 
 // How long bounds are swept for a fixed point.
 const (
-	mostSweeps  = 200
+	mostSweeps  = 400
 	stillSweep  = 1e-11
 	nearlySweep = 1e-6 // beyond mostSweeps this still passes
 )
@@ -224,7 +252,7 @@ const (
 // the last parameters.
 func (l *likelihood) boundedCriterion(phi []float64) float64 {
 	g := l.weighing
-	damp := 1.0
+	damp, before := 1.0, math.Inf(1)
 	for sweep := range mostSweeps {
 		g.fill(l.trial.cross, phi[len(l.parameters):])
 		value := l.value()
@@ -236,9 +264,10 @@ func (l *likelihood) boundedCriterion(phi []float64) float64 {
 			// the constants are in the outcome's unit for rows that are bounds too
 			return value + g.pseudo.logOut - 2*float64(len(g.pseudo.rows))*math.Log(l.s.d.fixed.scale)
 		}
-		if sweep > 30 {
-			damp = 0.5
+		if g.pseudo.moved > 0.8*before {
+			damp = math.Max(0.8*damp, 0.2) // strongly correlated bounds swing past one another
 		}
+		before = g.pseudo.moved
 	}
 	return math.Inf(1)
 }

@@ -87,6 +87,9 @@ func drawPoint(t *rapid.T, l *likelihood) []float64 {
 	phi := make([]float64, l.size())
 	for i := range phi {
 		phi[i] = rapid.Float64Range(-1.5, 1.5).Draw(t, "phi")
+		if math.Abs(phi[i]) < 0.05 { // near zero differences meet the line at which entries vanish
+			phi[i] = 0.05
+		}
 		if i < len(l.parameters) && rapid.IntRange(0, 6).Draw(t, "zero") == 0 {
 			phi[i] = 0
 		}

@@ -132,12 +132,14 @@ func (d *descent) direction() float64 {
 	return -inner(d.step, d.gradient)
 }
 
-// lean factors the safe Hessian with as much of a diagonal added as it takes.
+// lean factors the safe Hessian with what the model's diagonal adds to it where
+// that is positive, and with as much more of a diagonal as it takes.
 func (d *descent) lean(n int) {
 	for ridge := 1e-6; ; ridge *= 10 {
 		copy(d.factor, d.safe)
 		for i := range n {
-			d.factor[i*n+i] += ridge * (math.Abs(d.safe[i*n+i]) + math.Abs(d.model[i*n+i]) + 1e-6)
+			own := math.Max(d.model[i*n+i]-d.safe[i*n+i], 0)
+			d.factor[i*n+i] += own + ridge*(d.safe[i*n+i]+own+1e-6)
 		}
 		if wellPositive(d.factor, n) {
 			return
