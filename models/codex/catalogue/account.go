@@ -1,0 +1,83 @@
+package catalogue
+
+import (
+	"fmt"
+	"strings"
+)
+
+// An Entry is one thing that a description says, and what became of it.
+type Entry struct {
+	Line  int    // line of the file from 1; 0 where no line is told
+	What  string // a phrase: the text “Calendar”
+	Words string // a phrase: what became of it, or why nothing did
+}
+
+// String is the entry in one line.
+func (e Entry) String() string {
+	where := ""
+	if e.Line > 0 {
+		where = fmt.Sprintf("line %d: ", e.Line)
+	}
+	return where + e.What + ": " + e.Words
+}
+
+// An Account tells what was used of a description and what was left.
+type Account struct {
+	File  string
+	Used  []Entry
+	Left  []Entry // with the reason, and what the scholar can do
+	Notes []Entry // what to know of how things were read
+}
+
+// Use enters what was used.
+func (a *Account) Use(line int, what, format string, args ...any) {
+	a.Used = append(a.Used, Entry{line, what, fmt.Sprintf(format, args...)})
+}
+
+// Leave enters what was left, and why.
+func (a *Account) Leave(line int, what, format string, args ...any) {
+	a.Left = append(a.Left, Entry{line, what, fmt.Sprintf(format, args...)})
+}
+
+// Note enters something to know.
+func (a *Account) Note(line int, what, format string, args ...any) {
+	a.Notes = append(a.Notes, Entry{line, what, fmt.Sprintf(format, args...)})
+}
+
+// String is the account as a plain list.
+func (a *Account) String() string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "What was made of %s\n", a.File)
+	for _, part := range []struct {
+		head, none string
+		entries    []Entry
+	}{
+		{"Used", "nothing", a.Used},
+		{"Left, for you to look at", "nothing", a.Left},
+		{"To know", "nothing more", a.Notes},
+	} {
+		fmt.Fprintf(&b, "\n%s (%d):\n", part.head, len(part.entries))
+		if len(part.entries) == 0 {
+			fmt.Fprintf(&b, "  %s\n", part.none)
+		}
+		for _, e := range part.entries {
+			fmt.Fprintf(&b, "  %s\n", e)
+		}
+	}
+	return b.String()
+}
+
+// Summary is the account in a few lines: how much was used, and all that was
+// left, at most so many entries.
+func (a *Account) Summary(most int) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%d things were used and %d left.\n", len(a.Used), len(a.Left))
+	for i, e := range a.Left {
+		if i == most {
+			fmt.Fprintf(&b, "  and %d more\n", len(a.Left)-most)
+			break
+		}
+		fmt.Fprintf(&b, "  left: %s\n", e)
+	}
+	return b.String()
+}

@@ -1,0 +1,177 @@
+package catalogue
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"unicode"
+
+	"thumbed/models/codex"
+	"thumbed/models/table"
+)
+
+// A builder makes the tables of records, one book after the other.
+type builder struct {
+	account *Account
+	ids     map[string]bool
+
+	books, leafRows, pages, sections rows
+}
+
+// rows are the cells of a table, column by column.
+type rows struct {
+	names []string
+	cells [][]string
+}
+
+func newRows(names ...string) rows { return rows{names, make([][]string, len(names))} }
+
+func (r *rows) add(cells ...string) {
+	for k, cell := range cells {
+		r.cells[k] = append(r.cells[k], cell)
+	}
+}
+
+// table makes a table of the rows; a column without any value is left out
+// unless it stands among the first keep.
+func (r *rows) table(keep int) *table.Table {
+	t := &table.Table{}
+	for k, name := range r.names {
+		if k >= keep && !slices.ContainsFunc(r.cells[k], func(cell string) bool { return cell != "" }) {
+			continue
+		}
+		if err := t.Add(table.Labels(name, r.cells[k])); err != nil {
+			panic("catalogue: " + err.Error()) // names and lengths are this package's doing
+		}
+	}
+	return t
+}
+
+// Build makes the tables of the books that records describe. A record that
+// tells of no leaf is left. The tables always load ([codex.FromTables]) without
+// a problem.
+func Build(records []Record, account *Account) codex.Tables {
+	b := &builder{account: account, ids: map[string]bool{},
+		books:    newRows(codex.ColumnBook, codex.ColumnTitle, codex.ColumnOwner, codex.ColumnPlace, codex.ColumnDate, codex.ColumnMaterial),
+		leafRows: newRows(codex.ColumnBook, codex.ColumnLeaf, codex.ColumnQuire, codex.ColumnState, codex.ColumnConjugate),
+		pages:    newRows(codex.ColumnBook, codex.ColumnPage, codex.ColumnPicture, codex.ColumnSubject, codex.ColumnDecoration),
+		sections: newRows(codex.ColumnBook, codex.ColumnSection, codex.ColumnKind, codex.ColumnSet, codex.ColumnOffice, codex.ColumnExtent, codex.ColumnIncipit, codex.ColumnLanguage),
+	}
+	for i := range records {
+		b.add(&records[i])
+	}
+	return codex.Tables{Books: b.books.table(3), Leaves: b.leafRows.table(4), Pages: b.pages.table(3), Sections: b.sections.table(6)}
+}
+
+func (b *builder) add(r *Record) {
+	leaves := b.leaves(r)
+	if len(leaves) == 0 {
+		b.account.Leave(r.Line, "the book “"+Short(r.Title, 60)+"”", "the record tells of no leaf: no count of leaves, no collation, no place of a text or picture")
+		return
+	}
+	id := b.id(r)
+	b.describe(r, id)
+	for _, leaf := range leaves {
+		state := ""
+		if leaf.Lost {
+			state = "lost"
+		}
+		b.leafRows.add(id, leaf.Label.String(), leaf.Quire, state, leaf.Conjugate)
+	}
+	s := newSectioner(b.account, leaves, r.Language)
+	for _, item := range r.Items {
+		s.add(item, context{})
+	}
+	for _, made := range s.owned() {
+		b.sections.add(id, made.name, made.kind, made.set, made.office.String(), s.extent(made.runs).String(), made.incipit, made.language)
+	}
+	b.addPages(r, id, s)
+}
+
+// describe enters the row of the book.
+func (b *builder) describe(r *Record, id string) {
+	material, mixed := materialOf(r.Material.Text)
+	switch {
+	case mixed:
+		b.account.Leave(r.Material.Line, "the material “"+Short(r.Material.Text, 60)+"”", "leaves of more than one kind; a column of your own in pages.csv can tell which are which")
+	case material == "" && r.Material.Text != "":
+		b.account.Leave(r.Material.Line, "the material “"+Short(r.Material.Text, 60)+"”", "neither parchment nor paper is named; enter it in books.csv")
+	case material != "":
+		b.account.Use(r.Material.Line, "the material “"+Short(r.Material.Text, 60)+"”", "%s", material)
+	}
+	b.books.add(id, Short(r.Title, 300), Short(r.Owner, 200), Short(r.Place, 200), Short(r.Date, 200), material)
+	b.account.Use(r.Line, "the book “"+Short(r.Title, 60)+"”", "it is called %s in the tables", id)
+}
+
+// longestID is the longest short name of a book, in letters.
+const longestID = 40
+
+// id makes the short name of a book, in small letters and figures parted by
+// hyphens, which no other book of the file has.
+func (b *builder) id(r *Record) string {
+	name := r.ID
+	if name == "" {
+		name = r.Title
+	}
+	var parts []string
+	for _, word := range strings.FieldsFunc(fold(name), func(c rune) bool { return !unicode.IsLetter(c) && !unicode.IsDigit(c) }) {
+		if len([]rune(strings.Join(append(parts, word), "-"))) > longestID {
+			break
+		}
+		parts = append(parts, word)
+	}
+	short := strings.Join(parts, "-")
+	if short == "" {
+		short = "book"
+	}
+	id := short
+	for n := 2; b.ids[id]; n++ {
+		id = fmt.Sprintf("%s-%d", short, n)
+	}
+	b.ids[id] = true
+	return id
+}
+
+// addPages enters the pages with pictures and other decoration.
+func (b *builder) addPages(r *Record, id string, s *sectioner) {
+	type content struct {
+		picture              bool
+		subjects, decoration []string
+	}
+	pages := map[int]*content{}
+	for _, p := range r.Pictures {
+		if len(p.Loci) == 0 {
+			b.account.Leave(p.Line, p.what(), "the record does not tell on which page; enter it in pages.csv")
+			continue
+		}
+		for _, span := range s.resolve(p.Line, p.what(), p.Loci) {
+			if span[0] != span[1] {
+				b.account.Leave(p.Line, p.what(), "%s are several pages; which of them bear it is not told: enter them in pages.csv", s.extent([]run{span}))
+				continue
+			}
+			at := pages[span[0]]
+			if at == nil {
+				at = &content{}
+				pages[span[0]] = at
+			}
+			if p.Decoration == "" {
+				at.picture = true
+				at.subjects = append(at.subjects, p.Subject)
+			} else {
+				at.decoration = append(at.decoration, p.Decoration)
+			}
+			b.account.Use(p.Line, p.what(), "on %s", s.label(span[0]))
+		}
+	}
+	for page := range 2 * len(s.labels) {
+		at := pages[page]
+		if at == nil {
+			continue
+		}
+		picture := ""
+		if at.picture {
+			picture = "yes"
+		}
+		b.pages.add(id, s.label(page).String(), picture, Short(Joined(at.subjects), 300), Short(Joined(at.decoration), 200))
+	}
+}

@@ -1,0 +1,272 @@
+package catalogue
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"thumbed/models/codex"
+)
+
+// mostLeaves is how many leaves a book may have here. A number beyond it comes
+// of a slip, or of a file that means no good.
+const mostLeaves = 5000
+
+// A foliation is the labels of a book's leaves in physical order, as far as a
+// description tells them: flyleaves, leaves, flyleaves.
+type foliation struct {
+	front, leaves, end []codex.Folio
+}
+
+func (f foliation) all() []codex.Folio { return slices.Concat(f.front, f.leaves, f.end) }
+
+// mentioned are the leaves that texts and pictures name.
+type mentioned struct {
+	last, lastRoman int
+	suffixed        map[int][]codex.Folio // leaves such as 13bis by their number
+	supplied        bool                  // all of them in brackets
+}
+
+// mention goes through all places that a record names, and drops those that
+// name a leaf beyond any book.
+func (b *builder) mention(r *Record) mentioned {
+	m := mentioned{suffixed: map[int][]codex.Folio{}, supplied: true}
+	keep := func(line int, what string, ranges []codex.Range) []codex.Range {
+		return slices.DeleteFunc(ranges, func(place codex.Range) bool {
+			for _, folio := range []codex.Folio{place.From.Folio, place.To.Folio} {
+				if folio.Number > mostLeaves {
+					b.account.Leave(line, what, "it names leaf %s, and no book is taken to have more than %d; correct the number", folio, mostLeaves)
+					return true
+				}
+			}
+			for _, folio := range []codex.Folio{place.From.Folio, place.To.Folio} {
+				m.take(folio)
+			}
+			return false
+		})
+	}
+	walk(r.Items, func(i *Item) { i.Loci = keep(i.Line, i.what(), i.Loci) })
+	for _, p := range r.Pictures {
+		p.Loci = keep(p.Line, p.what(), p.Loci)
+	}
+	return m
+}
+
+func walk(items []*Item, do func(*Item)) {
+	for _, item := range items {
+		do(item)
+		walk(item.Children, do)
+	}
+}
+
+func (m *mentioned) take(folio codex.Folio) {
+	m.supplied = m.supplied && folio.Supplied
+	if folio.Suffix != "" {
+		folio.Supplied = false
+		if at := m.suffixed[folio.Number]; !folio.Roman && !slices.Contains(at, folio) {
+			m.suffixed[folio.Number] = append(at, folio)
+		}
+	}
+	if folio.Roman {
+		m.lastRoman = max(m.lastRoman, folio.Number)
+	} else {
+		m.last = max(m.last, folio.Number)
+	}
+}
+
+// extra is how many leaves share a number with the one before.
+func (m *mentioned) extra() int {
+	n := 0
+	for _, folios := range m.suffixed {
+		n += len(folios)
+	}
+	return n
+}
+
+// foliate numbers the leaves: those that the record counts, or as many as its
+// collation makes, or up to the last that it names.
+func (b *builder) foliate(r *Record, m mentioned, collated int) foliation {
+	last := r.Counts.Leaves - m.extra()
+	switch {
+	case r.Counts.Leaves == 0 && collated > 0:
+		last = collated - m.extra()
+	case r.Counts.Leaves == 0 && m.last > 0:
+		b.account.Note(r.Line, "the leaves", "the record does not count them; they are taken to run to %d, the last that it names", m.last)
+	case m.last > last && r.Counts.Leaves > 0:
+		b.account.Note(r.Counts.Line, "the leaves", "the record counts %d and names leaf %d; they are taken to run to %d", r.Counts.Leaves, m.last, m.last)
+	}
+	last = min(max(last, m.last), mostLeaves)
+	front, end := min(r.Counts.Front, mostLeaves), min(r.Counts.End, mostLeaves)
+	if missing := m.lastRoman - front - end; missing > 0 {
+		b.account.Note(r.Line, "the flyleaves", "the record names leaf %s and counts %d; those missing are put in front", codex.Folio{Number: m.lastRoman, Roman: true}, front+end)
+		front += missing
+	}
+	var f foliation
+	for n := 1; n <= front+end; n++ {
+		folio := codex.Folio{Number: n, Roman: true}
+		if n <= front {
+			f.front = append(f.front, folio)
+		} else {
+			f.end = append(f.end, folio)
+		}
+	}
+	for n := 1; n <= last; n++ {
+		f.leaves = append(f.leaves, codex.Folio{Number: n, Supplied: m.supplied && m.last > 0})
+		f.leaves = append(f.leaves, inOrder(m.suffixed[n])...)
+	}
+	for _, n := range slices.Sorted(maps.Keys(m.suffixed)) {
+		for _, folio := range m.suffixed[n] {
+			b.account.Note(r.Line, "leaf "+folio.String(), "it is put after leaf %d, since a text or picture stands on it", n)
+		}
+	}
+	return f
+}
+
+// inOrder sorts leaves of one number: 13bis, 13ter, 13quater, then letters.
+func inOrder(folios []codex.Folio) []codex.Folio {
+	rank := func(f codex.Folio) string {
+		if at := slices.Index([]string{"bis", "ter", "quater"}, f.Suffix); at >= 0 {
+			return string(rune('0' + at))
+		}
+		return f.Suffix
+	}
+	slices.SortFunc(folios, func(a, c codex.Folio) int { return strings.Compare(rank(a), rank(c)) })
+	return folios
+}
+
+// leaves are the rows of leaves.csv.
+func (b *builder) leaves(r *Record) []codex.StatedLeaf {
+	m := b.mention(r)
+	if r.Labels != nil {
+		return unbound(r.Labels)
+	}
+	formula, at := b.collation(r, m)
+	collated := 0
+	if formula != nil {
+		_, collated = formula.Counted()
+	}
+	f := b.foliate(r, m, collated)
+	if formula != nil {
+		leaves, err := bind(formula, f)
+		if err == nil {
+			b.account.Use(at.Line, "the collation “"+formula.String()+"”", "the quires and sheets of the leaves")
+			return leaves
+		}
+		b.account.Leave(at.Line, "the collation “"+Short(at.Text, 80)+"”", "%v; the leaves are in no quire", err)
+	}
+	return unbound(f.all())
+}
+
+// unbound are leaves in no known quire.
+func unbound(labels []codex.Folio) []codex.StatedLeaf {
+	leaves := make([]codex.StatedLeaf, len(labels))
+	for i, label := range labels {
+		leaves[i].Label = label
+	}
+	return leaves
+}
+
+// collation finds the first statement that is a collation formula and makes as
+// many leaves as the record counts, or, where it counts none, at least as many
+// as it names.
+func (b *builder) collation(r *Record, m mentioned) (codex.Formula, Statement) {
+	var why error
+	for _, statement := range r.Collations {
+		for _, text := range formulaTexts(statement.Text) {
+			formula, err := codex.ParseFormula(text)
+			if err != nil {
+				continue
+			}
+			flyleaves, leaves := formula.Counted()
+			switch stated := r.Counts.Leaves; {
+			case stated > 0 && leaves != stated:
+				why = fmt.Errorf("it makes %d leaves and the record counts %d; the leaves are in no quire: enter the quires in leaves.csv", leaves, stated)
+			case leaves < m.last:
+				why = fmt.Errorf("it makes %d leaves and the record names leaf %d; the leaves are in no quire: enter the quires in leaves.csv", leaves, m.last)
+			case leaves+flyleaves > mostLeaves:
+				why = fmt.Errorf("it makes %d leaves, and no book is taken to have more than %d", leaves+flyleaves, mostLeaves)
+			default:
+				return formula, statement
+			}
+		}
+	}
+	if len(r.Collations) == 0 {
+		return nil, Statement{}
+	}
+	at := r.Collations[0]
+	if why == nil {
+		why = fmt.Errorf("it cannot be read as a formula such as 1–3⁸ 4⁸⁻¹ (wants 3) 5¹⁰; the leaves are in no quire: enter the quires in leaves.csv")
+	}
+	b.account.Leave(at.Line, "the collation “"+Short(at.Text, 80)+"”", "%v", why)
+	return nil, Statement{}
+}
+
+// longestFormula is the longest text that is tried as a formula, in bytes.
+const longestFormula = 4000
+
+// formulaTexts are the parts of a statement that may be a formula: all of it,
+// what follows a colon after a word, and each of these up to the end of its
+// first sentences.
+func formulaTexts(text string) []string {
+	text = strings.TrimSpace(reSpaces.ReplaceAllString(text, " "))
+	if len(text) > longestFormula {
+		text = strings.ToValidUTF8(text[:longestFormula], "")
+	}
+	starts := []string{text}
+	for at, r := range text {
+		if r == ':' && at < 40 && len(starts) < 3 {
+			starts = append(starts, strings.TrimSpace(text[at+1:]))
+		}
+	}
+	var texts []string
+	for _, start := range starts {
+		texts = append(texts, strings.TrimRight(start, ".;, "))
+		for rest, from := start, 0; len(texts) < 12; {
+			at := strings.Index(rest[from:], ". ")
+			if at < 0 {
+				break
+			}
+			texts = append(texts, rest[:from+at])
+			from += at + 2
+		}
+	}
+	return texts
+}
+
+// bind gives the leaves that a formula makes their labels. Flyleaves that the
+// formula passes over stay in no quire.
+func bind(formula codex.Formula, f foliation) ([]codex.StatedLeaf, error) {
+	leaves, err := formula.Leaves()
+	if err != nil {
+		return nil, err
+	}
+	flyleaves, others := formula.Counted()
+	if others != len(f.leaves) {
+		return nil, fmt.Errorf("it makes %d leaves and there are %d", others, len(f.leaves))
+	}
+	loose := slices.Concat(f.front, f.end)
+	if flyleaves > 0 && flyleaves != len(loose) {
+		return nil, fmt.Errorf("it makes %d flyleaves and there are %d", flyleaves, len(loose))
+	}
+	numbers := f.leaves
+	for i := range leaves {
+		leaf := &leaves[i]
+		if leaf.Lost {
+			leaf.Label = codex.Folio{}
+			continue
+		}
+		from := &numbers
+		if leaf.Quire == "" && leaf.Label.Roman {
+			from = &loose
+		}
+		if len(*from) == 0 {
+			return nil, fmt.Errorf("its flyleaves and leaves cannot be told apart")
+		}
+		leaf.Label, *from = (*from)[0], (*from)[1:]
+	}
+	if flyleaves == 0 {
+		leaves = slices.Concat(unbound(f.front), leaves, unbound(f.end))
+	}
+	return leaves, nil
+}

@@ -1,0 +1,147 @@
+package catalogue
+
+import (
+	"regexp"
+	"strconv"
+	"strings"
+
+	"thumbed/models/codex"
+)
+
+// A Locus is a place as a description writes it.
+type Locus struct {
+	Ranges []codex.Range
+	Paged  bool // in numbers of pages, not of leaves
+}
+
+var (
+	rePaged  = regexp.MustCompile(`^(?i:pagine|pagina|pages|page|pagg|pag|pp|p|seiten|seite|ss|s)\.? ?(\d.*)$`)
+	rePages  = regexp.MustCompile(`^(\d{1,5})(?: ?[-–—] ?(\d{1,5}))?$`)
+	reUntil  = regexp.MustCompile(`([rv]) (?:to|bis|à|au|a|al|usque ad) (\[?\d)`)
+	reSecond = regexp.MustCompile(`([-–—] ?)(?i:fols?|foll|ff?|bll?|cc?)\. ?`)
+	reLines  = regexp.MustCompile(`,? ?\b(?i:lines|line|lin|ll|l|zeile|z)\. ?\d+(?: ?[-–] ?\d+)?|([rv][a-d]?):\d+`)
+	reSpaces = regexp.MustCompile(`\s+`)
+)
+
+// longestLocus is the longest text that is looked at as a place, in bytes.
+const longestLocus = 400
+
+// ParseLocus reads a place as catalogues write it, in English, Latin, French,
+// German or Italian: fols. 13r–25v; Bl. 13–26; cc. 13r-25v; ff. 13ra, l. 4 –
+// 25vb; pp. 3–12. Lines and columns are passed over, and a number cut short at
+// the second end (113r–15v) is filled in. See [codex.ParseExtent].
+func ParseLocus(text string) (Locus, bool) {
+	if len(text) > longestLocus {
+		return Locus{}, false
+	}
+	text = tidy(text)
+	if paged := rePaged.FindStringSubmatch(text); paged != nil {
+		return parsePages(paged[1])
+	}
+	text = reLines.ReplaceAllString(text, "$1")
+	text = reUntil.ReplaceAllString(text, "$1-$2")
+	text = reSecond.ReplaceAllString(text, "$1")
+	extent, err := codex.ParseExtent(text)
+	if err != nil {
+		return Locus{}, false
+	}
+	for i := range extent.Ranges {
+		extent.Ranges[i] = filledIn(extent.Ranges[i])
+	}
+	return Locus{Ranges: extent.Ranges}, true
+}
+
+// tidy takes off what stands around a place: brackets, full stops, spaces.
+func tidy(text string) string {
+	text = strings.TrimSpace(reSpaces.ReplaceAllString(text, " "))
+	text = strings.TrimRight(text, ".:;, ")
+	if strings.HasPrefix(text, "(") && strings.HasSuffix(text, ")") {
+		text = strings.TrimSpace(text[1 : len(text)-1])
+	}
+	return text
+}
+
+// filledIn gives a second number that was cut short the figures of the first:
+// 113r–15v is 113r–115v.
+func filledIn(r codex.Range) codex.Range {
+	from, to := r.From.Folio, r.To.Folio
+	if from.Roman || to.Roman || from.Suffix != "" || to.Number >= from.Number {
+		return r
+	}
+	first, second := strconv.Itoa(from.Number), strconv.Itoa(to.Number)
+	if n, err := strconv.Atoi(first[:len(first)-len(second)] + second); err == nil && n > from.Number {
+		r.To.Folio.Number = n
+	}
+	return r
+}
+
+// parsePages reads numbers of pages.
+func parsePages(text string) (Locus, bool) {
+	l := Locus{Paged: true}
+	for _, part := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ';' }) {
+		match := rePages.FindStringSubmatch(strings.TrimSpace(part))
+		if match == nil {
+			return Locus{}, false
+		}
+		last := match[2]
+		if last == "" {
+			last = match[1]
+		}
+		first, _ := strconv.Atoi(match[1]) // at most five figures
+		second, _ := strconv.Atoi(last)
+		if first < 1 || second < first {
+			return Locus{}, false
+		}
+		l.Ranges = append(l.Ranges, codex.Range{From: OfPage(first), To: OfPage(second)})
+	}
+	return l, len(l.Ranges) > 0
+}
+
+// OfPage gives the side of a leaf that page n, from 1, of a book numbered by
+// pages is: odd pages are rectos. The leaf's number is not on it, so it is
+// supplied.
+func OfPage(n int) codex.PageLabel {
+	side := codex.Recto
+	if n%2 == 0 {
+		side = codex.Verso
+	}
+	return codex.PageLabel{Folio: codex.Folio{Number: (n + 1) / 2, Supplied: true}, Side: side}
+}
+
+// AsPages reads a place that is written like numbers of leaves, without sides,
+// as numbers of pages; false where it has sides or other letters.
+func AsPages(ranges []codex.Range) ([]codex.Range, bool) {
+	out := make([]codex.Range, len(ranges))
+	for i, r := range ranges {
+		from, to := r.From, r.To
+		whole := from.Side == codex.Recto && to.Side == codex.Verso
+		if !whole || from.Folio.Roman || to.Folio.Roman || from.Folio.Suffix+to.Folio.Suffix != "" {
+			return nil, false
+		}
+		out[i] = codex.Range{From: OfPage(from.Folio.Number), To: OfPage(to.Folio.Number)}
+	}
+	return out, true
+}
+
+// reLeading tells whether a text begins with a word for leaf or page and a
+// number.
+var reLeading = regexp.MustCompile(`^[(\[]?(?i:fols?|foll|folios?|folia|ff?|bll?|blatt|cc?|pp?|ss?)\.? ?[\[\divxl]`)
+
+// mostLeading is how many words a place at the front of a text may have.
+const mostLeading = 12
+
+// LeadingLocus reads a place at the front of a text, such as “ff. 13r–25v
+// Hours of the Virgin” or “(Bl. 3v) Kalender”, and gives the rest of the text.
+func LeadingLocus(text string) (l Locus, rest string, ok bool) {
+	text = strings.TrimSpace(reSpaces.ReplaceAllString(text, " "))
+	if !reLeading.MatchString(text) {
+		return Locus{}, text, false
+	}
+	words := strings.SplitN(text, " ", mostLeading+1)
+	for n := min(mostLeading, len(words)); n > 0; n-- {
+		if l, ok := ParseLocus(strings.Join(words[:n], " ")); ok {
+			return l, strings.Join(words[n:], " "), true
+		}
+	}
+	return Locus{}, text, false
+}

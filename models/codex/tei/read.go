@@ -1,0 +1,167 @@
+package tei
+
+import (
+	"fmt"
+	"regexp"
+	"strings"
+
+	"thumbed/models/codex/catalogue"
+	"thumbed/models/table"
+)
+
+// Read reads every manuscript description in a TEI file, given as its text;
+// file names it in problems. What was used and left goes to account. It gives
+// nil with a problem where the file cannot be read or describes no manuscript.
+func Read(file string, data []byte, account *catalogue.Account, ps *table.Problems) []catalogue.Record {
+	var records []catalogue.Record
+	for _, desc := range parse(file, data, ps) {
+		r := reader{account: account}
+		records = append(records, r.record(desc))
+	}
+	return records
+}
+
+// A reader reads one description.
+type reader struct {
+	account *catalogue.Account
+	pending []pending
+	schemes map[string]int
+}
+
+func (r *reader) record(desc *node) catalogue.Record {
+	r.schemes = map[string]int{}
+	record := catalogue.Record{Line: desc.line, Language: mainLanguage(desc)}
+	r.identify(desc, &record)
+	r.history(desc, &record)
+	r.leaves(desc, &record)
+	var items []*catalogue.Item
+	desc.each(func(item *node) { items = append(items, r.item(item)) }, "msItem", "msItemStruct")
+	record.Items = items
+	record.Pictures = r.pictures(desc)
+	r.settle(paged(desc), &record)
+	r.leaveRest(desc)
+	return record
+}
+
+// identify gives the book its name and title: the name that the record gives
+// it, and its shelfmark.
+func (r *reader) identify(desc *node, record *catalogue.Record) {
+	record.ID = desc.attr("id")
+	var shelf []string
+	if id := desc.find("msIdentifier"); id != nil {
+		for _, name := range []string{"settlement", "repository", "idno"} {
+			if part := id.children(name); len(part) > 0 && part[0].words() != "" {
+				shelf = append(shelf, part[0].words())
+			}
+		}
+		if names := id.children("msName"); len(names) > 0 {
+			record.Title = names[0].words()
+		}
+		if idno := id.children("idno"); record.ID == "" && len(idno) > 0 {
+			record.ID = idno[0].words()
+		}
+	}
+	if heads := desc.children("head"); record.Title == "" && len(heads) > 0 {
+		if title := heads[0].find("title"); title != nil {
+			record.Title = title.words()
+		} else {
+			record.Title = heads[0].words("origDate", "origPlace", "locus")
+		}
+	}
+	shelfmark := strings.Join(shelf, ", ")
+	switch {
+	case record.Title == "":
+		record.Title = shelfmark
+	case shelfmark != "":
+		record.Title += " (" + shelfmark + ")"
+	}
+}
+
+// history reads when and where the book was made, and for whom.
+func (r *reader) history(desc *node, record *catalogue.Record) {
+	if place := desc.find("origPlace"); place != nil {
+		record.Place = place.words()
+		r.account.Use(place.line, "the place of origin", "%s", record.Place)
+	}
+	if date := desc.find("origDate"); date != nil {
+		record.Date = dateWords(date)
+		r.account.Use(date.line, "the date of origin", "%s", record.Date)
+	}
+	var owners []string
+	desc.each(func(name *node) {
+		if role := strings.ToLower(name.attr("role")); strings.Contains(role, "own") || role == "fmo" || role == "patron" {
+			owners = append(owners, name.words())
+			r.account.Use(name.line, "the owner", "%s", name.words())
+		}
+	}, "persName", "name", "orgName")
+	record.Owner = catalogue.Joined(owners)
+}
+
+// dateWords is a date in words, or made of its attributes where it has none.
+func dateWords(date *node) string {
+	if words := date.words(); words != "" {
+		return words
+	}
+	if when := date.attr("when"); when != "" {
+		return when
+	}
+	from, to := date.attr("notBefore"), date.attr("notAfter")
+	if from == "" && to == "" {
+		from, to = date.attr("from"), date.attr("to")
+	}
+	return strings.Trim(from+"–"+to, "–")
+}
+
+// mainLanguage is the language of the whole book; empty where it has others.
+func mainLanguage(desc *node) string {
+	if contents := desc.find("msContents"); contents != nil {
+		for _, lang := range contents.children("textLang") {
+			return languageOf(lang)
+		}
+	}
+	return ""
+}
+
+func languageOf(lang *node) string {
+	if lang.attr("otherLangs") != "" {
+		return ""
+	}
+	if code := lang.attr("mainLang"); code != "" {
+		return catalogue.LanguageName(code)
+	}
+	if words := lang.words(); len(strings.Fields(words)) == 1 {
+		return words
+	}
+	return ""
+}
+
+var rePaginated = regexp.MustCompile(`(?i)\b(paginat|paginé|paginiert|paginier|paginaz|numbered by page)`)
+
+// paged tells whether the book is numbered by pages and not by leaves.
+func paged(desc *node) bool {
+	foliation := desc.find("foliation")
+	return foliation != nil && rePaginated.MatchString(foliation.words()) && !strings.Contains(strings.ToLower(foliation.words()), "foli")
+}
+
+// unused are the parts of a description that a study of wear has no table for.
+var unused = map[string]string{
+	"scriptDesc": "hands and scripts", "handDesc": "hands", "musicNotation": "music", "layoutDesc": "the layout",
+	"bindingDesc": "the binding", "sealDesc": "seals", "accMat": "accompanying material", "additions": "additions",
+	"condition": "the condition", "provenance": "the provenance", "acquisition": "the acquisition", "additional": "administrative notes",
+	"summary": "the summary of contents", "typeDesc": "types",
+}
+
+// leaveRest enters the parts of the description that were not used.
+func (r *reader) leaveRest(desc *node) {
+	var names []string
+	for name := range unused {
+		names = append(names, name)
+	}
+	desc.each(func(part *node) {
+		words := part.words()
+		if words == "" {
+			return
+		}
+		r.account.Leave(part.line, fmt.Sprintf("%s (%s)", unused[part.name], part.name), "not used: “%s”", catalogue.Short(words, 120))
+	}, names...)
+}

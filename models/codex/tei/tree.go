@@ -1,0 +1,272 @@
+package tei
+
+import (
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"golang.org/x/text/encoding/htmlindex"
+	"golang.org/x/text/encoding/unicode"
+	"golang.org/x/text/transform"
+
+	"thumbed/models/table"
+)
+
+// Bounds of what is read. The largest catalogue records known have a few
+// megabytes and some twenty levels (from memory); a file beyond these is none.
+const (
+	mostBytes = 64 << 20
+	mostDepth = 250
+)
+
+// A node is an element or, without a name, a piece of text.
+type node struct {
+	name  string
+	text  string
+	line  int
+	attrs []xml.Attr
+	nodes []*node
+}
+
+// attr is an attribute by its local name; empty where there is none.
+func (n *node) attr(name string) string {
+	for _, a := range n.attrs {
+		if a.Name.Local == name {
+			return strings.TrimSpace(a.Value)
+		}
+	}
+	return ""
+}
+
+// each goes through the elements below n that have one of the names, in the
+// order of the file. It does not look inside an element that it has given.
+func (n *node) each(do func(*node), names ...string) {
+	for _, child := range n.nodes {
+		if child.is(names...) {
+			do(child)
+			continue
+		}
+		child.each(do, names...)
+	}
+}
+
+func (n *node) is(names ...string) bool {
+	for _, name := range names {
+		if n.name == name && name != "" {
+			return true
+		}
+	}
+	return false
+}
+
+// find gives the first element below n of that name; nil where there is none.
+func (n *node) find(names ...string) *node {
+	for _, child := range n.nodes {
+		if child.is(names...) {
+			return child
+		}
+		if found := child.find(names...); found != nil {
+			return found
+		}
+	}
+	return nil
+}
+
+// children are the elements directly below n of that name.
+func (n *node) children(names ...string) []*node {
+	var out []*node
+	for _, child := range n.nodes {
+		if child.is(names...) {
+			out = append(out, child)
+		}
+	}
+	return out
+}
+
+// words are the text in n without that of the elements named, spaces as one.
+func (n *node) words(without ...string) string {
+	var b strings.Builder
+	n.write(&b, without)
+	return strings.Join(strings.Fields(b.String()), " ")
+}
+
+// formula is the text in n with raised figures behind a caret, as
+// [codex.ParseFormula] reads them.
+func (n *node) formula() string {
+	var b strings.Builder
+	n.writeRaised(&b)
+	return strings.Join(strings.Fields(b.String()), " ")
+}
+
+func (n *node) writeRaised(b *strings.Builder) {
+	b.WriteString(n.text)
+	if rend := n.attr("rend") + n.attr("rendition") + n.attr("style"); strings.Contains(rend, "sup") {
+		b.WriteByte('^')
+	}
+	for _, child := range n.nodes {
+		child.writeRaised(b)
+		if child.is(blocks...) {
+			b.WriteByte(' ')
+		}
+	}
+}
+
+func (n *node) write(b *strings.Builder, without []string) {
+	b.WriteString(n.text)
+	for _, child := range n.nodes {
+		if child.is(without...) {
+			b.WriteByte(' ')
+			continue
+		}
+		child.write(b, without)
+		if child.is(blocks...) {
+			b.WriteByte(' ')
+		}
+	}
+}
+
+// blocks are elements that part the words before and after them.
+var blocks = []string{"p", "item", "lb", "head", "title", "note", "rubric", "incipit", "explicit", "country", "settlement", "repository", "idno", "msName", "orgName", "institution", "collection", "dimensions", "measure", "ab", "date", "locus", "persName"}
+
+// parse reads the manuscript descriptions of a file as trees; nil with a
+// problem where it cannot.
+func parse(file string, data []byte, ps *table.Problems) []*node {
+	fault := func(line int, value, expected, remedy string) []*node {
+		ps.Add(table.Problem{File: file, Line: line, Value: value, Expected: expected, Remedy: remedy})
+		return nil
+	}
+	if len(data) > mostBytes {
+		return fault(0, fmt.Sprintf("%d bytes", len(data)), fmt.Sprintf("at most %d megabytes", mostBytes>>20), "take the description (msDesc) of the book out of the file, and give that alone")
+	}
+	if len(bytes.TrimSpace(data)) == 0 {
+		return fault(1, "", "a TEI file", "the file is empty: fetch it again")
+	}
+	p := newParser(data)
+	for {
+		more, err := p.token()
+		switch {
+		case err != nil:
+			line, _ := p.xml.InputPos()
+			return fault(line, p.near(), "well-formed XML", remedyOf(err))
+		case p.depth > mostDepth:
+			line, _ := p.xml.InputPos()
+			return fault(line, fmt.Sprintf("%d elements inside each other", p.depth), fmt.Sprintf("at most %d", mostDepth), "the file is no catalogue record: check where it comes from")
+		case !more && len(p.found) == 0:
+			return fault(1, "no msDesc"+p.root(), "a TEI file with the description of a manuscript, msDesc", "give the library's catalogue record in TEI, not its page or its transcription")
+		case !more:
+			return p.found
+		}
+	}
+}
+
+// remedyOf tells what to do about XML that cannot be read.
+func remedyOf(err error) string {
+	var syntax *xml.SyntaxError
+	if !errors.As(err, &syntax) {
+		return fmt.Sprintf("%v; save the file again as UTF-8", err)
+	}
+	switch {
+	case strings.Contains(syntax.Msg, "character entity"):
+		return syntax.Msg + "; entities that the file declares itself are not expanded here, for safety: write the characters themselves"
+	case strings.Contains(syntax.Msg, "unexpected EOF"):
+		return "the file ends too early: fetch it again"
+	}
+	return syntax.Msg + "; mend the file, or fetch it again"
+}
+
+type parser struct {
+	xml   *xml.Decoder
+	data  []byte
+	depth int
+	first string  // name of the outermost element
+	open  []*node // elements of the description that are not yet closed
+	found []*node
+}
+
+func newParser(data []byte) *parser {
+	// A byte-order mark says more than the declaration does.
+	marked, _, err := transform.Bytes(unicode.BOMOverride(transform.Nop), data)
+	decoded := err == nil && !bytes.Equal(marked, data)
+	if decoded {
+		data = marked
+	}
+	p := &parser{xml: xml.NewDecoder(bytes.NewReader(data)), data: data}
+	p.xml.Entity = xml.HTMLEntity // names of characters, as old records have them
+	p.xml.CharsetReader = func(charset string, in io.Reader) (io.Reader, error) {
+		if decoded {
+			return in, nil
+		}
+		encoding, err := htmlindex.Get(charset)
+		if err != nil {
+			return nil, fmt.Errorf("the encoding %q is not known", charset)
+		}
+		return encoding.NewDecoder().Reader(in), nil
+	}
+	return p
+}
+
+// near is the text around the place reached.
+func (p *parser) near() string {
+	at := int(p.xml.InputOffset())
+	if at > len(p.data) {
+		return "" // the text was turned into UTF-8 on the way
+	}
+	return strings.ToValidUTF8(strings.TrimSpace(string(p.data[max(0, at-30):at])), "?")
+}
+
+func (p *parser) root() string {
+	if p.first == "" {
+		return ""
+	}
+	return " in a file of " + p.first
+}
+
+// token takes the next piece of the file; false at its end.
+func (p *parser) token() (bool, error) {
+	token, err := p.xml.Token()
+	if err == io.EOF {
+		return false, nil
+	}
+	if err != nil {
+		return false, err
+	}
+	switch token := token.(type) {
+	case xml.StartElement:
+		p.start(token)
+	case xml.EndElement:
+		p.depth--
+		if len(p.open) > 0 {
+			p.open = p.open[:len(p.open)-1]
+		}
+	case xml.CharData:
+		if len(p.open) > 0 {
+			parent := p.open[len(p.open)-1]
+			parent.nodes = append(parent.nodes, &node{text: string(token)})
+		}
+	}
+	return true, nil
+}
+
+func (p *parser) start(token xml.StartElement) {
+	name := token.Name.Local
+	p.depth++
+	if p.first == "" {
+		p.first = name
+	}
+	describes := name == "msDesc" || name == "msDescription"
+	if len(p.open) == 0 && !describes {
+		return
+	}
+	line, _ := p.xml.InputPos()
+	n := &node{name: name, line: line, attrs: token.Attr}
+	if len(p.open) == 0 {
+		p.found = append(p.found, n)
+	} else {
+		parent := p.open[len(p.open)-1]
+		parent.nodes = append(parent.nodes, n)
+	}
+	p.open = append(p.open, n)
+}
