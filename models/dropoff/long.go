@@ -105,13 +105,7 @@ func (out *Changes) placeLocally(c *choice, s Series, o Options) {
 		if c.forced[after] {
 			continue
 		}
-		from, to := 0, c.n
-		if k > 0 {
-			from = places[k-1]
-		}
-		if k+1 < len(places) {
-			to = places[k+1]
-		}
+		from, to := neighbours(places, k, c.n)
 		at, some := c.alone(from, to, p)
 		low, high := at.interval(after - from)
 		for t, share := range at {
@@ -127,15 +121,5 @@ func (out *Changes) placeLocally(c *choice, s Series, o Options) {
 // rows after from, and the probability that there is one rather than none.
 func (c *choice) alone(from, to int, p prior) (at spot, some float64) {
 	odds := math.Log(p.change / (1 - p.change))
-	at = make(spot, to-from+1)
-	most := -inf
-	for t := range at {
-		at[t] = -inf
-		if t >= c.minLength && to-from-t >= c.minLength && c.free[from+t] {
-			at[t] = odds + c.evidence(from, from+t, p.spread, c.phi) + c.evidence(from+t, to, p.spread, c.phi)
-			most = max(most, at[t])
-		}
-	}
-	one := normalise(at, most)
-	return at, 1 / (1 + math.Exp(c.evidence(from, to, p.spread, c.phi)-one))
+	return c.onePlace(from, to, odds, func(s, t int) float64 { return c.evidence(s, t, p.spread, c.phi) })
 }

@@ -161,3 +161,21 @@ func (p spot) interval(after int) (low, high int) {
 	}
 	return low, high
 }
+
+// onePlace is the posterior of one change among rows from+1 to to, where
+// segments have the log evidence given and a change at any one place the log
+// odds: its place, by rows after from, and the probability that there is one
+// rather than none.
+func (q search) onePlace(from, to int, odds float64, evidence func(s, t int) float64) (at spot, some float64) {
+	at = make(spot, to-from+1)
+	most := -inf
+	for t := range at {
+		at[t] = -inf
+		if t >= q.minLength && to-from-t >= q.minLength && q.free[from+t] {
+			at[t] = odds + evidence(from, from+t) + evidence(from+t, to)
+			most = max(most, at[t])
+		}
+	}
+	one := normalise(at, most)
+	return at, 1 / (1 + math.Exp(evidence(from, to)-one))
+}

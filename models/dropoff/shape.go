@@ -1,0 +1,290 @@
+package dropoff
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+)
+
+// A Shape is what is the same inside a segment and changes between segments.
+type Shape string
+
+// The shapes. [Segment] is the fuller treatment of changes of level alone.
+const (
+	LevelAndSlope   Shape = "level and slope"   // a line in each segment, lines not joined
+	JoinedLines     Shape = "joined lines"      // a line in each segment, each beginning where the last ends
+	LevelAndScatter Shape = "level and scatter" // a level in each segment, and its own scatter about it
+)
+
+// A Piece is one segment of a shaped series, rows From to To from 1, both in; of
+// joined lines the row of a joint is in both.
+type Piece struct {
+	From, To   int
+	Start, End float64 // expected at its first and last row
+	Scatter    float64 // standard deviation of rows about it, their own standard errors taken off
+}
+
+// A Bend is a place between two pieces.
+type Bend struct {
+	After       int     // last row before it, from 1; of joined lines the row at which they meet
+	At          string  // label of that row
+	Low, High   int     // 95 % interval of After
+	Probability float64 // of a change inside the interval; of joined lines given the other bends
+}
+
+// Shaped is a series in pieces of one shape.
+type Shaped struct {
+	N         int
+	Shape     Shape
+	Criterion string
+	Bends     []Bend
+	Pieces    []Piece
+	Path      []Step // the best for each number of bends
+	// FalseAlarm is how often a series in one piece, with noise like this one's,
+	// looks as much like several; 0 where not asked.
+	FalseAlarm float64
+	Notes      []string
+}
+
+// mostShaped is the longest series that is segmented by shape: time grows with
+// the square of its rows.
+const mostShaped = 3000
+
+// SegmentBy finds the changes of a shape in a series.
+//
+// For each number of changes the best segmentation is found exactly: of lines
+// that are not joined, and of levels with their own scatter, by dynamic
+// programming over the places; of joined lines by dynamic programming over the
+// place and the height of each joint, keeping for each place the heights at
+// which a way to it may still be best (Fearnhead, Maidstone and Letchford 2019,
+// Journal of Computational and Graphical Statistics 28, 265–275, section 3). The
+// number is the one with the highest likelihood integrated over levels, slopes
+// and scatter, flat beforehand in units of the noise (of a piece, for its
+// slope), places anywhere: for levels that is the criterion of [Segment]. As
+// there, changes are claimed only where series without, drawn with this one's
+// noise, look as much like them in at most 5 of 100 cases. The noise's
+// correlation is the one given or 0.
+//
+// Breaks, no-change zones, the minimum length (at least 3 rows here) and the
+// number of changes are as in [Options]. It fails where [Segment] does and for
+// more than 3,000 rows.
+func SegmentBy(shape Shape, s Series, o Options) (*Shaped, error) {
+	if !slices.Contains([]Shape{LevelAndSlope, JoinedLines, LevelAndScatter}, shape) {
+		return nil, fmt.Errorf("%q is no shape: choose %s, %s or %s", shape, LevelAndSlope, JoinedLines, LevelAndScatter)
+	}
+	o.MinLength = max(o.MinLength, 3)
+	o, where, err := prepare(s, o)
+	if err != nil {
+		return nil, err
+	}
+	n := len(s.Values)
+	if n > mostShaped {
+		return nil, fmt.Errorf("the series has %d rows: %s is looked for in up to %d; segment it by level, or a part of it by %s", n, shape, mostShaped, shape)
+	}
+	if shape == JoinedLines && where.breaks > 0 {
+		return nil, fmt.Errorf("lines that are joined do not go with known breaks: segment the parts between breaks one by one")
+	}
+	out := newShaped(shape, s, o, where)
+	return out.describe(shape, s, o, where)
+}
+
+// newShaped lays a shape over a series.
+func newShaped(shape Shape, s Series, o Options, where places) shapedFit {
+	rho := 0.0
+	if o.Correlation != nil {
+		rho = *o.Correlation
+	}
+	v := robustNoise(s, rho)
+	l := newLineup(s, v, search{newRows(s, v), where, o.MinLength})
+	switch shape {
+	case LevelAndSlope:
+		return shapedFit{l, &slopes{lineup: l, sums: l.prefix()}}
+	case JoinedLines:
+		return shapedFit{l, &joints{lineup: l, sums: l.prefix()}}
+	}
+	return shapedFit{l, &scatters{lineup: l}}
+}
+
+// A shapedFit is a shape laid over a series.
+type shapedFit struct {
+	lineup
+	model shaped
+}
+
+// gain is how much better some changes, up to alarmChanges, are than none.
+func (f shapedFit) gain() float64 {
+	none, some := 0.0, -inf
+	f.model.path(func(k int, places []int) bool {
+		criterion, _ := f.model.score(places)
+		if k == 0 {
+			none = criterion
+		} else {
+			some = max(some, criterion)
+		}
+		return k < alarmChanges
+	})
+	return some - none
+}
+
+// mostShapedDrawn is the longest series for which others without change are
+// drawn to judge a shape by.
+const mostShapedDrawn = 300
+
+// shapedAlarm is how often series of one piece, with the noise of this one
+// about that piece, look as much like a change of the shape.
+func (f shapedFit) shapedAlarm(shape Shape, s Series, o Options, where places) float64 {
+	piece := f.model.pieces(nil)[0]
+	about := s
+	about.Values = make([]float64, f.n)
+	for i := range about.Values {
+		about.Values[i] = s.Values[i] - piece.Start - (piece.End-piece.Start)*f.at[i+1]
+	}
+	d := newDrawing(about, f.rho)
+	real, asLarge := f.gain(), 1
+	for draw := range alarmDraws {
+		if newShaped(shape, d.draw(uint64(draw)), o, where).gain() >= real {
+			asLarge++
+		}
+	}
+	return float64(asLarge) / (alarmDraws + 1)
+}
+
+// A shaped model gives the best segmentation for each number of changes and
+// what it says of it.
+type shaped interface {
+	// path calls more with the best places for each number of changes, as long
+	// as it returns true.
+	path(more func(k int, places []int) bool)
+	// score is the criterion and misfit of a segmentation.
+	score(places []int) (criterion, misfit float64)
+	// pieces describes the segments.
+	pieces(places []int) []Piece
+	// alone is the posterior of place j, the others as found, by rows after the
+	// place before it; some is the probability that there is a change there.
+	alone(places []int, j int) (where spot, some float64)
+}
+
+// describe chooses the number of changes and tells the result.
+func (f shapedFit) describe(shape Shape, s Series, o Options, where places) (*Shaped, error) {
+	out := &Shaped{N: f.n, Shape: shape, Criterion: "likelihood integrated over the pieces (after Zhang and Siegmund 2007)", Bends: []Bend{}}
+	best, most := 0, o.mostChanges(f.n)
+	f.model.path(func(k int, places []int) bool {
+		criterion, misfit := f.model.score(places)
+		out.Path = append(out.Path, Step{Changes: k, Places: places, RSS: misfit, Criterion: criterion})
+		if criterion > out.Path[best].Criterion {
+			best = k
+		}
+		return k < most && (o.Number != nil || k < best+patience(best))
+	})
+	switch {
+	case o.Number != nil:
+		if *o.Number >= len(out.Path) {
+			return nil, tooMany(*o.Number, f.n, o.MinLength)
+		}
+		best = *o.Number
+	case best > 0 && f.n <= mostShapedDrawn:
+		if out.FalseAlarm = f.shapedAlarm(shape, s, o, where); out.FalseAlarm > alarmLevel {
+			out.Notes = append(out.Notes, fmt.Sprintf("The likelihood alone would place %s; but %.0f of 100 series in one piece, with noise like this one's, look as much like it, so none is claimed.",
+				count(best, "change"), 100*out.FalseAlarm))
+			best = 0
+		}
+	case best > 0:
+		out.Notes = append(out.Notes, fmt.Sprintf("The series is too long to draw others without change for comparison (more than %d rows).", mostShapedDrawn))
+	}
+	none := out.Path[0].Criterion
+	for k := range out.Path {
+		out.Path[k].Criterion -= none
+	}
+	out.bend(f, out.Path[best].Places, s)
+	return out, nil
+}
+
+// bend tells the pieces and the places between them.
+func (out *Shaped) bend(f shapedFit, places []int, s Series) {
+	out.Pieces = f.model.pieces(places)
+	for j, after := range places {
+		if f.forced[after] {
+			continue
+		}
+		where, some := f.model.alone(places, j)
+		from, _ := neighbours(places, j, f.n)
+		low, high := where.interval(after - from)
+		out.Bends = append(out.Bends, Bend{After: after, At: s.Label(after), Low: from + low, High: from + high, Probability: some * floats.Sum(where[low:high+1])})
+	}
+	if len(out.Bends) > 1 {
+		out.Notes = append(out.Notes, "Places are judged one by one, their neighbours taken as found.")
+	}
+}
+
+// neighbours are the places before and after place j, 0 and n at the ends.
+func neighbours(places []int, j, n int) (before, after int) {
+	before, after = 0, n
+	if j > 0 {
+		before = places[j-1]
+	}
+	if j+1 < len(places) {
+		after = places[j+1]
+	}
+	return before, after
+}
+
+// prefix are the moments of rows 1 to i.
+func (l lineup) prefix() []moments {
+	out := make([]moments, l.n+1)
+	for i := 1; i <= l.n; i++ {
+		out[i] = out[i-1]
+		out[i].add(l.columns(i))
+	}
+	return out
+}
+
+func (m moments) minus(o moments) moments {
+	return moments{m.cc - o.cc, m.cp - o.cp, m.cv - o.cv, m.pp - o.pp, m.pv - o.pv, m.vv - o.vv}
+}
+
+// byCost is the best segmentation for each number of changes when segments cost
+// cost(s, t) each, rows s+1 to t, by dynamic programming (Auger and Lawrence
+// 1989, Bulletin of Mathematical Biology 51, 39–54).
+func (q search) byCost(cost func(s, t int) float64, more func(k int, places []int) bool) {
+	var starts [][]int32
+	before := filled(q.n+1, inf)
+	for k := 0; ; k++ {
+		now, from := filled(q.n+1, inf), make([]int32, q.n+1)
+		for t := q.minLength; t <= q.n; t++ {
+			base := int(q.barrier[t])
+			for s := base; s <= t-q.minLength; s++ {
+				start := before[s]
+				switch {
+				case s == 0 && k == 0:
+					start = 0
+				case s == 0:
+					continue
+				case q.forced[s]:
+					start = now[s]
+				case !q.free[s]:
+					continue
+				}
+				if start == inf {
+					continue
+				}
+				if c := start + cost(s, t); c < now[t] {
+					now[t], from[t] = c, int32(s)
+				}
+			}
+		}
+		if now[q.n] == inf {
+			return
+		}
+		starts = append(starts, from)
+		if !more(k, q.trace(starts)) {
+			return
+		}
+		before = now
+	}
+}
+
+// unit is the logarithm of a row's mean precision: the unit in which coefficients
+// are flat beforehand.
+func (l lineup) unit() float64 { return math.Log(l.weight / float64(l.n)) }
