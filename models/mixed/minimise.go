@@ -52,6 +52,7 @@ const (
 	smallDecrease = 1e-10 // of the criterion, by its Hessian, that the next step promises
 	smallMove     = 1e-7  // of a variable, against its size, in that step
 	roundOff      = 1e-13
+	stretch       = 10 // steps after which a descent that gains nothing ends
 	longestStep   = 2.0 // of the variance parameters, which are of order one
 )
 
@@ -67,7 +68,8 @@ func (d *descent) minimise(f objective, x []float64) {
 	}
 	f.curvature(d.model, d.safe)
 	fresh := true
-	for range mostSteps {
+	checkpoint := d.value
+	for step := range mostSteps {
 		if largest(d.gradient) < smallGradient {
 			d.converged = true
 			return
@@ -76,6 +78,15 @@ func (d *descent) minimise(f objective, x []float64) {
 		if -downhill < smallDecrease && d.short() {
 			d.converged = true
 			return
+		}
+		if step%stretch == stretch-1 {
+			// where two entries of Λ do one entry's work the criterion is flat, and
+			// there is no point to come to
+			if checkpoint-d.value < 1e-9 && -downhill < 1e-6 {
+				d.converged = true
+				return
+			}
+			checkpoint = d.value
 		}
 		value, ok := d.search(f, downhill)
 		if !ok {
