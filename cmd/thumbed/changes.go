@@ -28,15 +28,20 @@ const changesExample = `  Where does wear change along this book?
   The rows carry standard errors, and pages have names:
     thumbed changes wear.csv --column wear --se wear_se --label page
 
+  A rebinding lies between rows 48 and 49; the level may differ there anyway:
+    thumbed changes wear.csv --column wear --break 48
+
   For another program:
     thumbed changes wear.csv --column wear --json`
 
 func newChangesCommand() *cobra.Command {
 	var columns dropoff.Columns
 	var options dropoff.Options
+	var number int
+	var correlation float64
 	var asJSON bool
 	c := &cobra.Command{
-		Use:     "changes SERIES.csv --column NAME [--se COLUMN] [--label COLUMN] [--json]",
+		Use:     "changes SERIES.csv --column NAME [--se COLUMN] [--label COLUMN] [--break ROW] [--json]",
 		Short:   "Find where the level of a series changes, and how sure that is",
 		Long:    changesLong,
 		Example: changesExample,
@@ -48,6 +53,12 @@ func newChangesCommand() *cobra.Command {
 			series, err := dropoff.ReadSeries(args[0], columns)
 			if err != nil {
 				return err
+			}
+			if c.Flags().Changed("number") {
+				options.Number = &number
+			}
+			if c.Flags().Changed("correlation") {
+				options.Correlation = &correlation
 			}
 			found, err := dropoff.Segment(series, options)
 			if err != nil {
@@ -68,6 +79,9 @@ func newChangesCommand() *cobra.Command {
 	flags.StringVar(&columns.Label, "label", "", "`COLUMN` that names the rows")
 	flags.StringVar(&columns.Position, "position", "", "`COLUMN` that places the rows along the book or in time")
 	flags.IntVar(&options.MinLength, "min-length", 0, "fewest `ROWS` of one level; 2 where not given")
+	flags.IntVar(&number, "number", 0, "this `NUMBER` of changes, whatever the criterion says")
+	flags.Float64Var(&correlation, "correlation", 0, "correlation `R` of the noise of neighbouring rows; estimated where not given")
+	flags.IntSliceVar(&options.Breaks, "break", nil, "last `ROW` before a known break; several parted by commas")
 	flags.BoolVar(&asJSON, "json", false, "print one JSON object")
 	return c
 }
