@@ -114,8 +114,8 @@ func (l *likelihood) informationInverse(phi []float64, variance float64) *mat.De
 
 // heldHessian is the criterion's Hessian by (φ, log σ²) where σ² has its best
 // value, or by φ where σ² is not profiled out; nil without parameters. Its rows
-// by φ are central differences of the exact gradient with σ² held; those by log
-// σ² follow exactly.
+// by φ are differences of the exact gradient with σ² held; those by log σ²
+// follow exactly.
 func (l *likelihood) heldHessian(phi []float64, variance float64) *mat.SymDense {
 	k := len(phi)
 	size := k
@@ -126,23 +126,7 @@ func (l *likelihood) heldHessian(phi []float64, variance float64) *mat.SymDense 
 		return nil
 	}
 	hessian := mat.NewSymDense(size, nil)
-	up, down := make([]float64, k), make([]float64, k)
-	rows := mat.NewDense(size, size, nil)
-	at := append([]float64(nil), phi...)
-	for i := range k {
-		h := differenceStep(phi[i])
-		at[i] = phi[i] + h
-		l.criterion(at)
-		l.gradient(1/variance, up)
-		at[i] = phi[i] - h
-		l.criterion(at)
-		l.gradient(1/variance, down)
-		at[i] = phi[i]
-		for j := range k {
-			rows.Set(i, j, (up[j]-down[j])/(2*h))
-		}
-	}
-	l.criterion(phi)
+	rows := l.gradientSlopes(phi, variance)
 	for i := range k {
 		for j := range i + 1 {
 			hessian.SetSym(i, j, (rows.At(i, j)+rows.At(j, i))/2)
@@ -151,6 +135,7 @@ func (l *likelihood) heldHessian(phi []float64, variance float64) *mat.SymDense 
 	if !l.absolute {
 		// at the best σ² the determinants' derivative by φ balances the sum of
 		// squares', and by log σ² the latter only changes its sign
+		up := make([]float64, k)
 		l.gradient(0, up)
 		for i := range k {
 			hessian.SetSym(i, k, up[i])
@@ -158,6 +143,44 @@ func (l *likelihood) heldHessian(phi []float64, variance float64) *mat.SymDense 
 		hessian.SetSym(k, k, l.degrees())
 	}
 	return hessian
+}
+
+// gradientSlopes are differences of the gradient by φ, σ² held at variance: row i
+// the gradient's change with φᵢ. It leaves the criterion computed at φ.
+func (l *likelihood) gradientSlopes(phi []float64, variance float64) *mat.Dense {
+	k := len(phi)
+	if k == 0 {
+		l.criterion(phi)
+		return nil
+	}
+	rows := mat.NewDense(k, k, nil)
+	up, down := make([]float64, k), make([]float64, k)
+	at := append([]float64(nil), phi...)
+	small := l.s.front.size < largeFactor
+	if !small {
+		l.gradient(1/variance, down)
+	}
+	for i := range k {
+		h := differenceStep(phi[i])
+		width := 2 * h
+		if small {
+			at[i] = phi[i] - h
+			l.criterion(at)
+			l.gradient(1/variance, down)
+		} else {
+			h *= 0.1
+			width = h
+		}
+		at[i] = phi[i] + h
+		l.criterion(at)
+		l.gradient(1/variance, up)
+		at[i] = phi[i]
+		for j := range k {
+			rows.Set(i, j, (up[j]-down[j])/width)
+		}
+	}
+	l.criterion(phi)
+	return rows
 }
 
 // pseudoInverse is factor times the inverse of a symmetric matrix over the
