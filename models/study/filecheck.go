@@ -103,39 +103,20 @@ func (c *fileCheck) models() {
 	}
 }
 
+// questions leaves to the questions' own room what they must be; the terms of
+// their contrasts are looked for when the tables have been read.
 func (c *fileCheck) questions() {
 	for i, q := range c.file.Questions {
-		if q.Words == "" {
-			c.problem("", "the question in words", `write words = "Do pictures draw the hand?" under [[question]]`, "question", i, "words")
-		}
-		known := slices.ContainsFunc(c.file.Models, func(m Model) bool { return m.Name == q.Model })
-		if !known {
-			remedy := `write model = "…" with a name given under [[model]]`
-			if near := table.Nearest(q.Model, c.modelNames()); near != "" {
-				remedy = fmt.Sprintf("perhaps %q was meant", near)
-			}
-			c.problem(q.Model, "the name of one of the models: "+strings.Join(c.modelNames(), ", "), remedy, "question", i, "model")
-		}
-		if len(q.Contrast) == 0 {
-			c.problem("", "a contrast: weights by the names of fixed effects", `write contrast = { "picture=yes" = 1 }`, "question", i, "contrast")
-		}
-		c.word(q.Direction, []string{"more", "less", "either"}, `write direction = "either" where you have no foresight`, "question", i, "direction")
-		c.word(q.Asked, []string{"before", "after"}, "say whether it was asked before or after seeing the data", "question", i, "asked")
-		if !(q.Smallest >= 0) {
-			c.problem(fmt.Sprint(q.Smallest), "the smallest effect that would matter, 0 or more", "write it without a sign: direction says which way", "question", i, "smallest")
+		for _, p := range q.Check(c.modelNames(), nil) {
+			c.problem(p.Value, p.Expected, p.Remedy, "question", i, p.Column)
 		}
 	}
 }
 
-// word checks a key that may be left out, but else is one of a few words.
-func (c *fileCheck) word(value string, allowed []string, remedy string, at ...any) {
-	if value != "" && !slices.Contains(allowed, value) {
-		c.problem(value, "one of "+strings.Join(allowed, ", "), remedy, at...)
-	}
-}
-
+// modelNames are the names of the models; never nil, since a question of no
+// model at all is one of an unknown model.
 func (c *fileCheck) modelNames() []string {
-	var names []string
+	names := []string{}
 	for _, m := range c.file.Models {
 		names = append(names, m.Name)
 	}

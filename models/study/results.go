@@ -17,6 +17,9 @@ import (
 // earlier run made it and nobody has changed or added a file since; on any
 // error it stays as it was.
 func (s *Study) Write(results *report.Results, dir string) error {
+	if err := folder.Recover(dir); err != nil {
+		return fmt.Errorf("what an earlier run left beside %s cannot be cleared away: %w", dir, err)
+	}
 	there, err := replaceable(dir)
 	if err != nil {
 		return err

@@ -149,6 +149,7 @@ func (f *fit) compute(s *Study, data *table.Table) {
 			f.silent = append(f.silent, fmt.Sprintf("“%s” has no answer from the model %s. %s", question.Words, name, sentence(err.Error())))
 			continue
 		}
+		answer.In(f.result.Model)
 		answer.Book = f.book
 		f.answers = append(f.answers, answer)
 		f.of = append(f.of, q)

@@ -338,6 +338,33 @@ func TestTheDemoHoldsItsTruth(t *testing.T) {
 		t.Errorf("a headline answer misses the truth: %s", miss)
 	}
 	c.judge(t)
+	touched, found := w.touchedPictures("Tremele")
+	t.Logf("Tremele: %d of %d pictures that were touched stand out", found, touched)
+	if touched < 20 || 5*found < 4*touched {
+		t.Errorf("of %d pictures that were touched in the book opened for looking %d stand out; want four of five", touched, found)
+	}
+}
+
+// touchedPictures counts the pages of a book whose picture was truly touched,
+// so that they are darker than their text by more than five times the scatter
+// between pages, and those of them that the profile finds standing out.
+func (w world) touchedPictures(book string) (touched, found int) {
+	for b, result := range w.results.Books {
+		if w.truth[b].ID != book {
+			continue
+		}
+		for _, p := range w.truth[b].Pages {
+			if p.Picture && p.Measured && p.Wear-p.Base > 5*w.scenario.Scatter.Page {
+				touched++
+			}
+		}
+		for _, s := range result.Profile.Standouts {
+			if p := w.page(b, s.Page); p.Picture && p.Wear-p.Base > 5*w.scenario.Scatter.Page {
+				found++
+			}
+		}
+	}
+	return touched, found
 }
 
 // TestIntervalsHoldOverManySeeds draws the demonstration anew from other seeds:

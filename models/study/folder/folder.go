@@ -41,10 +41,14 @@ func Create(dir string, fill func(fresh string) error) error {
 // Replace makes dir anew with what fill puts into the folder that it is given.
 // The folder that is there must be a real folder, not a link; whether it may go
 // is for the caller to know. It is kept until the new one is complete, and
-// stays where that fails.
+// stays where that fails. Where the system can, the two change places in one
+// step, so that there is no moment without the one or the other.
 func Replace(dir string, fill func(fresh string) error) error {
 	return build(dir, fill, func(fresh, dir string) error {
-		aside := fresh + "-old"
+		if err := exchange(fresh, dir); !errors.Is(err, errors.ErrUnsupported) {
+			return err // what was there now bears the fresh folder's name, and goes with it
+		}
+		aside := fresh + asideMark
 		if err := os.Rename(dir, aside); err != nil {
 			return err
 		}
@@ -61,11 +65,19 @@ func build(dir string, fill func(string) error, put func(fresh, dir string) erro
 	if err != nil {
 		return err
 	}
-	fresh, err := os.MkdirTemp(filepath.Dir(dir), "."+filepath.Base(dir)+".new-")
+	if err := Recover(dir); err != nil {
+		return err
+	}
+	fresh, err := os.MkdirTemp(filepath.Dir(dir), freshName(dir))
 	if err != nil {
 		return fmt.Errorf("no folder can be made beside %s: %w", dir, err)
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(fresh)) }()
+	release, err := hold(fresh)
+	if err != nil {
+		return fmt.Errorf("the folder %s cannot be held while it is filled: %w", fresh, err)
+	}
+	defer release()
 	if err := fill(fresh); err != nil {
 		return fmt.Errorf("%s was not written; all is as it was: %w", dir, err)
 	}

@@ -136,3 +136,80 @@ func TestReplaceKeepsTheOldUntilTheNewIsWhole(t *testing.T) {
 	}
 	only(t, parent, "it")
 }
+
+// leftovers puts beside it what killed runs leave: a folder half filled, and an
+// old one put aside.
+func leftovers(t *testing.T, parent string) (half, aside string) {
+	t.Helper()
+	half = filepath.Join(parent, ".it.thumbed-unfinished-123")
+	aside = filepath.Join(parent, ".it.thumbed-unfinished-456-before")
+	for dir, text := range map[string]string{half: "half", aside: "before"} {
+		if err := os.Mkdir(dir, 0o700); err != nil {
+			t.Fatal(err)
+		}
+		if err := one(text)(dir); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return half, aside
+}
+
+func TestWhatAKilledRunLeftIsClearedAway(t *testing.T) {
+	parent := t.TempDir()
+	dir := filepath.Join(parent, "it")
+	if err := folder.Create(dir, one("old")); err != nil {
+		t.Fatal(err)
+	}
+	leftovers(t, parent)
+	strangers := []string{".it.thumbed-unfinished-mine", ".that.thumbed-unfinished-123", ".it.new-123"}
+	for _, name := range strangers {
+		if err := os.Mkdir(filepath.Join(parent, name), 0o755); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := folder.Replace(dir, one("new")); err != nil {
+		t.Fatal(err)
+	}
+	if got := read(t, filepath.Join(dir, "one.txt")); got != "new" {
+		t.Errorf("it holds %q", got)
+	}
+	only(t, parent, ".it.new-123", ".it.thumbed-unfinished-mine", ".that.thumbed-unfinished-123", "it")
+}
+
+// TestAGoodFolderPutAsideComesBack lets a run be killed between putting the old
+// folder aside and putting the new one in its place: the next run, though it
+// fails, brings the old one back.
+func TestAGoodFolderPutAsideComesBack(t *testing.T) {
+	parent := t.TempDir()
+	leftovers(t, parent)
+	dir := filepath.Join(parent, "it")
+	if err := folder.Recover(dir); err != nil {
+		t.Fatal(err)
+	}
+	if got := read(t, filepath.Join(dir, "one.txt")); got != "before" {
+		t.Errorf("it holds %q", got)
+	}
+	only(t, parent, "it")
+}
+
+// TestTwoRunsAtOnceLeaveEachOtherAlone begins a second filling inside a first.
+func TestTwoRunsAtOnceLeaveEachOtherAlone(t *testing.T) {
+	parent := t.TempDir()
+	dir := filepath.Join(parent, "it")
+	if err := folder.Create(dir, one("old")); err != nil {
+		t.Fatal(err)
+	}
+	err := folder.Replace(dir, func(fresh string) error {
+		if err := one("first")(fresh); err != nil {
+			return err
+		}
+		return folder.Replace(dir, one("second"))
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := read(t, filepath.Join(dir, "one.txt")); got != "first" {
+		t.Errorf("it holds %q; want that of the filling that ended last", got)
+	}
+	only(t, parent, "it")
+}
