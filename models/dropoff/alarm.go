@@ -114,7 +114,6 @@ func falseAlarms(real contest, s Series, o Options, where places) alarms {
 // A drawing makes series of one level with noise like a given one's.
 type drawing struct {
 	like    Series
-	noise   noise
 	share   []float64 // of row i−1 in row i
 	sd      []float64 // of the rest
 	errors  []float64 // innovations in units of their standard deviation

@@ -157,3 +157,44 @@ func TestRace(t *testing.T) {
 	}
 	t.Logf("1,000 points, up to 25 changes: strucchange %.1f s, ours %.2f ms, %.0f times faster", seconds[0], best.Seconds()*1e3, seconds[0]/best.Seconds())
 }
+
+// BenchmarkPath1000 is 1,000 points with up to 25 changes, as in [TestRace].
+func BenchmarkPath1000(b *testing.B) {
+	rng := rand.New(rand.NewPCG(1, 7))
+	s := Series{}
+	for i := range 1000 {
+		s.Values = append(s.Values, float64(i/50%3)+rng.NormFloat64())
+	}
+	o := Options{MinLength: 20}
+	where, err := o.places(1000)
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		search{newRows(s, noise{scatter: 1}), where, o.MinLength}.path(func(k int, _ []int) bool { return k < 25 })
+	}
+}
+
+// BenchmarkPosterior1000 is the posterior over number and places for 1,000
+// points, averaged over the noise's variance.
+func BenchmarkPosterior1000(b *testing.B) {
+	rng := rand.New(rand.NewPCG(1, 7))
+	s := Series{}
+	for i := range 1000 {
+		s.Values = append(s.Values, float64(i/200)+rng.NormFloat64())
+	}
+	o, where, err := prepare(s, Options{Correlation: new(float64)})
+	if err != nil {
+		b.Fatal(err)
+	}
+	c, err := choose(s, o, where)
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		belief := newBelief([]*choice{c}, c.path[c.chosen].Places, o, false)
+		belief.each()
+		belief.number()
+		belief.spots(zonesAbout(c.found(), c.n))
+	}
+}
