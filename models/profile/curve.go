@@ -9,23 +9,44 @@ import (
 	"thumbed/models/readings"
 )
 
-// A Curve is the smooth of wear along the physical book, one value a page of a
-// present leaf, in order: all slices have the same length.
+// A Curve is the expected wear along the physical book, one value a page of a
+// present leaf, in order: the slices down to High have the same length.
 //
-// The curve is the level that neighbouring pages share, not the wear of the
-// single page: page i reads level + scatter of the page + error of measuring.
+// It is the sum of a smooth along the physical pages and a level of each
+// section, so that it may jump where one section ends and another begins. The
+// levels are drawn towards the smooth as far as their number and their pages
+// allow: the standard deviation between them is that of the greatest restricted
+// likelihood, and a section of one page is drawn further than one of thirty.
+// Where the readings tell of no such levels, Between is zero and the curve is
+// the smooth by itself. Pages outside all sections have a level a stretch; that
+// of a section of which no page is measured is known only to be like those of
+// the others, and the interval is as wide there.
+//
+// The curve is the level that a page shares with its neighbours and its
+// section, not the wear of the single page: page i reads level + scatter of the
+// page + error of measuring. All measured pages are in it, those with pictures
+// too: it describes what the pages bear, whatever drew the hand, and a section
+// of few pages with a picture lies higher for it. Models take pictures off;
+// Standouts name them.
+//
 // Low and High hold that level with 95 % confidence, read across the book
 // (Nychka 1988): of all pages about 95 % have their level inside. They are
 // Bayesian intervals (Wahba 1983; Silverman 1985, section 6) with Student's t on
-// the pages measured less Smooth; they take the smoothing as given.
+// the pages measured less Smooth; they take the smoothing and Between as given.
+// In simulations they held 94 to 97 % of the pages, whether sections differ or
+// not, and 94 to 98 % of those in sections of one or two pages, but 90 % of these
+// where sections differ by less than pages do; and 91 % of the pages where wear
+// falls once, for good, by seven times the scatter.
 type Curve struct {
 	Position []int     // codex.Page.Position
 	Estimate []float64 // density
 	SE       []float64 // density
 	Low      []float64 // 95 % pointwise interval, density
 	High     []float64
-	Smooth   float64 // effective degrees of freedom; 2 is a straight line
+	Breaks   []int   // indices i at which the curve is to be drawn anew, unconnected with page i−1: leaves are lost between, or another section begins and Between is not zero
+	Smooth   float64 // effective degrees of freedom, those of the levels among them; 2 is a straight line
 	Scatter  float64 // standard deviation of pages about the curve, measuring error taken off
+	Between  float64 // standard deviation of the sections' levels about the smooth, density; 0: none
 	DF       float64 // degrees of freedom of the intervals
 	LogLik   float64 // restricted log likelihood
 }
@@ -38,7 +59,8 @@ func curveOf(b *codex.Book, pages []measured) (Curve, []measured, error) {
 	for i, p := range pages {
 		points[i] = point{at: b.Pages[p.page].Position - first, value: p.value, variance: p.variance, limit: p.limit}
 	}
-	s, err := smooth(points, last-first+1)
+	stretches := stretchesOf(b, first, last)
+	s, err := smooth(points, stretches)
 	if err != nil {
 		return Curve{}, nil, err
 	}
@@ -48,13 +70,18 @@ func curveOf(b *codex.Book, pages []measured) (Curve, []measured, error) {
 			numbers++
 		}
 	}
-	c := Curve{Smooth: s.edf, Scatter: s.scatter, LogLik: s.logLik, DF: math.Max(1, float64(numbers)-s.edf)}
+	c := Curve{Smooth: s.edf, Scatter: s.scatter, Between: s.between, LogLik: s.logLik, DF: math.Max(1, float64(numbers)-s.edf)}
 	t := quantile(c.DF)
+	before := -1
 	for _, page := range b.Pages {
 		if page.Lost {
 			continue
 		}
 		i := page.Position - first
+		if before >= 0 && (i > before+1 || c.Between > 0 && stretches[i] != stretches[before]) {
+			c.Breaks = append(c.Breaks, len(c.Position))
+		}
+		before = i
 		level, se := s.level[i], math.Sqrt(s.variance[i])
 		c.Position = append(c.Position, page.Position)
 		c.Estimate = append(c.Estimate, level)
@@ -63,6 +90,29 @@ func curveOf(b *codex.Book, pages []measured) (Curve, []measured, error) {
 		c.High = append(c.High, level+t*se)
 	}
 	return c, expectations(points, pages, s), nil
+}
+
+// stretchesOf numbers, for every position from the first to the last, what
+// shares a level there: its section, or the pages outside all sections between
+// two of them.
+func stretchesOf(b *codex.Book, first, last int) []int {
+	stretches := make([]int, last-first+1)
+	outside, open := len(b.Sections)-1, false
+	for _, page := range b.Pages {
+		if page.Position < first || page.Position > last {
+			continue
+		}
+		section := page.Section
+		if section < 0 {
+			if !open {
+				outside++
+			}
+			section = outside
+		}
+		open = page.Section < 0
+		stretches[page.Position-first] = section
+	}
+	return stretches
 }
 
 // presentPositions are the first and the last position with a page still in

@@ -11,14 +11,10 @@ import (
 // level z with standard deviation s its likelihood is Φ(a), with
 // a = (bound − z)/s below and a = (z − bound)/s above.
 
-// support gives a page's log likelihood, its slope and its curvature (minus
-// the second derivative) in the level z, where v is the variance of one
-// reading about the level.
-func support(p point, z, v float64) (logp, slope, curvature float64) {
-	if p.limit == readings.Measured {
-		r := p.value - z
-		return -0.5 * (math.Log(2*math.Pi*v) + r*r/v), r / v, 1 / v
-	}
+// support gives the log likelihood of a page at a limit, its slope and its
+// curvature (minus the second derivative) in the level z, where v is the
+// variance of one reading about the level.
+func support(p *point, z, v float64) (logp, slope, curvature float64) {
 	s := math.Sqrt(v)
 	sign := 1.0
 	if p.limit == readings.Below {

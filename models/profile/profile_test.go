@@ -71,6 +71,14 @@ func TestProfileOfInventedBook(t *testing.T) {
 	if slices.Contains(p.Curve.Position, 81) || !slices.Contains(p.Curve.Position, 80) {
 		t.Error("the curve has a value on a lost leaf, or lacks one beside it")
 	}
+	// The curve is drawn anew at the psalms, after the lost bifolium and at the
+	// office of the dead, and jumps there by about 0.2 from one page to the next.
+	if !slices.Equal(p.Curve.Breaks, []int{60, 80, 116}) || p.Curve.Between < 0.05 {
+		t.Errorf("the curve breaks at %v, with %.3f between sections", p.Curve.Breaks, p.Curve.Between)
+	}
+	if jump := p.Curve.Estimate[116] - p.Curve.Estimate[115]; math.Abs(jump-0.2) > 0.03 {
+		t.Errorf("the curve jumps by %.3f at the office of the dead, want 0.2", jump)
+	}
 	var found []int
 	for _, s := range p.Standouts {
 		found = append(found, s.Page)

@@ -46,6 +46,11 @@ func (p *Profile) writeCurve(out *strings.Builder, b *codex.Book) {
 		return fmt.Sprintf("%s density (95 %% interval %s to %s) at %s", density(c.Estimate[i]), density(c.Low[i]), density(c.High[i]), p.present(b, i))
 	}
 	fmt.Fprintf(out, "The level of wear is highest with %s and lowest with %s.\n", at(highest), at(lowest))
+	if c.Between > 0 {
+		fmt.Fprintf(out, "It is a smooth along the pages and a level of each section, which differ with a standard deviation of %s density; where sections meet it may jump.\n", density(c.Between))
+	} else {
+		out.WriteString("It is one smooth along the pages: the sections show no levels of their own beside it.\n")
+	}
 	fmt.Fprintf(out, "Single pages scatter about it with a standard deviation of %s density, error of measuring taken off; the curve takes %s degrees of freedom (a straight line: 2).\n", density(c.Scatter), strconv.FormatFloat(c.Smooth, 'f', 1, 64))
 }
 

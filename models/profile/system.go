@@ -1,0 +1,250 @@
+package profile
+
+import (
+	"math"
+	"slices"
+
+	"thumbed/models/readings"
+)
+
+// The smoother's unknowns are the smooth z at every place of the grid and the
+// level of every group, written (ω/σ)b so that b has the same variance σ² as
+// the second differences of z. Points of weight w at a place and in a group
+// give, times σ², the equations
+//
+//	⎛σ²W + D'D      σω G    ⎞ ⎛z⎞   ⎛σ² right⎞
+//	⎝  σω G'     ω² Σ w + 1 ⎠ ⎝b⎠ = ⎝σω right⎠
+//
+// with D the second differences and G the weights by place and group. A group's
+// level stands in the order after the last of its places: its row of the factor
+// then runs over its own places alone, and every other row holds two or three
+// entries beside the diagonal. The cost is linear in the places; only a text
+// that is broken off and taken up again holds its row open over what lies
+// between. At ω = 0, and without groups, the smooth is left by itself.
+
+// A system is the smoother's equations for one set of points, refilled at
+// every trial of the sizes.
+type system struct {
+	points  []point
+	smooth  []int // of each place of the grid, the unknown that is the smooth there
+	group   []int // of each place, the unknown that is its group's level; −1 without one
+	levels  []int // the unknowns that are levels
+	limits  bool  // some points are only bounds
+	unknown []float64
+	weight  []float64 // one a point: curvature of its log likelihood
+	slope   []float64 // one a point: slope of its log likelihood
+	logp    float64   // of all points
+	logDet  float64   // of the equations
+	right   []float64
+	laid    []float64 // the part of the equations that holds at all sizes
+	matrix  *envelope // the equations, then their factor
+	ratio   float64   // ω/σ
+	sizes
+}
+
+// Sizes are the standard deviations that the smoother rests on.
+type sizes struct {
+	tau   float64 // of pages about their expectation
+	sigma float64 // of the smooth's second differences
+	omega float64 // of the groups' levels
+}
+
+// newSystem lays out the unknowns for a grid of places whose groups are
+// numbered from 0; −1 is a place without group.
+func newSystem(points []point, groups []int) *system {
+	s := &system{points: points, smooth: make([]int, len(groups)), group: make([]int, len(groups))}
+	opening, last := map[int]int{}, map[int]int{}
+	for place := len(groups) - 1; place >= 0; place-- {
+		g := groups[place]
+		opening[g] = place
+		if _, known := last[g]; !known {
+			last[g] = place
+		}
+	}
+	level := map[int]int{-1: -1}
+	var first []int
+	for place, g := range groups {
+		s.smooth[place] = len(first)
+		first = append(first, s.smooth[max(0, place-2)])
+		if g >= 0 && place == last[g] {
+			level[g] = len(first)
+			s.levels = append(s.levels, len(first))
+			first = append(first, s.smooth[opening[g]])
+		}
+	}
+	for place, g := range groups {
+		s.group[place] = level[g]
+	}
+	s.unknown, s.right = make([]float64, len(first)), make([]float64, len(first))
+	s.weight, s.slope = make([]float64, len(points)), make([]float64, len(points))
+	s.matrix = newEnvelope(first)
+	s.lay()
+	for _, p := range points {
+		s.limits = s.limits || p.limit != readings.Measured
+	}
+	return s
+}
+
+// Newton's steps stop where no unknown moves by more than this part of a page's
+// standard deviation.
+const (
+	settled    = 1e-9
+	mostNewton = 60
+)
+
+// solve finds the unknowns of greatest penalised likelihood at the given sizes,
+// by Newton's method: one step where every page is a number. It reports whether
+// it succeeded.
+func (s *system) solve(at sizes) bool {
+	s.sizes, s.ratio = at, at.omega/at.sigma
+	s.start()
+	for range mostNewton {
+		if !s.factorise() {
+			return false
+		}
+		moved := s.step()
+		s.evaluate()
+		if !s.limits {
+			return true
+		}
+		if moved < settled*s.tau {
+			return s.factorise()
+		}
+	}
+	return false
+}
+
+// start takes every bound as a number at first.
+func (s *system) start() {
+	clear(s.unknown)
+	for i := range s.points {
+		p := &s.points[i]
+		v := s.tau*s.tau + p.variance
+		s.weight[i], s.slope[i] = 1/v, p.value/v
+	}
+}
+
+// mean is the expectation at a place: the smooth and the level of its group.
+func (s *system) mean(place int) float64 {
+	if g := s.group[place]; g >= 0 {
+		return s.unknown[s.smooth[place]] + s.ratio*s.unknown[g]
+	}
+	return s.unknown[s.smooth[place]]
+}
+
+// evaluate takes each point's log likelihood, slope and curvature at the
+// present unknowns.
+func (s *system) evaluate() {
+	squares, ofBounds, variances := 0.0, 0.0, newProduct()
+	for i := range s.points {
+		p := &s.points[i]
+		z, v := s.mean(p.at), s.tau*s.tau+p.variance
+		if p.limit != readings.Measured {
+			logp, slope, curvature := support(p, z, v)
+			ofBounds += logp
+			s.slope[i], s.weight[i] = slope, curvature
+			continue
+		}
+		r, w := p.value-z, 1/v
+		squares += r * r * w
+		variances.times(2 * math.Pi * v)
+		s.slope[i], s.weight[i] = r*w, w
+	}
+	s.logp = ofBounds - 0.5*(squares+variances.log())
+}
+
+// lay writes the part of the equations that holds at all sizes: D'D and the
+// ones of the levels.
+func (s *system) lay() {
+	m := s.matrix
+	for i := range len(s.smooth) - 2 { // the difference z_i − 2 z_i+1 + z_i+2
+		a, b, c := s.smooth[i], s.smooth[i+1], s.smooth[i+2]
+		m.add(a, a, 1)
+		m.add(b, a, -2)
+		m.add(c, a, 1)
+		m.add(b, b, 4)
+		m.add(c, b, -2)
+		m.add(c, c, 1)
+	}
+	for _, g := range s.levels {
+		m.add(g, g, 1)
+	}
+	s.laid = slices.Clone(m.data)
+}
+
+// factorise writes the equations at the present weights and factorises them.
+func (s *system) factorise() (ok bool) {
+	m := s.matrix
+	copy(m.data, s.laid)
+	for i := range s.points {
+		p, w := &s.points[i], s.weight[i]
+		z := s.smooth[p.at]
+		m.data[m.offset[z]+z] += s.sigma * s.sigma * w
+		if g := s.group[p.at]; g >= 0 {
+			m.data[m.offset[g]+z] += s.sigma * s.omega * w
+			m.data[m.offset[g]+g] += s.omega * s.omega * w
+		}
+	}
+	s.logDet, ok = m.factorise()
+	return ok
+}
+
+// step moves the unknowns to the solution of the present equations and gives
+// the greatest move of the smooth or of a level.
+func (s *system) step() float64 {
+	clear(s.right)
+	for i := range s.points {
+		p := &s.points[i]
+		r := s.weight[i]*s.mean(p.at) + s.slope[i]
+		s.right[s.smooth[p.at]] += s.sigma * s.sigma * r
+		if g := s.group[p.at]; g >= 0 {
+			s.right[g] += s.sigma * s.omega * r
+		}
+	}
+	s.matrix.solve(s.right)
+	moved := 0.0
+	for _, z := range s.smooth {
+		moved = math.Max(moved, math.Abs(s.right[z]-s.unknown[z]))
+	}
+	for _, g := range s.levels {
+		moved = math.Max(moved, s.ratio*math.Abs(s.right[g]-s.unknown[g]))
+	}
+	copy(s.unknown, s.right)
+	return moved
+}
+
+// criterion is −2 log restricted likelihood at the unknowns last solved for:
+// with A the matrix of the equations,
+//
+//	−2 Σ log p_i + (z'D'Dz + b'b)/σ² + log|A| − 2 log σ² − 2 log 2π
+//
+// With the straight line written as 1 and the position, log|X'X| of the line
+// cancels log|DD'| of the prior, so this is the usual restricted likelihood of
+// the mixed model with the line fixed, bends and levels random (n − 2 times
+// log 2π in all). What the levels share with the line is thereby counted once,
+// with the line: the likelihood of ω is that of the contrasts free of it.
+func (s *system) criterion() float64 {
+	rough := 0.0
+	for i := range len(s.smooth) - 2 {
+		d := s.unknown[s.smooth[i]] - 2*s.unknown[s.smooth[i+1]] + s.unknown[s.smooth[i+2]]
+		rough += d * d
+	}
+	for _, g := range s.levels {
+		rough += s.unknown[g] * s.unknown[g]
+	}
+	return -2*s.logp + rough/(s.sigma*s.sigma) + s.logDet - 4*math.Log(s.sigma) - 2*math.Log(2*math.Pi)
+}
+
+// variances is the variance of the expectation at every place.
+func (s *system) variances() []float64 {
+	inv := s.matrix.invert()
+	out := make([]float64, len(s.smooth))
+	for place, z := range s.smooth {
+		v := inv.at(z, z)
+		if g := s.group[place]; g >= 0 {
+			v += s.ratio * (2*inv.at(g, z) + s.ratio*inv.at(g, g))
+		}
+		out[place] = s.sigma * s.sigma * v
+	}
+	return out
+}
