@@ -12,6 +12,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"thumbed/models/codex"
+	"thumbed/models/profile"
 	"thumbed/models/readings"
 )
 
@@ -39,7 +40,8 @@ type wearDrawing struct {
 	below, above    []point
 	standouts       []standoutMark
 	curve           []point
-	low, high       [][]point // the band, one piece between gaps
+	low, high       [][]point // the band, one piece between breaks of the curve
+	levels          bool      // the curve has a level of each text in it
 	gaps            []span    // lost leaves: low and high are positions
 	strip           strip
 	top             float64
@@ -76,7 +78,7 @@ func newWearDrawing(b BookResult, wear []readings.Wear) *wearDrawing {
 	for _, w := range wear {
 		d.add(w, value)
 	}
-	d.addCurve(b)
+	d.addCurve(b.Profile.Curve)
 	for _, o := range b.Profile.Standouts {
 		if v, ok := value[o.Page]; ok {
 			d.standouts = append(d.standouts, standoutMark{point{float64(b.Book.Pages[o.Page].Position), v}, pageLabel(b.Book, o.Page), o.Excess})
@@ -112,23 +114,36 @@ func (d *wearDrawing) add(w readings.Wear, value map[int]float64) {
 	}
 }
 
-// addCurve takes the curve in pieces, parted at lost leaves.
-func (d *wearDrawing) addCurve(b BookResult) {
-	c := b.Profile.Curve
-	last := -1
-	for k, position := range c.Position {
-		x := float64(position)
-		if last < 0 || position > last+1 {
-			d.curve = append(d.curve, point{x, math.NaN()})
-			d.low, d.high = append(d.low, nil), append(d.high, nil)
+// addCurve takes the curve in pieces, parted where it breaks: at lost leaves
+// and, where the texts have levels of their own, between them. A piece reaches
+// over the whole width of its first and last page, so that a text of one page
+// shows its level too.
+func (d *wearDrawing) addCurve(c profile.Curve) {
+	d.levels = c.Between > 0
+	from := 0
+	for _, to := range append(slices.Clone(c.Breaks), len(c.Position)) {
+		if from < to {
+			d.addPiece(c, from, to)
 		}
-		last = position
-		piece := len(d.low) - 1
-		d.curve = append(d.curve, point{x, c.Estimate[k]})
-		d.low[piece] = append(d.low[piece], point{x, c.Low[k]})
-		d.high[piece] = append(d.high[piece], point{x, c.High[k]})
+		from = to
+	}
+}
+
+func (d *wearDrawing) addPiece(c profile.Curve, from, to int) {
+	var estimate, low, high []point
+	add := func(k int, shift float64) {
+		x := float64(c.Position[k]) + shift
+		estimate = append(estimate, point{x, c.Estimate[k]})
+		low, high = append(low, point{x, c.Low[k]}), append(high, point{x, c.High[k]})
 		d.top = max(d.top, c.High[k])
 	}
+	add(from, -0.5)
+	for k := from; k < to; k++ {
+		add(k, 0)
+	}
+	add(to-1, 0.5)
+	d.curve = append(append(d.curve, point{estimate[0].x, math.NaN()}), estimate...)
+	d.low, d.high = append(d.low, low), append(d.high, high)
 }
 
 // lostSpans are the runs of lost leaves, as positions.
@@ -329,7 +344,11 @@ func (d *wearDrawing) legend() []legendEntry {
 }
 
 func (d *wearDrawing) caption(name string) string {
-	text := fmt.Sprintf("Wear along %s, page by page in the order of the book, with a smooth curve, the level that neighbouring pages share, and the 95%s%% band of that level (not of single pages). Dots are pages with one standard error either way; shaded and plain bands are the texts named above.", name, narrow)
+	shared := "neighbouring pages share"
+	if d.levels {
+		shared = "neighbouring pages share and those of one text, parted where another text begins"
+	}
+	text := fmt.Sprintf("Wear along %s, page by page in the order of the book, with a curve, the level that %s, and the 95%s%% band of that level (not of single pages). Dots are pages with one standard error either way; shaded and plain bands are the texts named above.", name, shared, narrow)
 	if len(d.standouts) > 0 {
 		text += " Ringed pages stand above the text pages of their own section; their folios stand beside them where there is room, the furthest first."
 	}

@@ -174,6 +174,9 @@ func fixtureBook(rng *rand.Rand, log *readings.Result, index int, b *codex.Book)
 			continue
 		}
 		level := fixtureLevel(b, page.Section)
+		if n := len(p.Curve.Position); n > 0 && p.Curve.Position[n-1] != page.Position-1 {
+			p.Curve.Breaks = append(p.Curve.Breaks, n)
+		}
 		p.Curve.Position = append(p.Curve.Position, page.Position)
 		p.Curve.Estimate = append(p.Curve.Estimate, level)
 		p.Curve.SE = append(p.Curve.SE, 0.012)

@@ -68,7 +68,9 @@ type curveNumbers struct {
 	SE       []float64 `json:"se"`
 	Low      []float64 `json:"low"`
 	High     []float64 `json:"high"`
+	Breaks   []int     `json:"breaks"`
 	Smooth   float64   `json:"effective_df"`
+	Between  float64   `json:"between_sections"`
 	Scatter  float64   `json:"scatter"`
 	DF       float64   `json:"df"`
 	LogLik   float64   `json:"loglik"`
@@ -266,7 +268,7 @@ func lostLeaves(b *codex.Book) int {
 func (out *bookNumbers) profile(b *codex.Book, p *profile.Profile) {
 	out.Measured, out.Tested, out.Pictures, out.Rate, out.Notes = p.Measured, p.Tested, p.Pictures, p.Rate, p.Notes
 	c := p.Curve
-	out.Curve = &curveNumbers{Position: c.Position, Estimate: c.Estimate, SE: c.SE, Low: c.Low, High: c.High, Smooth: c.Smooth, Scatter: c.Scatter, DF: c.DF, LogLik: c.LogLik}
+	out.Curve = &curveNumbers{Position: c.Position, Estimate: c.Estimate, SE: c.SE, Low: c.Low, High: c.High, Breaks: c.Breaks, Between: c.Between, Smooth: c.Smooth, Scatter: c.Scatter, DF: c.DF, LogLik: c.LogLik}
 	for _, a := range p.Areas {
 		s := b.Sections[a.Section]
 		out.Sections = append(out.Sections, areaNumbers{
