@@ -164,6 +164,7 @@ type errorState struct {
 	log   []float64 // log ratio of each level
 	ratio []float64 // exp of these
 	near  float64   // autocorrelation at distance unit
+	phi   []float64 // n: correlation with the row before; nil without autocorrelation
 	extra []float64 // n: variances of pseudo-measurements, see [pseudo]; nil where none
 }
 
@@ -172,6 +173,9 @@ func newErrorState(e *errorPart) *errorState {
 	s := &errorState{e: e, sigma: 1, log: make([]float64, k), ratio: make([]float64, k)}
 	for i := range s.ratio {
 		s.ratio[i] = 1
+	}
+	if e.gap != nil {
+		s.phi = make([]float64, len(e.gap))
 	}
 	return s
 }
@@ -186,7 +190,24 @@ func (s *errorState) set(parameters []errorParameter, tau []float64) {
 			s.ratio[p.level] = math.Exp(tau[i])
 		case nearness:
 			s.near = 1 / (1 + math.Exp(-tau[i]))
+			s.correlate()
 		}
+	}
+}
+
+// correlate makes each row's correlation with the row before: near to the power
+// of the gap, 1 where there is no gap.
+func (s *errorState) correlate() {
+	rate := math.Log(s.near)
+	gap, phi := 0.0, 1.0 // of the row before: gaps recur
+	for _, i := range s.e.runs {
+		if g := s.e.gap[i]; g != gap {
+			gap, phi = g, 1
+			if g > 0 {
+				phi = math.Exp(rate * g)
+			}
+		}
+		s.phi[i] = phi
 	}
 }
 
@@ -203,8 +224,8 @@ func (s *errorState) row(i int32) (h, known, phi float64) {
 	if s.extra != nil {
 		known += s.extra[i]
 	}
-	if e.gap != nil && e.gap[i] > 0 {
-		phi = math.Pow(s.near, e.gap[i])
+	if s.phi != nil {
+		phi = s.phi[i]
 	}
 	return h, known, phi
 }
@@ -246,8 +267,6 @@ func (s *errorState) whiten(rows []int32, w []float64, m int, carried []float64)
 		h, known, phi := s.row(i)
 		if first(k) {
 			phi = 0
-		} else if s.e.gap[i] == 0 {
-			phi = 1
 		}
 		p = phi*phi*p + 1 - phi*phi
 		variance := h*h*p + known
@@ -279,8 +298,6 @@ func (s *errorState) whitenSlope(par errorParameter, rows []int32, w, out []floa
 		dh, dphi := s.slope(par, i, h, phi)
 		if first(k) {
 			phi, dphi = 0, 0
-		} else if s.e.gap[i] == 0 {
-			phi, dphi = 1, 0
 		}
 		dp = 2*phi*dphi*(p-1) + phi*phi*dp
 		p = phi*phi*p + 1 - phi*phi

@@ -52,7 +52,7 @@ const (
 	smallDecrease = 1e-10 // of the criterion, by its Hessian, that the next step promises
 	smallMove     = 1e-7  // of a variable, against its size, in that step
 	roundOff      = 1e-13
-	stretch       = 10 // steps after which a descent that gains nothing ends
+	stretch       = 10  // steps after which a descent that gains nothing ends
 	longestStep   = 2.0 // of the variance parameters, which are of order one
 )
 

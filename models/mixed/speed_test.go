@@ -40,7 +40,10 @@ func BenchmarkSleepstudy(b *testing.B) {
 	benchmarkReference(b, "sleepstudy, intercept and slope correlated")
 }
 func BenchmarkPenicillin(b *testing.B) { benchmarkReference(b, "Penicillin, crossed") }
-func BenchmarkInstEval(b *testing.B)   { benchmarkReference(b, "InstEval, three crossed terms") }
+func BenchmarkOvary(b *testing.B) {
+	benchmarkReference(b, "Ovary, autoregression along the cycle")
+}
+func BenchmarkInstEval(b *testing.B) { benchmarkReference(b, "InstEval, three crossed terms") }
 
 // corpus is an invented corpus: rows on books of 150 pages in quires of 8, a
 // slope of the picture's effect by book, intercepts by quire within the book.
