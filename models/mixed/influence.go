@@ -1,0 +1,295 @@
+package mixed
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// An Influence tells what each group of a random term does to the estimates:
+// how they would be without it.
+type Influence struct {
+	By     []string         `json:"by"`
+	Groups []GroupInfluence `json:"groups"`
+	Notes  []string         `json:"notes"` // which groups matter, in words
+}
+
+// A GroupInfluence is what leaving one group out does.
+type GroupInfluence struct {
+	Group string `json:"group"`
+	Rows  int    `json:"rows"`
+	// Without are the parameters without the group, in the order of
+	// [Fit.Parameters]; empty where they cannot be told without it.
+	Without []float64 `json:"without"`
+	// Shift is by how much each fixed effect changes when the group is left
+	// out, in its own standard errors.
+	Shift []float64 `json:"shift"`
+	// Distance is Cook's distance of the fixed effects (Cook 1977; for groups of
+	// a mixed model Christensen, Pearson and Johnson 1992).
+	Distance float64 `json:"distance"`
+	Note     string  `json:"note"` // why there are no numbers
+}
+
+// Influence computes what each group of the random term with these by columns
+// does to the estimates, without refitting: the group's rows are taken out of
+// the blocked equations, the variance parameters move by one Newton step
+// (Pregibon 1981's one-step estimates, with the criterion's own gradient without
+// the group), and the fixed effects and the residual variance follow from the
+// equations at that point. Groups run in parallel. It fails where no random
+// term has these groups, where rows are only bounds, and where ctx ends.
+func (f *Fit) Influence(ctx context.Context, by ...string) (*Influence, error) {
+	k := slices.IndexFunc(f.d.factors, func(fac factor) bool { return fac.spline == nil && slices.Equal(fac.by, by) })
+	switch {
+	case k < 0:
+		return nil, fmt.Errorf("no random term has groups by %s: name the by columns of one of the model's random terms", strings.Join(by, " and "))
+	case f.d.errors.side != nil:
+		return nil, errors.New("where rows are only bounds, groups cannot be taken out without fitting anew: leave the group's rows out of the table and fit again")
+	}
+	fac := &f.d.factors[k]
+	members := make([][]int32, len(fac.groups))
+	for i, g := range fac.code {
+		members[g] = append(members[g], int32(i))
+	}
+	out := &Influence{By: fac.by, Groups: make([]GroupInfluence, len(fac.groups)), Notes: []string{}}
+	step := f.newtonStep()
+	var wait sync.WaitGroup
+	next := make(chan int)
+	for range min(runtime.GOMAXPROCS(0), len(fac.groups)) {
+		d := f.newDeletion(step)
+		wait.Add(1)
+		go func() {
+			defer wait.Done()
+			for g := range next {
+				out.Groups[g] = d.without(fac.groups[g], members[g])
+			}
+		}()
+	}
+	var err error
+	for g := range fac.groups {
+		if err = ctx.Err(); err != nil {
+			break
+		}
+		next <- g
+	}
+	close(next)
+	wait.Wait()
+	if err != nil {
+		return nil, err
+	}
+	out.note(f)
+	return out, nil
+}
+
+// newtonStep is the inverse of the criterion's Hessian by φ, σ² profiled out.
+func (f *Fit) newtonStep() *mat.Dense {
+	k := len(f.phi)
+	if k == 0 {
+		return nil
+	}
+	f.like.criterion(f.phi)
+	h := f.like.heldHessian(f.phi, f.sigma*f.sigma)
+	profiled := mat.NewSymDense(k, nil)
+	for i := range k {
+		for j := range i + 1 {
+			v := h.At(i, j)
+			if !f.like.absolute {
+				v -= h.At(i, k) * h.At(k, j) / h.At(k, k)
+			}
+			profiled.SetSym(i, j, v)
+		}
+	}
+	return pseudoInverse(profiled, 1)
+}
+
+// farAway is the variance, in units of the residual's, that takes a row out of
+// the equations: a row measured with so large an error says nothing.
+const farAway = 1e12
+
+// A deletion is one worker's likelihood from which groups are taken out.
+type deletion struct {
+	f      *Fit
+	l      *likelihood
+	step   *mat.Dense
+	places []parameterPlace
+	schur  []float64 // diagonal of the fixed effects' factor with all rows
+	slope  []float64
+}
+
+func (f *Fit) newDeletion(step *mat.Dense) *deletion {
+	l := newLikelihood(f.like.s)
+	if l.weighing == nil {
+		l.weighing = newWeighing(l.s)
+	}
+	l.weighing.state.extra = make([]float64, l.s.n)
+	d := &deletion{f: f, l: l, step: step, places: f.d.parameterPlaces(), slope: make([]float64, len(f.phi))}
+	l.criterion(f.phi)
+	r := l.s.root
+	for j := range l.s.p {
+		d.schur = append(d.schur, l.trial.rootL[j*r+j])
+	}
+	return d
+}
+
+// without takes a group's rows out and puts them back.
+func (d *deletion) without(group string, rows []int32) GroupInfluence {
+	out := GroupInfluence{Group: group, Rows: len(rows), Without: []float64{}, Shift: []float64{}}
+	for _, i := range rows {
+		d.l.weighing.state.extra[i] = farAway
+	}
+	defer func() {
+		for _, i := range rows {
+			d.l.weighing.state.extra[i] = 0
+		}
+	}()
+	f, l := d.f, d.l
+	df := l.degrees() - float64(len(rows))
+	if df < 1 || math.IsInf(l.criterion(f.phi), 1) {
+		out.Note = "without this group too few rows are left to fit the model"
+		return out
+	}
+	if lost := d.lost(); lost != "" {
+		out.Note = fmt.Sprintf("without this group %s cannot be told: all that is known of it comes from here", lost)
+		return out
+	}
+	phi := d.moved(df, float64(len(rows))/float64(f.N))
+	sigma := 1.0
+	if !l.absolute {
+		sigma = math.Sqrt(l.trial.pwrss / df)
+	}
+	coefficients := make([]float64, l.s.p)
+	l.trial.coefficients(coefficients)
+	for j := range coefficients {
+		coefficients[j] -= f.cov.beta[j]
+	}
+	d.describe(&out, coefficients, phi, sigma)
+	return out
+}
+
+// lost names a fixed effect that the rows left do not determine.
+func (d *deletion) lost() string {
+	t, r := d.l.trial, d.l.s.root
+	for j, all := range d.schur {
+		if t.rootL[j*r+j] < 1e-4*all {
+			return d.f.d.fixed.names[j]
+		}
+	}
+	return ""
+}
+
+// moved takes φ one Newton step towards the optimum without the group; share is
+// the group's share of the rows, by which the curvature is less.
+func (d *deletion) moved(df, share float64) []float64 {
+	f, l := d.f, d.l
+	phi := append([]float64(nil), f.phi...)
+	if len(phi) == 0 {
+		return phi
+	}
+	kappa := 1.0
+	if !l.absolute {
+		kappa = df / l.trial.pwrss
+	}
+	l.gradient(kappa, d.slope)
+	var step mat.VecDense
+	step.MulVec(d.step, mat.NewVecDense(len(d.slope), d.slope))
+	for length := 1 / (1 - share); ; length /= 2 {
+		for i := range phi {
+			phi[i] = f.phi[i] - length*step.AtVec(i)
+		}
+		if !math.IsInf(l.criterion(phi), 1) || length < 1e-3 {
+			return phi
+		}
+	}
+}
+
+// describe fills in the estimates, given the change of the coefficients of Q.
+func (d *deletion) describe(out *GroupInfluence, change, phi []float64, sigma float64) {
+	f := d.f
+	p := f.d.fixed.p
+	inverse := f.d.fixed.inverseTriangle()
+	beta := f.fixedEstimates()
+	for j := range beta {
+		moved := 0.0
+		for k := j; k < p; k++ {
+			moved += inverse.At(j, k) * change[k] * f.d.fixed.scale
+		}
+		beta[j] += moved
+		out.Shift = append(out.Shift, moved/f.Fixed[j].SE)
+	}
+	out.Without = d.l.values(d.places, phi, sigma, beta)
+	var solved mat.VecDense
+	v := mat.NewVecDense(p, change)
+	if err := solved.SolveVec(f.cov.inverse, v); err == nil || !math.IsInf(float64(asCondition(err)), 1) {
+		out.Distance = mat.Dot(v, &solved) / (float64(p) * f.sigma * f.sigma)
+	}
+}
+
+// mostNotes is how many groups are told in words.
+const mostNotes = 5
+
+// note tells the groups that move a fixed effect by more than 2/√m standard
+// errors, m the number of groups (Belsley, Kuh and Welsch 1980, section 2.1, for
+// rows), the largest first.
+func (n *Influence) note(f *Fit) {
+	type move struct{ group, term int }
+	var moves []move
+	limit := 2 / math.Sqrt(float64(len(n.Groups)))
+	for g, group := range n.Groups {
+		if group.Note != "" {
+			n.Notes = append(n.Notes, fmt.Sprintf("%s %s: %s.", strings.Join(n.By, groupSign), group.Group, group.Note))
+		}
+		for j, shift := range group.Shift {
+			if math.Abs(shift) > limit {
+				moves = append(moves, move{g, j})
+			}
+		}
+	}
+	slices.SortStableFunc(moves, func(a, b move) int {
+		x, y := math.Abs(n.Groups[a.group].Shift[a.term]), math.Abs(n.Groups[b.group].Shift[b.term])
+		switch {
+		case x > y:
+			return -1
+		case x < y:
+			return 1
+		}
+		return 0
+	})
+	for k, m := range moves {
+		if k == mostNotes {
+			n.Notes = append(n.Notes, fmt.Sprintf("%s more.", count(len(moves)-k, "such move", "such moves")))
+			break
+		}
+		group, c := n.Groups[m.group], f.Fixed[m.term]
+		places := placesFor(c.SE)
+		n.Notes = append(n.Notes, fmt.Sprintf("Without %s %s, %s would be about %s instead of %s (%s standard errors): say so where you report it, and look at those pages again.",
+			strings.Join(n.By, groupSign), group.Group, c.Term, decimals(group.Without[m.term], places), decimals(c.Estimate, places), decimals(math.Abs(group.Shift[m.term]), 1)))
+	}
+}
+
+// Text writes the influence of each group for reading.
+func (n *Influence) Text(w io.Writer) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "What leaving out each group by %s does to the fixed effects\n", strings.Join(n.By, groupSign))
+	rows := newRows(&b)
+	rows.add("", "rows", "largest shift in standard errors", "Cook's distance")
+	for _, g := range n.Groups {
+		if g.Note != "" {
+			rows.add(g.Group, fmt.Sprint(g.Rows), "–", "–")
+			continue
+		}
+		rows.add(g.Group, fmt.Sprint(g.Rows), decimals(largest(g.Shift), 2), decimals(g.Distance, 3))
+	}
+	rows.end()
+	for _, note := range n.Notes {
+		fmt.Fprintf(&b, "\n%s\n", note)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
