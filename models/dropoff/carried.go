@@ -100,9 +100,9 @@ func (h *hours) refusal() string {
 		return "No page of these hours was measured: measure pages of the first and of the last office at least."
 	case len(measured) == 1:
 		return fmt.Sprintf("Only pages of %s were measured: measure pages of another office too, so that there is something to compare.", measured[0])
-	case h.bounds() > len(h.rows)/2:
-		return fmt.Sprintf("%d of the %d pages measured are at the instrument's floor or ceiling: too few are numbers to compare offices by. Measure with a finer instrument.", h.bounds(), len(h.rows))
-	case len(h.rows)-h.bounds() < len(measured)+2:
+	case h.limited() > len(h.rows)/2:
+		return fmt.Sprintf("%d of the %d pages measured are at the instrument's floor or ceiling: too few are numbers to compare offices by. Measure with a finer instrument.", h.limited(), len(h.rows))
+	case len(h.rows)-h.limited() < len(measured)+2:
 		return fmt.Sprintf("%s in %s leave nothing to judge the scatter by: measure at least two pages of most offices.",
 			capital(count(len(h.rows), "page")), count(len(measured), "office"))
 	}
@@ -176,8 +176,8 @@ func (c *Carried) refuse(a *adjustment) {
 		"Measure more pages of it, or compare the offices' wear as it is.", a.offices[0], first.Wear, first.SE)
 }
 
-// bounds is how many pages are known only to be below or above a bound.
-func (h *hours) bounds() int {
+// limited is how many pages are known only to be below or above a bound.
+func (h *hours) limited() int {
 	n := 0
 	for _, row := range h.rows {
 		if row.wear.Limit != readings.Measured {

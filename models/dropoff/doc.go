@@ -1,7 +1,66 @@
 // Package dropoff answers: where in the day's offices did the reader stop, and
 // how sure is that?
 //
-// It finds changes in the level of wear along a series by exact segmentation,
-// with an interval and a probability for each place, and gives the share of
-// readings carried on to the end of the day.
+// [Segment] finds changes of level along a series, with an interval and a
+// probability for each place, and says whether they look abrupt or gradual.
+// [CarriedOn] gives the share of readings carried on from the first office of
+// the day to each later one. [Together] looks for a drop-off that several books
+// share, [Differ] compares two readers, [HabitsOf] proposes where in a whole
+// book a different habit begins. [Compare] and [SegmentBy] look at a series by
+// lines, broken lines, and levels with their own scatter.
+//
+// # What the numbers mean
+//
+// A row departs from its level by its own measuring error, where it carries a
+// standard error, and by a scatter common to all rows, which may be alike in
+// neighbours: first-order autoregression along the positions, so that rows
+// either side of lost leaves are less alike. Noise begins afresh with each
+// level, which makes the likelihood of a segmentation a sum over its segments.
+//
+// The number of changes is the best by the modified Bayesian information
+// criterion of Zhang and Siegmund (2007). That criterion is right for long
+// series with normal noise; short ones with heavy tails, with neighbours alike
+// or with values at a floor deceive it in up to half of all cases. So changes
+// are reported only where series without change, drawn with the noise of the
+// series at hand, seldom look as much like them (see alarm.go): 5 of 100, which
+// the tests hold by simulation.
+//
+// The probability of a change is that of any change inside its interval, over
+// all segmentations (Fearnhead 2006), with one change expected beforehand and
+// all places alike, averaged over the noise. The interval is that of the place,
+// given that there is one change in the stretch of rows that lies nearer to it
+// than to the other changes found: so a doubtful neighbour does not blur a clear
+// change, as it would in "the third change of seven".
+//
+// # Map
+//
+//	series.go, read.go     a series, its checks, and how it is read from a table
+//	options.go             the choices; known breaks and no-change zones
+//	noise.go               scatter and likeness of rows, robustly and from residuals
+//	rows.go                rows as quadratics in the level
+//	envelope.go, path.go   the best segmentations, by functional pruning
+//	criterion.go           how many changes
+//	posterior.go           all segmentations by exact recursion
+//	places.go              … averaged over the noise: intervals and probabilities
+//	alarm.go               how often noise alone looks like a change
+//	account.go, compare.go no change, a line, a broken line or steps
+//	segment.go, levels.go  the whole of it
+//	long.go                … for long series, in time proportional to the rows
+//	changes.go, notes.go, text.go   the result and its words
+//	shape*.go              lines, joined lines, levels with their own scatter
+//	hours.go, adjust.go    the pages of a set of hours; what disturbs them removed
+//	carried.go, fieller.go shares of the first office
+//	isotonic.go, curve.go  … as a curve that never rises, with bands
+//	together.go            several books, two readers
+//	habits.go              a whole book without its sections
+//
+// # Speed
+//
+// Functional pruning keeps, for each row, only those starts of the last segment
+// that are best at some level: about ten, whatever the length. On one core of
+// 2026 a thousand rows with up to 25 changes take some 5 ms, a million rows with
+// a thousand changes half a second, and the posterior of a thousand rows 60 ms;
+// BenchmarkSegmentLong shows that the time grows as the rows do. Drawing series
+// takes most of the time of a short one: some 50 ms for a hundred rows, less
+// where there is nothing to find.
 package dropoff

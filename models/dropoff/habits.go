@@ -58,9 +58,9 @@ func HabitsOf(books []*codex.Book, book int, wear []readings.Wear) (*Habits, err
 		}
 	}
 	slices.SortStableFunc(h.rows, func(a, b hourPage) int { return h.book.Pages[a.page].Position - h.book.Pages[b.page].Position })
-	if measured := len(h.rows) - h.bounds(); measured < leastHabits || h.bounds() > len(h.rows)/2 {
+	if measured := len(h.rows) - h.limited(); measured < leastHabits || h.limited() > len(h.rows)/2 {
 		return nil, fmt.Errorf("of book %s %s measured, %d of them at the instrument's floor or ceiling: too little to find habits in; measure more pages, or with a finer instrument",
-			h.book.ID, count(len(h.rows), "page")+were(len(h.rows)), h.bounds())
+			h.book.ID, count(len(h.rows), "page")+were(len(h.rows)), h.limited())
 	}
 	a, err := h.adjust()
 	if err != nil {

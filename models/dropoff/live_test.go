@@ -108,9 +108,9 @@ func (s liveSeries) path(t *testing.T) []float64 {
 	return out
 }
 
-// TestLivePartitions holds the optimum for each number of changes against the
+// TestSlowPartitions holds the optimum for each number of changes against the
 // reference on 300 random series, to 1e-9 relative. Slow.
-func TestLivePartitions(t *testing.T) {
+func TestSlowPartitions(t *testing.T) {
 	slow(t)
 	var all []liveSeries
 	for seed := range uint64(300) {

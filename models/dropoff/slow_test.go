@@ -84,10 +84,10 @@ func TestFalseAlarms(t *testing.T) {
 	}
 }
 
-// TestPlacesHeld: the 95 % interval of a change's place holds the true place,
+// TestCoverageOfPlaces: the 95 % interval of a change's place holds the true place,
 // and the levels' intervals the true levels, as often as they should: the former
 // at least in 93 of 100 cases where a change is reported. Slow.
-func TestPlacesHeld(t *testing.T) {
+func TestCoverageOfPlaces(t *testing.T) {
 	slow(t)
 	const series, n, place = 500, 60, 36
 	for _, kind := range kindsOfNoise()[:2] {
