@@ -93,17 +93,27 @@ func parseRange(text string) (Range, bool) {
 	}
 	second = strings.TrimSpace(second)
 	if !whole {
-		switch second {
-		case "r", "recto", "v", "verso":
-			to := PageLabel{Folio: from.From.Folio, Side: Recto}
-			if second[0] == 'v' {
-				to.Side = Verso
-			}
-			return Range{From: from.From, To: to}, true
+		if side, ok := sideAlone(second, from.From.Folio.Roman); ok {
+			return Range{From: from.From, To: PageLabel{Folio: from.From.Folio, Side: side}}, true
 		}
 	}
 	to, _, ok := parseEnd(second, !whole)
 	return Range{From: from.From, To: to.To}, ok
+}
+
+// sideAlone reads a second end that is a side, 13r–v, with a column perhaps,
+// 13ra–vb. After a roman label vb is a leaf.
+func sideAlone(text string, roman bool) (Side, bool) {
+	switch text {
+	case "r", "recto":
+		return Recto, true
+	case "v", "verso":
+		return Verso, true
+	}
+	if roman || len(text) != 2 || text[1] < 'a' || text[1] > 'd' {
+		return Recto, false
+	}
+	return sideAlone(text[:1], roman)
 }
 
 // parseEnd reads one end of a range as the pages it covers; whole where it is

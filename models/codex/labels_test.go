@@ -196,6 +196,7 @@ func TestParseExtent(t *testing.T) {
 		"ff. 13ʳ—25ᵛ":            {span(leaf(13, r), leaf(25, v))},
 		"ff. 1r–4v; ff. 9r–v":    {span(leaf(1, r), leaf(4, v)), span(leaf(9, r), leaf(9, v))},
 		"ff. 1r-4v and 9r & 11v": {span(leaf(1, r), leaf(4, v)), span(leaf(9, r), leaf(9, r)), span(leaf(11, v), leaf(11, v))},
+		"ff. 13ra–vb":            {span(leaf(13, r), leaf(13, v))},
 		"ff. i–iv":               {span(page(flyleaf(1), r), page(flyleaf(4), v))},
 		"ff. iv–xv":              {span(page(flyleaf(1), v), page(flyleaf(10), v))},
 		"ff. ivr–xvv":            {span(page(flyleaf(4), r), page(flyleaf(15), v))},

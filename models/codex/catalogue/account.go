@@ -71,7 +71,7 @@ func (a *Account) String() string {
 // left, at most so many entries.
 func (a *Account) Summary(most int) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%d things were used and %d left.\n", len(a.Used), len(a.Left))
+	fmt.Fprintf(&b, "%s used and %s left.\n", Count(len(a.Used), "thing was", "things were"), Count(len(a.Left), "was", "were"))
 	for i, e := range a.Left {
 		if i == most {
 			fmt.Fprintf(&b, "  and %d more\n", len(a.Left)-most)

@@ -52,7 +52,7 @@ func (r *rows) table(keep int) *table.Table {
 // a problem.
 func Build(records []Record, account *Account) codex.Tables {
 	b := &builder{account: account, ids: map[string]bool{},
-		books:    newRows(codex.ColumnBook, codex.ColumnTitle, codex.ColumnOwner, codex.ColumnPlace, codex.ColumnDate, codex.ColumnMaterial),
+		books:    newRows(codex.ColumnBook, codex.ColumnTitle, codex.ColumnOwner, codex.ColumnPlace, codex.ColumnDate, codex.ColumnMaterial, codex.ColumnOuter),
 		leafRows: newRows(codex.ColumnBook, codex.ColumnLeaf, codex.ColumnQuire, codex.ColumnState, codex.ColumnConjugate),
 		pages:    newRows(codex.ColumnBook, codex.ColumnPage, codex.ColumnPicture, codex.ColumnSubject, codex.ColumnDecoration),
 		sections: newRows(codex.ColumnBook, codex.ColumnSection, codex.ColumnKind, codex.ColumnSet, codex.ColumnOffice, codex.ColumnExtent, codex.ColumnIncipit, codex.ColumnLanguage),
@@ -99,7 +99,11 @@ func (b *builder) describe(r *Record, id string) {
 	case material != "":
 		b.account.Use(r.Material.Line, "the material “"+Short(r.Material.Text, 60)+"”", "%s", material)
 	}
-	b.books.add(id, Short(r.Title, 300), Short(r.Owner, 200), Short(r.Place, 200), Short(r.Date, 200), material)
+	outer := r.Outer
+	if material == "paper" {
+		outer = "" // paper has no sides
+	}
+	b.books.add(id, Short(r.Title, 300), Short(r.Owner, 200), Short(r.Place, 200), Short(r.Date, 200), material, outer)
 	b.account.Use(r.Line, "the book “"+Short(r.Title, 60)+"”", "it is called %s in the tables", id)
 }
 

@@ -12,6 +12,7 @@ import (
 type Locus struct {
 	Ranges []codex.Range
 	Paged  bool // in numbers of pages, not of leaves
+	sided  bool // with recto or verso written
 }
 
 var (
@@ -19,7 +20,8 @@ var (
 	rePages  = regexp.MustCompile(`^(\d{1,5})(?: ?[-–—] ?(\d{1,5}))?$`)
 	reUntil  = regexp.MustCompile(`([rv]) (?:to|bis|à|au|a|al|usque ad) (\[?\d)`)
 	reSecond = regexp.MustCompile(`([-–—] ?)(?i:fols?|foll|ff?|bll?|cc?)\. ?`)
-	reLines  = regexp.MustCompile(`,? ?\b(?i:lines|line|lin|ll|l|zeile|z)\. ?\d+(?: ?[-–] ?\d+)?|([rv][a-d]?):\d+`)
+	reLines  = regexp.MustCompile(`,? ?\b(?i:lines|line|lin|ll|l|zeile|z)\. ?\d+(?: ?[-–] ?\d+\b)?|([rv][a-d]?):\d+`)
+	reSided  = regexp.MustCompile(`[\divxl*\]] ?(?i:[rv]|[ʳᵛ])|(?i:recto|verso)`)
 	reSpaces = regexp.MustCompile(`\s+`)
 )
 
@@ -48,7 +50,7 @@ func ParseLocus(text string) (Locus, bool) {
 	for i := range extent.Ranges {
 		extent.Ranges[i] = filledIn(extent.Ranges[i])
 	}
-	return Locus{Ranges: extent.Ranges}, true
+	return Locus{Ranges: extent.Ranges, sided: reSided.MatchString(text)}, true
 }
 
 // tidy takes off what stands around a place: brackets, full stops, spaces.
@@ -109,16 +111,15 @@ func OfPage(n int) codex.PageLabel {
 }
 
 // AsPages reads a place that is written like numbers of leaves, without sides,
-// as numbers of pages; false where it has sides or other letters.
-func AsPages(ranges []codex.Range) ([]codex.Range, bool) {
-	out := make([]codex.Range, len(ranges))
-	for i, r := range ranges {
-		from, to := r.From, r.To
-		whole := from.Side == codex.Recto && to.Side == codex.Verso
-		if !whole || from.Folio.Roman || to.Folio.Roman || from.Folio.Suffix+to.Folio.Suffix != "" {
+// as numbers of pages; false where it has sides or letters.
+func (l Locus) AsPages() ([]codex.Range, bool) {
+	out := make([]codex.Range, len(l.Ranges))
+	for i, r := range l.Ranges {
+		from, to := r.From.Folio, r.To.Folio
+		if l.sided || from.Roman || to.Roman || from.Suffix+to.Suffix != "" {
 			return nil, false
 		}
-		out[i] = codex.Range{From: OfPage(from.Folio.Number), To: OfPage(to.Folio.Number)}
+		out[i] = codex.Range{From: OfPage(from.Number), To: OfPage(to.Number)}
 	}
 	return out, true
 }

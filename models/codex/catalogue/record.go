@@ -22,6 +22,7 @@ type Record struct {
 	Place    string
 	Date     string
 	Material Statement // in any words; empty where not told
+	Outer    string    // hair or flesh, on the outside of each quire; empty where not told
 	Language string    // of the whole book; empty where not told or where there are several
 
 	// Labels are the leaves in physical order, where the description lists

@@ -36,7 +36,7 @@ var kinds = []struct {
 	{"litany", regexp.MustCompile(`\b(litan)`)},
 	{"lessons", regexp.MustCompile(`gospel (lesson|sequence|reading|extract|pericope)|\b(pericop|perikop)|lessons from the gospel|(sequenti|lection|initi)[a-z]* (sancti |s\. )?evangeli|passages? d.?evangile|extraits? des evangiles|evangelien(abschnitt|perikop|lesung)|passi evangelici`)},
 	{"suffrage", regexp.MustCompile(`\b(suffrag|memorial|commemoratio)`)},
-	{kindHours, regexp.MustCompile(`\b(hours|horae|hore|heures|stundengebet|tagzeiten|horen|marienoffizi|kreuzoffizi|officium|office of|ore della|ore di|uffici[a-z]* (della|di|del))\b`)},
+	{kindHours, regexp.MustCompile(`\b(hours|horae|hore|heures|horen|officium|office of|ore della|ore di|uffici[a-z]* (della|di|del))\b|stundengebet|tagzeiten|marienoffizi|kreuzoffizi`)},
 	{"prayer", regexp.MustCompile(`\b(prayer|oratio|orazion|oraison|priere|gebet|preghier|obsecro te|o intemerata|stabat mater|devotion)`)},
 }
 

@@ -41,10 +41,10 @@ func (r *reader) pictures(desc *node) []*catalogue.Picture {
 // there are any, or all of them with the words of the note.
 func (r *reader) note(note *node) []*catalogue.Picture {
 	kind := strings.TrimSpace(note.attr("type") + " " + note.attr("subtype"))
-	whole := strings.Trim(note.words("locus", "locusGrp"), " .,:;")
+	whole := subject(note.words("locus", "locusGrp"))
 	decoration := decorationOf(kind, whole)
 	make := func(line int, words string) *catalogue.Picture {
-		if words = strings.Trim(words, " .,:;()–-"); words == "" {
+		if words = subject(words); words == "" {
 			words = whole
 		}
 		if decoration != "" {
@@ -76,6 +76,13 @@ func (r *reader) note(note *node) []*catalogue.Picture {
 	return pictures
 }
 
+// reTrailing are the marks and words that parted the places which were taken
+// out of a text.
+var reTrailing = regexp.MustCompile(`(?:^[ .,:;()–-]+|(?:[ .,:;&()–-]|\band\b|\bund\b|\bet\b)+$)`)
+
+// subject is a text without what led up to places in it.
+func subject(words string) string { return reTrailing.ReplaceAllString(words, "") }
+
 // decorationOf gives the kind of decoration that is no picture; empty for a
 // picture.
 func decorationOf(kind, words string) string {
@@ -90,6 +97,9 @@ func decorationOf(kind, words string) string {
 	}
 	return "decoration"
 }
+
+// reLeading are words that lead up to the next place.
+var reLeading = regexp.MustCompile(`(?i)(?:^|[ ,;.(])(?:and|on|folios|folio|fols|fol|foll|ff|f|bll|bl|cc|c)\.?$`)
 
 // A part is a locus in a note and the words from it to the next.
 type part struct {
@@ -119,7 +129,8 @@ func parted(note *node) []part {
 	}
 	walk(note)
 	for i := range parts {
-		parts[i].words = strings.Join(strings.Fields(parts[i].words), " ")
+		words := strings.Join(strings.Fields(parts[i].words), " ")
+		parts[i].words = reLeading.ReplaceAllString(words, "")
 	}
 	// Places in a row, 13r, 25v and 31r, share the words of the last of them.
 	for i := len(parts) - 2; i >= 0; i-- {

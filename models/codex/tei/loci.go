@@ -68,7 +68,7 @@ func (r *reader) settle(byPages bool, record *catalogue.Record) {
 	for _, p := range r.pending {
 		if p.locus.Paged {
 			pages++
-		} else if _, convertible := catalogue.AsPages(p.locus.Ranges); !convertible {
+		} else if _, convertible := p.locus.AsPages(); !convertible {
 			leaves++
 		}
 	}
@@ -83,7 +83,7 @@ func (r *reader) settle(byPages bool, record *catalogue.Record) {
 			r.account.Leave(p.line, p.what, "its place is in another numbering, %s", p.scheme)
 			continue
 		case byPages && !p.locus.Paged:
-			ranges, _ = catalogue.AsPages(ranges)
+			ranges, _ = p.locus.AsPages()
 		case !byPages && p.locus.Paged:
 			r.account.Leave(p.line, p.what, "its place is in pages, where the record goes by leaves")
 			continue

@@ -52,6 +52,7 @@ func (r *reader) material(whole *node, record *catalogue.Record) {
 	}
 	var words []string
 	support.each(func(n *node) { words = append(words, n.words()) }, "material")
+	r.outer(whole, record)
 	record.Material = catalogue.Statement{Text: strings.Join(words, " "), Line: support.line}
 	if code := support.attr("material"); code != "" && len(words) == 0 {
 		record.Material.Text = code
@@ -59,6 +60,26 @@ func (r *reader) material(whole *node, record *catalogue.Record) {
 	if prose := support.find("support"); record.Material.Text == "" && prose != nil {
 		record.Material.Text = prose.words()
 	}
+}
+
+// HSOS and FSOS, hair or flesh side outside, are how English catalogues tell
+// it (common practice, no source).
+var reOuter = regexp.MustCompile(`\b(HSOS|FSOS)\b|(?i:\b(hair|flesh)[ -]sides? (?:outside|outermost|out)\b)`)
+
+// outer reads which side of the skin is on the outside of the quires.
+func (r *reader) outer(whole *node, record *catalogue.Record) {
+	match := reOuter.FindStringSubmatch(whole.words())
+	if match == nil {
+		return
+	}
+	record.Outer = strings.ToLower(match[2])
+	switch match[1] {
+	case "HSOS":
+		record.Outer = codex.Hair
+	case "FSOS":
+		record.Outer = codex.Flesh
+	}
+	r.account.Use(whole.line, "“"+match[0]+"”", "the outermost side of each quire, %s", record.Outer)
 }
 
 // Words for leaf and page beside a number, in English, Latin, French, German

@@ -1,0 +1,203 @@
+package tei_test
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"strings"
+	"testing"
+	"unicode/utf16"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+
+	"thumbed/models/table"
+)
+
+const sound = `<TEI><msDesc><msContents><msItem><locus>1r-2v</locus><title>Litany</title></msItem></msContents></msDesc></TEI>`
+
+// Files that cannot be read, and what is said of them.
+func TestBrokenFiles(t *testing.T) {
+	for _, test := range []struct{ name, data, want string }{
+		{"empty", "", `record.xml, line 1: found nothing; expected a TEI file; the file is empty: fetch it again.`},
+		{"spaces", " \n ", `record.xml, line 1: found nothing; expected a TEI file; the file is empty: fetch it again.`},
+		{"a web page", "<!DOCTYPE html><html><head><title>x</title></head></html>", `record.xml, line 1: found "no msDesc in a file of html"; expected a TEI file with the description of a manuscript, msDesc; give the library's catalogue record in TEI, not its page or its transcription.`},
+		{"a transcription", "<TEI><text><body><p>x</p></body></text></TEI>", `record.xml, line 1: found "no msDesc in a file of TEI"; expected a TEI file with the description of a manuscript, msDesc; give the library's catalogue record in TEI, not its page or its transcription.`},
+		{"words", "Hours of the Virgin", `record.xml, line 1: found "no msDesc"; expected a TEI file with the description of a manuscript, msDesc; give the library's catalogue record in TEI, not its page or its transcription.`},
+		{"a JSON file", `{"a":1}`, `record.xml, line 1: found "no msDesc"; expected a TEI file with the description of a manuscript, msDesc; give the library's catalogue record in TEI, not its page or its transcription.`},
+		{"cut short", "<TEI>\n<msDesc><msContents>", `record.xml, line 2: found "<TEI>\n<msDesc><msContents>"; expected well-formed XML; the file ends too early: fetch it again.`},
+		{"crossed", "<TEI><msDesc><a></msDesc></a></TEI>", `record.xml, line 1: found "<TEI><msDesc><a></msDesc>"; expected well-formed XML; element <a> closed by </msDesc>; mend the file, or fetch it again.`},
+		{"an attribute twice without quotes", "<TEI><msDesc n=1/></TEI>", `record.xml, line 1: found "<TEI><msDesc n=1"; expected well-formed XML; unquoted or missing attribute value in element; mend the file, or fetch it again.`},
+		{"a bare ampersand", "<TEI><msDesc><p>a & b</p></msDesc></TEI>", `record.xml, line 1: found "<TEI><msDesc><p>a &"; expected well-formed XML; invalid character entity & (no semicolon); entities that the file declares itself are not expanded here, for safety: write the characters themselves.`},
+		{"an unknown encoding", `<?xml version="1.0" encoding="EBCDIC-9"?><TEI/>`, `record.xml, line 1: found "on=\"1.0\" encoding=\"EBCDIC-9\"?>"; expected well-formed XML; xml: opening charset "EBCDIC-9": the encoding "EBCDIC-9" is not known; save the file again as UTF-8.`},
+		{"bytes that are no UTF-8", "<TEI><msDesc><p>\xff\xfe</p></msDesc></TEI>", `record.xml, line 1: found "<TEI><msDesc><p>?"; expected well-formed XML; invalid UTF-8; mend the file, or fetch it again.`},
+		{"a NUL", "<TEI><msDesc><p>\x00</p></msDesc></TEI>", `record.xml, line 1: found "<TEI><msDesc><p>\x00"; expected well-formed XML; illegal character code U+0000; mend the file, or fetch it again.`},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			got := read(t, []byte(test.data))
+			if got.err == nil || got.err.Error() != test.want {
+				t.Errorf("\n%v\nnot\n%s", got.err, test.want)
+			}
+		})
+	}
+}
+
+// Files that mean harm: nothing is expanded, fetched or filled.
+func TestHostileFiles(t *testing.T) {
+	secret := t.TempDir() + "/secret"
+	if err := os.WriteFile(secret, []byte("SECRET"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	laughs := `<!DOCTYPE TEI [<!ENTITY a "ha">`
+	for c := 'b'; c <= 'k'; c++ {
+		laughs += fmt.Sprintf("<!ENTITY %c \"%s\">", c, strings.Repeat(fmt.Sprintf("&%c;", c-1), 10))
+	}
+	for name, data := range map[string]string{
+		"a billion laughs":    laughs + `]><TEI><msDesc><p>&k;</p></msDesc></TEI>`,
+		"an external entity":  `<!DOCTYPE TEI [<!ENTITY x SYSTEM "file://` + secret + `">]><TEI><msDesc><head>&x;</head></msDesc></TEI>`,
+		"a remote entity":     `<!DOCTYPE TEI [<!ENTITY x SYSTEM "http://127.0.0.1:9/x">]><TEI><msDesc><head>&x;</head></msDesc></TEI>`,
+		"a parameter entity":  `<!DOCTYPE TEI [<!ENTITY % x SYSTEM "file://` + secret + `"> %x;]><TEI><msDesc><head>&y;</head></msDesc></TEI>`,
+		"a very deep element": `<TEI><msDesc>` + strings.Repeat("<msItem>", 100_000),
+		"deep outside":        strings.Repeat("<div>", 1_000_000),
+	} {
+		t.Run(name, func(t *testing.T) {
+			got := read(t, []byte(data))
+			if got.err == nil || strings.Contains(got.err.Error(), "SECRET") {
+				t.Errorf("%v", got.err)
+			}
+		})
+	}
+	t.Run("an inclusion is not followed", func(t *testing.T) {
+		got := read(t, []byte(`<TEI xmlns:xi="http://www.w3.org/2001/XInclude"><msDesc><head><xi:include href="file://`+secret+`" parse="text"/></head><msContents><msItem><locus>1r</locus><title>Litany</title></msItem></msContents></msDesc></TEI>`))
+		if got.err != nil || strings.Contains(got.account.String()+cells(got.tables.Books, "title"), "SECRET") {
+			t.Errorf("%v", got.err)
+		}
+	})
+	t.Run("a file too large", func(t *testing.T) {
+		got := read(t, bytes.Repeat([]byte(" "), 64<<20+1))
+		if got.err == nil || !strings.Contains(got.err.Error(), "at most 64 megabytes") {
+			t.Errorf("%v", got.err)
+		}
+	})
+	t.Run("a name that is a path", func(t *testing.T) {
+		got := read(t, []byte(`<TEI><msDesc xml:id="../../etc/passwd"><msContents><msItem><locus>1r</locus><title>../x</title></msItem></msContents></msDesc></TEI>`))
+		if id := cells(got.tables.Books, "book"); id != "etc-passwd" {
+			t.Errorf("the book is called %q", id)
+		}
+	})
+	t.Run("numbers beyond any book", func(t *testing.T) {
+		got := read(t, []byte(`<TEI><msDesc><msContents><msItem><locus>1r-99999v</locus><title>Litany</title></msItem><msItem><locus>1r-2v</locus><title>Prayers</title></msItem></msContents><physDesc><extent>99999 leaves</extent></physDesc></msDesc></TEI>`))
+		if n := len(got.books[0].Leaves); n != 5000 || sections(got) != "Prayers|prayer|||ff. 1r–2v" {
+			t.Errorf("%d leaves, %s", n, sections(got))
+		}
+	})
+}
+
+// Records that can be read, and what is left of them.
+func TestLeft(t *testing.T) {
+	item := func(body string) string { return "<msContents><msItem>" + body + "</msItem></msContents>" }
+	six := func(contents string) string { return contents + leaves(6) }
+	const none = ": the record does not tell where it stands; enter it in sections.csv"
+	for _, test := range []struct{ name, contents, want string }{
+		{"no place", six(item("<title>Litany</title>")), "the text “Litany”" + none},
+		{"no title and no place", six(item("<note/>")), "a text without a title" + none},
+		{"words for a place", six(item("<locus>throughout</locus><title>Litany</title>")), "the text “Litany”: its place “throughout” cannot be read; write it such as ff. 13r–25v|the text “Litany”" + none},
+		{"half a range", six(item("<locus>ff. 3r–</locus><title>Litany</title>")), "the text “Litany”: its place “ff. 3r–” cannot be read; write it such as ff. 13r–25v|the text “Litany”" + none},
+		{"a target alone", six(item(`<locus target="#f3"/><title>Litany</title>`)), "the text “Litany”: its place “#f3” cannot be read; write it such as ff. 13r–25v|the text “Litany”" + none},
+		{"backward", six(item(`<locus from="5r" to="3v"/><title>Litany</title>`)), "the text “Litany”: 5r–3v runs backward; correct it"},
+		{"a folio beyond any book", six(item(`<locus from="5r" to="70000v"/><title>Litany</title>`)), "the text “Litany”: it names leaf 70000, and no book is taken to have more than 5000; correct the number|the text “Litany”" + none},
+		{"pages in a record of leaves", `<msContents><msItem><locus>1r-2v</locus><title>Litany</title></msItem><msItem><locus>pp. 5-6</locus><title>Prayers</title></msItem></msContents>` + leaves(6),
+			"the text “Prayers”: its place is in pages, where the record goes by leaves|the text “Prayers”" + none},
+		{"texts that lie over each other", `<msContents><msItem><locus>1r-4v</locus><title>Litany</title></msItem><msItem><locus>3r-6v</locus><title>Prayers</title></msItem></msContents>`,
+			"the text “Prayers”: its place, ff. 3r–6v, and that of “Litany” (line 1), ff. 1r–4v, lie over each other; enter it in sections.csv once that is settled"},
+		{"a text inside another that is no part of it", `<msContents><msItem><locus>1r-4v</locus><title>Litany</title></msItem><msItem><locus>2r</locus><title>Prayers</title></msItem></msContents>`,
+			"the text “Prayers”: its place, f. 2r, and that of “Litany” (line 1), ff. 1r–4v, lie over each other; enter it in sections.csv once that is settled"},
+		{"no page of its own", `<msContents><msItem><locus>1r</locus><title>Litany</title></msItem><msItem><locus>1r-v</locus><title>Calendar</title></msItem><msItem><locus>1v</locus><title>Prayers</title></msItem></msContents>`,
+			"the text “Calendar”: other texts stand on each of its pages, ff. 1r–v; join it with one of them in sections.csv"},
+		{"an extent without a count", item(`<locus>1r</locus><title>Litany</title>`) + "<physDesc><extent>One volume</extent></physDesc>", "the extent “One volume”: no count of leaves can be read in it"},
+		{"no leaf at all", "<msContents><p>Prayers</p></msContents>", "the book “Rowan 3”: the record tells of no leaf: no count of leaves, no collation, no place of a text or picture"},
+		{"two collations in two parts", `<msPart><msContents><msItem><locus>1r-2v</locus><title>Litany</title></msItem></msContents><physDesc><collation>1:8</collation></physDesc></msPart><msPart><physDesc><collation>1:8</collation></physDesc></msPart>`, ""},
+		{"another numbering", item(`<locus scheme="#a" from="1r" to="1v"/><locus scheme="#a" from="2r" to="2v"/><locus scheme="#b" from="9r" to="9v"/><title>Litany</title>`), "the text “Litany”: its place is in another numbering, #b"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			got := read(t, record(test.contents, ""))
+			if got.err != nil {
+				t.Fatal(got.err)
+			}
+			var left []string
+			for _, e := range got.account.Left {
+				left = append(left, e.What+": "+e.Words)
+			}
+			if diff := cmp.Diff(test.want, strings.Join(left, "|")); diff != "" {
+				t.Errorf("%s\n%s", diff, got.account)
+			}
+		})
+	}
+}
+
+// Encodings that records come in.
+func TestEncodings(t *testing.T) {
+	text := strings.Replace(sound, "Litany", "Prière", 1)
+	sixteen := []byte{0xff, 0xfe}
+	for _, unit := range utf16.Encode([]rune(`<?xml version="1.0" encoding="UTF-16"?>` + text)) {
+		sixteen = append(sixteen, byte(unit), byte(unit>>8))
+	}
+	for name, data := range map[string][]byte{
+		"UTF-8": []byte(text), "UTF-8 with a mark": []byte("\ufeff" + text),
+		"Latin-1": []byte(`<?xml version="1.0" encoding="ISO-8859-1"?>` + strings.ReplaceAll(text, "è", "\xe8")),
+		"UTF-16":  sixteen, "a named character": []byte(strings.ReplaceAll(text, "è", "&egrave;")), "a numbered character": []byte(strings.ReplaceAll(text, "è", "&#xE8;")),
+		"an earlier version": []byte(strings.ReplaceAll(text, "msDesc", "msDescription")),
+	} {
+		if got := read(t, data); got.err != nil || sections(got) != "Prière|prayer|||ff. 1r–2v" {
+			t.Errorf("%s: %v, %s", name, got.err, cmp.Diff("", got.account.String()))
+		}
+	}
+}
+
+// A record cut short anywhere is refused with its line, or was whole.
+func TestTruncation(t *testing.T) {
+	data, err := os.ReadFile("testdata/alder.xml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	rapid.Check(t, func(rt *rapid.T) {
+		cut := rapid.IntRange(0, len(data)-8).Draw(rt, "cut")
+		got := read(t, data[:cut])
+		if fault, ok := got.err.(*table.Fault); !ok || len(fault.Problems) != 1 || fault.Problems[0].Line == 0 {
+			rt.Fatalf("cut at %d: %v", cut, got.err)
+		}
+	})
+}
+
+// No file makes the import fail other than by a problem, and what is imported
+// always loads.
+func FuzzRead(f *testing.F) {
+	data, err := os.ReadFile("testdata/alder.xml")
+	if err != nil {
+		f.Fatal(err)
+	}
+	f.Add(data)
+	f.Add([]byte(sound))
+	f.Add(record(`<msContents><msItem><locusGrp scheme="a"><locus from="1r" to="2v"/></locusGrp><p>ff. 1r–2v x</p><msItem><locus>pp. 3-9</locus></msItem></msItem></msContents>`,
+		`<physDesc><supportDesc material="perg"><extent>ii + 10 + i</extent><collation>1<hi rend="sup">8-1</hi> (wants 2) 2:2</collation><foliation>paginated</foliation></supportDesc><decoDesc><decoNote>fol. 3r x; 4v y</decoNote></decoDesc></physDesc>`))
+	f.Add([]byte(`<msDesc><msItem><locus>iv-3bisv, 3aterr</locus><incipit><locus>1r</locus></incipit><explicit><locus>2</locus></explicit></msItem><msItem><locus from="[13]r"/></msItem></msDesc>`))
+	f.Add([]byte(`<?xml version="1.0" encoding="latin1"?><!DOCTYPE a [<!ENTITY b "c">]><msDesc>&eacute;<msPart/><msPart/></msDesc>`))
+	f.Fuzz(func(t *testing.T, data []byte) { read(t, data) })
+}
+
+// A record of five megabytes: two thousand texts and pictures with long notes.
+func BenchmarkFiveMegabytes(b *testing.B) {
+	var contents, notes strings.Builder
+	filler := strings.Repeat("An invented note that runs on, so that the file grows as long as a large record. ", 28)
+	for i := range 2000 {
+		fmt.Fprintf(&contents, "<msItem n=\"%d\"><locus from=\"%dr\" to=\"%dv\">fols. %dr–%dv</locus><title>Prayer %d</title><note>%s</note></msItem>\n", i, i+1, i+1, i+1, i+1, i, filler)
+		fmt.Fprintf(&notes, "<decoNote type=\"miniature\"><locus>fol. %dr</locus> Scene %d</decoNote>\n", i+1, i)
+	}
+	data := record("<msContents>"+contents.String()+"</msContents>", "<physDesc><objectDesc><supportDesc><extent>2000 leaves</extent></supportDesc></objectDesc><decoDesc>"+notes.String()+"</decoDesc></physDesc>")
+	b.SetBytes(int64(len(data)))
+	for b.Loop() {
+		if got := read(b, data); got.err != nil || len(got.books[0].Sections) != 2000 {
+			b.Fatal(got.err)
+		}
+	}
+}

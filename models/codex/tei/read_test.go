@@ -1,0 +1,303 @@
+package tei_test
+
+import (
+	"fmt"
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"thumbed/models/codex"
+	"thumbed/models/codex/catalogue"
+	"thumbed/models/codex/tei"
+	"thumbed/models/table"
+)
+
+// imported is what an import makes, or the problem that it has.
+type imported struct {
+	tables  codex.Tables
+	account *catalogue.Account
+	books   []*codex.Book
+	err     error
+}
+
+// read imports a record and loads its tables, which must be sound.
+func read(t testing.TB, data []byte) imported {
+	t.Helper()
+	var ps table.Problems
+	account := &catalogue.Account{File: "record.xml"}
+	records := tei.Read("record.xml", data, account, &ps)
+	if err := ps.Err(); err != nil {
+		return imported{err: err, account: account}
+	}
+	got := imported{tables: catalogue.Build(records, account), account: account}
+	if got.tables.Books.Rows() == 0 {
+		return got
+	}
+	got.books = codex.FromTables(got.tables, &ps)
+	if err := ps.Err(); err != nil {
+		t.Fatalf("the tables cannot be loaded: %v\n%s", err, account)
+	}
+	return got
+}
+
+// cells are a table's rows with their cells joined, columns named.
+func cells(tb *table.Table, columns ...string) string {
+	var lines []string
+	for i := range tb.Rows() {
+		var row []string
+		for _, name := range columns {
+			cell := ""
+			if c := tb.Column(name); c != nil {
+				cell = c.Label(i)
+			}
+			row = append(row, cell)
+		}
+		lines = append(lines, strings.TrimRight(strings.Join(row, "|"), "|"))
+	}
+	return strings.Join(lines, "\n")
+}
+
+func sections(got imported) string {
+	return cells(got.tables.Sections, "section", "kind", "set", "office", "extent")
+}
+
+// record is a description with the contents and the physical description
+// given.
+func record(contents, physical string) []byte {
+	return []byte(`<TEI xmlns="http://www.tei-c.org/ns/1.0"><teiHeader><fileDesc><sourceDesc><msDesc><msIdentifier><idno>Rowan 3</idno></msIdentifier>` +
+		contents + physical + `</msDesc></sourceDesc></fileDesc></teiHeader></TEI>`)
+}
+
+func leaves(n int) string {
+	return fmt.Sprintf("<physDesc><objectDesc><supportDesc><extent>%d leaves</extent></supportDesc></objectDesc></physDesc>", n)
+}
+
+func TestWholeRecord(t *testing.T) {
+	data, err := os.ReadFile("testdata/alder.xml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	got := read(t, data)
+	for _, part := range []struct{ name, got, want string }{
+		{"books", cells(got.tables.Books, "book", "title", "owner", "place", "date", "material", "outer"),
+			"ms-alder-7|The Alderwick Hours (Alderwick, Guildhall Library, MS. Alder 7)|Joan Aldous|Alderwick|third quarter of the 15th century|parchment|hair"},
+		{"collation", got.books[0].Collation(), "ii 1⁶ 2–4⁸ 5¹⁰ i"},
+		{"pages", cells(got.tables.Pages, "page", "picture", "subject", "decoration"),
+			"7r|yes|Annunciation|border\n13v|yes|Visitation\n21r|yes|Nativity\n30v|||border\n31r|||border"},
+		{"sections", sections(got), `Calendar|calendar|||ff. 1r–6v
+Matins of the Virgin|hours|of the Virgin|Matins|ff. 7r–13v
+Lauds of the Virgin|hours|of the Virgin|Lauds|ff. 13v–20v
+Prime of the Virgin|hours|of the Virgin|Prime|ff. 21r–23r
+Vespers of the Virgin|hours|of the Virgin|Vespers|ff. 23r–25v
+Hours of the Virgin (the rest)|hours|of the Virgin||ff. 26r–30r
+Seven Penitential Psalms|psalms|||ff. 30v–36r
+Litany|litany|||ff. 36r–38v
+Suffrage of St Osyth; Suffrage of St Alban|suffrage|||f. 39r`},
+		{"incipits", cells(got.tables.Sections, "incipit"), "\nDomine labia mea aperies\n\n\n\n\n\n\n"},
+	} {
+		if diff := cmp.Diff(part.want, part.got); diff != "" {
+			t.Errorf("%s: %s", part.name, diff)
+		}
+	}
+	var left []string
+	for _, e := range got.account.Left {
+		left = append(left, e.String())
+	}
+	want := []string{
+		"line 43: the layout (layoutDesc): not used: “Ruled in 15 lines.”",
+		"line 51: the binding (bindingDesc): not used: “Modern calf.”",
+		"line 55: the provenance (provenance): not used: “Made for Joan Aldous , her name on fol. 40v.”",
+		"line 30: the text “Office of the Dead”: the record does not tell where it stands; enter it in sections.csv",
+		"line 33: the text “A prayer”: its place, ff. 35r–37r, and that of “Seven Penitential Psalms” (line 28), ff. 30v–36r, lie over each other; enter it in sections.csv once that is settled",
+		"line 49: the decoration “initial”: ff. 1r–40v are several pages; which of them bear it is not told: enter them in pages.csv",
+	}
+	if diff := cmp.Diff(want, left); diff != "" {
+		t.Error(diff)
+	}
+}
+
+// The example of msContents in the TEI P5 Guidelines (element specification of
+// msContents, msdescription module): texts that share the pages on which they
+// meet. “Truth”, on 8v alone, keeps it.
+func TestGuidelinesContents(t *testing.T) {
+	got := read(t, record(`<msContents>
+<msItem n="1"><locus>fols. 5r-7v</locus><title>An ABC</title><bibl><title>IMEV</title><biblScope>239</biblScope></bibl></msItem>
+<msItem n="2"><locus>fols. 7v-8v</locus><title xml:lang="frm">Lenvoy de Chaucer a Scogan</title><bibl><title>IMEV</title><biblScope>3747</biblScope></bibl></msItem>
+<msItem n="3"><locus>fol. 8v</locus><title>Truth</title></msItem>
+<msItem n="4"><locus>fols. 8v-10v</locus><title>Birds Praise of Love</title></msItem>
+<msItem n="5"><locus>fols. 10v-11v</locus><title xml:lang="la">De amico ad amicam</title><title xml:lang="la">Responcio</title></msItem>
+<msItem n="6"><locus>fols. 14r-126v</locus><title>Troilus and Criseyde</title><note>Bk. 1:71-Bk. 5:1701, with additional losses due to mutilation throughout</note></msItem>
+</msContents>`, ""))
+	want := `An ABC|text|||ff. 5r–7v
+Lenvoy de Chaucer a Scogan|text|||ff. 7v–8v
+Truth|text|||f. 8v
+Birds Praise of Love|text|||ff. 8v–10v
+De amico ad amicam|text|||ff. 10v–11v
+Troilus and Criseyde|text|||ff. 14r–126v`
+	if diff := cmp.Diff(want, sections(got)); diff != "" {
+		t.Error(diff)
+	}
+	b := got.books[0]
+	if n := len(b.Leaves); n != 126 {
+		t.Errorf("%d leaves", n)
+	}
+	if note := b.SharedNote(); !strings.HasSuffix(note, "7v counts in “Lenvoy de Chaucer a Scogan” and not in “An ABC”; 8v counts in “Truth” and not in “Lenvoy de Chaucer a Scogan”, “Birds Praise of Love”; 10v counts in “De amico ad amicam” and not in “Birds Praise of Love”.") {
+		t.Error(note)
+	}
+}
+
+// How libraries write where a text stands, in the manner of several countries.
+// All records are invented.
+func TestDialects(t *testing.T) {
+	for _, test := range []struct{ name, contents, physical, want string }{
+		{"German", `<msContents><msItem><locus from="1r" to="12v">Bl. 1r–12v</locus><title>Kalender</title></msItem>
+<msItem><locus from="13r" to="60v">Bl. 13r–60v</locus><title>Marienoffizium</title><msItem><locus>Bl. 13r–30v</locus><title>Mette</title></msItem><msItem><locus>Bl. 31r-60v</locus><title>Vesper</title></msItem></msItem>
+<msItem><locus>61r bis 70v</locus><title>Bußpsalmen</title></msItem><msItem><locus>71ra–80vb</locus><title>Totenoffizium</title></msItem></msContents>`,
+			`<physDesc><objectDesc><supportDesc material="perg"><extent>80 Bl.</extent></supportDesc></objectDesc></physDesc>`,
+			"Kalender|calendar|||ff. 1r–12v\nMette of the Virgin|hours|of the Virgin|Matins|ff. 13r–30v\nVesper of the Virgin|hours|of the Virgin|Vespers|ff. 31r–60v\nBußpsalmen|psalms|||ff. 61r–70v\nTotenoffizium|office of the dead|||ff. 71r–80v"},
+		{"French", `<msContents><msItem><locus>f. 1r à 6v</locus><title>Calendrier</title></msItem><msItem><locus>ff. 7-20</locus><title>Heures de la Croix</title></msItem><msItem><locus>f. 21</locus><title>Prière à saint Leu</title></msItem></msContents>`,
+			`<physDesc><objectDesc><supportDesc><support>Parchemin</support><extent>21 feuillets</extent></supportDesc></objectDesc></physDesc>`,
+			"Calendrier|calendar|||ff. 1r–6v\nHeures de la Croix|hours|of the Cross||ff. 7r–20v\nPrière à saint Leu|prayer|||ff. 21r–v"},
+		{"Italian", `<msContents><msItem><locus>cc. 1r-6v</locus><title>Calendario</title></msItem><msItem><locus>cc. 7r-9v</locus><title>Litanie dei santi</title></msItem></msContents>`,
+			`<physDesc><objectDesc><supportDesc><support>Membranaceo</support><extent>cc. II + 9 + I'</extent></supportDesc></objectDesc></physDesc>`,
+			"Calendario|calendar|||ff. 1r–6v\nLitanie dei santi|litany|||ff. 7r–9v"},
+		{"Latin", `<msContents><msItem><locus>foll. 1r–6v</locus><title>Kalendarium</title></msItem><msItem><locus>foll. 7r–8r</locus><title>Officium mortuorum</title></msItem></msContents>`, leaves(8),
+			"Kalendarium|calendar|||ff. 1r–6v\nOfficium mortuorum|office of the dead|||ff. 7r–8r"},
+		{"pages in words", `<msContents><msItem><locus>pp. 1–24</locus><title>Calendar</title></msItem><msItem><locus>p. 25-30</locus><title>Litany</title></msItem></msContents>`, "",
+			"Calendar|calendar|||ff. [1]r–[12]v\nLitany|litany|||ff. [13]r–[15]v"},
+		{"pages told by the foliation", `<msContents><msItem><locus from="3" to="5"/><title>Litanei</title></msItem></msContents>`,
+			`<physDesc><objectDesc><supportDesc><extent>12 Seiten</extent><foliation>Moderne Paginierung.</foliation></supportDesc></objectDesc></physDesc>`,
+			"Litanei|litany|||ff. [2]r–[3]r"},
+		{"a group of loci", `<msContents><msItem><locusGrp><locus from="1r" to="2v"/><locus from="5r" to="5v"/></locusGrp><title>Prayers</title></msItem></msContents>`, leaves(6),
+			"Prayers|prayer|||ff. 1r–2v, 5r–v"},
+		{"two numberings", `<msContents><msItem><locus scheme="#new" from="1r" to="2v"/><locus scheme="#old" from="101r" to="102v"/><title>Litany</title></msItem><msItem><locus scheme="#new" from="3r" to="4v"/><title>Prayers</title></msItem></msContents>`, leaves(6),
+			"Litany|litany|||ff. 1r–2v\nPrayers|prayer|||ff. 3r–4v"},
+		{"a place in prose", `<msContents><msItem><p><locus from="1r" to="2v"/> Calendar of Alderwick, with a note on <locus>2r</locus></p></msItem></msContents>`, leaves(6),
+			"Calendar of Alderwick, with a note on|calendar|||ff. 1r–2v"},
+		{"a place in words", `<msContents><msItem><p>ff. 1r–2v Calendar</p></msItem><msItem>(fols. 3r-4v) Litany</msItem></msContents>`, leaves(6),
+			"Calendar|calendar|||ff. 1r–2v\nLitany|litany|||ff. 3r–4v"},
+		{"from incipit to explicit", `<msContents><msItem><title>Prayer</title><incipit><locus from="1r" to="1r"/>Obsecro te</incipit><explicit><locus>3v</locus>Amen</explicit></msItem></msContents>`, leaves(6),
+			"Prayer|prayer|||ff. 1r–3v"},
+		{"structured items", `<msContents><msItemStruct n="2" class="#litany"><locus from="24v" to="97v">24v-97v</locus><title type="uniform" xml:lang="la">Tractatus</title></msItemStruct></msContents>`, "",
+			"Tractatus|litany|||ff. 24v–97v"},
+		{"a number cut short", `<msContents><msItem><locus>ff. 113r–15v</locus><title>Litany</title></msItem></msContents>`, leaves(120), "Litany|litany|||ff. 113r–115v"},
+		{"lines and columns", `<msContents><msItem><locus>fols. 3ra, l. 4 – 5vb</locus><title>Litany</title></msItem></msContents>`, leaves(6), "Litany|litany|||ff. 3r–5v"},
+		{"a raised side", `<msContents><msItem><locus>f. 3<hi rend="sup">r</hi>–5<hi rend="sup">v</hi></locus><title>Litany</title></msItem></msContents>`, leaves(6), "Litany|litany|||ff. 3r–5v"},
+		{"bis leaves", `<msContents><msItem><locus from="1r" to="3bisv"/><title>Litany</title></msItem></msContents>`, leaves(6), "Litany|litany|||ff. 1r–3bisv"},
+		{"flyleaves", `<msContents><msItem><locus from="iir" to="iiv"/><title>Prayer</title></msItem><msItem><locus from="ivr" to="ivr"/><title>Prayer for Joan</title></msItem></msContents>`,
+			`<physDesc><objectDesc><supportDesc><extent>ff. iii + 20 + ii</extent></supportDesc></objectDesc></physDesc>`,
+			"Prayer|prayer|||ff. iir–v\nPrayer for Joan|prayer|||f. ivr"},
+		{"parts of a composite book", `<msPart><msContents><msItem><locus from="1r" to="4v"/><title>Litany</title></msItem></msContents></msPart><msPart><msContents><msItem><locus from="5r" to="6v"/><title>Prayers</title></msItem></msContents></msPart>`, "",
+			"Litany|litany|||ff. 1r–4v\nPrayers|prayer|||ff. 5r–6v"},
+		{"a text whose parts alone have places", `<msContents><msItem><title>Hours of the Cross</title><msItem><locus from="1r" to="2v"/><title>Matins</title></msItem><msItem><locus from="3r" to="4v"/><title>Compline</title></msItem></msItem></msContents>`, "",
+			"Matins of the Cross|hours|of the Cross|Matins|ff. 1r–2v\nCompline of the Cross|hours|of the Cross|Compline|ff. 3r–4v"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			got := read(t, record(test.contents, test.physical))
+			if got.err != nil {
+				t.Fatal(got.err)
+			}
+			if diff := cmp.Diff(test.want, sections(got)); diff != "" {
+				t.Errorf("%s\n%s", diff, got.account)
+			}
+		})
+	}
+}
+
+// The leaves that extents and collations make.
+func TestLeaves(t *testing.T) {
+	extent := func(words string) string {
+		return "<physDesc><objectDesc><supportDesc>" + words + "</supportDesc></objectDesc></physDesc>"
+	}
+	for _, test := range []struct{ name, physical, want, left string }{
+		{"a sum", extent("<extent>iii + 12 + ii leaves</extent>"), "i–v: 17", ""},
+		{"a sum with what each is", extent("<extent>ii (paper) + 12 (parchment) + i</extent>"), "i–iii: 15", ""},
+		{"a sum in figures", extent("<extent>2 + 60 + 2 ff.</extent>"), "i–iv: 64", ""},
+		{"a measure", extent(`<extent><measure type="composition" unit="leaf" quantity="12">12 folios</measure><dimensions><height>200</height></dimensions></extent>`), "1–12: 12", ""},
+		{"dimensions beside", extent("<extent>Bl. 12, 200 × 140 mm</extent>"), "1–12: 12", ""},
+		{"raised figures", extent(`<extent>ff. 14</extent><collation><p>1<hi rend="superscript">8</hi> 2<hi rend="superscript">8-2</hi> (wants 3 and 6)</p></collation>`), "1⁸ 2⁸⁻² (wants 3 and 6)", ""},
+		{"a formula with a word before", extent(`<extent>ff. 14</extent><collation>Collation: 1–2⁸⁻¹ (wants 1). Catchwords survive.</collation>`), "1⁸⁻¹ (wants 1) 2⁸⁻¹ (wants 1)", ""},
+		{"an element for the formula", extent(`<extent>ff. 16</extent><collation><p>Quires of eight. <formula>1-2:8</formula></p></collation>`), "1–2⁸", ""},
+		{"flyleaves outside the formula", extent(`<extent>ii + 16 + i</extent><collation>1-2:8</collation>`), "ii 1–2⁸ i", ""},
+		{"flyleaves inside the formula", extent(`<extent>ii + 16 + i</extent><collation>ii 1–2⁸ i</collation>`), "ii 1–2⁸ i", ""},
+		{"no count", extent(`<collation>1-2:8</collation>`), "1–2⁸", ""},
+		{"a formula that does not add up", extent(`<extent>ff. 15</extent><collation>1-2:8</collation>`), "1–15: 15",
+			"the collation “1-2:8”: it makes 16 leaves and the record counts 15; the leaves are in no quire: enter the quires in leaves.csv"},
+		{"a formula of another manner", extent(`<extent>24 Bl.</extent><collation>3 IV²⁴</collation>`), "1–24: 24",
+			"the collation “3 IV²⁴”: it cannot be read as a formula such as 1–3⁸ 4⁸⁻¹ (wants 3) 5¹⁰; the leaves are in no quire: enter the quires in leaves.csv"},
+		{"quires of one name", extent(`<extent>ff. 16</extent><collation>1⁸ 1⁸</collation>`), "1–16: 16",
+			"the collation “1⁸ 1⁸”: quire 1 stands twice in the collation; give each quire a label of its own; the leaves are in no quire"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			got := read(t, record("", test.physical))
+			if got.err != nil || len(got.books) != 1 {
+				t.Fatalf("%v: %d books\n%s", got.err, len(got.books), got.account)
+			}
+			if diff := cmp.Diff(test.want, shape(got.books[0])); diff != "" {
+				t.Errorf("%s\n%s", diff, got.account)
+			}
+			left := ""
+			for _, e := range got.account.Left {
+				left += e.What + ": " + e.Words
+			}
+			if left != test.left {
+				t.Errorf("left: %s", left)
+			}
+		})
+	}
+}
+
+// shape is a book's collation, or, where no quire is known, its first and last
+// labels and the number of its leaves.
+func shape(b *codex.Book) string {
+	if c := b.Collation(); c != "" {
+		return c
+	}
+	return fmt.Sprintf("%s–%s: %d", b.Leaves[0].Label, b.Leaves[len(b.Leaves)-1].Label, len(b.Leaves))
+}
+
+func TestMaterialAndSides(t *testing.T) {
+	for words, want := range map[string]string{
+		`<supportDesc material="perg"/>`: "parchment", `<supportDesc material="chart"/>`: "paper", `<supportDesc><support>Vellum (HSOS)</support></supportDesc>`: "parchment|hair",
+		`<supportDesc><support><p>Pergamena; flesh side outside</p></support></supportDesc>`: "parchment|flesh", `<supportDesc material="mixed"/>`: "", `<supportDesc><support>Papier</support></supportDesc>`: "paper",
+		`<supportDesc><support><material>Parchment</material> and <material>paper</material></support></supportDesc>`: "", `<supportDesc><support>Silk</support></supportDesc>`: "",
+	} {
+		got := read(t, record(`<msContents><msItem><locus>1r</locus><title>Prayer</title></msItem></msContents>`, "<physDesc><objectDesc>"+words+"</objectDesc></physDesc>"))
+		if cells := cells(got.tables.Books, "material", "outer"); cells != want {
+			t.Errorf("%s is %q", words, cells)
+		}
+		if want == "" && len(got.account.Left) == 0 {
+			t.Errorf("%s: nothing is left", words)
+		}
+	}
+}
+
+// Notes on decoration: what stands on which page.
+func TestDecoration(t *testing.T) {
+	for _, test := range []struct{ name, note, want string }{
+		{"a picture", `<decoNote type="miniature"><locus from="3r" to="3r"/>David in prayer</decoNote>`, "3r|yes|David in prayer"},
+		{"an initial with a scene", `<decoNote type="initial" subtype="historiated"><locus>3r</locus>: David</decoNote>`, "3r|yes|David"},
+		{"several places and one subject", `<decoNote type="miniature">The arms of the owner, <locus>3r</locus>, <locus>4v</locus> and <locus>6r</locus>.</decoNote>`,
+			"3r|yes|The arms of the owner\n4v|yes|The arms of the owner\n6r|yes|The arms of the owner"},
+		{"a list", `<decoNote type="illustration"><list><item>Folio <locus>1r</locus>: Porticus.</item><item>Folio <locus>1v</locus>: Cross</item></list></decoNote>`, "1r|yes|Porticus\n1v|yes|Cross"},
+		{"in words", `<decoNote type="miniature">fol. 3r Annunciation; fol. 4v Visitation</decoNote>`, "3r|yes|Annunciation\n4v|yes|Visitation"},
+		{"no type", `<decoNote>Miniature of the Annunciation, <locus>3r</locus></decoNote>`, "3r|yes|Miniature of the Annunciation"},
+		{"other decoration", `<decoNote>Bordure, <locus>3r</locus></decoNote>`, "3r|||bordure"},
+		{"notes in a note", `<decoNote>All by one hand.<decoNote type="border"><locus>2r</locus></decoNote><decoNote type="miniature"><locus>3r</locus>Nativity</decoNote></decoNote>`, "2r|||border\n3r|yes|Nativity"},
+		{"two on a page", `<decoNote type="miniature"><locus>3r</locus>Nativity</decoNote><decoNote type="miniature"><locus>3r</locus>Shepherds</decoNote>`, "3r|yes|Nativity; Shepherds"},
+		{"over several pages", `<decoNote type="miniature"><locus from="1r" to="6v"/>Labours</decoNote>`, ""},
+		{"no place", `<decoNote type="miniature">One full-page miniature</decoNote>`, ""},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			got := read(t, record(`<msContents/>`, "<physDesc><objectDesc><supportDesc><extent>6 leaves</extent></supportDesc></objectDesc><decoDesc>"+test.note+"</decoDesc></physDesc>"))
+			if diff := cmp.Diff(test.want, cells(got.tables.Pages, "page", "picture", "subject", "decoration")); diff != "" {
+				t.Error(diff)
+			}
+			if test.want == "" && len(got.account.Left) != 1 {
+				t.Errorf("left: %v", got.account.Left)
+			}
+		})
+	}
+}
