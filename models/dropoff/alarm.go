@@ -95,7 +95,7 @@ type alarms struct{ steps, any float64 }
 // Drawing ends early once it is clear that both rates are above alarmLevel; the
 // estimates are then from fewer draws.
 func falseAlarms(real contest, s Series, o Options, where places) alarms {
-	d := newDrawing(s, real.none.rho)
+	d := newDrawing(s, o)
 	clear := int(2 * alarmLevel * (alarmDraws + 1))
 	steps, any, draws := 1, 1, 1
 	for draws <= alarmDraws && min(steps, any) <= clear {
@@ -121,8 +121,9 @@ type drawing struct {
 }
 
 // newDrawing takes the innovations of a series about one level, with the
-// correlation given.
-func newDrawing(s Series, rho float64) drawing {
+// correlation that suits it best.
+func newDrawing(s Series, o Options) drawing {
+	rho := o.alone(s)
 	n := len(s.Values)
 	v := fittedNoise(s, rho, nil)
 	if s.SE == nil {
@@ -142,17 +143,32 @@ func newDrawing(s Series, rho float64) drawing {
 	for i := range d.errors {
 		d.errors[i] = (d.errors[i] - mean) / sd
 	}
-	// Estimated about an estimated level the correlation is too small by
-	// (1 + 3ρ)/n.
-	v.rho = min(rho+(1+3*rho)/float64(n), mostLikeness)
-	if rho == 0 {
-		v.rho = 0
+	if o.Correlation == nil {
+		// Estimated about an estimated level the correlation is too small by
+		// (1 + 3ρ)/n.
+		v.rho = min(rho+(1+3*rho)/float64(n), mostLikeness)
 	}
 	for i := 1; i <= n; i++ {
 		share, rest := v.link(s, i)
 		d.share, d.sd = append(d.share, share), append(d.sd, math.Sqrt(rest))
 	}
 	return d
+}
+
+// alone is the correlation of the noise of a series of one level: the one
+// given, or that with the largest likelihood integrated over the level.
+func (o Options) alone(s Series) float64 {
+	if o.Correlation != nil {
+		return *o.Correlation
+	}
+	best, rho := -inf, 0.0
+	for at := 0.0; at < mostLikeness; at += 0.05 {
+		one := search{rows: newRows(s, robustNoise(s, at))}
+		if score := newCriterion(one, s.SE != nil).of(nil); score > best {
+			best, rho = score, at
+		}
+	}
+	return rho
 }
 
 // draw makes one series.

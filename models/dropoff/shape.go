@@ -65,7 +65,7 @@ const mostShaped = 3000
 // slope), places anywhere: for levels that is the criterion of [Segment]. As
 // there, changes are claimed only where series without, drawn with this one's
 // noise, look as much like them in at most 5 of 100 cases. The noise's
-// correlation is the one given or 0.
+// correlation is the one given, or that of 0, 0.2, 0.4 and 0.6 that suits best.
 //
 // Breaks, no-change zones, the minimum length (at least 3 rows here) and the
 // number of changes are as in [Options]. It fails where [Segment] does and for
@@ -86,23 +86,18 @@ func SegmentBy(shape Shape, s Series, o Options) (*Shaped, error) {
 	if shape == JoinedLines && where.breaks > 0 {
 		return nil, fmt.Errorf("lines that are joined do not go with known breaks: segment the parts between breaks one by one")
 	}
-	out := newShaped(shape, s, o, where)
-	return out.describe(shape, s, o, where)
+	return newShapedContest(shape, s, o, where).describe(shape, s, o, where)
 }
 
-// newShaped lays a shape over a series.
-func newShaped(shape Shape, s Series, o Options, where places) shapedFit {
-	rho := 0.0
-	if o.Correlation != nil {
-		rho = *o.Correlation
-	}
+// newShaped lays a shape over a series whose noise has the correlation given.
+func newShaped(shape Shape, rho float64, s Series, o Options, where places) shapedFit {
 	v := robustNoise(s, rho)
 	l := newLineup(s, v, search{newRows(s, v), where, o.MinLength})
 	switch shape {
 	case LevelAndSlope:
 		return shapedFit{l, &slopes{lineup: l, sums: l.prefix()}}
 	case JoinedLines:
-		return shapedFit{l, &joints{lineup: l, sums: l.prefix()}}
+		return shapedFit{l, newJoints(l)}
 	}
 	return shapedFit{l, &scatters{lineup: l}}
 }
@@ -113,42 +108,72 @@ type shapedFit struct {
 	model shaped
 }
 
-// gain is how much better some changes, up to alarmChanges, are than none.
-func (f shapedFit) gain() float64 {
-	none, some := 0.0, -inf
-	f.model.path(func(k int, places []int) bool {
-		criterion, _ := f.model.score(places)
-		if k == 0 {
-			none = criterion
-		} else {
-			some = max(some, criterion)
-		}
-		return k < alarmChanges
-	})
-	return some - none
+// A shapedContest is a shape with no change and with some, up to shapedChanges,
+// each with the correlation of the noise that suits it best.
+type shapedContest struct {
+	none, some           shapedFit
+	noneScore, someScore float64
 }
+
+func newShapedContest(shape Shape, s Series, o Options, where places) shapedContest {
+	c := shapedContest{noneScore: -inf, someScore: -inf}
+	for _, rho := range o.likenesses() {
+		f := newShaped(shape, rho, s, o, where)
+		cost := likenessCost(rho, f.n)
+		f.model.path(func(k int, places []int) bool {
+			score, _ := f.model.score(places)
+			score -= cost
+			switch {
+			case k == 0 && score > c.noneScore:
+				c.noneScore, c.none = score, f
+			case k > 0 && score > c.someScore:
+				c.someScore, c.some = score, f
+			}
+			return k < shapedChanges
+		})
+	}
+	return c
+}
+
+// gain is how much better some changes are than none.
+func (c shapedContest) gain() float64 { return c.someScore - c.noneScore }
+
+// best is the fit to be described: with changes where these are better.
+func (c shapedContest) best() shapedFit {
+	if c.gain() > 0 {
+		return c.some
+	}
+	return c.none
+}
+
+// shapedChanges bounds the number of changes in the contest.
+const shapedChanges = 2
 
 // mostShapedDrawn is the longest series for which others without change are
 // drawn to judge a shape by.
-const mostShapedDrawn = 300
+const mostShapedDrawn = 200
 
-// shapedAlarm is how often series of one piece, with the noise of this one
-// about that piece, look as much like a change of the shape.
-func (f shapedFit) shapedAlarm(shape Shape, s Series, o Options, where places) float64 {
+// alarm is how often series of one piece, with the noise of this one about that
+// piece, look as much like a change of the shape. Drawing ends early once it is
+// clear that the rate is above alarmLevel.
+func (c shapedContest) alarm(shape Shape, s Series, o Options, where places) float64 {
+	f := c.none
 	piece := f.model.pieces(nil)[0]
 	about := s
 	about.Values = make([]float64, f.n)
 	for i := range about.Values {
 		about.Values[i] = s.Values[i] - piece.Start - (piece.End-piece.Start)*f.at[i+1]
 	}
-	d := newDrawing(about, f.rho)
-	real, asLarge := f.gain(), 1
-	for draw := range alarmDraws {
-		if newShaped(shape, d.draw(uint64(draw)), o, where).gain() >= real {
+	d := newDrawing(about, o)
+	clear := int(2 * alarmLevel * (alarmDraws + 1))
+	asLarge, draws := 1, 1
+	for draws <= alarmDraws && asLarge <= clear {
+		if newShapedContest(shape, d.draw(uint64(draws)), o, where).gain() >= c.gain() {
 			asLarge++
 		}
+		draws++
 	}
-	return float64(asLarge) / (alarmDraws + 1)
+	return float64(asLarge) / float64(draws)
 }
 
 // A shaped model gives the best segmentation for each number of changes and
@@ -167,7 +192,8 @@ type shaped interface {
 }
 
 // describe chooses the number of changes and tells the result.
-func (f shapedFit) describe(shape Shape, s Series, o Options, where places) (*Shaped, error) {
+func (c shapedContest) describe(shape Shape, s Series, o Options, where places) (*Shaped, error) {
+	f := c.best()
 	out := &Shaped{N: f.n, Shape: shape, Criterion: "likelihood integrated over the pieces (after Zhang and Siegmund 2007)", Bends: []Bend{}}
 	best, most := 0, o.mostChanges(f.n)
 	f.model.path(func(k int, places []int) bool {
@@ -185,10 +211,11 @@ func (f shapedFit) describe(shape Shape, s Series, o Options, where places) (*Sh
 		}
 		best = *o.Number
 	case best > 0 && f.n <= mostShapedDrawn:
-		if out.FalseAlarm = f.shapedAlarm(shape, s, o, where); out.FalseAlarm > alarmLevel {
+		if out.FalseAlarm = c.alarm(shape, s, o, where); out.FalseAlarm > alarmLevel {
 			out.Notes = append(out.Notes, fmt.Sprintf("The likelihood alone would place %s; but %.0f of 100 series in one piece, with noise like this one's, look as much like it, so none is claimed.",
 				count(best, "change"), 100*out.FalseAlarm))
 			best = 0
+			f = c.none
 		}
 	case best > 0:
 		out.Notes = append(out.Notes, fmt.Sprintf("The series is too long to draw others without change for comparison (more than %d rows).", mostShapedDrawn))

@@ -11,6 +11,14 @@ import (
 type joints struct {
 	lineup
 	sums []moments // of rows 1 to i
+	// all and heights are used again for each row.
+	all     []way
+	heights envelope
+}
+
+func newJoints(l lineup) *joints {
+	reach := l.high - l.low
+	return &joints{lineup: l, sums: l.prefix(), heights: envelope{low: l.low - reach, high: l.high + reach}}
 }
 
 // A way is one choice of joints up to a row: its cost as a function of the
@@ -43,7 +51,6 @@ func (m *joints) through(w quadratic, s, t int) quadratic {
 }
 
 func (m *joints) path(more func(k int, places []int) bool) {
-	reach := m.high - m.low
 	var levels [][][]way // by number of joints, row, way
 	for k := 0; ; k++ {
 		now := make([][]way, m.n+1)
@@ -55,7 +62,7 @@ func (m *joints) path(more func(k int, places []int) bool) {
 			before = levels[k-1]
 		}
 		for t := 2; t <= m.n; t++ {
-			now[t] = m.ways(k, t, now, before, envelope{low: m.low - reach, high: m.high + reach})
+			now[t] = m.ways(k, t, now, before)
 		}
 		if len(now[m.n]) == 0 {
 			return
@@ -69,12 +76,14 @@ func (m *joints) path(more func(k int, places []int) bool) {
 
 // ways are those to row t with k joints before it that may be best at some
 // height: from the first row for none, else from each earlier joint.
-func (m *joints) ways(k, t int, now, before [][]way, e envelope) []way {
-	var all []way
+func (m *joints) ways(k, t int, now, before [][]way) []way {
+	m.all = m.all[:0]
+	m.heights.clear()
 	offer := func(s int, ways []way) {
 		for j, w := range ways {
-			all = append(all, way{m.through(w.quadratic, s, t), int32(s), int32(j)})
-			e.offer(all[len(all)-1].quadratic, int32(len(all)-1))
+			through := m.through(w.quadratic, s, t)
+			m.heights.offer(through, int32(len(m.all)))
+			m.all = append(m.all, way{through, int32(s), int32(j)})
 		}
 	}
 	if k == 0 {
@@ -86,12 +95,11 @@ func (m *joints) ways(k, t int, now, before [][]way, e envelope) []way {
 			}
 		}
 	}
-	var kept []way
-	seen := map[int32]bool{}
-	for _, p := range e.pieces {
-		if !seen[p.start] {
-			seen[p.start] = true
-			kept = append(kept, all[p.start])
+	kept := make([]way, 0, len(m.heights.pieces))
+	for _, p := range m.heights.pieces {
+		// A way may be best at two stretches of heights; it is kept once.
+		if w := m.all[p.start]; !slices.Contains(kept, w) {
+			kept = append(kept, w)
 		}
 	}
 	return kept

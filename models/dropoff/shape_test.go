@@ -42,7 +42,7 @@ func TestShapesAgainstBruteForce(t *testing.T) {
 		at := slices.Clone(l.at[1:])
 		for name, m := range map[string]shaped{
 			"slopes":   &slopes{lineup: l, sums: l.prefix()},
-			"joints":   &joints{lineup: l, sums: l.prefix()},
+			"joints":   newJoints(l),
 			"scatters": &scatters{lineup: l},
 		} {
 			best := map[int]float64{}
@@ -170,11 +170,7 @@ func TestShapesSeldomFoundInNoise(t *testing.T) {
 	for _, shape := range []Shape{LevelAndSlope, JoinedLines, LevelAndScatter} {
 		claimed := 0
 		for seed := range uint64(30) {
-			rng := rand.New(rand.NewPCG(seed, 9))
-			s := Series{}
-			for range 60 {
-				s.Values = append(s.Values, rng.NormFloat64())
-			}
+			s := Series{Values: autoregressive(kindsOfNoise()[0], 50, []float64{0, 0.5}[seed%2], seed)}
 			found, err := SegmentBy(shape, s, Options{})
 			if err != nil {
 				t.Fatal(err)
