@@ -95,7 +95,23 @@ func standoutsOf(b *codex.Book, pages []measured) ([]Standout, []string) {
 		notes = append(notes, "The pages of this book scatter further above the level of their sections than below it, even without those that stand out. Some that stand out may be the tail of ordinary wear: weigh them by their excess, not by p.")
 	}
 	slices.SortFunc(tested, func(a, b Standout) int { return a.Page - b.Page })
+	addIntervals(tested)
 	return tested, notes
+}
+
+// addIntervals gives each excess its 95 % interval. The pages of a section share
+// their degrees of freedom.
+func addIntervals(tested []Standout) {
+	quantiles := map[float64]float64{}
+	for i := range tested {
+		o := &tested[i]
+		t, known := quantiles[o.DF]
+		if !known {
+			t = quantile(o.DF)
+			quantiles[o.DF] = t
+		}
+		o.Low, o.High = o.Excess-t*o.SE, o.Excess+t*o.SE
+	}
 }
 
 // groupsOf gathers the pages to compare: each section with pages enough, the
@@ -173,11 +189,7 @@ func testAll(groups []group, out [][]bool, tell func([]float64) scatter) []Stand
 	var tested []Standout
 	for g := range groups {
 		clean := lender.lend(own[g])
-		t := quantile(clean.df)
-		add := func(o Standout) {
-			o.Low, o.High = o.Excess-t*o.SE, o.Excess+t*o.SE
-			tested = append(tested, o)
-		}
+		add := func(o Standout) { tested = append(tested, o) }
 		typical := typicalVariance(groups[g].pages)
 		levels := newLevels(groups[g].pages, out[g])
 		for i, page := range groups[g].pages {

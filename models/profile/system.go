@@ -102,12 +102,12 @@ func (s *system) solve(at sizes) bool {
 		if !s.factorise() {
 			return false
 		}
-		moved := s.step()
+		s.step()
 		s.evaluate()
 		if !s.limits {
 			return true
 		}
-		if moved < settled*s.tau {
+		if s.moved() < settled*s.tau {
 			return s.factorise()
 		}
 	}
@@ -189,9 +189,9 @@ func (s *system) factorise() (ok bool) {
 	return ok
 }
 
-// step moves the unknowns to the solution of the present equations and gives
-// the greatest move of the smooth or of a level.
-func (s *system) step() float64 {
+// step moves the unknowns to the solution of the present equations; where they
+// were before is left in right.
+func (s *system) step() {
 	clear(s.right)
 	for i := range s.points {
 		p := &s.points[i]
@@ -202,14 +202,18 @@ func (s *system) step() float64 {
 		}
 	}
 	s.matrix.solve(s.right)
+	s.unknown, s.right = s.right, s.unknown
+}
+
+// moved is the greatest move of the smooth or of a level in the last step.
+func (s *system) moved() float64 {
 	moved := 0.0
 	for _, z := range s.smooth {
-		moved = math.Max(moved, math.Abs(s.right[z]-s.unknown[z]))
+		moved = math.Max(moved, math.Abs(s.unknown[z]-s.right[z]))
 	}
 	for _, g := range s.levels {
-		moved = math.Max(moved, s.ratio*math.Abs(s.right[g]-s.unknown[g]))
+		moved = math.Max(moved, s.ratio*math.Abs(s.unknown[g]-s.right[g]))
 	}
-	copy(s.unknown, s.right)
 	return moved
 }
 
