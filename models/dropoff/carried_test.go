@@ -260,3 +260,40 @@ func TestHabits(t *testing.T) {
 		t.Error("an unknown book was looked at")
 	}
 }
+
+// TestCurve: the bands hold the true curve, which is flat and then falls; the
+// median office is the last before it falls below half.
+func TestCurve(t *testing.T) {
+	offices := append([]office(nil), day...)
+	for i := range offices {
+		offices[i].wear = 0.3
+		if i >= 3 {
+			offices[i].wear = 0.1
+		}
+	}
+	c := makeBook(t, offices, 6).carried(t)
+	if c.Curve == nil {
+		t.Fatalf("no curve: %v", c.Notes)
+	}
+	for i, p := range c.Curve.Points {
+		truth := offices[i].wear / 0.3
+		if p.Low > truth+1e-9 || p.High < truth-1e-9 {
+			t.Errorf("%s: %v outside %v to %v", p.Office, truth, p.Low, p.High)
+		}
+		if i > 0 && p.Share > c.Curve.Points[i-1].Share {
+			t.Errorf("the curve rises at %s", p.Office)
+		}
+	}
+	if c.Curve.Median != codex.Prime || c.Curve.ToEnd {
+		t.Errorf("%+v", c.Curve)
+	}
+	var b strings.Builder
+	if err := c.Text(&b); err != nil {
+		t.Fatal(err)
+	}
+	for _, words := range []string{"hours of the Virgin", "Compline", "carried on to Prime", "Removed first: pictures", "change of level"} {
+		if !strings.Contains(b.String(), words) {
+			t.Errorf("%q is not in\n%s", words, b.String())
+		}
+	}
+}
