@@ -87,8 +87,7 @@ var broken = []struct {
 	{"page twice", "pages", "hazel,11v,,,yes,", "hazel,f. 3 recto,,,yes,", []string{
 		`pages.csv, line 3, column page: found "f. 3 recto"; expected each page once in a book (line 2 describes it already); join the two rows, or correct the page of one of them.`}},
 	{"neither yes nor no", "pages", "hazel,3r,yes", "hazel,3r,Yes", []string{
-		`pages.csv, line 2, column picture: found "Yes"; expected yes or no; write yes.`,
-		`pages.csv, line 2, column subject: found "Annunciation"; expected nothing, since the page has no picture; write yes for the picture, or empty the subject.`}},
+		`pages.csv, line 2, column picture: found "Yes"; expected yes or no; write yes.`}},
 	{"subject without picture", "pages", "hazel,3r,yes", "hazel,3r,no", []string{
 		`pages.csv, line 2, column subject: found "Annunciation"; expected nothing, since the page has no picture; write yes for the picture, or empty the subject.`}},
 	{"blank page with picture", "pages", "Annunciation,,2", "Annunciation,yes,2", []string{

@@ -33,7 +33,9 @@ func (l *loader) loadPages(r *rows) {
 		}
 		p.Picture, p.Subject, p.Blank = picture(i) == "yes", subject(i), blank(i) == "yes"
 		p.Decoration, p.Language = decoration(i), language(i)
-		p.check(r, i)
+		if p.Picture || picture(i) == "" || picture(i) == "no" { // else the cell is a problem already
+			p.check(r, i)
+		}
 		for _, c := range own {
 			if !c.Missing(i) {
 				if p.Own == nil {
