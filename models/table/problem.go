@@ -38,7 +38,9 @@ func (p Problem) String() string {
 	if p.Remedy != "" {
 		b.WriteString("; " + p.Remedy)
 	}
-	b.WriteString(".")
+	if !strings.HasSuffix(p.Remedy, "?") {
+		b.WriteString(".")
+	}
 	return b.String()
 }
 

@@ -42,6 +42,13 @@ func TestNew(t *testing.T) {
 	}
 }
 
+func TestProblemEndsOnce(t *testing.T) {
+	p := table.Problem{Column: "residuals", Value: "residuals", Expected: "a key", Remedy: "did you mean residual?"}
+	if want := `column residuals: found "residuals"; expected a key; did you mean residual?`; p.String() != want {
+		t.Error(p)
+	}
+}
+
 func TestLevels(t *testing.T) {
 	levels, codes := table.Labels("kind", []string{"hours", "", "psalms", "hours"}).Levels()
 	if diff := cmp.Diff([]string{"hours", "psalms"}, levels); diff != "" {
