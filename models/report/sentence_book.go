@@ -48,6 +48,10 @@ func byWear(areas []profile.Area) []profile.Area {
 func readSentence(name string, b BookResult) Sentence {
 	s := Sentence{Topic: Read}
 	areas := byWear(b.Profile.Areas)
+	if len(b.Book.Sections) == 0 {
+		s.Text = "The texts of " + name + " cannot be ranked, since the table of sections names none of them; enter them there."
+		return s
+	}
 	if len(areas) == 0 {
 		s.Text = "In " + name + " no page of a section was measured, so its texts cannot be ranked."
 		return s
@@ -96,6 +100,10 @@ func pictureSentence(name string, b BookResult) Sentence {
 	p := b.Profile
 	rate := Percent(p.Rate)
 	s.Numbers = append(s.Numbers, plain("pages tested", float64(p.Tested), ""), plain("pages with pictures tested", float64(p.Pictures), ""), plain("false-discovery rate kept", p.Rate, "share"))
+	if p.Tested == 0 {
+		s.Text = "No page of " + name + " could be tested for standing out, since none belongs to a section with text pages enough to tell its level; the notes below the chart of its wear say more."
+		return s
+	}
 	if len(p.Standouts) == 0 {
 		s.Text = fmt.Sprintf("Of %s tested in %s, %s with pictures, none stands above the text pages of its own section (false-discovery rate %s); that does not show that its pictures were passed over, only that these readings cannot tell a touched page from its neighbours.",
 			Count(p.Tested, "page", "pages"), name, Whole(p.Pictures), rate)
