@@ -138,7 +138,11 @@ func TestAskRefusesInWords(t *testing.T) {
 			t.Errorf("%q is not in: %v", part, err)
 		}
 	}
-	ps := secondDrug("more", 0).Check([]string{"sleeping", "waking"}, nil)
+	ps := hypotheses.Question{Words: "?", Contrast: map[string]float64{"drug": 1}}.Check(nil, []string{"intercept", "drug=d2"})
+	if len(ps) != 1 || !strings.Contains(ps[0].Remedy, "drug holds labels: name the level") {
+		t.Errorf("column for a level: %v", ps)
+	}
+	ps = secondDrug("more", 0).Check([]string{"sleeping", "waking"}, nil)
 	if len(ps) != 1 || ps[0].Column != "model" {
 		t.Errorf("unknown model: %v", ps)
 	}

@@ -71,7 +71,7 @@ func (q Question) checkContrast(terms []string, add func(key, value, expected, r
 		weight := q.Contrast[term]
 		allZero = allZero && weight == 0
 		if terms != nil && !slices.Contains(terms, term) {
-			add("contrast", term, "fixed effects of the model: "+strings.Join(terms, ", "), meant(term, terms))
+			add("contrast", term, "a fixed effect of the model: "+strings.Join(terms, ", "), meantTerm(term, terms))
 		}
 		if math.IsNaN(weight) || math.IsInf(weight, 0) {
 			add("contrast", number(weight), "a finite weight for "+term, "write a number, most often 1 or −1")
@@ -88,6 +88,16 @@ func meant(word string, among []string) string {
 		return fmt.Sprintf("perhaps %q was meant", near)
 	}
 	return "use one of these names, written as here"
+}
+
+// meantTerm offers the fixed effect that is meant: of a column of labels, each
+// level but the baseline has one.
+func meantTerm(term string, terms []string) string {
+	column, _, level := strings.Cut(term, "=")
+	if !level && slices.ContainsFunc(terms, func(t string) bool { return strings.HasPrefix(t, column+"=") }) {
+		return fmt.Sprintf("%s holds labels: name the level to set against the baseline, as one of these does", column)
+	}
+	return meant(term, terms)
 }
 
 // effect names the contrast: "picture=yes", "language=English − language=Latin".
