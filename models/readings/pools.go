@@ -3,6 +3,7 @@ package readings
 import (
 	"errors"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat"
 )
@@ -60,6 +61,9 @@ func (w *weighing) pool() error {
 	} else {
 		w.margin = nil
 	}
+	if w.repeat.df == 0 && w.repeatedAtLimit() {
+		return errors.New("every zero and every fixed spot with two readings or more stands at the floor or the ceiling of its instrument, so nothing tells how well readings repeat, and no standard error can be given; check the floor and the ceiling in the table of instruments, or place the instrument at least twice on some spots whose density lies between them")
+	}
 	if w.repeat.df == 0 {
 		return errors.New("no page and no zero has two readings by one observer with one instrument on one day, so nothing tells how well readings repeat, and no standard error can be given; place the instrument at least twice on the zero or the fixed spot of some pages, and log each placing as its own row")
 	}
@@ -69,6 +73,16 @@ func (w *weighing) pool() error {
 	}
 	w.drift.settle(w.log, w.repeat)
 	return nil
+}
+
+// repeatedAtLimit tells whether spots were read again only at a limit.
+func (w *weighing) repeatedAtLimit() bool {
+	found := false
+	runs(w.kept, sameCell, func(cell []placed) {
+		atLimit := slices.ContainsFunc(cell, func(p placed) bool { return p.Limit != Measured })
+		found = found || (atLimit && len(cell) > 1 && cell[0].Spot != Darkest)
+	})
+	return found
 }
 
 // pools hold what the cells of a log scatter.
