@@ -17,7 +17,7 @@ func fitFaces(f *mixed.Fit) ([]Output, error) {
 	}
 	head, _, _ := strings.Cut(text, "\n")
 	out := []Output{{Plain: text, HTML: paragraphs(head) + effectGrid("Fixed effects", f.Fixed).html() + randomGrid(f).html() + noteList(f.Notes)}}
-	figures, err := figureFaces(&report.Results{Models: []report.ModelResult{{Name: "effects", Model: mixed.Model{Outcome: "in the outcome’s own unit"}, Fit: f}}})
+	figures, err := figureFaces(&report.Results{Models: []report.ModelResult{{Name: "effects", Model: mixed.Model{Outcome: "the outcome"}, Fit: f}}})
 	return append(out, figures...), err
 }
 

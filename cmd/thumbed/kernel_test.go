@@ -66,7 +66,6 @@ func writeNotebook(t *testing.T, path string, cells ...string) {
 	}
 }
 
-
 // The same study by notebook and by thumbed run gives the same digits.
 func TestNotebookAndCommandAgree(t *testing.T) {
 	c := jupyterCommand(t)

@@ -5,8 +5,10 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -338,5 +340,36 @@ func TestForEveryUser(t *testing.T) {
 	}
 	if _, err := os.Stat(place.Dir); err == nil {
 		t.Error("something is left")
+	}
+}
+
+// A kernel whose Jupyter was killed ends by itself, with all that it started.
+func TestKernelEndsWithJupyter(t *testing.T) {
+	_, python := installed(t)
+	const jupyterThatDies = `import json, os, sys, time
+from jupyter_client import KernelManager
+manager = KernelManager(kernel_name="thumbed")
+manager.start_kernel()
+client = manager.client()
+client.start_channels()
+client.wait_for_ready(timeout=60)
+client.execute("%%\nfmt.Println(os.Getpid(), os.Getppid())\nfor {\n}")
+while True:
+    message = client.get_iopub_msg(timeout=60)
+    if message["msg_type"] == "stream":
+        print(manager.provisioner.process.pid, message["content"]["text"], flush=True)
+        os.kill(os.getpid(), 9)`
+	out, _ := exec.Command(python, "-Xfrozen_modules=off", "-c", jupyterThatDies).Output()
+	var relayID, cellID, gonbID int
+	if _, err := fmt.Sscan(string(out), &relayID, &cellID, &gonbID); err != nil {
+		t.Fatalf("%q: %v", out, err)
+	}
+	for _, id := range []int{relayID, gonbID, cellID} {
+		for deadline := time.Now().Add(20 * time.Second); syscall.Kill(id, 0) == nil; time.Sleep(50 * time.Millisecond) {
+			if time.Now().After(deadline) {
+				syscall.Kill(id, syscall.SIGKILL)
+				t.Fatalf("process %d of %v still runs", id, []int{relayID, gonbID, cellID})
+			}
+		}
 	}
 }

@@ -98,11 +98,20 @@ func echo(heartbeat zmq4.Socket) {
 // gonb does not hear an interrupt while it compiles.
 const nag = 200 * time.Millisecond
 
+// orphaned is how often the relay looks whether Jupyter is still there.
+const orphaned = time.Second
+
+// parentVariable is set by Jupyter for the kernels that end with it.
+const parentVariable = "JPY_PARENT_PID"
+
 func (r *relay) serve() {
 	signals := make(chan os.Signal, 1)
 	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
 	again := time.NewTicker(nag)
 	defer again.Stop()
+	watch := time.NewTicker(orphaned)
+	defer watch.Stop()
+	parent := os.Getppid()
 	for {
 		var delivered chan delivery
 		var died chan struct{}
@@ -125,6 +134,10 @@ func (r *relay) serve() {
 				return
 			}
 			r.interrupt()
+		case <-watch.C:
+			if os.Getenv(parentVariable) != "" && os.Getppid() != parent {
+				return // Jupyter ended without a word
+			}
 		case <-again.C:
 			if r.current != nil && r.current.interrupted {
 				r.engine.interrupt() // tried again at the next tick

@@ -1,0 +1,30 @@
+package kernel
+
+import (
+	"fmt"
+
+	"github.com/kniren/gota/dataframe"
+
+	"thumbed/models/mixed"
+	"thumbed/models/study"
+	"thumbed/models/table"
+)
+
+// Open opens a study, given its folder or its study.toml; where something is
+// wrong with it, the cell ends with every problem of every file.
+func Open(path string) *study.Study { return Must(study.Open(path)) }
+
+// Frame is the study's pages as a data frame: one row a page of every leaf
+// still there, with its features and its wear ([study.Study.Data]).
+func Frame(s *study.Study) dataframe.DataFrame { return Must(s.Data()).Frame() }
+
+// Fit fits a model to a data frame; where that cannot be done, the cell ends
+// with why.
+func Fit(m mixed.Model, frame dataframe.DataFrame) *mixed.Fit {
+	Check(frame.Err)
+	return Must(m.Fit(Must(table.FromFrame(frame))))
+}
+
+// Say shows a sentence among the tables and figures, in the order of the calls;
+// what is printed with fmt may come before or after them.
+func Say(format string, args ...any) { Show(fmt.Sprintf(format, args...)) }
