@@ -29,6 +29,8 @@ func TestExitCodesOfCommandLines(t *testing.T) {
 		{"check -h", exitDone, "Examples:", ""},
 		{"version", exitDone, "thumbed ", ""},
 		{"help rum", exitUsage, "", "did you mean run?"},
+		{"help rum", exitUsage, "", "For how it is used: thumbed --help"},
+		{"help run", exitDone, "--out DIR   DIR for the results", ""},
 		{"chekc", exitUsage, "", "did you mean check?"},
 		{"zzzzzzzzz", exitUsage, "", "it has changes, check"},
 		{"--fast", exitUsage, "", "unknown flag: --fast"},

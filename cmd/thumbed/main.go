@@ -50,6 +50,9 @@ func execute(args []string, stdout, stderr io.Writer) (code int) {
 	if *began && !errors.As(err, &wrong) {
 		return exitNo
 	}
+	if called.Name() == "help" {
+		called = root // help has no verbs of its own
+	}
 	fmt.Fprintf(stderr, "For how it is used: %s --help\n", called.CommandPath())
 	return exitUsage
 }

@@ -50,7 +50,7 @@ its place, the rest is done, and the exit code is 1.`,
 			return runStudy(cmd, args[0], out)
 		},
 	}
-	cmd.Flags().StringVar(&out, "out", "", "the folder for the results (default: results, beside the study)")
+	cmd.Flags().StringVar(&out, "out", "", "`DIR` for the results (default: results, beside the study)")
 	return cmd
 }
 
