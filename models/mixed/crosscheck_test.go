@@ -57,7 +57,7 @@ func TestCrossCheck(t *testing.T) {
 		list[k] = drawCross(rand.New(rand.NewPCG(seed, uint64(k))))
 		writeCross(t, folder, k, &list[k])
 	}
-	command := exec.Command("Rscript", filepath.Join(references, "crosscheck.R"), folder)
+	command := exec.Command("Rscript", filepath.Join(references, "live", "crosscheck.R"), folder)
 	if out, err := command.CombinedOutput(); err != nil {
 		t.Fatalf("R: %v\n%s", err, out)
 	}
