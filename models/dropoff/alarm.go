@@ -140,6 +140,9 @@ func newDrawing(s Series, o Options) drawing {
 		d.errors = append(d.errors, e/math.Sqrt(rest))
 	}
 	mean, sd := stat.MeanStdDev(d.errors, nil)
+	if sd == 0 {
+		sd = 1 // innovations that are all the same: nothing is left of them
+	}
 	for i := range d.errors {
 		d.errors[i] = (d.errors[i] - mean) / sd
 	}

@@ -297,3 +297,41 @@ func TestCurve(t *testing.T) {
 		}
 	}
 }
+
+// TestCoverageOfShares: over 300 invented books the 95 % intervals of shares
+// hold the true shares in 93 to 97.5 of 100 cases, and the bands the whole true
+// curve in at least 93 (they use that it falls, and are on the safe side). Slow.
+func TestCoverageOfShares(t *testing.T) {
+	if os.Getenv("THUMBED_SLOW") == "" {
+		t.Skip("slow: set THUMBED_SLOW=1")
+	}
+	const draws = 300
+	book := bookOf(t, t.TempDir(), day)
+	held, shares, whole := 0, 0, 0
+	for seed := range uint64(draws) {
+		m := made{[]*codex.Book{book}, makeWear(book, 0, day, seed)}
+		c := m.carried(t)
+		all := true
+		for i, o := range c.Offices {
+			truth := day[i].wear / day[0].wear
+			if i > 0 {
+				shares++
+				if o.Low <= truth && truth <= o.High {
+					held++
+				}
+			}
+			p := c.Curve.Points[i]
+			all = all && p.Low <= truth+1e-9 && truth <= p.High+1e-9
+		}
+		if all {
+			whole++
+		}
+	}
+	t.Logf("shares held %.1f %%, whole curve %.1f %%", 100*float64(held)/float64(shares), 100*float64(whole)/draws)
+	if share := float64(held) / float64(shares); share < 0.93 || share > 0.975 {
+		t.Errorf("shares are held in %.1f %%", 100*share)
+	}
+	if float64(whole)/draws < 0.93 {
+		t.Errorf("the whole curve is held in %.1f %%", 100*float64(whole)/draws)
+	}
+}

@@ -99,6 +99,9 @@ func robustLikeness(s Series) float64 {
 // proportion to the rows.
 func (out *Changes) placeLocally(c *choice, s Series, o Options) {
 	out.Each = make([]float64, c.n)
+	// A long series cannot be held to one change; as many as were found are
+	// expected.
+	o.Expected = max(o.Expected, float64(len(c.path[c.chosen].Places)))
 	p, quantile := c.prior(o), out.quantile()
 	places := c.path[c.chosen].Places
 	for k, after := range places {

@@ -21,9 +21,7 @@ func (c *choice) notes(s Series, o Options, out *Changes) []string {
 		notes = append(notes, fmt.Sprintf("There are only %d rows: nothing but a very large change can show. Measure more pages before leaning on this.", c.n))
 	}
 	if len(out.Changes) > 0 {
-		notes = append(notes, fmt.Sprintf("Each interval holds 95 %% of the probability of a change's place, given that there is one near there; "+
-			"its probability is that of any change inside the interval, over all numbers and places of changes, with %g expected in the series beforehand.",
-			o.Expected))
+		notes = append(notes, c.meaningNote(o))
 	}
 	if note := c.guardNote(s, out); note != "" {
 		notes = append(notes, note)
@@ -31,11 +29,8 @@ func (c *choice) notes(s Series, o Options, out *Changes) []string {
 	if c.compared != nil {
 		notes = append(notes, "Abrupt or gradual? "+c.compared.Sentence)
 	}
-	for _, change := range out.Changes {
-		if change.Probability < doubtful {
-			notes = append(notes, fmt.Sprintf("The change after row %s is doubtful: its probability is %.2f. Treat it as a question, not as a finding.",
-				s.Label(change.After), change.Probability))
-		}
+	if note := out.doubtNote(s); note != "" {
+		notes = append(notes, note)
 	}
 	if len(out.Changes) == 0 && len(out.Number) > 0 && out.Number[0] < doubtful {
 		notes = append(notes, fmt.Sprintf("That there is no change at all has a probability of %.2f only: the series does not settle it.", out.Number[0]))
@@ -50,6 +45,40 @@ func (c *choice) notes(s Series, o Options, out *Changes) []string {
 		notes = append(notes, note)
 	}
 	return notes
+}
+
+// meaningNote says what intervals and probabilities are.
+func (c *choice) meaningNote(o Options) string {
+	if c.n > mostWeighed {
+		return "Each interval holds 95 % of the probability of a change's place between its neighbours as found; its probability is that of a change inside the interval rather than none between the neighbours."
+	}
+	return fmt.Sprintf("Each interval holds 95 %% of the probability of a change's place, given that there is one near there; "+
+		"its probability is that of any change inside the interval, over all numbers and places of changes, with %g expected in the series beforehand.", o.Expected)
+}
+
+// mostNamed is how many doubtful changes a note names.
+const mostNamed = 5
+
+// doubtNote names the doubtful changes.
+func (out *Changes) doubtNote(s Series) string {
+	var named []string
+	doubtfulOnes := 0
+	for _, change := range out.Changes {
+		if change.Probability < doubtful {
+			if doubtfulOnes++; doubtfulOnes <= mostNamed {
+				named = append(named, fmt.Sprintf("%s (probability %.2f)", s.Label(change.After), change.Probability))
+			}
+		}
+	}
+	switch {
+	case doubtfulOnes == 0:
+		return ""
+	case doubtfulOnes == 1:
+		return fmt.Sprintf("The change after row %s is doubtful. Treat it as a question, not as a finding.", named[0])
+	case doubtfulOnes > mostNamed:
+		return fmt.Sprintf("%d changes are doubtful, the first after rows %s. Treat them as questions, not as findings.", doubtfulOnes, list(named, "and"))
+	}
+	return fmt.Sprintf("The changes after rows %s are doubtful. Treat them as questions, not as findings.", list(named, "and"))
 }
 
 // guardNote tells where fewer changes are reported than the criterion has, and

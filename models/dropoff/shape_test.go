@@ -122,25 +122,25 @@ func logDetOf(x trial) float64 {
 // TestShapesFound: each shape finds what was made, its place inside the
 // interval.
 func TestShapesFound(t *testing.T) {
-	const n = 90
+	const n = 60
 	for _, c := range []struct {
 		shape Shape
 		makes func(i int, noise float64) float64
 		place int
 	}{
 		{LevelAndSlope, func(i int, e float64) float64 {
-			if i < 50 {
+			if i < 30 {
 				return float64(i)/10 + e
 			}
-			return 3 - float64(i-50)/20 + e
-		}, 50},
-		{JoinedLines, func(i int, e float64) float64 { return 5 - max(float64(i+1-40), 0)/8 + e }, 40},
+			return 1 - float64(i-30)/20 + e
+		}, 30},
+		{JoinedLines, func(i int, e float64) float64 { return 5 - max(float64(i+1-25), 0)/6 + e }, 25},
 		{LevelAndScatter, func(i int, e float64) float64 {
-			if i < 30 {
+			if i < 25 {
 				return e
 			}
 			return 0.3 + 5*e
-		}, 30},
+		}, 25},
 	} {
 		rng := rand.New(rand.NewPCG(8, 8))
 		s := Series{}
