@@ -53,6 +53,31 @@
 //	inference.go   standard errors, Satterthwaite degrees of freedom, contrasts
 //	text.go        the fit as text
 //
+// What is asked of a fit beyond its coefficients:
+//
+//	component.go   rows whose outcomes are correlated; varianceslopes.go: what
+//	               the derivatives of V do to the fixed effects, for
+//	kenwardroger.go the adjusted covariance and degrees of freedom
+//	jointtest.go   F tests of several contrasts, after both methods
+//	ratio.go       likelihood-ratio tests and their mixtures
+//	parameters.go  all parameters by name
+//	profile.go     profile-likelihood intervals; held.go: the criterion with one
+//	               parameter held
+//	refit.go       the design fitted to other outcomes; simulate.go: outcomes
+//	               drawn from the fit; bootstrap.go: both together
+//	effects.go     conditional modes
+//	encode.go      rows of X and Z for places not seen; predict.go: predictions,
+//	               means.go: marginal means
+//	rsquared.go    shares of variance
+//	residuals.go   conditional residuals
+//	influence.go   what leaving out a group does, by update
+//	neighbours.go  whether neighbouring rows are too much alike
+//	envelope.go    whether residuals and modes are as a normal distribution's
+//	diagnosis.go   all of that in sentences
+//
+// How often the intervals hold the truth is in COVERAGE.md, written by
+// TestCoverage.
+//
 // # For those who build on the inside
 //
 // The variance parameters φ are one vector: entries of the relative factors Λ

@@ -1,6 +1,7 @@
 package mixed
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -231,46 +232,63 @@ func (d *deletion) describe(out *GroupInfluence, change, phi []float64, sigma fl
 	}
 }
 
-// mostNotes is how many groups are told in words.
-const mostNotes = 5
+// How much is told in words.
+const (
+	mostNotes = 5 // groups
+	mostTerms = 3 // fixed effects of a group
+)
 
 // note tells the groups that move a fixed effect by more than 2/√m standard
 // errors, m the number of groups (Belsley, Kuh and Welsch 1980, section 2.1, for
-// rows), the largest first.
+// rows), those that move one most first.
 func (n *Influence) note(f *Fit) {
-	type move struct{ group, term int }
-	var moves []move
+	var moving []int
 	limit := 2 / math.Sqrt(float64(len(n.Groups)))
 	for g, group := range n.Groups {
-		if group.Note != "" {
-			n.Notes = append(n.Notes, fmt.Sprintf("%s %s: %s.", strings.Join(n.By, groupSign), group.Group, group.Note))
-		}
-		for j, shift := range group.Shift {
-			if math.Abs(shift) > limit {
-				moves = append(moves, move{g, j})
-			}
+		switch {
+		case group.Note != "":
+			n.Notes = append(n.Notes, fmt.Sprintf("%s: %s.", n.named(group.Group), group.Note))
+		case largest(group.Shift) > limit:
+			moving = append(moving, g)
 		}
 	}
-	slices.SortStableFunc(moves, func(a, b move) int {
-		x, y := math.Abs(n.Groups[a.group].Shift[a.term]), math.Abs(n.Groups[b.group].Shift[b.term])
-		switch {
-		case x > y:
-			return -1
-		case x < y:
-			return 1
-		}
-		return 0
-	})
-	for k, m := range moves {
+	slices.SortStableFunc(moving, func(a, b int) int { return cmp.Compare(largest(n.Groups[b].Shift), largest(n.Groups[a].Shift)) })
+	for k, g := range moving {
 		if k == mostNotes {
-			n.Notes = append(n.Notes, fmt.Sprintf("%s more.", count(len(moves)-k, "such move", "such moves")))
+			n.Notes = append(n.Notes, fmt.Sprintf("%s more, which move less.", count(len(moving)-k, "group", "groups")))
 			break
 		}
-		group, c := n.Groups[m.group], f.Fixed[m.term]
-		places := placesFor(c.SE)
-		n.Notes = append(n.Notes, fmt.Sprintf("Without %s %s, %s would be about %s instead of %s (%s standard errors): say so where you report it, and look at those pages again.",
-			strings.Join(n.By, groupSign), group.Group, c.Term, decimals(group.Without[m.term], places), decimals(c.Estimate, places), decimals(math.Abs(group.Shift[m.term]), 1)))
+		n.Notes = append(n.Notes, fmt.Sprintf("Without %s %s. Say so where you report them, and look at those pages again.",
+			n.named(n.Groups[g].Group), n.Groups[g].moves(f, limit)))
 	}
+}
+
+// named is a group with the columns that name it.
+func (n *Influence) named(group string) string {
+	return strings.Join(n.By, groupSign) + " " + group
+}
+
+// moves tells the fixed effects that move most without the group.
+func (g *GroupInfluence) moves(f *Fit, limit float64) string {
+	order := make([]int, len(g.Shift))
+	for j := range order {
+		order[j] = j
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(math.Abs(g.Shift[b]), math.Abs(g.Shift[a])) })
+	var parts []string
+	for _, j := range order {
+		if math.Abs(g.Shift[j]) <= limit {
+			break
+		}
+		if len(parts) == mostTerms {
+			parts = append(parts, "and others move too")
+			break
+		}
+		c := f.Fixed[j]
+		places := placesFor(c.SE)
+		parts = append(parts, fmt.Sprintf("%s would be about %s instead of %s (%s standard errors)", c.Term, decimals(g.Without[j], places), decimals(c.Estimate, places), decimals(math.Abs(g.Shift[j]), 1)))
+	}
+	return strings.Join(parts, ", ")
 }
 
 // Text writes the influence of each group for reading.

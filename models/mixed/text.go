@@ -104,6 +104,9 @@ func placesFor(se float64) int {
 
 func decimals(v float64, places int) string {
 	text := strconv.FormatFloat(v, 'f', places, 64)
+	if strings.Trim(text, "-0.") == "" {
+		return strings.TrimPrefix(text, "-") // zero has no sign
+	}
 	return strings.Replace(text, "-", "−", 1)
 }
 
