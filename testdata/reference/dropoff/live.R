@@ -1,7 +1,7 @@
 # Optimal partitions of series given on the command line, live:
 #   Rscript live.R SERIES.csv
 # SERIES.csv has columns series, least, most, value; prints, as CSV, for each
-# series and number of changes the residual sum of squares and the seconds that
+# series and number of changes the residual sum of squares and the processor seconds that
 # breakpoints() of strucchange took for the whole series.
 suppressMessages(library(strucchange))
 all <- read.csv(commandArgs(trailingOnly = TRUE)[1])
@@ -9,7 +9,7 @@ cat("series,changes,rss,seconds\n")
 for (k in unique(all$series)) {
   d <- all[all$series == k, ]
   y <- d$value
-  took <- system.time(fit <- breakpoints(y ~ 1, h = d$least[1], breaks = d$most[1]))[["elapsed"]]
+  took <- sum(system.time(fit <- breakpoints(y ~ 1, h = d$least[1], breaks = d$most[1]))[c("user.self", "sys.self")])
   for (m in 0:d$most[1]) {
     b <- if (m == 0) integer(0) else breakpoints(fit, breaks = m)$breakpoints
     id <- findInterval(seq_along(y), b + 1)
