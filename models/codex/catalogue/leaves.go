@@ -138,15 +138,19 @@ func inOrder(folios []codex.Folio) []codex.Folio {
 // leaves are the rows of leaves.csv.
 func (b *builder) leaves(r *Record) []codex.StatedLeaf {
 	m := b.mention(r)
+	var f foliation
 	if r.Labels != nil {
-		return unbound(r.Labels)
+		f = parted(r.Labels)
+		r.Counts.Leaves = len(f.leaves)
 	}
 	formula, at := b.collation(r, m)
-	collated := 0
-	if formula != nil {
-		_, collated = formula.Counted()
+	if r.Labels == nil {
+		collated := 0
+		if formula != nil {
+			_, collated = formula.Counted()
+		}
+		f = b.foliate(r, m, collated)
 	}
-	f := b.foliate(r, m, collated)
 	if formula != nil {
 		leaves, err := bind(formula, f)
 		if err == nil {
@@ -156,6 +160,19 @@ func (b *builder) leaves(r *Record) []codex.StatedLeaf {
 		b.account.Leave(at.Line, "the collation “"+Short(at.Text, 80)+"”", "%v; the leaves are in no quire", err)
 	}
 	return unbound(f.all())
+}
+
+// parted tells the flyleaves in front and at the end, which are counted in
+// roman numerals, from the leaves between.
+func parted(labels []codex.Folio) foliation {
+	from, to := 0, len(labels)
+	for from < to && labels[from].Roman {
+		from++
+	}
+	for to > from && labels[to-1].Roman {
+		to--
+	}
+	return foliation{front: labels[:from:from], leaves: labels[from:to:to], end: labels[to:]}
 }
 
 // unbound are leaves in no known quire.

@@ -189,7 +189,13 @@ func (s *sectioner) resolve(line int, what string, ranges []codex.Range) []run {
 		case len(minus([]run{{from, to}}, runs)) == 0:
 			// said already
 		default:
-			runs = append(runs, s.trim(minus([]run{{from, to}}, runs))...)
+			for _, r := range s.trim(minus([]run{{from, to}}, runs)) {
+				if last := len(runs) - 1; last >= 0 && runs[last][1]+1 == r[0] {
+					runs[last][1] = r[1] // the page that follows on
+					continue
+				}
+				runs = append(runs, r)
+			}
 		}
 	}
 	return runs

@@ -108,7 +108,7 @@ Suffrage of St Osyth; Suffrage of St Alban|suffrage|||f. 39r`},
 	want := []string{
 		"line 43: the layout (layoutDesc): not used: “Ruled in 15 lines.”",
 		"line 51: the binding (bindingDesc): not used: “Modern calf.”",
-		"line 55: the provenance (provenance): not used: “Made for Joan Aldous , her name on fol. 40v.”",
+		"line 55: the provenance (provenance): not used: “Made for Joan Aldous, her name on fol. 40v.”",
 		"line 30: the text “Office of the Dead”: the record does not tell where it stands; enter it in sections.csv",
 		"line 33: the text “A prayer”: its place, ff. 35r–37r, and that of “Seven Penitential Psalms” (line 28), ff. 30v–36r, lie over each other; enter it in sections.csv once that is settled",
 		"line 49: the decoration “initial”: ff. 1r–40v are several pages; which of them bear it is not told: enter them in pages.csv",

@@ -129,7 +129,7 @@ func (n *node) write(b *strings.Builder, without []string) {
 }
 
 // blocks are elements that part the words before and after them.
-var blocks = []string{"p", "item", "lb", "head", "title", "note", "rubric", "incipit", "explicit", "country", "settlement", "repository", "idno", "msName", "orgName", "institution", "collection", "dimensions", "measure", "ab", "date", "locus", "persName"}
+var blocks = []string{"p", "item", "lb", "head", "title", "note", "rubric", "incipit", "explicit", "country", "settlement", "repository", "idno", "msName", "orgName", "institution", "collection", "dimensions", "measure", "ab", "locus"}
 
 // parse reads the manuscript descriptions of a file as trees; nil with a
 // problem where it cannot.

@@ -1,0 +1,93 @@
+package main
+
+import (
+	"fmt"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"thumbed/models/report"
+	"thumbed/models/study/intake"
+)
+
+func init() { register(newImportCommand) }
+
+func newImportCommand() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:   "import VERB",
+		Short: "Make tables of a catalogue record, a manifest of images or a spreadsheet",
+		Long: `Reads what others wrote of a book and makes the tables of a study of it, in a
+new folder: books.csv, leaves.csv, pages.csv and sections.csv, each with its
+schema beside it. What was used and what was left, and why, is listed in
+` + intake.AccountFile + ` in the folder.
+
+Nothing is guessed and nothing is fetched: only the file that you name is read.
+The folder appears whole or not at all, and must not be there yet.`,
+	}
+	cmd.AddCommand(newImportTEI(), newImportIIIF())
+	return cmd
+}
+
+// newImport makes the verb of one kind of file.
+func newImport(cmd *cobra.Command, what string, read func(file string) (*intake.Import, error)) *cobra.Command {
+	var out string
+	cmd.Flags().StringVar(&out, "out", "", "`DIR`, the new folder for the tables")
+	cmd.Args = exactly("FILE, " + what)
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		if out == "" {
+			return usagef("%s needs --out DIR, the name of a new folder for the tables", cmd.CommandPath())
+		}
+		made, err := read(args[0])
+		if err != nil {
+			return err
+		}
+		if err := made.Write(out); err != nil {
+			return err
+		}
+		fmt.Fprint(cmd.ErrOrStderr(), made.Account.Summary(mostLeft))
+		_, err = fmt.Fprint(cmd.OutOrStdout(), importWords(made, out))
+		return err
+	}
+	return cmd
+}
+
+// mostLeft is how many things that were left are told on standard error; the
+// account has them all.
+const mostLeft = 20
+
+// importWords says what stands in the new folder.
+func importWords(made *intake.Import, dir string) string {
+	words := ""
+	for _, t := range made.Tables {
+		words += fmt.Sprintf("%s: %s\n", filepath.Join(dir, t.Name), report.Count(t.Table.Rows(), "row", "rows"))
+	}
+	return words + fmt.Sprintf("%s: what was used and what was left\n", filepath.Join(dir, intake.AccountFile))
+}
+
+func newImportTEI() *cobra.Command {
+	return newImport(&cobra.Command{
+		Use:   "tei FILE --out DIR",
+		Short: "Make tables of a library's catalogue record in TEI",
+		Long: `Reads the manuscript descriptions (msDesc) in a TEI file: texts and where they
+stand, leaves and collation, pictures, material, origin and owner. Places are
+read from loci, in attributes or in words, of English, Latin, French, German and
+Italian catalogues.`,
+		Example: `  Make tables of a record, then look at what was left:
+    thumbed import tei record.xml --out tables
+    less tables/` + intake.AccountFile,
+	}, "a catalogue record in TEI", intake.TEI)
+}
+
+func newImportIIIF() *cobra.Command {
+	return newImport(&cobra.Command{
+		Use:   "iiif FILE --out DIR",
+		Short: "Make tables of a manifest of page images (IIIF)",
+		Long: `Reads a manifest of the IIIF Presentation API, version 2 or 3, from a file: leaves
+from the labels of its canvases (f. 12r, fol. 012 recto, 12v–13r, p. 23) in the
+order of the images, texts from its ranges, and what its metadata tell of origin
+and owner. Canvases whose label names no page are listed.`,
+		Example: `  Fetch a manifest yourself, then make tables of it:
+    curl -o manifest.json https://library.example/manifest
+    thumbed import iiif manifest.json --out tables`,
+	}, "a IIIF manifest in a file", intake.IIIF)
+}

@@ -1,0 +1,66 @@
+package iiif
+
+import (
+	"regexp"
+	"strings"
+
+	"thumbed/models/codex"
+	"thumbed/models/codex/catalogue"
+)
+
+// reSided finds a leaf with its side inside a longer label, such as “MS. Alder
+// 7, fol. 012 recto”. Roman numbers need the side written out, since short
+// words look like them.
+var reSided = regexp.MustCompile(`(?i)(?:^|[\s,;:_(–-])((?:ff?|fols?|folio|bl|blatt|c|carta)?\.? ?(?:\[?\d{1,5} ?(?:bis|ter)?[a-z*]??\]? ?(?:recto|verso|r|v|ʳ|ᵛ)|[ivxl]{1,7} (?:recto|verso)))\b`)
+
+// reUnder are the marks that names of files have for spaces.
+var reUnder = regexp.MustCompile(`[_]+`)
+
+// pagesOf gives the pages that a canvas's label names: f. 12r, 12r, fol. 012
+// recto, p. 23, or two of an opening, 12v–13r. A number alone may count leaves,
+// pages or images, and names none.
+func pagesOf(label string) []codex.PageLabel {
+	label = strings.TrimSpace(reUnder.ReplaceAllString(label, " "))
+	if page, err := codex.ParsePage(label); err == nil {
+		return []codex.PageLabel{page}
+	}
+	if l, ok := catalogue.ParseLocus(label); ok {
+		if pages := view(l); pages != nil {
+			return pages
+		}
+	}
+	found := reSided.FindAllStringSubmatch(label, 3)
+	var pages []codex.PageLabel
+	for _, match := range found {
+		page, err := codex.ParsePage(match[1])
+		if err != nil {
+			return nil
+		}
+		pages = append(pages, page)
+	}
+	if len(pages) == 1 || len(pages) == 2 && faces(pages[0], pages[1]) {
+		return pages
+	}
+	return nil
+}
+
+// view gives the pages of a place that one image can show: a page, or a verso
+// and the recto after it.
+func view(l catalogue.Locus) []codex.PageLabel {
+	if len(l.Ranges) != 1 {
+		return nil
+	}
+	from, to := l.Ranges[0].From, l.Ranges[0].To
+	switch {
+	case from == to:
+		return []codex.PageLabel{from}
+	case faces(from, to):
+		return []codex.PageLabel{from, to}
+	}
+	return nil
+}
+
+// faces tells whether two pages are a verso and a recto of another leaf.
+func faces(first, second codex.PageLabel) bool {
+	return first.Side == codex.Verso && second.Side == codex.Recto && first.Folio != second.Folio
+}

@@ -1,0 +1,186 @@
+package iiif
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"thumbed/models/codex"
+	"thumbed/models/table"
+)
+
+// Bounds of what is read. Manifests of large books have some thousand canvases
+// and a few megabytes (from memory).
+const (
+	mostBytes    = 64 << 20
+	mostCanvases = 20_000
+	mostRanges   = 20_000
+)
+
+// A Manifest is the images of a book and what is said of them.
+type Manifest struct {
+	ID       string // its URI; empty where it has none
+	Label    string
+	Version  int // 2 or 3
+	Canvases []Canvas
+
+	metadata []pair
+	ranges   map[string]object
+	order    []string // ids of ranges in the order of the file
+	raw      object
+}
+
+// A Canvas is the place of one image, or of several of one view.
+type Canvas struct {
+	ID            string
+	Label         string
+	Pages         []codex.PageLabel // that its label names: one, two of an opening, or none
+	Width, Height float64           // in the canvas's own units; 0 where not told
+}
+
+// what is how the account calls a canvas.
+func (c *Canvas) what(n int) string {
+	if c.Label == "" {
+		return fmt.Sprintf("canvas %d, without a label", n+1)
+	}
+	return fmt.Sprintf("canvas %d, “%s”", n+1, short(c.Label))
+}
+
+type object = map[string]any
+
+// A pair is a label and a value of a manifest's metadata.
+type pair struct{ label, value string }
+
+// ReadManifest reads the text of a manifest, version 2 or 3; file names it in
+// problems. It gives nil with a problem where it cannot.
+func ReadManifest(file string, data []byte, ps *table.Problems) *Manifest {
+	fault := func(line int, column, value, expected, remedy string) *Manifest {
+		ps.Add(table.Problem{File: file, Line: line, Column: column, Value: value, Expected: expected, Remedy: remedy})
+		return nil
+	}
+	const wanted = "a IIIF manifest, version 2 or 3"
+	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
+	switch {
+	case len(data) > mostBytes:
+		return fault(0, "", fmt.Sprintf("%d bytes", len(data)), fmt.Sprintf("at most %d megabytes", mostBytes>>20), "check where the file comes from; no manifest is so large")
+	case len(bytes.TrimSpace(data)) == 0:
+		return fault(1, "", "", wanted, "the file is empty: fetch it again")
+	}
+	raw, line, err := decode(data)
+	if err != nil {
+		return fault(line, "", near(data, line), wanted+", in well-formed JSON", fmt.Sprintf("fetch it again, as the manifest itself and not the page around it (%v)", err))
+	}
+	m := &Manifest{raw: raw, ID: id(raw), Label: words(raw["label"]), ranges: map[string]object{}}
+	switch kind := kindOf(raw); {
+	case kind == "Collection":
+		return fault(1, "type", "Collection", wanted, "this is a list of manifests: fetch that of the one book")
+	case raw["sequences"] != nil:
+		m.Version = 2
+	case kind == "Manifest" || raw["items"] != nil:
+		m.Version = 3
+	default:
+		return fault(1, "type", kind, wanted, "fetch the manifest itself, whose type is Manifest")
+	}
+	for _, entry := range list(raw["metadata"]) {
+		if o, ok := entry.(object); ok {
+			m.metadata = append(m.metadata, pair{words(o["label"]), words(o["value"])})
+		}
+	}
+	m.readCanvases()
+	if len(m.Canvases) == 0 {
+		return fault(0, "items", "no canvas", "a canvas for each image", "fetch the manifest again; without canvases it shows nothing of the book")
+	}
+	if len(m.Canvases) > mostCanvases {
+		return fault(0, "items", fmt.Sprintf("%d canvases", len(m.Canvases)), fmt.Sprintf("at most %d", mostCanvases), "check where the file comes from; no book has so many pages")
+	}
+	if m.readRanges(raw["structures"]); len(m.ranges) > mostRanges {
+		return fault(0, "structures", fmt.Sprintf("%d ranges", len(m.ranges)), fmt.Sprintf("at most %d", mostRanges), "check where the file comes from; no book has so many texts")
+	}
+	return m
+}
+
+// decode reads one JSON object and the line where it goes wrong.
+func decode(data []byte) (object, int, error) {
+	decoder := json.NewDecoder(bytes.NewReader(data))
+	decoder.UseNumber()
+	var raw object
+	err := decoder.Decode(&raw)
+	if err == nil {
+		if _, more := decoder.Token(); more != io.EOF {
+			err = errors.New("something follows its end")
+		} else if raw == nil {
+			err = errors.New("it is null")
+		}
+	}
+	at := decoder.InputOffset()
+	var syntax *json.SyntaxError
+	switch {
+	case errors.As(err, &syntax):
+		at = syntax.Offset
+	case errors.Is(err, io.ErrUnexpectedEOF):
+		at = int64(len(bytes.TrimSpace(data)))
+	}
+	at = min(at, int64(len(data)))
+	return raw, 1 + bytes.Count(data[:at], []byte("\n")), err
+}
+
+// near is the beginning of a line of a file.
+func near(data []byte, line int) string {
+	lines := bytes.SplitN(data, []byte("\n"), line+1)
+	if line > len(lines) {
+		return ""
+	}
+	text := bytes.TrimSpace(lines[line-1])
+	return strings.ToValidUTF8(string(text[:min(len(text), 60)]), "?")
+}
+
+func (m *Manifest) readCanvases() {
+	items := list(m.raw["items"])
+	if m.Version == 2 {
+		items = nil
+		// The first sequence is the book's own order; others are others' orders.
+		if sequences := list(m.raw["sequences"]); len(sequences) > 0 {
+			if first, ok := sequences[0].(object); ok {
+				items = list(first["canvases"])
+			}
+		}
+	}
+	for _, item := range items {
+		o, ok := item.(object)
+		if !ok || m.Version == 3 && kindOf(o) != "Canvas" {
+			continue
+		}
+		label := words(o["label"])
+		m.Canvases = append(m.Canvases, Canvas{ID: id(o), Label: label, Pages: pagesOf(label), Width: number(o["width"]), Height: number(o["height"])})
+	}
+}
+
+// readRanges gathers ranges, also those that stand inside others.
+func (m *Manifest) readRanges(value any) {
+	for _, item := range list(value) {
+		o, ok := item.(object)
+		if !ok || kindOf(o) != "Range" {
+			continue
+		}
+		key := id(o)
+		if key == "" {
+			key = fmt.Sprintf("a range without a name, %d", len(m.order)+1)
+			o["id"] = key
+		}
+		if _, known := m.ranges[key]; known && !hasParts(o) {
+			continue // a mention of one that is told elsewhere
+		}
+		if _, known := m.ranges[key]; !known {
+			m.order = append(m.order, key)
+		}
+		m.ranges[key] = o
+		m.readRanges(o["items"])
+	}
+}
+
+func hasParts(o object) bool {
+	return o["items"] != nil || o["canvases"] != nil || o["ranges"] != nil || o["members"] != nil
+}

@@ -1,0 +1,156 @@
+package iiif
+
+import (
+	"strings"
+
+	"thumbed/models/codex"
+	"thumbed/models/codex/catalogue"
+)
+
+// mostDepth is how deep ranges may stand inside each other.
+const mostDepth = 100
+
+// texts reads the ranges as texts. Those that no other range holds come first;
+// one that stands for the whole table of contents is not a text itself.
+func (r *reader) texts() []*catalogue.Item {
+	held := map[string]bool{}
+	for _, key := range r.order {
+		for _, part := range parts(r.ranges[key]) {
+			if part.isRange {
+				held[part.id] = true
+			}
+		}
+	}
+	used := map[string]bool{}
+	var items []*catalogue.Item
+	for _, key := range r.order {
+		if !held[key] {
+			items = append(items, r.text(key, used, 0)...)
+		}
+	}
+	for _, key := range r.order {
+		if !used[key] {
+			r.account.Leave(0, r.what(key), "it is part of itself, or stands more than %d ranges deep; mend the manifest", mostDepth)
+		}
+	}
+	if len(items) == 1 && len(items[0].Loci) == 0 {
+		items = items[0].Children // it holds the whole table of contents
+	}
+	r.noteBeginnings(items)
+	return items
+}
+
+func (r *reader) what(key string) string {
+	return "the range “" + short(words(r.ranges[key]["label"])) + "”"
+}
+
+// A part is a member of a range: another range or a canvas.
+type part struct {
+	id      string
+	isRange bool
+}
+
+// parts are the members of a range in their order: canvases, ranges or members
+// in version 2, items in version 3, where a canvas may be given by its name, in
+// part (#xywh=…) or as the source of a specific resource.
+func parts(o object) []part {
+	var out []part
+	for _, canvas := range list(o["canvases"]) {
+		out = append(out, part{id: whole(id(canvas))})
+	}
+	for _, inner := range list(o["ranges"]) {
+		out = append(out, part{id: id(inner), isRange: true})
+	}
+	for _, key := range []string{"members", "items"} {
+		for _, member := range list(o[key]) {
+			p := part{id: id(member)}
+			if inner, ok := member.(object); ok {
+				switch kindOf(inner) {
+				case "Range":
+					p.isRange = true
+				case "SpecificResource":
+					p.id = id(inner["source"])
+				}
+			}
+			if !p.isRange {
+				p.id = whole(p.id)
+			}
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// whole is the name of a canvas without the part of it that is meant.
+func whole(name string) string {
+	name, _, _ = strings.Cut(name, "#")
+	return name
+}
+
+// text reads a range with the ranges in it. It gives those in it for a range
+// that says it is no text itself.
+func (r *reader) text(key string, used map[string]bool, depth int) []*catalogue.Item {
+	o, known := r.ranges[key]
+	if !known || used[key] || depth > mostDepth {
+		return nil
+	}
+	used[key] = true
+	item := &catalogue.Item{Title: words(o["label"])}
+	unnamed := 0
+	for _, p := range parts(o) {
+		if p.isRange {
+			item.Children = append(item.Children, r.text(p.id, used, depth+1)...)
+			continue
+		}
+		pages := r.pages[p.id]
+		if pages == nil {
+			unnamed++
+		}
+		for _, page := range pages {
+			item.Loci = append(item.Loci, codex.Range{From: page, To: page})
+		}
+	}
+	if unnamed > 0 {
+		r.account.Note(0, r.what(key), "%s of it, which no label names a page of, could not be placed", catalogue.Count(unnamed, "canvas", "canvases"))
+	}
+	if root(o) {
+		return item.Children
+	}
+	return []*catalogue.Item{item}
+}
+
+// root tells whether a range says that it is the whole table of contents, or
+// another order of the pages.
+func root(o object) bool {
+	if hint, ok := o["viewingHint"].(string); ok && hint == "top" {
+		return true
+	}
+	for _, behaviour := range list(o["behavior"]) {
+		if behaviour == "sequence" {
+			return true
+		}
+	}
+	return false
+}
+
+// noteBeginnings tells where every range names but one canvas: libraries often
+// give no more than the page on which a text begins.
+func (r *reader) noteBeginnings(items []*catalogue.Item) {
+	texts, single := 0, 0
+	var count func([]*catalogue.Item)
+	count = func(items []*catalogue.Item) {
+		for _, item := range items {
+			if len(item.Loci) > 0 {
+				texts++
+			}
+			if len(item.Loci) == 1 {
+				single++
+			}
+			count(item.Children)
+		}
+	}
+	count(items)
+	if texts > 1 && single == texts {
+		r.account.Note(0, "the ranges", "each names one page, so they may tell where texts begin and not where they end; then write the ends in sections.csv")
+	}
+}

@@ -1,0 +1,136 @@
+package iiif
+
+import (
+	"fmt"
+	"regexp"
+	"strings"
+
+	"thumbed/models/codex"
+	"thumbed/models/codex/catalogue"
+	"thumbed/models/table"
+)
+
+// Read reads a manifest as the description of a book, given as its text; file
+// names it in problems. What was used and left goes to account. It gives nil
+// with a problem where the file is no manifest, or where no canvas names a page.
+func Read(file string, data []byte, account *catalogue.Account, ps *table.Problems) []catalogue.Record {
+	m := ReadManifest(file, data, ps)
+	if m == nil {
+		return nil
+	}
+	r := &reader{Manifest: m, account: account, pages: map[string][]codex.PageLabel{}}
+	record := catalogue.Record{Title: m.Label, Labels: r.leaves()}
+	if record.Labels == nil {
+		ps.Add(table.Problem{File: file, Column: "label", Value: m.Canvases[0].Label, Expected: "canvases whose labels name pages, such as 12r or f. 12 recto",
+			Remedy: "write the label of each canvas in the file; numbers alone do not tell whether they count leaves, pages or images"})
+		return nil
+	}
+	r.describe(&record)
+	record.Items = r.texts()
+	return []catalogue.Record{record}
+}
+
+type reader struct {
+	*Manifest
+	account *catalogue.Account
+	pages   map[string][]codex.PageLabel // by canvas
+}
+
+// leaves lists the leaves in the order of their first images.
+func (r *reader) leaves() []codex.Folio {
+	var leaves []codex.Folio
+	seen := map[codex.PageLabel]int{} // the canvas of a page, from 1
+	known := map[codex.Folio]bool{}
+	named := 0
+	for n := range r.Canvases {
+		c := &r.Canvases[n]
+		if len(c.Pages) == 0 {
+			r.account.Leave(0, c.what(n), "its label names no page")
+			continue
+		}
+		named++
+		if c.ID != "" {
+			r.pages[c.ID] = c.Pages
+		}
+		for _, page := range c.Pages {
+			bare := page
+			bare.Folio.Supplied = false
+			if first := seen[bare]; first > 0 {
+				r.account.Note(0, c.what(n), "canvas %d shows that page too", first)
+				continue
+			}
+			seen[bare] = n + 1
+			if !known[bare.Folio] {
+				known[bare.Folio] = true
+				leaves = append(leaves, page.Folio)
+			}
+		}
+	}
+	r.account.Use(0, "the labels of the canvases", "%s in the order of their images, from %d of %d canvases", catalogue.Count(len(leaves), "leaf", "leaves"), named, len(r.Canvases))
+	r.noteGaps(leaves)
+	return leaves
+}
+
+// noteGaps tells where numbers are passed over: a leaf may be lost, or may not
+// have been photographed.
+func (r *reader) noteGaps(leaves []codex.Folio) {
+	for i := 1; i < len(leaves); i++ {
+		before, after := leaves[i-1], leaves[i]
+		if before.Roman == after.Roman && after.Number > before.Number+1 {
+			r.account.Note(0, fmt.Sprintf("between leaves %s and %s", before, after), "no image shows the numbers between; enter leaves that are lost in leaves.csv")
+		}
+	}
+}
+
+// fields are words for what a manifest's metadata tells, in several languages
+// (common practice, no source).
+var fields = []struct {
+	name  string
+	label *regexp.Regexp
+}{
+	{"owner", regexp.MustCompile(`(?i)^(former )?owners?$|besitzer|possess`)},
+	{"date", regexp.MustCompile(`(?i)^date|datierung|datum|datazione|^data$|date of origin|période|period`)},
+	{"place", regexp.MustCompile(`(?i)place of origin|^place|origin place|entstehungsort|herkunft|^lieu|^luogo|^origin$`)},
+	{"material", regexp.MustCompile(`(?i)^material|^support|beschreibstoff|matériau|materia`)},
+	{"language", regexp.MustCompile(`(?i)^language|^sprache|^langue|^lingua`)},
+	{"collation", regexp.MustCompile(`(?i)^collation|^lagen|^fascicol`)},
+	{"shelfmark", regexp.MustCompile(`(?i)^shelf.?mark|^signatur|^cote$|^segnatura|^call number`)},
+}
+
+// describe reads the metadata.
+func (r *reader) describe(record *catalogue.Record) {
+	for _, p := range r.metadata {
+		name := ""
+		for _, f := range fields {
+			if f.label.MatchString(p.label) {
+				name = f.name
+				break
+			}
+		}
+		at := catalogue.Statement{Text: p.value}
+		switch name {
+		case "owner":
+			record.Owner = catalogue.Joined([]string{record.Owner, p.value})
+		case "date":
+			record.Date = p.value
+		case "place":
+			record.Place = p.value
+		case "material":
+			record.Material = at
+			continue // told when it is read
+		case "language":
+			if !strings.ContainsAny(p.value, ";,") {
+				record.Language = catalogue.LanguageName(p.value)
+			}
+		case "collation":
+			record.Collations = append(record.Collations, at)
+			continue
+		case "shelfmark":
+			record.ID = p.value
+		default:
+			r.account.Leave(0, "the metadata “"+short(p.label)+"”", "not used: “%s”", catalogue.Short(p.value, 120))
+			continue
+		}
+		r.account.Use(0, "the metadata “"+short(p.label)+"”", "%s, %s", name, catalogue.Short(p.value, 60))
+	}
+}
