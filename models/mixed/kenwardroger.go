@@ -143,7 +143,7 @@ func (k *KenwardRoger) degrees(l *mat.Dense) (df, scale float64) {
 	n := float64(rows)
 	a1, a2 := k.moments(l)
 	if a2 < 1e-12 {
-		return math.Inf(1), 1
+		return manyDegrees, 1 // the variances might as well be known
 	}
 	b := (a1 + 6*a2) / (2 * n)
 	g := ((n+1)*a1 - (n+4)*a2) / ((n + 2) * a2)
