@@ -17,8 +17,8 @@ type Paths struct {
 type Log struct {
 	Instruments []Instrument
 	// Readings are all readings, excluded ones too, ordered by what they say
-	// (page, day, instrument, observer, target, …), whatever the order of rows
-	// and files was.
+	// (book, page, day, instrument, observer, target, …), books by their names,
+	// whatever the order of rows and files was.
 	Readings []Reading
 	// Notes are plain sentences on what is odd in the log without being wrong.
 	Notes []string
@@ -46,7 +46,7 @@ func Load(paths Paths, books []*codex.Book, ps *table.Problems) *Log {
 			reader.read(t)
 		}
 	}
-	log.Readings = sortReadings(log.Readings)
+	log.Readings = sortReadings(log.Readings, books)
 	log.checkTwins(ps)
 	log.checkZeros(reader.spoiltZeros, ps)
 	log.noteScale()

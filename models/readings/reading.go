@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"slices"
 	"strings"
+
+	"thumbed/models/codex"
 )
 
 // A Target is what a reading was taken on.
@@ -59,13 +61,26 @@ type Reading struct {
 	seconds bool // the time was written to the second
 }
 
-// compareReadings orders readings by what they say, so that no result depends
-// on the order of rows or of files.
-func compareReadings(a, b *Reading) int {
-	if c := compareContent(a, b); c != 0 {
-		return c
+// orderOf orders readings by what they say, books by their names, so that no
+// result depends on the order of rows or of files.
+func orderOf(books []*codex.Book) func(a, b *Reading) int {
+	book := func(r *Reading) string {
+		if r.Book < 0 || r.Book >= len(books) {
+			return "" // a tile belongs to no book
+		}
+		return books[r.Book].ID
 	}
-	return cmp.Or(strings.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line))
+	return func(a, b *Reading) int {
+		if a.Book != b.Book {
+			if c := strings.Compare(book(a), book(b)); c != 0 {
+				return c
+			}
+		}
+		if c := compareContent(a, b); c != 0 {
+			return c
+		}
+		return cmp.Or(strings.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line))
+	}
 }
 
 // compareContent is 0 where two readings say the same in every column.
@@ -100,14 +115,15 @@ func compareSitting(a, b *Reading) int {
 	)
 }
 
-// sortReadings orders readings by what they say. It orders their indices first
-// and moves each reading once, since a reading is large.
-func sortReadings(readings []Reading) []Reading {
+// sortReadings puts readings in their order. It orders their indices first and
+// moves each reading once, since a reading is large.
+func sortReadings(readings []Reading, books []*codex.Book) []Reading {
+	compare := orderOf(books)
 	order := make([]int32, len(readings))
 	for i := range order {
 		order[i] = int32(i)
 	}
-	slices.SortFunc(order, func(i, j int32) int { return compareReadings(&readings[i], &readings[j]) })
+	slices.SortFunc(order, func(i, j int32) int { return compare(&readings[i], &readings[j]) })
 	sorted := make([]Reading, len(readings))
 	for k, i := range order {
 		sorted[k] = readings[i]

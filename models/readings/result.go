@@ -1,6 +1,7 @@
 package readings
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 )
@@ -39,6 +40,7 @@ type Result struct {
 
 // result puts together what was found.
 func (w *weighing) result() *Result {
+	slices.SortFunc(w.wear, func(a, b Wear) int { return cmp.Or(cmp.Compare(a.Book, b.Book), cmp.Compare(a.Page, b.Page)) })
 	r := &Result{Wear: w.wear, Precision: w.precision(), Drift: w.drift.report(w.log), Counted: w.count(), Excluded: w.log.excluded()}
 	r.Notes = w.notes(r)
 	return r

@@ -44,10 +44,11 @@ type oddities struct {
 // ordered gives the log with its readings in their order, also where the log
 // was made by hand.
 func (l *Log) ordered() *Log {
+	compare := orderOf(l.books)
 	for i := 1; i < len(l.Readings); i++ {
-		if compareReadings(&l.Readings[i-1], &l.Readings[i]) > 0 {
+		if compare(&l.Readings[i-1], &l.Readings[i]) > 0 {
 			sorted := *l
-			sorted.Readings = sortReadings(l.Readings)
+			sorted.Readings = sortReadings(l.Readings, l.books)
 			return &sorted
 		}
 	}

@@ -1,6 +1,7 @@
 package study
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -8,7 +9,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"runtime"
 	"slices"
 )
 
@@ -17,26 +17,37 @@ import (
 const RecordName = "record.json"
 
 // recordKind and recordVersion open every record, so that a later program
-// knows what it reads.
+// knows what it reads. Version 1 had no study text, seeds, processor and numbers.
 const (
 	recordKind    = "record of a thumbed run"
-	recordVersion = 1
+	recordVersion = 2
 )
 
-// A Record tells from what and by what a folder of results was made. It holds
-// nothing that depends on the clock or on the place of the folder.
+// A Record tells from what and by what a folder of results was made, and every
+// number of it. It holds nothing that depends on the clock.
 type Record struct {
-	Kind     string   `json:"kind"`
-	Version  int      `json:"version"`
-	Program  string   `json:"program"`
-	Revision string   `json:"revision,omitempty"` // commit of the program
-	Go       string   `json:"go"`
-	Platform string   `json:"platform"`
-	Modules  []string `json:"modules"`
-	Study    string   `json:"study"`   // path of study.toml from the results folder
-	Inputs   []Sealed `json:"inputs"`  // study.toml and its tables, paths from the study's folder
-	Answers  int      `json:"answers"` // number of answered questions
-	Outputs  []Sealed `json:"outputs"` // all other files of the results folder, paths from there
+	Kind      string   `json:"kind"`
+	Version   int      `json:"version"`
+	Program   string   `json:"program"`
+	Revision  string   `json:"revision,omitempty"` // commit of the program
+	Go        string   `json:"go"`
+	Platform  string   `json:"platform"`
+	Processor string   `json:"processor,omitempty"` // see Build
+	Modules   []string `json:"modules"`
+	Study     string   `json:"study"`                // path of study.toml from the results folder
+	StudyText string   `json:"study_text,omitempty"` // what study.toml said
+	Inputs    []Sealed `json:"inputs"`               // study.toml and its tables, paths from the study's folder
+	Seeds     []Seed   `json:"seeds,omitempty"`      // of all that was drawn by chance
+	Answers   int      `json:"answers"`              // number of answered questions
+	Outputs   []Sealed `json:"outputs"`              // all other files of the results folder, paths from there
+
+	Results json.RawMessage `json:"results,omitempty"` // results.json, every number at full precision
+}
+
+// A Seed begins the random numbers of one piece of work.
+type Seed struct {
+	Of   string `json:"of"`
+	Seed uint64 `json:"seed"`
 }
 
 // A Sealed file is a path with the SHA-256 (FIPS 180-4) of what it held.
@@ -80,8 +91,8 @@ func (s *Study) record(dir string, answers int) (*Record, error) {
 	r := &Record{
 		Kind: recordKind, Version: recordVersion,
 		Program: build.Program, Revision: build.Revision, Go: build.Go, Modules: build.Modules,
-		Platform: runtime.GOOS + "/" + runtime.GOARCH,
-		Inputs:   s.inputs, Answers: answers,
+		Platform: build.Platform, Processor: build.Processor,
+		StudyText: string(s.text), Inputs: s.inputs, Seeds: s.seeds(), Answers: answers,
 	}
 	from, err := filepath.Abs(dir)
 	if err != nil {
@@ -105,19 +116,37 @@ func (r *Record) write(dir string) error {
 		return err
 	}
 	r.Outputs = outputs
-	text, err := json.MarshalIndent(r, "", "  ")
+	numbers, err := os.ReadFile(filepath.Join(dir, numbersName))
 	if err != nil {
 		return err
 	}
-	return os.WriteFile(filepath.Join(dir, RecordName), append(text, '\n'), 0o644)
+	head, err := json.MarshalIndent(r, "", "  ")
+	if err != nil {
+		return err
+	}
+	// The numbers, which nobody reads here, stand on one line at the end.
+	var out bytes.Buffer
+	out.Write(bytes.TrimSuffix(head, []byte("\n}")))
+	out.WriteString(",\n  \"results\": ")
+	if err := json.Compact(&out, numbers); err != nil {
+		return err
+	}
+	out.WriteString("\n}\n")
+	return os.WriteFile(filepath.Join(dir, RecordName), out.Bytes(), 0o644)
 }
 
-// ReadRecord reads the record of a results folder.
-func ReadRecord(dir string) (*Record, error) {
-	path := filepath.Join(dir, RecordName)
+// numbersName is the file of a results folder with all its numbers.
+const numbersName = "results.json"
+
+// ReadRecord reads the record of a results folder, of this version or an
+// earlier one. path is the folder, or the record itself.
+func ReadRecord(path string) (*Record, error) {
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		path = filepath.Join(path, RecordName)
+	}
 	text, err := os.ReadFile(path)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("the record cannot be read: %w; give the folder of results of a run, or the %s in it", err, RecordName)
 	}
 	r := &Record{}
 	if err := json.Unmarshal(text, r); err != nil {
@@ -125,6 +154,9 @@ func ReadRecord(dir string) (*Record, error) {
 	}
 	if r.Kind != recordKind {
 		return nil, fmt.Errorf("%s is not a record of a run: it does not say “%s”", path, recordKind)
+	}
+	if r.Version < 1 || r.Version > recordVersion {
+		return nil, fmt.Errorf("%s is a record of version %d, made by %s; this program reads versions 1 to %d: use a later one", path, r.Version, r.Program, recordVersion)
 	}
 	return r, nil
 }

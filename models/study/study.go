@@ -7,6 +7,8 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 	"sync"
 
 	"thumbed/models/codex"
@@ -24,6 +26,7 @@ type Study struct {
 	Books []*codex.Book
 	Log   *readings.Log
 
+	text   []byte // of study.toml
 	inputs []Sealed
 	where  where
 	wear   func() (*readings.Result, error)
@@ -46,7 +49,7 @@ func Open(path string) (*Study, error) {
 	if file == nil {
 		return nil, ps.Err()
 	}
-	s := &Study{Path: path, File: *file, where: where}
+	s := &Study{Path: path, File: *file, text: text, where: where}
 	s.load(&ps)
 	if ps.Len() == 0 {
 		s.checkModels(&ps)
@@ -54,7 +57,7 @@ func Open(path string) (*Study, error) {
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}
-	if err := s.sealInputs(text); err != nil {
+	if err := s.sealInputs(); err != nil {
 		return nil, err
 	}
 	s.wear = sync.OnceValues(s.measure)
@@ -117,8 +120,8 @@ func (s *Study) options() readings.Options {
 }
 
 // sealInputs notes what the study file and its tables held.
-func (s *Study) sealInputs(text []byte) error {
-	s.inputs = []Sealed{seal(filepath.Base(s.Path), text)}
+func (s *Study) sealInputs() error {
+	s.inputs = []Sealed{seal(filepath.Base(s.Path), s.text)}
 	t := s.Tables
 	for _, path := range append([]string{t.Books, t.Leaves, t.Pages, t.Sections, t.Instruments}, t.Readings...) {
 		if path == "" {
@@ -154,7 +157,9 @@ func (s *Study) measure() (*readings.Result, error) {
 
 // Data is the table that models are fitted to: one row a page of every leaf
 // still there, its features as [codex.Features] gives them and its wear as
-// [readings.Join] appends it. It is computed once; callers must not change it.
+// [readings.Join] appends it. Books stand in the order of their names, so that
+// no digit of a fit depends on the order of rows in books.csv. It is computed
+// once; callers must not change it.
 func (s *Study) Data() (*table.Table, error) { return s.data() }
 
 func (s *Study) join() (*table.Table, error) {
@@ -162,7 +167,9 @@ func (s *Study) join() (*table.Table, error) {
 	if err != nil {
 		return nil, err
 	}
-	return readings.Join(codex.Features(s.Books), s.Books, wear)
+	byName := slices.Clone(s.Books)
+	slices.SortStableFunc(byName, func(a, b *codex.Book) int { return strings.Compare(a.ID, b.ID) })
+	return readings.Join(codex.Features(byName), s.Books, wear)
 }
 
 // Book finds a book by its id.

@@ -2,13 +2,10 @@ package study_test
 
 import (
 	"bytes"
-	"encoding/csv"
 	"errors"
 	"fmt"
-	"math/rand/v2"
 	"os"
 	"path/filepath"
-	"regexp"
 	"runtime"
 	"strings"
 	"testing"
@@ -40,50 +37,6 @@ func copied(t testing.TB, change map[string]func([]byte) []byte) string {
 		}
 	}
 	return dir
-}
-
-// numbers are all numbers of a run.
-func numbers(t *testing.T, dir string) []byte {
-	t.Helper()
-	s, err := study.Open(dir)
-	must(t, err)
-	results, err := s.Run(nil)
-	must(t, err)
-	text, err := results.JSON()
-	must(t, err)
-	return text
-}
-
-// TestResultsDoNotDependOnTheMachine wants the same digits with one processor
-// and with many.
-func TestResultsDoNotDependOnTheMachine(t *testing.T) {
-	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
-	one := numbers(t, committed)
-	runtime.GOMAXPROCS(7)
-	if many := numbers(t, committed); !bytes.Equal(one, many) {
-		t.Error("seven processors give other results than one")
-	}
-}
-
-// TestResultsDoNotDependOnTheOrderOfRows shuffles the rows of the log.
-func TestResultsDoNotDependOnTheOrderOfRows(t *testing.T) {
-	rng := rand.New(rand.NewPCG(5, 0))
-	shuffle := func(text []byte) []byte {
-		rows, err := csv.NewReader(bytes.NewReader(text)).ReadAll()
-		must(t, err)
-		body := rows[1:]
-		rng.Shuffle(len(body), func(i, j int) { body[i], body[j] = body[j], body[i] })
-		var out bytes.Buffer
-		must(t, csv.NewWriter(&out).WriteAll(rows))
-		return out.Bytes()
-	}
-	dir := copied(t, map[string]func([]byte) []byte{"readings-2026-03.csv": shuffle, "readings-2026-05.csv": shuffle})
-	// Only the lines of excluded readings move with their rows.
-	lines := regexp.MustCompile(`"line": \d+`)
-	one, other := lines.ReplaceAll(numbers(t, committed), nil), lines.ReplaceAll(numbers(t, dir), nil)
-	if !bytes.Equal(one, other) {
-		t.Error("another order of readings, in another folder, gives other results")
-	}
 }
 
 func TestDataHasAllPagesWithTheirWear(t *testing.T) {

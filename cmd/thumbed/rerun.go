@@ -1,0 +1,188 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"thumbed/models/report"
+	"thumbed/models/study"
+	"thumbed/models/study/digits"
+)
+
+func init() { register(newRerunCommand) }
+
+type rerunOptions struct {
+	study     string
+	all, json bool
+}
+
+func newRerunCommand() *cobra.Command {
+	var o rerunOptions
+	cmd := &cobra.Command{
+		Use:   "rerun RECORD [--study STUDY] [--all] [--json]",
+		Short: "Make a recorded run again, and say what differs",
+		Long: `Every run leaves a record of what it was made from and of every number that came
+out. This makes the run again from the same files and compares: all digits of
+all numbers, and each answer. Nothing is written.
+
+It says first which of the files that went in are no longer what they were, then
+which numbers moved, from what to what and by how much, and whether any answer
+changes. Between families of processors the last bits of a number may differ,
+since some add a product to a sum without rounding in between; there, numbers
+need to agree to seven significant digits, which is more than any page prints.
+
+RECORD is a record.json, or the folder of results that holds it. The study is
+looked for where it stood, seen from there; --study gives it where it has moved.`,
+		Example: `  Does the same come out again?
+    thumbed rerun mine/results
+
+  After a reading was corrected: every number that it moved
+    thumbed rerun mine/results --all`,
+		Args: exactly("RECORD, a record.json or its folder"),
+		RunE: func(cmd *cobra.Command, args []string) error { return rerun(cmd, args[0], o) },
+	}
+	cmd.Flags().StringVar(&o.study, "study", "", "the study, where it does not stand where it did")
+	cmd.Flags().BoolVar(&o.all, "all", false, "list every number that moved")
+	cmd.Flags().BoolVar(&o.json, "json", false, "print the comparison as one JSON object")
+	return cmd
+}
+
+func rerun(cmd *cobra.Command, path string, o rerunOptions) error {
+	bar := newProgress(cmd.ErrOrStderr())
+	r, err := study.Repeat(path, o.study, bar.tell)
+	bar.end()
+	if r == nil {
+		return err
+	}
+	if failed := tellRerun(cmd, r, o); failed != nil {
+		return failed
+	}
+	if err != nil {
+		return fmt.Errorf("the run cannot be made again. %w", err)
+	}
+	if !r.Agrees() {
+		return errors.New(disagreement(r))
+	}
+	return nil
+}
+
+func tellRerun(cmd *cobra.Command, r *study.Rerun, o rerunOptions) error {
+	out := cmd.OutOrStdout()
+	if o.json {
+		encoder := json.NewEncoder(out)
+		encoder.SetIndent("", " ")
+		return encoder.Encode(r)
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "The record of %s, made by %s.\n", r.Study, r.Record.Program)
+	tellInputs(&b, r)
+	tellMade(&b, r)
+	if c := r.Comparison; c != nil {
+		tellNumbers(&b, r, o.all)
+		tellVerdicts(&b, c)
+	}
+	_, err := fmt.Fprint(out, plainSpaces.Replace(b.String()))
+	return err
+}
+
+// tellInputs says which files are not what they were.
+func tellInputs(b *strings.Builder, r *study.Rerun) {
+	if len(r.Inputs) == 0 {
+		fmt.Fprintf(b, "\nInputs: all %s are what they were.\n", report.Whole(len(r.Record.Inputs)))
+		return
+	}
+	b.WriteString("\nInputs that are not what they were:\n")
+	for _, i := range r.Inputs {
+		fmt.Fprintf(b, "  %s: %s\n", i.Path, i.How)
+	}
+}
+
+// tellMade says by what else than the record the run was made now.
+func tellMade(b *strings.Builder, r *study.Rerun) {
+	if len(r.Made) == 0 {
+		return
+	}
+	b.WriteString("\nMade otherwise:\n")
+	for _, m := range r.Made {
+		now := m.Now
+		if now == "" {
+			now = "not used"
+		}
+		fmt.Fprintf(b, "  %s: then %s, now %s\n", m.What, m.Then, now)
+	}
+}
+
+// few is how many moved numbers are listed unless all are asked for.
+const few = 20
+
+func tellNumbers(b *strings.Builder, r *study.Rerun, all bool) {
+	c := r.Comparison
+	to := "the last digit"
+	if r.Loosely {
+		to = "seven significant digits, since it is not certain that the processors are of one family"
+	}
+	if len(c.Moved)+len(c.Gone) == 0 {
+		fmt.Fprintf(b, "\nNumbers: all %s agree to %s.\n", report.Whole(c.Compared), to)
+	} else {
+		fmt.Fprintf(b, "\nNumbers: of %s compared to %s, %s moved; %s gone.\n", report.Whole(c.Compared), to, report.Whole(len(c.Moved)), report.Whole(len(c.Gone)))
+	}
+	if c.LastBits > 0 {
+		fmt.Fprintf(b, "  %s in bits that are not printed.\n", report.Count(c.LastBits, "number differs", "numbers differ"))
+	}
+	if len(c.New) > 0 {
+		fmt.Fprintf(b, "  %s that the record does not have.\n", report.Count(len(c.New), "number stands now", "numbers stand now"))
+	}
+	listMoved(b, c, all)
+}
+
+// listMoved lists the numbers that moved: those of the answers first, as they
+// come first in a result's places.
+func listMoved(b *strings.Builder, c *digits.Comparison, all bool) {
+	for i, m := range c.Moved {
+		if i == few && !all {
+			fmt.Fprintf(b, "  … and %s more; --all lists them.\n", report.Whole(len(c.Moved)-few))
+			break
+		}
+		by := ""
+		if m.By != nil {
+			by = ", by " + strconv.FormatFloat(*m.By, 'g', 3, 64)
+		}
+		fmt.Fprintf(b, "  %s: from %s to %s%s\n", m.Place, m.From, m.To, by)
+	}
+	for i, place := range c.Gone {
+		if i == few && !all {
+			fmt.Fprintf(b, "  … and %s more gone; --all lists them.\n", report.Whole(len(c.Gone)-few))
+			break
+		}
+		fmt.Fprintf(b, "  %s: gone\n", place)
+	}
+}
+
+func tellVerdicts(b *strings.Builder, c *digits.Comparison) {
+	if len(c.Verdicts) == 0 {
+		b.WriteString("\nAnswers: none changes.\n")
+		return
+	}
+	b.WriteString("\nAnswers that change:\n")
+	for _, v := range c.Verdicts {
+		fmt.Fprintf(b, "  %s: from %s to %s\n", v.Place, v.From, v.To)
+	}
+}
+
+// disagreement says in one sentence what differs.
+func disagreement(r *study.Rerun) string {
+	c := r.Comparison
+	said := fmt.Sprintf("the run does not agree with its record: %s moved or are gone, and %s",
+		report.Count(len(c.Moved)+len(c.Gone), "number", "numbers"), report.Count(len(c.Verdicts), "answer changes", "answers change"))
+	if n := len(r.Inputs); n > 0 {
+		said += fmt.Sprintf("; %s not what it was", report.Count(n, "input is", "inputs are"))
+	} else {
+		said += "; the inputs are what they were"
+	}
+	return plainSpaces.Replace(said)
+}

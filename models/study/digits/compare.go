@@ -1,0 +1,149 @@
+package digits
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"strings"
+)
+
+// A Comparison is how the numbers of a run now stand to those recorded.
+type Comparison struct {
+	Compared int        `json:"compared"`  // numbers that both have
+	LastBits int        `json:"last_bits"` // of them differ, but not in the digits that are printed; counted only where that is allowed
+	Moved    []Moved    `json:"moved"`     // of them differ
+	Gone     []string   `json:"gone"`      // places of numbers that only the record has
+	New      []string   `json:"new"`       // places of numbers that only the run has
+	Verdicts []Reworded `json:"verdicts"`  // answers that change
+	Words    []Reworded `json:"words"`     // other texts that change
+}
+
+// Moved is a number that is not what it was. A value that is no finite number
+// is given as written: null where it is not known, true or false.
+type Moved struct {
+	Place string   `json:"place"`
+	From  string   `json:"from"` // as written, at full precision
+	To    string   `json:"to"`
+	By    *float64 `json:"by"` // To less From; nil where one is no number
+}
+
+// Reworded is a text that is not what it was.
+type Reworded struct {
+	Place string `json:"place"`
+	From  string `json:"from"`
+	To    string `json:"to"`
+}
+
+// Agree tells whether every number recorded is there again and the same, and
+// every answer too. Words beside them may differ, and there may be more numbers.
+func (c *Comparison) Agree() bool {
+	return len(c.Moved) == 0 && len(c.Gone) == 0 && len(c.Verdicts) == 0
+}
+
+// Compare holds the numbers of a run against those recorded, both as JSON (see
+// report.Results.JSON). With loosely, numbers agree where they do to seven
+// significant digits, since another processor family may move a last bit; else
+// to the last.
+func Compare(recorded, now []byte, loosely bool) (*Comparison, error) {
+	then, err := gather(recorded)
+	if err != nil {
+		return nil, err
+	}
+	later, err := gather(now)
+	if err != nil {
+		return nil, err
+	}
+	c := &Comparison{}
+	for _, place := range then.places {
+		from := then.values[place]
+		to, there := later.values[place]
+		c.hold(place, from, to, there, loosely)
+	}
+	for _, place := range later.places {
+		if _, known := then.values[place]; !known && !isText(later.values[place]) {
+			c.New = append(c.New, place)
+		}
+	}
+	return c, nil
+}
+
+func (c *Comparison) hold(place string, from, to any, there, loosely bool) {
+	switch {
+	case isText(from) || there && isText(to):
+		if from != to {
+			c.reword(place, from, to)
+		}
+	case !there:
+		c.Gone = append(c.Gone, place)
+	default:
+		c.Compared++
+		c.weigh(place, from, to, loosely)
+	}
+}
+
+func (c *Comparison) reword(place string, from, to any) {
+	r := Reworded{place, text(from), text(to)}
+	if strings.HasPrefix(place, "answers"+step) && strings.HasSuffix(place, step+"verdict") {
+		c.Verdicts = append(c.Verdicts, r)
+		return
+	}
+	c.Words = append(c.Words, r)
+}
+
+func (c *Comparison) weigh(place string, from, to any, loosely bool) {
+	if from == to {
+		return
+	}
+	m := Moved{Place: place, From: written(from), To: written(to)}
+	a, known := float(from)
+	b, still := float(to)
+	if known && still {
+		if a == b {
+			return // written otherwise
+		}
+		if loosely && alike(a, b) {
+			c.LastBits++
+			return
+		}
+		by := b - a
+		m.By = &by
+	}
+	c.Moved = append(c.Moved, m)
+}
+
+// alike tells whether two numbers agree in all digits that are printed, or are
+// both so near to zero that nothing of them is.
+func alike(a, b float64) bool {
+	const unit = 0.5e-6 // half a unit of the last of seven significant digits; nothing that is printed has more
+	const nothing = 1e-12
+	return math.Abs(a-b) <= math.Max(nothing, unit*math.Max(math.Abs(a), math.Abs(b)))
+}
+
+func isText(value any) bool {
+	_, ok := value.(string)
+	return ok
+}
+
+func float(value any) (float64, bool) {
+	n, ok := value.(json.Number)
+	if !ok {
+		return 0, false
+	}
+	v, err := n.Float64()
+	return v, err == nil
+}
+
+func written(value any) string {
+	switch v := value.(type) {
+	case nil:
+		return "not known"
+	case json.Number:
+		return v.String()
+	case bool:
+		if v {
+			return "yes"
+		}
+		return "no"
+	}
+	return fmt.Sprint(value)
+}

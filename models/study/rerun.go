@@ -1,0 +1,171 @@
+package study
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"thumbed/models/study/digits"
+)
+
+// A Rerun is a recorded run made again.
+type Rerun struct {
+	Record     *Record            `json:"-"`
+	Study      string             `json:"study"`      // path of the study file
+	Inputs     []Changed          `json:"inputs"`     // those that are not what they were
+	Made       []Otherwise        `json:"made"`       // what the run was made by, where that differs
+	Loosely    bool               `json:"loosely"`    // compared at the digits printed, since the processors differ
+	Comparison *digits.Comparison `json:"comparison"` // nil where the run could not be made again
+}
+
+// Changed is an input that is not what it was.
+type Changed struct {
+	Path string `json:"path"`
+	How  string `json:"how"` // "changed", "missing" or "new"
+}
+
+const (
+	changed = "changed"
+	missing = "missing"
+	added   = "new"
+)
+
+// Otherwise is something of which the program was made, then and now.
+type Otherwise struct {
+	What string `json:"what"`
+	Then string `json:"then"`
+	Now  string `json:"now"`
+}
+
+// Agrees tells whether all recorded digits came again.
+func (r *Rerun) Agrees() bool { return r.Comparison != nil && r.Comparison.Agree() }
+
+// Repeat makes a recorded run again from its inputs and compares. path is the
+// record or its results folder; studyPath is the study where the record does not
+// find it any more, and else empty. Nothing is written. Where the run cannot be
+// made again, the error says why; the Rerun, unless nil, tells of the inputs.
+//
+// Numbers are compared to the last digit where the processors are of one family,
+// else to seven significant digits.
+func Repeat(path, studyPath string, progress Progress) (*Rerun, error) {
+	record, err := ReadRecord(path)
+	if err != nil {
+		return nil, err
+	}
+	if studyPath == "" {
+		studyPath = record.studyFrom(path)
+	}
+	if info, err := os.Stat(studyPath); err == nil && info.IsDir() {
+		studyPath = filepath.Join(studyPath, FileName)
+	}
+	r := &Rerun{Record: record, Study: studyPath, Inputs: record.changedInputs(studyPath), Made: record.otherwise(ThisBuild())}
+	r.Loosely = record.Processor != ThisBuild().Processor
+	numbers, err := record.numbers(path)
+	if err != nil {
+		return r, err
+	}
+	if i := slices.IndexFunc(r.Inputs, func(c Changed) bool { return c.How == missing }); i >= 0 {
+		return r, fmt.Errorf("%s is missing beside %s: put it back, or say with --study where the study stands now", r.Inputs[i].Path, studyPath)
+	}
+	s, err := Open(studyPath)
+	if err != nil {
+		return r, err
+	}
+	for _, input := range s.inputs {
+		if !slices.ContainsFunc(record.Inputs, func(then Sealed) bool { return then.Path == input.Path }) {
+			r.Inputs = append(r.Inputs, Changed{input.Path, added})
+		}
+	}
+	results, err := s.Run(progress)
+	var incomplete *Incomplete
+	if err != nil && !errors.As(err, &incomplete) {
+		return r, err
+	}
+	now, err := results.JSON()
+	if err != nil {
+		return r, err
+	}
+	r.Comparison, err = digits.Compare(numbers, now, r.Loosely)
+	return r, err
+}
+
+// folderOf is the folder of a record that is given by itself or by its folder.
+func folderOf(path string) string {
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		return path
+	}
+	return filepath.Dir(path)
+}
+
+// studyFrom is where the study file of a record should be.
+func (r *Record) studyFrom(path string) string {
+	if study := filepath.FromSlash(r.Study); filepath.IsAbs(study) {
+		return study
+	}
+	return filepath.Join(folderOf(path), filepath.FromSlash(r.Study))
+}
+
+// numbers are those recorded. A record of version 1 has them only beside it.
+func (r *Record) numbers(path string) ([]byte, error) {
+	if len(r.Results) > 0 {
+		return r.Results, nil
+	}
+	text, err := os.ReadFile(filepath.Join(folderOf(path), numbersName))
+	if err != nil || !slices.Contains(r.Outputs, seal(numbersName, text)) {
+		return nil, fmt.Errorf("this record of version %d holds no numbers, and the %s that it sealed is not beside it: put that back", r.Version, numbersName)
+	}
+	return text, nil
+}
+
+// changedInputs lists the inputs that are not what the record sealed.
+func (r *Record) changedInputs(study string) []Changed {
+	var out []Changed
+	for i, then := range r.Inputs {
+		path := filepath.FromSlash(then.Path)
+		switch {
+		case i == 0:
+			path = study
+		case !filepath.IsAbs(path):
+			path = filepath.Join(filepath.Dir(study), path)
+		}
+		text, err := os.ReadFile(path)
+		switch {
+		case err != nil:
+			out = append(out, Changed{then.Path, missing})
+		case seal(then.Path, text) != then:
+			out = append(out, Changed{then.Path, changed})
+		}
+	}
+	return out
+}
+
+// otherwise lists what the record was made by and this program is not.
+func (r *Record) otherwise(b Build) []Otherwise {
+	var out []Otherwise
+	differ := func(what, then, now string) {
+		if then != now && then != "" {
+			out = append(out, Otherwise{what, then, now})
+		}
+	}
+	differ("program", r.Program, b.Program)
+	differ("commit", r.Revision, b.Revision)
+	differ("Go", r.Go, b.Go)
+	differ("platform", r.Platform, b.Platform)
+	differ("processor", r.Processor, b.Processor)
+	now := map[string]string{}
+	for _, m := range b.Modules {
+		path, version, _ := strings.Cut(m, " ")
+		now[path] = version
+	}
+	for _, m := range r.Modules {
+		path, version, _ := strings.Cut(m, " ")
+		differ(path, version, now[path])
+	}
+	return out
+}
+
+// seeds are those of all that the study draws by chance; see hypotheses.Shift.
+func (s *Study) seeds() []Seed { return nil }
