@@ -149,3 +149,57 @@ func text(t *testing.T, v any) string {
 	}
 	return string(data)
 }
+
+// TestProfileRestricted: on a balanced one-way design the restricted criterion is
+// k(n−1)·log σ² + SSW/σ² + (k−1)·log(σ²+nτ²) + SSB/(σ²+nτ²) and a constant
+// (Searle, Casella and McCulloch 1992, section 3.8): at the ends of τ's interval
+// its minimum over σ is higher than everywhere by the χ² quantile, at those of σ
+// that over τ. Tolerance 1e-4.
+func TestProfileRestricted(t *testing.T) {
+	data := loadTable(t, "Dyestuff.csv")
+	const k, n = 6, 5
+	means := map[string]float64{}
+	grand := 0.0
+	for i, v := range data.Column("Yield").Numbers {
+		means[data.Column("Batch").Label(i)] += v / n
+		grand += v / (k * n)
+	}
+	within, between := 0.0, 0.0
+	for i, v := range data.Column("Yield").Numbers {
+		d := v - means[data.Column("Batch").Label(i)]
+		within += d * d
+	}
+	for _, m := range means {
+		between += n * (m - grand) * (m - grand)
+	}
+	criterion := func(tau, sigma float64) float64 {
+		s := sigma * sigma
+		g := s + n*tau*tau
+		return k*(n-1)*math.Log(s) + within/s + (k-1)*math.Log(g) + between/g
+	}
+	least := func(f func(x float64) float64) float64 { // by golden sections over 0.1 to 500
+		low, high := 0.1, 500.0
+		ratio := (math.Sqrt(5) - 1) / 2
+		for range 200 {
+			a, b := high-ratio*(high-low), low+ratio*(high-low)
+			if f(a) < f(b) {
+				high = b
+			} else {
+				low = a
+			}
+		}
+		return f((low + high) / 2)
+	}
+	best := least(func(tau float64) float64 { return least(func(sigma float64) float64 { return criterion(tau, sigma) }) })
+	got, err := fitted(t, parse(t, dyestuffText), data).Profile(0.95)
+	if err != nil {
+		t.Fatal(err)
+	}
+	const rise = 3.841458820694124 // the 0.95 quantile of χ² with one degree of freedom
+	for _, end := range []float64{got[1].Low, got[1].High} {
+		near(t, "between", least(func(sigma float64) float64 { return criterion(end, sigma) })-best, rise, 0, 1e-4)
+	}
+	for _, end := range []float64{got[2].Low, got[2].High} {
+		near(t, "within", least(func(tau float64) float64 { return criterion(tau, end) })-best, rise, 0, 1e-4)
+	}
+}
