@@ -2,7 +2,10 @@ package mixed
 
 import (
 	"cmp"
+	"fmt"
+	"math"
 	"slices"
+	"strings"
 )
 
 // A system is the fixed shape of a design's normal equations: which blocks of
@@ -87,6 +90,24 @@ func newSystem(d *design) *system {
 	s.placeGroups()
 	s.front.layOut(s, dense)
 	return s
+}
+
+// mostNumbers is how many numbers a factor may hold: 3.2 GB of them, and its
+// inverse takes as much again.
+const mostNumbers = 400_000_000
+
+// checkSize refuses designs whose groups are crossed so thickly that their
+// factor would not fit into memory.
+func (s *system) checkSize() error {
+	if s.front.size <= mostNumbers && s.values <= math.MaxInt32 && s.groups.long <= mostNumbers && s.groups.widest < 1<<14 {
+		return nil
+	}
+	var sizes []string
+	for _, f := range s.factors {
+		sizes = append(sizes, fmt.Sprintf("%d groups of %s", len(f.groups), strings.Join(f.by, " and ")))
+	}
+	return fmt.Errorf("the random terms have %s, and their rows join them so thickly that the fit would need more than 6 GB of memory: "+
+		"take out the term whose groups are crossed with the others, or fit each book by itself", strings.Join(sizes, " and "))
 }
 
 // node is the place of row i's group of factor f.

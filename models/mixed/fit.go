@@ -29,7 +29,11 @@ func (m Model) Fit(t *table.Table) (*Fit, error) {
 
 // fitDesign finds the variance parameters and everything that follows.
 func fitDesign(d *design) (*Fit, error) {
-	like := newLikelihood(newSystem(d))
+	s := newSystem(d)
+	if err := s.checkSize(); err != nil {
+		return nil, err
+	}
+	like := newLikelihood(s)
 	f := &Fit{N: d.n, Estimate: "restricted", model: d.model, d: d, like: like}
 	if like.full {
 		f.Estimate = "full"

@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 	"text/tabwriter"
+	"unicode/utf8"
 )
 
 // Text writes the fit for reading: a sentence on what was fitted, a table of
@@ -18,7 +19,7 @@ func (f *Fit) Text(w io.Writer) error {
 	f.writeFixed(&b)
 	f.writeSpreads(&b)
 	for _, note := range f.Notes {
-		fmt.Fprintf(&b, "\nNote. %s\n", note)
+		fmt.Fprintf(&b, "\n%s\n", wrapped("Note. "+note))
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
@@ -29,17 +30,21 @@ func (f *Fit) writeHead(b *strings.Builder) {
 	if f.model.logarithmic() {
 		what = "the logarithm of " + what
 	}
-	fmt.Fprintf(b, "A model of %s in %s, by %s likelihood: log likelihood %s.\n", what, count(f.N, "row", "rows"), f.Estimate, decimals(f.LogLik, 3))
+	rows := grouped(f.N) + " rows"
+	if f.N == 1 {
+		rows = "1 row"
+	}
+	fmt.Fprintf(b, "A model of %s in %s, by %s likelihood: log likelihood %s.\n", what, rows, f.Estimate, decimals(f.LogLik, 3))
 }
 
 // writeFixed writes the table of fixed effects.
 func (f *Fit) writeFixed(b *strings.Builder) {
 	b.WriteString("\nFixed effects\n")
 	rows := newRows(b)
-	rows.add("", "estimate", "95 % interval", "", "standard error", "df", "p")
+	rows.add("", "estimate", "95 % interval", "standard error", "df", "p")
 	for _, c := range f.Fixed {
 		places := placesFor(c.SE)
-		rows.add(c.Term, decimals(c.Estimate, places), decimals(c.Low, places), "to "+decimals(c.High, places), decimals(c.SE, places), decimals(c.DF, 1), probability(c.P))
+		rows.add(c.Term, decimals(c.Estimate, places), decimals(c.Low, places)+" to "+decimals(c.High, places), decimals(c.SE, places), decimals(c.DF, 1), probability(c.P))
 	}
 	rows.end()
 }
@@ -52,7 +57,7 @@ func (f *Fit) writeSpreads(b *strings.Builder) {
 		rows.add("", "", "groups", "deviation", "correlations with the terms above")
 		for _, r := range f.Random {
 			by := strings.Join(r.By, " and ")
-			groups := strconv.Itoa(r.Groups)
+			groups := grouped(r.Groups)
 			for k, term := range r.Terms {
 				var correlations []string
 				for _, v := range r.Correlation[k][:k] {
@@ -64,10 +69,64 @@ func (f *Fit) writeSpreads(b *strings.Builder) {
 		}
 		rows.end()
 	}
-	fmt.Fprintf(b, "\nStandard deviation of what is left in single rows: %s.\n", significant(f.Residual.SD))
+	f.writeSmooths(b)
+	if len(f.Residual.Levels) == 0 {
+		fmt.Fprintf(b, "\nStandard deviation of what is left in single rows: %s.\n", significant(f.Residual.SD))
+	} else {
+		fmt.Fprintf(b, "\nStandard deviations of what is left in single rows, by %s\n", f.model.Residual.Levels)
+		rows := newRows(b)
+		for _, level := range f.Residual.Levels {
+			rows.add("  "+level.Level, significant(level.SD))
+		}
+		rows.end()
+	}
 	if f.model.Residual.Along != "" {
 		fmt.Fprintf(b, "Two rows one step apart along %s are correlated by %s in this, rows d steps apart by its d-th power.\n", f.model.Residual.Along, decimals(f.Residual.Rho, 3))
 	}
+}
+
+// writeSmooths writes how much each curve bends.
+func (f *Fit) writeSmooths(b *strings.Builder) {
+	for _, s := range f.Smooth {
+		by := ""
+		if len(s.By) > 0 {
+			by = " by " + strings.Join(s.By, " and ")
+		}
+		fmt.Fprintf(b, "\nThe curve along %s%s bends with %s degrees of freedom beyond its straight line.\n", s.Column, by, decimals(s.Effective, 1))
+	}
+}
+
+// textWidth is the number of characters that notes are broken to.
+const textWidth = 80
+
+// wrapped breaks a paragraph into lines.
+func wrapped(text string) string {
+	var b strings.Builder
+	column := 0
+	for _, word := range strings.Fields(text) {
+		length := utf8.RuneCountInString(word)
+		switch {
+		case column == 0:
+		case column+1+length > textWidth:
+			b.WriteByte('\n')
+			column = 0
+		default:
+			b.WriteByte(' ')
+			column++
+		}
+		b.WriteString(word)
+		column += length
+	}
+	return b.String()
+}
+
+// grouped writes a whole number with its thousands set apart.
+func grouped(n int) string {
+	digits := strconv.Itoa(n)
+	for at := len(digits) - 3; at > 0; at -= 3 {
+		digits = digits[:at] + "," + digits[at:]
+	}
+	return digits
 }
 
 // rows are lines of a table whose first column is flush left, all others flush
@@ -86,12 +145,16 @@ func (r *rows) end() {
 	for _, cells := range r.cells {
 		widest = max(widest, len([]rune(cells[0])))
 	}
-	w := tabwriter.NewWriter(r.b, 0, 0, 2, ' ', tabwriter.AlignRight)
+	var out strings.Builder
+	w := tabwriter.NewWriter(&out, 0, 0, 2, ' ', tabwriter.AlignRight)
 	for _, cells := range r.cells {
 		first := cells[0] + strings.Repeat(" ", widest-len([]rune(cells[0])))
 		fmt.Fprintf(w, "%s\t%s\t\n", first, strings.Join(cells[1:], "\t"))
 	}
 	w.Flush() // into a strings.Builder, which cannot fail
+	for line := range strings.Lines(out.String()) {
+		r.b.WriteString(strings.TrimRight(line, " \n") + "\n")
+	}
 }
 
 // placesFor is how many decimals leave two digits of a standard error.
