@@ -211,7 +211,7 @@ func rank(columns [][]float64) int {
 }
 
 // leastQuires is how many quires a scatter between quires can be told from.
-const leastQuires = 5
+const leastQuires = 3
 
 // severalQuires tells whether quires can be told from single pages and from
 // offices. Without offices they are not removed: a habit may begin with a quire.
@@ -274,10 +274,17 @@ func (a *adjustment) ratio(office codex.Office, level float64) (r ratio, ok bool
 		}
 		df = difference.DF
 	}
-	t := distuv.StudentsT{Sigma: 1, Nu: max(df, 1)}.Quantile((1 + level) / 2)
+	t := distuv.StudentsT{Sigma: 1, Nu: max(df, leastContrastDF)}.Quantile((1 + level) / 2)
 	r, ok = fieller(top.Estimate, base.Estimate, top.SE*top.SE, base.SE*base.SE, a.covariance(first, office), t)
 	return r, ok, nil
 }
+
+// leastContrastDF bounds degrees of freedom from below: where a handful of
+// quires tell the scatter between quires, Satterthwaite's go to 1 and intervals
+// lose all meaning. With 3 they still hold the truth in 92 of 100 cases where
+// quires differ as much as pages do, and in 95 and more where they differ less
+// (TestCoverageOfShares).
+const leastContrastDF = 3
 
 // df are the degrees of freedom of an office's difference from the first.
 func (a *adjustment) df(office codex.Office) (float64, error) {

@@ -163,7 +163,7 @@ func (c *Carried) spread(a *adjustment) error {
 			if err != nil {
 				return err
 			}
-			c.df = min(c.df, max(df, 1))
+			c.df = min(c.df, max(df, leastContrastDF))
 		}
 	}
 	return nil

@@ -298,40 +298,66 @@ func TestCurve(t *testing.T) {
 	}
 }
 
-// TestCoverageOfShares: over 300 invented books the 95 % intervals of shares
-// hold the true shares in 93 to 97.5 of 100 cases, and the bands the whole true
-// curve in at least 93 (they use that it falls, and are on the safe side). Slow.
+// TestCoverageOfShares: over invented books whose quires differ not at all, a
+// third as much as their pages, and as much, with neighbouring pages alike, the
+// 95 % intervals of shares hold the true shares in at least 93, 92 and 89 of 100
+// cases (the last is the price of a handful of quires), and the bands the whole
+// true curve in at least 93, 90 and 85. Slow.
 func TestCoverageOfShares(t *testing.T) {
 	if os.Getenv("THUMBED_SLOW") == "" {
 		t.Skip("slow: set THUMBED_SLOW=1")
 	}
-	const draws = 300
+	const draws = 200
 	book := bookOf(t, t.TempDir(), day)
-	held, shares, whole := 0, 0, 0
-	for seed := range uint64(draws) {
-		m := made{[]*codex.Book{book}, makeWear(book, 0, day, seed)}
-		c := m.carried(t)
-		all := true
-		for i, o := range c.Offices {
-			truth := day[i].wear / day[0].wear
-			if i > 0 {
-				shares++
-				if o.Low <= truth && truth <= o.High {
-					held++
-				}
+	for _, c := range []struct{ quire, single, whole float64 }{{0, 0.93, 0.93}, {0.005, 0.92, 0.90}, {0.015, 0.89, 0.85}} {
+		held, shares, whole := 0, 0, 0
+		for seed := range uint64(draws) {
+			wear := makeWear(book, 0, day, seed)
+			disturb(book, wear, c.quire, seed)
+			h, n, all := holds(made{[]*codex.Book{book}, wear}.carried(t))
+			held, shares = held+h, shares+n
+			if all {
+				whole++
 			}
-			p := c.Curve.Points[i]
-			all = all && p.Low <= truth+1e-9 && truth <= p.High+1e-9
 		}
-		if all {
-			whole++
+		single, all := float64(held)/float64(shares), float64(whole)/draws
+		t.Logf("quires ±%.3f: shares held %.1f %%, whole curve %.1f %%", c.quire, 100*single, 100*all)
+		if single < c.single || all < c.whole {
+			t.Errorf("quires ±%.3f: shares are held in %.1f %%, the whole curve in %.1f %%", c.quire, 100*single, 100*all)
 		}
 	}
-	t.Logf("shares held %.1f %%, whole curve %.1f %%", 100*float64(held)/float64(shares), 100*float64(whole)/draws)
-	if share := float64(held) / float64(shares); share < 0.93 || share > 0.975 {
-		t.Errorf("shares are held in %.1f %%", 100*share)
+}
+
+// disturb adds to wear what quires have in common and what neighbouring pages
+// share.
+func disturb(book *codex.Book, wear []readings.Wear, quire float64, seed uint64) {
+	const alike, scatter = 0.2, 0.01
+	rng := rand.New(rand.NewPCG(seed, 77))
+	of := make([]float64, len(book.Quires))
+	for i := range of {
+		of[i] = quire * rng.NormFloat64()
 	}
-	if float64(whole)/draws < 0.93 {
-		t.Errorf("the whole curve is held in %.1f %%", 100*float64(whole)/draws)
+	shared := 0.0
+	for i := range wear {
+		shared = alike*shared + scatter*math.Sqrt(1-alike*alike)*rng.NormFloat64()
+		wear[i].Density += of[book.Leaves[wear[i].Page/2].Quire] + shared
 	}
+}
+
+// holds counts the shares whose interval holds the truth, and tells whether the
+// bands hold all of the true curve.
+func holds(c *dropoff.Carried) (held, shares int, whole bool) {
+	whole = true
+	for i, o := range c.Offices {
+		truth := day[i].wear / day[0].wear
+		if i > 0 {
+			shares++
+			if o.Low <= truth && truth <= o.High {
+				held++
+			}
+		}
+		p := c.Curve.Points[i]
+		whole = whole && p.Low <= truth+1e-9 && truth <= p.High+1e-9
+	}
+	return held, shares, whole
 }
