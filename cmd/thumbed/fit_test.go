@@ -1,0 +1,103 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+)
+
+const reference = "../../testdata/reference/mixed"
+
+const batches = `outcome = "Yield"
+fixed = []
+[[random]]
+by = "Batch"
+terms = ["intercept"]
+`
+
+// callFit runs thumbed fit on a model's text.
+func callFit(t *testing.T, model string, args ...string) (code int, stdout, stderr string) {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "model.toml")
+	if err := os.WriteFile(path, []byte(model), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	var out, failure bytes.Buffer
+	code = execute(append([]string{"fit", path}, args...), &out, &failure)
+	return code, out.String(), failure.String()
+}
+
+// TestFitJSON: one object with the keys that the design promises, and no other.
+func TestFitJSON(t *testing.T) {
+	code, out, failure := callFit(t, batches, "--data", reference+"/Dyestuff.csv", "--json")
+	if code != exitDone || failure != "" {
+		t.Fatalf("exit %d, %s", code, failure)
+	}
+	var got map[string]json.RawMessage
+	if err := json.Unmarshal([]byte(out), &got); err != nil {
+		t.Fatal(err)
+	}
+	keys := slices.Sorted(maps.Keys(got))
+	want := []string{"boundary", "converged", "criterion", "estimate", "fixed", "loglik", "n", "notes", "random", "residual", "seconds"}
+	if !slices.Equal(keys, want) {
+		t.Errorf("keys %v, promised %v", keys, want)
+	}
+	for key, start := range map[string]string{"boundary": "[]", "notes": "[]", "n": "30", "estimate": `"restricted"`, "converged": "true"} {
+		if string(got[key]) != start {
+			t.Errorf("%s is %s, expected %s", key, got[key], start)
+		}
+	}
+	var random []map[string]any
+	if err := json.Unmarshal(got["random"], &random); err != nil {
+		t.Fatal(err)
+	}
+	if random[0]["by"] != "Batch" || random[0]["groups"] != 6.0 {
+		t.Errorf("random %v", random)
+	}
+}
+
+// TestFitBoundary: a variance at zero is in the list and explained.
+func TestFitBoundary(t *testing.T) {
+	code, out, _ := callFit(t, batches, "--data", reference+"/Dyestuff2.csv")
+	if code != exitDone || !strings.Contains(out, "The variance of intercept by Batch is estimated as zero") {
+		t.Errorf("exit %d:\n%s", code, out)
+	}
+}
+
+// TestFitSaysNo: both files' problems at once, on standard error, with exit 1;
+// a wrong command with exit 2.
+func TestFitSaysNo(t *testing.T) {
+	broken := filepath.Join(t.TempDir(), "table.csv")
+	if err := os.WriteFile(broken, []byte("Batch,Yield\nA,1,2\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		name, model string
+		args        []string
+		code        int
+		want        []string
+	}{
+		{"both files broken", "outcome = \"Yield\"\nfixd = []\nfixed = []\n", []string{"--data", broken}, exitNo, []string{"did you mean fixed?", "table.csv, line 2"}},
+		{"no such table", batches, []string{"--data", "nowhere.csv"}, exitNo, []string{"nowhere.csv"}},
+		{"columns missing", batches, []string{"--data", reference + "/sleepstudy.csv"}, exitNo, []string{"\"Yield\"", "Reaction"}},
+		{"no data", batches, nil, exitUsage, []string{"--data TABLE.csv"}},
+		{"unknown option", batches, []string{"--dta", "x.csv"}, exitUsage, []string{"--dta"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			code, out, failure := callFit(t, c.model, c.args...)
+			if code != c.code || out != "" {
+				t.Errorf("exit %d, stdout %q", code, out)
+			}
+			for _, want := range c.want {
+				if !strings.Contains(failure, want) {
+					t.Errorf("message lacks %q:\n%s", want, failure)
+				}
+			}
+		})
+	}
+}
