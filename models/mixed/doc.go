@@ -8,7 +8,8 @@
 // by restricted or full maximum likelihood: any number of random terms, nested
 // or crossed, with intercepts and slopes; residuals that are independent, carry
 // a known measuring error of their own, are autocorrelated along positions, or
-// differ in spread by a column's levels. A [Model] is a typed structure, read
+// differ in spread by a column's levels; rows that are only bounds; curves along
+// a column. A [Model] is a typed structure, read
 // from TOML by [ParseModel]; [Model.Fit] lays it over a table and gives a
 // [Fit]. What cannot be fitted comes back as a list of problems with their
 // remedies; what was fitted at the edge of its range says so in its notes.
@@ -26,7 +27,40 @@
 // yields the fixed effects, σ² and both determinants. Its gradient comes from
 // the same factor: the derivative of log det by a variance parameter needs only
 // those blocks of the inverse that the factor's own shape covers, found by one
-// pass backwards (Takahashi, Fagan and Chin 1973).
+// pass backwards (Takahashi, Fagan and Chin 1973). The descent takes its first
+// steps with the average of observed and expected information (Gilmour, Thompson
+// and Cullis 1995) and its last with secants.
+//
+// Rows known only to lie at or beyond a limit enter the likelihood through
+// expectation propagation (Minka 2001), an approximation: see limits.go. It is
+// exact without random terms; with a random intercept and 24 pages a book its
+// log likelihood is within 0.005 of the exact integral with up to 40 % of the
+// pages at the floor and within 0.05 with 60 %, and in simulated studies with
+// 40 % at the floor effects and variances come back without bias
+// (limits_test.go).
+//
+// On the log scale everything is fitted and told on that scale;
+// [Fit.OutcomeMean] carries means back without bias. Known standard deviations
+// are those of the outcome as the table has it; on the log scale they are
+// divided by it, to first order.
+//
+// # Speed
+//
+// What made it fast, in the order in which a profile asked for it. The groups
+// are ordered so that nested ones give no fill, and what is left of crossed ones
+// becomes one dense block: cost is linear in the rows of a nested design
+// (BenchmarkCorpus, 10⁴ to 3·10⁶ rows, about a microsecond a row and kilobytes
+// for each thousand), and the crossed InstEval has a factor of 0.9 million
+// numbers. Its first fit took 12 seconds: half went into handing updates to
+// later panels column by column, each a jump in memory; along rows it took a
+// quarter of that. Next stood the dense block's factor and inverse in general
+// routines: long inner products over contiguous rows, bands of them shared over
+// the cores, tripled their rate. Then the number of evaluations: from 32 by
+// quasi-Newton steps alone to 9 by average information, corrected by what the
+// curvature of ΛΛ' itself adds, to 5 from starting values by moments. No
+// evaluation allocates: factor, inverse and scratch are refilled in place. For
+// small designs what is left is evenly spread; the largest single part of a fit
+// to sleepstudy (0.2 ms) is the Hessian for degrees of freedom.
 //
 // # Map
 //
@@ -37,6 +71,7 @@
 //	design.go      model and table → columns: levels, products, groups
 //	fixed.go       X = QR: collinear columns by name; the likelihood works with Q
 //	               and the least-squares remainder, in units of its own spread
+//	smooth.go      curves along a column as random bends
 //	errors.go      the residual's structure: known variances, levels, gaps; the
 //	               Kalman filter that whitens one group of correlated rows
 //	order.go       in which order the groups are eliminated
@@ -44,13 +79,17 @@
 //	correlated.go  … where rows are correlated
 //	fronts.go      the shape of the Cholesky factor
 //	factor.go      a trial: factor and inverse blocks, refilled in place
+//	dense.go       the kernels for large triangles
 //	gradient.go    derivatives by Λ; adjoint.go: by the cross-product
+//	curvature.go   the average information
 //	weighing.go    cross-product under a residual structure, and its derivatives
+//	limits.go      rows that are only bounds, as pseudo-measurements
 //	likelihood.go  the criterion and its gradient as functions of φ
 //	minimise.go    quasi-Newton descent
 //	fit.go         the optimum, zeros told from near-zeros; variances.go: in words
 //	sensitivity.go derivatives of X'V⁻¹X, conditional modes
 //	inference.go   standard errors, Satterthwaite degrees of freedom, contrasts
+//	scale.go       means carried back from the log scale
 //	text.go        the fit as text
 //
 // What is asked of a fit beyond its coefficients:
