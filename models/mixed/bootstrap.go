@@ -217,14 +217,14 @@ func (b *Bootstrap) Text(w io.Writer) error {
 	var out strings.Builder
 	fmt.Fprintf(&out, "Parametric bootstrap, %s drawn from the fitted model (seed %d).\n\n", count(b.Replicates, "outcome", "outcomes"), b.Seed)
 	rows := newRows(&out)
-	rows.add("", "estimate", "bias", "standard error", fmt.Sprintf("%.4g %% interval", 100*b.Level), "")
+	rows.add("", "estimate", "bias", "standard error", fmt.Sprintf("%.4g %% interval", 100*b.Level))
 	for _, p := range b.Parameters {
 		places := placesFor(p.SD)
-		rows.add(p.Name, decimals(p.Value, places), decimals(p.Bias, places), decimals(p.SD, places), decimals(p.Low, places), "to "+decimals(p.High, places))
+		rows.add(p.Name, decimals(p.Value, places), decimals(p.Bias, places), decimals(p.SD, places), decimals(p.Low, places)+" to "+decimals(p.High, places))
 	}
 	rows.end()
 	for _, note := range b.Notes {
-		fmt.Fprintf(&out, "\nNote. %s\n", note)
+		fmt.Fprintf(&out, "\n%s\n", wrapped("Note. "+note))
 	}
 	_, err := io.WriteString(w, out.String())
 	return err

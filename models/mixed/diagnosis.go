@@ -191,7 +191,7 @@ func (d *Diagnosis) Text(w io.Writer) error {
 		sentences = append(sentences, "Not looked at: "+n)
 	}
 	for _, s := range sentences {
-		if _, err := fmt.Fprintf(w, "%s\n\n", s); err != nil {
+		if _, err := fmt.Fprintf(w, "%s\n\n", wrapped(s)); err != nil {
 			return err
 		}
 	}

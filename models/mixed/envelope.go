@@ -206,7 +206,7 @@ func (e *Envelope) say(where int) string {
 		what = "The groups' departures (" + e.About + ")"
 	}
 	if e.P > departing {
-		return fmt.Sprintf("%s are as those of simulated outcomes are: nothing speaks against a normal distribution (p = %s).", what, probability(e.P))
+		return fmt.Sprintf("%s are as those of simulated outcomes are: nothing speaks against a normal distribution (%s).", what, pIs(e.P))
 	}
 	p := e.Points[where]
 	end := "in the middle of their range"
@@ -224,14 +224,14 @@ func (e *Envelope) say(where int) string {
 	if e.About != "residuals" {
 		remedy = "look at those groups, and at what they have in common that the model does not name"
 	}
-	return fmt.Sprintf("%s depart from a normal distribution (p = %s), most %s, where they are %s than simulated ones: %s. Estimates bear this better than intervals for single groups and new rows do.",
-		what, probability(e.P), end, way, remedy)
+	return fmt.Sprintf("%s depart from a normal distribution (%s), most %s, where they are %s than simulated ones: %s. Estimates bear this better than intervals for single groups and new rows do.",
+		what, pIs(e.P), end, way, remedy)
 }
 
 // WriteEnvelopes writes what envelopes show for reading.
 func WriteEnvelopes(w io.Writer, envelopes []Envelope) error {
 	for _, e := range envelopes {
-		if _, err := fmt.Fprintln(w, e.Sentence); err != nil {
+		if _, err := fmt.Fprintf(w, "%s\n\n", wrapped(e.Sentence)); err != nil {
 			return err
 		}
 	}

@@ -306,7 +306,7 @@ func (n *Influence) Text(w io.Writer) error {
 	}
 	rows.end()
 	for _, note := range n.Notes {
-		fmt.Fprintf(&b, "\n%s\n", note)
+		fmt.Fprintf(&b, "\n%s\n", wrapped(note))
 	}
 	_, err := io.WriteString(w, b.String())
 	return err

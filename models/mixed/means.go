@@ -265,21 +265,21 @@ func (m *MarginalMeans) Text(w io.Writer) error {
 	if m.Weights == RowWeights {
 		averaged = "the other columns as they are in the rows"
 	}
-	fmt.Fprintf(&b, "Means by %s, %s\n", strings.Join(m.Columns, " and "), averaged)
+	fmt.Fprintf(&b, "%s\n", wrapped(fmt.Sprintf("Means by %s, %s", strings.Join(m.Columns, " and "), averaged)))
 	rows := newRows(&b)
-	rows.add("", "mean", "95 % interval", "", "standard error", "df")
+	rows.add("", "mean", "95 % interval", "standard error", "df")
 	for _, mean := range m.Means {
 		c := mean.Mean
 		places := placesFor(c.SE)
-		rows.add(c.Term, decimals(c.Estimate, places), decimals(c.Low, places), "to "+decimals(c.High, places), decimals(c.SE, places), decimals(c.DF, 1))
+		rows.add(c.Term, decimals(c.Estimate, places), decimals(c.Low, places)+" to "+decimals(c.High, places), decimals(c.SE, places), decimals(c.DF, 1))
 	}
 	rows.end()
 	b.WriteString("\nDifferences\n")
 	rows = newRows(&b)
-	rows.add("", "difference", "95 % interval", "", "df", "p")
+	rows.add("", "difference", "95 % interval", "df", "p")
 	for _, c := range m.Differences() {
 		places := placesFor(c.SE)
-		rows.add(c.Term, decimals(c.Estimate, places), decimals(c.Low, places), "to "+decimals(c.High, places), decimals(c.DF, 1), probability(c.P))
+		rows.add(c.Term, decimals(c.Estimate, places), decimals(c.Low, places)+" to "+decimals(c.High, places), decimals(c.DF, 1), probability(c.P))
 	}
 	rows.end()
 	_, err := io.WriteString(w, b.String())

@@ -74,7 +74,7 @@ func (f *Fit) Neighbours(ctx context.Context, t *table.Table, along, within stri
 }
 
 func (n *Neighbours) say(modelled bool) {
-	numbers := fmt.Sprintf("correlation %s, expected %s, p = %s", decimals(n.Correlation, 2), decimals(n.Expected, 2), probability(n.P))
+	numbers := fmt.Sprintf("correlation %s, expected %s, %s", decimals(n.Correlation, 2), decimals(n.Expected, 2), pIs(n.P))
 	switch {
 	case n.P > departing:
 		n.Sentence = fmt.Sprintf("Rows next to each other along %s are no more alike than the model explains (%s).", n.Along, numbers)
@@ -153,6 +153,6 @@ func pairCorrelation(values []float64, pairs [][2]int) float64 {
 
 // Text writes what the comparison shows.
 func (n *Neighbours) Text(w io.Writer) error {
-	_, err := fmt.Fprintln(w, n.Sentence)
+	_, err := fmt.Fprintln(w, wrapped(n.Sentence))
 	return err
 }

@@ -285,15 +285,15 @@ func studentQuantile(df, level float64) float64 {
 func WritePredictions(w io.Writer, predictions []Prediction) error {
 	var b strings.Builder
 	rows := newRows(&b)
-	rows.add("row", "mean", "its interval", "", "a new row's interval", "", "known groups")
+	rows.add("row", "mean", "its interval", "a new row's interval", "known groups")
 	for _, p := range predictions {
 		places := placesFor((p.Outcome.High - p.Outcome.Low) / 4)
 		known := strings.Join(p.Known, ", ")
 		if known == "" {
 			known = "none"
 		}
-		rows.add(fmt.Sprint(p.Row+1), decimals(p.Outcome.Estimate, places), decimals(p.Outcome.Low, places), "to "+decimals(p.Outcome.High, places),
-			decimals(p.OutcomeRow.Low, places), "to "+decimals(p.OutcomeRow.High, places), known)
+		rows.add(fmt.Sprint(p.Row+1), decimals(p.Outcome.Estimate, places), decimals(p.Outcome.Low, places)+" to "+decimals(p.Outcome.High, places),
+			decimals(p.OutcomeRow.Low, places)+" to "+decimals(p.OutcomeRow.High, places), known)
 	}
 	rows.end()
 	_, err := io.WriteString(w, b.String())

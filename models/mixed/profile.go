@@ -473,25 +473,26 @@ func WriteIntervals(w io.Writer, intervals []Interval) error {
 	var b strings.Builder
 	rows := newRows(&b)
 	if len(intervals) > 0 {
-		rows.add("", "estimate", fmt.Sprintf("%.4g %% interval", 100*intervals[0].Level), "")
+		rows.add("", "estimate", fmt.Sprintf("%.4g %% interval", 100*intervals[0].Level))
 	}
 	end := func(v float64, places int) string {
-		switch {
-		case math.IsInf(v, 0):
+		if math.IsInf(v, 0) {
 			return "no end"
-		case math.IsNaN(v):
-			return "–"
 		}
 		return decimals(v, places)
 	}
 	for _, i := range intervals {
 		places := placesFor((i.High - i.Low) / 4)
-		rows.add(i.Name, decimals(i.Value, places), end(i.Low, places), "to "+end(i.High, places))
+		span := "–"
+		if !math.IsNaN(i.Low) {
+			span = end(i.Low, places) + " to " + end(i.High, places)
+		}
+		rows.add(i.Name, decimals(i.Value, places), span)
 	}
 	rows.end()
 	for _, i := range intervals {
 		if i.Note != "" {
-			fmt.Fprintf(&b, "%s: %s.\n", i.Name, i.Note)
+			fmt.Fprintf(&b, "\n%s\n", wrapped(i.Name+": "+i.Note+"."))
 		}
 	}
 	_, err := io.WriteString(w, b.String())

@@ -295,6 +295,6 @@ func binomial(n, k int) float64 {
 
 // Text writes the test for reading.
 func (t RatioTest) Text(w io.Writer) error {
-	_, err := fmt.Fprintf(w, "Likelihood ratio %s, p = %s. %s\n", decimals(t.Statistic, 3), probability(t.P), t.Note)
+	_, err := fmt.Fprintln(w, wrapped(fmt.Sprintf("Likelihood ratio %s, %s. %s", decimals(t.Statistic, 3), pIs(t.P), t.Note)))
 	return err
 }

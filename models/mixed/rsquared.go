@@ -72,8 +72,8 @@ func (f *Fit) curvedVariance() float64 {
 
 // Text writes the shares for reading.
 func (r RSquared) Text(w io.Writer) error {
-	_, err := fmt.Fprintf(w, "Of the outcome's variance, on the model's scale, the fixed effects account for %s and together with the differences between groups for %s.\n",
-		percent(r.Marginal), percent(r.Conditional))
+	_, err := fmt.Fprintln(w, wrapped(fmt.Sprintf("Of the outcome's variance, on the model's scale, the fixed effects account for %s and together with the differences between groups for %s.",
+		percent(r.Marginal), percent(r.Conditional))))
 	return err
 }
 
