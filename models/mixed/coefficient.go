@@ -38,7 +38,8 @@ type LevelSpread struct {
 	SD    float64 `json:"sd"`
 }
 
-// A Fit is a fitted model. Its JSON keys are a promise.
+// A Fit is a fitted model. Its JSON keys are a promise. Its methods share the
+// room that the fit was made in: ask one fit one question at a time.
 type Fit struct {
 	N         int           `json:"n"`         // rows used
 	Estimate  string        `json:"estimate"`  // "restricted" or "full"

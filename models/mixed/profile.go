@@ -92,7 +92,13 @@ type profiler struct {
 	reach float64 // how far the criterion may rise
 	own   *optimum
 	full  *optimum // nil until wanted
+
+	deepest float64 // the least rise seen in the present search; below zero the fit was not the best
 }
+
+// notBest is how far below the fit's own criterion a profile may come by
+// rounding.
+const notBest = 1e-3
 
 // An optimum is a likelihood at its best parameters.
 type optimum struct {
@@ -159,9 +165,14 @@ func (w *profiler) interval(p parameterPlace, out *Interval) error {
 		return nil
 	}
 	low, high := rangeOf(p.kind)
+	w.deepest = 0
 	out.Low, out.OpenLow = w.end(p, out.Value, low)
 	out.High, out.OpenHigh = w.end(p, out.Value, high)
 	out.Note = openNote(p.kind, out.OpenLow, out.OpenHigh)
+	if w.deepest < -notBest {
+		better := fmt.Sprintf("with other values of this parameter the likelihood is higher, by %.3g: the fit ended away from its best", -w.deepest/2)
+		out.Note = strings.TrimPrefix(out.Note+"; "+better, "; ")
+	}
 	return nil
 }
 
@@ -229,6 +240,7 @@ func (w *profiler) end(p parameterPlace, estimate, limit float64) (at float64, o
 		d.minimise(h, x)
 		if finite(d.value) {
 			copy(x, d.x)
+			w.deepest = math.Min(w.deepest, d.value-o.value)
 		}
 		return d.value - o.value
 	}
