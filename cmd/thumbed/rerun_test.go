@@ -51,3 +51,27 @@ func TestRerunEndsAsTheComparisonSays(t *testing.T) {
 		}
 	}
 }
+
+// TestSealGivesItsSum seals the small study before its readings are there.
+func TestSealGivesItsSum(t *testing.T) {
+	f := small()
+	log := f["readings.csv"]
+	delete(f, "readings.csv")
+	dir := f.write(t)
+	code, stdout, stderr := run("seal", dir)
+	if code != exitDone || stderr != "" || !strings.Contains(stdout, "seal.json") {
+		t.Fatalf("ends with %d: %s%s", code, stdout, stderr)
+	}
+	if code, _, stderr := run("seal", dir); code != exitNo || !strings.Contains(stderr, "made once") {
+		t.Errorf("a second seal ends with %d: %s", code, stderr)
+	}
+	must(t, os.WriteFile(filepath.Join(dir, "readings.csv"), []byte(log), 0o644))
+	if code, _, stderr := run("run", dir); code != exitDone {
+		t.Fatal(stderr)
+	}
+	page, err := os.ReadFile(filepath.Join(dir, "results", "index.html"))
+	must(t, err)
+	if !strings.Contains(string(page), "oreseen") { // the log's days lie before that of the seal
+		t.Error("the page does not say whether the answer was foreseen")
+	}
+}

@@ -35,6 +35,22 @@ type Answer struct {
 	Together        int               `json:"together"` // answers in the family
 	Verdict         string            `json:"verdict"`  // "yes", "no", "open": see Sentence
 	Sentence        string            `json:"sentence"` // the answer in words with its interval
+	Sealed          *Foresight        `json:"sealed,omitempty"`
+}
+
+// Foresight tells whether a question was sealed before its readings were taken.
+type Foresight struct {
+	Foreseen bool   `json:"foreseen"`
+	Day      string `json:"day"`           // of the seal, as a date of the log
+	Why      string `json:"why,omitempty"` // in words, why it does not count as foreseen
+}
+
+// Words says it as the end of a sentence on the question.
+func (f *Foresight) Words() string {
+	if f.Foreseen {
+		return "foreseen: sealed on " + f.Day + ", before the readings, and unchanged since"
+	}
+	return "not foreseen by the seal of " + f.Day + ": " + f.Why
 }
 
 // The verdicts. Yes: the whole 95 % interval lies beyond zero in the asked

@@ -199,6 +199,9 @@ func Text(w io.Writer, answers []Answer) error {
 		case "after":
 			b.WriteString("  Asked after the data were seen: a finding to test on other books, not a test.\n")
 		}
+		if a.Sealed != nil {
+			fmt.Fprintf(&b, "  %s.\n", capital(a.Sealed.Words()))
+		}
 	}
 	if len(answers) > 0 {
 		b.WriteString("Wear is evidence of handling, not of belief.\n")

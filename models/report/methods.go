@@ -279,10 +279,26 @@ func (r *Results) questionMethod() string {
 	}
 	text := fmt.Sprintf("%s answered as contrasts of these models, %s of them stated before the data were seen; p-values are adjusted within each family (Holm 1979).",
 		questionsWere(len(asked)), Whole(before))
+	text += r.sealMethod()
 	if equivalence {
 		text += " That an effect is too small to matter is shown by two one-sided tests (Schuirmann 1987)."
 	}
 	return text
+}
+
+// sealMethod says what was sealed before the readings.
+func (r *Results) sealMethod() string {
+	if r.Seal == nil {
+		return ""
+	}
+	foreseen := 0
+	for _, a := range r.Answers {
+		if a.Sealed != nil && a.Sealed.Foreseen {
+			foreseen++
+		}
+	}
+	return fmt.Sprintf(" Questions and models were sealed on %s (SHA-256 of the seal: %s); %s of %s were foreseen by it and are unchanged since.",
+		r.Seal.Day, r.Seal.SHA256, Whole(foreseen), Count(len(r.Answers), "answer", "answers"))
 }
 
 func questionsWere(n int) string {

@@ -21,6 +21,7 @@ type studyNumbers struct {
 	Invented  bool                `json:"invented"`
 	Sentences []Sentence          `json:"sentences"`
 	Answers   []hypotheses.Answer `json:"answers"`
+	Seal      *Seal               `json:"seal,omitempty"`
 	Books     []bookNumbers       `json:"books"`
 	Models    []modelNumbers      `json:"models"`
 	Readings  *readingNumbers     `json:"readings"`
@@ -218,7 +219,7 @@ type excludedNumbers struct {
 func (r *Results) numbers() studyNumbers {
 	out := studyNumbers{
 		Program: r.Meta.Program, Title: r.Meta.Title, Author: r.Meta.Author, Note: r.Meta.Note, Invented: r.Meta.Invented,
-		Sentences: r.Sentences(), Answers: r.Answers, Notes: r.Notes,
+		Sentences: r.Sentences(), Answers: r.Answers, Seal: r.Seal, Notes: r.Notes,
 	}
 	for i := range r.Books {
 		out.Books = append(out.Books, r.bookNumbers(i))

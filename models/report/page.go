@@ -180,7 +180,7 @@ func (r *Results) questionViews() []questionView {
 		if !known {
 			k = len(out)
 			index[key] = k
-			out = append(out, questionView{Words: a.Question.Words, Foot: questionFoot(a.Question)})
+			out = append(out, questionView{Words: a.Question.Words, Foot: questionFoot(a)})
 		}
 		view := answerView{Kind: a.Verdict, Sentence: typeset(sentence(a.Sentence))}
 		if verdict, rest, ok := strings.Cut(view.Sentence, ": "); ok && strings.EqualFold(verdict, a.Verdict) {
@@ -195,13 +195,17 @@ func (r *Results) questionViews() []questionView {
 }
 
 // questionFoot says when a question was asked, and of which model.
-func questionFoot(q hypotheses.Question) string {
+func questionFoot(a hypotheses.Answer) string {
+	q := a.Question
 	var foot []string
 	switch q.Asked {
 	case "before":
 		foot = append(foot, "asked before the data were seen")
 	case "after":
 		foot = append(foot, "asked after the data were seen: a finding to test on other books, not a test")
+	}
+	if a.Sealed != nil {
+		foot = append(foot, a.Sealed.Words())
 	}
 	foot = append(foot, "answered by the model “"+q.Model+"”")
 	if q.Family != "" {

@@ -44,7 +44,15 @@ type Results struct {
 	Readings *readings.Result
 	Models   []ModelResult
 	Answers  []hypotheses.Answer
+	Seal     *Seal // nil where the study was not sealed
 	Notes    []string
+}
+
+// A Seal is the statement of questions and models made before the readings; each
+// answer tells whether it was foreseen by it.
+type Seal struct {
+	Day    string `json:"day"`    // as a date of the log
+	SHA256 string `json:"sha256"` // of seal.json
 }
 
 // wearOf lists the wear of the pages of the book at index book, in page order.

@@ -41,6 +41,15 @@ func (r *Results) answerSheet() sheet {
 	m.number("low", "lower end of the 95 % interval", func(a hypotheses.Answer) float64 { return a.Effect.Low })
 	m.number("high", "upper end of the 95 % interval", func(a hypotheses.Answer) float64 { return a.Effect.High })
 	m.label("verdict", "yes, no or open", func(a hypotheses.Answer) string { return a.Verdict })
+	m.label("foreseen", "yes where the question was sealed before the readings and is unchanged; empty where nothing was sealed", func(a hypotheses.Answer) string {
+		switch {
+		case a.Sealed == nil:
+			return ""
+		case a.Sealed.Foreseen:
+			return "yes"
+		}
+		return "no"
+	})
 	m.label("sentence", "the answer in words", func(a hypotheses.Answer) string { return a.Sentence })
 	return m.sheet()
 }

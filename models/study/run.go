@@ -46,6 +46,9 @@ func (s *Study) Run(progress Progress) (*report.Results, error) {
 	}
 	runAll(parts, progress)
 	s.collect(results, fits)
+	if err := s.foresee(results); err != nil {
+		return nil, err
+	}
 	return results, s.incomplete(fits)
 }
 

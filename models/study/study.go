@@ -28,6 +28,7 @@ type Study struct {
 
 	text   []byte // of study.toml
 	inputs []Sealed
+	seal   *Seal // nil where the study has none
 	where  where
 	wear   func() (*readings.Result, error)
 	data   func() (*table.Table, error)
@@ -58,6 +59,10 @@ func Open(path string) (*Study, error) {
 		return nil, err
 	}
 	if err := s.sealInputs(); err != nil {
+		return nil, err
+	}
+	var err error
+	if s.seal, err = s.readSeal(); err != nil {
 		return nil, err
 	}
 	s.wear = sync.OnceValues(s.measure)

@@ -1,0 +1,288 @@
+package study
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"time"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"thumbed/models/codex"
+	"thumbed/models/hypotheses"
+	"thumbed/models/report"
+	"thumbed/models/table"
+)
+
+// SealName is the file beside study.toml that holds its seal.
+const SealName = "seal.json"
+
+const (
+	sealKind    = "seal of a thumbed study"
+	sealVersion = 1
+)
+
+// A Seal states which questions were asked of which models before there were
+// readings. It holds SHA-256 sums (FIPS 180-4) of what the study file said of
+// each, comments, order and layout apart, so that it can be shown later that
+// nothing was changed.
+type Seal struct {
+	Kind      string        `json:"kind"`
+	Version   int           `json:"version"`
+	Sealed    time.Time     `json:"sealed"` // in UTC
+	Day       string        `json:"day"`    // the same as a day of the log, where it was sealed
+	Program   string        `json:"program"`
+	Title     string        `json:"title"`
+	Measuring string        `json:"measuring"` // sum of the measuring plan
+	Models    []SealedPart  `json:"models"`
+	Questions []SealedPart  `json:"questions"`
+	Readings  []SealedTable `json:"readings"` // those that were there already
+
+	sum string // of the file, once read
+}
+
+// A SealedPart is a model or question by its name or words, and the sum of what
+// it said.
+type SealedPart struct {
+	Name   string `json:"name"`
+	SHA256 string `json:"sha256"`
+}
+
+// A SealedTable is a table of readings that was there when the seal was made.
+type SealedTable struct {
+	Path string `json:"path"`
+	Rows int    `json:"rows"`
+}
+
+// WriteSeal seals the questions and models of a study as they stand and writes
+// seal.json beside it; now is the time by the clock. The books must be described,
+// since models speak of their columns; readings need not be there yet. A seal is
+// never written over. It gives the seal's path and its SHA-256.
+func WriteSeal(path string, now time.Time) (written, sum string, err error) {
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		path = filepath.Join(path, FileName)
+	}
+	s, err := openUnread(path)
+	if err != nil {
+		return "", "", err
+	}
+	if len(s.Questions) == 0 {
+		return "", "", fmt.Errorf("%s asks no question, so there is nothing to seal: write a [[question]] for each thing that you want to know", path)
+	}
+	seal := &Seal{Kind: sealKind, Version: sealVersion, Sealed: now.UTC().Truncate(time.Second), Day: now.Format(time.DateOnly), Program: ThisBuild().Program, Title: s.Title}
+	if seal.Measuring, seal.Models, seal.Questions, err = sumParts(s.text); err != nil {
+		return "", "", err
+	}
+	if seal.Readings, err = s.readingsThere(); err != nil {
+		return "", "", err
+	}
+	text, err := json.MarshalIndent(seal, "", "  ")
+	if err != nil {
+		return "", "", err
+	}
+	written = filepath.Join(filepath.Dir(path), SealName)
+	text = append(text, '\n')
+	if err := writeNew(written, text); err != nil {
+		return "", "", err
+	}
+	return written, sealOf(text), nil
+}
+
+// openUnread reads a study without its readings.
+func openUnread(path string) (*Study, error) {
+	var ps table.Problems
+	text, problem := readText(path)
+	if problem != nil {
+		ps.Add(*problem)
+		return nil, ps.Err()
+	}
+	var found table.Problems
+	file, where := parse(path, text, &found)
+	for _, p := range found.List() {
+		if p.Column != "tables.readings" { // which come later
+			ps.Add(p)
+		}
+	}
+	if file == nil || ps.Len() > 0 {
+		return nil, ps.Err()
+	}
+	s := &Study{Path: path, File: *file, text: text, where: where}
+	t := s.Tables
+	s.Books = codex.Load(codex.Paths{Books: s.near(t.Books), Leaves: s.near(t.Leaves), Pages: s.near(t.Pages), Sections: s.near(t.Sections)}, &ps)
+	if ps.Len() == 0 {
+		s.checkModels(&ps)
+	}
+	return s, ps.Err()
+}
+
+// readingsThere lists the tables of readings that are there already.
+func (s *Study) readingsThere() ([]SealedTable, error) {
+	out := []SealedTable{}
+	for _, path := range s.Tables.Readings {
+		if _, err := os.Stat(s.near(path)); errors.Is(err, fs.ErrNotExist) {
+			continue
+		}
+		var ps table.Problems
+		t := table.ReadFile(s.near(path), &ps)
+		if err := ps.Err(); err != nil {
+			return nil, err
+		}
+		if t.Rows() > 0 {
+			out = append(out, SealedTable{filepath.ToSlash(path), t.Rows()})
+		}
+	}
+	return out, nil
+}
+
+// writeNew writes a file that must not be there yet, whole or not at all.
+func writeNew(path string, text []byte) error {
+	file, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if errors.Is(err, fs.ErrExist) {
+		return fmt.Errorf("%s is there already, and a seal is made once; nothing was changed: if the earlier one is void, give it another name, keep it, and say in the chapter why", path)
+	}
+	if err != nil {
+		return fmt.Errorf("the seal cannot be written: %w", err)
+	}
+	_, err = file.Write(text)
+	if err = errors.Join(err, file.Close()); err != nil {
+		return fmt.Errorf("the seal cannot be written: %w", errors.Join(err, os.Remove(path)))
+	}
+	return nil
+}
+
+func sealOf(text []byte) string { return seal("", text).SHA256 }
+
+// sumParts sums what a study file says of measuring, of each model but for the
+// words on what it is for, and of each question.
+func sumParts(text []byte) (measuring string, models, questions []SealedPart, err error) {
+	var tree struct {
+		Measuring map[string]any   `toml:"measuring"`
+		Models    []map[string]any `toml:"model"`
+		Questions []map[string]any `toml:"question"`
+	}
+	if err := toml.Unmarshal(bytes.TrimPrefix(text, []byte("\xef\xbb\xbf")), &tree); err != nil {
+		return "", nil, nil, err
+	}
+	if measuring, err = sumOf(tree.Measuring); err != nil {
+		return "", nil, nil, err
+	}
+	if models, err = sumEach(tree.Models, "name", "about"); err != nil {
+		return "", nil, nil, err
+	}
+	questions, err = sumEach(tree.Questions, "words", "")
+	return measuring, models, questions, err
+}
+
+// sumEach sums each section without one of its keys.
+func sumEach(sections []map[string]any, name, without string) ([]SealedPart, error) {
+	out := []SealedPart{}
+	for _, section := range sections {
+		said := maps.Clone(section)
+		delete(said, without)
+		sum, err := sumOf(said)
+		if err != nil {
+			return nil, err
+		}
+		words, _ := section[name].(string)
+		out = append(out, SealedPart{words, sum})
+	}
+	return out, nil
+}
+
+// sumOf sums values by their JSON, whose keys are in order.
+func sumOf(values map[string]any) (string, error) {
+	text, err := json.Marshal(values)
+	if err != nil {
+		return "", err
+	}
+	return sealOf(text), nil
+}
+
+// readSeal reads the seal beside the study; nil where there is none.
+func (s *Study) readSeal() (*Seal, error) {
+	path := filepath.Join(filepath.Dir(s.Path), SealName)
+	text, err := os.ReadFile(path)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil
+	}
+	if err != nil {
+		return nil, fmt.Errorf("the seal cannot be read: %w", err)
+	}
+	out := &Seal{sum: sealOf(text)}
+	if err := json.Unmarshal(text, out); err != nil || out.Kind != sealKind || out.Version != sealVersion {
+		return nil, fmt.Errorf("%s is not a seal that this program made: put the true one back, or give this file another name", path)
+	}
+	s.inputs = append(s.inputs, seal(SealName, text))
+	return out, nil
+}
+
+// foresee tells each answer whether its question was sealed before the readings
+// were taken. Without a seal nothing is said.
+func (s *Study) foresee(results *report.Results) error {
+	if s.seal == nil {
+		return nil
+	}
+	measuring, models, questions, err := sumParts(s.text)
+	if err != nil {
+		return err
+	}
+	results.Seal = &report.Seal{Day: s.seal.Day, SHA256: s.seal.sum}
+	seen := s.seenBefore()
+	for i := range results.Answers {
+		a := &results.Answers[i]
+		why := seen
+		switch {
+		case !slices.Contains(s.seal.Questions, questions[s.asked(a.Question)]):
+			why = "the question is not among those sealed, or was changed since"
+		case !slices.Contains(s.seal.Models, partOf(models, a.Question.Model)):
+			why = "its model was changed since"
+		case measuring != s.seal.Measuring:
+			why = "the measuring plan was changed since"
+		}
+		a.Sealed = &hypotheses.Foresight{Foreseen: why == "", Day: s.seal.Day, Why: why}
+	}
+	return nil
+}
+
+// asked finds a question that has an answer among those of the study.
+func (s *Study) asked(q hypotheses.Question) int {
+	return slices.IndexFunc(s.Questions, func(other hypotheses.Question) bool { return other.Words == q.Words && other.Model == q.Model })
+}
+
+func partOf(parts []SealedPart, name string) SealedPart {
+	for _, p := range parts {
+		if p.Name == name {
+			return p
+		}
+	}
+	return SealedPart{}
+}
+
+// seenBefore says which readings there were before the seal; empty where none.
+func (s *Study) seenBefore() string {
+	rows := 0
+	for _, t := range s.seal.Readings {
+		if slices.Contains(s.Tables.Readings, t.Path) {
+			rows += t.Rows
+		}
+	}
+	earlier := 0
+	for _, r := range s.Log.Readings {
+		if r.Day < s.seal.Day {
+			earlier++
+		}
+	}
+	switch {
+	case rows > 0:
+		return fmt.Sprintf("%s in the log already when it was sealed", report.Count(rows, "reading was", "readings were"))
+	case earlier > 0:
+		return fmt.Sprintf("%s taken before the day of the seal", report.Count(earlier, "reading was", "readings were"))
+	}
+	return ""
+}

@@ -1,0 +1,147 @@
+package study_test
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"thumbed/models/report"
+	"thumbed/models/study"
+)
+
+// Days before and after those of the demonstration's log.
+var (
+	beforeTheLog = time.Date(2026, 2, 1, 10, 0, 0, 0, time.UTC)
+	afterTheLog  = time.Date(2026, 4, 1, 10, 0, 0, 0, time.UTC)
+)
+
+// sealedBefore is the demonstration, sealed before any reading was there.
+func sealedBefore(t *testing.T, day time.Time) string {
+	t.Helper()
+	dir := copied(t, nil)
+	logs := []string{"readings-2026-03.csv", "readings-2026-05.csv"}
+	kept := map[string][]byte{}
+	for _, name := range logs {
+		text, err := os.ReadFile(filepath.Join(dir, name))
+		must(t, err)
+		kept[name] = text
+		must(t, os.Remove(filepath.Join(dir, name)))
+	}
+	path, sum, err := study.WriteSeal(dir, day)
+	must(t, err)
+	if filepath.Base(path) != study.SealName || len(sum) != 64 {
+		t.Errorf("sealing gives %q, %q", path, sum)
+	}
+	for _, name := range logs {
+		must(t, os.WriteFile(filepath.Join(dir, name), kept[name], 0o644))
+	}
+	return dir
+}
+
+func resultsOf(t *testing.T, dir string) *report.Results {
+	t.Helper()
+	s, err := study.Open(dir)
+	must(t, err)
+	results, err := s.Run(nil)
+	must(t, err)
+	return results
+}
+
+// foreseen counts the answers that were, and gives the reasons of the others.
+func foreseen(results *report.Results) (yes int, why []string) {
+	for _, a := range results.Answers {
+		switch {
+		case a.Sealed == nil:
+			why = append(why, "no seal")
+		case a.Sealed.Foreseen:
+			yes++
+		default:
+			why = append(why, a.Sealed.Why)
+		}
+	}
+	return yes, why
+}
+
+func TestWhatWasSealedBeforeTheReadingsIsForeseen(t *testing.T) {
+	dir := sealedBefore(t, beforeTheLog)
+	// Comments, layout and what a model is for may change; one question does, and
+	// one model.
+	edit(t, filepath.Join(dir, "study.toml"), "# A study in one file", "# A study, in one file")
+	edit(t, filepath.Join(dir, "study.toml"), `about   = "What a picture adds`, `about = "Whatever a picture adds`)
+	edit(t, filepath.Join(dir, "study.toml"), "smallest  = 0.03", "smallest  = 0.04")
+	edit(t, filepath.Join(dir, "study.toml"), `fixed   = ["office_order", "picture", "facing"]`, `fixed   = ["office_order", "picture"]`)
+	results := resultsOf(t, dir)
+	yes, why := foreseen(results)
+	all := strings.Join(why, "; ")
+	if yes != 7 || len(why) != 5 || strings.Count(all, "model was changed") != 4 || strings.Count(all, "not among those sealed, or was changed") != 1 {
+		t.Errorf("%d answers are foreseen, the others not since %q", yes, why)
+	}
+	var page strings.Builder
+	must(t, results.Page(&page))
+	for _, want := range []string{"foreseen: sealed on 2026-02-01, before the readings, and unchanged since", "not foreseen by the seal of 2026-02-01: its model was changed since", "7 of 12"} {
+		if !strings.Contains(strings.ReplaceAll(page.String(), "\u202f", " "), want) {
+			t.Errorf("the page does not say %q", want)
+		}
+	}
+}
+
+func TestWhatWasSeenIsNotForeseen(t *testing.T) {
+	if yes, why := foreseen(resultsOf(t, sealedBefore(t, afterTheLog))); yes != 0 || !strings.Contains(why[0], "taken before the day of the seal") {
+		t.Errorf("readings older than the seal leave %d answers foreseen; %q", yes, why)
+	}
+	dir := copied(t, nil)
+	_, _, err := study.WriteSeal(dir, beforeTheLog)
+	must(t, err)
+	if yes, why := foreseen(resultsOf(t, dir)); yes != 0 || !strings.Contains(why[0], "in the log already") {
+		t.Errorf("readings there at the sealing leave %d answers foreseen; %q", yes, why)
+	}
+	if yes, why := foreseen(resultsOf(t, committed)); yes != 0 || why[0] != "no seal" {
+		t.Errorf("without a seal %d answers are foreseen; %q", yes, why)
+	}
+}
+
+func TestASealIsMadeOnce(t *testing.T) {
+	dir := copied(t, nil)
+	path, _, err := study.WriteSeal(dir, beforeTheLog)
+	must(t, err)
+	first, err := os.ReadFile(path)
+	must(t, err)
+	if _, _, err := study.WriteSeal(dir, afterTheLog); err == nil || !strings.Contains(err.Error(), "made once") {
+		t.Errorf("a second seal gives %v", err)
+	}
+	again, err := os.ReadFile(path)
+	must(t, err)
+	if string(first) != string(again) {
+		t.Error("a refused seal changed the first")
+	}
+	must(t, os.WriteFile(path, []byte("{}"), 0o644))
+	if _, err := study.Open(dir); err == nil || !strings.Contains(err.Error(), "not a seal") {
+		t.Errorf("a broken seal gives %v", err)
+	}
+}
+
+func TestASealNeedsAStudyInOrder(t *testing.T) {
+	dir := copied(t, nil)
+	edit(t, filepath.Join(dir, "study.toml"), `"picture=yes" = 1`, `"pciture=yes" = 1`)
+	if _, _, err := study.WriteSeal(dir, beforeTheLog); err == nil || !strings.Contains(err.Error(), "pciture") {
+		t.Errorf("a question on no column gives %v", err)
+	}
+	if _, _, err := study.WriteSeal(t.TempDir(), beforeTheLog); err == nil {
+		t.Error("a folder without a study is sealed")
+	}
+}
+
+// TestTheSealIsAnInput wants a rerun to notice a seal that was changed.
+func TestTheSealIsAnInput(t *testing.T) {
+	dir := sealedBefore(t, beforeTheLog)
+	out := filepath.Join(dir, "results")
+	runTo(t, dir, out)
+	edit(t, filepath.Join(dir, study.SealName), "2026-02-01", "2026-01-01")
+	r, err := study.Repeat(out, "", nil)
+	must(t, err)
+	if len(r.Inputs) != 1 || r.Inputs[0].Path != study.SealName || !r.Comparison.Agree() {
+		t.Errorf("a changed seal gives %+v", r.Inputs)
+	}
+}
