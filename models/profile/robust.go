@@ -37,8 +37,11 @@ func sortedMedian(sorted []float64, out int) float64 {
 // medianVariance is the variance of the median of n standard normal values:
 // π/2n for great n, with a small-sample term fitted to the exact values (David
 // and Nagaraja 2003, Order Statistics, section 4: 0.449 for 3, 0.287 for 5),
-// within 1 % for 2 ≤ n; a test recomputes it by simulation.
+// within 1 % for 3 ≤ n; a test recomputes it by simulation.
 func medianVariance(n int) float64 {
+	if n <= 2 {
+		return 1 / float64(n) // the median is the mean
+	}
 	if n%2 == 1 {
 		return math.Pi / (2 * (float64(n) + 0.45))
 	}

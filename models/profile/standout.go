@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/codex"
@@ -53,26 +54,22 @@ const suspect = 0.005
 // mostTurns bounds the rounds of leaving standouts out of the level.
 const mostTurns = 20
 
-// A group is the pages that are compared with one another: a section, or the
-// short sections of one kind (and, in the hours, of one set) together.
+// A group is the pages of a section, which are compared with one another.
 type group struct {
 	name     string
 	pages    []measured // without a picture: they tell level and scatter
 	pictures []measured
-	// pooled: the pages are of several sections, whose levels may differ; one
-	// without a picture may stand above the rest with the whole of its section,
-	// and is not tested.
-	pooled bool
+	// short: too few pages without a picture to tell a scatter. Only the pictures
+	// are tested, with the scatter of other sections.
+	short bool
 }
 
-// join puts a section's pages to the group.
-func (g *group) join(b *codex.Book, pages []measured) {
-	for _, p := range pages {
-		if b.Pages[p.page].Picture {
-			g.pictures = append(g.pictures, p)
-		} else {
-			g.pages = append(g.pages, p)
-		}
+// join puts a page to the group.
+func (g *group) join(b *codex.Book, p measured) {
+	if b.Pages[p.page].Picture {
+		g.pictures = append(g.pictures, p)
+	} else {
+		g.pages = append(g.pages, p)
 	}
 }
 
@@ -90,6 +87,9 @@ func standoutsOf(b *codex.Book, pages []measured) ([]Standout, []string) {
 		if !mark(groups, own, tested, func(s Standout) bool { return s.Q <= falseDiscoveryRate }) {
 			break
 		}
+	}
+	if len(tested) == 0 && len(groups) > 0 {
+		notes = append(notes, "No page was tested for standing out: no section has pages enough to tell how far pages scatter.")
 	}
 	if longTail(groups, own) {
 		notes = append(notes, "The pages of this book scatter further above the level of their sections than below it, even without those that stand out. Some that stand out may be the tail of ordinary wear: weigh them by their excess, not by p.")
@@ -114,41 +114,37 @@ func addIntervals(tested []Standout) {
 	}
 }
 
-// groupsOf gathers the pages to compare: each section with pages enough, the
-// shorter ones of a kind together. It says in words what is left out.
+// groupsOf gathers the pages to compare, section by section. It says in words
+// what is left out.
 func groupsOf(b *codex.Book, pages []measured) ([]group, []string) {
 	held := sectionPages(b, pages)
 	seen := make(map[int]bool) // a page on which two sections meet is tested in the first
 	var groups []group
-	short := make(map[string]*group)
-	var kinds, notes []string
+	var short, bare, notes []string
 	for i, section := range b.Sections {
-		h := slices.DeleteFunc(slices.Clone(held[i]), func(p measured) bool { return seen[p.page] })
-		for _, p := range h {
+		g := group{name: section.Name}
+		for _, p := range held[i] {
+			if !seen[p.page] {
+				g.join(b, p)
+			}
 			seen[p.page] = true
 		}
-		g := group{name: section.Name}
-		g.join(b, h)
 		switch {
-		case len(h) == 0:
 		case len(g.pages) >= leastGroup:
 			groups = append(groups, g)
-		default:
-			kind := strings.TrimSpace(section.Kind + " " + section.Set)
-			if short[kind] == nil {
-				short[kind] = &group{name: "the short sections of kind " + kind, pooled: true}
-				kinds = append(kinds, kind)
-			}
-			short[kind].join(b, h)
+		case len(g.pages) > 0:
+			g.short = true
+			groups = append(groups, g)
+			short = append(short, g.name)
+		case len(g.pictures) > 0:
+			bare = append(bare, g.name)
 		}
 	}
-	for _, kind := range kinds {
-		if g := short[kind]; len(g.pages) >= leastGroup {
-			groups = append(groups, *g)
-			notes = append(notes, fmt.Sprintf("Sections of kind %s with fewer than %d measured pages without a picture each were taken together: only their pages with pictures were tested, against the %d others; where the sections' levels differ, a picture of the most worn may stand out with its section.", kind, leastGroup, len(g.pages)))
-		} else {
-			notes = append(notes, fmt.Sprintf("No page of %s was tested for standing out: %d measured pages without a picture are too few to tell a level; at least %d are needed.", g.name, len(g.pages), leastGroup))
-		}
+	if len(short) > 0 {
+		notes = append(notes, fmt.Sprintf("Fewer than %d pages without a picture were measured in %s: there only pages with pictures were tested, against those few and with the scatter of the book's other sections.", leastGroup, strings.Join(short, "; ")))
+	}
+	if len(bare) > 0 {
+		notes = append(notes, fmt.Sprintf("No picture was tested in %s: no page without one was measured there to compare with.", strings.Join(bare, "; ")))
 	}
 	if outside := len(pages) - len(seen); outside > 0 {
 		notes = append(notes, fmt.Sprintf("%d measured pages belong to no section and were not tested for standing out.", outside))
@@ -183,17 +179,22 @@ func dropUnknownLevels(groups []group, notes []string) ([]group, []string) {
 func testAll(groups []group, out [][]bool, tell func([]float64) scatter) []Standout {
 	own := make([]scatter, len(groups))
 	for g := range groups {
-		own[g] = groupScatter(groups[g].pages, out[g], -1, tell)
+		if !groups[g].short {
+			own[g] = groupScatter(groups[g].pages, out[g], -1, tell)
+		}
 	}
-	lender := learn(own)
+	lender := learn(append(slices.Clone(own), withinShort(groups)))
 	var tested []Standout
 	for g := range groups {
 		clean := lender.lend(own[g])
+		if clean.df == 0 {
+			continue // standoutsOf says so
+		}
 		add := func(o Standout) { tested = append(tested, o) }
 		typical := typicalVariance(groups[g].pages)
 		levels := newLevels(groups[g].pages, out[g])
 		for i, page := range groups[g].pages {
-			if groups[g].pooled || page.limit == readings.Below {
+			if groups[g].short || page.limit == readings.Below {
 				continue // below: its wear may lie anywhere under the floor
 			}
 			s := clean
@@ -230,6 +231,26 @@ func against(page measured, level float64, others int, s scatter, typical float6
 	drawn := math.Max(page.variance, s.variance+page.variance-typical)
 	out.P = t.Survival(out.Excess / math.Sqrt(drawn+ofLevel))
 	return out
+}
+
+// withinShort is the scatter that the short sections together tell: the variance
+// of their pages without a picture about the means of their sections.
+func withinShort(groups []group) scatter {
+	squares, df, typical := 0.0, 0.0, 0.0
+	for _, g := range groups {
+		if !g.short || len(g.pages) < 2 {
+			continue
+		}
+		v := values(g.pages)
+		free := float64(len(v) - 1)
+		squares += free * stat.Variance(v, nil)
+		typical += free * typicalVariance(g.pages)
+		df += free
+	}
+	if df == 0 {
+		return scatter{}
+	}
+	return scatter{variance: math.Max(squares, typical) / df, df: df}
 }
 
 // Levels give the median of a group without any one of its pages.

@@ -24,6 +24,9 @@ func longTail(groups []group, out [][]bool) bool {
 	var distance []float64
 	var upward []bool
 	for g := range groups {
+		if groups[g].short {
+			continue
+		}
 		kept := told(groups[g].pages, out[g], -1)
 		level, scale := median(kept), mad(kept)
 		if scale == 0 {
