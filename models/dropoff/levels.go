@@ -6,13 +6,25 @@ import (
 )
 
 // levels are the means of the rows between the changes, weighted by the inverse
-// of the rows' variances, with their standard errors under the noise found.
-func (c *choice) levels(s Series) []Level {
+// of the rows' variances, with their standard errors: the mean variance over the
+// noises that are believed in, or under the one found where there is no such
+// belief.
+func (c *choice) levels(s Series, b belief) []Level {
+	if len(b.noises) == 0 {
+		b = belief{weights: []float64{1}, noises: []noise{c.noise.times(c.phi)}}
+	}
 	var out []Level
 	from := 0
 	for _, to := range append(slices.Clone(c.path[c.chosen].Places), c.n) {
-		mean, variance := c.noise.mean(s, from, to)
-		out = append(out, Level{From: from + 1, To: to, Mean: mean, SE: math.Sqrt(c.phi * variance)})
+		level := Level{From: from + 1, To: to}
+		level.Mean, _ = c.noise.mean(s, from, to)
+		variance := 0.0
+		for k, v := range b.noises {
+			_, each := v.mean(s, from, to)
+			variance += b.weights[k] * each
+		}
+		level.SE = math.Sqrt(variance)
+		out = append(out, level)
 		from = to
 	}
 	return out
@@ -22,9 +34,9 @@ func (c *choice) levels(s Series) []Level {
 // own, and twice each pair's covariance, which falls off by the likeness of one
 // row to the next.
 func (v noise) mean(s Series, from, to int) (mean, variance float64) {
-	weights, shared := 0.0, 0.0
+	weights, shared, unit := 0.0, 0.0, v.variance(from+1)
 	for i := from + 1; i <= to; i++ {
-		w := 1 / v.variance(i)
+		w := unit / v.variance(i)
 		if i > from+1 {
 			shared *= v.alike(s, i)
 		}

@@ -52,6 +52,16 @@ func (v noise) link(s Series, i int) (share, rest float64) {
 	return share, v.variance(i) - share*share*v.variance(i-1)
 }
 
+// times is the noise with its variance times phi, standard errors too.
+func (v noise) times(phi float64) noise {
+	root := math.Sqrt(phi)
+	out := noise{scatter: root * v.scatter, rho: v.rho}
+	for _, se := range v.se {
+		out.se = append(out.se, root*se)
+	}
+	return out
+}
+
 // toSD makes the median absolute value of normal variates their standard
 // deviation: 1 / Φ⁻¹(3/4).
 const toSD = 1.4826022185056018

@@ -12,6 +12,7 @@ import (
 type belief struct {
 	posteriors []*posterior
 	weights    []float64
+	noises     []noise // of each posterior, its variance included
 }
 
 // newBelief averages over the correlations of the choices, all of them alike
@@ -28,6 +29,7 @@ func newBelief(choices []*choice, places []int, o Options, bound bool) belief {
 		for _, at := range phiNodes(phi, df, bound) {
 			post := newPosterior(c.search, c.prior(o), at)
 			b.posteriors = append(b.posteriors, post)
+			b.noises = append(b.noises, c.noise.times(at))
 			b.weights = append(b.weights, post.evidence)
 			most = max(most, post.evidence)
 		}

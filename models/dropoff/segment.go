@@ -235,7 +235,7 @@ func (c *choice) changes(s Series, o Options) *Changes {
 			c.prune(b, s)
 		}
 	}
-	out.Levels, out.Path = c.levels(s), c.steps(s)
+	out.Levels, out.Path = c.levels(s, b), c.steps(s)
 	out.Scatter, out.Correlation, out.DF = c.noise.scatter, c.noise.rho, c.df
 	if s.SE == nil {
 		out.Scatter *= math.Sqrt(c.phi)

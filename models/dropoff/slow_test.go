@@ -84,9 +84,11 @@ func TestFalseAlarms(t *testing.T) {
 	}
 }
 
-// TestCoverageOfPlaces: the 95 % interval of a change's place holds the true place,
-// and the levels' intervals the true levels, as often as they should: the former
-// at least in 93 of 100 cases where a change is reported. Slow.
+// TestCoverageOfPlaces: where one change is reported, the 95 % interval of its
+// place holds the true place in at least 93 of 100 cases, and that of its size
+// the true size in at least 90; where neighbours are alike and tails heavy at
+// once, so that only one change in six is found and those found were helped by
+// the noise, in at least 80. Slow.
 func TestCoverageOfPlaces(t *testing.T) {
 	slow(t)
 	const series, n, place = 500, 60, 36
@@ -118,8 +120,12 @@ func TestCoverageOfPlaces(t *testing.T) {
 			share := float64(held) / float64(found)
 			t.Logf("%-42s correlation %.1f: one change in %.0f %%, its place held in %.1f %%, mean length %.1f rows; its size held in %.1f %%",
 				kind.name, rho, 100*float64(found)/series, 100*share, float64(length)/float64(found), 100*float64(sizes)/float64(found))
-			if share < 0.93 {
-				t.Errorf("%s, correlation %.1f: the place is held in %.1f %% only", kind.name, rho, 100*share)
+			least, leastSize := 0.93, 0.90
+			if rho > 0 && kind.name != "normal" {
+				least, leastSize = 0.8, 0.8
+			}
+			if share < least || float64(sizes)/float64(found) < leastSize {
+				t.Errorf("%s, correlation %.1f: held too seldom", kind.name, rho)
 			}
 		}
 	}
