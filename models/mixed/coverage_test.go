@@ -18,28 +18,26 @@ import (
 
 // A coverageDesign is one plan of the coverage study.
 type coverageDesign struct {
-	name, about string
-	pages       []int // of each book
+	name, about, model string
+	pages              []int // of each book
+	draw               func(d coverageDesign, r *rand.Rand) *table.Table
+	truth              []float64 // of the parameters, in the order of Parameters
+	spreads            []string  // what the parameters after the fixed effects are
 }
 
-// The truth of every study of it, invented.
+// The truth of every study, invented.
 const (
 	truePicture, trueLay              = 0.4, 0.3
 	trueBook, trueSlope, trueQuire, e = 0.5, 0.3, 0.25, 0.5
+	trueRho                           = 0.6
 	pagesOfQuire                      = 8
 )
 
-const coverageModel = `outcome = "wear"
+const coverageFixed = `outcome = "wear"
 fixed = ["picture", "lay"]
 [levels]
 picture = ["no", "yes"]
 lay = ["no", "yes"]
-[[random]]
-by = "book"
-terms = ["intercept", "picture"]
-[[random]]
-by = ["book", "quire"]
-terms = ["intercept"]
 `
 
 func coverageDesigns() []coverageDesign {
@@ -54,15 +52,72 @@ func coverageDesigns() []coverageDesign {
 	for b := range uneven {
 		uneven[b] = 8 + (b*b*7)%57
 	}
+	quires := coverageDesign{draw: coverageDesign.drawQuires, truth: []float64{1, truePicture, trueLay, trueBook, trueSlope, trueQuire, e},
+		spreads: []string{"sd between books", "sd of picture between books", "sd between quires", "sd between single pages"},
+		model: coverageFixed + `[[random]]
+by = "book"
+terms = ["intercept", "picture"]
+[[random]]
+by = ["book", "quire"]
+terms = ["intercept"]
+`}
+	along := coverageDesign{draw: coverageDesign.drawAlong, truth: []float64{1, truePicture, trueLay, trueBook, e, trueRho},
+		spreads: []string{"sd between books", "sd between single pages", "correlation of neighbours"},
+		model: coverageFixed + `[[random]]
+by = "book"
+terms = ["intercept"]
+[residual]
+along = "page"
+within = "book"
+`}
+	plan := func(d coverageDesign, name, about string, pages []int) coverageDesign {
+		d.name, d.about, d.pages = name, about, pages
+		return d
+	}
 	return []coverageDesign{
-		{"balanced", "20 books of 32 pages, every fourth with a picture", even(20, 32)},
-		{"unbalanced", "20 books of 8 to 64 pages, pictures at random, more of them in longer books", uneven},
-		{"small", "6 books of 32 pages, every fourth with a picture", even(6, 32)},
+		plan(quires, "balanced", "20 books of 32 pages, every fourth with a picture", even(20, 32)),
+		plan(quires, "unbalanced", "20 books of 8 to 64 pages, pictures at random, more of them in longer books", uneven),
+		plan(quires, "small", "6 books of 32 pages, every fourth with a picture", even(6, 32)),
+		plan(along, "neighbours alike", "12 books of 40 pages, every tenth lost, pictures at random, neighbouring pages correlated; no quires and no slope", even(12, 40)),
 	}
 }
 
-// draw makes one study of the design.
-func (d coverageDesign) draw(r *rand.Rand) *table.Table {
+// drawAlong makes one study in which neighbouring pages are alike.
+func (d coverageDesign) drawAlong(r *rand.Rand) *table.Table {
+	var book, picture, lay []string
+	var page, wear []float64
+	for b, pages := range d.pages {
+		level, noise := trueBook*r.NormFloat64(), r.NormFloat64()
+		owner, share := "no", 0.0
+		if b%2 == 1 {
+			owner, share = "yes", trueLay
+		}
+		for p := range pages {
+			noise = trueRho*noise + math.Sqrt(1-trueRho*trueRho)*r.NormFloat64()
+			if p%10 == 6 {
+				continue // a lost page
+			}
+			y, label := 1+level+share+e*noise, "no"
+			if r.IntN(4) == 0 || p == 0 {
+				y, label = y+truePicture, "yes"
+			}
+			book, page = append(book, fmt.Sprint(b+1)), append(page, float64(p+1))
+			picture, lay, wear = append(picture, label), append(lay, owner), append(wear, y)
+		}
+	}
+	return tableOf(table.Labels("book", book), table.Numbers("page", page), table.Labels("picture", picture), table.Labels("lay", lay), table.Numbers("wear", wear))
+}
+
+func tableOf(columns ...*table.Column) *table.Table {
+	t, err := table.New(columns...)
+	if err != nil {
+		panic(err)
+	}
+	return t
+}
+
+// drawQuires makes one study of books with quires.
+func (d coverageDesign) drawQuires(r *rand.Rand) *table.Table {
 	var book, quire, picture, lay []string
 	var wear []float64
 	for b, pages := range d.pages {
@@ -87,20 +142,11 @@ func (d coverageDesign) draw(r *rand.Rand) *table.Table {
 			picture, lay, wear = append(picture, label), append(lay, owner), append(wear, y)
 		}
 	}
-	t, err := table.New(table.Labels("book", book), table.Labels("quire", quire), table.Labels("picture", picture), table.Labels("lay", lay), table.Numbers("wear", wear))
-	if err != nil {
-		panic(err)
-	}
-	return t
+	return tableOf(table.Labels("book", book), table.Labels("quire", quire), table.Labels("picture", picture), table.Labels("lay", lay), table.Numbers("wear", wear))
 }
 
-// What is counted of each study, in this order.
-var (
-	coverageEffects = []string{"intercept", "picture=yes", "lay=yes"}
-	coverageTruths  = []float64{1, truePicture, trueLay}
-	coverageSpreads = []string{"books", "picture between books", "quires", "single pages"}
-	spreadTruths    = []float64{trueBook, trueSlope, trueQuire, e}
-)
+// coverageEffects are the fixed effects, in order.
+var coverageEffects = []string{"intercept", "picture=yes", "lay=yes"}
 
 // A coverageCount counts the studies whose intervals hold the truth.
 type coverageCount struct {
@@ -112,7 +158,7 @@ type coverageCount struct {
 }
 
 // look counts one study.
-func (c *coverageCount) look(m mixed.Model, data *table.Table) error {
+func (c *coverageCount) look(m mixed.Model, data *table.Table, truth []float64) error {
 	fit, err := m.Fit(data)
 	if err != nil {
 		return err
@@ -137,9 +183,9 @@ func (c *coverageCount) look(m mixed.Model, data *table.Table) error {
 	half := distuv.UnitNormal.Quantile(0.975)
 	adjusted := kr.Fixed()
 	for j, s := range fit.Fixed {
-		c.normal[j] += holds(s.Estimate-half*s.SE, s.Estimate+half*s.SE, coverageTruths[j])
-		c.satterthwaite[j] += holds(s.Low, s.High, coverageTruths[j])
-		c.kenwardRoger[j] += holds(adjusted[j].Low, adjusted[j].High, coverageTruths[j])
+		c.normal[j] += holds(s.Estimate-half*s.SE, s.Estimate+half*s.SE, truth[j])
+		c.satterthwaite[j] += holds(s.Low, s.High, truth[j])
+		c.kenwardRoger[j] += holds(adjusted[j].Low, adjusted[j].High, truth[j])
 		c.dfS[j] += s.DF
 		c.dfK[j] += adjusted[j].DF
 	}
@@ -148,7 +194,7 @@ func (c *coverageCount) look(m mixed.Model, data *table.Table) error {
 		return err
 	}
 	for j, i := range intervals[3:] {
-		c.profile[j] += holds(i.Low, i.High, spreadTruths[j])
+		c.profile[j] += holds(i.Low, i.High, truth[3+j])
 		if i.OpenLow {
 			c.open[j]++
 		}
@@ -158,7 +204,8 @@ func (c *coverageCount) look(m mixed.Model, data *table.Table) error {
 
 // run counts all studies of a design, in parallel; each study has a seed of its
 // own, and counts do not depend on the order in which they are added.
-func (d coverageDesign) run(t *testing.T, m mixed.Model, studies int) coverageCount {
+func (d coverageDesign) run(t *testing.T, studies int) coverageCount {
+	m := parse(t, d.model)
 	counts := make([]coverageCount, studies)
 	errs := make([]error, studies)
 	var wait sync.WaitGroup
@@ -168,7 +215,7 @@ func (d coverageDesign) run(t *testing.T, m mixed.Model, studies int) coverageCo
 		go func() {
 			defer wait.Done()
 			for k := range next {
-				errs[k] = counts[k].look(m, d.draw(rand.New(rand.NewPCG(uint64(k), uint64(len(d.pages))))))
+				errs[k] = counts[k].look(m, d.draw(d, rand.New(rand.NewPCG(uint64(k), uint64(len(d.pages))))), d.truth)
 			}
 		}()
 	}
@@ -211,12 +258,11 @@ func TestCoverage(t *testing.T) {
 	if slow {
 		studies = 2000
 	}
-	m := parse(t, coverageModel)
 	least := 0.95 - 3*math.Sqrt(0.95*0.05/float64(studies)) - 0.015
 	var page strings.Builder
 	page.WriteString(coverageHead)
 	for _, d := range coverageDesigns() {
-		c := d.run(t, m, studies)
+		c := d.run(t, studies)
 		n := float64(studies - c.failed)
 		if c.failed > studies/100 {
 			t.Errorf("%s: %d of %d fits did not converge", d.name, c.failed, studies)
@@ -231,12 +277,12 @@ func TestCoverage(t *testing.T) {
 				}
 			}
 		}
-		page.WriteString("\n| standard deviation | profile of the restricted likelihood | of the intervals, open at zero |\n| --- | --- | --- |\n")
-		for j, name := range coverageSpreads {
+		page.WriteString("\n| standard deviation, correlation | profile of the restricted likelihood | of the intervals, open at zero |\n| --- | --- | --- |\n")
+		for j, name := range d.spreads {
 			share := float64(c.profile[j]) / n
 			fmt.Fprintf(&page, "| %s | %.1f | %.1f |\n", name, 100*share, 100*float64(c.open[j])/n)
 			if share < least {
-				t.Errorf("%s: the profile interval of the standard deviation between %s holds the truth in %.1f %%", d.name, name, 100*share)
+				t.Errorf("%s: the profile interval of the %s holds the truth in %.1f %%", d.name, name, 100*share)
 			}
 		}
 	}
@@ -258,7 +304,8 @@ error of a share near 95 over 2,000 studies is 0.5.
 The truth: mean 1, pages with a picture 0.4 more, books of lay owners 0.3 more
 (every second book); standard deviations of 0.5 between books, 0.3 of the
 picture's effect between books, 0.25 between quires of eight pages, 0.5 between
-pages. The model fitted is the one drawn from.
+pages; where neighbouring pages are alike, their correlation is 0.6. The model
+fitted is the one drawn from.
 
 "normal" takes the standard error and 1.96, as if the variances were known: it is
 what the degrees of freedom are there to mend.
