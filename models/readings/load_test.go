@@ -70,7 +70,7 @@ func TestLoadRefuses(t *testing.T) {
 		{"several tried on a fixed spot", "ardel,2r,2026-03-09,11:00,D1,ann,page,fixed,3,0.50,,\n" + zero, 7, "tried", `found "3"; expected 1 or nothing`},
 		{"decimal comma, quoted", `ardel,2r,2026-03-09,11:00,D1,ann,page,fixed,1,"0,50",,` + "\n" + zero, 7, "density", `found "0,50"; expected a number with a decimal point; write 0.50`},
 		{"decimal comma, bare", "ardel,2r,2026-03-09,11:00,D1,ann,page,fixed,1,0,50,,\n", 7, "excluded", `found "50"; expected the reason in words`},
-		{"density missing", "ardel,2r,2026-03-09,11:00,D1,ann,page,fixed,1,,,\n" + zero, 7, "density", "found nothing; expected a value in every row"},
+		{"density missing", "ardel,2r,2026-03-09,11:00,D1,ann,page,fixed,1,,,\n" + zero, 7, "density", "found nothing; expected a density in every row that is kept"},
 		{"density not finite", "ardel,2r,2026-03-09,11:00,D1,ann,page,fixed,1,Inf,,\n" + zero, 7, "density", `found "Inf"`},
 		{"date the other way round", "ardel,2r,09.03.2026,11:00,D1,ann,page,fixed,1,0.50,,\n", 7, "date", `found "09.03.2026"; expected a date such as 2026-03-09`},
 		{"date outside the calendar", "ardel,2r,2026-02-30,11:00,D1,ann,page,fixed,1,0.50,,\n", 7, "date", `found "2026-02-30"; expected a date`},
@@ -171,6 +171,18 @@ func TestExcludedReadingsAreNotJudged(t *testing.T) {
 	}
 	if len(r.Wear) != 1 || r.Counted.Excluded != 1 || r.Counted.Pages != 1 {
 		t.Errorf("wear is %+v, counted %+v", r.Wear, r.Counted)
+	}
+}
+
+// A reading that failed has no density, and stays in the table with its reason.
+func TestFailedReadingStaysWithItsReason(t *testing.T) {
+	log := mustLoad(t, sound+"ardel,2r,2026-03-09,11:00,D1,ann,page,fixed,1,,no contact,\n")
+	r := mustWear(t, log, Options{})
+	if len(r.Excluded) != 1 || !math.IsNaN(r.Excluded[0].Density) || r.Excluded[0].Reason != "no contact" || len(r.Wear) != 1 {
+		t.Errorf("excluded %+v, wear %+v", r.Excluded, r.Wear)
+	}
+	if text := r.Text(); strings.Contains(text, "NaN") || !strings.Contains(text, "no contact") {
+		t.Errorf("the text face is\n%s", text)
 	}
 }
 

@@ -72,7 +72,13 @@ func newReader(log *Log, ps *table.Problems) *reader {
 
 // read takes the rows of one file.
 func (r *reader) read(t *table.Table) {
-	if !ReadingsSchema().Check(t, r.ps) {
+	complete := ReadingsSchema().Check(t, r.ps)
+	if t.Column("density") == nil { // the schema cannot ask for it: where a reading failed it is empty
+		r.ps.Add(table.Problem{File: t.File, Line: 1, Column: "density", Value: strings.Join(t.Names(), ","), Expected: "a column density",
+			Remedy: "add it: what the instrument showed"})
+		complete = false
+	}
+	if !complete {
 		return
 	}
 	if t.Rows() == 0 {
@@ -330,8 +336,14 @@ func checkExclusion(row *row, out *Reading) {
 
 func (r *reader) readDensity(row *row, out *Reading) {
 	out.Density = numberAt(row.density, row.index)
-	if math.IsNaN(out.Density) { // the schema has reported it
-		row.failed = true
+	if math.IsNaN(out.Density) {
+		switch {
+		case row.cell(row.density) != "":
+			row.failed = true // the schema has reported it
+		case out.Excluded == "":
+			row.wrong("density", "", "a density in every row that is kept",
+				"give what the instrument showed, or say in the column excluded why there is none, such as: no contact")
+		}
 		return
 	}
 	if row.failed || out.Excluded != "" {

@@ -146,6 +146,14 @@ func slopeText(d DayDrift) string {
 	return fmt.Sprintf("%s ± %.4f, %s", signed(d.Slope, 4), d.SlopeSE, chance(d.P))
 }
 
+// shown is a density as the instrument showed it; empty where it showed none.
+func shown(density float64) string {
+	if math.IsNaN(density) {
+		return ""
+	}
+	return fmt.Sprintf("%g", density)
+}
+
 func (r *Result) writeExcluded(b *strings.Builder) {
 	if len(r.Excluded) == 0 {
 		return
@@ -154,7 +162,7 @@ func (r *Result) writeExcluded(b *strings.Builder) {
 	w := columnsOn(b)
 	fmt.Fprintln(w, "file\tline\tbook\tpage\ttarget\tdensity\treason")
 	for _, e := range r.Excluded {
-		fmt.Fprintf(w, "%s\t%d\t%s\t%s\t%s\t%g\t%s\n", filepath.Base(e.File), e.Line, e.Book, e.Page, e.Target, e.Density, e.Reason)
+		fmt.Fprintf(w, "%s\t%d\t%s\t%s\t%s\t%s\t%s\n", filepath.Base(e.File), e.Line, e.Book, e.Page, e.Target, shown(e.Density), e.Reason)
 	}
 	w.Flush()
 }
