@@ -48,4 +48,10 @@ func TestKenwardRogerRefuses(t *testing.T) {
 			t.Errorf("error %v, expected one that names %q", err, want)
 		}
 	}
+	// thousands of books that readers tie together
+	crossed := "outcome = \"wear\"\nfixed = [\"picture\"]\n[[random]]\nby = \"book\"\nterms = [\"intercept\"]\n[[random]]\nby = \"reader\"\nterms = [\"intercept\"]\n"
+	_, err := fitted(t, parse(t, crossed), simulate(4, 2600, 2, 3, usualTruth)).KenwardRoger()
+	if err == nil || !strings.Contains(err.Error(), "2603") {
+		t.Errorf("error %v, expected one that tells how many random effects hang together", err)
+	}
 }
