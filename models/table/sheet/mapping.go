@@ -1,0 +1,158 @@
+package sheet
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"thumbed/models/table"
+)
+
+// A Mapping says how the scholar's words are written in our tables. All of it
+// may be left out.
+type Mapping struct {
+	File string
+
+	// Columns give the name of ours for each column: "Schwärzung" = "density".
+	// A cell that holds a day and a time of day may fill two columns:
+	// "Zeitpunkt" = ["date", "time"].
+	Columns map[string]Names
+	// Sheets give the table that each sheet is: "Lagen" = "leaves".
+	Sheets map[string]string
+	// Words give the word of ours for a cell's whole text: "ja" = "yes".
+	Words map[string]string
+	// Constant columns have one value in all rows of every sheet that has no
+	// such column: book = "alder".
+	Constant map[string]string
+	// Dates is the order in which days are written as text: DayFirst,
+	// MonthFirst, or empty where they are written as 2026-03-09 already.
+	Dates string
+	// Delimiter parts the columns of a .csv, and Decimal is the decimal mark in
+	// text, "." or ",". Empty: told from the file.
+	Delimiter string
+	Decimal   string
+}
+
+// Orders in which days are written.
+const (
+	DayFirst   = "day-month-year"
+	MonthFirst = "month-day-year"
+)
+
+// Names are one name or two.
+type Names []string
+
+// ReadMapping reads a mapping, given as its text; file names it in problems. It
+// gives nil with a problem where it cannot.
+func ReadMapping(file string, data []byte, ps *table.Problems) *Mapping {
+	var raw struct {
+		Columns   map[string]any    `toml:"columns"`
+		Sheets    map[string]string `toml:"sheets"`
+		Words     map[string]string `toml:"words"`
+		Constant  map[string]string `toml:"constant"`
+		Dates     string            `toml:"dates"`
+		Delimiter string            `toml:"delimiter"`
+		Decimal   string            `toml:"decimal"`
+	}
+	decoder := toml.NewDecoder(bytes.NewReader(bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))))
+	decoder.DisallowUnknownFields()
+	if err := decoder.Decode(&raw); err != nil {
+		ps.Add(tomlProblem(file, err))
+		return nil
+	}
+	known := ps.Len()
+	m := &Mapping{File: file, Columns: map[string]Names{}, Sheets: raw.Sheets, Words: raw.Words, Constant: raw.Constant,
+		Dates: raw.Dates, Delimiter: raw.Delimiter, Decimal: raw.Decimal}
+	for column, value := range raw.Columns {
+		if names, ok := namesOf(value); ok {
+			m.Columns[tidy(column)] = names
+			continue
+		}
+		ps.Add(table.Problem{File: file, Column: "columns." + column, Value: fmt.Sprint(value), Expected: "the name of a column, or two",
+			Remedy: `write it such as "Schwärzung" = "density", or "Zeitpunkt" = ["date", "time"]`})
+	}
+	m.check(ps)
+	if ps.Len() > known {
+		return nil
+	}
+	return m
+}
+
+func namesOf(value any) (Names, bool) {
+	var names Names
+	switch value := value.(type) {
+	case string:
+		names = Names{value}
+	case []any:
+		for _, v := range value {
+			name, ok := v.(string)
+			if !ok {
+				return nil, false
+			}
+			names = append(names, name)
+		}
+	}
+	return names, (len(names) == 1 || len(names) == 2) && !slices.Contains(names, "")
+}
+
+func (m *Mapping) check(ps *table.Problems) {
+	for _, c := range []struct {
+		key, value string
+		allowed    []string
+	}{{"dates", m.Dates, []string{DayFirst, MonthFirst}}, {"decimal", m.Decimal, []string{".", ","}}, {"delimiter", m.Delimiter, []string{",", ";", "\t", "|"}}} {
+		if c.value != "" && !slices.Contains(c.allowed, c.value) {
+			ps.Add(table.Problem{File: m.File, Column: c.key, Value: c.value, Expected: "one of " + quoted(c.allowed), Remedy: "write one of these, or leave the line out"})
+		}
+	}
+}
+
+func quoted(words []string) string {
+	out := make([]string, len(words))
+	for i, word := range words {
+		out[i] = fmt.Sprintf("%q", word)
+	}
+	return strings.Join(out, ", ")
+}
+
+// tomlProblem tells where a file is no TOML, or says what is not known.
+func tomlProblem(file string, err error) table.Problem {
+	p := table.Problem{File: file, Value: "what stands there", Expected: "a mapping in TOML (https://toml.io)", Remedy: err.Error()}
+	var unknown *toml.StrictMissingError
+	var wrong *toml.DecodeError
+	switch {
+	case errors.As(err, &unknown) && len(unknown.Errors) > 0:
+		p.Line, _ = unknown.Errors[0].Position()
+		p.Value = strings.Join(unknown.Errors[0].Key(), ".")
+		p.Expected, p.Remedy = "one of columns, sheets, words, constant, dates, delimiter, decimal", "correct the name, or delete it"
+	case errors.As(err, &wrong):
+		p.Line, _ = wrong.Position()
+		if key := wrong.Key(); len(key) > 0 {
+			p.Column = strings.Join(key, ".")
+		}
+	}
+	return p
+}
+
+// names gives the columns of ours that a column of the scholar's fills: its own
+// name where the mapping has none for it.
+func (m *Mapping) names(header string) Names {
+	if m == nil {
+		return Names{header}
+	}
+	if names, ok := m.Columns[header]; ok {
+		return names
+	}
+	for column, names := range m.Columns {
+		if strings.EqualFold(column, header) {
+			return names
+		}
+	}
+	return Names{header}
+}
+
+// tidy is a text without spaces at its ends, and with single ones inside.
+func tidy(text string) string { return strings.Join(strings.Fields(text), " ") }

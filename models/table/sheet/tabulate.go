@@ -1,0 +1,351 @@
+package sheet
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+	"time"
+	"unicode/utf8"
+
+	"thumbed/models/table"
+)
+
+// A Sheet is one table of a spreadsheet, its columns and cells written as our
+// tables have them.
+type Sheet struct {
+	Name  string // of the sheet; of a .csv, of the file without its ending
+	Table *table.Table
+	Used  []Note
+	Left  []Note // what is no part of the table, for the scholar to look at
+}
+
+// A Note is something to know of a sheet.
+type Note struct {
+	What  string // a phrase: column “Schwärzung”
+	Words string
+}
+
+// tabulate makes a table of a grid; nil where it is empty.
+func tabulate(file string, g *grid, m *Mapping, ps *table.Problems) *Sheet {
+	t := &tabulator{grid: g, mapping: m, ps: ps, file: file, sheet: &Sheet{Name: g.name}}
+	if g.told || g.name != "" {
+		t.file = fmt.Sprintf("%s, sheet %s", file, g.name)
+	}
+	head := t.head()
+	if head < 0 {
+		return nil
+	}
+	columns := t.columns(head)
+	lines := t.body(head, columns)
+	t.report()
+	t.build(columns, lines)
+	return t.sheet
+}
+
+type tabulator struct {
+	*grid
+	mapping *Mapping
+	ps      *table.Problems
+	file    string
+	sheet   *Sheet
+}
+
+func (t *tabulator) fault(row int, column, value, expected, remedy string) {
+	t.ps.Add(table.Problem{File: t.file, Line: row, Column: column, Value: value, Expected: expected, Remedy: remedy})
+}
+
+func (t *tabulator) use(what, format string, args ...any) {
+	t.sheet.Used = append(t.sheet.Used, Note{what, fmt.Sprintf(format, args...)})
+}
+
+func (t *tabulator) leave(what, format string, args ...any) {
+	t.sheet.Left = append(t.sheet.Left, Note{what, fmt.Sprintf(format, args...)})
+}
+
+// head finds the row of the columns' names: the first with two filled cells, or
+// the first filled one of a sheet of one column. Rows above it are titles.
+func (t *tabulator) head() int {
+	first, head := -1, -1
+	for i, row := range t.rows {
+		filled := 0
+		for _, c := range row {
+			if c.value() != "" || c.fault != "" {
+				filled++
+			}
+		}
+		if filled > 0 && first < 0 {
+			first = i
+		}
+		if filled > 1 {
+			head = i
+			break
+		}
+	}
+	if head < 0 {
+		return first
+	}
+	for i := first; i >= 0 && i < head; i++ {
+		for k, c := range t.rows[i] {
+			if c.value() != "" {
+				t.leave("cell "+at(k+1, i+1), "it stands above the columns' names: “%s”", short(c.value()))
+			}
+		}
+	}
+	return head
+}
+
+// A column is one column of the sheet and the columns of ours that it fills.
+type column struct {
+	index  int // from 0
+	header string
+	names  Names
+	cells  []cell
+}
+
+func (c *column) what() string { return "column “" + short(c.header) + "”" }
+
+// columns reads the columns' names.
+func (t *tabulator) columns(head int) []*column {
+	var columns []*column
+	taken := map[string]string{}
+	width := 0
+	for _, row := range t.rows[head:] {
+		width = max(width, len(row))
+	}
+	for k := range width {
+		header := ""
+		if k < len(t.rows[head]) {
+			header = tidy(t.rows[head][k].value())
+		}
+		if header == "" {
+			t.unnamed(head, k)
+			continue
+		}
+		c := &column{index: k, header: header, names: t.mapping.names(header)}
+		if dup := slices.IndexFunc(c.names, func(name string) bool { return taken[name] != "" }); dup >= 0 {
+			name := c.names[dup]
+			t.fault(head+1, header, header, fmt.Sprintf("each column once; “%s” is %s too", taken[name], name), "rename or delete one of the two, or correct the mapping")
+			continue
+		}
+		for _, name := range c.names {
+			taken[name] = header
+		}
+		if len(c.names) > 1 || c.names[0] != header {
+			t.use(c.what(), "it is %s here", strings.Join(c.names, " and "))
+		}
+		columns = append(columns, c)
+	}
+	return columns
+}
+
+// unnamed reports values under no name.
+func (t *tabulator) unnamed(head, k int) {
+	for i := head + 1; i < len(t.rows); i++ {
+		if k < len(t.rows[i]) && t.rows[i][k].value() != "" {
+			t.fault(i+1, letters(k+1), t.rows[i][k].value(), "a name for each column that has values", "name the column in row "+fmt.Sprint(head+1)+", or empty it")
+			return
+		}
+	}
+}
+
+// body gathers the cells of the rows that have any, and the rows' numbers.
+func (t *tabulator) body(head int, columns []*column) (lines []int) {
+	for i := head + 1; i < len(t.rows); i++ {
+		row := t.rows[i]
+		if !slices.ContainsFunc(row, func(c cell) bool { return c.value() != "" || c.fault != "" }) {
+			continue
+		}
+		lines = append(lines, i+1)
+		for _, c := range columns {
+			var here cell
+			if c.index < len(row) {
+				here = row[c.index]
+			}
+			if here.fault != "" {
+				t.fault(i+1, c.header, here.fault, "a value", "mend the formula in "+at(c.index+1, i+1)+", or write the value")
+			}
+			if utf8.RuneCountInString(here.text) > mostText {
+				t.fault(i+1, c.header, short(here.text), fmt.Sprintf("at most %d characters in a cell", mostText), "shorten it")
+				here = cell{}
+			}
+			c.cells = append(c.cells, here)
+		}
+	}
+	return lines
+}
+
+// report enters what the sheet holds beside its table.
+func (t *tabulator) report() {
+	for _, area := range t.merged {
+		t.leave("the merged cells "+area, "the value stands in the first of them alone; write it in each row that it holds for")
+	}
+	var colours []string
+	for colour := range t.fills {
+		colours = append(colours, colour)
+	}
+	slices.Sort(colours)
+	for _, colour := range colours {
+		c := t.fills[colour]
+		t.leave(fmt.Sprintf("%s in the colour %s", count(c.count, "cell", "cells"), colour), "%s; where the colour means something, say it in a column", c)
+	}
+	if t.formulas.count > 0 {
+		t.use(count(t.formulas.count, "formula", "formulas"), "%s; their values as last saved were taken", t.formulas)
+	}
+	var commented []string
+	for name := range t.comments {
+		commented = append(commented, name)
+	}
+	slices.Sort(commented)
+	for _, name := range commented {
+		t.leave("the comment on "+name, "“%s”", short(t.comments[name]))
+	}
+	for _, what := range t.hidden {
+		t.use(what, "hidden in the sheet, and read all the same")
+	}
+}
+
+func count(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+func short(text string) string {
+	runes := []rune(tidy(text))
+	if len(runes) <= 60 {
+		return string(runes)
+	}
+	return string(runes[:60]) + " …"
+}
+
+// build makes the table.
+func (t *tabulator) build(columns []*column, lines []int) {
+	t.sheet.Table = &table.Table{}
+	add := func(name string, cells []string) {
+		if err := t.sheet.Table.Add(table.Cells(name, cells)); err != nil {
+			panic("sheet: " + err.Error()) // names and lengths are settled above
+		}
+	}
+	for _, c := range columns {
+		t.translate(c)
+		t.points(c)
+		t.days(c)
+		for _, name := range c.names {
+			add(name, t.named(c, name))
+		}
+	}
+	if t.mapping != nil {
+		var names []string
+		for name := range t.mapping.Constant {
+			names = append(names, name)
+		}
+		slices.Sort(names)
+		for _, name := range names {
+			if t.sheet.Table.Column(name) == nil && len(lines) > 0 {
+				add(name, slices.Repeat([]string{t.mapping.Constant[name]}, len(lines)))
+			}
+		}
+	}
+	if err := t.sheet.Table.Place(t.file, lines); err != nil && len(columns) > 0 {
+		panic("sheet: " + err.Error())
+	}
+}
+
+// named are the cells of a column as one of ours has them: a date has the day
+// and a time the time of day.
+func (t *tabulator) named(c *column, name string) []string {
+	out := make([]string, len(c.cells))
+	dropped := 0
+	for i, here := range c.cells {
+		both := here.text != "" && here.clock != ""
+		switch {
+		case name == "date" && (both || len(c.names) > 1):
+			out[i] = here.text
+		case name == "time" && (both || len(c.names) > 1):
+			out[i] = here.clock
+		default:
+			out[i] = here.value()
+		}
+		if both && out[i] != here.value() {
+			dropped++
+		}
+	}
+	if dropped > 0 && len(c.names) == 1 {
+		t.leave(c.what(), "%s a day and a time of day; only the %s was taken: write %q = [\"date\", \"time\"] in the mapping", count(dropped, "cell holds", "cells hold"), name, c.header)
+	}
+	return out
+}
+
+// translate puts our words for the scholar's.
+func (t *tabulator) translate(c *column) {
+	if t.mapping == nil {
+		return
+	}
+	for i := range c.cells {
+		if word, ok := t.mapping.Words[c.cells[i].text]; ok && c.cells[i].clock == "" {
+			c.cells[i].text = word
+		}
+	}
+}
+
+var (
+	reComma = regexp.MustCompile(`^[-+−]?\d+,\d+$`)
+	rePoint = regexp.MustCompile(`^[-+−]?\d+(?:[.]\d+)?$`)
+)
+
+// points writes a decimal point for the decimal comma of a column of text all of
+// whose values are numbers.
+func (t *tabulator) points(c *column) {
+	if t.mapping != nil && t.mapping.Decimal == "." {
+		return
+	}
+	commas, example := 0, ""
+	for _, here := range c.cells {
+		switch {
+		case here.clock != "":
+			return
+		case here.text == "":
+		case reComma.MatchString(here.text):
+			if commas++; commas == 1 {
+				example = here.text
+			}
+		case !rePoint.MatchString(here.text):
+			return
+		case strings.Contains(here.text, ".") && !t.told:
+			return // both marks: neither is told
+		}
+	}
+	if commas == 0 {
+		return
+	}
+	for i := range c.cells {
+		c.cells[i].text = strings.NewReplacer(",", ".", "−", "-").Replace(c.cells[i].text)
+	}
+	t.use(c.what(), "%s with a decimal comma (%s), written with a point", count(commas, "number", "numbers"), example)
+}
+
+// days writes days that are text in the order that the mapping tells.
+func (t *tabulator) days(c *column) {
+	if t.mapping == nil || t.mapping.Dates == "" {
+		return
+	}
+	layouts := []string{"2.1.2006", "2/1/2006", "2-1-2006"}
+	if t.mapping.Dates == MonthFirst {
+		layouts = []string{"1/2/2006", "1-2-2006", "1.2.2006"}
+	}
+	changed := 0
+	for i := range c.cells {
+		for _, layout := range layouts {
+			if day, err := time.Parse(layout, c.cells[i].text); err == nil {
+				c.cells[i].text = day.Format(time.DateOnly)
+				changed++
+				break
+			}
+		}
+	}
+	if changed > 0 {
+		t.use(c.what(), "%s written as year-month-day", count(changed, "day", "days"))
+	}
+}
