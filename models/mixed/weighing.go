@@ -1,6 +1,11 @@
 package mixed
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/blas"
+	"gonum.org/v1/gonum/blas/blas64"
+)
 
 // A weighing makes the cross-product of [Z X y] under the residual's structure
 // at given parameters, and carries the criterion's derivative by the
@@ -73,8 +78,19 @@ func (g *weighing) fill(c *cross, tau []float64) {
 	}
 }
 
-// crossProduct writes w'w (m × m) of n rows into out.
+// wide is the number of columns from which a group's products are worth the
+// overhead of blocked linear algebra.
+const wide = 40
+
+// crossProduct writes w'w (m × m) of n rows into out, its lower triangle at
+// least.
 func crossProduct(w []float64, n, m int, out []float64) {
+	if m >= wide {
+		blas64.Syrk(blas.Trans, 1, blas64.General{Rows: n, Cols: m, Stride: m, Data: w}, 0,
+			blas64.Symmetric{Uplo: blas.Lower, N: m, Stride: m, Data: out})
+		mirror(out, m)
+		return
+	}
 	clear(out)
 	for i := range n {
 		row := w[i*m : (i+1)*m]
@@ -87,6 +103,21 @@ func crossProduct(w []float64, n, m int, out []float64) {
 				to[b] += v * u
 			}
 		}
+	}
+}
+
+// rowsTimes writes the n rows of m numbers w, each times the symmetric m × m
+// matrix, into out.
+func rowsTimes(w []float64, n, m int, matrix, out []float64) {
+	if m >= wide {
+		g := func(rows int, data []float64) blas64.General {
+			return blas64.General{Rows: rows, Cols: m, Stride: m, Data: data}
+		}
+		blas64.Gemm(blas.NoTrans, blas.NoTrans, 1, g(n, w), g(m, matrix), 0, g(n, out))
+		return
+	}
+	for i := range n {
+		multiply(matrix, w[i*m:(i+1)*m], out[i*m:(i+1)*m])
 	}
 }
 
@@ -118,48 +149,70 @@ func (g *weighing) adjustBounds(t *trial, full bool, damp float64) {
 // correlated rows.
 func (g *weighing) projectGroups(weight, residual, beta []float64, effects []float64) {
 	s := g.s
-	at := make(map[int32]int, len(g.pseudo.rows))
+	at := make([]int32, s.n) // 1 + number of the row among the bounds
 	for k, i := range g.pseudo.rows {
-		at[i] = k
+		at[i] = int32(k) + 1
 	}
+	var w, raw, along []float64
+	var bounds []int // the group's rows that are bounds
 	for k := range s.groups.groups {
 		group := &s.groups.groups[k]
-		m, n := group.width, len(group.rows)
-		// whiten [Z X y], the identity and the remainder together
-		wide := m + n + 1
-		raw := make([]float64, n*m)
-		group.load(s, g.left, raw)
-		w := make([]float64, n*wide)
+		bounds = bounds[:0]
 		for r, i := range group.rows {
-			row := w[r*wide : (r+1)*wide]
-			copy(row, raw[r*m:(r+1)*m])
-			row[m+r] = 1
-			row[m+n] = g.left[i] - s.predicted(int(i), beta, effects)
+			if at[i] > 0 {
+				bounds = append(bounds, r)
+			}
 		}
-		g.state.whiten(group.rows, w, wide, make([]float64, wide))
+		if len(bounds) == 0 {
+			continue
+		}
+		// whiten [Z X y], the bounds' columns of the identity and the remainder
+		// together
+		m, n := group.width, len(group.rows)
+		across := m + len(bounds) + 1
+		raw = resized(raw, n*m)
+		group.load(s, g.left, raw)
+		w = resized(w, n*across)
+		clear(w)
+		for r, i := range group.rows {
+			row := w[r*across : (r+1)*across]
+			copy(row, raw[r*m:(r+1)*m])
+			row[across-1] = g.left[i] - s.predicted(int(i), beta, effects)
+		}
+		for c, r := range bounds {
+			w[r*across+m+c] = 1
+		}
+		along = resized(along, across)
+		g.state.whiten(group.rows, w, across, along)
 		local := g.local[:m*m]
 		group.loadAdjoint(s, g.adjoint, local)
-		for r, i := range group.rows {
-			b, bound := at[i]
-			if !bound {
-				continue
-			}
-			// column r of the whitened identity against the whitened rest
-			along := make([]float64, m)
+		for c, r := range bounds {
+			b := at[group.rows[r]] - 1
+			// the whitened column of the identity, zero before its own row,
+			// against the whitened rest
+			clear(along[:m])
 			for q := r; q < n; q++ {
-				row := w[q*wide : (q+1)*wide]
-				v := row[m+r]
+				row := w[q*across : (q+1)*across]
+				v := row[m+c]
 				weight[b] += v * v
-				residual[b] += v * row[m+n]
-				for c := range m {
-					along[c] += v * row[c]
+				residual[b] += v * row[across-1]
+				for a, x := range row[:m] {
+					along[a] += v * x
 				}
 			}
-			for a, v := range along {
-				weight[b] -= v * inner(local[a*m:(a+1)*m], along)
+			for a, v := range along[:m] {
+				weight[b] -= v * inner(local[a*m:(a+1)*m], along[:m])
 			}
 		}
 	}
+}
+
+// resized gives room for n numbers, keeping what room there was.
+func resized(room []float64, n int) []float64 {
+	if cap(room) < n {
+		return make([]float64, n)
+	}
+	return room[:n]
 }
 
 // gradient writes the criterion's derivatives by the residual's parameters,
@@ -237,9 +290,7 @@ func (g *weighing) groupGradient(group *correlatedGroup, out []float64) {
 	local := g.local[:m*m]
 	group.loadAdjoint(g.s, g.adjoint, local)
 	product := g.product[:n*m]
-	for i := range n {
-		multiply(local, w[i*m:(i+1)*m], product[i*m:(i+1)*m])
-	}
+	rowsTimes(w, n, m, local, product)
 	for k, p := range g.parameters {
 		// the derivative overwrites w row by row; the raw rows stay
 		out[k] += g.state.whitenSlope(p, group.rows, raw, w, m, g.carried[:2*m])
