@@ -238,11 +238,19 @@ func (w *profiler) end(p parameterPlace, estimate, limit float64) (at float64, o
 			return h.at(x, nil) - o.value
 		}
 		d.minimise(h, x)
+		least := d.value
 		if finite(d.value) {
 			copy(x, d.x)
-			w.deepest = math.Min(w.deepest, d.value-o.value)
 		}
-		return d.value - o.value
+		if !d.converged { // from where it stood, and from the fit's own place
+			d.minimise(h, start(offZero(o.l, o.point)))
+			if d.value < least {
+				least = d.value
+				copy(x, d.x)
+			}
+		}
+		w.deepest = math.Min(w.deepest, least-o.value)
+		return least - o.value
 	}
 	return searchEnd(rise, estimate, limit, w.firstStep(p, estimate, limit), w.reach)
 }
@@ -287,6 +295,9 @@ func searchEnd(rise func(float64) float64, estimate, limit, first, reach float64
 	far := 1e6 * math.Abs(first-estimate)
 	for range mostTrials {
 		v := height(t)
+		if math.IsNaN(v) { // nothing can be computed there: as far out as can be
+			v = math.Inf(1)
+		}
 		if math.Abs(v) < endTolerance*want {
 			return t, false
 		}
