@@ -96,12 +96,12 @@ func (g grid) html() string {
 }
 
 // tableStyle takes its colours from the notebook's, light or dark.
-const tableStyle = `<style>.thumbed table{border-collapse:collapse;font-variant-numeric:lining-nums tabular-nums}` +
+const tableStyle = `<style>.thumbed.thumbed table{border-collapse:collapse;font-variant-numeric:lining-nums tabular-nums}` +
 	`.thumbed caption,.thumbed summary,.thumbed p{text-align:left;font-style:italic;padding:.2em 0}` +
 	`.thumbed summary{cursor:pointer}.thumbed div{overflow-x:auto}` +
-	`.thumbed th,.thumbed td{text-align:left;vertical-align:top;padding:.15em .8em .15em 0;border:0;background:none}` +
-	`.thumbed thead th{border-bottom:1px solid currentColor;font-weight:600}.thumbed tbody th{font-weight:400}` +
-	`.thumbed .n{text-align:right;white-space:nowrap}</style>`
+	`.thumbed.thumbed table th,.thumbed.thumbed table td{text-align:left;vertical-align:top;padding:.15em .8em .15em 0;border:0;background:none}` +
+	`.thumbed.thumbed table thead th{border-bottom:1px solid currentColor;font-weight:600}.thumbed.thumbed table tbody th{font-weight:400}` +
+	`.thumbed.thumbed table .n{text-align:right;white-space:nowrap}</style>`
 
 func (g grid) writePages(b *strings.Builder) {
 	// Pages of one name close each other; the name must be another's in no
@@ -152,10 +152,15 @@ func numberClass(h head) string {
 	return ""
 }
 
-// paragraphs are sentences as HTML.
+// paragraphs are sentences as HTML; a text of several lines keeps them, and its
+// columns.
 func paragraphs(sentences ...string) string {
 	var b strings.Builder
 	for _, s := range sentences {
+		if strings.Contains(strings.TrimSpace(s), "\n") {
+			fmt.Fprintf(&b, "<pre>%s</pre>\n", html.EscapeString(s))
+			continue
+		}
 		fmt.Fprintf(&b, "<p>%s</p>\n", html.EscapeString(s))
 	}
 	return b.String()

@@ -1,7 +1,9 @@
 package kernel
 
 import (
+	"encoding/base64"
 	"fmt"
+	"html"
 	"os"
 	"strings"
 
@@ -17,7 +19,7 @@ import (
 type Output struct {
 	Plain string
 	HTML  string // for words and tables
-	SVG   []byte // for figures
+	SVG   []byte // for figures; self-contained
 	PNG   []byte // the same figure, for exports that draw no SVG
 }
 
@@ -33,12 +35,20 @@ func (o Output) show() {
 		data[protocol.MIMETextHTML] = o.HTML
 	}
 	if o.SVG != nil {
-		data[protocol.MIMEImageSVG] = string(o.SVG)
+		data[protocol.MIMETextHTML] = o.picture()
 	}
 	if o.PNG != nil {
 		data[protocol.MIMEImagePNG] = o.PNG
 	}
 	send(data, "")
+}
+
+// picture is the figure as an image within HTML. A drawing by itself would not
+// outlive an export: exporters and front ends that do not trust it take its
+// lines away, and leave the words.
+func (o Output) picture() string {
+	return fmt.Sprintf(`<img alt="%s" style="max-width:100%%" src="data:image/svg+xml;base64,%s">`,
+		html.EscapeString(o.Plain), base64.StdEncoding.EncodeToString(o.SVG))
 }
 
 // send gives the notebook one output in several media types, and returns when

@@ -41,6 +41,10 @@ func TestEveryValueHasAFace(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	charts, err := r.Figures()
+	if err != nil {
+		t.Fatal(err)
+	}
 	fit := r.Models[0].Fit
 	for _, c := range []struct {
 		value   any
@@ -62,7 +66,7 @@ func TestEveryValueHasAFace(t *testing.T) {
 		{r.Readings, 5, 1, []string{"drift", "11r", "Corvaes"}},
 		{data, 1, 0, []string{"office_order", "wear_se"}},
 		{data.Frame(), 1, 0, []string{"office_order"}},
-		{r, 1, 19, []string{"invented data", "The questions asked", "Do pictures draw the hand?"}},
+		{r, 1, len(charts), []string{"invented data", "The questions asked", "Do pictures draw the hand?"}},
 		{"a word", 1, 0, []string{"a word"}},
 		{1.5, 1, 0, []string{"1.5"}},
 	} {
@@ -117,6 +121,9 @@ func checkOutput(t *testing.T, o kernel.Output) {
 		t.Error("a figure comes in one form only")
 	}
 	if o.SVG != nil {
+		if !bytes.HasPrefix(o.SVG, []byte("<svg ")) {
+			t.Errorf("a figure begins with %.40s; exporters want the drawing alone", o.SVG)
+		}
 		if !bytes.Contains(o.SVG, []byte("<title")) || !bytes.Contains(o.SVG, []byte("<desc")) {
 			t.Error("a figure says nothing to those who cannot see it")
 		}

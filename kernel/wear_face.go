@@ -1,7 +1,6 @@
 package kernel
 
 import (
-	"html"
 	"io"
 
 	"thumbed/models/codex"
@@ -15,7 +14,7 @@ import (
 // every page.
 func measuringFaces(s *study.Study, r *readings.Result) ([]Output, error) {
 	text := r.Text()
-	out := []Output{{Plain: text, HTML: `<pre>` + html.EscapeString(text) + `</pre>`}}
+	out := []Output{{Plain: text, HTML: paragraphs(text)}}
 	drift, err := figureFaces(&report.Results{Readings: r})
 	if err != nil {
 		return nil, err

@@ -1,9 +1,11 @@
 package notebooks_test
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strings"
@@ -136,6 +138,47 @@ func TestNotebooksAreFitToRead(t *testing.T) {
 				}
 			}
 			said = c.Type == "markdown"
+		}
+	}
+}
+
+// What a notebook shows outlives it: an export holds every figure, and every
+// figure is there as a bitmap for exports that draw nothing else.
+func TestNotebooksExport(t *testing.T) {
+	jupyter(t)
+	out := t.TempDir()
+	for _, file := range all(t) {
+		convert := exec.Command("jupyter-nbconvert", "--to", "html", "--output-dir", out, file)
+		if said, err := convert.CombinedOutput(); err != nil {
+			t.Errorf("%s: %v\n%s", file, err, said)
+			continue
+		}
+		page, err := os.ReadFile(filepath.Join(out, strings.TrimSuffix(file, ".ipynb")+".html"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		kept, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		n, err := headless.Parse(kept)
+		if err != nil {
+			t.Fatal(err)
+		}
+		figures := 0
+		for _, c := range n.Cells {
+			for _, o := range c.Outputs {
+				if !bytes.Contains(o.Data["text/html"], []byte("data:image/svg+xml")) {
+					continue
+				}
+				figures++
+				if _, bitmap := o.Data["image/png"]; !bitmap {
+					t.Errorf("%s has a figure without a bitmap", file)
+				}
+			}
+		}
+		if shown := strings.Count(string(page), `src="data:image/svg+xml;base64,`); shown != figures {
+			t.Errorf("%s: %d of %d figures are in the export", file, shown, figures)
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package headless
 
 import (
+	"encoding/base64"
 	"encoding/json"
 	"fmt"
 	"html"
@@ -75,7 +76,7 @@ func (c Cell) faces() map[string]string {
 				continue // an object: no text that a reader sees
 			}
 			if kind == "text/html" || kind == "image/svg+xml" {
-				text = Lines(withoutMarkup(string(text)))
+				text = Lines(withoutMarkup(withDrawings(string(text))))
 			}
 			faces[kind] += string(text) + "\n"
 		}
@@ -87,6 +88,20 @@ var (
 	notShown = regexp.MustCompile(`(?is)<(style|script|title|desc)\b.*?</(style|script|title|desc)>|<!--.*?-->`)
 	tag      = regexp.MustCompile(`(?s)<[^>]*>`)
 )
+
+// embedded finds a drawing that stands in HTML as an image.
+var embedded = regexp.MustCompile(`<img [^>]*src="data:image/svg\+xml;base64,([^"]*)"[^>]*>`)
+
+// withDrawings puts drawings in the place of the images that hold them.
+func withDrawings(text string) string {
+	return embedded.ReplaceAllStringFunc(text, func(image string) string {
+		drawing, err := base64.StdEncoding.DecodeString(embedded.FindStringSubmatch(image)[1])
+		if err != nil {
+			return image
+		}
+		return string(drawing)
+	})
+}
 
 // withoutMarkup is what a reader sees of HTML or SVG.
 func withoutMarkup(text string) string {

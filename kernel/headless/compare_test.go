@@ -1,6 +1,7 @@
 package headless_test
 
 import (
+	"encoding/base64"
 	"encoding/json"
 	"fmt"
 	"strings"
@@ -29,6 +30,10 @@ func notebook(text, html string) []byte {
 	return data
 }
 
+func image(svg string) string {
+	return `<img alt="x" src="data:image/svg+xml;base64,` + base64.StdEncoding.EncodeToString([]byte(svg)) + `">`
+}
+
 func TestCompare(t *testing.T) {
 	for _, c := range []struct {
 		name             string
@@ -49,6 +54,8 @@ func TestCompare(t *testing.T) {
 		{"in a table", "", "<td width=5>0.2</td>", "", "<td width=6>0.3</td>", []string{`code cell 1: was 0.2, is now 0.3`}},
 		{"the drawing is not read", "", `<svg><path d="M1 2"/><text x="3">4</text></svg>`, "", `<svg><path d="M9 9"/><text x="8">4</text></svg>`, nil},
 		{"its labels are", "", `<svg><text x="3">4</text></svg>`, "", `<svg><text x="3">5</text></svg>`, []string{`code cell 1: was 4, is now 5`}},
+		{"of an image too", "", image(`<svg><text x="3">4</text></svg>`), "", image(`<svg><text x="9">5</text></svg>`), []string{`code cell 1: was 4, is now 5`}},
+		{"an image's lines are not", "", image(`<svg><path d="M1 2"/></svg>`), "", image(`<svg><path d="M2 2"/></svg>`), nil},
 		{"nor styles", "", `<style>a{top:1px}</style>`, "", `<style>a{top:2px}</style>`, nil},
 	} {
 		found, err := headless.Compare(notebook(c.oldText, c.oldHTML), notebook(c.newText, c.newHTML))
