@@ -194,69 +194,82 @@ func near(a, b, tolerance float64) bool {
 	return math.Abs(a-b) <= tolerance*max(1, math.Abs(a), math.Abs(b))
 }
 
+// tallied sums the weights of all segmentations of a trial by what happens in
+// them; see [TestPosteriorAgainstBruteForce].
+func (t trial) tallied(q search, p prior, phi float64, zones []zone, low, high int) map[string]float64 {
+	weights := map[string]float64{}
+	t.all(func(places []int, changes int) {
+		w := math.Exp(t.logWeight(q, p, phi, places, changes))
+		weights["all"] += w
+		weights[key("number", changes)] += w
+		none := true
+		for _, s := range places {
+			weights[key("end", s)] += w
+			none = none && (s < low || s > high)
+		}
+		if none {
+			weights["none"] += w
+		}
+		if spots, ok := t.oneEach(places, zones); ok {
+			for j, s := range spots {
+				weights[key("spot", j, s)] += w
+			}
+		}
+	})
+	return weights
+}
+
+// logWeight is the logarithm of a segmentation's weight: of its changes
+// beforehand, and the density of its rows with the level integrated out by adding
+// its variance to the covariance.
+func (t trial) logWeight(q search, p prior, phi float64, places []int, changes int) float64 {
+	log, from := float64(changes)*math.Log(p.change/(1-p.change)), 0
+	for _, to := range append(slices.Clone(places), len(t.s.Values)) {
+		y := slices.Clone(t.s.Values[from:to])
+		floats.AddConst(-q.centre, y)
+		v := t.covariance(from, to)
+		for i := range y {
+			for j := i; j < len(y); j++ {
+				v.SetSym(i, j, phi*v.At(i, j)+p.spread)
+			}
+		}
+		log -= minusTwice(y, v) / 2
+		from = to
+	}
+	return log
+}
+
+// oneEach gives the place in each zone, where there is exactly one in each and
+// none elsewhere, known breaks passed over.
+func (t trial) oneEach(places []int, zones []zone) (spots []int, ok bool) {
+	for _, s := range places {
+		if slices.Contains(t.o.Breaks, s) {
+			continue
+		}
+		j := len(spots)
+		if j == len(zones) || s < zones[j].low || s > zones[j].high {
+			return nil, false
+		}
+		spots = append(spots, s)
+	}
+	return spots, len(spots) == len(zones)
+}
+
 // TestPosteriorAgainstBruteForce: the recursion gives the probabilities that
-// summing over all segmentations gives, each with the density of its rows, the
-// level integrated out by adding its variance to the covariance. Tolerance 1e-9:
-// rounding of a few hundred terms.
+// summing over all segmentations gives. Tolerance 1e-9: rounding of a few hundred
+// terms.
 func TestPosteriorAgainstBruteForce(t *testing.T) {
-	const phi, spread = 1.3, 4.0
+	const phi, low, high = 1.3, 2, 3
+	p := prior{change: 0.2, spread: 4}
 	for seed := range uint64(trials) {
 		x := newTrial(seed)
 		if x.v.rho > 0 && x.s.SE != nil {
 			continue // each row given the one before: no covariance to write out
 		}
 		q := x.search(t)
-		p := prior{change: 0.2, spread: spread}
 		n := len(x.s.Values)
 		zones := zonesAbout([]int{n / 3, n - 2}, n)
-		weights := map[string]float64{}
-		low, high := 2, 3
-		x.all(func(places []int, changes int) {
-			log, from := float64(changes)*math.Log(p.change/(1-p.change)), 0
-			for _, to := range append(slices.Clone(places), n) {
-				y := slices.Clone(x.s.Values[from:to])
-				floats.AddConst(-q.centre, y)
-				v := x.covariance(from, to)
-				for i := range y {
-					for j := i; j < len(y); j++ {
-						v.SetSym(i, j, phi*v.At(i, j)+spread)
-					}
-				}
-				log -= minusTwice(y, v) / 2
-				from = to
-			}
-			w := math.Exp(log)
-			weights["all"] += w
-			weights[key("number", changes)] += w
-			none := true
-			inZone := make([]int, len(zones))
-			outside := false
-			for _, s := range places {
-				weights[key("end", s)] += w
-				none = none && (s < low || s > high)
-				if slices.Contains(x.o.Breaks, s) {
-					continue
-				}
-				for j, z := range zones {
-					if z.low <= s && s <= z.high {
-						inZone[j]++
-					}
-				}
-				outside = outside || s < zones[0].low || s > zones[1].high
-			}
-			if none {
-				weights["none"] += w
-			}
-			if inZone[0] == 1 && inZone[1] == 1 && !outside {
-				for _, s := range places {
-					for j, z := range zones {
-						if !slices.Contains(x.o.Breaks, s) && z.low <= s && s <= z.high {
-							weights[key("spot", j, s)] += w
-						}
-					}
-				}
-			}
-		})
+		weights := x.tallied(q, p, phi, zones, low, high)
 		post := newPosterior(q, p, phi)
 		agree := func(what string, got float64) {
 			t.Helper()
@@ -282,6 +295,7 @@ func TestPosteriorAgainstBruteForce(t *testing.T) {
 	}
 }
 
+// key names what happens in a segmentation.
 func key(what string, numbers ...int) string {
 	for _, k := range numbers {
 		what += " " + string(rune('0'+k))

@@ -42,14 +42,16 @@
 //	criterion.go           how many changes
 //	posterior.go           all segmentations by exact recursion
 //	places.go              … averaged over the noise: intervals and probabilities
-//	alarm.go               how often noise alone looks like a change
+//	choose.go              number and noise chosen together
+//	alarm.go, guard.go     how often noise alone looks like a change
 //	account.go, compare.go no change, a line, a broken line or steps
 //	segment.go, levels.go  the whole of it
 //	long.go                … for long series, in time proportional to the rows
+//	penalties.go           the path over penalties
 //	changes.go, notes.go, text.go   the result and its words
 //	shape*.go              lines, joined lines, levels with their own scatter
 //	hours.go, adjust.go    the pages of a set of hours; what disturbs them removed
-//	carried.go, fieller.go shares of the first office
+//	carried.go, carried_text.go, fieller.go   shares of the first office
 //	isotonic.go, curve.go  … as a curve that never rises, with bands
 //	together.go            several books, two readers
 //	habits.go              a whole book without its sections

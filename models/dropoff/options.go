@@ -105,3 +105,15 @@ func (o Options) places(n int) (places, error) {
 	}
 	return p, nil
 }
+
+// mostChanges is how many changes are weighed.
+func (o Options) mostChanges(n int) int {
+	most := max(n/4, 1)
+	if o.MostChanges > 0 {
+		most = o.MostChanges
+	}
+	if o.Number != nil {
+		most = max(most, *o.Number)
+	}
+	return most
+}
