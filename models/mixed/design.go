@@ -126,6 +126,7 @@ func newDesign(m Model, t *table.Table) (*design, error) {
 		return nil, err
 	}
 	l.orthogonalise(d, columns)
+	l.checkSeparation(d, columns)
 	d.errors.scaleKnown(d.fixed.scale)
 	if err := l.ps.Err(); err != nil {
 		return nil, err

@@ -38,12 +38,20 @@ func (f *Fit) infer() error {
 		clear(weights)
 		weights[j] = 1
 		c := f.contrast(name, weights)
-		if !finite(c.T) || !finite(c.DF) || !finite(c.P) {
-			return fmt.Errorf("the standard error of %s comes out as %g, which cannot be right: the fixed effects explain the outcome (nearly) without error; was it computed from these columns?", name, c.SE)
+		if !finite(c.T) || !finite(c.DF) || !finite(c.P) || !finite(c.Low) || !finite(c.High) {
+			return f.notToBeHad(c)
 		}
 		f.Fixed = append(f.Fixed, c)
 	}
 	return nil
+}
+
+// notToBeHad says why a coefficient comes out as no number.
+func (f *Fit) notToBeHad(c Coefficient) error {
+	if !f.Converged {
+		return fmt.Errorf("the fit did not converge, and no interval can be given for %s: take out random terms or fixed effects that few rows speak of", c.Term)
+	}
+	return fmt.Errorf("no interval can be given for %s: the fixed effects explain the outcome nearly without error; look whether it was computed from these columns", c.Term)
 }
 
 // fixedSlopes gives the derivative of X'V⁻¹X, relative to σ², by each variance
