@@ -2,7 +2,6 @@ package dropoff
 
 import (
 	"fmt"
-	"math"
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
@@ -11,7 +10,6 @@ import (
 
 	"thumbed/models/codex"
 	"thumbed/models/mixed"
-	"thumbed/models/readings"
 	"thumbed/models/table"
 )
 
@@ -22,22 +20,6 @@ const (
 	columnLimit  = "limit"
 	columnEnds   = "ends" // 1 over 1 + leaves from the nearer end of the book, less its mean
 )
-
-// A disturbance is a feature of pages that draws or spares the hand whatever
-// the office, and is removed before offices are compared.
-type disturbance struct {
-	column string
-	words  string
-	effect string // name of its term in the fitted model
-}
-
-// disturbances are removed in this order, as far as the pages allow.
-var disturbances = []disturbance{
-	{codex.ColumnPicture, "pictures", "picture=yes"},
-	{codex.FeatureFacing, "pictures on the facing page", "facing=yes"},
-	{codex.ColumnIncipit, "incipit pages", "incipit=yes"},
-	{columnEnds, "the outermost leaves of the book", columnEnds},
-}
 
 // An adjustment is the model of the hours' wear: a mean for each office on a
 // plain page at a middling distance from the book's ends, the disturbances, and
@@ -50,14 +32,6 @@ type adjustment struct {
 	fit     *mixed.Fit
 	modes   []mixed.Mode // of quires
 }
-
-// leastDF are the degrees of freedom that removing a disturbance must leave.
-const leastDF = 5
-
-// leastEnds is by how much the column of ends must vary for its effect to be
-// removed: pages far inside the book do not feel its ends, and say nothing of
-// them.
-const leastEnds = 0.1
 
 // adjust fits the model.
 func (h *hours) adjust() (*adjustment, error) {
@@ -92,6 +66,9 @@ func (h *hours) adjust() (*adjustment, error) {
 	a.fit, err = model.Fit(a.table)
 	if err != nil {
 		return nil, fmt.Errorf("the pages cannot be compared: %w", err)
+	}
+	if !a.fit.Converged {
+		a.notes = append(a.notes, "The model that removes these effects did not settle: take its means as rough, and measure more pages.")
 	}
 	a.modes = a.fit.Modes()
 	return a, nil
@@ -156,58 +133,6 @@ func known(c *table.Column) []string {
 		}
 	}
 	return out
-}
-
-// chooseDisturbances takes the disturbances that vary over the pages beyond
-// the offices and those already taken, as long as enough pages are left.
-func (a *adjustment) chooseDisturbances() {
-	design := make([][]float64, 0, len(a.offices)+len(disturbances))
-	office := a.table.Column(codex.ColumnOffice).Text
-	for _, name := range names(a.offices) {
-		design = append(design, indicator(office, name))
-	}
-	for _, d := range disturbances {
-		column := a.table.Column(d.column)
-		values := column.Numbers
-		if d.column != columnEnds {
-			values = indicator(column.Text, "yes")
-		}
-		low, high := bounds(values)
-		switch {
-		case low == high || (d.column == columnEnds && high-low < leastEnds):
-			continue
-		case a.table.Rows()-len(design)-1 < leastDF:
-			a.notes = append(a.notes, fmt.Sprintf("Too few pages were measured to remove the effect of %s: beware where offices differ in them.", d.words))
-		case rank(append(design, values)) <= len(design):
-			a.notes = append(a.notes, fmt.Sprintf("The effect of %s cannot be told from that of the offices and of what was removed already, and stays in.", d.words))
-		default:
-			design = append(design, values)
-			a.used = append(a.used, d)
-		}
-	}
-}
-
-func indicator(labels []string, label string) []float64 {
-	out := make([]float64, len(labels))
-	for i, l := range labels {
-		if l == label {
-			out[i] = 1
-		}
-	}
-	return out
-}
-
-// rank is the number of columns that are not mixtures of the others.
-func rank(columns [][]float64) int {
-	m := mat.NewDense(len(columns[0]), len(columns), nil)
-	for j, column := range columns {
-		m.SetCol(j, column)
-	}
-	var svd mat.SVD
-	if !svd.Factorize(m, mat.SVDNone) {
-		return 0
-	}
-	return svd.Rank(1e-9)
 }
 
 // leastQuires is how many quires a scatter between quires can be told from.
@@ -306,76 +231,4 @@ func (a *adjustment) vector(office codex.Office) *mat.VecDense {
 		v.SetVec(i, weights[term.Term])
 	}
 	return v
-}
-
-// removed is what the disturbances add to the wear of row i.
-func (a *adjustment) removed(i int) float64 {
-	sum := 0.0
-	for _, d := range a.used {
-		for _, term := range a.fit.Fixed {
-			if term.Term != d.effect {
-				continue
-			}
-			column := a.table.Column(d.column)
-			if d.column == columnEnds {
-				sum += term.Estimate * column.Numbers[i]
-			} else if column.Text[i] == "yes" {
-				sum += term.Estimate
-			}
-		}
-	}
-	return sum + a.ofQuire(a.table.Column(codex.ColumnQuire).Text[i])
-}
-
-// series is the wear of the pages with the disturbances removed, and the
-// standard error that measuring leaves on each.
-func (a *adjustment) series(h *hours) Series {
-	var s Series
-	position := 0.0
-	for i, r := range h.rows {
-		value, se := middle(r.wear)
-		s.Values = append(s.Values, value-a.removed(i))
-		s.SE = append(s.SE, se)
-		s.Labels = append(s.Labels, h.book.Pages[r.page].Label.String())
-		position += h.step(i)
-		s.Position = append(s.Position, position)
-	}
-	return s
-}
-
-// middle is the number that stands for a page's wear in a series: the wear
-// itself; half the floor, where it is only known to be below; the ceiling,
-// where it is above. The half has the spread of what it stands for, which lies
-// anywhere from 0 to the floor.
-func middle(w readings.Wear) (value, se float64) {
-	if w.Limit == readings.Below && w.Density > 0 {
-		return w.Density / 2, math.Hypot(w.SE, w.Density/math.Sqrt(12))
-	}
-	return w.Density, w.SE
-}
-
-// farApart is the distance in pages between pages that are not neighbours in
-// the order of the book: they are not alike for standing near each other.
-const farApart = 1000
-
-// step is how many pages row i lies after the row before it.
-func (h *hours) step(i int) float64 {
-	if i == 0 {
-		return 0
-	}
-	step := h.book.Pages[h.rows[i].page].Position - h.book.Pages[h.rows[i-1].page].Position
-	if step <= 0 {
-		return farApart
-	}
-	return float64(step)
-}
-
-// ofQuire is what the quire adds to the wear of its pages.
-func (a *adjustment) ofQuire(quire string) float64 {
-	for _, mode := range a.modes {
-		if mode.Group == quire {
-			return mode.Value
-		}
-	}
-	return 0
 }

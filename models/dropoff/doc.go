@@ -50,7 +50,8 @@
 //	penalties.go           the path over penalties
 //	changes.go, notes.go, text.go   the result and its words
 //	shape*.go              lines, joined lines, levels with their own scatter
-//	hours.go, adjust.go    the pages of a set of hours; what disturbs them removed
+//	hours.go               the pages of a set of hours
+//	disturbances.go, adjust.go, adjusted_series.go   what disturbs them removed
 //	carried.go, carried_text.go, fieller.go   shares of the first office
 //	isotonic.go, curve.go  … as a curve that never rises, with bands
 //	together.go            several books, two readers
