@@ -21,9 +21,10 @@ import (
 //
 //	THUMBED_CROSSCHECK=200 go test -run CrossCheck -v ./models/mixed
 //
-// Where the reference's fit ends at a lower likelihood, or at the edge of a
-// variance's range, where its numerical derivatives have no meaning, the design
-// is told and passed over. Tolerances: Kenward–Roger 5e-3 of the degrees of
+// Designs whose fit ends at the edge of a variance's range, where the
+// reference's numerical derivatives have no meaning, are not drawn; where the
+// reference ends there, or at a lower likelihood, the design is told and passed
+// over. Tolerances: Kenward–Roger 5e-3 of the degrees of
 // freedom and 1e-3 of standard errors, Satterthwaite 2e-2, each for the
 // reference's own optimum and numerical Hessian.
 func TestCrossCheckInference(t *testing.T) {
@@ -39,7 +40,7 @@ func TestCrossCheckInference(t *testing.T) {
 	var list []crossDesign
 	for k := uint64(0); len(list) < max(designs/5, 10); k++ {
 		c := drawCross(rand.New(rand.NewPCG(seed, 1000+k)))
-		if c.By == "lme4" && c.Restricted {
+		if c.By == "lme4" && c.Restricted && len(fitted(t, parse(t, c.Model), c.table).Boundary) == 0 {
 			list = append(list, c)
 			writeCross(t, folder, len(list)-1, &list[len(list)-1])
 		}
@@ -61,7 +62,7 @@ func TestCrossCheckInference(t *testing.T) {
 		}
 	}
 	t.Logf("%d designs: inference agrees in %d", len(list), agree)
-	if agree < len(list)/5 {
+	if agree < len(list)/2 {
 		t.Errorf("only %d of %d designs could be compared", agree, len(list))
 	}
 }
