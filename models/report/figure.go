@@ -113,6 +113,7 @@ func (r *Results) plainSketches() []sketch {
 			}
 		}
 	}
+	out = append(out, r.robustCharts()...)
 	out = append(out, r.effectCharts()...)
 	if r.Readings != nil && len(r.Readings.Drift) > 0 {
 		out = append(out, r.driftChart())

@@ -22,10 +22,18 @@ type studyNumbers struct {
 	Sentences []Sentence          `json:"sentences"`
 	Answers   []hypotheses.Answer `json:"answers"`
 	Seal      *Seal               `json:"seal,omitempty"`
+	Robust    []robustNumbers     `json:"robustness"`
 	Books     []bookNumbers       `json:"books"`
 	Models    []modelNumbers      `json:"models"`
 	Readings  *readingNumbers     `json:"readings"`
 	Notes     []string            `json:"notes"`
+}
+
+type robustNumbers struct {
+	Question string      `json:"question"`
+	Model    string      `json:"model"`
+	Book     string      `json:"book"`
+	Choices  []RobustRow `json:"choices"`
 }
 
 type bookNumbers struct {
@@ -220,6 +228,9 @@ func (r *Results) numbers() studyNumbers {
 	out := studyNumbers{
 		Program: r.Meta.Program, Title: r.Meta.Title, Author: r.Meta.Author, Note: r.Meta.Note, Invented: r.Meta.Invented,
 		Sentences: r.Sentences(), Answers: r.Answers, Seal: r.Seal, Notes: r.Notes,
+	}
+	for _, robust := range r.Robustness {
+		out.Robust = append(out.Robust, robustNumbers{robust.Question.Words, robust.Question.Model, robust.Book, robust.Rows})
 	}
 	for i := range r.Books {
 		out.Books = append(out.Books, r.bookNumbers(i))

@@ -43,6 +43,7 @@ type pageView struct {
 	Questions  []questionView
 	Books      []bookView
 	Sure       []string
+	Robust     []robustView
 	Models     []modelView
 	Measuring  measuringView
 	Methods    []string
@@ -134,6 +135,7 @@ func (r *Results) view(figures []Figure) pageView {
 			v.Sure = append(v.Sure, s.Text)
 		}
 	}
+	v.Robust = r.robustViews(shelf)
 	shown := map[string]bool{}
 	for _, m := range r.Models {
 		view := r.modelView(m)

@@ -45,7 +45,10 @@ type Results struct {
 	Models   []ModelResult
 	Answers  []hypotheses.Answer
 	Seal     *Seal // nil where the study was not sealed
-	Notes    []string
+	// Robustness is the answers under other choices, those of the study file
+	// first in each; empty where none were tried.
+	Robustness []Robustness
+	Notes      []string
 }
 
 // A Seal is the statement of questions and models made before the readings; each

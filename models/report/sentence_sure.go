@@ -19,6 +19,9 @@ const repeatabilityFactor = 2.8
 // tell.
 func (r *Results) sureSentences() []Sentence {
 	out := []Sentence{r.precisionSentence(), r.limitSentence(), cautionSentence()}
+	for _, robust := range r.Robustness {
+		out = append(out, r.robustSentence(robust))
+	}
 	for _, m := range r.Models {
 		if s, ok := r.modelSentence(m); ok {
 			out = append(out, s)

@@ -106,7 +106,7 @@ func (r *Results) Schemas() map[string]table.Schema {
 // sheets are the report's tables in the order in which they are listed.
 func (r *Results) sheets() []sheet {
 	return []sheet{
-		r.sentenceSheet(), r.answerSheet(),
+		r.sentenceSheet(), r.answerSheet(), r.robustSheet(),
 		r.wearSheet(), r.sectionSheet(), r.standoutSheet(),
 		r.officeSheet(), r.changeSheet(), r.levelSheet(),
 		r.modelSheet(), r.fixedSheet(), r.randomSheet(),

@@ -27,6 +27,8 @@ type File struct {
 	Measuring Measuring             `toml:"measuring"`
 	Models    []Model               `toml:"model"`
 	Questions []hypotheses.Question `toml:"question"`
+
+	Robustness Robustness `toml:"robustness"`
 }
 
 // Tables name the study's tables, as paths from the folder of study.toml.
@@ -68,7 +70,7 @@ type Model struct {
 // tells on which line each key stands. What could be read is returned.
 func parse(path string, data []byte, ps *table.Problems) (*File, where) {
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
-	file := &File{Measuring: Measuring{Drift: usualDrift, Solid: usualSolid}}
+	file := &File{Measuring: Measuring{Drift: usualDrift, Solid: usualSolid}, Robustness: Robustness{Leaves: usualLeaves}}
 	doc, problem := splitDocument(path, data, ps)
 	if problem != nil {
 		ps.Add(*problem)
@@ -201,6 +203,8 @@ func expectedOf(path []string) string {
 		return "text in quotation marks"
 	case reflect.Bool:
 		return "true or false"
+	case reflect.Int, reflect.Uint64:
+		return "a whole number"
 	case reflect.Float64:
 		return "a number"
 	case reflect.Slice:

@@ -24,6 +24,7 @@ func (c *fileCheck) all() {
 	c.measuring()
 	c.models()
 	c.questions()
+	c.robustness()
 }
 
 // problem adds one, at the line of the key that the parts of at name.

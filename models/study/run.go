@@ -44,8 +44,13 @@ func (s *Study) Run(progress Progress) (*report.Results, error) {
 	for i := range fits {
 		parts = append(parts, part{"the model " + named(fits[i].result.Name, fits[i].book), func() { fits[i].compute(s, data) }})
 	}
+	trials := s.trials(fits, data)
+	for _, t := range trials {
+		parts = append(parts, part{"the answer " + t.choice.name, func() { t.compute(s, data) }})
+	}
 	runAll(parts, progress)
 	s.collect(results, fits)
+	results.Robustness = s.robust(trials)
 	if err := s.foresee(results); err != nil {
 		return nil, err
 	}

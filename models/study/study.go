@@ -172,6 +172,11 @@ func (s *Study) join() (*table.Table, error) {
 	if err != nil {
 		return nil, err
 	}
+	return s.joined(wear)
+}
+
+// joined puts wear to the pages.
+func (s *Study) joined(wear *readings.Result) (*table.Table, error) {
 	byName := slices.Clone(s.Books)
 	slices.SortStableFunc(byName, func(a, b *codex.Book) int { return strings.Compare(a.ID, b.ID) })
 	return readings.Join(codex.Features(byName), s.Books, wear)

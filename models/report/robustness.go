@@ -1,0 +1,245 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"thumbed/models/hypotheses"
+	"thumbed/models/mixed"
+)
+
+// Robustness is one question's answers under other choices than those of the
+// study file: scale, pages, days and books left out, and so on.
+type Robustness struct {
+	Question hypotheses.Question
+	Book     string // set where the model is fitted book by book
+	Rows     []RobustRow
+}
+
+// AsStated is the choice of the row that repeats the study's own answer.
+const AsStated = "as the study file has it"
+
+// A RobustRow is the answer under one choice.
+type RobustRow struct {
+	Choice   string             `json:"choice"`   // in words
+	Rescaled bool               `json:"rescaled"` // the effect is in another unit than in the other rows
+	N        int                `json:"n"`        // rows used
+	Effect   *mixed.Coefficient `json:"effect"`   // nil where it could not be answered; P in it is two-sided
+	Unit     string             `json:"unit"`
+	P        float64            `json:"p"`       // in the asked direction, unadjusted
+	Verdict  string             `json:"verdict"` // of this row alone; where Rescaled, no smallest effect was held against it
+	Failed   string             `json:"failed"`  // a sentence why it could not be answered
+}
+
+// file is the question's name for files and places.
+func (b Robustness) file(r *Results) string {
+	var names []string
+	for _, other := range r.Robustness {
+		names = append(names, clipped(strings.TrimSpace(other.Question.Words+" "+other.Book), 48))
+		if other.Question.Words == b.Question.Words && other.Question.Model == b.Question.Model && other.Book == b.Book {
+			break
+		}
+	}
+	return distinct(names)
+}
+
+// head is the question with its book.
+func (b Robustness) head(r *Results) string {
+	if b.Book == "" {
+		return sentence(b.Question.Words)
+	}
+	return r.bookNameByID(b.Book) + ": " + sentence(b.Question.Words)
+}
+
+// robustSentence counts the choices under which the answer stays what it is, and
+// tells between which values the effect lies.
+func (r *Results) robustSentence(b Robustness) Sentence {
+	s := Sentence{Topic: Sure, Book: b.Book}
+	stated := b.stated()
+	if stated == nil {
+		s.Text = fmt.Sprintf("%s This cannot be tried under other choices, since there is no answer as the study file has it.", b.head(r))
+		return s
+	}
+	same, tried, failed := 0, 0, 0
+	low, high := stated.Effect.Estimate, stated.Effect.Estimate
+	for _, row := range b.Rows {
+		switch {
+		case row.Choice == AsStated:
+			continue
+		case row.Effect == nil:
+			failed++
+			continue
+		}
+		tried++
+		if sameSide(*stated, row) {
+			same++
+		}
+		if !row.Rescaled {
+			low, high = math.Min(low, row.Effect.Estimate), math.Max(high, row.Effect.Estimate)
+		}
+	}
+	decimals := Decimals(stated.Effect.SE)
+	s.Numbers = []Number{plain("choices tried", float64(tried), ""), plain("choices under which the answer stays", float64(same), ""),
+		plain("least estimate", low, stated.Unit), plain("greatest estimate", high, stated.Unit)}
+	under := fmt.Sprintf("all %s other choices", Whole(tried))
+	if same < tried {
+		under = fmt.Sprintf("%s of %s", Whole(same), Count(tried, "other choice", "other choices"))
+	}
+	s.Text = fmt.Sprintf("%s Under %s the interval %s, as it does in the study’s own answer; in the same unit, the estimate lies between %s and %s.",
+		b.head(r), under, stated.lies(), Fixed(low, decimals), Fixed(high, decimals))
+	if failed > 0 {
+		s.Text += fmt.Sprintf(" %s could not be tried; the table says why.", capital(Count(failed, "choice", "choices")))
+	}
+	return s
+}
+
+// stated is the row of the study's own choices; nil where it has no answer.
+func (b Robustness) stated() *RobustRow {
+	for i := range b.Rows {
+		if b.Rows[i].Choice == AsStated && b.Rows[i].Effect != nil {
+			return &b.Rows[i]
+		}
+	}
+	return nil
+}
+
+// side is where an effect's interval lies: above zero, below it, or about it.
+func (row RobustRow) side() int {
+	switch {
+	case row.Effect.Low > 0:
+		return 1
+	case row.Effect.High < 0:
+		return -1
+	}
+	return 0
+}
+
+func sameSide(a, b RobustRow) bool { return a.side() == b.side() }
+
+// lies says where the interval is.
+func (row RobustRow) lies() string {
+	return map[int]string{1: "lies above zero", -1: "lies below zero", 0: "takes in zero"}[row.side()]
+}
+
+func (r *Results) robustCharts() []sketch {
+	var out []sketch
+	for _, b := range r.Robustness {
+		if b.stated() != nil {
+			out = append(out, r.robustChart(b))
+		}
+	}
+	return out
+}
+
+// robustChart draws the rows that are in the unit of the study's own answer; of
+// the others, and of those that failed, it says so in their place.
+func (r *Results) robustChart(b Robustness) sketch {
+	stated := b.stated()
+	var rows []dotRow
+	for _, row := range b.Rows {
+		dot := dotRow{label: clipped(row.Choice, 46), value: math.NaN(), low: math.NaN(), high: math.NaN()}
+		switch {
+		case row.Effect == nil:
+			dot.note = "not answered: see the table"
+		case row.Rescaled:
+			dot.note = "in another unit: " + Estimate(row.Effect.Estimate, row.Effect.Low, row.Effect.High, Decimals(row.Effect.SE))
+		default:
+			dot.value, dot.low, dot.high, dot.open = row.Effect.Estimate, row.Effect.Low, row.Effect.High, row.side() == 0
+			dot.note = Estimate(row.Effect.Estimate, row.Effect.Low, row.Effect.High, Decimals(stated.Effect.SE))
+		}
+		rows = append(rows, dot)
+	}
+	chart := dotChart{rows: rows, axis: "effect (" + r.outcomeUnit(b.Question.Model) + ")", noteHead: "estimate (95" + narrow + "% interval)", zero: true, mark: mark{square, 2.6, blue, false, 0}}
+	f := Figure{
+		Name: "robustness-" + b.file(r), Title: "Under other choices: " + b.head(r), Width: figureWidth, Height: chart.height(), table: "robustness", book: b.Book,
+		Caption: fmt.Sprintf("%s The effect of %s with 95%s%% intervals, as the study file has it (first row) and with one choice made otherwise. Filled squares: the interval leaves out zero; open squares: it does not. %s", b.head(r), stated.Effect.Term, narrow, r.robustSentence(b).Text[len(b.head(r))+1:]),
+	}
+	f.Alt = "Squares with intervals, one a choice."
+	for _, row := range rows {
+		f.Alt += " " + row.label + ", " + row.note + "."
+	}
+	return sketch{f, chart.paint}
+}
+
+type robustView struct {
+	Head, Said string
+	Figure     *figureView
+	Grid       grid
+}
+
+func (r *Results) robustViews(shelf *figureShelf) []robustView {
+	var out []robustView
+	for _, b := range r.Robustness {
+		g := r.robustGrid(b)
+		name := "robustness-" + b.file(r)
+		head := b.head(r)
+		out = append(out, robustView{Head: head, Said: strings.TrimPrefix(r.robustSentence(b).Text, head+" "), Grid: g,
+			Figure: shelf.find(func(f Figure) bool { return f.Name == name }, g.ID)})
+	}
+	return out
+}
+
+func (r *Results) robustGrid(b Robustness) grid {
+	g := grid{ID: "robustness-of-" + b.file(r), Caption: "Under other choices: " + b.head(r),
+		Heads: heads("Choice", "Pages#", "Estimate#", "95"+narrow+"% interval#", "Degrees of freedom#", "p, alone#", "Unit")}
+	for _, row := range b.Rows {
+		if row.Effect == nil {
+			g.add(words(row.Choice), instead("–"), instead("–"), instead("–"), instead("–"), instead("–"), words(typeset(row.Failed)))
+			continue
+		}
+		decimals := Decimals(row.Effect.SE)
+		unit := row.Unit
+		if unit == "" && row.Rescaled {
+			unit = "share of the area"
+		}
+		g.add(words(row.Choice), whole(row.N), number(row.Effect.Estimate, decimals), interval(row.Effect.Low, row.Effect.High, decimals),
+			shown(row.Effect.DF, DF(row.Effect.DF)), shown(row.P, PValue(row.P)), words(unit))
+	}
+	return g
+}
+
+// A robustLine is a row of the table of all questions.
+type robustLine struct {
+	of  Robustness
+	row RobustRow
+}
+
+func (r *Results) robustSheet() sheet {
+	var lines []robustLine
+	for _, b := range r.Robustness {
+		for _, row := range b.Rows {
+			lines = append(lines, robustLine{b, row})
+		}
+	}
+	effect := func(value func(mixed.Coefficient) float64) func(robustLine) float64 {
+		return func(l robustLine) float64 {
+			if l.row.Effect == nil {
+				return math.NaN()
+			}
+			return value(*l.row.Effect)
+		}
+	}
+	m := newSheet("robustness", "The answers under other choices", lines)
+	m.label("question", "in the scholar's words", func(l robustLine) string { return l.of.Question.Words })
+	m.label("model", "the model asked", func(l robustLine) string { return l.of.Question.Model })
+	m.label("book", "set where the model is fitted book by book", func(l robustLine) string { return l.of.Book })
+	m.label("choice", "what was done otherwise than the study file has it", func(l robustLine) string { return l.row.Choice })
+	m.yesNo("rescaled", "whether the effect is in another unit than that of the study's own answer", func(l robustLine) bool { return l.row.Rescaled })
+	m.label("unit", "of the effect; empty for an outcome without a named one", func(l robustLine) string { return l.row.Unit })
+	m.count("n", "rows used", func(l robustLine) int { return l.row.N })
+	m.number("estimate", "the effect", effect(func(c mixed.Coefficient) float64 { return c.Estimate }))
+	m.number("se", "its standard error", effect(func(c mixed.Coefficient) float64 { return c.SE }))
+	m.number("df", "its degrees of freedom", effect(func(c mixed.Coefficient) float64 { return c.DF }))
+	m.number("low", "lower end of the 95 % interval", effect(func(c mixed.Coefficient) float64 { return c.Low }))
+	m.number("high", "upper end of the 95 % interval", effect(func(c mixed.Coefficient) float64 { return c.High }))
+	m.number("p", "p-value in the asked direction, unadjusted", func(l robustLine) float64 {
+		if l.row.Effect == nil {
+			return math.NaN()
+		}
+		return l.row.P
+	})
+	m.label("verdict", "yes, no or open, of this row alone; empty where not answered", func(l robustLine) string { return l.row.Verdict })
+	m.label("failed", "why it could not be answered; empty where it could", func(l robustLine) string { return l.row.Failed })
+	return m.sheet()
+}

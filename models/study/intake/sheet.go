@@ -1,0 +1,192 @@
+package intake
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"thumbed/models/codex"
+	"thumbed/models/codex/catalogue"
+	"thumbed/models/readings"
+	"thumbed/models/table"
+	"thumbed/models/table/sheet"
+)
+
+// A kind is a table that a study has.
+type kind struct {
+	name   string
+	schema table.Schema
+}
+
+// kinds are the tables of a study.
+func kinds() []kind {
+	return []kind{
+		{"books", codex.BooksSchema()}, {"leaves", codex.LeavesSchema()}, {"pages", codex.PagesSchema()}, {"sections", codex.SectionsSchema()},
+		{"instruments", readings.InstrumentsSchema()}, {"readings", readings.ReadingsSchema()},
+	}
+}
+
+// Sheet reads a spreadsheet: a workbook (.xlsx, .ods) or text with separators.
+// Mapping is the path of the file that maps the scholar's words to ours; empty
+// where there is none. Each sheet that is a table of a study is taken and
+// checked; the others are listed. The error is a [*table.Fault].
+func Sheet(file, mapping string) (*Import, error) {
+	var ps table.Problems
+	data := readFile(file, &ps)
+	words := &sheet.Mapping{}
+	if mapping != "" {
+		if text := readFile(mapping, &ps); text != nil {
+			words = sheet.ReadMapping(mapping, text, &ps)
+		}
+	}
+	if err := ps.Err(); err != nil {
+		return nil, err
+	}
+	made := &Import{Account: &catalogue.Account{File: file}}
+	for _, s := range sheet.Read(file, data, words, &ps) {
+		made.take(s, words, &ps)
+	}
+	if len(made.Tables) == 0 && ps.Len() == 0 {
+		ps.Add(table.Problem{File: file, Value: "no table of a study", Expected: "a sheet that is one of " + strings.Join(kindNames(), ", "),
+			Remedy: `say which it is in the mapping, under [sheets], such as "Lagen" = "leaves", and name its columns under [columns]`})
+	}
+	made.check(&ps)
+	if err := ps.Err(); err != nil {
+		return nil, err
+	}
+	return made, nil
+}
+
+func kindNames() []string {
+	var names []string
+	for _, k := range kinds() {
+		names = append(names, k.name)
+	}
+	return names
+}
+
+// take enters a sheet as the table that it is.
+func (i *Import) take(s sheet.Sheet, words *sheet.Mapping, ps *table.Problems) {
+	what := "sheet " + s.Name
+	k := i.kindOf(s, words, ps)
+	if k == nil {
+		i.Account.Leave(0, what, "it is not known which table of a study it is; name it under [sheets] in the mapping, if it is one")
+		return
+	}
+	i.Account.Use(0, what, "%s as the table of %s", catalogue.Count(s.Table.Rows(), "row", "rows"), k.name)
+	for _, n := range s.Used {
+		i.Account.Use(0, what+", "+n.What, "%s", n.Words)
+	}
+	for _, n := range s.Left {
+		i.Account.Leave(0, what+", "+n.What, "%s", n.Words)
+	}
+	for _, c := range s.Table.Columns() {
+		if !slices.ContainsFunc(k.schema.Fields, func(f table.Field) bool { return f.Name == c.Name }) {
+			i.Account.Note(0, what+", column “"+c.Name+"”", "no column of ours; it stays as your own")
+		}
+	}
+	i.Tables = append(i.Tables, Table{i.fileName(k.name), s.Table, k.schema})
+}
+
+// fileName names the file of a table; of several of readings each has a number.
+func (i *Import) fileName(kind string) string {
+	n := 1
+	for _, t := range i.Tables {
+		if strings.HasPrefix(t.Name, kind) {
+			n++
+		}
+	}
+	if n == 1 {
+		return kind + ".csv"
+	}
+	return fmt.Sprintf("%s-%d.csv", kind, n)
+}
+
+// kindOf tells which table a sheet is: as the mapping says, by its name, or by
+// its columns, of which one table has more than any other; nil where none of
+// these tells.
+func (i *Import) kindOf(s sheet.Sheet, words *sheet.Mapping, ps *table.Problems) *kind {
+	known := kinds()
+	find := func(name string) *kind {
+		for k := range known {
+			if strings.EqualFold(known[k].name, strings.TrimSuffix(name, ".csv")) {
+				return &known[k]
+			}
+		}
+		return nil
+	}
+	if name, said := words.Sheets[s.Name]; said {
+		k := find(name)
+		if k == nil {
+			remedy := "write one of these"
+			if near := table.Nearest(name, kindNames()); near != "" {
+				remedy = "write " + near
+			}
+			ps.Add(table.Problem{File: words.File, Column: "sheets." + s.Name, Value: name, Expected: "one of " + strings.Join(kindNames(), ", "), Remedy: remedy})
+		}
+		return k
+	}
+	if k := find(s.Name); k != nil {
+		return k
+	}
+	var best *kind
+	most, equals := 0, 0
+	for k := range known {
+		switch n := fit(known[k].schema, s.Table); {
+		case n == 0 || n < most:
+		case n == most:
+			equals++
+		default:
+			best, most, equals = &known[k], n, 0
+		}
+	}
+	if equals > 0 {
+		return nil
+	}
+	return best
+}
+
+// identifying are columns besides the required ones without which a sheet is not
+// taken for a table by its columns alone.
+var identifying = []string{codex.ColumnLeaf, codex.ColumnPage, codex.ColumnTitle, codex.ColumnExtent, "density", "floor"}
+
+// fit counts the columns of a table that a sheet has; 0 where it lacks a
+// required one, or has none that identifies the table.
+func fit(schema table.Schema, t *table.Table) int {
+	n, identified := 0, false
+	for _, f := range schema.Fields {
+		has := t.Column(f.Name) != nil
+		if f.Constraints != nil && f.Constraints.Required && !has {
+			return 0
+		}
+		if has {
+			n++
+			identified = identified || slices.Contains(identifying, f.Name)
+		}
+	}
+	if !identified {
+		return 0
+	}
+	return n
+}
+
+// check checks the tables as a study would: those of books together where books
+// and leaves are there, all others by their schemas.
+func (i *Import) check(ps *table.Problems) {
+	byName := map[string]*table.Table{}
+	for _, t := range i.Tables {
+		if byName[t.Name] = t.Table; strings.Contains(t.Name, "-") && !strings.HasPrefix(t.Name, "readings") {
+			ps.Add(table.Problem{File: t.Table.File, Value: "a second sheet of its kind", Expected: "one sheet of " + strings.Split(t.Name, "-")[0], Remedy: "put the two together, or leave one out"})
+		}
+	}
+	whole := byName["books.csv"] != nil && byName["leaves.csv"] != nil
+	for _, t := range i.Tables {
+		if whole && slices.Contains([]string{"books.csv", "leaves.csv", "pages.csv", "sections.csv"}, t.Name) {
+			continue
+		}
+		t.Schema.Check(t.Table, ps)
+	}
+	if whole {
+		codex.FromTables(codex.Tables{Books: byName["books.csv"], Leaves: byName["leaves.csv"], Pages: byName["pages.csv"], Sections: byName["sections.csv"]}, ps)
+	}
+}

@@ -1,0 +1,317 @@
+package study
+
+import (
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"strings"
+	"sync"
+
+	"thumbed/models/hypotheses"
+	"thumbed/models/mixed"
+	"thumbed/models/readings"
+	"thumbed/models/report"
+	"thumbed/models/table"
+)
+
+// Robustness says which answers are to be tried under other choices than those
+// of the study file; see [Study.choices].
+type Robustness struct {
+	Models []string `toml:"models"` // whose questions are tried
+	Leaves int      `toml:"leaves"` // how many outermost leaves at each end are left out in one of the choices; 2 where not given
+}
+
+// usualLeaves at each end suffer most from binding, damp and dust (common
+// practice, no source).
+const usualLeaves = 2
+
+// A choice is one way of answering that a referee might ask for.
+type choice struct {
+	name     string          // in words, after "the answer"
+	rescaled bool            // the effect is in another unit than that of the study's own answer
+	books    map[string]bool // that the choice touches; nil: all
+	data     func() (*table.Table, error)
+	keep     func(data *table.Table, row int) bool // nil: every row
+	change   func(m *mixed.Model)                  // nil: as stated
+}
+
+// A trial is one choice tried on one fit.
+type trial struct {
+	fit    *fit
+	choice choice
+	rows   []report.RobustRow // one a question of the fit's model, in their order
+}
+
+// trials lists what is to be tried of a study's fits.
+func (s *Study) trials(fits []*fit, data *table.Table) []*trial {
+	shared := s.otherData()
+	var out []*trial
+	for _, f := range fits {
+		if slices.Contains(s.Robustness.Models, f.result.Name) {
+			for _, c := range s.choices(f, booksIn(data, f.rows), shared) {
+				out = append(out, &trial{fit: f, choice: c})
+			}
+		}
+	}
+	return out
+}
+
+// otherData are the choices that need wear computed anew, shared by all fits:
+// each measuring day left out, and one zero for a whole book on each day.
+func (s *Study) otherData() []choice {
+	anew := func(change func([]readings.Reading) []readings.Reading) func() (*table.Table, error) {
+		return sync.OnceValues(func() (*table.Table, error) {
+			log := *s.Log
+			log.Readings = change(slices.Clone(s.Log.Readings))
+			wear, err := log.Wear(s.options())
+			if err != nil {
+				return nil, err
+			}
+			return s.joined(wear)
+		})
+	}
+	days := map[string]map[string]bool{} // and the books read on them
+	for _, r := range s.Log.Readings {
+		if days[r.Day] == nil {
+			days[r.Day] = map[string]bool{}
+		}
+		if r.Target != readings.OnTile {
+			days[r.Day][s.Books[r.Book].ID] = true
+		}
+	}
+	var out []choice
+	for _, day := range slices.Sorted(maps.Keys(days)) {
+		if len(days) > 1 {
+			out = append(out, choice{name: "without the day " + day, books: days[day], data: anew(func(log []readings.Reading) []readings.Reading {
+				return slices.DeleteFunc(log, func(r readings.Reading) bool { return r.Day == day })
+			})})
+		}
+	}
+	return append(out, choice{name: "with one zero a book and day", data: anew(commonZeros)})
+}
+
+// commonZeros puts the mean zero of a book on a day, by one instrument, in the
+// place of each page's own: how much do the zeros, which vary with the skin,
+// decide?
+func commonZeros(log []readings.Reading) []readings.Reading {
+	type sitting struct {
+		book, instrument int
+		day              string
+	}
+	of := func(r readings.Reading) sitting { return sitting{r.Book, r.Instrument, r.Day} }
+	zero := func(r readings.Reading) bool { return r.Target == readings.OnZero && r.Excluded == "" }
+	sum, n := map[sitting]float64{}, map[sitting]float64{}
+	for _, r := range log {
+		if zero(r) {
+			sum[of(r)] += r.Density
+			n[of(r)]++
+		}
+	}
+	for i, r := range log {
+		if zero(r) {
+			log[i].Density, log[i].Limit = sum[of(r)]/n[of(r)], readings.Measured
+		}
+	}
+	return log
+}
+
+// booksIn lists the books of some rows of the data.
+func booksIn(data *table.Table, rows []int) []string {
+	books, _ := data.Select(rows).Column("book").Levels()
+	return books
+}
+
+// choices are those that the model of a fit on some books leaves open, beginning
+// with what the study file states. A day on which none of these books was read is
+// passed over.
+func (s *Study) choices(f *fit, books []string, shared []choice) []choice {
+	m := &f.result.Model
+	out := append([]choice{{name: report.AsStated}}, scales(m)...)
+	out = append(out, supports(m), choice{name: fmt.Sprintf("without the %d outermost leaves at each end", s.Robustness.Leaves), keep: func(data *table.Table, row int) bool {
+		return !(data.Column("edge").Number(row) < float64(s.Robustness.Leaves))
+	}})
+	out = append(out, choice{name: "without the first page of each text", keep: lacks("incipit", "yes")})
+	if m.Residual.Limits != "" {
+		out = append(out, choice{name: "without pages at an instrument’s limit",
+			keep:   func(data *table.Table, row int) bool { return data.Column("limit").Label(row) == "" },
+			change: func(m *mixed.Model) { m.Residual.Limits = "" }})
+	}
+	if len(books) > 1 {
+		for _, book := range books {
+			out = append(out, choice{name: "without the book " + book, keep: lacks("book", book)})
+		}
+	}
+	for _, c := range shared {
+		if c.books == nil || slices.ContainsFunc(books, func(book string) bool { return c.books[book] }) {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// lacks keeps the rows whose column has another label.
+func lacks(column, label string) func(*table.Table, int) bool {
+	return func(data *table.Table, row int) bool { return data.Column(column).Label(row) != label }
+}
+
+// scales are the other scales on which wear can be told.
+func scales(m *mixed.Model) []choice {
+	var out []choice
+	on := func(outcome string) func(*mixed.Model) {
+		return func(m *mixed.Model) {
+			if m.Residual.KnownSD != "" {
+				m.Residual.KnownSD = outcome + "_se"
+			}
+			m.Outcome, m.Scale = outcome, ""
+		}
+	}
+	if m.Outcome != "wear" && m.Outcome != "coverage" {
+		return nil
+	}
+	if m.Outcome != "coverage" {
+		out = append(out, choice{name: "as area coverage", rescaled: true, change: on("coverage")})
+	}
+	if m.Outcome != "wear" || m.Scale == "log" {
+		out = append(out, choice{name: "as density", rescaled: true, change: on("wear")})
+	}
+	if m.Scale != "log" {
+		out = append(out, choice{name: "on a logarithmic scale", rescaled: true,
+			keep:   func(data *table.Table, row int) bool { return !(data.Column(m.Outcome).Number(row) <= 0) },
+			change: func(m *mixed.Model) { m.Scale, m.Residual.KnownSD = "log", "" }})
+	}
+	return out
+}
+
+// supports takes neighbouring pages to be alike where the model does not, and
+// not to be where it does.
+func supports(m *mixed.Model) choice {
+	if m.Residual.Along != "" {
+		return choice{name: "without autoregression from page to page", change: func(m *mixed.Model) { m.Residual.Along, m.Residual.Within = "", "" }}
+	}
+	return choice{name: "with autoregression from page to page", change: func(m *mixed.Model) { m.Residual.Along, m.Residual.Within = "position", "book" }}
+}
+
+// compute tries the choice.
+func (t *trial) compute(s *Study, stated *table.Table) {
+	fitted, model, err := t.fitted(s, stated)
+	for _, question := range s.Questions {
+		if question.Model != t.fit.result.Name {
+			continue
+		}
+		row := report.RobustRow{Choice: t.choice.name, Rescaled: t.choice.rescaled}
+		if t.choice.rescaled {
+			question.Smallest = 0 // it was stated in another unit
+		}
+		if err != nil {
+			row.Failed = failure(err)
+		} else if answer, err := hypotheses.Ask(question, fitted); err != nil {
+			row.Failed = sentence(err.Error())
+		} else {
+			answer.In(model)
+			row.N, row.Effect, row.Unit, row.P, row.Verdict = fitted.N, &answer.Effect, answer.Unit, answer.P, answer.Verdict
+		}
+		t.rows = append(t.rows, row)
+	}
+}
+
+func (t *trial) fitted(s *Study, data *table.Table) (*mixed.Fit, mixed.Model, error) {
+	model := t.fit.result.Model
+	if t.choice.data != nil {
+		var err error
+		if data, err = t.choice.data(); err != nil {
+			return nil, model, err
+		}
+	}
+	var rows []int
+	for _, row := range s.Models[t.fit.model].rows(data, t.fit.book) {
+		if t.choice.keep == nil || t.choice.keep(data, row) {
+			rows = append(rows, row)
+		}
+	}
+	if t.choice.change != nil {
+		t.choice.change(&model)
+	}
+	some := data.Select(rows)
+	model = withoutIdle(model, some)
+	fitted, err := model.Fit(some)
+	if err == nil && !fitted.Converged {
+		err = fmt.Errorf("the search for the best fit did not converge, so its numbers are not shown")
+	}
+	return fitted, model, err
+}
+
+// withoutIdle leaves out of a model the levels that no row has any more, and the
+// fixed effects of columns of which only one level is left.
+func withoutIdle(m mixed.Model, data *table.Table) mixed.Model {
+	m.Levels = maps.Clone(m.Levels)
+	idle := map[string]bool{}
+	outcome := data.Column(m.Outcome)
+	for column, levels := range m.Levels {
+		used := map[string]bool{}
+		for i := range data.Rows() {
+			if !math.IsNaN(outcome.Number(i)) {
+				used[data.Column(column).Label(i)] = true
+			}
+		}
+		left := slices.DeleteFunc(slices.Clone(levels), func(level string) bool { return !used[level] })
+		m.Levels[column] = left
+		if len(left) < 2 {
+			idle[column] = true
+			delete(m.Levels, column)
+		}
+	}
+	m.Fixed = slices.DeleteFunc(slices.Clone(m.Fixed), func(term mixed.Term) bool {
+		return slices.ContainsFunc(term, func(column string) bool { return idle[column] })
+	})
+	return m
+}
+
+// robust gathers the trials by question and, within one, by book.
+func (s *Study) robust(trials []*trial) []report.Robustness {
+	var out []report.Robustness
+	for _, q := range s.Questions {
+		at := map[string]int{} // by book
+		for _, t := range trials {
+			if t.fit.result.Name != q.Model {
+				continue
+			}
+			i, known := at[t.fit.book]
+			if !known {
+				i = len(out)
+				at[t.fit.book] = i
+				out = append(out, report.Robustness{Question: q, Book: t.fit.book})
+			}
+			out[i].Rows = append(out[i].Rows, t.rows[s.numberOf(q)])
+		}
+	}
+	return out
+}
+
+// numberOf counts the questions of the same model before this one.
+func (s *Study) numberOf(q hypotheses.Question) int {
+	n := 0
+	for _, other := range s.Questions[:s.asked(q)] {
+		if other.Model == q.Model {
+			n++
+		}
+	}
+	return n
+}
+
+// robustness looks whether the models to be tried are there.
+func (c *fileCheck) robustness() {
+	r := &c.file.Robustness
+	for _, name := range r.Models {
+		if !slices.Contains(c.modelNames(), name) {
+			remedy := "use one of these names, written as here"
+			if near := table.Nearest(name, c.modelNames()); near != "" {
+				remedy = fmt.Sprintf("perhaps %q was meant", near)
+			}
+			c.problem(name, "the name of one of the models: "+strings.Join(c.modelNames(), ", "), remedy, "robustness", "models")
+		}
+	}
+	if r.Leaves < 1 {
+		c.problem(fmt.Sprint(r.Leaves), "a number of leaves, 1 or more", fmt.Sprintf("write leaves = %d, or leave it out", usualLeaves), "robustness", "leaves")
+	}
+}
