@@ -4,7 +4,15 @@ SHELL := /bin/bash
 DEMO ?= demo
 GO ?= go
 
-.PHONY: help demo test lint bench fuzz reference clean build
+PYTHON3 := /usr/lib/python3/dist-packages
+JUPYTER := jupyter=jupyter-core $(PYTHON3)/nbclient=python3-nbclient $(PYTHON3)/nbconvert=jupyter-nbconvert \
+ $(PYTHON3)/ipykernel=python3-ipykernel jupyter-notebook=jupyter-notebook $(PYTHON3)/jupyter_client=jupyter-client
+RLIB := /usr/lib/R/site-library
+R := Rscript=r-base-core $(RLIB)/lme4=r-cran-lme4 /usr/lib/R/library/nlme=r-cran-nlme $(RLIB)/lmerTest=r-cran-lmertest \
+ $(RLIB)/pbkrtest=r-cran-pbkrtest $(RLIB)/strucchange=r-cran-strucchange /usr/lib/R/library/mgcv=r-cran-mgcv \
+ $(RLIB)/jsonlite=r-cran-jsonlite /usr/lib/R/library/survival=r-cran-survival
+
+.PHONY: help build demo test lint notebooks bench race crosscheck slow fuzz reference clean
 
 help: ## tell what there is
 	@echo "make TARGET, where TARGET is one of:"
@@ -19,18 +27,32 @@ demo: build ## write the invented demo study into demo/, run it, and say where i
 	 else bin/thumbed demo $(DEMO); fi
 	bin/thumbed run $(DEMO)
 
-test: lint ## all tests (minutes)
-	@.ci/need chromium=chromium pdffonts=poppler-utils
-	$(GO) test ./...
+test: lint ## all tests, those of notebooks and pages in a browser too (minutes)
+	@.ci/need chromium=chromium chromedriver=chromium-driver pdffonts=poppler-utils $(JUPYTER)
+	THUMBED_JUPYTER=1 $(GO) test -timeout 30m ./...
 
 lint: ## gofmt, go vet, staticcheck
-	@unformatted=$$(gofmt -l cmd models); if [ -n "$$unformatted" ]; then \
+	@unformatted=$$(gofmt -l cmd kernel models notebooks); if [ -n "$$unformatted" ]; then \
 	 echo "gofmt would change:"; echo "$$unformatted"; exit 1; fi
 	$(GO) vet ./...
 	$(GO) tool staticcheck ./...
 
+notebooks: build ## start Jupyter on this machine only, with the kernel in place, and print the address
+	@.ci/need $(JUPYTER)
+	bin/thumbed kernel install
+	jupyter notebook --no-browser --ip=127.0.0.1 --notebook-dir=notebooks $(if $(filter 0,$(shell id -u)),--allow-root)
+
 bench: ## benchmarks of every room
 	$(GO) test -run '^$$' -bench . -benchmem ./...
+
+race: ## the reference libraries and ours in turn, in one run
+	@.ci/need $(R)
+	THUMBED_RACE=1 $(GO) test -run 'TestRace$$' -v -timeout 2h ./models/mixed ./models/dropoff
+
+DESIGNS ?= 200
+crosscheck: ## DESIGNS random models (default 200) and 300 series, each by ours and by the reference libraries, live
+	@.ci/need $(R)
+	THUMBED_CROSSCHECK=$(DESIGNS) THUMBED_SLOW=1 $(GO) test -run 'CrossCheck|SlowPartitions' -v -timeout 2h ./models/mixed ./models/dropoff
 
 FUZZTIME ?= 30s
 fuzz: ## fuzz every parser for FUZZTIME each (default 30s)
@@ -38,14 +60,13 @@ fuzz: ## fuzz every parser for FUZZTIME each (default 30s)
 	 for name in $$($(GO) test -list '^Fuzz' $$pkg | grep '^Fuzz' || true); do \
 	  echo "$$pkg $$name"; $(GO) test -run '^$$' -fuzz "^$$name\$$" -fuzztime $(FUZZTIME) $$pkg; done; done
 
-slow: ## coverage and false-alarm studies by simulation (tens of minutes)
-	THUMBED_SLOW=1 $(GO) test -timeout 3h -v -run 'Slow|Coverage|FalseAlarm' ./...
+slow: ## coverage and false-alarm studies by simulation, at their full size (hours)
+	THUMBED_SLOW=1 nice $(GO) test -timeout 6h -v ./models/...
 
 reference: ## write testdata/reference anew from Debian's R packages
-	@.ci/need Rscript=r-base-core
-	@dpkg -s r-cran-lme4 r-cran-nlme r-cran-lmertest r-cran-pbkrtest r-cran-strucchange r-cran-mgcv >/dev/null 2>&1 \
-	 || { [ "$$(id -u)" = 0 ] && apt-get install -y -qq --no-install-recommends r-cran-lme4 r-cran-nlme r-cran-lmertest r-cran-pbkrtest r-cran-strucchange r-cran-mgcv; }
-	for script in testdata/reference/*/*.R; do (cd $$(dirname $$script) && Rscript $$(basename $$script)); done
+	@.ci/need $(R)
+	for script in testdata/reference/*/*.R; do \
+	 case $$script in */live.R) ;; *) (cd $$(dirname $$script) && Rscript $$(basename $$script)) ;; esac; done
 
 clean: ## remove what was built (never a study)
 	rm -rf bin
