@@ -84,15 +84,13 @@ func (f *Fit) Bootstrap(ctx context.Context, o Bootstrapping) (*Bootstrap, error
 	}
 	places := f.d.parameterPlaces()
 	values := make([][]float64, o.Replicates)
+	refused := make([]error, o.Replicates)
 	err := f.replicate(ctx, o, func() replicator {
 		r := f.Refitter()
 		scale := f.d.fixed.scale
 		return func(k int, outcome []float64) error {
 			refit, err := r.Refit(outcome)
-			if err != nil {
-				return err
-			}
-			if refit.Converged {
+			if refused[k] = err; err == nil && refit.Converged {
 				values[k] = r.like.values(places, refit.Phi, refit.Sigma/scale, refit.Fixed)
 			}
 			return nil
@@ -108,6 +106,9 @@ func (f *Fit) Bootstrap(ctx context.Context, o Bootstrapping) (*Bootstrap, error
 			continue
 		}
 		b.values = append(b.values, v)
+	}
+	if len(b.values) == 0 && refused[0] != nil {
+		return nil, refused[0]
 	}
 	if len(b.values) < fewestSucceeded {
 		return nil, fmt.Errorf("only %d of %d refits converged, so that no interval can be given: simplify the model's random terms", len(b.values), o.Replicates)

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"thumbed/models/mixed"
+	"thumbed/models/table"
 )
 
 // TestInferenceWithBounds: where rows are only bounds every question is answered
@@ -62,6 +63,24 @@ func TestInferenceWithBounds(t *testing.T) {
 	}
 	if len(d.NotDone) != 3 || len(d.Envelopes) != 0 || d.Neighbours != nil {
 		t.Errorf("not done: %q", d.NotDone)
+	}
+}
+
+// TestBootstrapRefuses: bounds told row by row are refused, not simulated.
+func TestBootstrapRefuses(t *testing.T) {
+	data := simulate(8, 6, 30, 4, usualTruth)
+	side := make([]string, data.Rows())
+	for i := range side {
+		if i%9 == 0 {
+			side[i] = "below"
+		}
+	}
+	if err := data.Add(table.Cells("side", side)); err != nil {
+		t.Fatal(err)
+	}
+	fit := fitted(t, parse(t, "outcome = \"wear\"\nfixed = [\"picture\"]\n[residual]\nlimits = \"side\"\n"), data)
+	if _, err := fit.Bootstrap(context.Background(), mixed.Bootstrapping{Replicates: 30}); err == nil || !strings.Contains(err.Error(), "row by row") {
+		t.Errorf("error %v", err)
 	}
 }
 
