@@ -24,7 +24,7 @@ schema beside it. What was used and what was left, and why, is listed in
 Nothing is guessed and nothing is fetched: only the file that you name is read.
 The folder appears whole or not at all, and must not be there yet.`,
 	}
-	cmd.AddCommand(newImportTEI(), newImportIIIF())
+	cmd.AddCommand(newImportTEI(), newImportIIIF(), newImportSheet())
 	return cmd
 }
 
@@ -90,4 +90,35 @@ and owner. Canvases whose label names no page are listed.`,
     curl -o manifest.json https://library.example/manifest
     thumbed import iiif manifest.json --out tables`,
 	}, "a IIIF manifest in a file", intake.IIIF)
+}
+
+func newImportSheet() *cobra.Command {
+	var mapping string
+	cmd := newImport(&cobra.Command{
+		Use:   "sheet FILE --out DIR [--words MAPPING]",
+		Short: "Make tables of a spreadsheet (.xlsx, .ods, .csv)",
+		Long: `Reads every sheet of a workbook (.xlsx, .ods), or text whose columns are parted by
+commas, semicolons, tabs or strokes, with decimal points or commas, and takes
+those that are tables of a study: books, leaves, pages, sections, instruments,
+readings. Days and times of day are kept as such. Merged cells, coloured cells,
+comments and formulas are listed; nothing is made of them.
+
+Words of your own are mapped once, in a small file in TOML:
+
+  dates = "day-month-year"      # how days are written as text, if not 2026-03-09
+  [sheets]
+  "Messungen" = "readings"
+  [columns]
+  "Seite" = "page"
+  "Schwärzung" = "density"
+  "Zeitpunkt" = ["date", "time"]
+  [words]
+  "ja" = "yes"
+  [constant]
+  book = "alder"                # a column with one value in all rows`,
+		Example: `  Make tables of a log that was kept in a workbook:
+    thumbed import sheet log.xlsx --words words.toml --out tables`,
+	}, "a spreadsheet: .xlsx, .ods or .csv", func(file string) (*intake.Import, error) { return intake.Sheet(file, mapping) })
+	cmd.Flags().StringVar(&mapping, "words", "", "`MAPPING`, a file in TOML that maps your words to those of thumbed")
+	return cmd
 }

@@ -29,7 +29,7 @@ type Note struct {
 // tabulate makes a table of a grid; nil where it is empty.
 func tabulate(file string, g *grid, m *Mapping, ps *table.Problems) *Sheet {
 	t := &tabulator{grid: g, mapping: m, ps: ps, file: file, sheet: &Sheet{Name: g.name}}
-	if g.told || g.name != "" {
+	if g.told {
 		t.file = fmt.Sprintf("%s, sheet %s", file, g.name)
 	}
 	head := t.head()
