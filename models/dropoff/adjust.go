@@ -28,6 +28,7 @@ type adjustment struct {
 	offices []codex.Office
 	table   *table.Table
 	used    []disturbance
+	spent   []bool // the rows of which nothing is left once these are removed
 	notes   []string
 	fit     *mixed.Fit
 	modes   []mixed.Mode // of quires
@@ -199,8 +200,10 @@ func (a *adjustment) ratio(office codex.Office, level float64) (r ratio, ok bool
 		}
 		df = difference.DF
 	}
-	t := distuv.StudentsT{Sigma: 1, Nu: max(df, leastContrastDF)}.Quantile((1 + level) / 2)
+	df = max(df, leastContrastDF)
+	t := distuv.StudentsT{Sigma: 1, Nu: df}.Quantile((1 + level) / 2)
 	r, ok = fieller(top.Estimate, base.Estimate, top.SE*top.SE, base.SE*base.SE, a.covariance(first, office), t)
+	r.df = df
 	return r, ok, nil
 }
 

@@ -27,19 +27,23 @@ func (a *adjustment) removed(i int) float64 {
 }
 
 // series is the wear of the pages with the disturbances removed, and the
-// standard error that measuring leaves on each.
-func (a *adjustment) series(h *hours) Series {
-	var s Series
+// standard error that measuring leaves on each; rows are the rows of the hours
+// that it holds, all but those spent.
+func (a *adjustment) series(h *hours) (s Series, rows []int) {
 	position := 0.0
 	for i, r := range h.rows {
+		position += h.step(i)
+		if a.spent[i] {
+			continue
+		}
 		value, se := middle(r.wear)
 		s.Values = append(s.Values, value-a.removed(i))
 		s.SE = append(s.SE, se)
 		s.Labels = append(s.Labels, h.book.Pages[r.page].Label.String())
-		position += h.step(i)
 		s.Position = append(s.Position, position)
+		rows = append(rows, i)
 	}
-	return s
+	return s, rows
 }
 
 // middle is the number that stands for a page's wear in a series: the wear

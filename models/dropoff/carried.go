@@ -59,6 +59,9 @@ const shareLevel = 0.95
 // says so. Pages known only to be below the instrument's floor or above its
 // ceiling enter the model as such; in the series half the floor stands for the
 // former, the ceiling for the latter.
+// An office with such pages alone is left out, and an effect that such
+// pages alone tell stays in, with a note. The series leaves out pages that alone
+// tell an effect: nothing of their own is left once it is removed.
 //
 // It fails where the book or the set does not exist or the model cannot be
 // fitted.
@@ -67,12 +70,13 @@ func CarriedOn(books []*codex.Book, book int, set string, wear []readings.Wear) 
 	if err != nil {
 		return nil, err
 	}
-	c := &Carried{Book: book, Set: set, Notes: h.officeNotes()}
-	for _, row := range h.rows {
-		c.Offs = append(c.Offs, row.office)
-		c.Pages = append(c.Pages, row.page)
+	c := &Carried{Book: book, Set: set}
+	if c.Refused = h.refusal(); c.Refused == "" {
+		h.leaveUnbounded()
+		c.Refused = h.refusal()
 	}
-	if c.Refused = h.refusal(); c.Refused != "" {
+	c.Notes = h.officeNotes()
+	if c.Refused != "" {
 		return c, nil
 	}
 	a, err := h.adjust()
@@ -84,7 +88,15 @@ func CarriedOn(books []*codex.Book, book int, set string, wear []readings.Wear) 
 	if err := c.share(a, h); err != nil {
 		return nil, err
 	}
-	c.Series = a.series(h)
+	var rows []int
+	c.Series, rows = a.series(h)
+	for _, i := range rows {
+		c.Offs = append(c.Offs, h.rows[i].office)
+		c.Pages = append(c.Pages, h.rows[i].page)
+	}
+	if note := a.spentNote(h); note != "" {
+		c.Notes = append(c.Notes, note)
+	}
 	c.Changes, err = Segment(c.Series, Options{})
 	if err != nil {
 		c.Notes = append(c.Notes, "No changes were looked for along the offices: "+err.Error()+".")
@@ -98,6 +110,8 @@ func (h *hours) refusal() string {
 	switch {
 	case len(measured) == 0:
 		return "No page of these hours was measured: measure pages of the first and of the last office at least."
+	case len(measured) == 1 && len(h.beyond) > 0:
+		return fmt.Sprintf("Only of %s was a page measured within the instrument's limits: measure another office with an instrument that reaches farther, so that there is something to compare.", measured[0])
 	case len(measured) == 1:
 		return fmt.Sprintf("Only pages of %s were measured: measure pages of another office too, so that there is something to compare.", measured[0])
 	case h.limited() > len(h.rows)/2:
@@ -123,7 +137,7 @@ func (c *Carried) share(a *adjustment, h *hours) error {
 				return err
 			}
 			if !ok {
-				c.refuse(a)
+				c.refuse(a, r.df)
 			}
 			out.Share, out.Low, out.High = max(r.value, 0), max(r.low, 0), max(r.high, 0)
 		}
@@ -169,9 +183,19 @@ func (c *Carried) spread(a *adjustment) error {
 	return nil
 }
 
-// refuse says that the first office cannot be divided by.
-func (c *Carried) refuse(a *adjustment) {
+// clearlyAbove is how many standard errors above nothing an office is that
+// would be worn beyond doubt, were its standard error known.
+const clearlyAbove = 1.96
+
+// refuse says that the first office cannot be divided by, and why: for its
+// little wear, or since too little tells its standard error.
+func (c *Carried) refuse(a *adjustment, df float64) {
 	first := c.Offices[0]
+	if first.Wear > clearlyAbove*first.SE {
+		c.Refused = fmt.Sprintf("%s itself is worn (%.3g, standard error %.2g), but few pages and quires tell its standard error (%.1f degrees of freedom), so that its wear may still be next to nothing and a share of it anything. "+
+			"Measure pages of it in more quires, or compare the offices' wear as it is.", a.offices[0], first.Wear, first.SE, df)
+		return
+	}
 	c.Refused = fmt.Sprintf("%s itself is hardly worn (%.3g, standard error %.2g): a share of next to nothing means nothing. "+
 		"Measure more pages of it, or compare the offices' wear as it is.", a.offices[0], first.Wear, first.SE)
 }

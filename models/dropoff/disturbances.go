@@ -3,6 +3,7 @@ package dropoff
 import (
 	"fmt"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 
 	"thumbed/models/codex"
@@ -33,13 +34,16 @@ const leastDF = 5
 const leastEnds = 0.1
 
 // chooseDisturbances takes the disturbances that vary over the pages beyond
-// the offices and those already taken, as long as enough pages are left.
+// the offices and those already taken, as long as enough pages are left. What
+// only pages at the instrument's limits tell of has no estimate, and stays in.
 func (a *adjustment) chooseDisturbances() {
 	design := make([][]float64, 0, len(a.offices)+len(disturbances))
 	office := a.table.Column(codex.ColumnOffice).Text
 	for _, name := range names(a.offices) {
 		design = append(design, indicator(office, name))
 	}
+	offices := len(design)
+	within := indicator(a.table.Column(columnLimit).Text, "")
 	for _, d := range disturbances {
 		column := a.table.Column(d.column)
 		values := column.Numbers
@@ -54,11 +58,23 @@ func (a *adjustment) chooseDisturbances() {
 			a.notes = append(a.notes, fmt.Sprintf("Too few pages were measured to remove the effect of %s: beware where offices differ in them.", d.words))
 		case rank(append(design, values)) <= len(design):
 			a.notes = append(a.notes, fmt.Sprintf("The effect of %s cannot be told from that of the offices and of what was removed already, and stays in.", d.words))
+		case rank(masked(append(design, values), within)) <= len(design):
+			a.notes = append(a.notes, fmt.Sprintf("Only pages at the instrument's floor or ceiling tell the effect of %s, so that no number can be given for it, and it stays in: beware where offices differ in them.", d.words))
 		default:
 			design = append(design, values)
 			a.used = append(a.used, d)
 		}
 	}
+	a.spent = spent(design[:offices], design[offices:])
+}
+
+// masked are columns with zero in the rows in which the mask is zero.
+func masked(columns [][]float64, mask []float64) [][]float64 {
+	out := make([][]float64, len(columns))
+	for j, column := range columns {
+		out[j] = floats.MulTo(make([]float64, len(mask)), column, mask)
+	}
+	return out
 }
 
 func indicator(labels []string, label string) []float64 {

@@ -2,8 +2,9 @@ package dropoff
 
 import "math"
 
-// A ratio is an estimate of one mean over another, with its interval.
-type ratio struct{ value, low, high float64 }
+// A ratio is an estimate of one mean over another, with its interval and the
+// degrees of freedom that it rests on.
+type ratio struct{ value, low, high, df float64 }
 
 // fieller gives the ratio of mean a to mean b with the interval of Fieller
 // (1954, Journal of the Royal Statistical Society B 16, 175–185, section 4): all

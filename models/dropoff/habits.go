@@ -66,9 +66,14 @@ func HabitsOf(books []*codex.Book, book int, wear []readings.Wear) (*Habits, err
 	if err != nil {
 		return nil, err
 	}
-	out := &Habits{Book: book, Adjusted: a.adjusted(), Series: a.series(h), Notes: append(a.notes, h.limitNotes()...)}
-	for _, row := range h.rows {
-		out.Pages = append(out.Pages, row.page)
+	out := &Habits{Book: book, Adjusted: a.adjusted(), Notes: append(a.notes, h.limitNotes()...)}
+	var rows []int
+	out.Series, rows = a.series(h)
+	for _, i := range rows {
+		out.Pages = append(out.Pages, h.rows[i].page)
+	}
+	if note := a.spentNote(h); note != "" {
+		out.Notes = append(out.Notes, note)
 	}
 	if out.Changes, err = Segment(out.Series, Options{}); err != nil {
 		return nil, err

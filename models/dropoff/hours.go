@@ -16,6 +16,9 @@ type hours struct {
 	set  string
 	held []codex.Office // offices that the book has in this set, in order
 	rows []hourPage     // pages measured
+	// beyond are the offices left out since all their pages are at a limit, with
+	// what can be said of each.
+	beyond map[codex.Office]string
 }
 
 // An hourPage is one page measured.
@@ -93,17 +96,18 @@ func (h *hours) measured() []codex.Office {
 // officeNotes tell which offices the book does not have or no page of which
 // was measured, and what the shares are relative to.
 func (h *hours) officeNotes() []string {
-	var lacking, unmeasured []string
+	var notes, lacking, unmeasured []string
 	measured := h.measured()
 	for _, office := range codex.Offices() {
 		switch {
 		case !slices.Contains(h.held, office):
 			lacking = append(lacking, office.String())
+		case h.beyond[office] != "":
+			notes = append(notes, h.beyond[office])
 		case !slices.Contains(measured, office):
 			unmeasured = append(unmeasured, office.String())
 		}
 	}
-	var notes []string
 	if len(lacking) > 0 {
 		notes = append(notes, fmt.Sprintf("The book has no %s in these hours: nothing can be said of them.", list(lacking, "or")))
 	}
@@ -114,6 +118,43 @@ func (h *hours) officeNotes() []string {
 		notes = append(notes, fmt.Sprintf("Shares are of %s, the first office measured; the last is %s.", measured[0], measured[len(measured)-1]))
 	}
 	return notes
+}
+
+// leaveUnbounded leaves out the offices all of whose pages are at the
+// instrument's limits: their wear is bounded on one side only, and has no
+// estimate.
+func (h *hours) leaveUnbounded() {
+	h.beyond = map[codex.Office]string{}
+	for _, office := range h.measured() {
+		below, above := 0, 0
+		low, high := inf, 0.0
+		for _, row := range h.rows {
+			switch {
+			case row.office != office:
+			case row.wear.Limit == readings.Below:
+				below++
+				high = max(high, row.wear.Density)
+			case row.wear.Limit == readings.Above:
+				above++
+				low = min(low, row.wear.Density)
+			}
+		}
+		pages := h.pages(office)
+		var said string
+		switch pages {
+		case below:
+			said = fmt.Sprintf("floor, at most %.3g", high)
+		case above:
+			said = fmt.Sprintf("ceiling, at least %.3g", low)
+		case below + above:
+			said = "floor or ceiling"
+		default:
+			continue
+		}
+		h.beyond[office] = fmt.Sprintf("Of %s no page was measured within the instrument's limits (%s at its %s): no share of it can be given, and it is left out. Measure it with an instrument that reaches farther.",
+			office, count(pages, "page"), said)
+	}
+	h.rows = slices.DeleteFunc(h.rows, func(row hourPage) bool { return h.beyond[row.office] != "" })
 }
 
 // limitNotes tell how pages known only as bounds enter.

@@ -1,0 +1,66 @@
+package dropoff
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/mat"
+)
+
+// spentWeight is the weight of a page in its own adjusted value below which that
+// value says nothing of the page.
+const spentWeight = 1e-8
+
+// spent tells for each row whether the effects of the disturbances use up all
+// that it says: the only page with a picture, say, tells the effect of pictures,
+// and once that is taken off, what is left of the page is what the others say.
+// The weight of a row in its own adjusted value is 1 less its entry on the
+// diagonal of D (D'MD)⁻¹ D'M, with D the disturbances and M what takes out the
+// offices' means. That it is 0 does not depend on how the model weighs rows.
+func spent(offices, disturbances [][]float64) []bool {
+	n, k := len(offices[0]), len(disturbances)
+	out := make([]bool, n)
+	if k == 0 {
+		return out
+	}
+	d, own := mat.NewDense(n, k, nil), mat.NewDense(n, k, nil) // D and MD
+	for j, column := range disturbances {
+		left := slices.Clone(column)
+		for _, office := range offices { // they do not overlap
+			floats.AddScaled(left, -floats.Dot(office, column)/floats.Sum(office), office)
+		}
+		d.SetCol(j, column)
+		own.SetCol(j, left)
+	}
+	var products, effects mat.Dense
+	products.Mul(own.T(), own)
+	if effects.Solve(&products, own.T()) != nil {
+		return out // too nearly alike to tell any apart
+	}
+	for i := range out {
+		weight := 1 - mat.Dot(d.RowView(i), effects.ColView(i))
+		out[i] = math.Abs(weight) < spentWeight
+	}
+	return out
+}
+
+// spentNote names the pages left out of the series since nothing of their own is
+// left; empty where there are none.
+func (a *adjustment) spentNote(h *hours) string {
+	var pages []string
+	for i, r := range h.rows {
+		if a.spent[i] {
+			pages = append(pages, h.book.Pages[r.page].Label.String())
+		}
+	}
+	const why = "once that is taken off nothing of %s own is left, and the series along the pages leaves %s out."
+	switch len(pages) {
+	case 0:
+		return ""
+	case 1:
+		return fmt.Sprintf("f. %s alone tells one of the effects removed: "+why, pages[0], "its", "it")
+	}
+	return fmt.Sprintf("ff. %s each alone tell one of the effects removed: "+why, list(pages, "and"), "their", "them")
+}
