@@ -21,7 +21,7 @@ import (
 // Biopharm. 15, 657–680), and is there only where a smallest effect is stated.
 //
 // Claims of an effect and claims of its absence are adjusted apart, each over
-// the family (Holm 1979).
+// the family (Holm 1979, or Benjamini and Hochberg 1995 where the family says so).
 type Answer struct {
 	Question        Question          `json:"question"`
 	Book            string            `json:"book,omitempty"`    // where the model is fitted book by book
@@ -29,13 +29,15 @@ type Answer struct {
 	Outcome         string            `json:"outcome,omitempty"` // what is modelled, and the unit of the effect: see In
 	Unit            string            `json:"unit,omitempty"`
 	P               float64           `json:"p"`        // in the asked direction
-	Adjusted        float64           `json:"adjusted"` // P after adjustment over the family (Holm)
+	Adjusted        float64           `json:"adjusted"` // P after adjustment over the family: see Family
 	Against         *float64          `json:"against,omitempty"`
 	AgainstAdjusted *float64          `json:"against_adjusted,omitempty"`
 	Together        int               `json:"together"` // answers in the family
 	Verdict         string            `json:"verdict"`  // "yes", "no", "open": see Sentence
 	Sentence        string            `json:"sentence"` // the answer in words with its interval
 	Sealed          *Foresight        `json:"sealed,omitempty"`
+	Shifted         *Shifted          `json:"shifted,omitempty"` // where the question asks for it
+	Rate            bool              `json:"rate,omitempty"`    // Adjusted holds the false-discovery rate of the family, not the chance of any false claim
 }
 
 // Foresight tells whether a question was sealed before its readings were taken.

@@ -309,3 +309,34 @@ func TestText(t *testing.T) {
 		}
 	}
 }
+
+// TestAFamilyMayHoldTheRateOfFalseDiscoveries adjusts one family by each way:
+// the published example of Benjamini and Hochberg (1995, section 3.3; from memory), 15
+// p-values of which the rate keeps four at 0.05 and Holm's method three.
+func TestAFamilyMayHoldTheRateOfFalseDiscoveries(t *testing.T) {
+	published := []float64{0.0001, 0.0004, 0.0019, 0.0095, 0.0201, 0.0278, 0.0298, 0.0344, 0.0459, 0.3240, 0.4262, 0.5719, 0.6528, 0.7590, 1}
+	for way, want := range map[string]int{"": 3, "holm": 3, "false discovery": 4} {
+		var answers []hypotheses.Answer
+		for _, p := range published {
+			answers = append(answers, hypotheses.Answer{Question: hypotheses.Question{Words: "?", Contrast: map[string]float64{"x": 1}, Family: "f"}, P: p})
+		}
+		hypotheses.Adjust(answers, hypotheses.Family{Name: "f", Adjust: way})
+		kept := 0
+		for _, a := range answers {
+			if a.Adjusted <= 0.05 {
+				kept++
+			}
+			if a.Rate != (way == "false discovery") || strings.Contains(a.Sentence, "rate of false discoveries") != a.Rate {
+				t.Errorf("%s: the answer does not say how it was adjusted: %q", way, a.Sentence)
+			}
+		}
+		if kept != want {
+			t.Errorf("%q keeps %d of the published p-values; want %d", way, kept, want)
+		}
+	}
+	for _, f := range []hypotheses.Family{{Name: "g"}, {Name: "f", Adjust: "false-discovery"}} {
+		if len(f.Check([]string{"f"})) != 1 {
+			t.Errorf("the family %+v has no fault", f)
+		}
+	}
+}

@@ -20,7 +20,13 @@ type Question struct {
 	Smallest  float64            `toml:"smallest,omitempty" json:"smallest,omitempty"`   // smallest effect that would matter, in the outcome's unit, without a sign; 0: not stated
 	Asked     string             `toml:"asked,omitempty" json:"asked,omitempty"`         // "before" or "after" seeing the data
 	Family    string             `toml:"family,omitempty" json:"family,omitempty"`       // answers of one family are adjusted together; those that name none are one family too
+	Shift     int                `toml:"shift,omitempty" json:"shift,omitempty"`         // arrangements to draw for the answer by shifting (see Shift); 0: none
+	Seed      uint64             `toml:"seed,omitempty" json:"seed,omitempty"`           // of those draws
 }
+
+// mostDraws bounds the arrangements of one question: more would tell nothing that
+// the interval does not.
+const mostDraws = 1_000_000
 
 // The directions of a question.
 const (
@@ -58,6 +64,9 @@ func (q Question) Check(models, terms []string) []table.Problem {
 	}
 	if !(q.Smallest >= 0) || math.IsInf(q.Smallest, 0) {
 		add("smallest", number(q.Smallest), "the smallest effect that would matter, 0 or more, in the outcome's unit", "write it without a sign: direction says which way")
+	}
+	if q.Shift < 0 || q.Shift > mostDraws {
+		add("shift", strconv.Itoa(q.Shift), fmt.Sprintf("how many arrangements to draw, from 0 to %d", mostDraws), "write shift = 999, or leave it out")
 	}
 	if !slices.Contains([]string{"", "before", "after"}, q.Asked) {
 		add("asked", q.Asked, "before or after", "say whether the question was asked before or after the data were seen")

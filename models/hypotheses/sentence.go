@@ -19,7 +19,11 @@ func (a *Answer) test() string {
 	said := fmt.Sprintf("95 %% interval %s to %s; t = %s on %s degrees of freedom; %s %s",
 		a.amount(a.Effect.Low, false), a.amount(a.Effect.High, false), signed(a.Effect.T, 2), degrees(a.Effect.DF), a.sides(), probability(a.P))
 	if a.Together > 1 {
-		said += fmt.Sprintf(", adjusted over the %d answers of its family %s", a.Together, probability(a.Adjusted))
+		way := "adjusted"
+		if a.Rate {
+			way = "adjusted for the rate of false discoveries"
+		}
+		said += fmt.Sprintf(", %s over the %d answers of its family %s", way, a.Together, probability(a.Adjusted))
 	}
 	if a.Verdict == No && a.AgainstAdjusted != nil {
 		said += "; against " + a.bar() + " " + probability(*a.AgainstAdjusted)
@@ -198,6 +202,9 @@ func Text(w io.Writer, answers []Answer) error {
 			b.WriteString("  Asked before the data were seen.\n")
 		case "after":
 			b.WriteString("  Asked after the data were seen: a finding to test on other books, not a test.\n")
+		}
+		if a.Shifted != nil {
+			fmt.Fprintf(&b, "  %s\n", a.Shifted.Sentence)
 		}
 		if a.Sealed != nil {
 			fmt.Fprintf(&b, "  %s.\n", capital(a.Sealed.Words()))

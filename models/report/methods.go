@@ -26,12 +26,14 @@ var references = []Reference{
 	{"Holm 1979", "S. Holm, “A simple sequentially rejective multiple test procedure”, Scandinavian Journal of Statistics 6 (1979), 65–70."},
 	{"ISO 5-4", "ISO 5-4:2009, Photography and graphic technology: density measurements. Part 4: geometric conditions for reflection density."},
 	{"ISO 5725-2", "ISO 5725-2:2019, Accuracy (trueness and precision) of measurement methods and results. Part 2: basic method for the determination of repeatability and reproducibility."},
+	{"Lotwick and Silverman 1982", "H. W. Lotwick and B. W. Silverman, “Methods for analysing spatial processes of several types of points”, Journal of the Royal Statistical Society B 44 (1982), 406–413."},
 	{"Maidstone and others 2017", "R. Maidstone, T. Hocking, G. Rigaill and P. Fearnhead, “On optimal multiple changepoint algorithms for large data”, Statistics and Computing 27 (2017), 519–533."},
 	{"Minka 2001", "T. P. Minka, “Expectation propagation for approximate Bayesian inference”, Proceedings of the 17th Conference on Uncertainty in Artificial Intelligence (2001), 362–369."},
 	{"Murray 1936", "A. Murray, “Monochrome reproduction in photoengraving”, Journal of the Franklin Institute 221 (1936), 721–744."},
 	{"Nychka 1988", "D. Nychka, “Bayesian confidence intervals for smoothing splines”, Journal of the American Statistical Association 83 (1988), 1134–1143."},
 	{"Okabe and Ito 2008", "M. Okabe and K. Ito, “Color Universal Design: how to make figures and presentations that are friendly to colorblind people” (2008)."},
 	{"Patterson and Thompson 1971", "H. D. Patterson and R. Thompson, “Recovery of inter-block information when block sizes are unequal”, Biometrika 58 (1971), 545–554."},
+	{"Phipson and Smyth 2010", "B. Phipson and G. K. Smyth, “Permutation p-values should never be zero”, Statistical Applications in Genetics and Molecular Biology 9.1 (2010), article 39."},
 	{"Ruppert, Wand and Carroll 2003", "D. Ruppert, M. P. Wand and R. J. Carroll, Semiparametric Regression (Cambridge, 2003), section 4.9."},
 	{"Satterthwaite 1946", "F. E. Satterthwaite, “An approximate distribution of estimates of variance components”, Biometrics Bulletin 2 (1946), 110–114."},
 	{"Schuirmann 1987", "D. J. Schuirmann, “A comparison of the two one-sided tests procedure and the power approach for assessing the equivalence of average bioavailability”, Journal of Pharmacokinetics and Biopharmaceutics 15 (1987), 657–680."},
@@ -277,13 +279,42 @@ func (r *Results) questionMethod() string {
 			}
 		}
 	}
-	text := fmt.Sprintf("%s answered as contrasts of these models, %s of them stated before the data were seen; p-values are adjusted within each family (Holm 1979).",
-		questionsWere(len(asked)), Whole(before))
-	text += r.sealMethod()
+	text := fmt.Sprintf("%s answered as contrasts of these models, %s of them stated before the data were seen; p-values are adjusted within each family (%s).",
+		questionsWere(len(asked)), Whole(before), r.adjustMethod())
+	text += r.sealMethod() + r.shiftMethod()
 	if equivalence {
 		text += " That an effect is too small to matter is shown by two one-sided tests (Schuirmann 1987)."
 	}
 	return text
+}
+
+// adjustMethod names the works behind the adjustments made.
+func (r *Results) adjustMethod() string {
+	holm, rate := false, false
+	for _, a := range r.Answers {
+		holm, rate = holm || !a.Rate, rate || a.Rate
+	}
+	switch {
+	case holm && rate:
+		return "Holm 1979, or for the rate of false discoveries Benjamini and Hochberg 1995"
+	case rate:
+		return "for the rate of false discoveries: Benjamini and Hochberg 1995"
+	}
+	return "Holm 1979"
+}
+
+// shiftMethod says which answers were given once more by shifting.
+func (r *Results) shiftMethod() string {
+	shifted := 0
+	for _, a := range r.Answers {
+		if a.Shifted != nil {
+			shifted++
+		}
+	}
+	if shifted == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" For %s the feature asked about was also pushed round inside each book, which keeps the order of the pages (Lotwick and Silverman 1982), and the model fitted to each arrangement; p counts the arrangement seen with the others (Phipson and Smyth 2010).", Count(shifted, "answer", "answers"))
 }
 
 // sealMethod says what was sealed before the readings.

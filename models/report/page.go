@@ -64,6 +64,7 @@ type questionView struct {
 // is the verdict.
 type answerView struct {
 	Book, Kind, Verdict, Sentence string
+	Shifted                       string // the answer once more, by shifting; empty where not asked for
 }
 
 type bookView struct {
@@ -187,6 +188,9 @@ func (r *Results) questionViews() []questionView {
 		view := answerView{Kind: a.Verdict, Sentence: typeset(sentence(a.Sentence))}
 		if verdict, rest, ok := strings.Cut(view.Sentence, ": "); ok && strings.EqualFold(verdict, a.Verdict) {
 			view.Verdict, view.Sentence = verdict, rest
+		}
+		if a.Shifted != nil {
+			view.Shifted = typeset(a.Shifted.Sentence)
 		}
 		if a.Book != "" {
 			view.Book = r.bookNameByID(a.Book)

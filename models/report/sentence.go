@@ -74,6 +74,9 @@ func (r *Results) answerSentences() []Sentence {
 			text += " In " + r.quotedNameByID(a.Book) + ":"
 		}
 		text += " " + typeset(sentence(a.Sentence))
+		if a.Shifted != nil {
+			text += " " + typeset(a.Shifted.Sentence)
+		}
 		out = append(out, Sentence{Topic: Asked, Book: a.Book, Text: text, Numbers: []Number{
 			{Name: a.Effect.Term, Value: a.Effect.Estimate, Low: a.Effect.Low, High: a.Effect.High, Unit: r.outcomeUnit(a.Question.Model)},
 			plain("t", a.Effect.T, ""),

@@ -34,9 +34,21 @@ func (r *Results) answerSheet() sheet {
 	m.number("df", "its degrees of freedom", func(a hypotheses.Answer) float64 { return a.Effect.DF })
 	m.number("t", "estimate over standard error", func(a hypotheses.Answer) float64 { return a.Effect.T })
 	m.number("p", "p-value in the asked direction", func(a hypotheses.Answer) float64 { return a.P })
-	m.number("p_adjusted", "p adjusted over the family (Holm 1979)", func(a hypotheses.Answer) float64 { return a.Adjusted })
+	m.number("p_adjusted", "p adjusted over the family, by adjustment", func(a hypotheses.Answer) float64 { return a.Adjusted })
 	m.number("against", "p-value against an effect as large as would matter", func(a hypotheses.Answer) float64 { return orNaN(a.Against) })
-	m.number("against_adjusted", "against adjusted over the family (Holm 1979)", func(a hypotheses.Answer) float64 { return orNaN(a.AgainstAdjusted) })
+	m.number("against_adjusted", "against adjusted over the family, by adjustment", func(a hypotheses.Answer) float64 { return orNaN(a.AgainstAdjusted) })
+	m.label("adjustment", "holm (Holm 1979) or false discovery (Benjamini and Hochberg 1995)", func(a hypotheses.Answer) string {
+		if a.Rate {
+			return "false discovery"
+		}
+		return "holm"
+	})
+	m.number("p_shifted", "p with the feature pushed round inside the books; empty where not asked for", func(a hypotheses.Answer) float64 {
+		if a.Shifted == nil {
+			return math.NaN()
+		}
+		return a.Shifted.P
+	})
 	m.count("together", "answers in the family", func(a hypotheses.Answer) int { return a.Together })
 	m.number("low", "lower end of the 95 % interval", func(a hypotheses.Answer) float64 { return a.Effect.Low })
 	m.number("high", "upper end of the 95 % interval", func(a hypotheses.Answer) float64 { return a.Effect.High })

@@ -99,7 +99,7 @@ type splitter struct {
 }
 
 // repeated are the sections that may stand several times.
-var repeated = map[string]bool{"model": true, "question": true}
+var repeated = map[string]bool{"model": true, "question": true, "family": true}
 
 func (s *splitter) take(node *unstable.Node) {
 	switch node.Kind {

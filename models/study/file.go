@@ -28,7 +28,8 @@ type File struct {
 	Models    []Model               `toml:"model"`
 	Questions []hypotheses.Question `toml:"question"`
 
-	Robustness Robustness `toml:"robustness"`
+	Families   []hypotheses.Family `toml:"family"` // that are not adjusted as usual
+	Robustness Robustness          `toml:"robustness"`
 }
 
 // Tables name the study's tables, as paths from the folder of study.toml.

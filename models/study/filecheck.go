@@ -24,6 +24,7 @@ func (c *fileCheck) all() {
 	c.measuring()
 	c.models()
 	c.questions()
+	c.families()
 	c.robustness()
 }
 
@@ -111,6 +112,26 @@ func (c *fileCheck) questions() {
 		for _, p := range q.Check(c.modelNames(), nil) {
 			c.problem(p.Value, p.Expected, p.Remedy, "question", i, p.Column)
 		}
+	}
+}
+
+// families checks how families are adjusted.
+func (c *fileCheck) families() {
+	var names []string
+	for _, q := range c.file.Questions {
+		if !slices.Contains(names, q.Family) {
+			names = append(names, q.Family)
+		}
+	}
+	seen := map[string]bool{}
+	for i, f := range c.file.Families {
+		for _, p := range f.Check(names) {
+			c.problem(p.Value, p.Expected, p.Remedy, "family", i, p.Column)
+		}
+		if seen[f.Name] {
+			c.problem(f.Name, "each family once", "delete one of the two", "family", i, "name")
+		}
+		seen[f.Name] = true
 	}
 }
 

@@ -1,7 +1,9 @@
 package study
 
 import (
+	"context"
 	"fmt"
+	"slices"
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
@@ -47,6 +49,14 @@ func (s *Study) Run(progress Progress) (*report.Results, error) {
 	trials := s.trials(fits, data)
 	for _, t := range trials {
 		parts = append(parts, part{"the answer " + t.choice.name, func() { t.compute(s, data) }})
+	}
+	for _, f := range fits {
+		for q, question := range s.Questions {
+			if question.Shift > 0 && question.Model == f.result.Name {
+				f.shifts = append(f.shifts, &shift{question: q})
+				parts = append(parts, part{"the arrangements for “" + question.Words + "”", func() { f.shift(s, data, q) }})
+			}
+		}
 	}
 	runAll(parts, progress)
 	s.collect(results, fits)
@@ -98,6 +108,14 @@ type fit struct {
 	answers []hypotheses.Answer // to those of its questions that have one …
 	of      []int               // … and which: indices into the study's questions
 	silent  []string            // sentences: which questions got none, and why
+	shifts  []*shift            // of those of its questions that ask for it
+}
+
+// A shift is the answer to one question by pushing features round the books.
+type shift struct {
+	question int // index into the study's questions
+	shifted  *hypotheses.Shifted
+	err      error
 }
 
 // fits lists the fits that the study's models need, in their order, and says
@@ -164,11 +182,36 @@ func (f *fit) compute(s *Study, data *table.Table) {
 	}
 }
 
+// shift answers a question once more by shifting; see [hypotheses.Shift].
+func (f *fit) shift(s *Study, data *table.Table, question int) {
+	q := s.Questions[question]
+	how := hypotheses.Shifts{Along: "position", Within: "book", Draws: q.Shift, Seed: q.Seed}
+	for _, sh := range f.shifts {
+		if sh.question == question {
+			sh.shifted, sh.err = hypotheses.Shift(context.Background(), q, f.result.Model, data.Select(f.rows), how)
+		}
+	}
+}
+
+// settleShifts gives the answers what came of shifting, and says where nothing
+// did.
+func (f *fit) settleShifts(s *Study) {
+	for _, sh := range f.shifts {
+		if k := slices.Index(f.of, sh.question); sh.err == nil && k >= 0 {
+			f.answers[k].Shifted = sh.shifted
+		}
+		if sh.err != nil {
+			f.silent = append(f.silent, fmt.Sprintf("“%s” could not be answered by pushing the feature round, for the model %s. %s", s.Questions[sh.question].Words, named(f.result.Name, f.book), sentence(sh.err.Error())))
+		}
+	}
+}
+
 // collect puts models and answers into the results: models as the study file
 // has them, answers in the order of the questions and, within one, of the
 // books.
 func (s *Study) collect(results *report.Results, fits []*fit) {
 	for _, f := range fits {
+		f.settleShifts(s)
 		results.Models = append(results.Models, f.result)
 		results.Notes = append(results.Notes, f.silent...)
 	}
@@ -181,7 +224,7 @@ func (s *Study) collect(results *report.Results, fits []*fit) {
 			}
 		}
 	}
-	hypotheses.Adjust(results.Answers)
+	hypotheses.Adjust(results.Answers, s.Families...)
 }
 
 // named is a model's name in words, with the book where it is fitted in one.
