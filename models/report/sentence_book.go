@@ -47,15 +47,15 @@ func byWear(areas []profile.Area) []profile.Area {
 
 func readSentence(name string, b BookResult) Sentence {
 	s := Sentence{Topic: Read}
-	areas := byWear(b.Profile.Areas)
 	if len(b.Book.Sections) == 0 {
 		s.Text = "The texts of " + name + " cannot be ranked, since the table of sections names none of them; enter them there."
 		return s
 	}
-	if len(areas) == 0 {
+	if len(b.Profile.Areas) == 0 {
 		s.Text = "In " + name + " no page of a section was measured, so its texts cannot be ranked."
 		return s
 	}
+	ranking := b.Profile.Rank()
 	tell := func(a profile.Area) string {
 		section := sectionName(b.Book.Sections[a.Section])
 		s.Numbers = append(s.Numbers, Number{Name: "wear per page, " + section, Value: a.PerPage, Low: a.PerPageLow, High: a.PerPageHigh, Unit: "density"})
@@ -65,34 +65,55 @@ func readSentence(name string, b BookResult) Sentence {
 		}
 		return section + ", at " + estimate(a.PerPage, a.PerPageLow, a.PerPageHigh, densityDecimals)
 	}
-	first, last := areas[0], areas[len(areas)-1]
-	if len(areas) == 1 {
-		s.Text = fmt.Sprintf("In %s one section was measured, %s density a page.", name, tell(first))
-		return s
+	switch order := ranking.Order; len(order) {
+	case 0:
+		s.Text = "In " + name + " no section can be ranked."
+	case 1:
+		s.Text = fmt.Sprintf("In %s one section can be ranked: %s density a page.", name, tell(order[0]))
+	default:
+		s.Text = fmt.Sprintf("In %s the text most worn, its pictures included, is %s density a page", name, tell(order[0]))
+		var next []string
+		for _, a := range order[1:min(ranked, len(order)-1)] {
+			next = append(next, tell(a))
+		}
+		if len(next) > 0 {
+			s.Text += "; next " + strings.Join(next, ", then ")
+		}
+		s.Text += fmt.Sprintf("; the least worn is %s. ", tell(order[len(order)-1]))
+		s.Text += b.apart(ranking)
 	}
-	s.Text = fmt.Sprintf("In %s the text most worn is %s density a page", name, tell(first))
-	following := areas[1:min(ranked, len(areas)-1)]
-	var next []string
-	for _, a := range following {
-		next = append(next, tell(a))
+	if len(ranking.Sparse) > 0 {
+		s.Text += " Too few pages were measured to rank " + b.sectionNames(ranking.Sparse) + "."
 	}
-	if len(next) > 0 {
-		s.Text += "; next " + strings.Join(next, ", then ")
-	}
-	s.Text += fmt.Sprintf("; the least worn is %s. ", tell(last))
-	s.Text += apart(areas[0], areas[1])
 	return s
 }
 
-// apart says whether the intervals settle which of two sections comes first.
-func apart(first, second profile.Area) string {
-	switch {
-	case math.IsNaN(first.PerPageLow) || math.IsNaN(second.PerPageHigh):
-		return "Whether the first stands clear of the second is not known, since an interval is missing."
-	case first.PerPageLow > second.PerPageHigh:
-		return "The first stands clear of the second: their intervals do not meet."
+// apart says which sections can be told from the most worn.
+func (b BookResult) apart(r profile.Ranking) string {
+	all := "the other"
+	if n := len(r.Order) - 1; n > 1 {
+		all = Whole(n) + " others"
 	}
-	return "The intervals of the first two overlap, so which of them was handled more stays open."
+	switch {
+	case len(r.Alike) == 0:
+		return "At 95" + narrow + "%, for all comparisons together, it is more worn than " + all + "."
+	case len(r.Order) == 2:
+		return "The two cannot be told apart, so which was handled more stays open."
+	case len(r.Alike) == len(r.Order)-1:
+		return "None of " + all + " can be told from it, so which was handled most stays open."
+	case len(r.Alike) > ranked:
+		return fmt.Sprintf("Of %s %s cannot be told from it, so which was handled most stays open.", all, Whole(len(r.Alike)))
+	}
+	return b.sectionNames(r.Alike) + " cannot be told from it, so which was handled most stays open."
+}
+
+// sectionNames lists sections by name.
+func (b BookResult) sectionNames(areas []profile.Area) string {
+	names := make([]string, len(areas))
+	for i, a := range areas {
+		names[i] = sectionName(b.Book.Sections[a.Section])
+	}
+	return List(names)
 }
 
 func pictureSentence(name string, b BookResult) Sentence {
