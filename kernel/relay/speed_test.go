@@ -7,9 +7,10 @@ import (
 	"time"
 )
 
-// What a cell of the common kind does: it calls our packages.
+// What a cell of the common kind does: it calls our packages, and shows what
+// they give.
 const commonCell = `%%%%
-fmt.Println(%d, codex.Matins, table.Labels("a", []string{"b"}).Len(), stat.Mean([]float64{1, 2}, nil))`
+kernel.Say("%d: %%v, %%d, %%v", codex.Matins, table.Labels("a", []string{"b"}).Len(), stat.Mean([]float64{1, 2}, nil))`
 
 // BenchmarkFirstCell is from the kernel's start to the end of its first cell,
 // with all packages compiled.
