@@ -1,0 +1,33 @@
+package collation
+
+import (
+	"fmt"
+
+	"thumbed/models/codex"
+	"thumbed/models/table"
+)
+
+// OfFormula makes the leaves that a collation formula states, as a book by the
+// name given; outer is the side of the skin on the outside of each quire, hair or
+// flesh, empty where it is not known. The error is a [*codex.LabelError] where
+// the formula cannot be read.
+func OfFormula(name, formula, outer string) (*codex.Book, error) {
+	read, err := codex.ParseFormula(formula)
+	if err != nil {
+		return nil, err
+	}
+	leaves, err := read.Leaves()
+	if err != nil {
+		return nil, err
+	}
+	books, err := table.New(table.Labels(codex.ColumnBook, []string{name}), table.Labels(codex.ColumnOuter, []string{outer}))
+	if err != nil {
+		return nil, err
+	}
+	var ps table.Problems
+	loaded := codex.FromTables(codex.Tables{Books: books, Leaves: codex.LeavesTable(name, leaves)}, &ps)
+	if err := ps.Err(); err != nil {
+		return nil, fmt.Errorf("the collation %s makes no book: %w", formula, err)
+	}
+	return loaded[0], nil
+}
