@@ -115,15 +115,22 @@ func (l lineup) score(p, breaks int, misfit, det float64) float64 {
 // told from those of others.
 const leastOwn = 1e-9
 
+// leastBent is the fewest rows on either side of a bend, that at which the lines
+// meet counted in: with six no row tells more than about half of a slope that
+// starts at the bend ((m−1)² over 1² + 2² + … + (m−1)²), so that a single row out
+// of line at an end of the series is not taken for a bend.
+const leastBent = 6
+
 // lines gives the accounts of one line and of two that meet.
 func (l lineup) lines() (steady, broken Account) {
 	one := newLine(l.momentsAfter(0))
 	steady = Account{Name: Steady, Criterion: l.score(2, 0, one.misfit, one.det)}
 	broken = Account{Name: BrokenLine, Criterion: -inf}
 	var later moments
-	for s := l.n - 1; s >= l.minLength; s-- {
+	least, last := max(l.minLength, leastBent), l.n-max(l.minLength, leastBent-1)
+	for s := l.n - 1; s >= least; s-- {
 		later.add(l.columns(s + 1))
-		if l.n-s < l.minLength || !l.free[s] || s == 1 {
+		if s > last || !l.free[s] {
 			continue
 		}
 		_, own, misfit := one.bend(later, l.at[s])

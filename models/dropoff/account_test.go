@@ -48,7 +48,7 @@ func (t trial) dense(tb testing.TB, columns ...[]float64) (misfit, logDet float6
 // criterion and the fit: the dense equations of nearly collinear columns.
 func TestLinesAgainstDense(t *testing.T) {
 	for seed := range uint64(trials) {
-		x := newTrial(seed)
+		x := newTrialOf(seed, 10, 16)
 		if x.v.rho > 0 && x.s.SE != nil {
 			continue
 		}
@@ -69,8 +69,8 @@ func TestLinesAgainstDense(t *testing.T) {
 			t.Errorf("seed %d: the line is %v, not %v", seed, got, fitted)
 		}
 		best, bestFit, place := math.Inf(-1), []float64(nil), 0
-		for s := x.o.MinLength; s <= n-x.o.MinLength; s++ {
-			if !q.free[s] || s == 1 { // beyond the first row: the line itself
+		for s := leastBent; s <= n-leastBent+1; s++ { // the row of the bend counts on either side
+			if !q.free[s] {
 				continue
 			}
 			beyond := make([]float64, n)

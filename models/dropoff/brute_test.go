@@ -18,9 +18,12 @@ type trial struct {
 	v noise
 }
 
-func newTrial(seed uint64) trial {
+func newTrial(seed uint64) trial { return newTrialOf(seed, 5, 9) }
+
+// newTrialOf draws one of least to most rows.
+func newTrialOf(seed uint64, least, most int) trial {
 	rng := rand.New(rand.NewPCG(seed, 1))
-	n := 5 + rng.IntN(5)
+	n := least + rng.IntN(most-least+1)
 	t := trial{o: Options{MinLength: 1 + rng.IntN(2), Expected: 0.5 + rng.Float64()}, v: noise{scatter: 0.5 + rng.Float64()}}
 	level, position := 0.0, 0.0
 	for range n {

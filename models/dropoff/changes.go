@@ -44,6 +44,10 @@ type Changes struct {
 	// Compared tells abrupt changes from gradual ones; nil where the number of
 	// changes was given or the series is too long for it.
 	Compared *Comparison `json:"-"`
+	// Tentative says that the changes are only places to look at: the best
+	// segmentation has them, but the comparison with a gradual change, or with
+	// none, does not bear out that they are abrupt. Compared.Sentence says why.
+	Tentative bool `json:"-"`
 	// Scatter is the standard deviation of rows about their level beyond their
 	// own standard errors, where those are given; DF its degrees of freedom.
 	Scatter float64 `json:"-"`

@@ -93,17 +93,28 @@ func (c *Comparison) sentence(best Account, s Series) string {
 		}
 		return fmt.Sprintf("The series looks most like %s; but %.0f of 100 series without any change, with noise like this one's, look as much like a change, so none is claimed.",
 			best.like(), 100*c.FalseAlarm)
-	case Steady:
-		told = fmt.Sprintf("The level %s steadily along the series, from %.3g to %.3g, rather than by steps", best.falls(), best.Fitted[0], best.Fitted[len(best.Fitted)-1])
-	case BrokenLine:
-		told = fmt.Sprintf("The level changes its course after row %s, gradually: the line bends there and does not jump", s.Label(best.Places[0]))
+	case Steady, BrokenLine:
+		told = capital(best.course(s)) + ", rather than by steps"
 	case Steps:
 		told = fmt.Sprintf("The level changes abruptly (%s), rather than gradually", count(len(best.Places), "step"))
 	}
-	if len(c.Open) > 0 {
-		told += fmt.Sprintf("; but %s cannot be ruled out", list(words(c.Open), "and"))
+	return told + c.open() + "."
+}
+
+// course tells a gradual change.
+func (a Account) course(s Series) string {
+	if a.Name == BrokenLine {
+		return fmt.Sprintf("the level changes its course after row %s, where its line bends and does not jump", s.Label(a.Places[0]))
 	}
-	return told + "."
+	return fmt.Sprintf("the level %s steadily along the series, from %.3g to %.3g", a.falls(), a.Fitted[0], a.Fitted[len(a.Fitted)-1])
+}
+
+// open names the accounts that are not ruled out.
+func (c *Comparison) open() string {
+	if len(c.Open) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("; but %s cannot be ruled out", list(words(c.Open), "and"))
 }
 
 // falls says whether a line falls or rises.

@@ -48,10 +48,11 @@
 //	segment.go, levels.go  the whole of it
 //	long.go                … for long series, in time proportional to the rows
 //	penalties.go           the path over penalties
+//	reconcile.go           … as one story
 //	changes.go, notes.go, text.go   the result and its words
 //	shape*.go              lines, joined lines, levels with their own scatter
 //	hours.go               the pages of a set of hours
-//	disturbances.go, adjust.go, adjusted_series.go   what disturbs them removed
+//	disturbances.go, adjust.go, adjusted_series.go, spent.go   what disturbs them removed
 //	carried.go, carried_text.go, fieller.go   shares of the first office
 //	isotonic.go, curve.go  … as a curve that never rises, with bands
 //	together.go            several books, two readers

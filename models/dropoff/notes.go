@@ -27,13 +27,13 @@ func (c *choice) notes(s Series, o Options, out *Changes) []string {
 		notes = append(notes, note)
 	}
 	if c.compared != nil {
-		notes = append(notes, "Abrupt or gradual? "+c.compared.Sentence)
+		notes = append(notes, c.compared.Sentence)
 	}
 	if note := out.doubtNote(s); note != "" {
 		notes = append(notes, note)
 	}
 	if len(out.Changes) == 0 && len(out.Number) > 0 && out.Number[0] < doubtful {
-		notes = append(notes, fmt.Sprintf("That there is no change at all has a probability of %.2f only: the series does not settle it.", out.Number[0]))
+		notes = append(notes, fmt.Sprintf("Were there nothing but levels and steps, no change at all would have a probability of %.2f only: the series does not settle it.", out.Number[0]))
 	}
 	if c.breaks > 0 {
 		notes = append(notes, fmt.Sprintf("The levels on either side of %s were left free to differ; that is not counted among the changes.", count(c.breaks, "known break")))
@@ -89,12 +89,12 @@ func (c *choice) guardNote(s Series, out *Changes) string {
 		return ""
 	case c.alarm > alarmLevel:
 		return fmt.Sprintf("The criterion alone would place %s, the clearest after row %s; but %.0f of 100 series without any change, with noise like this one's, "+
-			"look as much like it, so nothing is claimed. Measure more pages, or more placings of each, to settle it.",
+			"look as much like it, so no step is claimed. Measure more pages, or more placings of each, to settle it.",
 			count(c.proposed, "change"), s.Label(c.path[1].clearest(c.forced)), 100*c.alarm)
 	case c.n > mostDrawn:
 		return fmt.Sprintf("The series is too long to draw others without change for comparison (more than %d rows): heavy tails of the noise are not allowed for.", mostDrawn)
 	}
-	note := fmt.Sprintf("Series without any change, with noise like this one's, look as much like a change in %s of 100 cases.", perHundred(c.alarm))
+	note := fmt.Sprintf("Series without any change, with noise like this one's, look as much like steps in %s of 100 cases.", perHundred(c.alarm))
 	if len(out.Changes) < c.proposed {
 		note += fmt.Sprintf(" The criterion alone would place %s; those less likely than not were left out.", count(c.proposed, "change"))
 	}

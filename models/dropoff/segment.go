@@ -85,6 +85,7 @@ func (c *choice) changes(s Series, o Options) *Changes {
 	} else {
 		out.placeLocally(c, s, o)
 	}
+	out.reconcile(s)
 	out.Notes = c.notes(s, o, out)
 	return out
 }

@@ -11,7 +11,7 @@ import (
 // change, then the levels, then the notes.
 func (c *Changes) Text(w io.Writer) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s in %d rows.\n", capital(c.headline()), c.N)
+	fmt.Fprintf(&b, "%s.\n", capital(c.headline()))
 	for _, change := range c.Changes {
 		fmt.Fprintf(&b, "\nAfter %s: from %s.\n", c.named(change.After), c.step(change))
 		fmt.Fprintf(&b, "  The last row of the old level is %s (95 %% interval).\n", c.between(change.Low, change.High))
@@ -30,10 +30,15 @@ func (c *Changes) Text(w io.Writer) error {
 }
 
 func (c *Changes) headline() string {
-	if len(c.Changes) == 0 {
-		return "no change of level"
+	switch {
+	case len(c.Changes) == 0 && c.Compared.gradual():
+		return fmt.Sprintf("no abrupt change of level in %d rows, but a gradual one", c.N)
+	case len(c.Changes) == 0:
+		return fmt.Sprintf("no change of level in %d rows", c.N)
+	case c.Tentative:
+		return fmt.Sprintf("%s of level in %d rows, not settled", count(len(c.Changes), "possible change"), c.N)
 	}
-	return count(len(c.Changes), "change") + " of level"
+	return fmt.Sprintf("%s of level in %d rows", count(len(c.Changes), "change"), c.N)
 }
 
 func (c *Changes) step(change Change) string {

@@ -1,0 +1,66 @@
+package dropoff
+
+import "fmt"
+
+// gradual tells whether a gradual change is claimed.
+func (c *Comparison) gradual() bool {
+	return c != nil && (c.Best == Steady || c.Best == BrokenLine)
+}
+
+// account is the one of that name.
+func (c *Comparison) account(name string) Account {
+	for _, a := range c.Accounts {
+		if a.Name == name {
+			return a
+		}
+	}
+	return Account{}
+}
+
+// reconcile makes one story of the changes, whose rate of false alarms is that
+// of steps, and of the comparison, whose rate is that of a change of any kind
+// and which may prefer a gradual one.
+func (out *Changes) reconcile(s Series) {
+	c := out.Compared
+	if c == nil {
+		return
+	}
+	out.Tentative = len(out.Changes) > 0 && c.Best != Steps
+	switch {
+	case out.Tentative && c.gradual():
+		c.Sentence = fmt.Sprintf("Compared with gradual changes, %s: that describes the rows better than steps do%s. Treat %s as %s to look at, not as an abrupt change.",
+			c.account(c.Best).course(s), c.open(), out.naming(s), out.spots())
+	case out.Tentative:
+		c.Sentence = fmt.Sprintf("Compared with gradual changes, no abrupt one is claimed: of series without any change %.0f in 100 look as much like a change of some kind, abrupt or gradual, which is more than 5. Treat %s as %s to look at, not as a finding.",
+			100*c.FalseAlarm, out.naming(s), out.spots())
+	case len(out.Changes) > 0:
+		c.Sentence = "Compared with gradual changes, the level changes abruptly" + c.open() + "."
+	case c.gradual():
+		c.Sentence = fmt.Sprintf("No abrupt change is claimed, but a gradual one: %s%s.", c.account(c.Best).course(s), c.open())
+	case c.Best == Steps:
+		c.Sentence = "Steps describe the rows better than no change or a gradual one; but once the noise is taken from the rows about their levels the best segmentation has none: the series does not settle it."
+	}
+}
+
+// naming names the changes.
+func (out *Changes) naming(s Series) string {
+	var rows []string
+	for _, change := range out.Changes[:min(len(out.Changes), mostNamed)] {
+		rows = append(rows, s.Label(change.After))
+	}
+	switch {
+	case len(rows) == 1:
+		return "the change after row " + rows[0]
+	case len(rows) < len(out.Changes):
+		return fmt.Sprintf("the %d changes", len(out.Changes))
+	}
+	return "the changes after rows " + list(rows, "and")
+}
+
+// spots are what changes are that are not claimed.
+func (out *Changes) spots() string {
+	if len(out.Changes) == 1 {
+		return "a place"
+	}
+	return "places"
+}
