@@ -26,10 +26,7 @@ const (
 // kinds are words of English, Latin, French, German and Italian catalogues for
 // the texts of books of hours and prayer books, folded (common practice, no
 // source). The first that fits wins.
-var kinds = []struct {
-	kind  string
-	words *regexp.Regexp
-}{
+var kinds = []named{
 	{"calendar", regexp.MustCompile(`\b(calendar|kalend|calend)`)},
 	{kindDead, regexp.MustCompile(`office of the dead|hours of the dead|vigils? of the dead|(offici|vigil|hor)[a-z]* (pro )?(defunct|mortu)|(office|vigiles|heures) des (morts|defunts|trepasses)|toten(offizi|vigil)|officio dei morti|ufficio dei morti`)},
 	{"psalms", regexp.MustCompile(`\b(penitential psalms|psalm|psaume|salmi\b|busspsalm)|seven psalms`)},
@@ -42,10 +39,7 @@ var kinds = []struct {
 
 // sets are words for the hours that catalogues name most (common practice, no
 // source).
-var sets = []struct {
-	set   string
-	words *regexp.Regexp
-}{
+var sets = []named{
 	{"of the Cross", regexp.MustCompile(`\b(cross|crucis|croix|croce)\b|kreuz`)},
 	{"of the Holy Spirit", regexp.MustCompile(`holy (spirit|ghost)|spiritus?|saint.esprit|heilig[a-z]* geist|geist|spirito`)},
 	{"of the Trinity", regexp.MustCompile(`trinit|dreifaltig`)},
@@ -54,10 +48,7 @@ var sets = []struct {
 }
 
 // materials are words for what leaves are made of, folded.
-var materials = []struct {
-	material string
-	words    *regexp.Regexp
-}{
+var materials = []named{
 	{"parchment", regexp.MustCompile(`parch|perg|vellum|velin|membran|\bperch`)},
 	{"paper", regexp.MustCompile(`paper|papier|papyr|\bcarta\b|cartace|\bchart`)},
 }
@@ -73,27 +64,28 @@ func fold(text string) string {
 	return strings.NewReplacer("ß", "ss", "æ", "ae", "œ", "oe", "’", "'").Replace(plain)
 }
 
-// kindOf gives the kind of text that words name; empty where none does.
-func kindOf(words string) string {
-	words = fold(words)
-	for _, k := range kinds {
-		if k.words.MatchString(words) {
-			return k.kind
+// A named is a name of ours and the words by which it is known.
+type named struct {
+	name  string
+	words *regexp.Regexp
+}
+
+// first gives the first name whose words stand in a text; empty where none do.
+func first(names []named, text string) string {
+	text = fold(text)
+	for _, n := range names {
+		if n.words.MatchString(text) {
+			return n.name
 		}
 	}
 	return ""
 }
 
+// kindOf gives the kind of text that words name; empty where none does.
+func kindOf(words string) string { return first(kinds, words) }
+
 // setOf gives the set of hours that words name; empty where none does.
-func setOf(words string) string {
-	words = fold(words)
-	for _, s := range sets {
-		if s.words.MatchString(words) {
-			return s.set
-		}
-	}
-	return ""
-}
+func setOf(words string) string { return first(sets, words) }
 
 // officeOf reads the office at the front of a title: Matins of the Virgin; Ad
 // laudes; Vesper (mit Antiphonen).
@@ -120,7 +112,7 @@ func materialOf(words string) (material string, mixed bool) {
 			if material != "" {
 				return "", true
 			}
-			material = m.material
+			material = m.name
 		}
 	}
 	return material, strings.Contains(words, "mixed")

@@ -13,61 +13,15 @@ import (
 	"pgregory.net/rapid"
 
 	"thumbed/models/codex"
-	"thumbed/models/codex/catalogue"
+	"thumbed/models/codex/catalogue/cataloguetest"
 	"thumbed/models/codex/iiif"
 	"thumbed/models/table"
 )
 
-type fataler interface {
-	Helper()
-	Fatalf(string, ...any)
-}
-
-type imported struct {
-	tables  codex.Tables
-	account *catalogue.Account
-	books   []*codex.Book
-	err     error
-}
-
-// read imports a manifest and loads its tables, which must be sound.
-func read(t fataler, data []byte) imported {
+// read imports a manifest, whose tables must load.
+func read(t cataloguetest.T, data []byte) cataloguetest.Imported {
 	t.Helper()
-	var ps table.Problems
-	account := &catalogue.Account{File: "manifest.json"}
-	records := iiif.Read("manifest.json", data, account, &ps)
-	if err := ps.Err(); err != nil {
-		return imported{err: err, account: account}
-	}
-	got := imported{tables: catalogue.Build(records, account), account: account}
-	if got.tables.Books.Rows() == 0 {
-		return got
-	}
-	got.books = codex.FromTables(got.tables, &ps)
-	if err := ps.Err(); err != nil {
-		t.Fatalf("the tables cannot be loaded: %v\n%s", err, account)
-	}
-	return got
-}
-
-func cells(tb *table.Table, columns ...string) string {
-	var lines []string
-	for i := range tb.Rows() {
-		var row []string
-		for _, name := range columns {
-			cell := ""
-			if c := tb.Column(name); c != nil {
-				cell = c.Label(i)
-			}
-			row = append(row, cell)
-		}
-		lines = append(lines, strings.TrimRight(strings.Join(row, "|"), "|"))
-	}
-	return strings.Join(lines, "\n")
-}
-
-func sections(got imported) string {
-	return cells(got.tables.Sections, "section", "kind", "set", "office", "extent")
+	return cataloguetest.Read(t, iiif.Read, "manifest.json", data)
 }
 
 // version2 and version3 are manifests of canvases with labels, each in JSON, and
@@ -117,26 +71,26 @@ func TestVersion3(t *testing.T) {
 }
 
 // check holds an import to what both invented manifests of one book say.
-func check(t *testing.T, got imported) {
+func check(t *testing.T, got cataloguetest.Imported) {
 	t.Helper()
-	if got.err != nil {
-		t.Fatal(got.err)
+	if got.Err != nil {
+		t.Fatal(got.Err)
 	}
 	for _, part := range []struct{ name, got, want string }{
-		{"books", cells(got.tables.Books, "book", "title", "owner", "place", "date", "material"), "alder-8|The Hours of Alderwick|Joan Aldous|Alderwick|about 1460|parchment"},
-		{"leaves", cells(got.tables.Leaves, "leaf"), "i\n1\n2\n3\n4\n5"},
-		{"sections", sections(got), `Calendar|calendar|||ff. 1r–v
+		{"books", cataloguetest.Cells(got.Tables.Books, "book", "title", "owner", "place", "date", "material"), "alder-8|The Hours of Alderwick|Joan Aldous|Alderwick|about 1460|parchment"},
+		{"leaves", cataloguetest.Cells(got.Tables.Leaves, "leaf"), "i\n1\n2\n3\n4\n5"},
+		{"sections", got.Sections(), `Calendar|calendar|||ff. 1r–v
 Matins of the Virgin|hours|of the Virgin|Matins|ff. 2r–3r
 Lauds of the Virgin|hours|of the Virgin|Lauds|ff. 3r–v
 Litany|litany|||f. 4r`},
-		{"language", cells(got.tables.Sections, "language"), "Latin\nLatin\nLatin\nLatin"},
+		{"language", cataloguetest.Cells(got.Tables.Sections, "language"), "Latin\nLatin\nLatin\nLatin"},
 	} {
 		if diff := cmp.Diff(part.want, part.got); diff != "" {
-			t.Errorf("%s: %s\n%s", part.name, diff, got.account)
+			t.Errorf("%s: %s\n%s", part.name, diff, got.Account)
 		}
 	}
 	var left []string
-	for _, e := range got.account.Left {
+	for _, e := range got.Account.Left {
 		left = append(left, e.String())
 	}
 	want := []string{"canvas 1, “Upper board”: its label names no page", "canvas 12, “Image 7”: its label names no page",
@@ -179,15 +133,15 @@ func TestLabelForms(t *testing.T) {
 	} {
 		for _, data := range [][]byte{version2("", form), version3("", form)} {
 			got := read(t, data)
-			if got.err != nil || cells(got.tables.Leaves, "leaf") != "12" {
-				t.Errorf("%s: %v", form, got.err)
+			if got.Err != nil || cataloguetest.Cells(got.Tables.Leaves, "leaf") != "12" {
+				t.Errorf("%s: %v", form, got.Err)
 			}
 		}
 	}
 	for _, form := range []string{`null`, `7`, `true`, `[]`, `{}`, `[[]]`, `{"en":[7]}`, `{"@value":7}`, `{"en":{"en":{"en":"x"}}}`} {
 		for _, data := range [][]byte{version2("", form), version3("", form)} {
-			if got := read(t, data); got.err == nil || !strings.Contains(got.err.Error(), "canvases whose labels name pages") {
-				t.Errorf("%s: %v", form, got.err)
+			if got := read(t, data); got.Err == nil || !strings.Contains(got.Err.Error(), "canvases whose labels name pages") {
+				t.Errorf("%s: %v", form, got.Err)
 			}
 		}
 	}
@@ -214,11 +168,11 @@ func TestRanges(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			got := read(t, test.data)
-			if got.err != nil {
-				t.Fatal(got.err)
+			if got.Err != nil {
+				t.Fatal(got.Err)
 			}
-			if diff := cmp.Diff(test.want, sections(got)); diff != "" {
-				t.Errorf("%s\n%s", diff, got.account)
+			if diff := cmp.Diff(test.want, got.Sections()); diff != "" {
+				t.Errorf("%s\n%s", diff, got.Account)
 			}
 		})
 	}
@@ -226,15 +180,15 @@ func TestRanges(t *testing.T) {
 
 func TestOpenings(t *testing.T) {
 	got := read(t, version3(`{"id":"r1","type":"Range","label":{"en":["Litany"]},"items":[{"id":"https://example.org/c2","type":"Canvas"},{"id":"https://example.org/c3","type":"Canvas"}]}`, quoted("1r", "1v–2r", "2v–3r", "3v")...))
-	if leaves := cells(got.tables.Leaves, "leaf"); leaves != "1\n2\n3" || sections(got) != "Litany|litany|||ff. 1v–3r" {
-		t.Errorf("%s; %s", leaves, sections(got))
+	if leaves := cataloguetest.Cells(got.Tables.Leaves, "leaf"); leaves != "1\n2\n3" || got.Sections() != "Litany|litany|||ff. 1v–3r" {
+		t.Errorf("%s; %s", leaves, got.Sections())
 	}
 }
 
 func TestCollationOfAManifest(t *testing.T) {
 	data := strings.Replace(string(version2("", quoted("ir", "1r", "2r", "3r", "4r", "iir")...)), `"label":"Rowan 3"`, `"label":"Rowan 3","metadata":[{"label":"Collation","value":"1⁴"}]`, 1)
-	if got := read(t, []byte(data)); got.err != nil || got.books[0].Collation() != "i 1⁴ i" {
-		t.Errorf("%v: %s", got.err, got.account)
+	if got := read(t, []byte(data)); got.Err != nil || got.Books[0].Collation() != "i 1⁴ i" {
+		t.Errorf("%v: %s", got.Err, got.Account)
 	}
 }
 
@@ -259,23 +213,23 @@ func TestBrokenFiles(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			got := read(t, []byte(test.data))
-			if got.err == nil || !strings.HasSuffix(got.err.Error(), test.want) || !strings.HasPrefix(got.err.Error(), "manifest.json") {
-				t.Errorf("\n%v\nnot\n%s", got.err, test.want)
+			if got.Err == nil || !strings.HasSuffix(got.Err.Error(), test.want) || !strings.HasPrefix(got.Err.Error(), "manifest.json") {
+				t.Errorf("\n%v\nnot\n%s", got.Err, test.want)
 			}
 		})
 	}
 	t.Run("very deep", func(t *testing.T) {
 		deep := strings.Repeat(`{"type":"Range","items":[`, 3000) + strings.Repeat(`]}`, 3000)
-		if got := read(t, version3(deep, `"1r"`)); got.err != nil {
-			t.Error(got.err)
+		if got := read(t, version3(deep, `"1r"`)); got.Err != nil {
+			t.Error(got.Err)
 		}
-		if got := read(t, []byte(strings.Repeat("[", 1_000_000))); got.err == nil {
+		if got := read(t, []byte(strings.Repeat("[", 1_000_000))); got.Err == nil {
 			t.Error("no problem")
 		}
 	})
 	t.Run("too large", func(t *testing.T) {
-		if got := read(t, make([]byte, 64<<20+1)); got.err == nil || !strings.Contains(got.err.Error(), "at most 64 megabytes") {
-			t.Error(got.err)
+		if got := read(t, make([]byte, 64<<20+1)); got.Err == nil || !strings.Contains(got.Err.Error(), "at most 64 megabytes") {
+			t.Error(got.Err)
 		}
 	})
 }
@@ -290,8 +244,8 @@ func TestTruncation(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		cut := rapid.IntRange(0, whole-1).Draw(t, "cut")
 		got := read(t, data[:cut])
-		if fault, ok := got.err.(*table.Fault); !ok || fault.Problems[0].Line == 0 {
-			t.Fatalf("cut at %d: %v", cut, got.err)
+		if fault, ok := got.Err.(*table.Fault); !ok || fault.Problems[0].Line == 0 {
+			t.Fatalf("cut at %d: %v", cut, got.Err)
 		}
 	})
 }
@@ -379,15 +333,15 @@ func TestRoundTrip(t *testing.T) {
 		want := drawBook(t)
 		for _, version := range []int{2, 3} {
 			got := read(t, manifest(want, version))
-			if got.err != nil || len(got.books) != 1 {
-				t.Fatalf("version %d: %v", version, got.err)
+			if got.Err != nil || len(got.Books) != 1 {
+				t.Fatalf("version %d: %v", version, got.Err)
 			}
-			b := got.books[0]
+			b := got.Books[0]
 			if diff := cmp.Diff(labelsOf(want), labelsOf(b)); diff != "" || b.ID != want.ID || b.Title != want.Title {
 				t.Fatalf("version %d: %s", version, diff)
 			}
 			if diff := cmp.Diff(textsOf(want), textsOf(b)); diff != "" {
-				t.Fatalf("version %d: %s\n%s", version, diff, got.account)
+				t.Fatalf("version %d: %s\n%s", version, diff, got.Account)
 			}
 		}
 	})

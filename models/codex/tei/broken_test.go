@@ -11,6 +11,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
+	"thumbed/models/codex/catalogue/cataloguetest"
 	"thumbed/models/table"
 )
 
@@ -35,8 +36,8 @@ func TestBrokenFiles(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			got := read(t, []byte(test.data))
-			if got.err == nil || got.err.Error() != test.want {
-				t.Errorf("\n%v\nnot\n%s", got.err, test.want)
+			if got.Err == nil || got.Err.Error() != test.want {
+				t.Errorf("\n%v\nnot\n%s", got.Err, test.want)
 			}
 		})
 	}
@@ -62,33 +63,33 @@ func TestHostileFiles(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			got := read(t, []byte(data))
-			if got.err == nil || strings.Contains(got.err.Error(), "SECRET") {
-				t.Errorf("%v", got.err)
+			if got.Err == nil || strings.Contains(got.Err.Error(), "SECRET") {
+				t.Errorf("%v", got.Err)
 			}
 		})
 	}
 	t.Run("an inclusion is not followed", func(t *testing.T) {
 		got := read(t, []byte(`<TEI xmlns:xi="http://www.w3.org/2001/XInclude"><msDesc><head><xi:include href="file://`+secret+`" parse="text"/></head><msContents><msItem><locus>1r</locus><title>Litany</title></msItem></msContents></msDesc></TEI>`))
-		if got.err != nil || strings.Contains(got.account.String()+cells(got.tables.Books, "title"), "SECRET") {
-			t.Errorf("%v", got.err)
+		if got.Err != nil || strings.Contains(got.Account.String()+cataloguetest.Cells(got.Tables.Books, "title"), "SECRET") {
+			t.Errorf("%v", got.Err)
 		}
 	})
 	t.Run("a file too large", func(t *testing.T) {
 		got := read(t, bytes.Repeat([]byte(" "), 64<<20+1))
-		if got.err == nil || !strings.Contains(got.err.Error(), "at most 64 megabytes") {
-			t.Errorf("%v", got.err)
+		if got.Err == nil || !strings.Contains(got.Err.Error(), "at most 64 megabytes") {
+			t.Errorf("%v", got.Err)
 		}
 	})
 	t.Run("a name that is a path", func(t *testing.T) {
 		got := read(t, []byte(`<TEI><msDesc xml:id="../../etc/passwd"><msContents><msItem><locus>1r</locus><title>../x</title></msItem></msContents></msDesc></TEI>`))
-		if id := cells(got.tables.Books, "book"); id != "etc-passwd" {
+		if id := cataloguetest.Cells(got.Tables.Books, "book"); id != "etc-passwd" {
 			t.Errorf("the book is called %q", id)
 		}
 	})
 	t.Run("numbers beyond any book", func(t *testing.T) {
 		got := read(t, []byte(`<TEI><msDesc><msContents><msItem><locus>1r-99999v</locus><title>Litany</title></msItem><msItem><locus>1r-2v</locus><title>Prayers</title></msItem></msContents><physDesc><extent>99999 leaves</extent></physDesc></msDesc></TEI>`))
-		if n := len(got.books[0].Leaves); n != 5000 || sections(got) != "Prayers|prayer|||ff. 1r–2v" {
-			t.Errorf("%d leaves, %s", n, sections(got))
+		if n := len(got.Books[0].Leaves); n != 5000 || got.Sections() != "Prayers|prayer|||ff. 1r–2v" {
+			t.Errorf("%d leaves, %s", n, got.Sections())
 		}
 	})
 }
@@ -121,15 +122,15 @@ func TestLeft(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			got := read(t, record(test.contents, ""))
-			if got.err != nil {
-				t.Fatal(got.err)
+			if got.Err != nil {
+				t.Fatal(got.Err)
 			}
 			var left []string
-			for _, e := range got.account.Left {
+			for _, e := range got.Account.Left {
 				left = append(left, e.What+": "+e.Words)
 			}
 			if diff := cmp.Diff(test.want, strings.Join(left, "|")); diff != "" {
-				t.Errorf("%s\n%s", diff, got.account)
+				t.Errorf("%s\n%s", diff, got.Account)
 			}
 		})
 	}
@@ -148,8 +149,8 @@ func TestEncodings(t *testing.T) {
 		"UTF-16":  sixteen, "a named character": []byte(strings.ReplaceAll(text, "è", "&egrave;")), "a numbered character": []byte(strings.ReplaceAll(text, "è", "&#xE8;")),
 		"an earlier version": []byte(strings.ReplaceAll(text, "msDesc", "msDescription")),
 	} {
-		if got := read(t, data); got.err != nil || sections(got) != "Prière|prayer|||ff. 1r–2v" {
-			t.Errorf("%s: %v, %s", name, got.err, cmp.Diff("", got.account.String()))
+		if got := read(t, data); got.Err != nil || got.Sections() != "Prière|prayer|||ff. 1r–2v" {
+			t.Errorf("%s: %v, %s", name, got.Err, cmp.Diff("", got.Account.String()))
 		}
 	}
 }
@@ -163,8 +164,8 @@ func TestTruncation(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		cut := rapid.IntRange(0, len(data)-8).Draw(rt, "cut")
 		got := read(t, data[:cut])
-		if fault, ok := got.err.(*table.Fault); !ok || len(fault.Problems) != 1 || fault.Problems[0].Line == 0 {
-			rt.Fatalf("cut at %d: %v", cut, got.err)
+		if fault, ok := got.Err.(*table.Fault); !ok || len(fault.Problems) != 1 || fault.Problems[0].Line == 0 {
+			rt.Fatalf("cut at %d: %v", cut, got.Err)
 		}
 	})
 }
@@ -196,8 +197,8 @@ func BenchmarkFiveMegabytes(b *testing.B) {
 	data := record("<msContents>"+contents.String()+"</msContents>", "<physDesc><objectDesc><supportDesc><extent>2000 leaves</extent></supportDesc></objectDesc><decoDesc>"+notes.String()+"</decoDesc></physDesc>")
 	b.SetBytes(int64(len(data)))
 	for b.Loop() {
-		if got := read(b, data); got.err != nil || len(got.books[0].Sections) != 2000 {
-			b.Fatal(got.err)
+		if got := read(b, data); got.Err != nil || len(got.Books[0].Sections) != 2000 {
+			b.Fatal(got.Err)
 		}
 	}
 }

@@ -9,58 +9,14 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"thumbed/models/codex"
-	"thumbed/models/codex/catalogue"
+	"thumbed/models/codex/catalogue/cataloguetest"
 	"thumbed/models/codex/tei"
-	"thumbed/models/table"
 )
 
-// imported is what an import makes, or the problem that it has.
-type imported struct {
-	tables  codex.Tables
-	account *catalogue.Account
-	books   []*codex.Book
-	err     error
-}
-
-// read imports a record and loads its tables, which must be sound.
-func read(t testing.TB, data []byte) imported {
+// read imports a record, whose tables must load.
+func read(t cataloguetest.T, data []byte) cataloguetest.Imported {
 	t.Helper()
-	var ps table.Problems
-	account := &catalogue.Account{File: "record.xml"}
-	records := tei.Read("record.xml", data, account, &ps)
-	if err := ps.Err(); err != nil {
-		return imported{err: err, account: account}
-	}
-	got := imported{tables: catalogue.Build(records, account), account: account}
-	if got.tables.Books.Rows() == 0 {
-		return got
-	}
-	got.books = codex.FromTables(got.tables, &ps)
-	if err := ps.Err(); err != nil {
-		t.Fatalf("the tables cannot be loaded: %v\n%s", err, account)
-	}
-	return got
-}
-
-// cells are a table's rows with their cells joined, columns named.
-func cells(tb *table.Table, columns ...string) string {
-	var lines []string
-	for i := range tb.Rows() {
-		var row []string
-		for _, name := range columns {
-			cell := ""
-			if c := tb.Column(name); c != nil {
-				cell = c.Label(i)
-			}
-			row = append(row, cell)
-		}
-		lines = append(lines, strings.TrimRight(strings.Join(row, "|"), "|"))
-	}
-	return strings.Join(lines, "\n")
-}
-
-func sections(got imported) string {
-	return cells(got.tables.Sections, "section", "kind", "set", "office", "extent")
+	return cataloguetest.Read(t, tei.Read, "record.xml", data)
 }
 
 // record is a description with the contents and the physical description
@@ -81,12 +37,12 @@ func TestWholeRecord(t *testing.T) {
 	}
 	got := read(t, data)
 	for _, part := range []struct{ name, got, want string }{
-		{"books", cells(got.tables.Books, "book", "title", "owner", "place", "date", "material", "outer"),
+		{"books", cataloguetest.Cells(got.Tables.Books, "book", "title", "owner", "place", "date", "material", "outer"),
 			"ms-alder-7|The Alderwick Hours (Alderwick, Guildhall Library, MS. Alder 7)|Joan Aldous|Alderwick|third quarter of the 15th century|parchment|hair"},
-		{"collation", got.books[0].Collation(), "ii 1⁶ 2–4⁸ 5¹⁰ i"},
-		{"pages", cells(got.tables.Pages, "page", "picture", "subject", "decoration"),
+		{"collation", got.Books[0].Collation(), "ii 1⁶ 2–4⁸ 5¹⁰ i"},
+		{"pages", cataloguetest.Cells(got.Tables.Pages, "page", "picture", "subject", "decoration"),
 			"7r|yes|Annunciation|border\n13v|yes|Visitation\n21r|yes|Nativity\n30v|||border\n31r|||border"},
-		{"sections", sections(got), `Calendar|calendar|||ff. 1r–6v
+		{"sections", got.Sections(), `Calendar|calendar|||ff. 1r–6v
 Matins of the Virgin|hours|of the Virgin|Matins|ff. 7r–13v
 Lauds of the Virgin|hours|of the Virgin|Lauds|ff. 13v–20v
 Prime of the Virgin|hours|of the Virgin|Prime|ff. 21r–23r
@@ -95,14 +51,14 @@ Hours of the Virgin (the rest)|hours|of the Virgin||ff. 26r–30r
 Seven Penitential Psalms|psalms|||ff. 30v–36r
 Litany|litany|||ff. 36r–38v
 Suffrage of St Osyth; Suffrage of St Alban|suffrage|||f. 39r`},
-		{"incipits", cells(got.tables.Sections, "incipit"), "\nDomine labia mea aperies\n\n\n\n\n\n\n"},
+		{"incipits", cataloguetest.Cells(got.Tables.Sections, "incipit"), "\nDomine labia mea aperies\n\n\n\n\n\n\n"},
 	} {
 		if diff := cmp.Diff(part.want, part.got); diff != "" {
 			t.Errorf("%s: %s", part.name, diff)
 		}
 	}
 	var left []string
-	for _, e := range got.account.Left {
+	for _, e := range got.Account.Left {
 		left = append(left, e.String())
 	}
 	want := []string{
@@ -136,10 +92,10 @@ Truth|text|||f. 8v
 Birds Praise of Love|text|||ff. 8v–10v
 De amico ad amicam|text|||ff. 10v–11v
 Troilus and Criseyde|text|||ff. 14r–126v`
-	if diff := cmp.Diff(want, sections(got)); diff != "" {
+	if diff := cmp.Diff(want, got.Sections()); diff != "" {
 		t.Error(diff)
 	}
-	b := got.books[0]
+	b := got.Books[0]
 	if n := len(b.Leaves); n != 126 {
 		t.Errorf("%d leaves", n)
 	}
@@ -196,11 +152,11 @@ func TestDialects(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			got := read(t, record(test.contents, test.physical))
-			if got.err != nil {
-				t.Fatal(got.err)
+			if got.Err != nil {
+				t.Fatal(got.Err)
 			}
-			if diff := cmp.Diff(test.want, sections(got)); diff != "" {
-				t.Errorf("%s\n%s", diff, got.account)
+			if diff := cmp.Diff(test.want, got.Sections()); diff != "" {
+				t.Errorf("%s\n%s", diff, got.Account)
 			}
 		})
 	}
@@ -232,14 +188,14 @@ func TestLeaves(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			got := read(t, record("", test.physical))
-			if got.err != nil || len(got.books) != 1 {
-				t.Fatalf("%v: %d books\n%s", got.err, len(got.books), got.account)
+			if got.Err != nil || len(got.Books) != 1 {
+				t.Fatalf("%v: %d books\n%s", got.Err, len(got.Books), got.Account)
 			}
-			if diff := cmp.Diff(test.want, shape(got.books[0])); diff != "" {
-				t.Errorf("%s\n%s", diff, got.account)
+			if diff := cmp.Diff(test.want, shape(got.Books[0])); diff != "" {
+				t.Errorf("%s\n%s", diff, got.Account)
 			}
 			left := ""
-			for _, e := range got.account.Left {
+			for _, e := range got.Account.Left {
 				left += e.What + ": " + e.Words
 			}
 			if left != test.left {
@@ -265,10 +221,10 @@ func TestMaterialAndSides(t *testing.T) {
 		`<supportDesc><support><material>Parchment</material> and <material>paper</material></support></supportDesc>`: "", `<supportDesc><support>Silk</support></supportDesc>`: "",
 	} {
 		got := read(t, record(`<msContents><msItem><locus>1r</locus><title>Prayer</title></msItem></msContents>`, "<physDesc><objectDesc>"+words+"</objectDesc></physDesc>"))
-		if cells := cells(got.tables.Books, "material", "outer"); cells != want {
+		if cells := cataloguetest.Cells(got.Tables.Books, "material", "outer"); cells != want {
 			t.Errorf("%s is %q", words, cells)
 		}
-		if want == "" && len(got.account.Left) == 0 {
+		if want == "" && len(got.Account.Left) == 0 {
 			t.Errorf("%s: nothing is left", words)
 		}
 	}
@@ -292,11 +248,11 @@ func TestDecoration(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			got := read(t, record(`<msContents/>`, "<physDesc><objectDesc><supportDesc><extent>6 leaves</extent></supportDesc></objectDesc><decoDesc>"+test.note+"</decoDesc></physDesc>"))
-			if diff := cmp.Diff(test.want, cells(got.tables.Pages, "page", "picture", "subject", "decoration")); diff != "" {
+			if diff := cmp.Diff(test.want, cataloguetest.Cells(got.Tables.Pages, "page", "picture", "subject", "decoration")); diff != "" {
 				t.Error(diff)
 			}
-			if test.want == "" && len(got.account.Left) != 1 {
-				t.Errorf("left: %v", got.account.Left)
+			if test.want == "" && len(got.Account.Left) != 1 {
+				t.Errorf("left: %v", got.Account.Left)
 			}
 		})
 	}
