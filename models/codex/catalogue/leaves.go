@@ -148,6 +148,9 @@ func (b *builder) leaves(r *Record) []codex.StatedLeaf {
 		collated := 0
 		if formula != nil {
 			_, collated = formula.Counted()
+			if r.Counts.Front+r.Counts.End == 0 {
+				r.Counts.Front, r.Counts.End = flyleaves(formula)
+			}
 		}
 		f = b.foliate(r, m, collated)
 	}
@@ -160,6 +163,19 @@ func (b *builder) leaves(r *Record) []codex.StatedLeaf {
 		b.account.Leave(at.Line, "the collation “"+Short(at.Text, 80)+"”", "%v; the leaves are in no quire", err)
 	}
 	return unbound(f.all())
+}
+
+// flyleaves counts the flyleaves that a formula states before its first quire,
+// and the others.
+func flyleaves(formula codex.Formula) (front, end int) {
+	all, _ := formula.Counted()
+	for i, g := range formula {
+		if !g.Flyleaves {
+			front, _ = formula[:i].Counted()
+			break
+		}
+	}
+	return front, all - front
 }
 
 // parted tells the flyleaves in front and at the end, which are counted in

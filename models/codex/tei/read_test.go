@@ -178,6 +178,7 @@ func TestLeaves(t *testing.T) {
 		{"an element for the formula", extent(`<extent>ff. 16</extent><collation><p>Quires of eight. <formula>1-2:8</formula></p></collation>`), "1–2⁸", ""},
 		{"flyleaves outside the formula", extent(`<extent>ii + 16 + i</extent><collation>1-2:8</collation>`), "ii 1–2⁸ i", ""},
 		{"flyleaves inside the formula", extent(`<extent>ii + 16 + i</extent><collation>ii 1–2⁸ i</collation>`), "ii 1–2⁸ i", ""},
+		{"flyleaves in the formula alone", extent(`<extent>ff. 16</extent><collation>ii 1–2⁸ i</collation>`), "ii 1–2⁸ i", ""},
 		{"no count", extent(`<collation>1-2:8</collation>`), "1–2⁸", ""},
 		{"a formula that does not add up", extent(`<extent>ff. 15</extent><collation>1-2:8</collation>`), "1–15: 15",
 			"the collation “1-2:8”: it makes 16 leaves and the record counts 15; the leaves are in no quire: enter the quires in leaves.csv"},
