@@ -80,6 +80,22 @@ func TestChangesText(t *testing.T) {
 	}
 }
 
+// TestChangesOnly: one book of several, its rows counted from 1.
+func TestChangesOnly(t *testing.T) {
+	rows := strings.SplitAfter(stepped, "\n")
+	var b strings.Builder
+	b.WriteString("book," + rows[0])
+	for _, book := range []string{"Alder", "Birch"} {
+		for _, row := range rows[1 : len(rows)-1] {
+			b.WriteString(book + "," + row)
+		}
+	}
+	code, out, failure := callChanges(t, b.String(), "--column", "wear", "--se", "wear_se", "--only", "book=Birch")
+	if code != exitDone || !strings.Contains(out, "1 change of level in 12 rows") || !strings.Contains(out, "After 3v (row 6)") {
+		t.Errorf("exit %d, %s\n%s", code, failure, out)
+	}
+}
+
 // TestChangesRefuses: what is wrong with the command ends with 2, what is wrong
 // with the data with 1, and standard output stays empty.
 func TestChangesRefuses(t *testing.T) {
@@ -89,6 +105,8 @@ func TestChangesRefuses(t *testing.T) {
 		code  int
 		words string
 	}{
+		"choice":         {stepped, []string{"--column", "wear", "--only", "page"}, exitUsage, "--only book=Corvaes"},
+		"several books":  {"book,wear\nAlder,1\nAlder,2\nBirch,3\n", []string{"--column", "wear"}, exitNo, "--only book=Alder"},
 		"no column":      {stepped, nil, exitUsage, "--column NAME"},
 		"unknown flag":   {stepped, []string{"--colum", "wear"}, exitUsage, "colum"},
 		"unknown column": {stepped, []string{"--column", "waer"}, exitNo, `found "waer"`},

@@ -34,7 +34,7 @@
 //
 // # Map
 //
-//	series.go, read.go     a series, its checks, and how it is read from a table
+//	series.go, read.go, read_rows.go   a series, its checks, and how it is read from a table
 //	options.go             the choices; known breaks and no-change zones
 //	noise.go               scatter and likeness of rows, robustly and from residuals
 //	rows.go                rows as quadratics in the level

@@ -3,6 +3,7 @@ package dropoff
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat"
 )
@@ -16,7 +17,7 @@ const doubtful = 0.8
 // notes are plain sentences: how the noise was estimated, what the numbers
 // mean, and what to beware of.
 func (c *choice) notes(s Series, o Options, out *Changes) []string {
-	notes := []string{c.noiseNote(s)}
+	notes := append(slices.Clone(s.Notes), c.noiseNote(s))
 	if c.n < fewRows {
 		notes = append(notes, fmt.Sprintf("There are only %d rows: nothing but a very large change can show. Measure more pages before leaning on this.", c.n))
 	}

@@ -10,12 +10,17 @@ import (
 	"thumbed/models/table"
 )
 
-// Columns say which columns of a table make a series. All but Values may be
-// empty: no standard errors, rows named by the first column of labels or times,
-// rows evenly placed.
+// Columns say which columns of a table make a series, and which of its rows. All
+// but Values may be empty: no standard errors, rows named by their page or else
+// by the first column of labels or times, rows evenly placed, all rows.
 type Columns struct {
 	Values, SE, Label, Position string
+	// Only keeps the rows that have all these labels.
+	Only []Choice
 }
+
+// A Choice is of the rows whose column has one label: of one book, say.
+type Choice struct{ Column, Label string }
 
 // ReadSeries reads a series from the CSV file at path. All problems of the file
 // come at once, as a *table.Fault.
@@ -28,10 +33,18 @@ func ReadSeries(path string, c Columns) (Series, error) {
 	return FromTable(t, c)
 }
 
-// FromTable takes a series from a table; see [ReadSeries].
+// FromTable takes a series from a table; see [ReadSeries]. A table with the pages
+// of several books is refused, since a series is of one. Where a column limit, as
+// in the table of wear, says that values are only bounds, a note of the series
+// says how many and what that does.
 func FromTable(t *table.Table, c Columns) (Series, error) {
 	var ps table.Problems
-	var s Series
+	t = c.rows(t, &ps)
+	if ps.Len() > 0 {
+		return Series{}, ps.Err()
+	}
+	checkOneBook(t, c, &ps)
+	s := Series{Notes: limitNotes(t, c)}
 	s.Values = numbersOf(t, c.Values, &ps)
 	if c.SE != "" {
 		s.SE = numbersOf(t, c.SE, &ps)
@@ -121,15 +134,18 @@ func checkOrder(t *table.Table, name string, position []float64, ps *table.Probl
 // of labels is given.
 var timeNames = []string{"year", "date", "day", "month", "time"}
 
-// labelColumn is the column that names the rows: the one asked for, else the
-// first whose cells are not numbers or that is a time by its name; nil where
-// there is none.
+// labelColumn is the column that names the rows: the one asked for, else page,
+// else the first whose cells are not numbers or that is a time by its name; nil
+// where there is none.
 func labelColumn(t *table.Table, c Columns, ps *table.Problems) *table.Column {
 	if c.Label != "" {
 		return wanted(t, c.Label, ps)
 	}
+	if page := t.Column(columnPage); page != nil && !c.has(columnPage) {
+		return page
+	}
 	for _, column := range t.Columns() {
-		if slices.Contains([]string{c.Values, c.SE, c.Position}, column.Name) {
+		if c.has(column.Name) {
 			continue
 		}
 		if !column.IsNumber() || slices.Contains(timeNames, strings.ToLower(column.Name)) {

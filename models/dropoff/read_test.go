@@ -38,6 +38,8 @@ func TestRowNames(t *testing.T) {
 		"wear,other\n0.1,7\n":         "1",
 		"wear\n0.1\n":                 "1",
 		"page,wear,year\n1r,1,1871\n": "1r",
+		"book,wear,page\nA,0.1,12r\n": "12r",
+		"hand,wear,page\nleft,1,12\n": "12",
 	} {
 		s, err := read(t, text, dropoff.Columns{Values: "wear"})
 		if err != nil {

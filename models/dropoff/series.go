@@ -16,6 +16,8 @@ type Series struct {
 	// nil where they follow each other evenly. It matters for correlated noise
 	// only: rows either side of lost leaves are less alike.
 	Position []float64
+	// Notes are sentences on how the series was made that a result must repeat.
+	Notes []string
 }
 
 // Label is the name of row i, from 1: its label, or its number.

@@ -3,6 +3,7 @@ package dropoff
 import (
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 	"text/tabwriter"
 )
@@ -53,7 +54,7 @@ func (c *Changes) step(change Change) string {
 
 // named gives row i its number, and its label where it has one.
 func (c *Changes) named(i int) string {
-	if c.Labels == nil {
+	if c.Labels == nil || c.Labels[i-1] == strconv.Itoa(i) {
 		return fmt.Sprintf("row %d", i)
 	}
 	return fmt.Sprintf("%s (row %d)", c.Labels[i-1], i)
