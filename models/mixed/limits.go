@@ -35,6 +35,7 @@ const (
 func (l *layer) readLimits(d *design) {
 	r := l.model.Residual
 	if r.Limit == nil && r.Limits == "" {
+		l.noteLimitsUnnamed(d)
 		return
 	}
 	side := make([]boundSide, d.n)
@@ -67,6 +68,33 @@ func (l *layer) readLimits(d *design) {
 	d.errors.side = side
 	d.notes = append(d.notes, fmt.Sprintf("%d of %s are known only to lie beyond a limit; they enter the likelihood as such, by expectation propagation (an approximation, see the documentation).",
 		bounds, count(d.n, "row", "rows")))
+}
+
+// limitColumn is the column that tells which outcomes are bounds in the table of
+// wear that a study writes.
+const limitColumn = "limit"
+
+// noteLimitsUnnamed notes that the table says of rows that they are only bounds
+// while the model takes them as values.
+func (l *layer) noteLimitsUnnamed(d *design) {
+	c := l.table.Column(limitColumn)
+	if c == nil {
+		return
+	}
+	bounds := 0
+	for _, i := range l.rows {
+		switch strings.ToLower(c.Label(i)) {
+		case "below", "above":
+			bounds++
+		case "":
+		default:
+			return // a column of another meaning
+		}
+	}
+	if bounds > 0 {
+		d.notes = append(d.notes, fmt.Sprintf("Column %s says of %d of %s that the value is only a bound, but the model takes it for the value, which draws effects towards nothing. If it is %s that is bounded, add limits = %q under [residual].",
+			limitColumn, bounds, count(d.n, "row", "rows"), l.model.Outcome, limitColumn))
+	}
 }
 
 // onScale takes an outcome onto the model's scale.

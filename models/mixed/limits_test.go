@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"slices"
+	"strings"
 	"testing"
 
 	"thumbed/models/mixed"
@@ -251,5 +252,43 @@ func TestBoundsAlong(t *testing.T) {
 	mean, e = meanAndError(means)
 	if math.Abs(mean-1) > 3*e {
 		t.Errorf("mean: %.3f (se %.3f), truth 1", mean, e)
+	}
+}
+
+// TestBoundsNotNamed: a table that says which rows are only bounds, and a model
+// that takes them as values, make a note; a column of the same name with another
+// meaning makes none, nor does a model that names it.
+func TestBoundsNotNamed(t *testing.T) {
+	data, floor := atFloor(simulate(6, 5, 40, 3, usualTruth), 0.3)
+	said, other := make([]string, data.Rows()), make([]string, data.Rows())
+	bounds := 0
+	for i, v := range data.Column("wear").Numbers {
+		other[i] = "city wall"
+		if v <= floor {
+			said[i] = "below"
+			bounds++
+		}
+	}
+	note := func(limit []string, residual string) string {
+		t.Helper()
+		with := changed(data, "place", func(c *table.Column) *table.Column { return c })
+		if err := with.Add(table.Labels("limit", limit)); err != nil {
+			t.Fatal(err)
+		}
+		for _, n := range fitted(t, parse(t, floorModel+residual), with).Notes {
+			if strings.Contains(n, "takes it for the value") {
+				return n
+			}
+		}
+		return ""
+	}
+	if got := note(said, ""); !strings.HasPrefix(got, fmt.Sprintf("Column limit says of %d of 200 rows", bounds)) || !strings.Contains(got, `limits = "limit" under [residual]`) {
+		t.Errorf("note %q", got)
+	}
+	if got := note(said, "[residual]\nlimits = \"limit\"\n"); got != "" {
+		t.Errorf("named, and yet noted: %q", got)
+	}
+	if got := note(other, ""); got != "" {
+		t.Errorf("another meaning, and yet noted: %q", got)
 	}
 }
