@@ -44,7 +44,7 @@ func TestModelsThatCannotBeFitted(t *testing.T) {
 		{name: "a logarithm of zero", old: `outcome = "wear"`, new: "outcome = \"edge\"\nscale = \"log\"",
 			line: 13, want: `column edge: found "0"; expected a value above zero`},
 		{name: "a constant outcome", edit: constantWear, line: 13, want: `column wear`},
-		{name: "a question of no term", old: `"picture=yes" = 1`, new: `"picture=no" = 1`, want: `fixed effects of the model: intercept, picture=yes, side=verso`},
+		{name: "a question of no term", old: `"picture=yes" = 1`, new: `"picture=no" = 1`, want: `a fixed effect of the model: intercept, picture=yes, side=verso`},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			f := small()

@@ -88,7 +88,7 @@ func TestARerunNeedsItsInputs(t *testing.T) {
 	if _, err := study.Repeat(moved, "", nil); err == nil || !strings.Contains(err.Error(), "--study") {
 		t.Errorf("a record far from its study gives %v", err)
 	}
-	r, err = study.Repeat(moved, committed, nil)
+	r, err = study.Repeat(moved, copied(t, nil), nil)
 	must(t, err)
 	if !r.Agrees() {
 		t.Errorf("a record whose study is named gives %+v", r)
@@ -208,7 +208,9 @@ func child(t *testing.T, dir, out string, environment ...string) *exec.Cmd {
 // processors, locales, time zones and output folders, and wants the same bytes
 // in every file but the record's path to the study.
 func TestResultsDoNotDependOnTheSurroundings(t *testing.T) {
-	dir, out := recorded(t)
+	dir := copiedWhole(t, nil)
+	out := filepath.Join(dir, "results")
+	runTo(t, dir, out)
 	want := bytesUnder(t, out)
 	for _, environment := range [][]string{
 		{"GOMAXPROCS=1", "LC_ALL=de_DE.UTF-8", "LANG=de_DE.UTF-8", "TZ=Pacific/Kiritimati"},

@@ -97,7 +97,7 @@ func TestWhatWasSeenIsNotForeseen(t *testing.T) {
 	if yes, why := foreseen(resultsOf(t, dir)); yes != 0 || !strings.Contains(why[0], "in the log already") {
 		t.Errorf("readings there at the sealing leave %d answers foreseen; %q", yes, why)
 	}
-	if yes, why := foreseen(resultsOf(t, committed)); yes != 0 || why[0] != "no seal" {
+	if yes, why := foreseen(demonstration(t)); yes != 0 || why[0] != "no seal" {
 		t.Errorf("without a seal %d answers are foreseen; %q", yes, why)
 	}
 }

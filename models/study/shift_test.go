@@ -15,7 +15,6 @@ func asking(t *testing.T, question, line string) string {
 	t.Helper()
 	dir := copied(t, nil)
 	edit(t, filepath.Join(dir, "study.toml"), question, question+"\n"+line)
-	edit(t, filepath.Join(dir, "study.toml"), `models = ["pictures", "halves"]`, `models = []`) // which is not asked about here
 	return dir
 }
 
