@@ -27,6 +27,9 @@ or quires, and what is left in single rows. The model is a TOML file:
   by    = "book"                 # or ["book", "quire"]: the quire within the book
   terms = ["intercept", "picture"]
   correlated = true
+  [residual]
+  known_sd = "wear_se"           # the rows' own standard errors
+  limits   = "limit"             # says below or above where the outcome is only a bound
 
 An inner list in fixed is a product: how the effect of one column changes with
 another. A column named under levels or by is a label, even where it looks like

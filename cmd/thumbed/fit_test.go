@@ -101,3 +101,27 @@ func TestFitSaysNo(t *testing.T) {
 		})
 	}
 }
+
+// TestFitOfBoundsAlone: an effect that only bounds speak of is refused with the
+// exit code of data that say no, and nothing on standard output.
+func TestFitOfBoundsAlone(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("picture,wear,limit\n")
+	for i := range 30 {
+		b.WriteString("no,0.2" + string(rune('0'+i%10)) + ",\n")
+	}
+	for range 6 {
+		b.WriteString("yes,0.4,above\n")
+	}
+	data := filepath.Join(t.TempDir(), "wear.csv")
+	if err := os.WriteFile(data, []byte(b.String()), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	model := "outcome = \"wear\"\nfixed = [\"picture\"]\n[levels]\npicture = [\"no\", \"yes\"]\n[residual]\nlimits = \"limit\"\n"
+	for _, args := range [][]string{{"--data", data}, {"--data", data, "--json"}} {
+		code, out, failure := callFit(t, model, args...)
+		if code != exitNo || out != "" || !strings.Contains(failure, "column picture=yes: found \"all 6 rows are at or above their limit\"") {
+			t.Errorf("exit %d; %q; %q", code, out, failure)
+		}
+	}
+}
