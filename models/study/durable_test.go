@@ -3,7 +3,6 @@
 package study_test
 
 import (
-	"fmt"
 	"maps"
 	"os"
 	"os/signal"
@@ -174,7 +173,7 @@ func TestAReadOnlyFolderLeavesTheLastGoodResults(t *testing.T) {
 	dir := mounted(t, "16m")
 	out, old, fresh := smallStudy(t, dir)
 	if err := unix.Mount("tmpfs", dir, "tmpfs", unix.MS_REMOUNT|unix.MS_RDONLY, ""); err != nil {
-		t.Skip(fmt.Sprintf("it cannot be made read-only: %v", err))
+		t.Skipf("it cannot be made read-only: %v", err)
 	}
 	fails(t, dir, out, old, fresh, "read-only file system")
 }
