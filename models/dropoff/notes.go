@@ -30,11 +30,12 @@ func (c *choice) notes(s Series, o Options, out *Changes) []string {
 	if c.compared != nil {
 		notes = append(notes, c.compared.Sentence)
 	}
-	if note := out.doubtNote(s); note != "" {
+	if note := out.doubtNote(s); note != "" && !out.Tentative {
 		notes = append(notes, note)
 	}
 	if len(out.Changes) == 0 && len(out.Number) > 0 && out.Number[0] < doubtful {
-		notes = append(notes, fmt.Sprintf("Were there nothing but levels and steps, no change at all would have a probability of %.2f only: the series does not settle it.", out.Number[0]))
+		notes = append(notes, fmt.Sprintf("That no step is claimed is no proof that there is none: in a series of nothing but levels and steps, no change at all would have a probability of %.2f, after %.2f beforehand.",
+			out.Number[0], math.Exp(-o.Expected)))
 	}
 	if c.breaks > 0 {
 		notes = append(notes, fmt.Sprintf("The levels on either side of %s were left free to differ; that is not counted among the changes.", count(c.breaks, "known break")))

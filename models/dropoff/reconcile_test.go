@@ -68,6 +68,7 @@ func TestOneStory(t *testing.T) {
 			}
 			says(true, "Treat the change")
 			says(false, "so none is claimed")
+			says(false, "no proof")
 		case claimed == dropoff.Steady || claimed == dropoff.BrokenLine:
 			kind = "gradual"
 			if !strings.HasPrefix(head, "No abrupt change of level in 40 rows, but a gradual one") {
