@@ -84,6 +84,7 @@
 //	curvature.go   the average information
 //	weighing.go    cross-product under a residual structure, and its derivatives
 //	limits.go      rows that are only bounds, as pseudo-measurements
+//	separation.go  effects of which only bounds speak, found and refused
 //	likelihood.go  the criterion and its gradient as functions of φ
 //	minimise.go    quasi-Newton descent
 //	fit.go         the optimum, zeros told from near-zeros; variances.go: in words

@@ -54,9 +54,9 @@ func (f *Fit) Refitter() *Refitter {
 // Refit fits the design to another outcome: one number for each row used, in
 // their order, on the model's scale (logarithms where the scale is log). Where
 // the model has a limit, outcomes at or below it become bounds. It fails where
-// the outcome has another length, is not finite or does not vary, and for
-// models whose bounds are told row by row, since what the bounds of another
-// outcome would be is not known.
+// the outcome has another length, is not finite or does not vary, where only
+// bounds on one side tell of a fixed effect, and for models whose bounds are told
+// row by row, since what the bounds of another outcome would be is not known.
 func (r *Refitter) Refit(outcome []float64) (Refit, error) {
 	d := r.f.d
 	if len(outcome) != d.n {
@@ -75,6 +75,9 @@ func (r *Refitter) Refit(outcome []float64) (Refit, error) {
 		w.left = r.left
 	default:
 		w.bound(r.left, outcome, r.f.model.onScale(*r.f.model.Residual.Limit))
+		if still := d.fixed.stillDirections(w.pseudo.side); still != nil && d.fixed.openDirection(still, w.pseudo.side) != nil {
+			return Refit{}, errors.New("in this outcome a fixed effect has nothing but bounds on one side, and so no estimate: leave it out of the model")
+		}
 	}
 	r.like.optimise(r.d, r.from)
 	return r.read(), nil

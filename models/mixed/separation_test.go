@@ -220,3 +220,32 @@ func separatedByProgramme(t *testing.T, x func(i, j int) float64, n, p int, limi
 	}
 	return best < -1e-7
 }
+
+// TestRefitOfBoundsAlone: an outcome in which every page with a picture is at the
+// limit is not refitted to; the one before it and the one after are.
+func TestRefitOfBoundsAlone(t *testing.T) {
+	data := simulate(3, 5, 40, 3, usualTruth)
+	fit := fitted(t, parse(t, floorModel+"[residual]\nlimit = 1\n"), data)
+	wear, picture := data.Column("wear").Numbers, data.Column("picture")
+	sunk := make([]float64, len(wear))
+	for i, v := range wear {
+		sunk[i] = v
+		if picture.Label(i) == "yes" {
+			sunk[i] = 0.5
+		}
+	}
+	r := fit.Refitter()
+	for _, outcome := range [][]float64{wear, sunk, wear} {
+		refit, err := r.Refit(outcome)
+		if &outcome[0] == &sunk[0] {
+			if err == nil || !strings.Contains(err.Error(), "nothing but bounds on one side") {
+				t.Errorf("refitted: %+v, %v", refit, err)
+			}
+			continue
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		near(t, "picture", refit.Fixed[1], fit.Fixed[1].Estimate, 1e-4, 0)
+	}
+}
