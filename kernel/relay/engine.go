@@ -58,8 +58,11 @@ const preamble = `import (
 )`
 
 // startEngine checks what gonb needs, starts it and waits until it answers.
-// Its error tells the scholar what is missing and how to get it.
-func startEngine(s Settings) (*engine, error) {
+// Its error tells the scholar what is missing and how to get it. Where ctx ends
+// before that, nothing of the engine is left.
+func startEngine(ctx context.Context, s Settings) (*engine, error) {
+	ctx, cancel := context.WithTimeout(ctx, patience)
+	defer cancel()
 	if err := s.Ready(); err != nil {
 		return nil, err
 	}
@@ -72,7 +75,7 @@ func startEngine(s Settings) (*engine, error) {
 		return nil, err
 	}
 	e := &engine{key: []byte(newID()), incoming: make(chan delivery), log: &tail{}, exited: make(chan struct{}), temp: temp}
-	if err := e.start(s, cache); err != nil {
+	if err := e.start(ctx, s, cache); err != nil {
 		e.stop()
 		return nil, err
 	}
@@ -100,7 +103,7 @@ func (s Settings) Ready() error {
 	return nil
 }
 
-func (e *engine) start(s Settings, cache string) error {
+func (e *engine) start(ctx context.Context, s Settings, cache string) error {
 	c := connection{Transport: "ipc", IP: filepath.Join(e.temp, "s"), Shell: 1, Control: 2, Stdin: 3, IOPub: 4, Heartbeat: 5,
 		Scheme: "hmac-sha256", Key: string(e.key)}
 	file := filepath.Join(e.temp, "kernel-0.json")
@@ -126,38 +129,37 @@ func (e *engine) start(s Settings, cache string) error {
 	if err := <-started; err != nil {
 		return fmt.Errorf("gonb, which runs the cells, does not start (%w); run: thumbed kernel install", err)
 	}
-	return e.greet(c)
+	return e.greet(ctx, c)
 }
 
 // greet waits until gonb listens and both ways to it are open, and runs the
 // preamble.
-func (e *engine) greet(c connection) error {
-	deadline := time.After(patience)
+func (e *engine) greet(ctx context.Context, c connection) error {
 	last := strings.TrimPrefix(c.address(c.Heartbeat), "ipc://")
 	for !exists(last) {
 		select {
 		case <-e.exited:
 			return e.died()
-		case <-deadline:
+		case <-ctx.Done():
 			return e.slow()
 		case <-time.After(2 * time.Millisecond):
 		}
 	}
-	ctx, cancel := context.WithCancel(context.Background())
+	open, cancel := context.WithCancel(context.Background())
 	e.cancel = cancel
 	var err error
-	if e.sockets, err = dial(ctx, c); err != nil {
+	if e.sockets, err = dial(open, c); err != nil {
 		return fmt.Errorf("gonb, which runs the cells, does not answer: %w", err)
 	}
-	go e.read(ctx, fromShell, e.sockets.shell)
-	go e.read(ctx, fromControl, e.sockets.control)
-	go e.read(ctx, fromStdin, e.sockets.stdin)
-	go e.read(ctx, fromIOPub, e.sockets.iopub)
-	if err := e.hear(deadline); err != nil {
+	go e.read(open, fromShell, e.sockets.shell)
+	go e.read(open, fromControl, e.sockets.control)
+	go e.read(open, fromStdin, e.sockets.stdin)
+	go e.read(open, fromIOPub, e.sockets.iopub)
+	if err := e.hear(ctx); err != nil {
 		return err
 	}
 	for _, code := range []string{"%noautoget", preamble} {
-		if err := e.prepare(code, deadline); err != nil {
+		if err := e.prepare(ctx, code); err != nil {
 			return err
 		}
 	}
@@ -166,7 +168,7 @@ func (e *engine) greet(c connection) error {
 
 // hear asks until an answer is also seen published: a publisher drops what it
 // says before it knows its subscriber.
-func (e *engine) hear(deadline <-chan time.Time) error {
+func (e *engine) hear(ctx context.Context) error {
 	again := time.NewTicker(50 * time.Millisecond)
 	defer again.Stop()
 	for {
@@ -183,7 +185,7 @@ func (e *engine) hear(deadline <-chan time.Time) error {
 				waiting = false
 			case <-e.exited:
 				return e.died()
-			case <-deadline:
+			case <-ctx.Done():
 				return e.slow()
 			}
 		}
@@ -191,7 +193,7 @@ func (e *engine) hear(deadline <-chan time.Time) error {
 }
 
 // prepare runs a cell of our own and waits until it is done.
-func (e *engine) prepare(code string, deadline <-chan time.Time) error {
+func (e *engine) prepare(ctx context.Context, code string) error {
 	asked := answer(nil, "execute_request", map[string]any{"code": code, "silent": true, "store_history": false,
 		"user_expressions": struct{}{}, "allow_stdin": false, "stop_on_error": true})
 	if err := e.send(e.sockets.shell, asked); err != nil {
@@ -214,7 +216,7 @@ func (e *engine) prepare(code string, deadline <-chan time.Time) error {
 			}
 		case <-e.exited:
 			return e.died()
-		case <-deadline:
+		case <-ctx.Done():
 			return e.slow()
 		}
 	}

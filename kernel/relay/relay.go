@@ -19,10 +19,11 @@ type relay struct {
 	front    *sockets
 	arrivals chan arrival
 
-	engine  *engine       // nil until it runs, and after it has died
-	booting chan bootDone // not nil while an engine starts
-	current *cell         // what the engine works on
-	waiting []*message    // execute requests not yet begun
+	ctx     context.Context // ends with the notebook
+	engine  *engine         // nil until it runs, and after it has died
+	booting chan bootDone   // not nil while an engine starts
+	current *cell           // what the engine works on
+	waiting []*message      // execute requests not yet begun
 	asked   map[string][][]byte
 	count   int // execution count last seen
 }
@@ -54,13 +55,18 @@ func Serve(connectionFile string, s Settings) error {
 	if s.OutputLimit == 0 {
 		s.OutputLimit = DefaultOutputLimit
 	}
-	r := &relay{settings: s, key: []byte(c.Key), front: front, arrivals: make(chan arrival), asked: map[string][][]byte{}}
+	open, closed := context.WithCancel(ctx)
+	r := &relay{ctx: open, settings: s, key: []byte(c.Key), front: front, arrivals: make(chan arrival), asked: map[string][][]byte{}}
 	for _, socket := range []zmq4.Socket{front.shell, front.control, front.stdin} {
 		go r.listen(ctx, socket)
 	}
 	go echo(front.heartbeat)
 	r.boot()
 	r.serve()
+	closed()
+	if r.booting != nil {
+		r.engine = (<-r.booting).engine
+	}
 	if r.engine != nil {
 		r.engine.stop()
 	}
@@ -152,7 +158,7 @@ func (r *relay) boot() {
 	done := make(chan bootDone, 1)
 	r.booting = done
 	go func() {
-		e, err := startEngine(r.settings)
+		e, err := startEngine(r.ctx, r.settings)
 		done <- bootDone{e, err}
 	}()
 }

@@ -1,3 +1,5 @@
+//go:build unix
+
 package relay
 
 import (
@@ -481,7 +483,8 @@ func TestNothingIsLeft(t *testing.T) {
 	}
 	defer os.RemoveAll(temp)
 	t.Setenv("TMPDIR", temp)
-	t.Run("notebook", func(t *testing.T) { open(t, settings).alive() })
+	t.Run("a notebook that was used", func(t *testing.T) { open(t, settings).alive() })
+	t.Run("one closed at once", func(t *testing.T) { open(t, settings) })
 	left, err := os.ReadDir(temp)
 	if err != nil {
 		t.Fatal(err)
