@@ -257,8 +257,11 @@ func changesText(where string, c *dropoff.Carried, s *Sentence) string {
 		return "Along " + where + " no change of level could be looked for."
 	}
 	pages := Count(c.Changes.N, "page", "pages")
+	if gradual := c.Changes.Compared; len(c.Changes.Changes) == 0 && gradual != nil && (gradual.Best == dropoff.Steady || gradual.Best == dropoff.BrokenLine) {
+		return fmt.Sprintf("Along %s, %s compared, no place is found where the reader stopped. %s", where, pages, typeset(sentence(gradual.Sentence)))
+	}
 	if len(c.Changes.Changes) == 0 {
-		return fmt.Sprintf("Along %s, %s measured, no change of level is found, and so no place where the reader stopped%s.", where, pages, noChangeChance(c.Changes, s))
+		return fmt.Sprintf("Along %s, %s compared, no change of level is found, and so no place where the reader stopped%s.", where, pages, noChangeChance(c.Changes, s))
 	}
 	var told []string
 	for k, change := range c.Changes.Changes {
@@ -267,7 +270,11 @@ func changesText(where string, c *dropoff.Carried, s *Sentence) string {
 			plain("probability of the change", change.Probability, "probability"))
 		told = append(told, changeText(c, k, s))
 	}
-	return fmt.Sprintf("Along %s, %s measured, %s.", where, pages, strings.Join(told, "; then "))
+	text := fmt.Sprintf("Along %s, %s compared, %s.", where, pages, strings.Join(told, "; then "))
+	if c.Changes.Tentative {
+		text += " " + typeset(sentence(c.Changes.Compared.Sentence))
+	}
+	return text
 }
 
 // changeText tells one change: its direction, place, interval, probability and
@@ -278,7 +285,7 @@ func changeText(c *dropoff.Carried, k int, s *Sentence) string {
 	levels := ""
 	if k+1 < len(c.Changes.Levels) {
 		before, after := c.Changes.Levels[k], c.Changes.Levels[k+1]
-		text = "wear " + verb(after.Mean < before.Mean, change.Probability >= likely)
+		text = "wear " + verb(after.Mean < before.Mean, change.Probability >= likely && !c.Changes.Tentative)
 		levels = fmt.Sprintf(", from %s to %s density", Density(before.Mean), Density(after.Mean))
 		s.Numbers = append(s.Numbers,
 			Number{Name: "level before", Value: before.Mean, Low: before.Mean - normal95*before.SE, High: before.Mean + normal95*before.SE, Unit: "density"},
