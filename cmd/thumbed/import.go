@@ -14,7 +14,7 @@ func init() { register(newImportCommand) }
 
 func newImportCommand() *cobra.Command {
 	cmd := &cobra.Command{
-		Use:   "import VERB",
+		Use:   "import tei|iiif|sheet FILE --out DIR",
 		Short: "Make tables of a catalogue record, a manifest of images or a spreadsheet",
 		Long: `Reads what others wrote of a book and makes the tables of a study of it, in a
 new folder: books.csv, leaves.csv, pages.csv and sections.csv, each with its
@@ -23,6 +23,10 @@ schema beside it. What was used and what was left, and why, is listed in
 
 Nothing is guessed and nothing is fetched: only the file that you name is read.
 The folder appears whole or not at all, and must not be there yet.`,
+		Example: `  Make tables of a catalogue record, of a manifest, of a workbook:
+    thumbed import tei record.xml --out tables
+    thumbed import iiif manifest.json --out tables
+    thumbed import sheet log.xlsx --out log`,
 	}
 	cmd.AddCommand(newImportTEI(), newImportIIIF(), newImportSheet())
 	return cmd
