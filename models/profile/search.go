@@ -57,7 +57,7 @@ func measuredGroups(points []point, groups []int) int {
 }
 
 // The search for the sizes runs over their logarithms between bounds, in units
-// of the standard deviation of the values about a straight line. At the lower
+// of the standard deviation of the values about their trend. At the lower
 // bound of σ the smooth is a straight line to a hundredth of a degree of
 // freedom; at that of τ the scatter is a thousandth of the whole, at that of ω
 // the difference between texts. A size up to justAbove the bound is at it.
@@ -75,7 +75,7 @@ const straight = 5.0
 // A search minimises the criterion of a system over its sizes.
 type search struct {
 	system *system
-	unit   float64 // standard deviation of the values about a straight line
+	unit   float64 // standard deviation of the values about their trend
 	levels bool    // over ω too; without, it is zero
 }
 

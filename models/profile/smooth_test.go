@@ -1,6 +1,7 @@
 package profile
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"path/filepath"
@@ -99,9 +100,10 @@ func TestSmoothIsCloseToCubicSpline(t *testing.T) {
 // Gaps and errors of measuring of their own, without sections and with them:
 // these have bends, levels, a section broken off and taken up again, and one
 // without a measured year. With sections mgcv was given the sixty leading
-// eigenvectors of the bends, which moves σ by 1.2e-4 of itself.
+// eigenvectors of the bends, which moves σ by 1.2e-4 of itself. In the last case
+// about half of the years have a picture that adds 160.
 func TestSmoothAgreesWithReferenceOnGapsAndKnownErrors(t *testing.T) {
-	for name, file := range map[string]string{"gaps": "nile-gaps.csv", "sections and gaps": "nile-sections-gaps.csv"} {
+	for name, file := range map[string]string{"gaps": "nile-gaps.csv", "sections and gaps": "nile-sections-gaps.csv", "pictures": "nile-pictures.csv"} {
 		ref := numbers(t, file)
 		points, groups := pointsOf(ref)
 		s, err := smooth(points, groups)
@@ -112,6 +114,8 @@ func TestSmoothAgreesWithReferenceOnGapsAndKnownErrors(t *testing.T) {
 		near(t, name+": scatter", s.scatter, want["scatter"], 1e-3)
 		near(t, name+": bend", s.bend, want["bend"], 3e-3)
 		near(t, name+": between", s.between, want["between"], 1e-3)
+		near(t, name+": picture", s.picture, want["picture"], 1e-4)
+		near(t, name+": standard error of picture", math.Sqrt(s.ofPicture), want["picture_se"], 1e-3)
 		near(t, name+": effective degrees of freedom", s.edf, want["edf"], 1e-3)
 		near(t, name+": restricted log likelihood", s.logLik, want["loglik"], 1e-8)
 		for i := range s.level {
@@ -160,6 +164,9 @@ func pointsOf(ref map[string][]float64) ([]point, []int) {
 		if errors := ref["error"]; errors != nil {
 			p.variance = errors[i] * errors[i]
 		}
+		if pictures := ref["picture"]; pictures != nil {
+			p.picture = pictures[i] == 1
+		}
 		points = append(points, p)
 	}
 	return points, groups
@@ -167,9 +174,9 @@ func pointsOf(ref map[string][]float64) ([]point, []int) {
 
 // The equations against dense algebra: expectation, variance and criterion of
 // arbitrary points at arbitrary sizes, with sections of any length, some broken
-// off and taken up again, some without points, and places of no section. The
-// tolerances are what the dense side loses: its variances are differences of
-// covariances of the size of σ²n³.
+// off and taken up again, some without points, and places of no section, with
+// pictures on some of the points and without. The tolerances are what the dense
+// side loses: its variances are differences of covariances of the size of σ²n³.
 func TestSystemEqualsDense(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(5, 40).Draw(t, "places")
@@ -180,9 +187,11 @@ func TestSystemEqualsDense(t *testing.T) {
 		}
 		var points []point
 		groups := make([]int, n)
+		pictures := rapid.Bool().Draw(t, "pictures")
 		for i := range n {
 			if i < 3 || rapid.Bool().Draw(t, "measured") {
 				points = append(points, point{at: i, value: rapid.Float64Range(-3, 3).Draw(t, "value"), variance: rapid.Float64Range(0, 1).Draw(t, "variance")})
+				points[len(points)-1].picture = pictures && (i == 1 || i > 2 && rapid.Bool().Draw(t, "picture"))
 			}
 			groups[i] = -1
 			if i > 0 {
@@ -196,13 +205,22 @@ func TestSystemEqualsDense(t *testing.T) {
 		if !sys.solve(at) {
 			t.Fatal("no solution")
 		}
-		level, variance, criterion := dense(points, groups, at)
-		got := sys.variances()
-		for i := range n {
-			lost := 1e-13 * at.sigma * at.sigma * float64(n*n*n)
-			if math.Abs(sys.mean(i)-level[i]) > 1e-6 || math.Abs(got[i]-variance[i]) > 1e-7*variance[i]+lost {
-				t.Fatalf("place %d: level %g variance %g, want %g %g", i, sys.mean(i), got[i], level[i], variance[i])
+		level, page, picture, criterion := dense(points, groups, at)
+		lost := 1e-13 * at.sigma * at.sigma * float64(n*n*n)
+		same := func(what string, got, variance float64, want predicted) {
+			if math.Abs(got-want.value) > 1e-6 || math.Abs(variance-want.variance) > 1e-7*want.variance+lost {
+				t.Fatalf("%s: %g with variance %g, want %g with %g", what, got, variance, want.value, want.variance)
 			}
+		}
+		got := sys.uncertainty()
+		for i := range n {
+			same(fmt.Sprintf("level at place %d", i), sys.mean(i), got.level[i], level[i])
+		}
+		for i := range points {
+			same(fmt.Sprintf("page at place %d", points[i].at), sys.expected(&points[i]), got.page[i], page[i])
+		}
+		if pictures {
+			same("picture", sys.unknown[sys.picture], got.picture, picture)
 		}
 		if c := sys.criterion(); math.Abs(c-criterion) > 1e-6*(1+math.Abs(criterion)) {
 			t.Fatalf("criterion %.12g, want %.12g", c, criterion)
@@ -210,51 +228,47 @@ func TestSystemEqualsDense(t *testing.T) {
 	})
 }
 
-// dense gives expectation and variance at every place, and −2 log restricted
-// likelihood, from their definitions with full matrices. The second differences
-// ε and the levels v make the random part Lε + Gv, L = D'(DD')⁻¹, beside the
-// fixed straight line: y ~ N(Xβ, V) with V = σ²LL' + ω²GG' + errors. The
-// expectation is the best linear unbiased prediction, its variance that of the
-// error of prediction (Robinson 1991, Statist. Sci. 6, 15–51).
-func dense(points []point, groups []int, at sizes) (level, variance []float64, criterion float64) {
-	n, m := len(groups), len(points)
-	d := mat.NewDense(n-2, n, nil)
-	for i := range n - 2 {
-		d.Set(i, i, 1)
-		d.Set(i, i+1, -2)
-		d.Set(i, i+2, 1)
+// A predicted is a prediction and the variance of its error.
+type predicted struct{ value, variance float64 }
+
+// dense gives the level of a page without a picture at every place, the
+// expectation of every point, what a picture adds, and −2 log restricted
+// likelihood, from their definitions with full matrices. The second differences ε
+// and the levels v make the random part Lε + Gv, L = D'(DD')⁻¹, beside the fixed
+// straight line and, where points have any, the fixed picture: y ~ N(Xβ, V) with
+// V = σ²LL' + ω²GG' + errors. The predictions are the best linear unbiased ones,
+// their variance that of the error of prediction (Robinson 1991, Statist. Sci. 6,
+// 15–51).
+func dense(points []point, groups []int, at sizes) (level, page []predicted, picture predicted, criterion float64) {
+	n, m, fixed := len(groups), len(points), 2
+	if firstPicture(points) >= 0 {
+		fixed = 3
 	}
-	var dd, ddInv, l mat.Dense
-	dd.Mul(d, d.T())
-	must(ddInv.Inverse(&dd))
-	l.Mul(d.T(), &ddInv)
-	random := mat.NewDense(n, n, nil) // covariance of the random part over all places
-	random.Mul(&l, l.T())
-	random.Scale(at.sigma*at.sigma, random)
-	for i, g := range groups {
-		for j, h := range groups {
-			if g >= 0 && g == h {
-				random.Set(i, j, random.At(i, j)+at.omega*at.omega)
-			}
-		}
-	}
-	all, x := mat.NewDense(n, 2, nil), mat.NewDense(m, 2, nil)
+	random := randomPart(groups, at)
+	design := mat.NewDense(n+m+1, fixed, nil) // of what is wanted: levels, points, the picture
 	for i := range n {
-		all.SetRow(i, []float64{1, float64(i)})
+		design.SetRow(i, []float64{1, float64(i), 0}[:fixed])
 	}
-	v, cov, y := mat.NewDense(m, m, nil), mat.NewDense(n, m, nil), mat.NewVecDense(m, nil)
 	for i, p := range points {
-		x.SetRow(i, all.RawRowView(p.at))
+		design.SetRow(n+i, []float64{1, float64(p.at), p.pictures()}[:fixed])
+	}
+	if fixed == 3 {
+		design.Set(n+m, 2, 1)
+	}
+	x := design.Slice(n, n+m, 0, fixed)
+	v, cov, y := mat.NewDense(m, m, nil), mat.NewDense(n+m+1, m, nil), mat.NewVecDense(m, nil)
+	for i, p := range points {
 		y.SetVec(i, p.value)
-		for j, q := range points {
-			v.Set(i, j, random.At(p.at, q.at))
-		}
-		v.Set(i, i, v.At(i, i)+at.tau*at.tau+p.variance)
 		for k := range n {
 			cov.Set(k, i, random.At(k, p.at))
 		}
+		for j, q := range points {
+			v.Set(i, j, random.At(p.at, q.at))
+			cov.Set(n+j, i, random.At(p.at, q.at))
+		}
+		v.Set(i, i, v.At(i, i)+at.tau*at.tau+p.variance)
 	}
-	var vInv, xv, xvx, xvxInv, b, xvy, fitted, r, vr, weights, predicted, left, of, spread mat.Dense
+	var vInv, xv, xvx, xvxInv, b, xvy, fitted, r, vr, weights, ofRandom, ofFixed, left, of, spread, taken mat.Dense
 	must(vInv.Inverse(v))
 	xv.Mul(x.T(), &vInv)
 	xvx.Mul(&xv, x)
@@ -265,24 +279,53 @@ func dense(points []point, groups []int, at sizes) (level, variance []float64, c
 	r.Sub(y, &fitted)
 	vr.Mul(&vInv, &r)
 	weights.Mul(cov, &vInv)
-	predicted.Mul(&weights, &r)
+	ofFixed.Mul(design, &b)
+	ofRandom.Mul(&weights, &r)
 	left.Mul(&weights, x)
-	left.Sub(all, &left) // what the line's error does to the prediction
+	left.Sub(design, &left) // what the fixed effects' errors do to the prediction
 	of.Mul(&left, &xvxInv)
 	spread.Mul(&of, left.T())
-	var taken mat.Dense
 	taken.Mul(&weights, cov.T())
-	for i := range n {
-		level = append(level, b.At(0, 0)+b.At(1, 0)*float64(i)+predicted.At(i, 0))
-		variance = append(variance, random.At(i, i)-taken.At(i, i)+spread.At(i, i))
+	predict := func(i int, prior float64) predicted {
+		return predicted{ofFixed.At(i, 0) + ofRandom.At(i, 0), prior - taken.At(i, i) + spread.At(i, i)}
 	}
-	quadratic := 0.0
-	for i := range m {
-		quadratic += r.At(i, 0) * vr.At(i, 0)
+	for i := range n {
+		level = append(level, predict(i, random.At(i, i)))
+	}
+	for i, p := range points {
+		page = append(page, predict(n+i, random.At(p.at, p.at)))
 	}
 	logV, _ := mat.LogDet(v)
 	logX, _ := mat.LogDet(&xvx)
-	return level, variance, float64(m-2)*math.Log(2*math.Pi) + logV + logX + quadratic
+	var quadratic mat.Dense
+	quadratic.Mul(r.T(), &vr)
+	return level, page, predict(n+m, 0), float64(m-fixed)*math.Log(2*math.Pi) + logV + logX + quadratic.At(0, 0)
+}
+
+// randomPart is the covariance of bends and levels over all places.
+func randomPart(groups []int, at sizes) *mat.Dense {
+	n := len(groups)
+	d := mat.NewDense(n-2, n, nil)
+	for i := range n - 2 {
+		d.Set(i, i, 1)
+		d.Set(i, i+1, -2)
+		d.Set(i, i+2, 1)
+	}
+	var dd, ddInv, l mat.Dense
+	dd.Mul(d, d.T())
+	must(ddInv.Inverse(&dd))
+	l.Mul(d.T(), &ddInv)
+	random := mat.NewDense(n, n, nil)
+	random.Mul(&l, l.T())
+	random.Scale(at.sigma*at.sigma, random)
+	for i, g := range groups {
+		for j, h := range groups {
+			if g >= 0 && g == h {
+				random.Set(i, j, random.At(i, j)+at.omega*at.omega)
+			}
+		}
+	}
+	return random
 }
 
 func must(err error) {

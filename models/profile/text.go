@@ -45,13 +45,20 @@ func (p *Profile) writeCurve(out *strings.Builder, b *codex.Book) {
 	at := func(i int) string {
 		return fmt.Sprintf("%s density (95 %% interval %s to %s) at %s", density(c.Estimate[i]), density(c.Low[i]), density(c.High[i]), p.present(b, i))
 	}
-	fmt.Fprintf(out, "The level of wear is highest with %s and lowest with %s.\n", at(highest), at(lowest))
+	of, straight := "", "a straight line: 2"
+	if c.PictureSE > 0 {
+		of, straight = " of pages without a picture", "a straight line and what a picture adds: 3"
+	}
+	fmt.Fprintf(out, "The level of wear%s is highest with %s and lowest with %s.\n", of, at(highest), at(lowest))
 	if c.Between > 0 {
 		fmt.Fprintf(out, "It is a smooth along the pages and a level of each section, which differ with a standard deviation of %s density; where sections meet it may jump.\n", density(c.Between))
 	} else {
 		out.WriteString("It is one smooth along the pages: the sections show no levels of their own beside it.\n")
 	}
-	fmt.Fprintf(out, "Single pages scatter about it with a standard deviation of %s density, error of measuring taken off; the curve takes %s degrees of freedom (a straight line: 2).\n", density(c.Scatter), strconv.FormatFloat(c.Smooth, 'f', 1, 64))
+	fmt.Fprintf(out, "Single pages scatter about it with a standard deviation of %s density, error of measuring taken off; the curve takes %s degrees of freedom (%s).\n", density(c.Scatter), strconv.FormatFloat(c.Smooth, 'f', 1, 64), straight)
+	if c.PictureSE > 0 {
+		fmt.Fprintf(out, "To a page with a picture that picture adds %s density (standard error %s).\n", density(c.Picture), density(c.PictureSE))
+	}
 }
 
 // present names the i-th page of the curve.
