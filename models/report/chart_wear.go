@@ -42,6 +42,8 @@ type wearDrawing struct {
 	curve           []point
 	low, high       [][]point // the band, one piece between breaks of the curve
 	levels          bool      // the curve has a level of each text in it
+	ofText          bool      // the curve is the level of pages without a picture
+	picture         string    // where ofText, what a picture adds to it
 	gaps            []span    // lost leaves: low and high are positions
 	strip           strip
 	top             float64
@@ -120,6 +122,8 @@ func (d *wearDrawing) add(w readings.Wear, value map[int]float64) {
 // shows its level too.
 func (d *wearDrawing) addCurve(c profile.Curve) {
 	d.levels = c.Between > 0
+	d.ofText = c.PictureSE > 0
+	d.picture = fmt.Sprintf("%s density (standard error %s)", Density(c.Picture), Density(c.PictureSE))
 	from := 0
 	for _, to := range append(slices.Clone(c.Breaks), len(c.Position)) {
 		if from < to {
@@ -327,7 +331,11 @@ func (d *wearDrawing) legend() []legendEntry {
 	}
 	add(len(d.texts) > 0, markSample(textMark), "page, with its standard error")
 	add(len(d.pictures) > 0, markSample(pictureMark), "page with a picture")
-	add(len(d.curve) > 0, lineSample(stroke(blue, curveLine), &envelope), "shared level, 95"+narrow+"% band")
+	level := "shared level"
+	if d.ofText {
+		level = "level of text pages"
+	}
+	add(len(d.curve) > 0, lineSample(stroke(blue, curveLine), &envelope), level+", 95"+narrow+"% band")
 	add(len(d.standouts) > 0, func(c draw.Canvas, from, to vg.Point) {
 		var path vg.Path
 		circle(&path, vg.Point{X: (from.X + to.X) / 2, Y: from.Y}, ringRadius)
@@ -345,10 +353,16 @@ func (d *wearDrawing) legend() []legendEntry {
 
 func (d *wearDrawing) caption(name string) string {
 	shared := "neighbouring pages share"
+	if d.ofText {
+		shared = "neighbouring text pages share"
+	}
 	if d.levels {
-		shared = "neighbouring pages share and those of one text, parted where another text begins"
+		shared += " and those of one text, parted where another text begins"
 	}
 	text := fmt.Sprintf("Wear along %s, page by page in the order of the book, with a curve, the level that %s, and the 95%s%% band of that level (not of single pages). Dots are pages with one standard error either way; shaded and plain bands are the texts named above.", name, shared, narrow)
+	if d.ofText {
+		text += fmt.Sprintf(" On the average over this book a picture adds %s to the level of a text page; pages with a picture enter the curve less that.", d.picture)
+	}
 	if len(d.standouts) > 0 {
 		text += " Ringed pages stand above the text pages of their own section; their folios stand beside them where there is room, the furthest first."
 	}

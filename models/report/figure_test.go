@@ -346,6 +346,35 @@ func TestInventedDataAreMarked(t *testing.T) {
 	}
 }
 
+// TestWearCurveSaysWhoseLevelItIs: that of text pages in a book that tells what a
+// picture adds, that of all pages in another.
+func TestWearCurveSaysWhoseLevelItIs(t *testing.T) {
+	r := fixture(t)
+	for i, c := range []struct{ says, silent []string }{
+		{[]string{"the level that neighbouring text pages share,", "a picture adds 0.140 density (standard error 0.008)"}, nil},
+		{[]string{"the level that neighbouring pages share,"}, []string{"picture adds", "text pages share"}},
+	} {
+		d := newWearDrawing(r.Books[i], r.wearOf(i))
+		caption, legend := d.caption("the book"), ""
+		for _, e := range d.legend() {
+			legend += e.text + "; "
+		}
+		if ofText := strings.Contains(legend, "level of text pages"); ofText != (i == 0) || strings.Contains(legend, "shared level") == ofText {
+			t.Errorf("book %d: the legend says %q", i, legend)
+		}
+		for _, part := range c.says {
+			if !strings.Contains(caption, part) {
+				t.Errorf("book %d: %q is not in %q", i, part, caption)
+			}
+		}
+		for _, part := range c.silent {
+			if strings.Contains(caption, part) {
+				t.Errorf("book %d: %q is in %q", i, part, caption)
+			}
+		}
+	}
+}
+
 func TestRoundStep(t *testing.T) {
 	for _, c := range []struct {
 		wanted, step float64

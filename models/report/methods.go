@@ -130,13 +130,16 @@ func driftText(drift []readings.DayDrift) string {
 }
 
 func (r *Results) profileMethod() string {
-	rate, profiled, parted := 0.0, 0, 0
+	rate, profiled, parted, pictured := 0.0, 0, 0, 0
 	for _, b := range r.Books {
 		if b.Profile != nil {
 			profiled++
 			rate = b.Profile.Rate
 			if b.Profile.Curve.Between > 0 {
 				parted++
+			}
+			if b.Profile.Curve.PictureSE > 0 {
+				pictured++
 			}
 		}
 	}
@@ -147,8 +150,12 @@ func (r *Results) profileMethod() string {
 	if parted > 0 {
 		levels = Count(parted, "book’s", "books’") + " texts show such levels, and the curve there may jump between texts"
 	}
-	return fmt.Sprintf("For %s the wear along the pages was taken as a smooth (Whittaker 1923) and a random level of each text, with the smoothness, the spread of the levels and the scatter of the pages estimated by restricted likelihood (Ruppert, Wand and Carroll 2003); %s. All measured pages are in the curve, those with pictures too. The 95%s%% band is that of Nychka 1988. The wear of each text was summed over its pages. Each page was compared with the level of its own text, and the false-discovery rate over the pages of a book held at %s (Benjamini and Hochberg 1995).",
-		Count(profiled, "book", "books"), levels, narrow, Percent(rate))
+	pictures := "All measured pages are in the curve alike: no book has measured pages both with a picture and without one."
+	if pictured > 0 {
+		pictures = fmt.Sprintf("All measured pages are in the curve; in %s with pages of both kinds measured, a fixed effect of a picture was estimated with it, and the curve is the level of the pages without one.", Count(pictured, "book", "books"))
+	}
+	return fmt.Sprintf("For %s the wear along the pages was taken as a smooth (Whittaker 1923) and a random level of each text, with the smoothness, the spread of the levels and the scatter of the pages estimated by restricted likelihood (Ruppert, Wand and Carroll 2003); %s. %s The 95%s%% band is that of Nychka 1988. The wear of each text was summed over its pages. Each page was compared with the level of its own text, and the false-discovery rate over the pages of a book held at %s (Benjamini and Hochberg 1995).",
+		Count(profiled, "book", "books"), levels, pictures, narrow, Percent(rate))
 }
 
 func (r *Results) dropoffMethod() string {

@@ -83,6 +83,9 @@ type curveNumbers struct {
 	Scatter  float64   `json:"scatter"`
 	DF       float64   `json:"df"`
 	LogLik   float64   `json:"loglik"`
+
+	Picture   float64 `json:"picture"` // zero with picture_se where the book does not tell
+	PictureSE float64 `json:"picture_se"`
 }
 
 type areaNumbers struct {
@@ -280,7 +283,7 @@ func lostLeaves(b *codex.Book) int {
 func (out *bookNumbers) profile(b *codex.Book, p *profile.Profile) {
 	out.Measured, out.Tested, out.Pictures, out.Rate, out.Notes = p.Measured, p.Tested, p.Pictures, p.Rate, p.Notes
 	c := p.Curve
-	out.Curve = &curveNumbers{Position: c.Position, Estimate: c.Estimate, SE: c.SE, Low: c.Low, High: c.High, Breaks: c.Breaks, Between: c.Between, Smooth: c.Smooth, Scatter: c.Scatter, DF: c.DF, LogLik: c.LogLik}
+	out.Curve = &curveNumbers{Position: c.Position, Estimate: c.Estimate, SE: c.SE, Low: c.Low, High: c.High, Breaks: c.Breaks, Between: c.Between, Smooth: c.Smooth, Scatter: c.Scatter, DF: c.DF, LogLik: c.LogLik, Picture: c.Picture, PictureSE: c.PictureSE}
 	for _, a := range p.Areas {
 		s := b.Sections[a.Section]
 		out.Sections = append(out.Sections, areaNumbers{

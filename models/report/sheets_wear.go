@@ -24,7 +24,7 @@ func (r *Results) wearSheet() sheet {
 	m.count("at_limit", "of placings and zeros, those at the instrument's floor or ceiling", func(w wearRow) int { return w.wear.AtLimit })
 	m.count("sittings", "days, instruments and observers", func(w wearRow) int { return w.wear.Sittings })
 	m.label("spot", "fixed or darkest", func(w wearRow) string { return w.wear.Spot })
-	m.number("curve", "the curve at the page (its smooth and the level of its section), density", func(w wearRow) float64 { return w.curve })
+	m.number("curve", "the curve at the page (its smooth and the level of its section), density: the level of a page without a picture, unless all measured pages have one or none has", func(w wearRow) float64 { return w.curve })
 	m.number("curve_se", "standard error of curve", func(w wearRow) float64 { return w.curveSE })
 	m.number("curve_low", "lower end of the curve's 95 % interval", func(w wearRow) float64 { return w.low })
 	m.number("curve_high", "upper end of the curve's 95 % interval", func(w wearRow) float64 { return w.high })
