@@ -267,7 +267,7 @@ func TestErrorsReadAsErrors(t *testing.T) {
 		{"%%\nvar x []int\nfmt.Println(x[5])", "Panic", "index out of range [5] with length 0 (", "line 3)"},
 		{"%%\npanic(fmt.Errorf(\"own words\"))", "Panic", "own words (", "line 2)"},
 		{"%%\nvar p *struct{ a int }\nfmt.Println(p.a)", "Panic", "invalid memory address or nil pointer dereference (", "line 3)"},
-		{"%%\nvar m sync.Mutex\nm.Lock()\nm.Lock()", "Panic", "fatal error: all goroutines are asleep - deadlock! (", "line 4)"},
+		{"%%\nvar m sync.Mutex\nm.Lock()\n(&m).Lock()", "Panic", "fatal error: all goroutines are asleep - deadlock! (", "line 4)"},
 		{"%%\nos.Exit(3)", "Ended", "The cell ended itself with exit status 3 and gave no reason.", ""},
 		{"%%\nfmt.Printl(1)", "Not run", "cell 8, line 2: undefined: fmt.Printl", ""},
 		{"%%\nx := 1", "Not run", "cell 9, line 2: declared and not used: x", ""},
