@@ -12,7 +12,7 @@ R := Rscript=r-base-core $(RLIB)/lme4=r-cran-lme4 /usr/lib/R/library/nlme=r-cran
  $(RLIB)/pbkrtest=r-cran-pbkrtest $(RLIB)/strucchange=r-cran-strucchange /usr/lib/R/library/mgcv=r-cran-mgcv \
  $(RLIB)/jsonlite=r-cran-jsonlite /usr/lib/R/library/survival=r-cran-survival
 
-.PHONY: help build demo test lint notebooks bench race crosscheck slow fuzz reference clean
+.PHONY: help build demo test lint notebooks notebooks-keep bench race crosscheck slow fuzz reference clean
 
 help: ## tell what there is
 	@echo "make TARGET, where TARGET is one of:"
@@ -41,6 +41,11 @@ notebooks: build ## start Jupyter on this machine only, with the kernel in place
 	@.ci/need $(JUPYTER)
 	bin/thumbed kernel install
 	jupyter notebook --no-browser --ip=127.0.0.1 --notebook-dir=notebooks $(if $(filter 0,$(shell id -u)),--allow-root)
+
+notebooks-keep: build ## run the notebooks and keep what they show now
+	@.ci/need $(JUPYTER)
+	bin/thumbed kernel install
+	bin/thumbed notebook run --keep notebooks/*.ipynb
 
 bench: ## benchmarks of every room
 	$(GO) test -run '^$$' -bench . -benchmem ./...

@@ -107,11 +107,12 @@ func (b BookResult) apart(r profile.Ranking) string {
 	return b.sectionNames(r.Alike) + " cannot be told from it, so which was handled most stays open."
 }
 
-// sectionNames lists sections by name.
+// sectionNames lists sections by name, in quotation marks, since names hold
+// commas.
 func (b BookResult) sectionNames(areas []profile.Area) string {
 	names := make([]string, len(areas))
 	for i, a := range areas {
-		names[i] = sectionName(b.Book.Sections[a.Section])
+		names[i] = "“" + sectionName(b.Book.Sections[a.Section]) + "”"
 	}
 	return List(names)
 }
