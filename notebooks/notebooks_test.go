@@ -61,6 +61,7 @@ func jupyter(t *testing.T) (python string) {
 		t.Fatal(err)
 	}
 	t.Setenv("JUPYTER_DATA_DIR", kernelDir)
+	t.Setenv("PYTHONNOUSERSITE", "1") // or a kernel that this machine's user has would be found too
 	return python
 }
 

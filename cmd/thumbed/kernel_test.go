@@ -35,6 +35,7 @@ func jupyterCommand(t *testing.T) command {
 		t.Fatalf("go build: %v\n%s", err, out)
 	}
 	t.Setenv("JUPYTER_DATA_DIR", t.TempDir())
+	t.Setenv("PYTHONNOUSERSITE", "1") // or a kernel that this machine's user has would be found too
 	return c
 }
 

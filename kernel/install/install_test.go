@@ -52,6 +52,7 @@ func installed(t *testing.T) (install.Place, string) {
 	python := jupyter(t)
 	data := t.TempDir()
 	t.Setenv("JUPYTER_DATA_DIR", data)
+	t.Setenv("PYTHONNOUSERSITE", "1") // or a kernel that this machine's user has would be found too
 	place, err := install.UserPlace()
 	if err != nil {
 		t.Fatal(err)
@@ -168,6 +169,7 @@ func TestVirtualEnvironment(t *testing.T) {
 	// An environment's Jupyter looks there; this one is told to.
 	t.Setenv("JUPYTER_PATH", filepath.Join(prefix, "share", "jupyter"))
 	t.Setenv("JUPYTER_DATA_DIR", t.TempDir())
+	t.Setenv("PYTHONNOUSERSITE", "1") // or a kernel that this machine's user has would be found too
 	executed, err := headless.Run(context.Background(), notebook(t, "%%\nfmt.Println(codex.Recto)"), options(python))
 	if err != nil {
 		t.Fatal(err)
@@ -230,6 +232,7 @@ func TestRunsAgreeWithThemselves(t *testing.T) {
 func TestNoSuchKernel(t *testing.T) {
 	o := options(jupyter(t))
 	t.Setenv("JUPYTER_DATA_DIR", t.TempDir())
+	t.Setenv("PYTHONNOUSERSITE", "1") // or a kernel that this machine's user has would be found too
 	o.Kernel = "no-such"
 	if _, err := headless.Run(context.Background(), notebook(t, "1"), o); err == nil || !strings.Contains(err.Error(), `no kernel named "no-such"; run: thumbed kernel install`) {
 		t.Errorf("got %v", err)
@@ -330,6 +333,7 @@ func TestForEveryUser(t *testing.T) {
 		}
 	}
 	t.Setenv("JUPYTER_DATA_DIR", data)
+	t.Setenv("PYTHONNOUSERSITE", "1") // or a kernel that this machine's user has would be found too
 	executed, err := headless.Run(context.Background(), notebook(t, "%%\nfmt.Println(codex.Recto, stat.Mean([]float64{1, 2}, nil))"), options(python))
 	if err != nil {
 		t.Fatal(err)
