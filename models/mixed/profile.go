@@ -242,12 +242,11 @@ func (w *profiler) end(p parameterPlace, estimate, limit float64) (at float64, o
 		if finite(d.value) {
 			copy(x, d.x)
 		}
-		if !d.converged { // from where it stood, and from the fit's own place
-			d.minimise(h, start(offZero(o.l, o.point)))
-			if d.value < least {
-				least = d.value
-				copy(x, d.x)
-			}
+		// Another valley may lie lower: from the fit's own place too.
+		d.minimise(h, start(offZero(o.l, o.point)))
+		if finite(d.value) && !(least <= d.value) {
+			least = d.value
+			copy(x, d.x)
 		}
 		w.deepest = math.Min(w.deepest, least-o.value)
 		return least - o.value
