@@ -1,6 +1,7 @@
 package profile
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -37,15 +38,7 @@ func (p *Profile) Rank() Ranking {
 		}
 		r.Order = append(r.Order, a)
 	}
-	slices.SortStableFunc(r.Order, func(a, b Area) int {
-		switch {
-		case a.PerPage > b.PerPage:
-			return -1
-		case a.PerPage < b.PerPage:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(r.Order, func(a, b Area) int { return cmp.Compare(b.PerPage, a.PerPage) })
 	if len(r.Order) < 2 {
 		return r
 	}

@@ -190,7 +190,6 @@ func testAll(groups []group, out [][]bool, tell func([]float64) scatter) []Stand
 		if clean.df == 0 {
 			continue // standoutsOf says so
 		}
-		add := func(o Standout) { tested = append(tested, o) }
 		typical := typicalVariance(groups[g].pages)
 		levels := newLevels(groups[g].pages, out[g])
 		for i, page := range groups[g].pages {
@@ -202,12 +201,12 @@ func testAll(groups []group, out [][]bool, tell func([]float64) scatter) []Stand
 				s.variance = lender.lend(groupScatter(groups[g].pages, out[g], i, tell)).variance
 			}
 			level, of := levels.without(page.value, out[g][i])
-			add(against(page, level, of, s, typical))
+			tested = append(tested, against(page, level, of, s, typical))
 		}
 		level, of := levels.whole()
 		for _, page := range groups[g].pictures {
 			if page.limit != readings.Below {
-				add(against(page, level, of, clean, typical))
+				tested = append(tested, against(page, level, of, clean, typical))
 			}
 		}
 	}
