@@ -29,40 +29,41 @@ const (
 // A feature is one column of [Features]: a label or a number of each page.
 type feature struct {
 	name   string
+	about  string
 	label  func(v *view, page int) string
 	number func(v *view, page int) float64
 }
 
 // features are the columns of [Features] in their order.
 var features = []feature{
-	{name: ColumnBook, label: func(v *view, page int) string { return v.ID }},
-	{name: ColumnPage, label: func(v *view, page int) string { return v.pages[page] }},
-	{name: ColumnLeaf, label: func(v *view, page int) string { return v.leaves[page/2] }},
-	{name: FeaturePosition, number: func(v *view, page int) float64 { return float64(page + 1) }},
-	{name: FeatureLeafPosition, number: func(v *view, page int) float64 { return float64(page/2 + 1) }},
-	{name: FeaturePlace, number: func(v *view, page int) float64 { return share(page/2, len(v.Leaves)) }},
-	{name: FeatureEdge, number: func(v *view, page int) float64 { return float64(min(page/2, len(v.Leaves)-1-page/2)) }},
-	{name: FeatureSide, label: func(v *view, page int) string { return v.Pages[page].Label.Side.String() }},
-	{name: FeatureOpening, label: func(v *view, page int) string { return v.openings[page] }},
-	{name: ColumnQuire, label: (*view).quire},
-	{name: FeatureQuirePlace, number: func(v *view, page int) float64 { return known(v.Leaves[page/2].Place) }},
-	{name: FeatureQuireLeaves, number: (*view).quireLeaves},
-	{name: FeatureHair, label: func(v *view, page int) string { return v.Skin(page) }},
-	{name: ColumnSection, label: ofSection(func(s *Section) string { return s.Name })},
-	{name: ColumnKind, label: ofSection(func(s *Section) string { return s.Kind })},
-	{name: ColumnSet, label: ofSection(func(s *Section) string { return s.Set })},
-	{name: ColumnOffice, label: ofSection(func(s *Section) string { return s.Office.String() })},
-	{name: FeatureOfficeOrder, number: (*view).officeOrder},
-	{name: FeatureSectionPage, number: func(v *view, page int) float64 { return known(v.Pages[page].SectionPlace) }},
-	{name: FeatureSectionPlace, number: (*view).sectionPlace},
-	{name: ColumnPicture, label: func(v *view, page int) string { return yesNo(v.Pages[page].Picture) }},
-	{name: FeatureFacing, label: func(v *view, page int) string { return v.facing(page) }},
-	{name: ColumnIncipit, label: func(v *view, page int) string { return yesNo(v.Pages[page].Incipit) }},
-	{name: ColumnDecoration, label: func(v *view, page int) string { return v.Pages[page].Decoration }},
-	{name: ColumnBlank, label: func(v *view, page int) string { return yesNo(v.Pages[page].Blank) }},
-	{name: ColumnLanguage, label: func(v *view, page int) string { return v.Pages[page].Language }},
-	{name: ColumnSubject, label: func(v *view, page int) string { return v.Pages[page].Subject }},
-	{name: ColumnConjugate, label: func(v *view, page int) string { return v.sheets[page/2] }},
+	{name: ColumnBook, about: "the book's id", label: func(v *view, page int) string { return v.ID }},
+	{name: ColumnPage, about: "the page's label, such as 12r", label: func(v *view, page int) string { return v.pages[page] }},
+	{name: ColumnLeaf, about: "the leaf's label", label: func(v *view, page int) string { return v.leaves[page/2] }},
+	{name: FeaturePosition, about: "place of the page along the physical book from 1, lost pages counted", number: func(v *view, page int) float64 { return float64(page + 1) }},
+	{name: FeatureLeafPosition, about: "place of its leaf along the physical book from 1, lost leaves counted", number: func(v *view, page int) float64 { return float64(page/2 + 1) }},
+	{name: FeaturePlace, about: "0 on the first leaf to 1 on the last, lost leaves counted", number: func(v *view, page int) float64 { return share(page/2, len(v.Leaves)) }},
+	{name: FeatureEdge, about: "leaves between it and the nearer end of the book", number: func(v *view, page int) float64 { return float64(min(page/2, len(v.Leaves)-1-page/2)) }},
+	{name: FeatureSide, about: "recto or verso", label: func(v *view, page int) string { return v.Pages[page].Label.Side.String() }},
+	{name: FeatureOpening, about: "the opening it is in, such as 12v–13r; the page itself where it faces none", label: func(v *view, page int) string { return v.openings[page] }},
+	{name: ColumnQuire, about: "label of its quire", label: (*view).quire},
+	{name: FeatureQuirePlace, about: "place of its leaf in the quire from 1", number: func(v *view, page int) float64 { return known(v.Leaves[page/2].Place) }},
+	{name: FeatureQuireLeaves, about: "leaves of the quire, lost ones counted", number: (*view).quireLeaves},
+	{name: FeatureHair, about: "hair or flesh: which side of the skin it is", label: func(v *view, page int) string { return v.Skin(page) }},
+	{name: ColumnSection, about: "the text on it", label: ofSection(func(s *Section) string { return s.Name })},
+	{name: ColumnKind, about: "kind of that text", label: ofSection(func(s *Section) string { return s.Kind })},
+	{name: ColumnSet, about: "which set of hours", label: ofSection(func(s *Section) string { return s.Set })},
+	{name: ColumnOffice, about: "the office of the day", label: ofSection(func(s *Section) string { return s.Office.String() })},
+	{name: FeatureOfficeOrder, about: "place of the office in the day, from Matins 1 to Compline 8", number: (*view).officeOrder},
+	{name: FeatureSectionPage, about: "place of the page in its section from 1, lost pages counted", number: func(v *view, page int) float64 { return known(v.Pages[page].SectionPlace) }},
+	{name: FeatureSectionPlace, about: "0 on the first page of the section to 1 on the last", number: (*view).sectionPlace},
+	{name: ColumnPicture, about: "whether it has a picture", label: func(v *view, page int) string { return yesNo(v.Pages[page].Picture) }},
+	{name: FeatureFacing, about: "whether a picture is on the page it faces", label: func(v *view, page int) string { return v.facing(page) }},
+	{name: ColumnIncipit, about: "whether a text begins on it", label: func(v *view, page int) string { return yesNo(v.Pages[page].Incipit) }},
+	{name: ColumnDecoration, about: "its decoration", label: func(v *view, page int) string { return v.Pages[page].Decoration }},
+	{name: ColumnBlank, about: "whether it is blank", label: func(v *view, page int) string { return yesNo(v.Pages[page].Blank) }},
+	{name: ColumnLanguage, about: "language of its text", label: func(v *view, page int) string { return v.Pages[page].Language }},
+	{name: ColumnSubject, about: "what its picture shows", label: func(v *view, page int) string { return v.Pages[page].Subject }},
+	{name: ColumnConjugate, about: "the sheet its leaf belongs to, named by both leaves, such as 13+18; a singleton by its own label", label: func(v *view, page int) string { return v.sheets[page/2] }},
 }
 
 // FeatureNames are the columns of [Features] in their order, without the
@@ -74,6 +75,35 @@ func FeatureNames() []string {
 	}
 	return names
 }
+
+// FeaturesSchema describes the columns of a table of [Features], the scholar's
+// own among them.
+func FeaturesSchema(pages *table.Table) table.Schema {
+	schema := table.Schema{PrimaryKey: []string{ColumnBook, ColumnPage}}
+	for _, name := range pages.Names() {
+		schema.Fields = append(schema.Fields, featureField(pages.Column(name)))
+	}
+	return schema
+}
+
+func featureField(c *table.Column) table.Field {
+	field := table.Field{Name: c.Name, Kind: table.String, Description: "a column of the scholar's own, from pages.csv"}
+	for _, f := range features {
+		if f.name == c.Name {
+			field.Description = f.about
+		}
+	}
+	switch {
+	case c.IsNumber():
+		field.Kind = table.Number
+	case slices.Contains(yesNoFeatures, c.Name):
+		field.Kind = table.Boolean
+	}
+	return field
+}
+
+// yesNoFeatures are the features that are yes or no.
+var yesNoFeatures = []string{ColumnPicture, FeatureFacing, ColumnIncipit, ColumnBlank}
 
 // Features gives the table of what is known of every page: one row a page of a
 // leaf still there, books in the order given and pages in physical order,

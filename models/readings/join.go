@@ -57,3 +57,16 @@ func Join(features *table.Table, books []*codex.Book, r *Result) (*table.Table, 
 	}
 	return joined, nil
 }
+
+// JoinedSchema describes the columns of a table that [Join] gave.
+func JoinedSchema(joined *table.Table) table.Schema {
+	schema := codex.FeaturesSchema(joined)
+	for _, wear := range WearSchema().Fields {
+		for i := range schema.Fields {
+			if schema.Fields[i].Name == wear.Name {
+				schema.Fields[i] = wear
+			}
+		}
+	}
+	return schema
+}

@@ -228,6 +228,9 @@ func (r *Results) bookView(i int) bookView {
 		v.Notes = typesetAll(b.Profile.Notes)
 		v.Grid, v.Standout, v.Pages = r.sectionGrid(i), r.standoutGrid(i), r.wearGrid(i)
 	}
+	if shared := b.Book.SharedNote(); shared != "" {
+		v.Notes = append(v.Notes, typeset(shared))
+	}
 	for _, c := range b.Carried {
 		v.Sets = append(v.Sets, r.setView(b.Book, c))
 	}

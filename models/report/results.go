@@ -7,6 +7,7 @@ import (
 	"thumbed/models/mixed"
 	"thumbed/models/profile"
 	"thumbed/models/readings"
+	"thumbed/models/table"
 )
 
 // Meta is what the study says of itself.
@@ -42,6 +43,7 @@ type Results struct {
 	Meta     Meta
 	Books    []BookResult
 	Readings *readings.Result
+	Pages    *table.Table // every page with its features and its wear, as [readings.Join] gives it; models are fitted to its rows
 	Models   []ModelResult
 	Answers  []hypotheses.Answer
 	Seal     *Seal // nil where the study was not sealed
@@ -49,6 +51,7 @@ type Results struct {
 	// first in each; empty where none were tried.
 	Robustness []Robustness
 	Notes      []string
+	Images     []Images // of books on whose images the wear is said; see [Results.Annotate]
 }
 
 // A Seal is the statement of questions and models made before the readings; each

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"thumbed/models/readings"
 	"thumbed/models/table"
 )
 
@@ -105,11 +106,16 @@ func (r *Results) Schemas() map[string]table.Schema {
 
 // sheets are the report's tables in the order in which they are listed.
 func (r *Results) sheets() []sheet {
-	return []sheet{
+	all := []sheet{
 		r.sentenceSheet(), r.answerSheet(), r.robustSheet(),
 		r.wearSheet(), r.sectionSheet(), r.standoutSheet(),
 		r.officeSheet(), r.changeSheet(), r.levelSheet(),
 		r.modelSheet(), r.fixedSheet(), r.randomSheet(),
 		r.precisionSheet(), r.driftSheet(), r.excludedSheet(),
 	}
+	if r.Pages != nil {
+		all = append(all, sheet{name: "pages", title: "Every page with its features and its wear, the rows that models are fitted to",
+			table: r.Pages, schema: readings.JoinedSchema(r.Pages)})
+	}
+	return all
 }

@@ -11,7 +11,8 @@ import (
 
 // Write writes every face of the results into dir, a folder that exists and is
 // empty: index.html, figures/ (SVG, PDF, PNG), tables/ (CSV, each with its
-// schema beside it) and results.json. It does not clean up after a failure: the
+// schema beside it), results.json and, of books with images, annotations/ (Web
+// Annotations). It does not clean up after a failure: the
 // caller makes the folder appear whole or not at all.
 func (r *Results) Write(dir string) error {
 	if err := checkEmpty(dir); err != nil {
@@ -38,7 +39,10 @@ func (r *Results) Write(dir string) error {
 	if err := writeFigures(filepath.Join(dir, "figures"), figures); err != nil {
 		return err
 	}
-	return r.writeTables(filepath.Join(dir, "tables"))
+	if err := r.writeTables(filepath.Join(dir, "tables")); err != nil {
+		return err
+	}
+	return r.writeAnnotations(filepath.Join(dir, "annotations"))
 }
 
 // checkEmpty fails where dir is no empty folder, before anything is drawn.

@@ -30,6 +30,7 @@ type File struct {
 
 	Families   []hypotheses.Family `toml:"family"` // that are not adjusted as usual
 	Robustness Robustness          `toml:"robustness"`
+	Images     []Images            `toml:"images"`
 }
 
 // Tables name the study's tables, as paths from the folder of study.toml.

@@ -26,6 +26,7 @@ func (c *fileCheck) all() {
 	c.questions()
 	c.families()
 	c.robustness()
+	c.checkImages()
 }
 
 // problem adds one, at the line of the key that the parts of at name.

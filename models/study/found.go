@@ -18,8 +18,9 @@ type FoundBook struct {
 	ID           string
 	Leaves, Lost int // leaves still there; leaves lost
 	Sections     int
-	Pictures     int // pages with a picture
-	Measured     int // pages with a reading of their own that is kept
+	Pictures     int    // pages with a picture
+	Measured     int    // pages with a reading of their own that is kept
+	Shared       string // which pages texts share and where each counts; empty where none
 }
 
 // Check reads a study and all its tables, and counts what it holds. Its error is
@@ -62,7 +63,7 @@ func (s *Study) Found() Found {
 }
 
 func countBook(b *codex.Book) FoundBook {
-	found := FoundBook{ID: b.ID, Sections: len(b.Sections)}
+	found := FoundBook{ID: b.ID, Sections: len(b.Sections), Shared: b.SharedNote()}
 	for i := range b.Leaves {
 		if b.Leaves[i].State == codex.Lost {
 			found.Lost++

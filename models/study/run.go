@@ -35,6 +35,7 @@ func (s *Study) Run(progress Progress) (*report.Results, error) {
 		Meta:     report.Meta{Title: s.Title, Author: s.Author, Note: s.Note, Invented: s.Invented, Program: ThisBuild().Program},
 		Books:    make([]report.BookResult, len(s.Books)),
 		Readings: wear,
+		Pages:    data,
 	}
 	fits, notes := s.fits(data)
 	results.Notes = notes
@@ -60,6 +61,9 @@ func (s *Study) Run(progress Progress) (*report.Results, error) {
 	}
 	runAll(parts, progress)
 	s.collect(results, fits)
+	if err := s.annotate(results); err != nil {
+		return nil, err
+	}
 	results.Robustness = s.robust(trials)
 	if err := s.foresee(results); err != nil {
 		return nil, err

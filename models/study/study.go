@@ -13,6 +13,7 @@ import (
 
 	"thumbed/models/codex"
 	"thumbed/models/readings"
+	"thumbed/models/report"
 	"thumbed/models/table"
 )
 
@@ -28,6 +29,7 @@ type Study struct {
 
 	text   []byte // of study.toml
 	inputs []Sealed
+	images []report.Images
 	seal   *Seal // nil where the study has none
 	where  where
 	wear   func() (*readings.Result, error)
@@ -52,6 +54,7 @@ func Open(path string) (*Study, error) {
 	}
 	s := &Study{Path: path, File: *file, text: text, where: where}
 	s.load(&ps)
+	s.loadImages(&ps)
 	if ps.Len() == 0 {
 		s.checkModels(&ps)
 	}
@@ -128,7 +131,7 @@ func (s *Study) options() readings.Options {
 func (s *Study) sealInputs() error {
 	s.inputs = []Sealed{seal(filepath.Base(s.Path), s.text)}
 	t := s.Tables
-	for _, path := range append([]string{t.Books, t.Leaves, t.Pages, t.Sections, t.Instruments}, t.Readings...) {
+	for _, path := range append([]string{t.Books, t.Leaves, t.Pages, t.Sections, t.Instruments}, append(slices.Clone(t.Readings), s.manifests()...)...) {
 		if path == "" {
 			continue
 		}
@@ -195,6 +198,11 @@ func (s *Study) Book(id string) (*codex.Book, error) {
 		return nil, fmt.Errorf("the study has no book %q; did you mean %q?", id, near)
 	}
 	return nil, fmt.Errorf("the study has no book %q; it has %q", id, ids)
+}
+
+// index is the place of a book among the study's; -1 where there is none.
+func (s *Study) index(id string) int {
+	return slices.IndexFunc(s.Books, func(b *codex.Book) bool { return b.ID == id })
 }
 
 // Rows are the rows of the study's data that one of its models is fitted to:

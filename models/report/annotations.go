@@ -1,0 +1,111 @@
+package report
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"thumbed/models/codex/iiif"
+)
+
+// Images are the library's images of one book with its wear said on them.
+type Images struct {
+	Book     int    // index into Results.Books
+	Name     string // of the manifest's file, as the study file has it
+	Manifest *iiif.Manifest
+	Address  string // with which the names of the annotations begin
+
+	pages []iiif.AnnotationPage
+}
+
+// Annotate says the wear of every measured page on the library's images of it,
+// as Web Annotations. What cannot be said, since no image shows the page, goes
+// into the notes of the results. Books and their profiles must be there.
+func (r *Results) Annotate(images Images) error {
+	book := r.Books[images.Book].Book
+	var notes []iiif.Note
+	for _, row := range r.wearRows() {
+		if row.book == book {
+			notes = append(notes, iiif.Note{Page: row.page().Label, Words: row.words()})
+		}
+	}
+	var missing []iiif.Note
+	var err error
+	if images.pages, missing, err = images.Manifest.Annotate(images.Address, notes); err != nil {
+		return err
+	}
+	if missing != nil {
+		var labels []string
+		for _, note := range missing {
+			labels = append(labels, note.Page.String())
+		}
+		r.Notes = append(r.Notes, fmt.Sprintf("No image of %s shows %s measured: %s. Where one should, look at the labels of the canvases in %s.",
+			book.ID, Count(len(missing), "page that was", "pages that were"), strings.Join(labels, ", "), images.Name))
+	}
+	r.Images = append(r.Images, images)
+	return nil
+}
+
+// words say a page's wear to one who looks at its image.
+func (w wearRow) words() string {
+	page := w.wear
+	var out string
+	switch page.Limit {
+	case "below":
+		out = fmt.Sprintf("Wear of at most %s density above the page's own untouched zero, the instrument's floor", Density(page.Density))
+	case "above":
+		out = fmt.Sprintf("Wear of at least %s density above the page's own untouched zero, the instrument's ceiling", Density(page.Density))
+	default:
+		out = fmt.Sprintf("Wear of %s density above the page's own untouched zero (standard error %s)", Density(page.Density), Density(page.SE))
+	}
+	out += fmt.Sprintf(", from %s.", Count(page.Placings, "placing", "placings"))
+	if s, ok := w.section(); ok {
+		out += fmt.Sprintf(" Text: %s.", s.Name)
+	}
+	if w.curve == w.curve {
+		out += fmt.Sprintf(" The level of text pages here is %s (95 %% interval %s to %s).", Density(w.curve), Density(w.low), Density(w.high))
+	}
+	return out
+}
+
+// writeAnnotations writes those of every book that has images into dir: a
+// collection that stands alone, and the library's manifest with the annotations
+// on its canvases, where it is of a version that can hold them.
+func (r *Results) writeAnnotations(dir string) error {
+	if r.Images == nil {
+		return nil
+	}
+	if err := os.Mkdir(dir, 0o755); err != nil {
+		return err
+	}
+	for _, images := range r.Images {
+		book := r.Books[images.Book].Book
+		name := filepath.Join(dir, r.bookFile(book))
+		title := "Wear of " + book.ID
+		if book.Title != "" {
+			title = "Wear of " + book.Title
+		}
+		if r.Meta.Invented {
+			title += " (invented data)"
+		}
+		collection, err := iiif.Collection(images.Address, title, images.pages)
+		if err == nil {
+			err = writeFile(name+".json", collection)
+		}
+		if err != nil {
+			return fmt.Errorf("the annotations of %s: %w", book.ID, err)
+		}
+		if images.Manifest.Version != 3 {
+			continue // its viewers take annotations in another form
+		}
+		manifest, err := images.Manifest.With(images.pages)
+		if err == nil {
+			err = writeFile(name+"-manifest.json", manifest)
+		}
+		if err != nil {
+			return fmt.Errorf("the manifest of %s with its annotations: %w", book.ID, err)
+		}
+	}
+	return nil
+}

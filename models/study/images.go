@@ -1,0 +1,84 @@
+package study
+
+import (
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+
+	"thumbed/models/codex/iiif"
+	"thumbed/models/report"
+	"thumbed/models/table"
+)
+
+// Images name the library's images of a book, on which its wear is to be said.
+type Images struct {
+	Book     string `toml:"book"`     // its id
+	Manifest string `toml:"manifest"` // path of a IIIF Presentation manifest, from the folder of study.toml
+	// Address is a web address of the scholar's own, with which the names of the
+	// annotations begin; nothing need stand there.
+	Address string `toml:"address"`
+}
+
+// checkImages checks what can be told without the tables.
+func (c *fileCheck) checkImages() {
+	first := map[string]bool{}
+	for i, images := range c.file.Images {
+		switch {
+		case images.Book == "":
+			c.problem("", "the id of a book", `write book = "…" under [[images]]`, "images", i, "book")
+		case first[images.Book]:
+			c.problem(images.Book, "each book once", "delete one of the two", "images", i, "book")
+		}
+		first[images.Book] = true
+		if images.Manifest == "" {
+			c.problem("", "the path of a IIIF manifest", `write manifest = "….json", a file fetched from the library`, "images", i, "manifest")
+		}
+		if at, err := url.Parse(images.Address); err != nil || at.Scheme != "http" && at.Scheme != "https" || at.Host == "" || at.RawQuery != "" || at.Fragment != "" {
+			c.problem(images.Address, "a web address of your own, with which the names of the annotations begin",
+				`write address = "https://example.org/wear", with your own name for example.org; nothing need stand there`, "images", i, "address")
+		}
+	}
+}
+
+// loadImages reads the manifests and looks for their books.
+func (s *Study) loadImages(ps *table.Problems) {
+	c := fileCheck{path: s.Path, file: &s.File, where: s.where, ps: ps}
+	for i, images := range s.Images {
+		book := s.index(images.Book)
+		if book < 0 && images.Book != "" {
+			_, err := s.Book(images.Book)
+			c.problem(images.Book, "a book of the study", err.Error(), "images", i, "book")
+		}
+		if images.Manifest == "" {
+			continue
+		}
+		text, err := os.ReadFile(s.near(images.Manifest))
+		if err != nil {
+			c.problem(images.Manifest, "a IIIF manifest that can be read", fmt.Sprintf("check its name and permissions (the system says: %v)", errors.Unwrap(err)), "images", i, "manifest")
+			continue
+		}
+		if m := iiif.ReadManifest(s.near(images.Manifest), text, ps); m != nil {
+			s.images = append(s.images, report.Images{Book: book, Name: images.Manifest, Manifest: m, Address: images.Address})
+		}
+	}
+}
+
+// manifests are the paths of all manifests, as the study file has them.
+func (s *Study) manifests() []string {
+	var paths []string
+	for _, images := range s.Images {
+		paths = append(paths, images.Manifest)
+	}
+	return paths
+}
+
+// annotate says the wear of the books on their images.
+func (s *Study) annotate(results *report.Results) error {
+	for _, images := range s.images {
+		if err := results.Annotate(images); err != nil {
+			return fmt.Errorf("the wear of %s cannot be said on its images: %w", s.Books[images.Book].ID, err)
+		}
+	}
+	return nil
+}
