@@ -10,38 +10,6 @@ import (
 	"thumbed/models/readings"
 )
 
-// A Reference is a work that the methods rest on.
-type Reference struct {
-	Key  string // short, as the text cites it: "Holm 1979"
-	Text string
-}
-
-// The works cited, in the order in which they are listed.
-var references = []Reference{
-	{"Bates and others 2015", "D. Bates, M. Mächler, B. Bolker and S. Walker, in Journal of Statistical Software 67.1 (2015), section 3, doi:10.18637/jss.v067.i01."},
-	{"Benjamini and Hochberg 1995", "Y. Benjamini and Y. Hochberg, “Controlling the false discovery rate: a practical and powerful approach to multiple testing”, Journal of the Royal Statistical Society B 57 (1995), 289–300."},
-	{"Fearnhead 2006", "P. Fearnhead, “Exact and efficient Bayesian inference for multiple changepoint problems”, Statistics and Computing 16 (2006), 203–213."},
-	{"Fieller 1954", "E. C. Fieller, “Some problems in interval estimation”, Journal of the Royal Statistical Society B 16 (1954), 175–185."},
-	{"Harter 1961", "H. L. Harter, “Expected values of normal order statistics”, Biometrika 48 (1961), 151–165."},
-	{"Holm 1979", "S. Holm, “A simple sequentially rejective multiple test procedure”, Scandinavian Journal of Statistics 6 (1979), 65–70."},
-	{"ISO 5-4", "ISO 5-4:2009, Photography and graphic technology: density measurements. Part 4: geometric conditions for reflection density."},
-	{"ISO 5725-2", "ISO 5725-2:2019, Accuracy (trueness and precision) of measurement methods and results. Part 2: basic method for the determination of repeatability and reproducibility."},
-	{"Lotwick and Silverman 1982", "H. W. Lotwick and B. W. Silverman, “Methods for analysing spatial processes of several types of points”, Journal of the Royal Statistical Society B 44 (1982), 406–413."},
-	{"Maidstone and others 2017", "R. Maidstone, T. Hocking, G. Rigaill and P. Fearnhead, “On optimal multiple changepoint algorithms for large data”, Statistics and Computing 27 (2017), 519–533."},
-	{"Minka 2001", "T. P. Minka, “Expectation propagation for approximate Bayesian inference”, Proceedings of the 17th Conference on Uncertainty in Artificial Intelligence (2001), 362–369."},
-	{"Murray 1936", "A. Murray, “Monochrome reproduction in photoengraving”, Journal of the Franklin Institute 221 (1936), 721–744."},
-	{"Nychka 1988", "D. Nychka, “Bayesian confidence intervals for smoothing splines”, Journal of the American Statistical Association 83 (1988), 1134–1143."},
-	{"Okabe and Ito 2008", "M. Okabe and K. Ito, “Color Universal Design: how to make figures and presentations that are friendly to colorblind people” (2008)."},
-	{"Patterson and Thompson 1971", "H. D. Patterson and R. Thompson, “Recovery of inter-block information when block sizes are unequal”, Biometrika 58 (1971), 545–554."},
-	{"Phipson and Smyth 2010", "B. Phipson and G. K. Smyth, “Permutation p-values should never be zero”, Statistical Applications in Genetics and Molecular Biology 9.1 (2010), article 39."},
-	{"Ruppert, Wand and Carroll 2003", "D. Ruppert, M. P. Wand and R. J. Carroll, Semiparametric Regression (Cambridge, 2003), section 4.9."},
-	{"Satterthwaite 1946", "F. E. Satterthwaite, “An approximate distribution of estimates of variance components”, Biometrics Bulletin 2 (1946), 110–114."},
-	{"Schuirmann 1987", "D. J. Schuirmann, “A comparison of the two one-sided tests procedure and the power approach for assessing the equivalence of average bioavailability”, Journal of Pharmacokinetics and Biopharmaceutics 15 (1987), 657–680."},
-	{"Tobin 1958", "J. Tobin, “Estimation of relationships for limited dependent variables”, Econometrica 26 (1958), 24–36."},
-	{"Whittaker 1923", "E. T. Whittaker, “On a new method of graduation”, Proceedings of the Edinburgh Mathematical Society 41 (1923), 63–75."},
-	{"Zhang and Siegmund 2007", "N. R. Zhang and D. O. Siegmund, “A modified Bayes information criterion with applications to the analysis of comparative genomic hybridization data”, Biometrics 63 (2007), 22–32."},
-}
-
 // Methods says in paragraphs what was really done in this study, fit to go into
 // a chapter, and lists the works that those paragraphs cite.
 func (r *Results) Methods() (paragraphs []string, cited []Reference) {

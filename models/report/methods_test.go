@@ -30,8 +30,8 @@ func TestMethodsCiteTheirWorks(t *testing.T) {
 		if !slices.Contains(named, w.Key) {
 			t.Errorf("%q is listed but not cited", w.Key)
 		}
-		if year := w.Key[strings.LastIndex(w.Key, " ")+1:]; !strings.HasPrefix(w.Key, "ISO") && !strings.Contains(w.Text, year) {
-			t.Errorf("%q does not bear the year of %q", w.Text, w.Key)
+		if year := w.Key[strings.LastIndex(w.Key, " ")+1:]; !strings.HasPrefix(w.Key, "ISO") && !strings.Contains(w.Text(), year) {
+			t.Errorf("%q does not bear the year of %q", w.Text(), w.Key)
 		}
 	}
 	if !slices.IsSortedFunc(references, func(a, b Reference) int { return strings.Compare(a.Key, b.Key) }) {

@@ -1,0 +1,124 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+)
+
+// A Reference is a work that the methods rest on. Fields that a work does not
+// have are empty. Volume to Pages are as printed; ranges have an en dash.
+type Reference struct {
+	Key     string // short, as the text cites it: "Holm 1979"
+	Kind    Kind
+	Authors []Author // none for a standard
+	Title   string   // with the capitals that it has in a sentence
+	In      string   // the journal, or the proceedings
+	Volume  string
+	Number  string // of the issue, or of a standard
+	Year    string
+	Pages   string // or "article 39"
+	Part    string // the part that is meant: "section 3"
+	Press   string // publisher
+	Place   string // of the press
+	DOI     string
+	Address string // on the web, of a work without DOI
+}
+
+// An Author is one of a work's.
+type Author struct{ Given, Family string }
+
+// A Kind of work tells how it was published.
+type Kind int
+
+// The kinds of works.
+const (
+	Article Kind = iota
+	Book
+	Paper    // in proceedings
+	Standard // of the International Organization for Standardization
+	WebPage
+)
+
+// Text is the work as a list of works has it.
+func (w Reference) Text() string {
+	var authors []string
+	for _, a := range w.Authors {
+		authors = append(authors, a.Given+" "+a.Family)
+	}
+	head := List(authors) + ", "
+	var out string
+	switch w.Kind {
+	case Article:
+		volume := w.Volume
+		if w.Number != "" {
+			volume += "." + w.Number
+		}
+		out = fmt.Sprintf("%s“%s”, %s %s (%s), %s", head, w.Title, w.In, volume, w.Year, w.Pages)
+	case Paper:
+		out = fmt.Sprintf("%s“%s”, %s (%s, %s), %s", head, w.Title, w.In, w.Place, w.Year, w.Pages)
+	case Book:
+		out = fmt.Sprintf("%s%s (%s: %s, %s)", head, w.Title, w.Place, w.Press, w.Year)
+	case Standard:
+		out = fmt.Sprintf("%s:%s, %s", w.Number, w.Year, w.Title)
+	case WebPage:
+		out = fmt.Sprintf("%s“%s” (%s), %s", head, w.Title, w.Year, w.Address)
+	}
+	for _, more := range []string{w.Part, strings.TrimSuffix("doi:"+w.DOI, "doi:")} {
+		if more != "" {
+			out += ", " + more
+		}
+	}
+	return out + "."
+}
+
+// royalSociety is the journal of that name and series.
+const royalSociety = "Journal of the Royal Statistical Society, Series B"
+
+// The works cited, in the order in which they are listed. A DOI stands where it
+// was checked.
+var references = []Reference{
+	{Key: "Bates and others 2015", Kind: Article, Authors: []Author{{"D.", "Bates"}, {"M.", "Mächler"}, {"B.", "Bolker"}, {"S.", "Walker"}},
+		Title: "Fitting linear mixed-effects models using lme4", In: "Journal of Statistical Software", Volume: "67", Number: "1", Year: "2015", Pages: "1–48", Part: "section 3", DOI: "10.18637/jss.v067.i01"},
+	{Key: "Benjamini and Hochberg 1995", Kind: Article, Authors: []Author{{"Y.", "Benjamini"}, {"Y.", "Hochberg"}},
+		Title: "Controlling the false discovery rate: a practical and powerful approach to multiple testing", In: royalSociety, Volume: "57", Number: "1", Year: "1995", Pages: "289–300", DOI: "10.1111/j.2517-6161.1995.tb02031.x"},
+	{Key: "Fearnhead 2006", Kind: Article, Authors: []Author{{"P.", "Fearnhead"}},
+		Title: "Exact and efficient Bayesian inference for multiple changepoint problems", In: "Statistics and Computing", Volume: "16", Number: "2", Year: "2006", Pages: "203–213", DOI: "10.1007/s11222-006-8450-8"},
+	{Key: "Fieller 1954", Kind: Article, Authors: []Author{{"E. C.", "Fieller"}},
+		Title: "Some problems in interval estimation", In: royalSociety, Volume: "16", Number: "2", Year: "1954", Pages: "175–185", DOI: "10.1111/j.2517-6161.1954.tb00159.x"},
+	{Key: "Harter 1961", Kind: Article, Authors: []Author{{"H. L.", "Harter"}},
+		Title: "Expected values of normal order statistics", In: "Biometrika", Volume: "48", Year: "1961", Pages: "151–165"},
+	{Key: "Holm 1979", Kind: Article, Authors: []Author{{"S.", "Holm"}},
+		Title: "A simple sequentially rejective multiple test procedure", In: "Scandinavian Journal of Statistics", Volume: "6", Number: "2", Year: "1979", Pages: "65–70"},
+	{Key: "ISO 5-4", Kind: Standard, Number: "ISO 5-4", Year: "2009",
+		Title: "Photography and graphic technology: density measurements. Part 4: geometric conditions for reflection density"},
+	{Key: "ISO 5725-2", Kind: Standard, Number: "ISO 5725-2", Year: "2019",
+		Title: "Accuracy (trueness and precision) of measurement methods and results. Part 2: basic method for the determination of repeatability and reproducibility of a standard measurement method"},
+	{Key: "Lotwick and Silverman 1982", Kind: Article, Authors: []Author{{"H. W.", "Lotwick"}, {"B. W.", "Silverman"}},
+		Title: "Methods for analysing spatial processes of several types of points", In: royalSociety, Volume: "44", Number: "3", Year: "1982", Pages: "406–413", DOI: "10.1111/j.2517-6161.1982.tb01221.x"},
+	{Key: "Maidstone and others 2017", Kind: Article, Authors: []Author{{"R.", "Maidstone"}, {"T.", "Hocking"}, {"G.", "Rigaill"}, {"P.", "Fearnhead"}},
+		Title: "On optimal multiple changepoint algorithms for large data", In: "Statistics and Computing", Volume: "27", Number: "2", Year: "2017", Pages: "519–533", DOI: "10.1007/s11222-016-9636-3"},
+	{Key: "Minka 2001", Kind: Paper, Authors: []Author{{"T. P.", "Minka"}},
+		Title: "Expectation propagation for approximate Bayesian inference", In: "Proceedings of the 17th Conference on Uncertainty in Artificial Intelligence", Place: "San Francisco", Press: "Morgan Kaufmann", Year: "2001", Pages: "362–369"},
+	{Key: "Murray 1936", Kind: Article, Authors: []Author{{"A.", "Murray"}},
+		Title: "Monochrome reproduction in photoengraving", In: "Journal of the Franklin Institute", Volume: "221", Year: "1936", Pages: "721–744"},
+	{Key: "Nychka 1988", Kind: Article, Authors: []Author{{"D.", "Nychka"}},
+		Title: "Bayesian confidence intervals for smoothing splines", In: "Journal of the American Statistical Association", Volume: "83", Number: "404", Year: "1988", Pages: "1134–1143", DOI: "10.1080/01621459.1988.10478711"},
+	{Key: "Okabe and Ito 2008", Kind: WebPage, Authors: []Author{{"M.", "Okabe"}, {"K.", "Ito"}},
+		Title: "Color Universal Design (CUD): how to make figures and presentations that are friendly to colorblind people", Year: "2008", Address: "https://jfly.uni-koeln.de/color/"},
+	{Key: "Patterson and Thompson 1971", Kind: Article, Authors: []Author{{"H. D.", "Patterson"}, {"R.", "Thompson"}},
+		Title: "Recovery of inter-block information when block sizes are unequal", In: "Biometrika", Volume: "58", Number: "3", Year: "1971", Pages: "545–554", DOI: "10.1093/biomet/58.3.545"},
+	{Key: "Phipson and Smyth 2010", Kind: Article, Authors: []Author{{"B.", "Phipson"}, {"G. K.", "Smyth"}},
+		Title: "Permutation p-values should never be zero: calculating exact p-values when permutations are randomly drawn", In: "Statistical Applications in Genetics and Molecular Biology", Volume: "9", Number: "1", Year: "2010", Pages: "article 39", DOI: "10.2202/1544-6115.1585"},
+	{Key: "Ruppert, Wand and Carroll 2003", Kind: Book, Authors: []Author{{"D.", "Ruppert"}, {"M. P.", "Wand"}, {"R. J.", "Carroll"}},
+		Title: "Semiparametric regression", Place: "Cambridge", Press: "Cambridge University Press", Year: "2003", Part: "section 4.9", DOI: "10.1017/CBO9780511755453"},
+	{Key: "Satterthwaite 1946", Kind: Article, Authors: []Author{{"F. E.", "Satterthwaite"}},
+		Title: "An approximate distribution of estimates of variance components", In: "Biometrics Bulletin", Volume: "2", Number: "6", Year: "1946", Pages: "110–114"},
+	{Key: "Schuirmann 1987", Kind: Article, Authors: []Author{{"D. J.", "Schuirmann"}},
+		Title: "A comparison of the two one-sided tests procedure and the power approach for assessing the equivalence of average bioavailability", In: "Journal of Pharmacokinetics and Biopharmaceutics", Volume: "15", Number: "6", Year: "1987", Pages: "657–680", DOI: "10.1007/BF01068419"},
+	{Key: "Tobin 1958", Kind: Article, Authors: []Author{{"J.", "Tobin"}},
+		Title: "Estimation of relationships for limited dependent variables", In: "Econometrica", Volume: "26", Number: "1", Year: "1958", Pages: "24–36", DOI: "10.2307/1907382"},
+	{Key: "Whittaker 1923", Kind: Article, Authors: []Author{{"E. T.", "Whittaker"}},
+		Title: "On a new method of graduation", In: "Proceedings of the Edinburgh Mathematical Society", Volume: "41", Year: "1923", Pages: "63–75", DOI: "10.1017/S0013091500077853"},
+	{Key: "Zhang and Siegmund 2007", Kind: Article, Authors: []Author{{"N. R.", "Zhang"}, {"D. O.", "Siegmund"}},
+		Title: "A modified Bayes information criterion with applications to the analysis of comparative genomic hybridization data", In: "Biometrics", Volume: "63", Number: "1", Year: "2007", Pages: "22–32", DOI: "10.1111/j.1541-0420.2006.00662.x"},
+}
