@@ -176,8 +176,10 @@ func degrees(df float64) string {
 
 func probability(p float64) string {
 	switch {
+	case p < 0.0001:
+		return "p < 0.0001"
 	case p < 0.001:
-		return "p < 0.001"
+		return "p = " + signed(p, 4)
 	case p > 0.99:
 		return "p > 0.99"
 	case p < 0.1:

@@ -383,7 +383,7 @@ func (d *wearDrawing) alt(name string, b BookResult) string {
 	}
 	out = append(out, fmt.Sprintf("Chart of wear against place in %s.", name))
 	if low <= high {
-		out = append(out, fmt.Sprintf("%s, from %s to %s density.", sentence(Count(len(d.texts)+len(d.pictures), "measured page", "measured pages")), Density(low), Density(high)))
+		out = append(out, fmt.Sprintf("%s, from %s to %s density.", capital(Count(len(d.texts)+len(d.pictures), "measured page", "measured pages")), Density(low), Density(high)))
 	}
 	if sorted := byWear(b.Profile.Areas); len(sorted) > 1 {
 		first, last := sorted[0], sorted[len(sorted)-1]
