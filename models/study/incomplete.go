@@ -5,11 +5,13 @@ import (
 	"fmt"
 	"strings"
 
+	"thumbed/models/report"
 	"thumbed/models/table"
 )
 
-// An Incomplete is the error of a run that stands, but in which a model could
-// not be fitted or a question not answered.
+// An Incomplete is the error of a run that stands, but in which something could
+// not be said of a measured book, a model not be fitted or a question not be
+// answered.
 type Incomplete struct {
 	// Missing says what is missing, a line each. What is wrong with a model is
 	// told as a [table.Problem] is, with its line in the study file.
@@ -20,9 +22,20 @@ func (e *Incomplete) Error() string {
 	return "not everything could be answered; the page says so in its place.\n" + strings.Join(e.Missing, "\n")
 }
 
-// incomplete is nil where all models were fitted and all questions answered.
-func (s *Study) incomplete(fits []*fit) error {
+// incomplete is nil where everything could be said of the measured books, all
+// models were fitted and all questions answered. A book without any wear is no
+// fault: it may be measured yet.
+func (s *Study) incomplete(results *report.Results, fits []*fit) error {
+	measured := map[int]bool{}
+	for _, w := range results.Readings.Wear {
+		measured[w.Book] = true
+	}
 	var missing []string
+	for i, b := range results.Books {
+		if measured[i] {
+			missing = append(missing, b.Failed...)
+		}
+	}
 	for _, f := range fits {
 		if f.err != nil {
 			missing = append(missing, fmt.Sprintf("The model %s could not be fitted:", named(f.result.Name, f.book)))

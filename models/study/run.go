@@ -20,7 +20,8 @@ import (
 // others go on. The results are the same on every run and with any number of
 // processors. progress may be nil.
 //
-// Where a model could not be fitted or a question not answered, the error is an
+// Where something could not be said of a measured book, a model could not be
+// fitted or a question not answered, the error is an
 // [*Incomplete] that says so, and the results stand nonetheless.
 func (s *Study) Run(progress Progress) (*report.Results, error) {
 	wear, err := s.Wear()
@@ -42,7 +43,7 @@ func (s *Study) Run(progress Progress) (*report.Results, error) {
 	var parts []part
 	for b := range s.Books {
 		results.Books[b].Book = s.Books[b]
-		parts = append(parts, part{"the profile of " + s.Books[b].ID, func() { s.describe(&results.Books[b], b, wear) }})
+		parts = append(parts, part{"the profile of " + s.Books[b].ID, func() { s.describe(&results.Books[b], b, wear.OfBook(b)) }})
 	}
 	for i := range fits {
 		parts = append(parts, part{"the model " + named(fits[i].result.Name, fits[i].book), func() { fits[i].compute(s, data) }})
@@ -68,18 +69,18 @@ func (s *Study) Run(progress Progress) (*report.Results, error) {
 	if err := s.foresee(results); err != nil {
 		return nil, err
 	}
-	return results, s.incomplete(fits)
+	return results, s.incomplete(results, fits)
 }
 
-// describe fills in what is said of one book.
-func (s *Study) describe(result *report.BookResult, book int, wear *readings.Result) {
-	curve, err := profile.Of(s.Books, book, wear.Wear)
+// describe fills in what is said of one book; wear is that of its own pages.
+func (s *Study) describe(result *report.BookResult, book int, wear []readings.Wear) {
+	curve, err := profile.Of(s.Books, book, wear)
 	if err != nil {
 		result.Failed = append(result.Failed, sentence(err.Error()))
 	}
 	result.Profile = curve
 	for _, set := range sets(s.Books[book]) {
-		carried, err := dropoff.CarriedOn(s.Books, book, set, wear.Wear)
+		carried, err := dropoff.CarriedOn(s.Books, book, set, wear)
 		if err != nil {
 			result.Failed = append(result.Failed, sentence(err.Error()))
 			continue

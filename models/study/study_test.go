@@ -215,6 +215,39 @@ func TestAnIncompleteRunStands(t *testing.T) {
 	}
 }
 
+// A book of which too little was measured is told in the error; one that was
+// not measured at all may be measured yet.
+func TestABookMeasuredTooLittleIsTold(t *testing.T) {
+	only := func(keep func(line []byte) bool) map[string]func([]byte) []byte {
+		edit := func(text []byte) []byte {
+			var out []byte
+			for i, line := range bytes.SplitAfter(text, []byte("\n")) {
+				if i == 0 || !bytes.HasPrefix(line, []byte("Delvaine,")) || keep(line) {
+					out = append(out, line...)
+				}
+			}
+			return out
+		}
+		return map[string]func([]byte) []byte{"readings-2026-03.csv": edit, "readings-2026-05.csv": edit}
+	}
+	for name, test := range map[string]struct {
+		keep func(line []byte) bool
+		told bool
+	}{
+		"two pages": {func(line []byte) bool {
+			return bytes.HasPrefix(line, []byte("Delvaine,1r,")) || bytes.HasPrefix(line, []byte("Delvaine,2r,"))
+		}, true},
+		"none": {func([]byte) bool { return false }, false},
+	} {
+		s, err := study.Open(copied(t, only(test.keep)))
+		must(t, err)
+		_, err = s.Run(nil)
+		if told := err != nil && strings.Contains(err.Error(), "Book Delvaine has wear for 2 of its pages"); told != test.told {
+			t.Errorf("%s: the error is %v", name, err)
+		}
+	}
+}
+
 // large is a study of n books of 300 leaves, with about 2,400 readings each.
 func large(b *testing.B, n int) string {
 	b.Helper()
