@@ -7,36 +7,68 @@ import (
 	"strings"
 )
 
-// A grid is one table of the page: its caption, its heads and its rows. The
-// first cell of a row names it.
-type grid struct {
-	ID      string
+// A Grid is one table as a reader sees it: its caption, its heads and its rows,
+// every number as text. The first cell of a row names it.
+type Grid struct {
+	ID      string // its place on the page
 	Caption string
-	Heads   []head
-	Rows    [][]cell
+	Heads   []Head
+	Rows    [][]Cell
 	Empty   string // what to say where there are no rows
 	Long    bool   // shown in a region of limited height
 }
 
-// A head is a column's head.
-type head struct {
+// A Head is a column's head.
+type Head struct {
 	Text   string
 	Number bool
 }
 
-// A cell is one cell, as HTML, with the numbers that it shows in data elements
-// of full precision.
-type cell struct {
-	HTML   template.HTML
-	Number bool
+// A Cell is one cell: words and numbers in the order in which they are read.
+type Cell struct {
+	Parts   []Part
+	Number  bool          // stands in a column of numbers
+	drawing template.HTML // instead of words, on the page only
+}
+
+// A Part of a cell is words, or a number as it is shown.
+type Part struct {
+	Text  string
+	Value float64 // of a number, at full precision; NaN for words
+}
+
+// IsNumber tells a number from words.
+func (p Part) IsNumber() bool { return finite(p.Value) }
+
+// Text is all that the cell says.
+func (c Cell) Text() string {
+	var b strings.Builder
+	for _, p := range c.Parts {
+		b.WriteString(p.Text)
+	}
+	return b.String()
+}
+
+// HTML is the cell on the page, with its numbers in data elements of full
+// precision for those who take the page apart.
+func (c Cell) HTML() template.HTML {
+	var b strings.Builder
+	for _, p := range c.Parts {
+		shown := template.HTMLEscapeString(p.Text)
+		if p.IsNumber() {
+			shown = `<data value="` + strconv.FormatFloat(p.Value, 'g', -1, 64) + `">` + shown + `</data>`
+		}
+		b.WriteString(shown)
+	}
+	return template.HTML(b.String()) + c.drawing
 }
 
 // Short tells whether the table fits on a printed page with what surrounds it,
 // so that it need not be parted.
-func (g grid) Short() bool { return len(g.Rows) <= 14 }
+func (g Grid) Short() bool { return len(g.Rows) <= 14 }
 
 // dropLast leaves out the last column.
-func (g *grid) dropLast() {
+func (g *Grid) dropLast() {
 	last := len(g.Heads) - 1
 	g.Heads = g.Heads[:last]
 	for i := range g.Rows {
@@ -44,66 +76,63 @@ func (g *grid) dropLast() {
 	}
 }
 
-func (g *grid) add(cells ...cell) { g.Rows = append(g.Rows, cells) }
+func (g *Grid) add(cells ...Cell) { g.Rows = append(g.Rows, cells) }
 
 // heads makes column heads; those whose text ends in # hold numbers.
-func heads(texts ...string) []head {
-	out := make([]head, len(texts))
+func heads(texts ...string) []Head {
+	out := make([]Head, len(texts))
 	for i, text := range texts {
 		trimmed, number := strings.CutSuffix(text, "#")
-		out[i] = head{trimmed, number}
+		out[i] = Head{trimmed, number}
 	}
 	return out
 }
 
-func words(text string) cell { return cell{HTML: template.HTML(template.HTMLEscapeString(text))} }
+func wording(text string) Part { return Part{Text: text, Value: math.NaN()} }
+
+func words(text string) Cell { return Cell{Parts: []Part{wording(text)}} }
 
 // instead is words in a column of numbers.
-func instead(text string) cell {
+func instead(text string) Cell {
 	c := words(text)
 	c.Number = true
 	return c
 }
 
-// data is a number as HTML: what is shown, and its full value for those who
-// take the page apart.
-func data(v float64, shown string) string {
-	if !finite(v) {
-		return template.HTMLEscapeString(shown)
-	}
-	return `<data value="` + strconv.FormatFloat(v, 'g', -1, 64) + `">` + template.HTMLEscapeString(shown) + `</data>`
+// after puts words before what the cell says.
+func (c Cell) after(text string) Cell {
+	c.Parts = append([]Part{wording(text)}, c.Parts...)
+	return c
 }
 
-func number(v float64, decimals int) cell {
-	return cell{template.HTML(data(v, Fixed(v, decimals))), true}
-}
+func number(v float64, decimals int) Cell { return shown(v, Fixed(v, decimals)) }
 
-func density(v float64) cell { return number(v, densityDecimals) }
+func density(v float64) Cell { return number(v, densityDecimals) }
 
-func whole(n int) cell { return number(float64(n), 0) }
+func whole(n int) Cell { return number(float64(n), 0) }
 
-func shown(v float64, text string) cell { return cell{template.HTML(data(v, text)), true} }
+func shown(v float64, text string) Cell { return Cell{Parts: []Part{{text, v}}, Number: true} }
 
 // interval is "0.12 to 0.31" as a cell.
-func interval(low, high float64, decimals int) cell {
+func interval(low, high float64, decimals int) Cell {
 	if !finite(low) || !finite(high) {
-		return cell{template.HTML(template.HTMLEscapeString(Interval(low, high, decimals))), true}
+		return instead(Interval(low, high, decimals))
 	}
-	return cell{template.HTML(data(low, Fixed(low, decimals)) + " to " + data(high, Fixed(high, decimals))), true}
+	return Cell{Parts: []Part{{Fixed(low, decimals), low}, wording(" to "), {Fixed(high, decimals), high}}, Number: true}
 }
 
 // percentInterval is the same for shares of one.
-func percentInterval(low, high float64) cell {
+func percentInterval(low, high float64) Cell {
 	if !finite(low) || !finite(high) {
-		return cell{template.HTML(template.HTMLEscapeString(Interval(100*low, 100*high, 0))), true}
+		return instead(Interval(100*low, 100*high, 0))
 	}
-	return cell{template.HTML(data(low, Fixed(100*low, 0)) + " to " + data(high, Fixed(100*high, 0)) + narrow + "%"), true}
+	return Cell{Parts: []Part{{Fixed(100*low, 0), low}, wording(" to "), {Fixed(100*high, 0), high}, wording(narrow + "%")}, Number: true}
 }
 
 // bar draws an interval in a table's cell over the range of its column, with a
 // mark at zero. It repeats the numbers beside it and is hidden from those who
 // listen to the page.
-func bar(v, low, high, from, to float64) cell {
+func bar(v, low, high, from, to float64) Cell {
 	if !finite(v) || !finite(low) || !finite(high) || !(to > from) {
 		return words("")
 	}
@@ -117,5 +146,5 @@ func bar(v, low, high, from, to float64) cell {
 		b.WriteString(`<path d="M` + x(0) + ` 0V14" class="zero"/>`)
 	}
 	b.WriteString(`<path d="M` + x(low) + ` 7H` + x(high) + `" class="reach"/><circle cx="` + x(v) + `" cy="7" r="2.6" class="dot"/></svg>`)
-	return cell{HTML: template.HTML(b.String())}
+	return Cell{drawing: template.HTML(b.String())}
 }

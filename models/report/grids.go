@@ -11,9 +11,9 @@ import (
 
 // The tables of the page. Each shows rows that are also on disk as CSV.
 
-func (r *Results) sectionGrid(i int) grid {
+func (r *Results) sectionGrid(i int) Grid {
 	b := r.Books[i]
-	g := grid{ID: "sections-of-" + r.bookFile(b.Book), Caption: "Sections of " + r.quotedName(b.Book) + ", the most worn by the page first (density)",
+	g := Grid{ID: "sections-of-" + r.bookFile(b.Book), Caption: "Sections of " + r.quotedName(b.Book) + ", the most worn by the page first (density)",
 		Heads: heads("Section", "Extent", "Pages measured#", "Wear per page#", "95"+narrow+"% interval#", "Wear in all#", "95"+narrow+"% interval#"),
 		Empty: "No section of this book was measured."}
 	for _, a := range byWear(b.Profile.Areas) {
@@ -25,9 +25,9 @@ func (r *Results) sectionGrid(i int) grid {
 	return g
 }
 
-func (r *Results) standoutGrid(i int) grid {
+func (r *Results) standoutGrid(i int) Grid {
 	b := r.Books[i]
-	g := grid{ID: "standouts-of-" + r.bookFile(b.Book), Caption: "Pages of " + r.quotedName(b.Book) + " that stand above the text pages of their own section (density)",
+	g := Grid{ID: "standouts-of-" + r.bookFile(b.Book), Caption: "Pages of " + r.quotedName(b.Book) + " that stand above the text pages of their own section (density)",
 		Heads: heads("Page", "What is on it", "Section", "Above by#", "95"+narrow+"% interval#", "p, adjusted#"),
 		Empty: "No page stands out at this rate."}
 	for _, o := range b.Profile.Standouts {
@@ -50,8 +50,8 @@ func pageContent(p codex.Page) string {
 	return "text"
 }
 
-func (r *Results) officeGrid(b *codex.Book, c *dropoff.Carried) grid {
-	g := grid{ID: "offices-of-" + r.setFile(b, c), Caption: "The " + setName(c.Set) + " in " + r.quotedName(b) + ", office by office",
+func (r *Results) officeGrid(b *codex.Book, c *dropoff.Carried) Grid {
+	g := Grid{ID: "offices-of-" + r.setFile(b, c), Caption: "The " + setName(c.Set) + " in " + r.quotedName(b) + ", office by office",
 		Heads: heads("Office", "Pages#", "Wear (density)#", "Standard error#", "Share of the first#", "95"+narrow+"% interval#")}
 	for k, o := range c.Offices {
 		share, reach := shown(o.Share, Percent(o.Share)), percentInterval(o.Low, o.High)
@@ -66,8 +66,8 @@ func (r *Results) officeGrid(b *codex.Book, c *dropoff.Carried) grid {
 	return g
 }
 
-func (r *Results) changeGrid(b *codex.Book, c *dropoff.Carried) grid {
-	g := grid{ID: "changes-of-" + r.setFile(b, c), Caption: "Changes of level along the " + setName(c.Set) + " in " + r.quotedName(b),
+func (r *Results) changeGrid(b *codex.Book, c *dropoff.Carried) Grid {
+	g := Grid{ID: "changes-of-" + r.setFile(b, c), Caption: "Changes of level along the " + setName(c.Set) + " in " + r.quotedName(b),
 		Heads: heads("After page", "95"+narrow+"% interval of the place", "Probability#", "Change of level (density)#", "95"+narrow+"% interval#"),
 		Empty: "No change of level was found."}
 	if c.Changes == nil {
@@ -89,8 +89,8 @@ func (m ModelResult) title(r *Results) string {
 	return name
 }
 
-func (r *Results) fixedGrid(m ModelResult) grid {
-	g := grid{ID: "fixed-of-" + r.fitFile(m), Caption: "Fixed effects of " + m.title(r) + " (" + r.outcomeUnit(m.Name) + ")",
+func (r *Results) fixedGrid(m ModelResult) Grid {
+	g := Grid{ID: "fixed-of-" + r.fitFile(m), Caption: "Fixed effects of " + m.title(r) + " (" + r.outcomeUnit(m.Name) + ")",
 		Heads: heads("Effect", "Estimate#", "Standard error#", "Degrees of freedom#", "t#", "p#", "95"+narrow+"% interval#", "Drawn")}
 	from, to := 0.0, 0.0
 	for _, c := range m.Fit.Fixed {
@@ -110,8 +110,8 @@ func (r *Results) fixedGrid(m ModelResult) grid {
 	return g
 }
 
-func (r *Results) randomGrid(m ModelResult) grid {
-	g := grid{ID: "random-of-" + r.fitFile(m), Caption: "Random effects and residual of " + m.title(r) + " (standard deviations, " + r.outcomeUnit(m.Name) + ")",
+func (r *Results) randomGrid(m ModelResult) Grid {
+	g := Grid{ID: "random-of-" + r.fitFile(m), Caption: "Random effects and residual of " + m.title(r) + " (standard deviations, " + r.outcomeUnit(m.Name) + ")",
 		Heads: heads("Groups", "What varies", "Number#", "Standard deviation#", "Correlation#")}
 	correlated := false
 	for _, row := range r.randomRows() {
@@ -137,8 +137,8 @@ func (r *Results) randomGrid(m ModelResult) grid {
 
 // precisionGrid shows each value beside its degrees of freedom, which the table
 // on disk has in the row after it.
-func (r *Results) precisionGrid() grid {
-	g := grid{ID: "precision", Caption: "The measuring: repeatability (standard deviations of density) and tallies", Heads: heads("What", "Value#", "Degrees of freedom#")}
+func (r *Results) precisionGrid() Grid {
+	g := Grid{ID: "precision", Caption: "The measuring: repeatability (standard deviations of density) and tallies", Heads: heads("What", "Value#", "Degrees of freedom#")}
 	rows := r.precisionRows()
 	for i, p := range rows {
 		if strings.HasSuffix(p.name, "_df") {
@@ -156,8 +156,8 @@ func (r *Results) precisionGrid() grid {
 	return g
 }
 
-func (r *Results) driftGrid() grid {
-	g := grid{ID: "drift", Caption: "Drift of the instruments: the reference tile’s departure from its certified density",
+func (r *Results) driftGrid() Grid {
+	g := Grid{ID: "drift", Caption: "Drift of the instruments: the reference tile’s departure from its certified density",
 		Heads: heads("Day", "Instrument", "Tile readings#", "As the day began#", "As it ended#", "Standard error#", "Correction"),
 		Empty: "The log holds no readings of a reference tile, so drift could not be corrected."}
 	for _, d := range r.Readings.Drift {
@@ -166,8 +166,8 @@ func (r *Results) driftGrid() grid {
 	return g
 }
 
-func (r *Results) excludedGrid() grid {
-	g := grid{ID: "excluded", Caption: "Readings left out, with the reason given", Heads: heads("Where", "Book", "Page", "Density#", "Reason"),
+func (r *Results) excludedGrid() Grid {
+	g := Grid{ID: "excluded", Caption: "Readings left out, with the reason given", Heads: heads("Where", "Book", "Page", "Density#", "Reason"),
 		Empty: "No reading was left out."}
 	for _, e := range r.Readings.Excluded {
 		g.add(words(e.File+", line "+Whole(e.Line)), words(e.Book), words(e.Page), number(e.Density, 2), words(e.Reason))
@@ -175,9 +175,9 @@ func (r *Results) excludedGrid() grid {
 	return g
 }
 
-func (r *Results) wearGrid(i int) grid {
+func (r *Results) wearGrid(i int) Grid {
 	b := r.Books[i]
-	g := grid{ID: "pages-of-" + r.bookFile(b.Book), Caption: "Wear of every measured page of " + r.quotedName(b.Book) + " (density)", Long: true,
+	g := Grid{ID: "pages-of-" + r.bookFile(b.Book), Caption: "Wear of every measured page of " + r.quotedName(b.Book) + " (density)", Long: true,
 		Heads: heads("Page", "Text", "Picture", "Wear#", "Standard error#", "Curve#", "95"+narrow+"% interval#", "Placings#"),
 		Empty: "No page of this book was measured."}
 	for _, w := range r.wearRows() {
@@ -197,9 +197,9 @@ func (r *Results) wearGrid(i int) grid {
 		value := density(w.wear.Density)
 		switch w.wear.Limit {
 		case readings.Below:
-			value.HTML = "at most " + value.HTML
+			value = value.after("at most ")
 		case readings.Above:
-			value.HTML = "at least " + value.HTML
+			value = value.after("at least ")
 		}
 		g.add(words(pageLabel(b.Book, w.wear.Page)), words(section), words(picture), value, number(w.wear.SE, 4),
 			density(w.curve), interval(w.low, w.high, densityDecimals), whole(w.wear.Placings))

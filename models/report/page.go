@@ -73,10 +73,10 @@ type bookView struct {
 	Said     []saidView
 	Wear     *figureView
 	Sections *figureView
-	Grid     grid
-	Standout grid
+	Grid     Grid
+	Standout Grid
 	Sets     []setView
-	Pages    grid
+	Pages    Grid
 	Notes    []string
 	Failed   []string
 	Profiled bool
@@ -92,15 +92,15 @@ type setView struct {
 	Name    string
 	Said    string
 	Figure  *figureView
-	Offices grid
-	Changes grid
+	Offices Grid
+	Changes Grid
 	Has     bool // any number at all to show
 	Notes   []string
 }
 
 type modelView struct {
 	ID, Title, About, Facts, Failed string
-	Fixed, Random                   grid
+	Fixed, Random                   Grid
 	Figure                          *figureView
 	Boundary                        []string
 	Notes                           []string
@@ -108,7 +108,7 @@ type modelView struct {
 }
 
 type measuringView struct {
-	Precision, Drift, Excluded grid
+	Precision, Drift, Excluded Grid
 	Figure                     *figureView
 	Notes                      []string
 	Has                        bool

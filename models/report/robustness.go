@@ -165,7 +165,7 @@ func (r *Results) robustChart(b Robustness) sketch {
 type robustView struct {
 	Head, Said string
 	Figure     *figureView
-	Grid       grid
+	Grid       Grid
 }
 
 func (r *Results) robustViews(shelf *figureShelf) []robustView {
@@ -180,8 +180,8 @@ func (r *Results) robustViews(shelf *figureShelf) []robustView {
 	return out
 }
 
-func (r *Results) robustGrid(b Robustness) grid {
-	g := grid{ID: "robustness-of-" + b.file(r), Caption: "Under other choices: " + b.head(r),
+func (r *Results) robustGrid(b Robustness) Grid {
+	g := Grid{ID: "robustness-of-" + b.file(r), Caption: "Under other choices: " + b.head(r),
 		Heads: heads("Choice", "Pages#", "Estimate#", "95"+narrow+"% interval#", "Degrees of freedom#", "p, alone#", "Unit")}
 	for _, row := range b.Rows {
 		if row.Effect == nil {
