@@ -63,6 +63,10 @@ const shareLevel = 0.95
 // pages alone tell stays in, with a note. The series leaves out pages that alone
 // tell an effect: nothing of their own is left once it is removed.
 //
+// Wear of other books is passed over; where there are many books, hand over the
+// book's own alone ([readings.Result.OfBook]), so that time stays in proportion
+// to them.
+//
 // It fails where the book or the set does not exist or the model cannot be
 // fitted.
 func CarriedOn(books []*codex.Book, book int, set string, wear []readings.Wear) (*Carried, error) {

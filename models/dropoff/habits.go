@@ -44,7 +44,8 @@ type Border struct {
 // along all pages measured, in physical order, with pictures, pictures on the
 // facing page, incipit pages and the book's outermost leaves allowed for as in
 // [CarriedOn]; quires are not, since a habit may begin with one. Sections are not
-// looked at; how well they agree is told after.
+// looked at; how well they agree is told after. Wear of other books is passed
+// over, as in [CarriedOn].
 //
 // It fails where too little was measured.
 func HabitsOf(books []*codex.Book, book int, wear []readings.Wear) (*Habits, error) {

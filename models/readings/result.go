@@ -38,6 +38,16 @@ type Result struct {
 	Notes    []string // plain sentences: what was assumed or corrected
 }
 
+// OfBook is the wear of one book's pages, in page order: a part of Wear, found
+// without a look at the other books, so that a study of thousands of books can
+// be walked through book by book.
+func (r *Result) OfBook(book int) []Wear {
+	byBook := func(w Wear, book int) int { return cmp.Compare(w.Book, book) }
+	from, _ := slices.BinarySearchFunc(r.Wear, book, byBook)
+	to, _ := slices.BinarySearchFunc(r.Wear, book+1, byBook)
+	return r.Wear[from:to:to]
+}
+
 // result puts together what was found.
 func (w *weighing) result() *Result {
 	slices.SortFunc(w.wear, func(a, b Wear) int { return cmp.Or(cmp.Compare(a.Book, b.Book), cmp.Compare(a.Page, b.Page)) })

@@ -66,11 +66,5 @@ func (r *Results) wearOf(book int) []readings.Wear {
 	if r.Readings == nil {
 		return nil
 	}
-	var out []readings.Wear
-	for _, w := range r.Readings.Wear {
-		if w.Book == book {
-			out = append(out, w)
-		}
-	}
-	return out
+	return r.Readings.OfBook(book)
 }
