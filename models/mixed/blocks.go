@@ -6,6 +6,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"thumbed/models/table"
 )
 
 // A system is the fixed shape of a design's normal equations: which blocks of
@@ -97,7 +99,7 @@ func newSystem(d *design) *system {
 const mostNumbers = 400_000_000
 
 // checkSize refuses designs whose groups are crossed so thickly that their
-// factor would not fit into memory.
+// factor would not fit into memory. Its error is a [*table.Fault].
 func (s *system) checkSize() error {
 	if s.front.size <= mostNumbers && s.values <= math.MaxInt32 && s.groups.long <= mostNumbers && s.groups.widest < 1<<14 {
 		return nil
@@ -106,8 +108,11 @@ func (s *system) checkSize() error {
 	for _, f := range s.factors {
 		sizes = append(sizes, fmt.Sprintf("%d groups of %s", len(f.groups), strings.Join(f.by, " and ")))
 	}
-	return fmt.Errorf("the random terms have %s, and their rows join them so thickly that the fit would need more than 6 GB of memory: "+
-		"take out the term whose groups are crossed with the others, or fit each book by itself", strings.Join(sizes, " and "))
+	var ps table.Problems
+	ps.Add(table.Problem{File: s.d.file, Value: strings.Join(sizes, " and "),
+		Expected: "random terms whose rows join their groups less thickly: the fit would need more than 6 GB of memory",
+		Remedy:   "take out the term whose groups are crossed with the others, or fit each book by itself"})
+	return ps.Err()
 }
 
 // node is the place of row i's group of factor f.

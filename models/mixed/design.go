@@ -87,7 +87,8 @@ type layer struct {
 }
 
 // newDesign lays the model over the table. Its error is a [*table.Fault] with
-// everything that is wrong with the model for this table.
+// everything that is wrong with the model for this table; the design beside it
+// is then made as far as it could be.
 func newDesign(m Model, t *table.Table) (*design, error) {
 	l := &layer{model: m, table: t, labels: map[string]bool{}, cache: map[string][]column{}, used: map[string][]string{}}
 	for name := range m.Levels {
@@ -109,29 +110,30 @@ func newDesign(m Model, t *table.Table) (*design, error) {
 	if m.Residual.Levels != "" {
 		l.labels[m.Residual.Levels] = true
 	}
-	l.checkColumns()
-	if err := l.ps.Err(); err != nil {
-		return nil, err
-	}
 	d := &design{model: m, file: t.File, levels: l.used}
-	l.chooseRows(d)
-	if err := l.ps.Err(); err != nil {
-		return nil, err
+	l.checkColumns()
+	if l.ps.Len() == 0 {
+		l.chooseRows(d)
 	}
+	if l.ps.Len() == 0 {
+		l.readRows(d)
+	}
+	return d, l.ps.Err()
+}
+
+// readRows reads the rows chosen into the design. What is wrong with the random
+// terms does not keep the fixed effects from being looked at, so that both are
+// told at once.
+func (l *layer) readRows(d *design) {
 	l.readOutcome(d)
 	l.readErrors(d)
 	columns := l.fixedColumns(d)
+	sound := l.ps.Len() == 0
 	l.readFactors(d)
-	if err := l.ps.Err(); err != nil {
-		return nil, err
+	if sound && l.orthogonalise(d, columns) {
+		l.checkSeparation(d, columns)
+		d.errors.scaleKnown(d.fixed.scale)
 	}
-	l.orthogonalise(d, columns)
-	l.checkSeparation(d, columns)
-	d.errors.scaleKnown(d.fixed.scale)
-	if err := l.ps.Err(); err != nil {
-		return nil, err
-	}
-	return d, nil
 }
 
 // problem notes something wrong with the model for this table as a whole.
@@ -448,6 +450,9 @@ func (l *layer) fixedColumns(d *design) []column {
 		if !slices.ContainsFunc(columns, func(c column) bool { return c.name == s.Column }) {
 			columns = append(columns, column{name: s.Column, values: l.values(s.Column)})
 		}
+	}
+	for _, c := range columns {
+		d.fixed.names = append(d.fixed.names, c.name)
 	}
 	if d.n <= len(columns) {
 		l.problem(l.model.Outcome, count(d.n, "row", "rows"), fmt.Sprintf("more rows than fixed effects (%d)", len(columns)),

@@ -68,6 +68,7 @@
 //
 //	model.go       the model as the scholar writes it
 //	parse.go       … read from TOML, all problems at once
+//	check.go       a model laid over a table, without fitting it
 //	design.go      model and table → columns: levels, products, groups
 //	fixed.go       X = QR: collinear columns by name; the likelihood works with Q
 //	               and the least-squares remainder, in units of its own spread

@@ -15,11 +15,11 @@ import (
 // the parameters, is returned with notes that say so.
 func (m Model) Fit(t *table.Table) (*Fit, error) {
 	begun := time.Now()
-	d, err := newDesign(m, t)
+	s, err := m.layOver(t)
 	if err != nil {
 		return nil, err
 	}
-	f, err := fitDesign(d)
+	f, err := s.fit()
 	if err != nil {
 		return nil, err
 	}
@@ -27,12 +27,9 @@ func (m Model) Fit(t *table.Table) (*Fit, error) {
 	return f, nil
 }
 
-// fitDesign finds the variance parameters and everything that follows.
-func fitDesign(d *design) (*Fit, error) {
-	s := newSystem(d)
-	if err := s.checkSize(); err != nil {
-		return nil, err
-	}
+// fit finds the variance parameters and everything that follows.
+func (s *system) fit() (*Fit, error) {
+	d := s.d
 	like := newLikelihood(s)
 	f := &Fit{N: d.n, Estimate: "restricted", model: d.model, d: d, like: like}
 	if like.full {

@@ -34,28 +34,28 @@ const rankTolerance = 1e-9
 
 // orthogonalise makes the fixed part of the design, or reports the columns that
 // others determine.
-func (l *layer) orthogonalise(d *design, columns []column) {
+func (l *layer) orthogonalise(d *design, columns []column) bool {
 	p := len(columns)
 	f := &d.fixed
 	f.p = p
 	f.q = make([]float64, d.n*p)
 	for j, c := range columns {
-		f.names = append(f.names, c.name)
 		for i := range d.n {
 			f.q[i*p+j] = c.at(i)
 		}
 	}
 	r := triangle(f.q, d.outcome, d.n, p)
 	if !l.checkRank(f.names, r, p) {
-		return
+		return false
 	}
 	f.solve(r, d.outcome)
 	mean, spread := meanAndSpread(d.outcome)
 	if math.Sqrt(f.rss) <= 1e-10*(math.Abs(mean)*1e-3+spread)*math.Sqrt(float64(d.n)) && len(d.factors) > 0 {
 		l.problem(l.model.Outcome, "no remainder", "an outcome that the fixed effects do not reproduce exactly",
 			"the fixed effects explain every row without error: was the outcome computed from these columns?")
-		return
+		return false
 	}
+	return true
 }
 
 // triangle gives the (p+1) × (p+1) upper triangle of the QR decomposition of
@@ -99,15 +99,20 @@ func triangle(x, y []float64, n, p int) []float64 {
 func (l *layer) checkRank(names []string, r []float64, p int) bool {
 	w := p + 1
 	scaled := blas64.General{Rows: p, Cols: p, Stride: p, Data: make([]float64, p*p)}
+	empty := false
 	for j := range p {
 		length := columnLength(r, w, j)
 		if length == 0 {
 			l.problem(names[j], names[j]+" is zero in every row", "fixed effects that can be told apart", "take it out of fixed, or check its column")
-			return false
+			empty = true
+			continue
 		}
 		for i := range p {
 			scaled.Data[i*p+j] = r[i*w+j] / length
 		}
+	}
+	if empty {
+		return false
 	}
 	pivot := make([]int, p)
 	for j := range pivot {

@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"thumbed/models/mixed"
 	"thumbed/models/table"
 )
@@ -54,6 +56,9 @@ func fitProblem(t *testing.T, model, data string) string {
 	m, err := mixed.ParseModel("model.toml", []byte(model))
 	if err == nil {
 		_, err = m.Fit(readTable(t, data))
+		if checked := m.Check(readTable(t, data)); fmt.Sprint(checked) != fmt.Sprint(err) {
+			t.Errorf("the check alone says\n%v\nand the fit\n%v", checked, err)
+		}
 	}
 	if err == nil {
 		t.Fatal("fitted without a word")
@@ -102,6 +107,8 @@ func TestProblemsAreTold(t *testing.T) {
 		{"level without rows", "outcome = \"wear\"\nfixed = [\"hand\"]\n[levels]\nhand = [\"none\", \"left\", \"right\"]\n", wearTable, []string{"no row of hand says \"none\""}},
 		{"empty product", "outcome = \"wear\"\nfixed = [\"book\", \"hand\", [\"book\", \"hand\"]]\n", wearTable, []string{"hand=right is determined by book=B"}},
 		{"one row a group", "outcome = \"wear\"\nfixed = [\"picture\"]\n[[random]]\nby = [\"book\", \"page\"]\nterms = [\"intercept\"]\n", wearTable, []string{"24 groups in 24 rows", "cannot be told from the residual's"}},
+		{"fixed and random terms at once", "outcome = \"wear\"\nfixed = [\"place\", \"half\"]\n[[random]]\nby = \"same\"\nterms = [\"intercept\"]\n[[random]]\nby = \"book\"\nterms = [\"intercept\", \"hand\"]\n", wearTable,
+			[]string{"is determined by", "at least two groups", "hand=right by book"}},
 		{"one group", "outcome = \"wear\"\nfixed = [\"picture\"]\n[[random]]\nby = \"same\"\nterms = [\"intercept\"]\n", wearTable, []string{"at least two groups"}},
 		{"slope constant in groups", "outcome = \"wear\"\nfixed = [\"picture\"]\n[[random]]\nby = \"book\"\nterms = [\"intercept\", \"hand\"]\n", wearTable, []string{"hand=right by book", "varies inside the groups of book"}},
 		{"too many random effects", "outcome = \"wear\"\nfixed = []\n[[random]]\nby = [\"book\", \"quire\"]\nterms = [\"intercept\", \"place\", \"picture\", \"wear_se\"]\n", wearTable, []string{"6 groups with 4 terms each in 24 rows"}},
@@ -180,4 +187,42 @@ func FuzzParseModel(f *testing.F) {
 			_ = fmt.Sprint(fit.Modes())
 		}
 	})
+}
+
+// The check of a model names the terms that its fit then has, and does so beside
+// problems of the random terms too; a fit hands back the model it was given.
+func TestTermsAreThoseOfTheFit(t *testing.T) {
+	data := readTable(t, wearTable)
+	m := mixed.Model{Outcome: "wear", Fixed: []mixed.Term{{"picture"}, {"hand"}, {"picture", "hand"}},
+		Levels: map[string][]string{"picture": {"yes", "no"}},
+		Random: []mixed.Random{{By: []string{"book"}, Terms: []string{"intercept"}}},
+		Smooth: []mixed.Smooth{{Column: "page", Bends: 3}}}
+	want := []string{"intercept", "picture=no", "hand=right", "picture=no × hand=right", "page"}
+	fit, err := m.Fit(data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(m, fit.Model()); diff != "" {
+		t.Error(diff)
+	}
+	var fitted []string
+	for _, c := range fit.Fixed {
+		fitted = append(fitted, c.Term)
+	}
+	terms, err := m.Terms(data)
+	if diff := cmp.Diff(want, terms); err != nil || diff != "" {
+		t.Error(err, diff)
+	}
+	if diff := cmp.Diff(terms, fitted); diff != "" {
+		t.Error(diff)
+	}
+	m.Random[0].By = []string{"same"}
+	terms, err = m.Terms(data)
+	if diff := cmp.Diff(want, terms); err == nil || diff != "" {
+		t.Error(err, diff)
+	}
+	m.Outcome = "weer"
+	if terms, err = m.Terms(data); err == nil || terms != nil {
+		t.Error(terms, err)
+	}
 }

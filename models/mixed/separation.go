@@ -32,7 +32,7 @@ type drift struct {
 // values too few to tell the spread of single rows by.
 func (l *layer) checkSeparation(d *design, columns []column) {
 	side := d.errors.side
-	if side == nil || l.ps.Len() > 0 {
+	if side == nil {
 		return
 	}
 	still := d.fixed.stillDirections(side)
