@@ -110,10 +110,18 @@ func (r *Results) fixedGrid(m ModelResult) Grid {
 	return g
 }
 
+// randomGrid leaves out the column of correlations where there are none.
 func (r *Results) randomGrid(m ModelResult) Grid {
-	g := Grid{ID: "random-of-" + r.fitFile(m), Caption: "Random effects and residual of " + m.title(r) + " (standard deviations, " + r.outcomeUnit(m.Name) + ")",
+	g, correlated := r.wholeRandomGrid(m)
+	if !correlated {
+		g.dropLast()
+	}
+	return g
+}
+
+func (r *Results) wholeRandomGrid(m ModelResult) (g Grid, correlated bool) {
+	g = Grid{ID: "random-of-" + r.fitFile(m), Caption: "Random effects and residual of " + m.title(r) + " (standard deviations, " + r.outcomeUnit(m.Name) + ")",
 		Heads: heads("Groups", "What varies", "Number#", "Standard deviation#", "Correlation#")}
-	correlated := false
 	for _, row := range r.randomRows() {
 		if row.model.Name != m.Name || row.model.Book != m.Book {
 			continue
@@ -129,10 +137,7 @@ func (r *Results) randomGrid(m ModelResult) Grid {
 		correlated = true
 		g.add(words("row"), words("residual with its neighbour’s"), whole(m.Fit.N), words(""), number(rho, 2))
 	}
-	if !correlated {
-		g.dropLast()
-	}
-	return g
+	return g, correlated
 }
 
 // precisionGrid shows each value beside its degrees of freedom, which the table
