@@ -93,7 +93,7 @@ func TestAStudyFileIsReadWhole(t *testing.T) {
 		{25, []any{"model", 0, "levels", "picture"}}, {27, []any{"model", 0, "random", 0, "by"}}, {31, []any{"model", 0, "random", 1, "terms"}}, {33, []any{"model", 1}}, {34, []any{"model", 1, "name"}},
 		{42, []any{"question", 0, "model"}}, {12, []any{"measuring", "no such key"}}, {33, []any{"model", 1, "each"}}, {0, []any{"nothing"}},
 	} {
-		if got := where.line(at.key...); got != at.line {
+		if got := where.Line(at.key...); got != at.line {
 			t.Errorf("the key %v stands on line %d; the file has it on %d", at.key, got, at.line)
 		}
 	}

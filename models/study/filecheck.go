@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"thumbed/models/readings"
+	"thumbed/models/study/document"
 	"thumbed/models/table"
 )
 
@@ -15,7 +16,7 @@ import (
 type fileCheck struct {
 	path  string
 	file  *File
-	where where
+	where document.Where
 	ps    *table.Problems
 }
 
@@ -37,7 +38,7 @@ func (c *fileCheck) problem(value, expected, remedy string, at ...any) {
 			names = append(names, name)
 		}
 	}
-	c.ps.Add(table.Problem{File: c.path, Line: c.where.line(at...), Column: strings.Join(names, "."),
+	c.ps.Add(table.Problem{File: c.path, Line: c.where.Line(at...), Column: strings.Join(names, "."),
 		Value: value, Expected: expected, Remedy: remedy})
 }
 
@@ -87,7 +88,7 @@ func (c *fileCheck) measuring() {
 func (c *fileCheck) models() {
 	first := map[string]int{}
 	for i, m := range c.file.Models {
-		line := c.where.line("model", i, "name")
+		line := c.where.Line("model", i, "name")
 		if m.Name == "" {
 			c.problem("", "a name for each model", `write name = "…" under [[model]]: questions and charts call it so`, "model", i, "name")
 		} else if before, again := first[m.Name]; again {

@@ -67,7 +67,7 @@ func (s *Study) blame(f *fit) []string {
 // of the model's name.
 func (s *Study) blamedLine(model int, column string) int {
 	m := &s.Models[model]
-	at := func(key ...any) int { return s.where.line(append([]any{"model", model}, key...)...) }
+	at := func(key ...any) int { return s.where.Line(append([]any{"model", model}, key...)...) }
 	for _, term := range m.Fixed {
 		for _, name := range term {
 			if name == column {

@@ -14,6 +14,7 @@ import (
 	"thumbed/models/codex"
 	"thumbed/models/readings"
 	"thumbed/models/report"
+	"thumbed/models/study/document"
 	"thumbed/models/table"
 )
 
@@ -31,7 +32,7 @@ type Study struct {
 	inputs []Sealed
 	images []report.Images
 	seal   *Seal // nil where the study has none
-	where  where
+	where  document.Where
 	wear   func() (*readings.Result, error)
 	data   func() (*table.Table, error)
 }

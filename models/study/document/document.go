@@ -1,9 +1,16 @@
-package study
+// Package document answers: what does a file in TOML say to the room that asked
+// for it, and what is wrong with it, all at once and each at its line?
+//
+// A file is taken apart by its [Shape]: the keys of models go to the room that
+// knows them, all else is decoded into one Go value. Unknown keys, values of the
+// wrong kind and sections opened in the wrong way are problems, told together.
+package document
 
 import (
 	"bytes"
 	"errors"
 	"fmt"
+	"reflect"
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
@@ -12,16 +19,26 @@ import (
 	"thumbed/models/table"
 )
 
-// A document is study.toml taken apart: the models' own keys go to the room
-// that knows them, all else stays. Every part keeps its lines, since what
-// belongs elsewhere is blanked and not cut, so that a message of any room names
-// the line of the scholar's file.
-type document struct {
+// A Shape is what a kind of file may hold.
+type Shape struct {
+	What     string          // in words: "a study file"
+	Root     reflect.Type    // of the struct that its keys are decoded into
+	Repeated map[string]bool // sections that may stand several times, in double brackets
+	Ours     map[string]bool // keys of a model section that are the file's own, not the model's
+}
+
+// A Document is a file taken apart: the models' own keys go to the room that
+// knows them, all else stays. Every part keeps its lines, since what belongs
+// elsewhere is blanked and not cut, so that a message of any room names the
+// line of the scholar's file.
+type Document struct {
+	Models [][]byte // the own keys of each model section, in order
+	Where  Where
+
+	shape       *Shape
 	data        []byte
-	rest        []byte   // all but the models' own keys
-	models      [][]byte // one a [[model]] section, in order
+	rest        []byte // all but the models' own keys
 	expressions []expression
-	where       where
 }
 
 // An expression is one key with its value, or one table's header.
@@ -34,13 +51,13 @@ type expression struct {
 	away     bool   // whether the rest is without it
 }
 
-// where tells the line of a key; keys inside [[model]] and [[question]] carry
-// the number of their section from 0.
-type where map[string]int
+// Where tells the line of a key; keys inside sections that may stand several
+// times carry the number of their section from 0.
+type Where map[string]int
 
-// line finds the line of a key by its parts; where the key is missing, that of
+// Line finds the line of a key by its parts; where the key is missing, that of
 // the section it should stand in; 0 for the file as a whole.
-func (w where) line(parts ...any) int {
+func (w Where) Line(parts ...any) int {
 	for n := len(parts); n > 0; n-- {
 		if line, ok := w[place(parts[:n]...)]; ok {
 			return line
@@ -53,31 +70,30 @@ func place(parts ...any) string {
 	return strings.TrimSuffix(fmt.Sprintln(parts...), "\n")
 }
 
-// ours are the keys of a [[model]] section that belong to the study, not to
-// the model.
-var ours = map[string]bool{"name": true, "about": true, "each": true, "only": true}
-
-// splitDocument takes the document apart. Its problem, if any, is one of TOML
-// itself, after which nothing else can be told.
-func splitDocument(path string, data []byte, ps *table.Problems) (*document, *table.Problem) {
+// Split takes the text of a file apart; path names it in messages. It is nil
+// where the text is not TOML, after which nothing else can be told.
+func (shape *Shape) Split(path string, data []byte, ps *table.Problems) *Document {
+	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
 	var tree map[string]any
 	if err := toml.Unmarshal(data, &tree); err != nil {
-		return nil, syntaxProblem(path, err)
+		ps.Add(syntaxProblem(path, err))
+		return nil
 	}
-	d := &document{data: data, rest: bytes.Clone(data), where: where{}}
-	s := splitter{document: d, counts: map[string]int{}, path: path, ps: ps}
+	d := &Document{shape: shape, data: data, rest: bytes.Clone(data), Where: Where{}}
+	s := splitter{Document: d, counts: map[string]int{}, path: path, ps: ps}
 	s.parser.Reset(data)
 	for s.parser.NextExpression() {
 		s.take(s.parser.Expression())
 	}
 	if err := s.parser.Error(); err != nil {
-		return nil, syntaxProblem(path, err)
+		ps.Add(syntaxProblem(path, err))
+		return nil
 	}
-	return d, nil
+	return d
 }
 
-func syntaxProblem(path string, err error) *table.Problem {
-	p := &table.Problem{File: path, Value: strings.TrimPrefix(err.Error(), "toml: "), Expected: "a file in TOML (https://toml.io)",
+func syntaxProblem(path string, err error) table.Problem {
+	p := table.Problem{File: path, Value: strings.TrimPrefix(err.Error(), "toml: "), Expected: "a file in TOML (https://toml.io)",
 		Remedy: "mend this line: text stands in quotation marks, lists in [ ], and each key once"}
 	var at *toml.DecodeError
 	if errors.As(err, &at) {
@@ -89,7 +105,7 @@ func syntaxProblem(path string, err error) *table.Problem {
 
 // A splitter walks over the expressions and hands each to whom it belongs.
 type splitter struct {
-	*document
+	*Document
 	parser unstable.Parser
 	table  []string       // path of the table we are in
 	astray bool           // whether that table cannot be read for the way it is opened
@@ -97,9 +113,6 @@ type splitter struct {
 	path   string         // of the file
 	ps     *table.Problems
 }
-
-// repeated are the sections that may stand several times.
-var repeated = map[string]bool{"model": true, "question": true, "family": true}
 
 func (s *splitter) take(node *unstable.Node) {
 	switch node.Kind {
@@ -124,7 +137,7 @@ func (s *splitter) header(node *unstable.Node) {
 	}
 	e := s.add(from, to, s.table, "")
 	name, alone := s.table[0], len(s.table) == 1
-	if repeated[name] && (alone && node.Kind != unstable.ArrayTable || !alone && s.counts[name] == 0) {
+	if s.shape.Repeated[name] && (alone && node.Kind != unstable.ArrayTable || !alone && s.counts[name] == 0) {
 		s.goAstray(e, name)
 		return
 	}
@@ -132,12 +145,12 @@ func (s *splitter) header(node *unstable.Node) {
 	if node.Kind == unstable.ArrayTable {
 		s.counts[s.unnumbered(s.table)]++
 	}
-	if alone && name == "model" {
-		s.models = append(s.models, spaces(s.data))
+	if name == "model" && (alone || len(s.Models) == 0) {
+		s.Models = append(s.Models, spaces(s.data))
 	}
-	s.where[s.place(s.table)] = e.line
-	if s.inModel() && !alone && !ours[s.table[1]] {
-		model := s.models[len(s.models)-1]
+	s.Where[s.place(s.table)] = e.line
+	if s.inModel() && !alone && !s.shape.Ours[s.table[1]] {
+		model := s.Models[len(s.Models)-1]
 		copy(model[from:to], s.data[from:to])
 		blank(model, offsets[0], offsets[1]) // [model.levels] becomes [levels]
 		s.takeAway(e)
@@ -156,14 +169,14 @@ func (s *splitter) keyValue(node *unstable.Node) {
 		s.takeAway(e)
 		return
 	}
-	if len(s.table) == 0 && repeated[path[0]] {
+	if len(s.table) == 0 && s.shape.Repeated[path[0]] {
 		s.goAstray(e, path[0])
 		s.astray = false
 		return
 	}
-	s.where[s.place(path)] = e.line
-	if s.inModel() && !ours[path[1]] {
-		copy(s.models[len(s.models)-1][from:to], s.data[from:to])
+	s.Where[s.place(path)] = e.line
+	if s.inModel() && !s.shape.Ours[path[1]] {
+		copy(s.Models[len(s.Models)-1][from:to], s.data[from:to])
 		s.takeAway(e)
 	}
 }
@@ -178,10 +191,10 @@ func (s *splitter) goAstray(e *expression, name string) {
 }
 
 func (s *splitter) inModel() bool {
-	return len(s.table) > 0 && s.table[0] == "model" && len(s.models) > 0
+	return len(s.table) > 0 && s.table[0] == "model" && len(s.Models) > 0
 }
 
-// place names a key for [where]: the number of a section that may stand several
+// place names a key for [Where]: the number of a section that may stand several
 // times follows its name.
 func (s *splitter) place(path []string) string {
 	key := s.unnumbered(path)
@@ -208,13 +221,13 @@ func (s *splitter) add(from, to int, path []string, value string) *expression {
 }
 
 // takeAway blanks an expression in the rest.
-func (d *document) takeAway(e *expression) {
+func (d *Document) takeAway(e *expression) {
 	e.away = true
 	blank(d.rest, e.from, e.to)
 }
 
 // at finds the expression on a line; nil where there is none.
-func (d *document) at(line int) *expression {
+func (d *Document) at(line int) *expression {
 	for i, e := range d.expressions {
 		if e.line <= line && line <= e.last {
 			return &d.expressions[i]
