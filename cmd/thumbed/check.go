@@ -18,7 +18,9 @@ func newCheckCommand() *cobra.Command {
 		Short: "Read a study and all its tables, and say what is wrong",
 		Long: `Reads a study file and every table that it names, and says what was found. Where
 something is wrong it tells all of it at once: file, line, column, what stands
-there, what was expected and how to mend it. Nothing is computed or written.
+there, what was expected and how to mend it. It also looks ahead to what a run
+would stumble over: wear that the log cannot give, models that the measured pages
+cannot carry, questions of terms that a model does not have. Nothing is written.
 
 STUDY is a study.toml, or the folder that holds it.`,
 		Example: `  Check the study in this folder:

@@ -3,6 +3,7 @@ package study
 import (
 	"thumbed/models/codex"
 	"thumbed/models/readings"
+	"thumbed/models/table"
 )
 
 // Found is what a study holds, counted.
@@ -23,14 +24,17 @@ type FoundBook struct {
 	Shared       string // which pages texts share and where each counts; empty where none
 }
 
-// Check reads a study and all its tables, and counts what it holds. Its error is
-// as that of [Open].
+// Check reads a study and all its tables, counts what it holds, and looks ahead
+// to what a run would stumble over. Its error is as that of [Open]; what only a
+// run would stumble over stands beside what was found.
 func Check(path string) (Found, error) {
 	s, err := Open(path)
 	if err != nil {
 		return Found{}, err
 	}
-	return s.Found(), nil
+	var ps table.Problems
+	s.lookAhead(&ps)
+	return s.Found(), ps.Err()
 }
 
 // Found counts what the study holds.
