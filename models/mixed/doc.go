@@ -105,7 +105,8 @@
 //	profile.go     profile-likelihood intervals; held.go: the criterion with one
 //	               parameter held
 //	refit.go       the design fitted to other outcomes; simulate.go: outcomes
-//	               drawn from the fit; bootstrap.go: both together
+//	               drawn from the fit; bootstrap.go: both together; draw.go:
+//	               outcomes drawn from parameters that are given
 //	effects.go     conditional modes
 //	encode.go      rows of X and Z for places not seen; predict.go: predictions,
 //	               means.go: marginal means

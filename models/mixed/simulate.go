@@ -5,12 +5,12 @@ import (
 	"math/rand/v2"
 )
 
-// A simulator draws outcomes from a fitted model: new random effects for every
+// A simulator draws outcomes from a model with given parameters: new random effects for every
 // group, new residuals for every row, the rows' columns as they are. Bends of
 // curves are drawn as the random effects that they are in the model. It serves
 // one goroutine.
 type simulator struct {
-	f      *Fit
+	d      *design
 	mean   []float64   // n: the fixed part, on the model's scale
 	lambda [][]float64 // per factor, k × k: covariance factors on the model's scale
 	state  *errorState
@@ -22,7 +22,7 @@ type simulator struct {
 
 func (f *Fit) newSimulator() *simulator {
 	d := f.d
-	s := &simulator{f: f, unit: f.sigma * d.fixed.scale, state: newErrorState(&d.errors)}
+	s := d.newSimulator(f.sigma * d.fixed.scale)
 	s.state.set(d.errors.parameters(), f.phi[len(f.like.parameters):])
 	s.mean = f.fixedPart()
 	f.like.set(f.phi)
@@ -33,6 +33,15 @@ func (f *Fit) newSimulator() *simulator {
 			lambda[i] = v * s.unit
 		}
 		s.lambda = append(s.lambda, lambda)
+	}
+	return s
+}
+
+// newSimulator makes the room of a simulator; unit is what the residual's
+// structure is relative to.
+func (d *design) newSimulator(unit float64) *simulator {
+	s := &simulator{d: d, unit: unit, state: newErrorState(&d.errors)}
+	for _, fac := range d.factors {
 		s.effects = append(s.effects, make([]float64, fac.k*len(fac.groups)))
 		if fac.k > len(s.normal) {
 			s.normal = make([]float64, fac.k)
@@ -54,7 +63,7 @@ func (f *Fit) fixedPart() []float64 {
 
 // draw writes one outcome, n numbers on the model's scale, into out.
 func (s *simulator) draw(r *rand.Rand, out []float64) {
-	d := s.f.d
+	d := s.d
 	copy(out, s.mean)
 	for k := range d.factors {
 		fac := &d.factors[k]
@@ -70,9 +79,9 @@ func (s *simulator) draw(r *rand.Rand, out []float64) {
 }
 
 func (s *simulator) drawEffects(r *rand.Rand, k int) {
-	size := s.f.d.factors[k].k
+	size := s.d.factors[k].k
 	u := s.normal[:size]
-	for g := range s.f.d.factors[k].groups {
+	for g := range s.d.factors[k].groups {
 		for c := range u {
 			u[c] = r.NormFloat64()
 		}
@@ -86,7 +95,7 @@ func (s *simulator) drawEffects(r *rand.Rand, k int) {
 // drawResiduals adds residuals: along each run the autoregression, and each
 // row's own measuring error.
 func (s *simulator) drawResiduals(r *rand.Rand, out []float64) {
-	e := &s.f.d.errors
+	e := &s.d.errors
 	if e.gap == nil {
 		for i := range int32(len(out)) {
 			h, known, _ := s.state.row(i)

@@ -18,6 +18,7 @@
 //	entries         a page's readings against their zeros            entries.go
 //	estimate        maximum likelihood, limits as limits             estimate.go
 //	standard error  its parts and their degrees of freedom           standard_error.go
+//	one sitting     of one page, with a repeatability that is known           determine.go
 //	precision       between observers, instruments and days          precision.go
 //	coverage        Murray–Davies                                    density.go
 package readings
