@@ -8,11 +8,12 @@ import (
 	"path/filepath"
 
 	"thumbed/models/report"
+	"thumbed/models/report/chapter"
 	"thumbed/models/study/folder"
 )
 
 // Write writes the results of this study as the folder dir: the page, figures/,
-// tables/, results.json and record.json. The folder appears whole or not at
+// tables/, chapter/, results.json and record.json. The folder appears whole or not at
 // all. One that is there already is replaced only where it is empty or an
 // earlier run made it and nobody has changed or added a file since; on any
 // error it stays as it was.
@@ -31,6 +32,9 @@ func (s *Study) Write(results *report.Results, dir string) error {
 	return put(dir, func(fresh string) error {
 		if err := results.Write(fresh); err != nil {
 			return err
+		}
+		if err := chapter.Write(results, filepath.Join(fresh, "chapter")); err != nil {
+			return fmt.Errorf("the chapter: %w", err)
 		}
 		record, err := s.record(dir, len(results.Answers))
 		if err != nil {

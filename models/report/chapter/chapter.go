@@ -1,0 +1,59 @@
+package chapter
+
+import (
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"thumbed/models/report"
+)
+
+// Files sets the results as a chapter: contents by path, with forward slashes,
+// inside the chapter's folder. Figures are those of [report.Results.Figures] as
+// PDF, looked for in ../figures.
+func Files(r *report.Results) map[string][]byte {
+	s := newSetter()
+	sections := r.Printed()
+	out := map[string][]byte{}
+	for _, section := range sections {
+		if len(section.Said) > 0 {
+			out["words/"+section.ID+".tex"] = s.wordsFile(section.Heading, section.Said)
+		}
+		for _, f := range section.Figures {
+			out["figures/"+f.Name+".tex"] = s.figureFile(f)
+		}
+		for _, t := range section.Tables {
+			out["tables/"+t.Name+".tex"] = s.tableFile(t)
+		}
+	}
+	paragraphs, works := r.Methods()
+	out["methods.tex"] = s.methodsFile(paragraphs, works)
+	out["references.bib"] = bibliography(works)
+	out["words/cautions.tex"] = s.wordsFile("Cautions", r.Cautions())
+	out["words/files.tex"] = s.wordsFile("The numbers on disk", []report.Said{{Paragraphs: []string{filesSaid}}})
+	out["tables/files.tex"] = s.tableFile(r.Files())
+	out["chapter.tex"] = s.mainFile(r.Meta, sections)
+	out["preamble.tex"] = s.preambleFile()
+	return out
+}
+
+// filesSaid tells an appendix where the numbers are.
+const filesSaid = "Every number of this chapter, at full precision, is in results.json beside it, and the rows behind every table and figure are in the folder tables as CSV. The file record.json names the digest of each input and of each output, the program’s version and that of every module it was built of; with it the run can be repeated and compared."
+
+// Write writes the chapter into dir, which must not exist. It does not clean up
+// after a failure: the caller makes the folder appear whole or not at all.
+func Write(r *report.Results, dir string) error {
+	for _, folder := range []string{"", "words", "figures", "tables"} {
+		if err := os.Mkdir(filepath.Join(dir, folder), 0o755); err != nil {
+			return err
+		}
+	}
+	files := Files(r)
+	for _, name := range slices.Sorted(maps.Keys(files)) {
+		if err := os.WriteFile(filepath.Join(dir, filepath.FromSlash(name)), files[name], 0o644); err != nil {
+			return err
+		}
+	}
+	return nil
+}

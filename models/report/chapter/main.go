@@ -1,0 +1,104 @@
+package chapter
+
+import (
+	"fmt"
+	"strings"
+
+	"thumbed/models/report"
+)
+
+// mainHead opens chapter.tex; the title and the rest follow.
+const mainHead = `% A chapter that holds all results. It compiles as it stands, in this folder:
+%
+%     pdflatex chapter && bibtex chapter && pdflatex chapter && pdflatex chapter
+%
+% or with lualatex in the place of pdflatex.
+%
+% In a thesis of your own, copy this folder and ../figures beside it, write
+%
+%     \input{chapter/preamble}            once, before \begin{document}
+%     \graphicspath{{figures/}}           where the figures stand
+%     \input{chapter/methods}             where the methods shall stand
+%     \input{chapter/tables/answers}      and so on, each part where you want it
+%     \bibliography{chapter/references}   or your own, with these entries in it
+%
+% and leave this file out. Parts that nothing inputs are simply not printed.
+\documentclass[11pt,a4paper]{article}
+\usepackage[margin=25mm]{geometry}
+\input{preamble}
+\graphicspath{{../figures/}}
+\begin{document}
+`
+
+// mainFile is chapter.tex.
+func (s *setter) mainFile(meta report.Meta, sections []report.PrintedSection) []byte {
+	var b strings.Builder
+	b.WriteString(mainHead)
+	fmt.Fprintf(&b, "\\title{%s}\n\\author{%s}\n\\date{}\n\\maketitle\n", s.text(meta.Title), s.text(meta.Author))
+	if meta.Invented {
+		b.WriteString("\n\\noindent\\textbf{Invented data.} Town, people, books and readings of this chapter are made up; nothing here is evidence of anything.\n")
+	}
+	if meta.Note != "" {
+		fmt.Fprintf(&b, "\n\\noindent %s\n", s.text(meta.Note))
+	}
+	b.WriteString("\n\\section{Methods}\n\\input{methods}\n")
+	for _, section := range sections {
+		fmt.Fprintf(&b, "\n\\section{%s}\n", s.text(section.Heading))
+		if len(section.Said) > 0 {
+			fmt.Fprintf(&b, "\\input{words/%s}\n", section.ID)
+		}
+		for _, f := range section.Figures {
+			fmt.Fprintf(&b, "\\input{figures/%s}\n", f.Name)
+		}
+		for _, t := range section.Tables {
+			fmt.Fprintf(&b, "\\input{tables/%s}\n", t.Name)
+		}
+		b.WriteString("\\clearpage\n") // floats stay with their section
+	}
+	b.WriteString("\n\\section{Cautions}\n\\input{words/cautions}\n\n\\section{The numbers on disk}\n\\input{words/files}\n\\input{tables/files}\n")
+	b.WriteString("\n\\bibliographystyle{plainnat}\n\\bibliography{references}\n\\end{document}\n")
+	return []byte(b.String())
+}
+
+// preambleHead is what the parts need, for any engine.
+const preambleHead = `% What the parts of this chapter need. Where your thesis loads one of these
+% packages with options of its own, leave it out here.
+\usepackage{iftex}
+\ifPDFTeX
+  \usepackage[T1]{fontenc}
+  \usepackage{lmodern}
+  \usepackage{textcomp}
+  \IfFileExists{glyphtounicode.tex}{\input{glyphtounicode}\pdfgentounicode=1}{} % words can be searched and copied
+\else
+  \usepackage{fontspec} % \setmainfont{...} a typeface that has all your letters
+\fi
+\usepackage{graphicx,array,booktabs,longtable}
+\usepackage[font=small,labelfont=bf]{caption}
+\usepackage{microtype}
+\usepackage[round]{natbib} % with biblatex: \usepackage[style=authoryear,natbib=true]{biblatex}
+\usepackage{url}
+`
+
+// preambleFile is preamble.tex. It comes last, since it says what pdfLaTeX shall
+// set for the characters that all other parts need and its fonts lack.
+func (s *setter) preambleFile() []byte {
+	var b strings.Builder
+	b.WriteString(preambleHead)
+	lacked := s.lacked()
+	if len(lacked) == 0 {
+		return []byte(b.String())
+	}
+	b.WriteString(`
+% pdfLaTeX's usual fonts lack these characters of the study. Here Greek letters
+% become those of formulas, and others their number in Unicode. Better: load a
+% package for the script before this file (textalpha for Greek, fontenc with T2A
+% for Cyrillic), which is then kept, or use lualatex with a typeface that has them.
+\ifPDFTeX
+\makeatletter
+`)
+	for _, c := range lacked {
+		fmt.Fprintf(&b, "\\@ifundefined{u8:\\detokenize{%c}}{\\DeclareUnicodeCharacter{%04X}{%s}}{}\n", c, c, substitute(c))
+	}
+	b.WriteString("\\makeatother\n\\fi\n")
+	return []byte(b.String())
+}
