@@ -1,0 +1,245 @@
+package readers
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// Options are the choices of a grouping; zero values stand for the usual.
+type Options struct {
+	Most       int    // largest number of groups tried, at most 26; 6
+	References int    // clouds without groups, and readers of one kind, to compare with; 99
+	Draws      int    // to see whether groups come out again; 100
+	Seed       uint64 // of all draws
+}
+
+// What is drawn, each in a stream of its own.
+const (
+	references = iota
+	partings
+	kinds
+	resampled
+	remeasured
+)
+
+// draws are the random numbers of one draw.
+func (o Options) draws(stream, number int) *rand.Rand {
+	return rand.New(rand.NewPCG(o.Seed, uint64(stream)<<32|uint64(number)))
+}
+
+func (o *Options) complete() {
+	o.Most = cmp.Or(o.Most, 6)
+	o.References = cmp.Or(o.References, 99)
+	o.Draws = cmp.Or(o.Draws, 100)
+}
+
+// A Verdict says whether a grouping is more than chance.
+type Verdict string
+
+// The verdicts: all groups hold, some do, or none.
+const (
+	All  Verdict = "all"
+	Some Verdict = "some"
+	None Verdict = "none"
+)
+
+// A Kind is one group of readers.
+type Kind struct {
+	Letter  string    // A, B …: in the order in which their reading falls away along the offices
+	Medoid  string    // name of the reader who stands for the group
+	Readers int       // in it
+	Mean    []float64 // mean shape
+	// Sampling and Measuring are the mean Jaccard similarities of the group to
+	// the most similar one where other readers are drawn, and where the curves are
+	// drawn again with their errors.
+	Sampling, Measuring float64
+	Holds               bool // both are at least Stable
+}
+
+// A Member is one reader's place in the grouping.
+type Member struct {
+	Name   string
+	Letter string  // of the group; empty where no grouping is borne out
+	Kept   float64 // share of the draws with errors of measuring in which it stayed in its group; NaN where there are no groups
+}
+
+// A Grouping is readers parted by the shape of their curves, and whether that is
+// more than chance.
+type Grouping struct {
+	Options Options
+	Gaps    []Gap
+	Chosen  int     // groups, by the gap statistic
+	OneKind float64 // chance that readers of one kind part as clearly; NaN where Chosen is 1
+	Kinds   []Kind  // empty where Chosen is 1
+	Members []Member
+	Verdict Verdict
+	Words   string // what is borne out, in plain sentences
+}
+
+// Stable is the mean Jaccard similarity from which a group counts as one that
+// comes out again (Hennig 2008, Journal of Multivariate Analysis 99, 1154–1176,
+// section 4: 0.75 or more; from memory).
+const Stable = 0.75
+
+// chance is how seldom readers of one kind may part as clearly.
+const chance = 0.05
+
+// fewest is the smallest number of readers that are grouped: fewer tell nothing
+// about groups of more than one or two (common practice, no source).
+const fewest = 12
+
+// Group parts readers by the shape of their curves. All shapes have the same
+// number of values; no two have the same name.
+//
+// Distances are Euclidean. The error is a sentence: too few readers, or shapes
+// that cannot be compared.
+func Group(shapes []Shape, o Options) (*Grouping, error) {
+	o.complete()
+	shapes = slices.Clone(shapes)
+	slices.SortFunc(shapes, func(a, b Shape) int { return strings.Compare(a.Name, b.Name) })
+	if err := check(shapes, o); err != nil {
+		return nil, err
+	}
+	c, roots := newCloud(len(shapes), len(shapes[0].Values)), make([]*mat.Dense, len(shapes))
+	for i, s := range shapes {
+		copy(c.point(i), s.Values)
+		if s.Covariance != nil {
+			roots[i] = root(s.Covariance)
+		}
+	}
+	g := &Grouping{Options: o, OneKind: math.NaN(), Verdict: None}
+	for _, s := range shapes {
+		g.Members = append(g.Members, Member{Name: s.Name, Kept: math.NaN()})
+	}
+	if c.scatter(c.part(1, o.draws(partings, 1))) == 0 {
+		g.Chosen = 1
+		g.Words = "All curves have one shape, so that there is nothing to group."
+		return g, nil
+	}
+	g.Gaps = c.gaps(min(o.Most, c.n/4), o)
+	g.Chosen = chosen(g.Gaps)
+	if g.Chosen > 1 {
+		g.OneKind = c.likeOneKind(g.Chosen, roots, o)
+		g.kinds(c, roots)
+	}
+	g.Words = g.words()
+	return g, nil
+}
+
+func check(shapes []Shape, o Options) error {
+	if len(shapes) < fewest {
+		return fmt.Errorf("%d readers have curves that can be compared, and groups are looked for among %d or more: add books", len(shapes), fewest)
+	}
+	if o.Most < 2 || o.Most > 26 || o.References < 19 || o.Draws < 20 {
+		return errors.New("a grouping tries 2 to 26 groups, with 19 references or more and 20 draws or more: write other numbers, or leave them out")
+	}
+	for i, s := range shapes {
+		switch {
+		case len(s.Values) != len(shapes[0].Values):
+			return fmt.Errorf("%s has a curve of %d offices and %s one of %d: compare readers on the same offices", shapes[0].Name, len(shapes[0].Values), s.Name, len(s.Values))
+		case i > 0 && s.Name == shapes[i-1].Name:
+			return fmt.Errorf("two readers are called %s: give each a name of its own", s.Name)
+		case slices.ContainsFunc(s.Values, func(v float64) bool { return math.IsNaN(v) || math.IsInf(v, 0) }):
+			return fmt.Errorf("the curve of %s has an office without a number: leave this reader or that office out", s.Name)
+		}
+	}
+	return nil
+}
+
+// kinds parts the cloud into the chosen number of groups and looks which hold.
+func (g *Grouping) kinds(c *cloud, roots []*mat.Dense) {
+	p := c.part(g.Chosen, g.Options.draws(partings, g.Chosen))
+	p.order(c)
+	bySampling := p.stable(g.Options, resampled, c.otherReaders(g.Options))
+	byMeasuring := p.stable(g.Options, remeasured, c.otherReadings(roots, g.Options))
+	holding := 0
+	for k, m := range p.medoids {
+		kind := Kind{Letter: letter(k), Medoid: g.Members[m].Name, Mean: make([]float64, c.d), Sampling: bySampling.jaccard[k], Measuring: byMeasuring.jaccard[k]}
+		for i, of := range p.of {
+			if of == k {
+				kind.Readers++
+				for j, v := range c.point(i) {
+					kind.Mean[j] += v
+				}
+			}
+		}
+		for j := range kind.Mean {
+			kind.Mean[j] /= float64(kind.Readers)
+		}
+		kind.Holds = g.OneKind <= chance && kind.Sampling >= Stable && kind.Measuring >= Stable
+		if kind.Holds {
+			holding++
+		}
+		g.Kinds = append(g.Kinds, kind)
+	}
+	switch {
+	case holding == len(g.Kinds):
+		g.Verdict = All
+	case holding > 0:
+		g.Verdict = Some
+	}
+	if g.Verdict == None {
+		return
+	}
+	for i, of := range p.of {
+		g.Members[i].Letter, g.Members[i].Kept = letter(of), byMeasuring.kept[i]
+	}
+}
+
+// order numbers the groups by where along the offices the middle of their
+// medoids' wear lies: those whose reading falls away first come first.
+func (p *partition) order(c *cloud) {
+	middle := func(m int) float64 {
+		sum, total := 0.0, 0.0
+		for j, v := range c.point(m) {
+			sum += float64(j) * v
+			total += v
+		}
+		return sum / total
+	}
+	by := make([]int, len(p.medoids))
+	for k := range by {
+		by[k] = k
+	}
+	slices.SortFunc(by, func(a, b int) int {
+		return cmp.Or(cmp.Compare(middle(p.medoids[a]), middle(p.medoids[b])), cmp.Compare(p.medoids[a], p.medoids[b]))
+	})
+	now, medoids := make([]int, len(by)), make([]int, len(by))
+	for k, old := range by {
+		now[old], medoids[k] = k, p.medoids[old]
+	}
+	p.medoids = medoids
+	for i, old := range p.of {
+		p.of[i] = now[old]
+	}
+}
+
+// letter names the group of a number from 0 to 25.
+func letter(k int) string { return string(rune('A' + k)) }
+
+// each does work 0 … n−1 on all processors; every number writes to its own place.
+func each(n int, work func(int)) {
+	next := make(chan int)
+	var workers sync.WaitGroup
+	for range min(n, runtime.GOMAXPROCS(0)) {
+		workers.Go(func() {
+			for i := range next {
+				work(i)
+			}
+		})
+	}
+	for i := range n {
+		next <- i
+	}
+	close(next)
+	workers.Wait()
+}

@@ -1,0 +1,105 @@
+package readers
+
+import (
+	"math"
+	"path/filepath"
+	"testing"
+
+	"thumbed/models/table"
+)
+
+// Published points and what the reference library makes of them; the sources
+// stand in testdata/reference/readers/make.R.
+const reference = "../../../testdata/reference/readers"
+
+func readTable(t *testing.T, name string) *table.Table {
+	t.Helper()
+	var ps table.Problems
+	out := table.ReadFile(filepath.Join(reference, name), &ps)
+	if err := ps.Err(); err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+func published(t *testing.T, name string) *cloud {
+	t.Helper()
+	data := readTable(t, name+".csv")
+	c := newCloud(data.Rows(), 2)
+	for i := range c.n {
+		c.point(i)[0], c.point(i)[1] = data.Column("x").Number(i), data.Column("y").Number(i)
+	}
+	return c
+}
+
+// near tells whether two numbers agree to the digits that the reference files
+// give.
+func near(a, b float64) bool { return math.Abs(a-b) <= 1e-9*(1+math.Abs(b)) }
+
+func TestPartitionsAgainstReference(t *testing.T) {
+	medoid := map[string]map[int]map[int]int{} // set, groups, point
+	rows := readTable(t, "partitions.csv")
+	for i := range rows.Rows() {
+		set, k := rows.Column("set").Label(i), int(rows.Column("k").Number(i))
+		if medoid[set] == nil {
+			medoid[set] = map[int]map[int]int{}
+		}
+		if medoid[set][k] == nil {
+			medoid[set][k] = map[int]int{}
+		}
+		medoid[set][k][int(rows.Column("row").Number(i))-1] = int(rows.Column("medoid").Number(i)) - 1
+	}
+	objectives := readTable(t, "objectives.csv")
+	for i := range objectives.Rows() {
+		set, k := objectives.Column("set").Label(i), int(objectives.Column("k").Number(i))
+		c := published(t, set)
+		p := c.part(k, nil)
+		if want := objectives.Column("objective").Number(i); !near(p.cost/float64(c.n), want) {
+			t.Errorf("%s in %d groups: mean distance %.10g; expected %.10g", set, k, p.cost/float64(c.n), want)
+		}
+		// Either point of a group of two may stand for it: which are together counts.
+		for a := range c.n {
+			for b := range a {
+				if got, want := p.of[a] == p.of[b], medoid[set][k][a] == medoid[set][k][b]; got != want {
+					t.Errorf("%s in %d groups: points %d and %d together: %v; expected %v", set, k, a+1, b+1, got, want)
+				}
+			}
+		}
+	}
+}
+
+func TestGapsAgainstReference(t *testing.T) {
+	rows := readTable(t, "gaps.csv")
+	const drawn = 400
+	o := Options{References: drawn, Seed: 1}
+	o.complete()
+	got := map[string][]Gap{}
+	for _, set := range []string{"ruspini", "agriculture"} {
+		got[set] = published(t, set).gaps(8, o)
+	}
+	for i := range rows.Rows() {
+		set, k := rows.Column("set").Label(i), int(rows.Column("k").Number(i))
+		g := got[set][k-1]
+		// The library leaves out the factor 2 of ordered pairs, which cancels in gaps.
+		if want := rows.Column("logw").Number(i) + math.Ln2; !near(g.LogW, want) {
+			t.Errorf("%s, %d groups: log W %.10g; expected %.10g", set, k, g.LogW, want)
+		}
+		// The means are of 2,000 draws and of ours: five standard errors of their difference.
+		sd := rows.Column("sd").Number(i)
+		if want, tolerance := rows.Column("gap").Number(i), 5*sd*math.Sqrt(1./2000+1./drawn); math.Abs(g.Gap-want) > tolerance {
+			t.Errorf("%s, %d groups: gap %.4f; expected %.4f ± %.4f", set, k, g.Gap, want, tolerance)
+		}
+		// A standard deviation of n draws is known to 1/√(2n) of itself.
+		if math.Abs(g.SE/sd-1) > 5*math.Sqrt(1./4000+1./(2*drawn)) {
+			t.Errorf("%s, %d groups: standard error %.4f; expected %.4f", set, k, g.SE, sd)
+		}
+	}
+	// Ruspini's points are the usual example of four groups; the twelve countries
+	// are two to the eye (Kaufman and Rousseeuw 1990, p. 299), which so few do not
+	// bear out.
+	for set, want := range map[string]int{"ruspini": 4, "agriculture": 1} {
+		if k := chosen(got[set]); k != want {
+			t.Errorf("%s: %d groups are chosen; expected %d", set, k, want)
+		}
+	}
+}

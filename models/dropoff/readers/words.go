@@ -1,0 +1,32 @@
+package readers
+
+import (
+	"fmt"
+	"strings"
+)
+
+// words says what is borne out.
+func (g *Grouping) words() string {
+	n := len(g.Members)
+	if g.Chosen == 1 {
+		return fmt.Sprintf("No grouping of the %d readers is borne out: their curves lie no closer together in groups than curves without groups would (gap statistic, 1 to %d groups tried). Speak of how they differ along a scale, not of kinds of readers.", n, len(g.Gaps))
+	}
+	if g.OneKind > chance {
+		return fmt.Sprintf("No grouping of the %d readers is borne out: the gap statistic would part them into %d groups, but readers of one kind, who differ by degrees and are measured with these errors, part as clearly in %.0f of 100 cases.", n, g.Chosen, 100*g.OneKind)
+	}
+	var unsure []string
+	for _, k := range g.Kinds {
+		if !k.Holds {
+			unsure = append(unsure, fmt.Sprintf("%s (%.2f with other readers, %.2f with the curves measured again)", k.Letter, k.Sampling, k.Measuring))
+		}
+	}
+	found := fmt.Sprintf("the %d readers fall into %d groups by the shape of their curves", n, g.Chosen)
+	held := fmt.Sprintf("a group counts as coming out again where its mean Jaccard similarity is %.2f or more", Stable)
+	switch g.Verdict {
+	case All:
+		return fmt.Sprintf("It seems that %s, and each group comes out again when other readers are drawn and when the curves are measured again within their errors (%s).", found, held)
+	case Some:
+		return fmt.Sprintf("It seems that %s, but not all of them come out again: doubt %s (%s).", found, strings.Join(unsure, ", "), held)
+	}
+	return fmt.Sprintf("No grouping of the %d readers is borne out: the gap statistic parts them into %d groups, but none of these comes out again: %s (%s).", n, g.Chosen, strings.Join(unsure, ", "), held)
+}
