@@ -70,27 +70,9 @@ const shareLevel = 0.95
 // It fails where the book or the set does not exist or the model cannot be
 // fitted.
 func CarriedOn(books []*codex.Book, book int, set string, wear []readings.Wear) (*Carried, error) {
-	h, err := newHours(books, book, set, wear)
-	if err != nil {
-		return nil, err
-	}
-	c := &Carried{Book: book, Set: set}
-	if c.Refused = h.refusal(); c.Refused == "" {
-		h.leaveUnbounded()
-		c.Refused = h.refusal()
-	}
-	c.Notes = h.officeNotes()
-	if c.Refused != "" {
-		return c, nil
-	}
-	a, err := h.adjust()
-	if err != nil {
-		return nil, err
-	}
-	c.Notes = append(append(c.Notes, a.notes...), h.limitNotes()...)
-	c.Adjusted = a.adjusted()
-	if err := c.share(a, h); err != nil {
-		return nil, err
+	c, a, h, err := sharesOf(books, book, set, wear)
+	if err != nil || a == nil {
+		return c, err
 	}
 	var rows []int
 	c.Series, rows = a.series(h)
@@ -106,6 +88,50 @@ func CarriedOn(books []*codex.Book, book int, set string, wear []readings.Wear) 
 		c.Notes = append(c.Notes, "No changes were looked for along the offices: "+err.Error()+".")
 	}
 	return c, nil
+}
+
+// SharesOf is [CarriedOn] without the series of pages and the changes along it,
+// which take most of its time: for many books at once.
+func SharesOf(books []*codex.Book, book int, set string, wear []readings.Wear) (*Carried, error) {
+	c, _, _, err := sharesOf(books, book, set, wear)
+	return c, err
+}
+
+// sharesOf gives the shares, with the model that they come from; nil where they
+// are refused.
+func sharesOf(books []*codex.Book, book int, set string, wear []readings.Wear) (*Carried, *adjustment, *hours, error) {
+	h, err := newHours(books, book, set, wear)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	c := &Carried{Book: book, Set: set}
+	if c.Refused = h.refusal(); c.Refused == "" {
+		h.leaveUnbounded()
+		c.Refused = h.refusal()
+	}
+	c.Notes = h.officeNotes()
+	if c.Refused != "" {
+		return c, nil, nil, nil
+	}
+	a, err := h.adjust()
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	c.Notes = append(append(c.Notes, a.notes...), h.limitNotes()...)
+	c.Adjusted = a.adjusted()
+	if err := c.share(a, h); err != nil {
+		return nil, nil, nil, err
+	}
+	return c, a, h, nil
+}
+
+// Covariance is that of the errors of the offices' wear, one row an office of
+// Offices, density squared; nil where there are none.
+func (c *Carried) Covariance() mat.Symmetric {
+	if c.covariance == nil {
+		return nil
+	}
+	return c.covariance
 }
 
 // refusal says why offices cannot be compared at all; empty where they can.
