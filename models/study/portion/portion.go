@@ -10,6 +10,9 @@ package portion
 
 import (
 	"fmt"
+	"os"
+	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 )
@@ -59,4 +62,26 @@ func (p Portion) String() string {
 func (p Portion) Name() string {
 	k, n := max(p.Part, 1), max(p.Parts, 1)
 	return fmt.Sprintf("part-%0*d-of-%d.json", len(strconv.Itoa(n)), k, n)
+}
+
+// partName is what [Portion.Name] gives, for any part.
+var partName = regexp.MustCompile(`^part-[0-9]+-of-[0-9]+\.json$`)
+
+// Files lists the files of portions in a folder, by the names that
+// [Portion.Name] gives, in the order of their names.
+func Files(dir string) ([]string, error) {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return nil, fmt.Errorf("the folder of parts cannot be read: %w", err)
+	}
+	var paths []string
+	for _, e := range entries {
+		if partName.MatchString(e.Name()) {
+			paths = append(paths, filepath.Join(dir, e.Name()))
+		}
+	}
+	if paths == nil {
+		return nil, fmt.Errorf("%s holds no part of divided work (part-03-of-64.json and the like): name the folder that --part wrote to", dir)
+	}
+	return paths, nil
 }
