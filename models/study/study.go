@@ -54,11 +54,12 @@ func Open(path string) (*Study, error) {
 		return nil, ps.Err()
 	}
 	s := &Study{Path: path, File: *file, text: text, where: where}
+	before := ps.Len()
 	s.load(&ps)
-	s.loadImages(&ps)
-	if ps.Len() == 0 {
+	if ps.Len() == before { // else the columns of the data are not known
 		s.checkModels(&ps)
 	}
+	s.loadImages(&ps)
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}
