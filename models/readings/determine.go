@@ -8,19 +8,36 @@ type Determination struct {
 	Limit    Limit
 }
 
-// Determine gives the wear of a page from what the instrument showed in one
-// sitting, on the thumbed place and on the zero (densities; at least one of
-// each), each with a standard deviation of one placing that is known. It is what
-// [Log.Wear] does with such a sitting in a log of many, without drift, which both
-// share. ok is false where the readings give not even a bound.
-func (in Instrument) Determine(page, zero []float64, pageSD, zeroSD float64) (d Determination, ok bool) {
+// A Determiner turns what an instrument showed of a page in one sitting into
+// the page's wear.
+type Determiner struct {
+	in          Instrument
+	own, shared [2]float64 // variances of one placing, on the page and on the zero: its own, and what rounding adds to all alike
+}
+
+// Determiner makes one for placings whose standard deviations as shown, on the
+// thumbed place and on the zero, are known.
+func (in Instrument) Determiner(pageSD, zeroSD float64) Determiner {
+	d := Determiner{in: in}
+	for side, sd := range [2]float64{pageSD, zeroSD} {
+		d.own[side] = sd * sd
+		if in.Resolution > 0 {
+			d.shared[side] = roundingShare(sd, in.Resolution)
+		}
+	}
+	return d
+}
+
+// Of gives the wear of a page from what was shown (densities; at least one of
+// each). It is what [Log.Wear] does with such a sitting in a log of many, without
+// drift, which both share. ok is false where the readings give not even a bound.
+func (d *Determiner) Of(page, zero []float64) (of Determination, ok bool) {
 	data := make([]datum, 0, len(page)+len(zero))
-	shared := [2]float64{roundingShare(pageSD, in.Resolution), roundingShare(zeroSD, in.Resolution)}
 	for _, v := range page {
-		data = append(data, datum{value: v, variance: pageSD*pageSD + shared[0], limit: in.limit(v)})
+		data = append(data, datum{value: v, variance: d.own[0] + d.shared[0], limit: d.in.limit(v)})
 	}
 	for _, v := range zero {
-		data = append(data, datum{value: v, variance: zeroSD*zeroSD + shared[1], limit: in.limit(v), zero: true})
+		data = append(data, datum{value: v, variance: d.own[1] + d.shared[1], limit: d.in.limit(v), zero: true})
 	}
 	e, ok := solve(data, 1)
 	if !ok {
@@ -28,15 +45,15 @@ func (in Instrument) Determine(page, zero []float64, pageSD, zeroSD float64) (d 
 	}
 	variance := 0.0
 	sums := [2]float64{}
-	for i, d := range data {
+	for i, reading := range data {
 		side := 0
-		if d.zero {
+		if reading.zero {
 			side = 1
 		}
-		rounding := shared[side]
-		variance += e.share[i] * (1 - rounding/d.variance) // the part of its own
-		if e.limit != Measured && e.share[i] == 0 {        // the bound itself is known to the last digit shown
-			rounding = in.Resolution * in.Resolution / 12
+		rounding := d.shared[side]
+		variance += e.share[i] * (1 - rounding/reading.variance) // the part of its own
+		if e.limit != Measured && e.share[i] == 0 {              // the bound itself is known to the last digit shown
+			rounding = d.in.Resolution * d.in.Resolution / 12
 		}
 		sums[side] += e.pull[i] * math.Sqrt(rounding)
 	}

@@ -19,6 +19,8 @@ func TestDetermineAgreesWithTheLog(t *testing.T) {
 	for name, p := range map[string]plan{"plain": plain, "fine": fine, "at the floor": floor, "at the ceiling": ceiling} {
 		log, _ := p.log(books, rand.New(rand.NewPCG(4, 2026)))
 		result := mustWear(t, log, Options{})
+		sd := result.Precision.Repeatability
+		sitting := log.Instruments[0].Determiner(sd, sd)
 		bounds := 0
 		for _, want := range result.Wear {
 			var page, zero []float64
@@ -31,8 +33,7 @@ func TestDetermineAgreesWithTheLog(t *testing.T) {
 					zero = append(zero, r.Density)
 				}
 			}
-			sd := result.Precision.Repeatability
-			got, ok := log.Instruments[0].Determine(page, zero, sd, sd)
+			got, ok := sitting.Of(page, zero)
 			if !ok || got.Limit != want.Limit || math.Abs(got.Wear-want.Density) > 1e-9 || math.Abs(got.SE-want.SE) > 1e-9 {
 				t.Errorf("%s, page %d: determined %+v (%v); the log has %g, %g, %q", name, want.Page, got, ok, want.Density, want.SE, want.Limit)
 			}
@@ -49,8 +50,9 @@ func TestDetermineAgreesWithTheLog(t *testing.T) {
 // TestDetermineSilence: a page and a zero at the floor say nothing.
 func TestDetermineSilence(t *testing.T) {
 	in := Instrument{Floor: 0, Ceiling: 2, Resolution: 0.01}
-	if d, ok := in.Determine([]float64{0}, []float64{0}, 0.01, 0.01); ok {
-		t.Errorf("determined %+v", d)
+	sitting := in.Determiner(0.01, 0.01)
+	if got, ok := sitting.Of([]float64{0}, []float64{0}); ok {
+		t.Errorf("determined %+v", got)
 	}
 	for shown, want := range map[float64]float64{-0.3: 0, 0.014: 0.01, 2.5: 2} {
 		if got := in.Show(shown); math.Abs(got-want) > 1e-12 {

@@ -1,0 +1,27 @@
+package hypotheses
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// Interval is the interval of the effect that holds the truth with probability
+// 1 − level, by Student's t.
+func (a Answer) Interval(level float64) (low, high float64) {
+	quantile := distuv.UnitNormal.Quantile(1 - level/2)
+	if !math.IsInf(a.Effect.DF, 1) {
+		quantile = distuv.StudentsT{Mu: 0, Sigma: 1, Nu: a.Effect.DF}.Quantile(1 - level/2)
+	}
+	return a.Effect.Estimate - quantile*a.Effect.SE, a.Effect.Estimate + quantile*a.Effect.SE
+}
+
+// Claims tells what the interval of a level claims by itself, before any
+// adjustment: that there is an effect in the asked direction (the whole interval
+// lies beyond zero), and that any such effect is too small to matter (the whole
+// interval lies short of the smallest that would; never where the question
+// states nothing to fall short of). Both may be: an effect too small to matter.
+func (a Answer) Claims(level float64) (there, small bool) {
+	a.Effect.Low, a.Effect.High = a.Interval(level)
+	return a.beyond(0), a.Against != nil && a.shortOfMattering()
+}

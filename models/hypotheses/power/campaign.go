@@ -1,0 +1,183 @@
+package power
+
+import (
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"hash/fnv"
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"thumbed/models/hypotheses"
+	"thumbed/models/mixed"
+	"thumbed/models/readings"
+	"thumbed/models/table"
+)
+
+// A Campaign is what one drawn campaign came to, with the effect there and with
+// none.
+type Campaign struct {
+	Pages    int     `json:"pages"`    // measured, over all books
+	Openings int     `json:"openings"` // turned to
+	Bounds   int     `json:"bounds"`   // pages of which the instrument gave a bound only
+	There    Outcome `json:"there"`
+	None     Outcome `json:"none"`
+}
+
+// An Outcome is what the model fitted to a drawn campaign said to the question.
+type Outcome struct {
+	Failed   string  `json:"failed,omitempty"` // why there is no answer; all else is then zero
+	Estimate float64 `json:"estimate"`
+	SE       float64 `json:"se"`
+	DF       float64 `json:"df"`
+	Width    float64 `json:"width"`              // of the interval
+	Claimed  bool    `json:"claimed,omitempty"`  // that the effect is there
+	Small    bool    `json:"small,omitempty"`    // that an effect that would matter is ruled out
+	Boundary bool    `json:"boundary,omitempty"` // a variance was estimated as zero, or a correlation as ±1
+}
+
+// campaign draws one campaign of a design. Its random numbers depend on the
+// seed, the design and its number alone.
+func (s *Setting) campaign(d Design, number int) Campaign {
+	stream := streamOf(d, number)
+	pages, openings := s.draw(d, rand.New(rand.NewPCG(s.Seed, stream)))
+	c := Campaign{Pages: pages.Rows(), Openings: openings}
+	there, none := s.truths()
+	c.There, c.Bounds = s.outcome(pages, there, d.Placings, rand.New(rand.NewPCG(s.Seed, stream+1)))
+	c.None, _ = s.outcome(pages, none, d.Placings, rand.New(rand.NewPCG(s.Seed, stream+1)))
+	return c
+}
+
+// streamOf is the place of a campaign's random numbers (FNV-1a of its design
+// and number).
+func streamOf(d Design, number int) uint64 {
+	h := fnv.New64a()
+	var bytes []byte
+	for _, v := range []int{d.Books, d.Pages, d.Placings, number} {
+		bytes = binary.LittleEndian.AppendUint64(bytes, uint64(v))
+	}
+	h.Write(bytes) // never fails
+	return h.Sum64()
+}
+
+// outcome draws the wear of the pages, measures it, and puts the question to the
+// model fitted to what was measured; bounds counts the pages that are only
+// bounds.
+func (s *Setting) outcome(pages *table.Table, truth mixed.Truth, placings int, r *rand.Rand) (o Outcome, bounds int) {
+	model, truth, err := narrowed(s.Model, truth, pages)
+	if err != nil {
+		return Outcome{Failed: err.Error()}, 0
+	}
+	drawer, err := model.Drawer(pages, truth)
+	if err != nil {
+		return Outcome{Failed: reason(err)}, 0
+	}
+	latent := make([]float64, len(drawer.Rows()))
+	drawer.Draw(r, latent)
+	if model.Scale == logarithmic {
+		for i, v := range latent {
+			latent[i] = math.Exp(v)
+		}
+	}
+	log := s.measure(latent, placings, r)
+	for _, page := range log {
+		if page.limit != readings.Measured {
+			bounds++
+		}
+	}
+	fit, err := model.Fit(withWear(pages.Select(drawer.Rows()), log))
+	if err != nil {
+		return Outcome{Failed: reason(err)}, bounds
+	}
+	return s.ask(fit), bounds
+}
+
+const logarithmic = "log"
+
+// ask puts the question to a fit.
+func (s *Setting) ask(fit *mixed.Fit) Outcome {
+	if !fit.Converged {
+		return Outcome{Failed: "the fit did not converge"}
+	}
+	answer, err := hypotheses.Ask(s.Question, fit)
+	if err != nil {
+		return Outcome{Failed: err.Error()}
+	}
+	low, high := answer.Interval(s.Level)
+	o := Outcome{Estimate: answer.Effect.Estimate, SE: answer.Effect.SE, DF: answer.Effect.DF, Width: high - low, Boundary: len(fit.Boundary) > 0}
+	o.Claimed, o.Small = answer.Claims(s.Level)
+	return o
+}
+
+// reason tells the first thing that is wrong, without the place in a table that
+// the scholar never sees.
+func reason(err error) string {
+	var fault *table.Fault
+	if !errors.As(err, &fault) {
+		return err.Error()
+	}
+	p := fault.Problems[0]
+	return fmt.Sprintf("%s: %s, where %s is expected", p.Column, p.Value, p.Expected)
+}
+
+// withWear puts what was measured beside the features of the pages, in the
+// columns of [readings.WearSchema] that models use.
+func withWear(pages *table.Table, log []measured) *table.Table {
+	wear, se, limit := make([]float64, len(log)), make([]float64, len(log)), make([]string, len(log))
+	for i, page := range log {
+		wear[i], se[i], limit[i] = page.wear, page.se, string(page.limit)
+	}
+	for _, c := range []*table.Column{table.Numbers(outcomeWear, wear), table.Numbers("wear_se", se), table.Labels("limit", limit)} {
+		must(pages, pages.Add(c))
+	}
+	return pages
+}
+
+// narrowed is the model without what the pages of a small campaign cannot speak
+// of: labels that none of them has, and columns that are the same on all of
+// them. It fails where the label that others are set against is the one that is
+// missing.
+func narrowed(m mixed.Model, truth mixed.Truth, pages *table.Table) (mixed.Model, mixed.Truth, error) {
+	levels := map[string][]string{}
+	still := map[string]bool{} // columns that are the same on all pages
+	for name, labels := range m.Levels {
+		c := pages.Column(name)
+		if c == nil {
+			continue
+		}
+		found, _ := c.Levels()
+		for _, label := range labels {
+			if slices.Contains(found, label) {
+				levels[name] = append(levels[name], label)
+			}
+		}
+		if !slices.Contains(found, labels[0]) {
+			return m, truth, fmt.Errorf("no page that was drawn has %s = %s, which the others are set against", name, labels[0])
+		}
+		still[name] = len(levels[name]) < 2
+	}
+	dull := func(name string) bool { return still[name] }
+	out := m
+	out.Levels, out.Fixed, out.Random = levels, nil, nil
+	for _, term := range m.Fixed {
+		if !slices.ContainsFunc(term, dull) {
+			out.Fixed = append(out.Fixed, term)
+		}
+	}
+	spreads := truth.Random
+	truth.Random = nil
+	for k, r := range m.Random {
+		r.Terms = slices.DeleteFunc(slices.Clone(r.Terms), dull)
+		if len(r.Terms) > 0 {
+			out.Random = append(out.Random, r)
+			truth.Random = append(truth.Random, spreads[k])
+		}
+	}
+	for name := range still {
+		if still[name] {
+			delete(out.Levels, name)
+		}
+	}
+	return out, truth, nil
+}

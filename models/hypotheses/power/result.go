@@ -1,0 +1,212 @@
+package power
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"thumbed/models/hypotheses"
+)
+
+// A Share is a share of campaigns with its Monte Carlo interval.
+type Share struct {
+	Value float64 `json:"value"`
+	Low   float64 `json:"low"` // of the 95 % interval
+	High  float64 `json:"high"`
+}
+
+// Wilson is the share of count in n with the 95 % interval of Wilson (1927,
+// Journal of the American Statistical Association 22, 209–212); n is at least 1.
+func Wilson(count, n int) Share {
+	z := distuv.UnitNormal.Quantile(0.975)
+	p, m := float64(count)/float64(n), float64(n)
+	middle := (p + z*z/(2*m)) / (1 + z*z/m)
+	reach := z / (1 + z*z/m) * math.Sqrt(p*(1-p)/m+z*z/(4*m*m))
+	return Share{Value: p, Low: math.Max(0, middle-reach), High: math.Min(1, middle+reach)}
+}
+
+// Tried is what the campaigns of one design came to.
+type Tried struct {
+	Design
+	Campaigns int `json:"campaigns"`
+	// Failed are campaigns without an answer, with the effect there; Why is the
+	// most frequent reason. They count as campaigns that claim nothing.
+	Failed int    `json:"failed"`
+	Why    string `json:"why,omitempty"`
+
+	Power    Share `json:"power"`    // claim the effect, where it is there
+	False    Share `json:"false"`    // claim an effect in the asked direction, where there is none
+	Absent   Share `json:"absent"`   // rule out an effect that would matter, where there is none
+	Boundary Share `json:"boundary"` // estimate a variance as zero or a correlation as ±1
+
+	// Of campaigns with an answer, with the effect there; 0 where none has one.
+	Width       float64 `json:"width"`        // mean of the intervals' widths
+	WidthNinety float64 `json:"width_ninety"` // that nine of ten do not exceed
+	Bias        float64 `json:"bias"`         // mean estimate less the effect
+	BiasSE      float64 `json:"bias_se"`      // Monte Carlo standard error of Bias
+
+	PagesMean float64 `json:"pages_mean"` // measured in a campaign, over all books
+	Placings  float64 `json:"placings"`   // on pages and zeros
+	Turns     float64 `json:"turns"`      // openings turned to
+	Hours     float64 `json:"hours"`      // of measuring, with the tile
+	Days      float64 `json:"days"`
+	Bounds    float64 `json:"bounds"` // share of pages that are bounds only
+
+	// Reaches tells whether the design reaches the aim: "yes" where all of the
+	// Monte Carlo interval does, "no" where none of it does, "perhaps" else; empty
+	// where no aim is stated.
+	Reaches string `json:"reaches,omitempty"`
+}
+
+// The answers to whether a design reaches the aim.
+const (
+	Yes     = "yes"
+	No      = "no"
+	Perhaps = "perhaps"
+)
+
+// A Result is what the designs of a plan came to.
+type Result struct {
+	Question   hypotheses.Question `json:"question"`
+	Effect     float64             `json:"effect"`
+	Unit       string              `json:"unit"`
+	Level      float64             `json:"level"`
+	Aim        Aim                 `json:"aim"`
+	Replicates int                 `json:"replicates"`
+	Seed       uint64              `json:"seed"`
+	Designs    []Tried             `json:"designs"`
+	// Best is the design of least cost that reaches the aim, an index into
+	// Designs; −1 where none does or no aim is stated. Cost is placings on the
+	// books, then turns, since these are what harms them.
+	Best      int      `json:"best"`
+	Sentences []string `json:"sentences"`
+	Notes     []string `json:"notes"`
+}
+
+// Summarise puts the campaigns of all designs together, in the order of
+// [Setting.Run]; it fails where they are not as many.
+func (s *Setting) Summarise(campaigns []Campaign) (*Result, error) {
+	if len(campaigns) != s.Pieces() {
+		return nil, fmt.Errorf("%d campaigns were given; the plan has %d", len(campaigns), s.Pieces())
+	}
+	r := &Result{Question: s.Question, Effect: s.Effect, Unit: s.unit(), Level: s.Level, Aim: s.Aim, Replicates: s.Replicates, Seed: s.Seed, Best: -1}
+	for k, d := range s.Designs {
+		tried := s.summary(d, campaigns[k*s.Replicates:(k+1)*s.Replicates])
+		tried.Reaches = s.Aim.reached(&tried)
+		r.Designs = append(r.Designs, tried)
+	}
+	for k := range r.Designs {
+		if r.Designs[k].Reaches == Yes && (r.Best < 0 || dearer(&r.Designs[r.Best], &r.Designs[k])) {
+			r.Best = k
+		}
+	}
+	r.Sentences, r.Notes = r.sentences(), r.notes()
+	return r, nil
+}
+
+// unit is what effects are measured in.
+func (s *Setting) unit() string {
+	if s.Model.Scale == logarithmic {
+		return "natural logarithm"
+	}
+	return "density"
+}
+
+// dearer tells whether a costs more than b.
+func dearer(a, b *Tried) bool {
+	return cmp.Or(cmp.Compare(a.Placings, b.Placings), cmp.Compare(a.Turns, b.Turns), cmp.Compare(a.Books, b.Books)) > 0
+}
+
+func (s *Setting) summary(d Design, campaigns []Campaign) Tried {
+	n := len(campaigns)
+	t := Tried{Design: d, Campaigns: n}
+	var claimed, wrong, absent, boundary int
+	var widths, errors []float64
+	reasons := map[string]int{}
+	pages, turns, bounds := 0, 0, 0
+	for _, c := range campaigns {
+		pages, turns, bounds = pages+c.Pages, turns+c.Openings, bounds+c.Bounds
+		count(&claimed, c.There.Claimed)
+		count(&wrong, c.None.Claimed)
+		count(&absent, c.None.Small)
+		count(&boundary, c.There.Boundary)
+		if c.There.Failed != "" {
+			t.Failed++
+			reasons[c.There.Failed]++
+			continue
+		}
+		widths, errors = append(widths, c.There.Width), append(errors, c.There.Estimate-s.Effect)
+	}
+	t.Power, t.False, t.Absent, t.Boundary = Wilson(claimed, n), Wilson(wrong, n), Wilson(absent, n), Wilson(boundary, n)
+	t.Why = mostFrequent(reasons)
+	if len(widths) > 0 {
+		slices.Sort(widths)
+		t.Width = stat.Mean(widths, nil)
+		t.WidthNinety = stat.Quantile(0.9, stat.Empirical, widths, nil)
+		var spread float64
+		t.Bias, spread = stat.MeanStdDev(errors, nil)
+		if len(errors) > 1 {
+			t.BiasSE = spread / math.Sqrt(float64(len(errors)))
+		}
+	}
+	t.PagesMean, t.Turns = float64(pages)/float64(n), float64(turns)/float64(n)
+	t.Bounds = float64(bounds) / math.Max(1, float64(pages))
+	s.price(&t)
+	return t
+}
+
+func count(n *int, is bool) {
+	if is {
+		*n++
+	}
+}
+
+// mostFrequent is the reason met most often, the first in the alphabet among
+// equals.
+func mostFrequent(reasons map[string]int) string {
+	best := ""
+	for why, times := range reasons {
+		if best == "" || times > reasons[best] || times == reasons[best] && why < best {
+			best = why
+		}
+	}
+	return best
+}
+
+// price works out what a campaign costs.
+func (s *Setting) price(t *Tried) {
+	t.Placings = t.PagesMean * float64(t.Design.Placings+s.Zeros)
+	seconds := t.Placings*s.Cost.Placing + t.Turns*s.Cost.Turn
+	t.Hours = seconds / 3600
+	if s.Cost.Day > 0 {
+		tiles := float64(s.Cost.Tiles) * s.Cost.Placing / 3600 // hours a day
+		t.Days = math.Ceil(t.Hours / math.Max(s.Cost.Day-tiles, 0.1*s.Cost.Day))
+		t.Hours += t.Days * tiles
+	}
+}
+
+// reached tells whether a design reaches the aim.
+func (a Aim) reached(t *Tried) string {
+	if a.Power == 0 && a.Width == 0 {
+		return ""
+	}
+	answer := Yes
+	if a.Power > 0 {
+		switch {
+		case t.Power.High < a.Power:
+			return No
+		case t.Power.Low < a.Power:
+			answer = Perhaps
+		}
+	}
+	if a.Width > 0 {
+		if t.Failed*10 > t.Campaigns || t.WidthNinety > a.Width {
+			return No
+		}
+	}
+	return answer
+}

@@ -1,0 +1,55 @@
+package power
+
+import (
+	"context"
+	"fmt"
+	"runtime"
+	"sync"
+)
+
+// Pieces is the number of campaigns to draw: those of each design in turn.
+func (s *Setting) Pieces() int { return len(s.Designs) * s.Replicates }
+
+// Run draws the campaigns from (counted from 0) up to but not including to, on
+// all processors, and gives what each came to, in their order. progress, where
+// given, is told how many are done, from one goroutine at a time. It fails where
+// the setting cannot be tried ([Setting.Check]) and where ctx ends.
+func (s *Setting) Run(ctx context.Context, from, to int, progress func(done, total int)) ([]Campaign, error) {
+	if err := s.Check(); err != nil {
+		return nil, err
+	}
+	if from < 0 || to < from || to > s.Pieces() {
+		return nil, fmt.Errorf("campaigns %d to %d were asked for; there are %d", from, to, s.Pieces())
+	}
+	complete := s.completed()
+	out := make([]Campaign, to-from)
+	next := make(chan int)
+	var workers sync.WaitGroup
+	var told sync.Mutex
+	done := 0
+	for range min(len(out), runtime.GOMAXPROCS(0)) {
+		workers.Go(func() {
+			for i := range next {
+				piece := from + i
+				out[i] = complete.campaign(s.Designs[piece/s.Replicates], piece%s.Replicates)
+				told.Lock()
+				done++
+				if progress != nil {
+					progress(done, len(out))
+				}
+				told.Unlock()
+			}
+		})
+	}
+	for i := range out {
+		select {
+		case next <- i:
+			continue
+		case <-ctx.Done():
+		}
+		break
+	}
+	close(next)
+	workers.Wait()
+	return out, ctx.Err()
+}

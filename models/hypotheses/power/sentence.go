@@ -1,0 +1,212 @@
+package power
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"text/tabwriter"
+)
+
+// sentences say what the plan comes to, the choice first.
+func (r *Result) sentences() []string {
+	out := []string{r.choice()}
+	if said := r.undecided(); said != "" {
+		out = append(out, said)
+	}
+	out = append(out, r.strongest(), r.check())
+	if said := r.absence(); said != "" {
+		out = append(out, said)
+	}
+	return out
+}
+
+// choice names the design of least cost that reaches the aim.
+func (r *Result) choice() string {
+	if r.Aim.Power == 0 && r.Aim.Width == 0 {
+		return "No aim is stated, so that no design is chosen: state one under [aim], such as power = 0.8."
+	}
+	if r.Best < 0 {
+		if slices.ContainsFunc(r.Designs, func(t Tried) bool { return t.Reaches == Perhaps }) {
+			return fmt.Sprintf("No design is sure to reach the aim (%s).", r.aim())
+		}
+		return fmt.Sprintf("None of the designs tried reaches the aim (%s). Try more books before more pages, and more pages before more placings, or ask for a larger effect.", r.aim())
+	}
+	t := &r.Designs[r.Best]
+	return fmt.Sprintf("Of the designs that reach the aim (%s), %s asks least of the books: %s placings on pages and zeros and %s turns to an opening, about %s hours of measuring on %s. It claims an effect of %s in %s of campaigns.",
+		r.aim(), t.words(), whole(t.Placings), whole(t.Turns), whole(math.Ceil(t.Hours)), counted(int(t.Days), "day", "days"), r.amount(r.Effect), t.Power.words())
+}
+
+// aim words the aim.
+func (r *Result) aim() string {
+	var parts []string
+	if r.Aim.Power > 0 {
+		parts = append(parts, "a power of "+percent(r.Aim.Power))
+	}
+	if r.Aim.Width > 0 {
+		parts = append(parts, fmt.Sprintf("an interval no wider than %s in nine campaigns of ten", r.amount(r.Aim.Width)))
+	}
+	return strings.Join(parts, " and ")
+}
+
+// undecided names cheaper designs that may reach the aim too.
+func (r *Result) undecided() string {
+	var names []string
+	for k := range r.Designs {
+		t := &r.Designs[k]
+		if t.Reaches == Perhaps && (r.Best < 0 || dearer(&r.Designs[r.Best], t)) {
+			names = append(names, fmt.Sprintf("%s (%s)", t.words(), t.Power.words()))
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%d campaigns of each design do not tell whether the aim is reached by %s: give more replicates to know.", r.Replicates, list(names))
+}
+
+// strongest names the design of greatest power, where it is not the chosen one.
+func (r *Result) strongest() string {
+	best := 0
+	for k := range r.Designs {
+		if r.Designs[k].Power.Value > r.Designs[best].Power.Value {
+			best = k
+		}
+	}
+	t := &r.Designs[best]
+	return fmt.Sprintf("The greatest power found is %s, with %s; its interval is %s wide on average, and in nine campaigns of ten no wider than %s.",
+		t.Power.words(), t.words(), r.amount(t.Width), r.amount(t.WidthNinety))
+}
+
+// check tells whether the test keeps its error rate where there is no effect.
+func (r *Result) check() string {
+	nominal, how := r.Level, "either way"
+	if r.directed() {
+		nominal, how = r.Level/2, "in the asked direction"
+	}
+	var loose, cautious []string
+	for k := range r.Designs {
+		t := &r.Designs[k]
+		switch {
+		case t.False.Low > nominal:
+			loose = append(loose, fmt.Sprintf("%s (%s)", t.words(), t.False.words()))
+		case t.False.High < nominal:
+			cautious = append(cautious, t.words())
+		}
+	}
+	head := fmt.Sprintf("Where there is no effect, a claim %s should come by chance in %s of campaigns.", how, percent(nominal))
+	switch {
+	case len(loose) > 0:
+		return head + fmt.Sprintf(" It comes more often with %s: do not trust the claims of such a design at their face value.", list(loose))
+	case len(cautious) > 0:
+		return head + fmt.Sprintf(" It comes more rarely with %s, where the model leaves room for more variation than there is; with all others as often as chance allows.", list(cautious))
+	}
+	return head + " It does with all designs, within the error of so many draws."
+}
+
+// absence tells how often an effect that would matter could be ruled out.
+func (r *Result) absence() string {
+	if r.Question.Smallest == 0 {
+		return ""
+	}
+	best := 0
+	for k := range r.Designs {
+		if r.Designs[k].Absent.Value > r.Designs[best].Absent.Value {
+			best = k
+		}
+	}
+	t := &r.Designs[best]
+	return fmt.Sprintf("If there is no effect, one as large as would matter (%s) is ruled out in at most %s of campaigns, with %s.", r.amount(r.Question.Smallest), t.Absent.words(), t.words())
+}
+
+func (r *Result) directed() bool {
+	return r.Question.Direction == "more" || r.Question.Direction == "less"
+}
+
+// notes say what stands behind the numbers.
+func (r *Result) notes() []string {
+	notes := []string{fmt.Sprintf("%d campaigns of each design were drawn twice from the same random numbers (seed %d), with the effect and without, and each went through the model and the question as a real one would. Intervals of shares are Wilson’s, 95 %%.", r.Replicates, r.Seed)}
+	for k := range r.Designs {
+		t := &r.Designs[k]
+		if t.Failed > 0 {
+			notes = append(notes, fmt.Sprintf("With %s, %d of %d campaigns gave no answer and count as claiming nothing; most often since %s.", t.words(), t.Failed, t.Campaigns, strings.TrimSuffix(t.Why, ".")))
+		}
+		if t.PagesMean < 0.999*float64(t.Books*t.Pages) {
+			notes = append(notes, fmt.Sprintf("With %s, the books have fewer pages than that: %s were measured in all.", t.words(), whole(t.PagesMean)))
+		}
+	}
+	if k := slices.IndexFunc(r.Designs, func(t Tried) bool { return t.Boundary.Low > 0.1 }); k >= 0 {
+		t := &r.Designs[k]
+		notes = append(notes, fmt.Sprintf("A variance comes out as zero, or a correlation as ±1, in %s of campaigns with %s. Such a campaign still answers, but cannot tell that part of the variation: plan with more groups, or with a simpler model.", t.Boundary.words(), t.words()))
+	}
+	return append(notes, "Power is for the effect stated, not for the one found in a pilot: a pilot’s own estimate is too uncertain to plan by, and power worked out from it says nothing that its p-value does not (Hoenig and Heisey 2001, The American Statistician 55, 19–24).")
+}
+
+// words name a design.
+func (d Design) words() string {
+	return fmt.Sprintf("%s of %s with %s a page", counted(d.Books, "book", "books"), counted(d.Pages, "page", "pages"), counted(d.Placings, "placing", "placings"))
+}
+
+// words write a share with its interval, in whole per cent, or tenths where it
+// is small.
+func (s Share) words() string {
+	return fmt.Sprintf("%s (%s to %s)", percent(s.Value), strings.TrimSuffix(percent(s.Low), " %"), percent(s.High))
+}
+
+func percent(share float64) string {
+	digits := 0
+	if share < 0.1 {
+		digits = 1
+	}
+	return strings.TrimSuffix(strconv.FormatFloat(100*share, 'f', digits, 64), ".0") + " %"
+}
+
+// amount writes a size of the effect in its unit, with three digits.
+func (r *Result) amount(v float64) string {
+	said := strings.Replace(strconv.FormatFloat(v, 'g', 3, 64), "-", "−", 1)
+	if r.Unit == "density" {
+		return said + " density"
+	}
+	return said + " on the natural logarithm"
+}
+
+func whole(v float64) string { return strconv.FormatFloat(math.Round(v), 'f', 0, 64) }
+
+func counted(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
+}
+
+// list joins words as a sentence does.
+func list(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	last := len(words) - 1
+	return strings.Join(words[:last], ", ") + " and " + words[last]
+}
+
+// Text writes the result for reading: the sentences, a table of the designs, the
+// notes.
+func (r *Result) Text(w io.Writer) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s\n\n", r.Question.Words)
+	for _, s := range r.Sentences {
+		fmt.Fprintf(&b, "%s\n", s)
+	}
+	b.WriteByte('\n')
+	rows := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(rows, "books\tpages\tplacings\tpower\tfalse claims\twidth\tnine of ten\ttouches\thours\taim\t")
+	for _, t := range r.Designs {
+		fmt.Fprintf(rows, "%d\t%d\t%d\t%s\t%s\t%.3g\t%.3g\t%s\t%.1f\t%s\t\n", t.Books, t.Pages, t.Design.Placings, t.Power.words(), percent(t.False.Value), t.Width, t.WidthNinety, whole(t.Placings), t.Hours, t.Reaches)
+	}
+	rows.Flush()
+	for _, note := range r.Notes {
+		fmt.Fprintf(&b, "\nNote. %s\n", note)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}

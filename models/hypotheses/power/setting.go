@@ -1,0 +1,230 @@
+package power
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+
+	"thumbed/models/hypotheses"
+	"thumbed/models/mixed"
+	"thumbed/models/table"
+)
+
+// A Design is one way to spend a campaign.
+type Design struct {
+	Books    int `json:"books"`
+	Pages    int `json:"pages"`    // of each book; all where a book has fewer
+	Placings int `json:"placings"` // on the thumbed place of each page
+}
+
+// An Aim is what the scholar wants of a campaign.
+type Aim struct {
+	Power float64 `json:"power,omitempty"` // chance to claim the effect; 0: no matter
+	Width float64 `json:"width,omitempty"` // of the interval, in nine campaigns of ten; 0: no matter
+}
+
+// A Cost is what a campaign asks of the books and of the scholar.
+type Cost struct {
+	Placing float64 `json:"placing"` // seconds a placing, on a page, a zero or the tile
+	Turn    float64 `json:"turn"`    // seconds to turn to an opening and settle the book
+	Tiles   int     `json:"tiles"`   // placings on the tile a day
+	Day     float64 `json:"day"`     // hours of measuring a day
+}
+
+// A BookColumn is a column that is the same on all pages of a book: whose it
+// was, where it was made. Books take its labels in turn, by their shares.
+type BookColumn struct {
+	Name   string    `json:"name"`
+	Labels []string  `json:"labels"`
+	Shares []float64 `json:"shares"` // of the books, one a label; they sum to 1
+}
+
+// A Setting is all that is needed to try designs.
+type Setting struct {
+	Model    mixed.Model // of wear
+	Question hypotheses.Question
+	Effect   float64     // of the question's contrast: what the power is for, in the outcome's unit on the model's scale
+	Level    float64     // error rate of the claim, two-sided
+	Truth    mixed.Truth // parameters that campaigns are drawn from; the contrast itself is set to Effect and to none
+	Measuring
+	Cost Cost
+	// Books are the pages of the books to draw from, with the columns that the
+	// model needs: each drawn campaign takes books from these in turn, in an order
+	// of its own.
+	Books []*table.Table
+	// Keep are pages that are measured before any other, by column and labels.
+	Keep       map[string][]string
+	ByBook     []BookColumn
+	Designs    []Design
+	Replicates int // campaigns drawn of each design
+	Seed       uint64
+	Aim        Aim
+}
+
+// columnBook and columnOpening are the features of pages that a campaign is
+// drawn by.
+const (
+	columnBook    = "book"
+	columnOpening = "opening"
+)
+
+// most bounds the campaigns of a plan.
+const most = 10_000_000
+
+// Check tells what keeps the setting from being tried at all. What a single
+// design cannot do is seen in its campaigns.
+func (s *Setting) Check() error {
+	var faults []error
+	add := func(format string, args ...any) { faults = append(faults, fmt.Errorf(format, args...)) }
+	if s.Model.Outcome != outcomeWear {
+		add("the model is of %q; campaigns can be drawn for models of %s only", s.Model.Outcome, outcomeWear)
+	}
+	if len(s.Books) == 0 || len(s.Designs) == 0 {
+		add("there are %d books to draw from and %d designs to try: at least one of each is needed", len(s.Books), len(s.Designs))
+	}
+	for _, d := range s.Designs {
+		if d.Books < 1 || d.Pages < 1 || d.Placings < 1 {
+			add("a design of %d books, %d pages and %d placings cannot be tried: each must be 1 or more", d.Books, d.Pages, d.Placings)
+		}
+	}
+	if s.Replicates < 1 || s.Replicates*max(1, len(s.Designs)) > most {
+		add("%d campaigns of each of %d designs cannot be drawn: give replicates from 1, at most %d campaigns in all", s.Replicates, len(s.Designs), most)
+	}
+	if !(s.Level > 0 && s.Level < 1) {
+		add("a claim cannot have the error rate %g: give a level between 0 and 1, most often 0.05", s.Level)
+	}
+	if s.Effect == 0 || math.IsNaN(s.Effect) || math.IsInf(s.Effect, 0) {
+		add("the effect that the plan is for is %g: state one, most often the smallest that would matter", s.Effect)
+	}
+	if !(s.Truth.Residual.SD > 0) {
+		add("single pages differ by %g beyond all else: give a standard deviation above 0", s.Truth.Residual.SD)
+	}
+	if err := s.Measuring.check(); err != nil {
+		faults = append(faults, err)
+	}
+	return errors.Join(faults...)
+}
+
+// completed is the setting with the levels of the model's columns of labels
+// pinned to those of all books, so that no drawn campaign takes another baseline,
+// and with the columns of its books that a campaign needs.
+func (s Setting) completed() *Setting {
+	s.pinLevels()
+	needed := s.columns()
+	books := make([]*table.Table, len(s.Books))
+	for i, book := range s.Books {
+		books[i] = &table.Table{}
+		for _, c := range book.Columns() {
+			if slices.Contains(needed, c.Name) {
+				must(books[i], books[i].Add(c))
+			}
+		}
+	}
+	s.Books = books
+	return &s
+}
+
+// columns are those of the books' pages that a campaign is drawn by or its model
+// is fitted to.
+func (s *Setting) columns() []string {
+	m := s.Model
+	needed := append(termColumns(m), columnBook, columnOpening, m.Residual.Along, m.Residual.Within, m.Residual.Levels)
+	for _, r := range m.Random {
+		needed = append(needed, r.By...)
+	}
+	for _, curve := range m.Smooth {
+		needed = append(append(needed, curve.Column), curve.By...)
+	}
+	for name := range s.Keep {
+		needed = append(needed, name)
+	}
+	return needed
+}
+
+func (s *Setting) pinLevels() {
+	levels := map[string][]string{}
+	for name, labels := range s.Model.Levels {
+		levels[name] = labels
+	}
+	for _, name := range termColumns(s.Model) {
+		if levels[name] != nil {
+			continue
+		}
+		if labels := s.labelsOf(name); labels != nil {
+			levels[name] = labels
+		}
+	}
+	s.Model.Levels = levels
+}
+
+// labelsOf are the labels of a column over all books, in order of first
+// appearance; nil where it holds numbers or is not there.
+func (s *Setting) labelsOf(name string) []string {
+	for _, c := range s.ByBook {
+		if c.Name == name {
+			return c.Labels
+		}
+	}
+	var labels []string
+	for _, book := range s.Books {
+		c := book.Column(name)
+		if c == nil || c.IsNumber() {
+			return nil
+		}
+		found, _ := c.Levels()
+		for _, label := range found {
+			if !slices.Contains(labels, label) {
+				labels = append(labels, label)
+			}
+		}
+	}
+	return labels
+}
+
+// termColumns are the columns of the fixed effects and of what varies between
+// groups.
+func termColumns(m mixed.Model) []string {
+	var names []string
+	add := func(term []string) {
+		for _, name := range term {
+			if name != intercept && !slices.Contains(names, name) {
+				names = append(names, name)
+			}
+		}
+	}
+	for _, term := range m.Fixed {
+		add(term)
+	}
+	for _, r := range m.Random {
+		add(r.Terms)
+	}
+	return names
+}
+
+const (
+	outcomeWear = "wear"
+	intercept   = "intercept"
+)
+
+// truths are the parameters with the effect and with none. Among all ways to set
+// the contrast c'β to a value the nearest is taken: β + c(value − c'β)/(c'c).
+func (s *Setting) truths() (there, none mixed.Truth) {
+	product, length := 0.0, 0.0
+	for term, weight := range s.Question.Contrast {
+		product += weight * s.Truth.Fixed[term]
+		length += weight * weight
+	}
+	at := func(value float64) mixed.Truth {
+		t := s.Truth
+		t.Fixed = map[string]float64{}
+		for term, effect := range s.Truth.Fixed {
+			t.Fixed[term] = effect
+		}
+		for term, weight := range s.Question.Contrast {
+			t.Fixed[term] += weight * (value - product) / length
+		}
+		return t
+	}
+	return at(s.Effect), at(0)
+}
