@@ -80,19 +80,24 @@ func parse(path string, data []byte, ps *table.Problems) (*File, document.Where)
 		return nil, nil
 	}
 	doc.Decode(path, file, ps)
-	for i := range file.Models {
+	ParseModels(path, doc, file.Models, ps)
+	checker := fileCheck{path: path, file: file, where: doc.Where, ps: ps}
+	checker.all()
+	return file, doc.Where
+}
+
+// ParseModels reads the models' own keys, which a document sets apart.
+func ParseModels(path string, doc *document.Document, models []Model, ps *table.Problems) {
+	for i := range models {
 		model, err := mixed.ParseModel(path, doc.Models[i])
 		var fault *table.Fault
 		switch {
 		case errors.As(err, &fault):
 			ps.Add(fault.Problems...)
 		case err != nil:
-			ps.Add(table.Problem{File: path, Line: doc.Where.Line("model", i), Column: "model", Value: file.Models[i].Name,
+			ps.Add(table.Problem{File: path, Line: doc.Where.Line("model", i), Column: "model", Value: models[i].Name,
 				Expected: "a model", Remedy: err.Error()})
 		}
-		file.Models[i].Model = model
+		models[i].Model = model
 	}
-	checker := fileCheck{path: path, file: file, where: doc.Where, ps: ps}
-	checker.all()
-	return file, doc.Where
 }

@@ -22,12 +22,17 @@ type fileCheck struct {
 
 func (c *fileCheck) all() {
 	c.tables()
+	c.inquiry()
+	c.robustness()
+	c.checkImages()
+}
+
+// inquiry checks what a file over many books has in common with study.toml.
+func (c *fileCheck) inquiry() {
 	c.measuring()
 	c.models()
 	c.questions()
 	c.families()
-	c.robustness()
-	c.checkImages()
 }
 
 // problem adds one, at the line of the key that the parts of at name.

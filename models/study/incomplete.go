@@ -37,16 +37,22 @@ func (s *Study) incomplete(results *report.Results, fits []*fit) error {
 		}
 	}
 	for _, f := range fits {
-		if f.err != nil {
-			missing = append(missing, fmt.Sprintf("The model %s could not be fitted:", named(f.result.Name, f.book)))
-			missing = append(missing, s.blame(f)...)
-		}
-		missing = append(missing, f.silent...)
+		missing = append(missing, f.missing(s)...)
 	}
 	if len(missing) == 0 {
 		return nil
 	}
 	return &Incomplete{Missing: missing}
+}
+
+// missing says what is missing of one fit, a line each.
+func (f *fit) missing(s *Study) []string {
+	var missing []string
+	if f.err != nil {
+		missing = append(missing, fmt.Sprintf("The model %s could not be fitted:", named(f.result.Name, f.book)))
+		missing = append(missing, s.blame(f)...)
+	}
+	return append(missing, f.silent...)
 }
 
 // blame tells what is wrong with a model at its place in the study file.

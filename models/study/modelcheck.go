@@ -23,10 +23,14 @@ type modelCheck struct {
 }
 
 // checkModels checks every model against the tables of the books.
-func (s *Study) checkModels(ps *table.Problems) {
+func (s *Study) checkModels(ps *table.Problems) { s.checkModelsOn(codex.Features(s.Books), ps) }
+
+// checkModelsOn checks every model against the features of pages; where there are
+// none yet, their columns alone.
+func (s *Study) checkModelsOn(features *table.Table, ps *table.Problems) {
 	c := modelCheck{
 		fileCheck: &fileCheck{path: s.Path, file: &s.File, where: s.where, ps: ps},
-		features:  codex.Features(s.Books),
+		features:  features,
 	}
 	for _, f := range readings.WearSchema().Fields {
 		c.wear = append(c.wear, f.Name)
@@ -126,8 +130,8 @@ func (c *modelCheck) labels(name string, labels []string, at []any) {
 		return
 	}
 	column := c.features.Column(name)
-	if column == nil {
-		return // a column of wear, whose labels are not known yet
+	if column == nil || column.Len() == 0 {
+		return // a column of wear, or of pages not read yet: its labels are not known
 	}
 	found, _ := column.Levels()
 	for _, label := range labels {

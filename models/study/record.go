@@ -16,10 +16,11 @@ import (
 // made; it also marks the folder as one of ours.
 const RecordName = "record.json"
 
-// recordKind and recordVersion open every record, so that a later program
-// knows what it reads. Version 1 had no study text, seeds, processor and numbers.
+// A kind and recordVersion open every record, so that a later program knows what
+// it reads. Version 1 had no study text, seeds, processor and numbers.
 const (
-	recordKind    = "record of a thumbed run"
+	OfStudy       = "record of a thumbed run"
+	OfCorpus      = "record of a thumbed run over a corpus"
 	recordVersion = 2
 )
 
@@ -56,7 +57,8 @@ type Sealed struct {
 	SHA256 string `json:"sha256"`
 }
 
-func seal(path string, content []byte) Sealed {
+// SealFile seals what a file at a path held.
+func SealFile(path string, content []byte) Sealed {
 	sum := sha256.Sum256(content)
 	return Sealed{Path: filepath.ToSlash(path), SHA256: hex.EncodeToString(sum[:])}
 }
@@ -79,7 +81,7 @@ func sealAll(dir string) ([]Sealed, error) {
 			return nil
 		}
 		content, err := os.ReadFile(path)
-		sealed = append(sealed, seal(name, content))
+		sealed = append(sealed, SealFile(name, content))
 		return err
 	})
 	return sealed, err
@@ -87,18 +89,21 @@ func sealAll(dir string) ([]Sealed, error) {
 
 // record tells how results in dir come from this study.
 func (s *Study) record(dir string, answers int) (*Record, error) {
+	return NewRecord(OfStudy, dir, s.Path, Record{StudyText: string(s.text), Inputs: s.inputs, Seeds: s.seeds(), Answers: answers})
+}
+
+// NewRecord completes a record of results in dir: what they were made by, and
+// where the file that they come from, at path, stands seen from there.
+func NewRecord(kind, dir, path string, r Record) (*Record, error) {
 	build := ThisBuild()
-	r := &Record{
-		Kind: recordKind, Version: recordVersion,
-		Program: build.Program, Revision: build.Revision, Go: build.Go, Modules: build.Modules,
-		Platform: build.Platform, Processor: build.Processor,
-		StudyText: string(s.text), Inputs: s.inputs, Seeds: s.seeds(), Answers: answers,
-	}
+	r.Kind, r.Version = kind, recordVersion
+	r.Program, r.Revision, r.Go, r.Modules = build.Program, build.Revision, build.Go, build.Modules
+	r.Platform, r.Processor = build.Platform, build.Processor
 	from, err := filepath.Abs(dir)
 	if err != nil {
 		return nil, err
 	}
-	to, err := filepath.Abs(s.Path)
+	to, err := filepath.Abs(path)
 	if err != nil {
 		return nil, err
 	}
@@ -106,7 +111,7 @@ func (s *Study) record(dir string, answers int) (*Record, error) {
 		to = relative
 	}
 	r.Study = filepath.ToSlash(to)
-	return r, nil
+	return &r, nil
 }
 
 // write puts the record into a folder whose other files are complete.
@@ -152,8 +157,8 @@ func ReadRecord(path string) (*Record, error) {
 	if err := json.Unmarshal(text, r); err != nil {
 		return nil, fmt.Errorf("%s is not a record of a run: %w", path, err)
 	}
-	if r.Kind != recordKind {
-		return nil, fmt.Errorf("%s is not a record of a run: it does not say “%s”", path, recordKind)
+	if r.Kind != OfStudy && r.Kind != OfCorpus {
+		return nil, fmt.Errorf("%s is not a record of a run: it does not say “%s”", path, OfStudy)
 	}
 	if r.Version < 1 || r.Version > recordVersion {
 		return nil, fmt.Errorf("%s is a record of version %d, made by %s; this program reads versions 1 to %d: use a later one", path, r.Version, r.Program, recordVersion)

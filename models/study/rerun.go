@@ -51,15 +51,43 @@ func (r *Rerun) Agrees() bool { return r.Comparison != nil && r.Comparison.Agree
 // Numbers are compared to the last digit where the processors are of one family,
 // else to seven significant digits.
 func Repeat(path, studyPath string, progress Progress) (*Rerun, error) {
+	return RepeatBy(path, studyPath, Again{Kind: OfStudy, Name: FileName, Run: func(path string) ([]Sealed, []byte, error) {
+		s, err := Open(path)
+		if err != nil {
+			return nil, nil, err
+		}
+		results, err := s.Run(progress)
+		var incomplete *Incomplete
+		if err != nil && !errors.As(err, &incomplete) {
+			return s.inputs, nil, err
+		}
+		numbers, err := results.JSON()
+		return s.inputs, numbers, err
+	}})
+}
+
+// Again makes one kind of recorded run again.
+type Again struct {
+	Kind string // of record: OfStudy or OfCorpus
+	Name string // how the file that such runs begin from is called
+	// Run gives the inputs and results.json of a run of the file at path.
+	Run func(path string) (inputs []Sealed, numbers []byte, err error)
+}
+
+// RepeatBy is [Repeat] for any kind of run.
+func RepeatBy(path, studyPath string, again Again) (*Rerun, error) {
 	record, err := ReadRecord(path)
 	if err != nil {
 		return nil, err
+	}
+	if record.Kind != again.Kind {
+		return nil, fmt.Errorf("%s is a “%s”, not a “%s”: give it to the verb that made it", path, record.Kind, again.Kind)
 	}
 	if studyPath == "" {
 		studyPath = record.studyFrom(path)
 	}
 	if info, err := os.Stat(studyPath); err == nil && info.IsDir() {
-		studyPath = filepath.Join(studyPath, FileName)
+		studyPath = filepath.Join(studyPath, again.Name)
 	}
 	r := &Rerun{Record: record, Study: studyPath, Inputs: record.changedInputs(studyPath), Made: record.otherwise(ThisBuild())}
 	r.Loosely = record.Processor != ThisBuild().Processor
@@ -70,21 +98,16 @@ func Repeat(path, studyPath string, progress Progress) (*Rerun, error) {
 	if i := slices.IndexFunc(r.Inputs, func(c Changed) bool { return c.How == missing }); i >= 0 {
 		return r, fmt.Errorf("%s is missing beside %s: put it back, or say with --study where the study stands now", r.Inputs[i].Path, studyPath)
 	}
-	s, err := Open(studyPath)
-	if err != nil {
-		return r, err
+	inputs, now, err := again.Run(studyPath)
+	then := map[string]bool{}
+	for _, input := range record.Inputs {
+		then[input.Path] = true
 	}
-	for _, input := range s.inputs {
-		if !slices.ContainsFunc(record.Inputs, func(then Sealed) bool { return then.Path == input.Path }) {
+	for _, input := range inputs {
+		if !then[input.Path] {
 			r.Inputs = append(r.Inputs, Changed{input.Path, added})
 		}
 	}
-	results, err := s.Run(progress)
-	var incomplete *Incomplete
-	if err != nil && !errors.As(err, &incomplete) {
-		return r, err
-	}
-	now, err := results.JSON()
 	if err != nil {
 		return r, err
 	}
@@ -114,7 +137,7 @@ func (r *Record) numbers(path string) ([]byte, error) {
 		return r.Results, nil
 	}
 	text, err := os.ReadFile(filepath.Join(folderOf(path), numbersName))
-	if err != nil || !slices.Contains(r.Outputs, seal(numbersName, text)) {
+	if err != nil || !slices.Contains(r.Outputs, SealFile(numbersName, text)) {
 		return nil, fmt.Errorf("this record of version %d holds no numbers, and the %s that it sealed is not beside it: put that back", r.Version, numbersName)
 	}
 	return text, nil
@@ -135,7 +158,7 @@ func (r *Record) changedInputs(study string) []Changed {
 		switch {
 		case err != nil:
 			out = append(out, Changed{then.Path, missing})
-		case seal(then.Path, text) != then:
+		case SealFile(then.Path, text) != then:
 			out = append(out, Changed{then.Path, changed})
 		}
 	}

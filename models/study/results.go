@@ -18,6 +18,20 @@ import (
 // earlier run made it and nobody has changed or added a file since; on any
 // error it stays as it was.
 func (s *Study) Write(results *report.Results, dir string) error {
+	return WriteFolder(dir, func(fresh string) (*Record, error) {
+		if err := results.Write(fresh); err != nil {
+			return nil, err
+		}
+		if err := chapter.Write(results, filepath.Join(fresh, "chapter")); err != nil {
+			return nil, fmt.Errorf("the chapter: %w", err)
+		}
+		return s.record(dir, len(results.Answers))
+	})
+}
+
+// WriteFolder writes a folder of results as [Study.Write] does: fill fills it,
+// results.json among its files, and gives the record to be put there.
+func WriteFolder(dir string, fill func(fresh string) (*Record, error)) error {
 	if err := folder.Recover(dir); err != nil {
 		return fmt.Errorf("what an earlier run left beside %s cannot be cleared away: %w", dir, err)
 	}
@@ -30,13 +44,7 @@ func (s *Study) Write(results *report.Results, dir string) error {
 		put = folder.Replace
 	}
 	return put(dir, func(fresh string) error {
-		if err := results.Write(fresh); err != nil {
-			return err
-		}
-		if err := chapter.Write(results, filepath.Join(fresh, "chapter")); err != nil {
-			return fmt.Errorf("the chapter: %w", err)
-		}
-		record, err := s.record(dir, len(results.Answers))
+		record, err := fill(fresh)
 		if err != nil {
 			return err
 		}

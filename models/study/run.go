@@ -156,10 +156,19 @@ func (s *Study) booksOf(m *Model) []string {
 	return ids
 }
 
+// pages are the rows that the model is fitted to; they are copied only where
+// some of the data are left out.
+func (f *fit) pages(data *table.Table) *table.Table {
+	if len(f.rows) == data.Rows() {
+		return data
+	}
+	return data.Select(f.rows)
+}
+
 // compute fits the model and asks its questions.
 func (f *fit) compute(s *Study, data *table.Table) {
 	name := named(f.result.Name, f.book)
-	fitted, err := f.result.Model.Fit(data.Select(f.rows))
+	fitted, err := f.result.Model.Fit(f.pages(data))
 	if err != nil {
 		f.err = err
 		f.result.Failed = failure(err)

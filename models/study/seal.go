@@ -97,7 +97,7 @@ func WriteSeal(path string, now time.Time) (written, sum string, err error) {
 // openUnread reads a study without its readings.
 func openUnread(path string) (*Study, error) {
 	var ps table.Problems
-	text, problem := readText(path)
+	text, problem := ReadText(path, shape.What, FileName)
 	if problem != nil {
 		ps.Add(*problem)
 		return nil, ps.Err()
@@ -156,7 +156,7 @@ func writeNew(path string, text []byte) error {
 	return nil
 }
 
-func sealOf(text []byte) string { return seal("", text).SHA256 }
+func sealOf(text []byte) string { return SealFile("", text).SHA256 }
 
 // sumParts sums what a study file says of measuring, of each model but for the
 // words on what it is for, and of each question.
@@ -218,7 +218,7 @@ func (s *Study) readSeal() (*Seal, error) {
 	if err := json.Unmarshal(text, out); err != nil || out.Kind != sealKind || out.Version != sealVersion {
 		return nil, fmt.Errorf("%s is not a seal that this program made: put the true one back, or give this file another name", path)
 	}
-	s.inputs = append(s.inputs, seal(SealName, text))
+	s.inputs = append(s.inputs, SealFile(SealName, text))
 	return out, nil
 }
 

@@ -44,7 +44,7 @@ func Open(path string) (*Study, error) {
 		path = filepath.Join(path, FileName)
 	}
 	var ps table.Problems
-	text, problem := readText(path)
+	text, problem := ReadText(path, shape.What, FileName)
 	if problem != nil {
 		ps.Add(*problem)
 		return nil, ps.Err()
@@ -70,20 +70,48 @@ func Open(path string) (*Study, error) {
 	if s.seal, err = s.readSeal(); err != nil {
 		return nil, err
 	}
-	s.wear = sync.OnceValues(s.measure)
-	s.data = sync.OnceValues(s.join)
+	s.compute()
 	return s, nil
 }
+
+// OpenTables reads the tables of a folder that has no study file. Models and
+// questions there are none; the paths of tables are from the folder. The error is
+// as that of [Open].
+func OpenTables(dir string, tables Tables, measuring Measuring) (*Study, error) {
+	s := &Study{Path: filepath.Join(dir, FileName), File: File{Tables: tables, Measuring: measuring}}
+	var ps table.Problems
+	s.load(&ps)
+	if err := ps.Err(); err != nil {
+		return nil, err
+	}
+	if err := s.sealTables(); err != nil {
+		return nil, err
+	}
+	s.compute()
+	return s, nil
+}
+
+// compute has wear and data computed once, when they are asked for.
+func (s *Study) compute() {
+	s.wear = sync.OnceValues(s.measure)
+	s.data = sync.OnceValues(s.join)
+}
+
+// Inputs are what the study was read from, sealed: the study file where there is
+// one, and its tables.
+func (s *Study) Inputs() []Sealed { return s.inputs }
 
 // largest is the size of a study file, in bytes, beyond which it is surely
 // something else.
 const largest = 16 << 20
 
-func readText(path string) ([]byte, *table.Problem) {
+// ReadText reads a file such as study.toml; what is the kind of file in words,
+// name how it is usually called.
+func ReadText(path, what, name string) ([]byte, *table.Problem) {
 	info, err := os.Stat(path)
 	if err == nil && (!info.Mode().IsRegular() || info.Size() > largest) {
-		return nil, &table.Problem{File: path, Value: filepath.Base(path), Expected: "a study file, a short text in TOML",
-			Remedy: "give the path of study.toml, or of the folder that holds it"}
+		return nil, &table.Problem{File: path, Value: filepath.Base(path), Expected: what + ", a short text in TOML",
+			Remedy: fmt.Sprintf("give the path of %s, or of the folder that holds it", name)}
 	}
 	text, err := os.ReadFile(path)
 	if err != nil {
@@ -92,7 +120,7 @@ func readText(path string) ([]byte, *table.Problem) {
 		if errors.As(err, &at) {
 			reason = at.Err
 		}
-		return nil, &table.Problem{File: path, Value: filepath.Base(path), Expected: "a study file that can be read",
+		return nil, &table.Problem{File: path, Value: filepath.Base(path), Expected: what + " that can be read",
 			Remedy: fmt.Sprintf("check its name and permissions (the system says: %v); thumbed demo makes a study to begin from", reason)}
 	}
 	return text, nil
@@ -131,7 +159,11 @@ func (s *Study) options() readings.Options {
 
 // sealInputs notes what the study file and its tables held.
 func (s *Study) sealInputs() error {
-	s.inputs = []Sealed{seal(filepath.Base(s.Path), s.text)}
+	s.inputs = []Sealed{SealFile(filepath.Base(s.Path), s.text)}
+	return s.sealTables()
+}
+
+func (s *Study) sealTables() error {
 	t := s.Tables
 	for _, path := range append([]string{t.Books, t.Leaves, t.Pages, t.Sections, t.Instruments}, append(slices.Clone(t.Readings), s.manifests()...)...) {
 		if path == "" {
@@ -141,7 +173,7 @@ func (s *Study) sealInputs() error {
 		if err != nil {
 			return fmt.Errorf("a table of the study cannot be read a second time: %w; run again when nobody else works on the files", err)
 		}
-		s.inputs = append(s.inputs, seal(path, content))
+		s.inputs = append(s.inputs, SealFile(path, content))
 	}
 	return nil
 }

@@ -1,0 +1,142 @@
+package study
+
+import (
+	"cmp"
+	"slices"
+
+	"thumbed/models/codex"
+	"thumbed/models/hypotheses"
+	"thumbed/models/mixed"
+	"thumbed/models/report"
+	"thumbed/models/study/document"
+	"thumbed/models/table"
+)
+
+// An Inquiry is models and questions that are put to pages which come from
+// elsewhere than the tables of one study: those of many books in folders.
+type Inquiry struct{ study *Study }
+
+// NewInquiry is the inquiry of a file with models and questions. path and where
+// tell where in the scholar's file each stands.
+func NewInquiry(path string, file File, where document.Where) *Inquiry {
+	return &Inquiry{&Study{Path: path, File: file, where: where}}
+}
+
+// Check reports what is wrong with the measuring plan, the models, the questions
+// and the families, as far as the file alone can tell.
+func (q *Inquiry) Check(ps *table.Problems) {
+	s := q.study
+	c := fileCheck{path: s.Path, file: &s.File, where: s.where, ps: ps}
+	c.inquiry()
+}
+
+// A Fitted is one fit with its answers, as far as results need it.
+type Fitted struct {
+	Model   int    // number of the model in the file
+	Book    string // where fitted book by book
+	Result  report.ModelResult
+	Answers []hypotheses.Answer
+	Of      []int    // the questions that they answer: numbers in the file
+	Silent  []string // sentences: which questions got no answer, and why
+	Missing []string // lines for an [Incomplete]
+}
+
+// Each fits the models that are fitted book by book to the pages of some books,
+// as [Study.Data] gives them. Of the fits only the numbers are kept.
+func (q *Inquiry) Each(books []string, data *table.Table) []Fitted {
+	var out []Fitted
+	s := q.of(books)
+	fits, _ := s.fits(data)
+	for _, f := range fits {
+		if f.book != "" {
+			f.complete(s, data)
+			out = append(out, f.fitted(s))
+		}
+	}
+	return out
+}
+
+// Once fits the models that are fitted once to all pages; progress may be nil.
+func (q *Inquiry) Once(data *table.Table, progress Progress) []Fitted {
+	s := q.of(nil)
+	fits, _ := s.fits(data)
+	out := make([]Fitted, len(fits))
+	var parts []part
+	for i, f := range fits {
+		parts = append(parts, part{"the model " + named(f.result.Name, ""), func() {
+			f.complete(s, data)
+			out[i] = f.fitted(s)
+		}})
+	}
+	runAll(parts, progress)
+	return out
+}
+
+// of is the inquiry as a study of books of which only the names are known.
+func (q *Inquiry) of(books []string) *Study {
+	s := *q.study
+	for _, id := range books {
+		s.Books = append(s.Books, &codex.Book{ID: id})
+	}
+	return &s
+}
+
+// complete fits, asks, and answers by shifting where a question wants it.
+func (f *fit) complete(s *Study, data *table.Table) {
+	f.compute(s, data)
+	for q, question := range s.Questions {
+		if question.Shift > 0 && question.Model == f.result.Name {
+			f.shifts = append(f.shifts, &shift{question: q})
+			f.shift(s, data, q)
+		}
+	}
+	f.settleShifts(s)
+}
+
+func (f *fit) fitted(s *Study) Fitted {
+	out := Fitted{Model: f.model, Book: f.book, Result: f.result, Answers: f.answers, Of: f.of, Silent: f.silent, Missing: f.missing(s)}
+	if fit := f.result.Fit; fit != nil {
+		out.Result.Fit = &mixed.Fit{N: fit.N, Estimate: fit.Estimate, LogLik: fit.LogLik, Criterion: fit.Criterion, Converged: fit.Converged,
+			Boundary: fit.Boundary, Fixed: fit.Fixed, Random: fit.Random, Smooth: fit.Smooth, Residual: fit.Residual, Notes: fit.Notes}
+	}
+	return out
+}
+
+// Settle puts fits, in any order, into models and answers as a study has them:
+// models as they stand in the file, answers in the order of the questions and,
+// within one, of the books' names; each answer adjusted among its family. The
+// error is an [*Incomplete] where a model could not be fitted or a question not
+// answered.
+func (q *Inquiry) Settle(results *report.Results, fitted []Fitted) error {
+	fitted = slices.Clone(fitted)
+	slices.SortStableFunc(fitted, func(a, b Fitted) int {
+		return cmp.Or(cmp.Compare(a.Model, b.Model), cmp.Compare(a.Book, b.Book))
+	})
+	var fits []*fit
+	var missing []string
+	for _, f := range fitted {
+		fits = append(fits, &fit{model: f.Model, book: f.Book, result: f.Result, answers: f.Answers, of: f.Of, silent: f.Silent})
+		missing = append(missing, f.Missing...)
+	}
+	q.study.collect(results, fits)
+	if missing == nil {
+		return nil
+	}
+	return &Incomplete{Missing: missing}
+}
+
+// CheckColumns reports, at their places in the file, the columns that its models
+// and questions name and no page has: names are those of the pages' features, the
+// scholar's own among them. Labels are looked for when the pages have been read.
+func (q *Inquiry) CheckColumns(names []string, ps *table.Problems) error {
+	var columns []*table.Column
+	for _, name := range names {
+		columns = append(columns, table.Numbers(name, []float64{}))
+	}
+	features, err := table.New(columns...)
+	if err != nil {
+		return err
+	}
+	q.study.checkModelsOn(features, ps)
+	return nil
+}
