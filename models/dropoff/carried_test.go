@@ -253,8 +253,8 @@ func TestHabits(t *testing.T) {
 	if len(found.Adjusted) == 0 || !strings.Contains(strings.Join(found.Notes, " "), "adjusted Rand index") {
 		t.Errorf("removed first %v, notes %q", found.Adjusted, found.Notes)
 	}
-	if _, err := dropoff.HabitsOf(m.books, 0, m.wear[:10]); err == nil || !strings.Contains(err.Error(), "10 pages were measured") {
-		t.Errorf("ten pages: %v", err)
+	if few, err := dropoff.HabitsOf(m.books, 0, m.wear[:10]); err != nil || !strings.Contains(few.Refused, "10 pages were measured") {
+		t.Errorf("ten pages: %+v, %v", few, err)
 	}
 	if _, err := dropoff.HabitsOf(m.books, 1, m.wear); err == nil {
 		t.Error("an unknown book was looked at")

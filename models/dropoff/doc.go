@@ -55,7 +55,7 @@
 //	disturbances.go, adjust.go, adjusted_series.go, spent.go   what disturbs them removed
 //	carried.go, carried_text.go, fieller.go   shares of the first office
 //	isotonic.go, curve.go  … as a curve that never rises, with bands
-//	together.go            several books, two readers
+//	together.go, differ.go several books, two readers
 //	habits.go              a whole book without its sections
 //
 // # How well it holds

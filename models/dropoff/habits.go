@@ -18,7 +18,7 @@ type Habits struct {
 	Adjusted []string
 	Series   Series // the pages measured in physical order, adjusted
 	Pages    []int  // index into the book's Pages of each row of Series
-	Changes  *Changes
+	Changes  *Changes // along Series; nil where Refused
 	// Borders tells for each change how it lies to the book's sections.
 	Borders []Border
 	// Agreement is the adjusted Rand index of stretches and sections (Hubert and
@@ -29,8 +29,9 @@ type Habits struct {
 	Agrees    bool
 	// Chance is how many of the borders would hold a section's beginning if
 	// changes lay anywhere.
-	Chance float64
-	Notes  []string
+	Chance  float64
+	Notes   []string
+	Refused string // where too little was measured: a sentence why; else empty
 }
 
 // A Border is a change of habit and the beginning of a section nearest to it.
@@ -47,7 +48,8 @@ type Border struct {
 // looked at; how well they agree is told after. Wear of other books is passed
 // over, as in [CarriedOn].
 //
-// It fails where too little was measured.
+// Where too little was measured, Refused says so. It fails where there is no such
+// book or the effects cannot be removed.
 func HabitsOf(books []*codex.Book, book int, wear []readings.Wear) (*Habits, error) {
 	if book < 0 || book >= len(books) {
 		return nil, noSuchBook(book, len(books))
@@ -60,8 +62,8 @@ func HabitsOf(books []*codex.Book, book int, wear []readings.Wear) (*Habits, err
 	}
 	slices.SortStableFunc(h.rows, func(a, b hourPage) int { return h.book.Pages[a.page].Position - h.book.Pages[b.page].Position })
 	if measured := len(h.rows) - h.limited(); measured < leastHabits || h.limited() > len(h.rows)/2 {
-		return nil, fmt.Errorf("of book %s %s measured, %d of them at the instrument's floor or ceiling: too little to find habits in; measure more pages, or with a finer instrument",
-			h.book.ID, count(len(h.rows), "page")+were(len(h.rows)), h.limited())
+		return &Habits{Book: book, Refused: fmt.Sprintf("%s measured, %d of them at the instrument's floor or ceiling: too little to find habits in. Measure %d pages or more, or with a finer instrument.",
+			capital(count(len(h.rows), "page"))+were(len(h.rows)), h.limited(), leastHabits)}, nil
 	}
 	a, err := h.adjust()
 	if err != nil {
@@ -77,7 +79,8 @@ func HabitsOf(books []*codex.Book, book int, wear []readings.Wear) (*Habits, err
 		out.Notes = append(out.Notes, note)
 	}
 	if out.Changes, err = Segment(out.Series, Options{}); err != nil {
-		return nil, err
+		out.Refused = capital(err.Error()) + "."
+		return out, nil
 	}
 	out.compare(h.book)
 	return out, nil

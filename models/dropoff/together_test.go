@@ -65,8 +65,16 @@ func TestTogether(t *testing.T) {
 			t.Errorf("book %d: %+v", i, b)
 		}
 	}
-	if len(got.Left) != 1 || !strings.Contains(got.Left[0], "No page") || !strings.Contains(got.Sentence, "3 of 4") {
-		t.Errorf("left %q; %s", got.Left, got.Sentence)
+	if len(got.Left) != 1 || got.Left[0].Carried != 4 || !strings.Contains(got.Left[0].Why, "No page") || !strings.Contains(got.Sentence, "3 of 4") {
+		t.Errorf("left %+v; %s", got.Left, got.Sentence)
+	}
+	for i, want := range []codex.Office{codex.Prime, codex.Prime, codex.Prime} {
+		if b := got.Books[i]; mostProbable(b.Places) != want || b.None > 0.05 {
+			t.Errorf("book %d alone: %+v", i, b)
+		}
+	}
+	if b := got.Books[3]; b.None < 0.5 {
+		t.Errorf("the faithful book alone has no drop with probability %v", b.None)
 	}
 	if _, err := Together(books[3:]); err == nil {
 		t.Error("one book alone was compared")
