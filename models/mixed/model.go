@@ -1,6 +1,10 @@
 package mixed
 
-import "encoding/json"
+import (
+	"encoding/json"
+	"maps"
+	"slices"
+)
 
 // A Model is a linear mixed model, in TOML and the same in Go. [ParseModel]
 // reads the TOML form, [Model.Fit] fits it to a table.
@@ -89,6 +93,17 @@ func (r RandomFit) MarshalJSON() ([]byte, error) {
 		By any `json:"by"`
 		plain
 	}{oneOrSeveral(r.By), plain(r)})
+}
+
+// Columns are the columns of a table that a fit of the model looks at, each once.
+func (m Model) Columns() []string {
+	names, _ := m.needed()
+	for _, name := range append(slices.Sorted(maps.Keys(m.Levels)), m.Residual.Limits) {
+		if name != "" && !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	return names
 }
 
 // full tells whether the full likelihood is asked for.

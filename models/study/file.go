@@ -46,12 +46,10 @@ type Measuring struct {
 	Solid      float64        `toml:"solid"`       // density; 1.5 where not given
 }
 
-// Defaults of the measuring plan (common practice, no source: a density of 1.5
-// is a dark, even deposit of thumb grease and dust).
-const (
-	usualDrift = readings.DriftOffset
-	usualSolid = 1.5
-)
+// UsualMeasuring is the measuring plan where a file says nothing else (common
+// practice, no source: a density of 1.5 is a dark, even deposit of thumb grease
+// and dust).
+func UsualMeasuring() Measuring { return Measuring{Drift: readings.DriftOffset, Solid: 1.5} }
 
 // A Model is a [mixed.Model] with its place in the study.
 type Model struct {
@@ -74,7 +72,7 @@ var shape = document.Shape{
 // parse reads study.toml. Every problem goes to ps with path as its file; where
 // tells on which line each key stands. What could be read is returned.
 func parse(path string, data []byte, ps *table.Problems) (*File, document.Where) {
-	file := &File{Measuring: Measuring{Drift: usualDrift, Solid: usualSolid}, Robustness: Robustness{Leaves: usualLeaves}}
+	file := &File{Measuring: UsualMeasuring(), Robustness: Robustness{Leaves: usualLeaves}}
 	doc := shape.Split(path, data, ps)
 	if doc == nil {
 		return nil, nil

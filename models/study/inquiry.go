@@ -2,6 +2,7 @@ package study
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 
 	"thumbed/models/codex"
@@ -125,6 +126,23 @@ func (q *Inquiry) Settle(results *report.Results, fitted []Fitted) error {
 	return &Incomplete{Missing: missing}
 }
 
+// Columns are the columns of pages that the models fitted once need, in order.
+func (q *Inquiry) Columns() []string {
+	var names []string
+	for _, m := range q.study.Models {
+		if m.Each == "" {
+			names = append(append(names, m.Columns()...), slices.Collect(maps.Keys(m.Only))...)
+		}
+	}
+	for _, question := range q.study.Questions {
+		if question.Shift > 0 {
+			names = append(names, "position") // along which Shift pushes
+		}
+	}
+	slices.Sort(names)
+	return slices.Compact(names)
+}
+
 // CheckColumns reports, at their places in the file, the columns that its models
 // and questions name and no page has: names are those of the pages' features, the
 // scholar's own among them. Labels are looked for when the pages have been read.
@@ -140,3 +158,6 @@ func (q *Inquiry) CheckColumns(names []string, ps *table.Problems) error {
 	q.study.checkModelsOn(features, ps)
 	return nil
 }
+
+// Seeds are those of all that its questions draw by chance.
+func (q *Inquiry) Seeds() []Seed { return q.study.seeds() }
