@@ -14,6 +14,12 @@ import (
 type PrintedSection struct {
 	ID      string // one word, for names of files
 	Heading string
+	Parts   []PrintedPart
+}
+
+// A PrintedPart is what belongs together in a section, such as all of one book.
+type PrintedPart struct {
+	ID      string // for names of files; empty in a section of one part
 	Said    []Said
 	Figures []PrintedFigure
 	Tables  []PrintedTable
@@ -58,7 +64,8 @@ func (r *Results) Printed() []PrintedSection {
 	for _, s := range []PrintedSection{
 		p.answers(), p.wear(), p.texts(), p.standouts(), p.stops(), p.robustness(), p.models(), p.measuring(),
 	} {
-		if len(s.Said)+len(s.Figures)+len(s.Tables) > 0 {
+		s.Parts = slices.DeleteFunc(s.Parts, func(p PrintedPart) bool { return len(p.Said)+len(p.Figures)+len(p.Tables) == 0 })
+		if len(s.Parts) > 0 {
 			out = append(out, s)
 		}
 	}
@@ -113,7 +120,7 @@ func (p printing) figure(name, shows string) []PrintedFigure {
 }
 
 func (r printing) answers() PrintedSection {
-	s := PrintedSection{ID: "answers", Heading: "The answers"}
+	var p PrintedPart
 	for _, q := range r.questionViews() {
 		said := Said{Head: q.Words}
 		for _, a := range q.Answers {
@@ -122,7 +129,7 @@ func (r printing) answers() PrintedSection {
 				text = a.Verdict + ": " + text
 			}
 			if a.Book != "" {
-				text = "In “" + a.Book + "”. " + text
+				text = "In “" + a.Book + "”: " + text
 			}
 			if a.Shifted != "" {
 				text += " " + a.Shifted
@@ -130,40 +137,38 @@ func (r printing) answers() PrintedSection {
 			said.Paragraphs = append(said.Paragraphs, text)
 		}
 		said.Paragraphs = append(said.Paragraphs, q.Foot)
-		s.Said = append(s.Said, said)
+		p.Said = append(p.Said, said)
 	}
 	if len(r.Answers) > 0 {
-		s.Tables = append(s.Tables, r.answerTable())
+		p.Tables = append(p.Tables, r.answerTable())
 	}
-	return s
+	return PrintedSection{"answers", "The answers", []PrintedPart{p}}
 }
 
-// answerTable holds the answers, those of a question asked in each book by itself
-// under the question's own heading.
+// answerTable holds the answers under their questions: one for all books, or one
+// for each.
 func (r *Results) answerTable() PrintedTable {
 	t := PrintedTable{Name: "answers", Title: "The questions asked and their answers"}
 	units := r.answerUnits()
 	against := slices.ContainsFunc(r.Answers, func(a hypotheses.Answer) bool { return a.Against != nil })
-	t.Heads = heads("Question", "Estimate#", "95"+narrow+"% interval#", "Degrees of freedom#", "p#", "p, adjusted#")
+	t.Heads = heads("Books", "Estimate#", "95"+narrow+"% interval#", "Degrees of freedom#", "p#", "p, adjusted#")
 	if against {
 		t.Heads = append(t.Heads, heads("p, against#")...)
 	}
-	t.Heads = append(t.Heads, heads("Matters from#", "Answer")...)
+	t.Heads = append(t.Heads, heads("Answer")...)
 	t.Caption = captioned(t.Title, fmt.Sprintf("Estimates are effects in %s; p is against no effect in the asked direction, alone and adjusted over the family.", List(units)))
 	if against {
 		t.Caption += " The p against is that against an effect as large as would matter, adjusted likewise: a small one speaks for no."
 	}
-	t.Caption += " An effect matters from the size stated by the question."
+	asked := ""
 	for _, a := range r.Answers {
-		name, heading := sentence(a.Question.Words), ""
+		if key := a.Question.Model + "\x00" + a.Question.Words; key != asked {
+			asked = key
+			t.Panels = append(t.Panels, Panel{Heading: sentence(a.Question.Words) + r.matters(a.Question)})
+		}
+		name := "all together"
 		if a.Book != "" {
-			name, heading = r.bookNameByID(a.Book), name
-		}
-		if len(units) > 1 {
-			name += " (" + r.outcomeUnit(a.Question.Model) + ")"
-		}
-		if n := len(t.Panels); n == 0 || t.Panels[n-1].Heading != heading {
-			t.Panels = append(t.Panels, Panel{Heading: heading})
+			name = r.bookNameByID(a.Book)
 		}
 		last := &t.Panels[len(t.Panels)-1]
 		last.Rows = append(last.Rows, answerRow(name, a, against))
@@ -182,11 +187,16 @@ func answerRow(name string, a hypotheses.Answer, against bool) []Cell {
 		}
 		row = append(row, cell)
 	}
-	smallest := instead("not stated")
-	if a.Question.Smallest != 0 {
-		smallest = shown(a.Question.Smallest, strconv.FormatFloat(a.Question.Smallest, 'f', -1, 64))
+	return append(row, words(a.Verdict))
+}
+
+// matters is the smallest effect that would matter to a question, with its unit.
+func (r *Results) matters(q hypotheses.Question) string {
+	unit := r.outcomeUnit(q.Model)
+	if q.Smallest == 0 {
+		return " (" + unit + ")"
 	}
-	return append(row, smallest, words(a.Verdict))
+	return fmt.Sprintf(" (matters from %s %s)", strconv.FormatFloat(q.Smallest, 'f', -1, 64), unit)
 }
 
 // answerUnits are the units of the answers' effects, each once.
@@ -203,14 +213,16 @@ func (r *Results) answerUnits() []string {
 func (r printing) wear() PrintedSection {
 	s := PrintedSection{ID: "wear", Heading: "The wear, page by page"}
 	for i, b := range r.Books {
+		part := PrintedPart{ID: r.bookFile(b.Book)}
 		said := Said{Head: r.bookName(b.Book), Paragraphs: append([]string{bookFacts(b.Book)}, sentences(typesetAll(b.Failed))...)}
 		if p := b.Profile; p != nil {
-			said.Paragraphs = append(said.Paragraphs, sentences(typesetAll(p.Notes))...)
+			said.Paragraphs = append(said.Paragraphs, sentences(r.bookView(i).Notes)...)
 			shows := fmt.Sprintf("%s measured; of %s tested, %s with pictures, %s out at a false-discovery rate of %s.",
 				capital(Count(len(r.wearOf(i)), "page", "pages")), Whole(p.Tested), Whole(p.Pictures), standing(len(p.Standouts)), Percent(p.Rate))
-			s.Figures = append(s.Figures, r.figure("wear-"+r.bookFile(b.Book), shows)...)
+			part.Figures = r.figure("wear-"+part.ID, shows)
 		}
-		s.Said = append(s.Said, said)
+		part.Said = []Said{said}
+		s.Parts = append(s.Parts, part)
 	}
 	return s
 }
@@ -221,24 +233,25 @@ func (r printing) texts() PrintedSection {
 		if b.Profile == nil {
 			continue
 		}
-		name := r.bookFile(b.Book)
-		s.Figures = append(s.Figures, r.figure("sections-"+name, readSentence(r.quotedName(b.Book), b).Text)...)
+		part := PrintedPart{ID: r.bookFile(b.Book)}
+		part.Figures = r.figure("sections-"+part.ID, readSentence(r.quotedName(b.Book), b).Text)
 		if g := r.sectionGrid(i); len(g.Rows) > 0 {
-			s.Tables = append(s.Tables, g.print("sections-"+name, fmt.Sprintf("%s; an interval stands for each of them alone.", capital(Count(len(g.Rows), "text", "texts")))))
+			part.Tables = []PrintedTable{g.print("sections-"+part.ID, fmt.Sprintf("%s; an interval stands for each of them alone.", capital(Count(len(g.Rows), "text", "texts"))))}
 		}
+		s.Parts = append(s.Parts, part)
 	}
 	return s
 }
 
 func (r printing) standouts() PrintedSection {
-	s := PrintedSection{ID: "standouts", Heading: "Pages that stand out"}
+	var part PrintedPart
 	t := PrintedTable{Name: "standouts", Title: "Pages that stand above the text pages of their own section"}
 	count := 0
 	for i, b := range r.Books {
 		if b.Profile == nil {
 			continue
 		}
-		s.Said = append(s.Said, Said{Paragraphs: []string{pictureSentence(r.quotedName(b.Book), b).Text}})
+		part.Said = append(part.Said, Said{Paragraphs: []string{pictureSentence(r.quotedName(b.Book), b).Text}})
 		g := r.standoutGrid(i)
 		t.Heads = g.Heads
 		t.Panels = append(t.Panels, Panel{r.bookName(b.Book), g.Rows, g.Empty})
@@ -246,9 +259,9 @@ func (r printing) standouts() PrintedSection {
 	}
 	if count > 0 {
 		t.Caption = captioned(t.Title, fmt.Sprintf("%s in all, with the density by which each stands above the level of its section; p is adjusted over all pages of its book that were tested.", capital(Count(count, "page", "pages"))))
-		s.Tables = append(s.Tables, t)
+		part.Tables = append(part.Tables, t)
 	}
-	return s
+	return PrintedSection{"standouts", "Pages that stand out", []PrintedPart{part}}
 }
 
 func (r printing) stops() PrintedSection {
@@ -258,7 +271,8 @@ func (r printing) stops() PrintedSection {
 	pages, found := 0, 0
 	for _, b := range r.Books {
 		for _, c := range b.Carried {
-			s.Figures = append(s.Figures, r.figure("dropoff-"+r.setFile(b.Book, c), stopSentence(r.quotedName(b.Book), c).Text)...)
+			part := PrintedPart{ID: r.setFile(b.Book, c)}
+			part.Figures = r.figure("dropoff-"+part.ID, stopSentence(r.quotedName(b.Book), c).Text)
 			heading := r.bookName(b.Book) + ": " + setName(c.Set)
 			o, g := r.officeGrid(b.Book, c), r.changeGrid(b.Book, c)
 			offices.Heads, changes.Heads = o.Heads, g.Heads
@@ -268,15 +282,16 @@ func (r printing) stops() PrintedSection {
 				pages += office.Pages
 			}
 			if notes := r.setView(b.Book, c).Notes; len(notes) > 0 {
-				s.Said = append(s.Said, Said{heading, sentences(notes)})
+				part.Said = []Said{{heading, sentences(notes)}}
 			}
 			found += len(g.Rows)
+			s.Parts = append(s.Parts, part)
 		}
 	}
 	if len(offices.Panels) > 0 {
 		offices.Caption = captioned(offices.Title, fmt.Sprintf("%s, %s measured; shares are of the wear of the first office.", capital(Count(len(offices.Panels), "set of hours", "sets of hours")), Count(pages, "page", "pages")))
 		changes.Caption = captioned(changes.Title, fmt.Sprintf("%s in %s; the place of a change and its size each have an interval.", capital(Count(found, "change", "changes")), Count(len(offices.Panels), "set of hours", "sets of hours")))
-		s.Tables = append(s.Tables, offices, changes)
+		s.Parts = append(s.Parts, PrintedPart{ID: "all", Tables: []PrintedTable{offices, changes}})
 	}
 	return s
 }
@@ -288,8 +303,10 @@ func (r printing) robustness() PrintedSection {
 		if stated := b.stated(); stated != nil {
 			shows = fmt.Sprintf("The study’s own answer rests on %s.", Count(stated.N, "page", "pages"))
 		}
-		s.Figures = append(s.Figures, r.figure("robustness-"+b.file(r.Results), shows)...)
-		s.Tables = append(s.Tables, r.robustGrid(b).print("robustness-"+b.file(r.Results), "Each row answers the question anew, with one choice made otherwise than the study file has it; p stands alone, in the asked direction, without adjustment."))
+		part := PrintedPart{ID: b.file(r.Results)}
+		part.Figures = r.figure("robustness-"+part.ID, shows)
+		part.Tables = append(part.Tables, r.robustGrid(b).print("robustness-"+part.ID, "Each row answers the question anew, with one choice made otherwise than the study file has it; p stands alone, in the asked direction, without adjustment."))
+		s.Parts = append(s.Parts, part)
 	}
 	return s
 }
@@ -298,35 +315,64 @@ func (r printing) models() PrintedSection {
 	s := PrintedSection{ID: "models", Heading: "The models"}
 	var names []string
 	for _, m := range r.Models {
-		if !slices.Contains(names, m.Name) {
-			names = append(names, m.Name)
+		if slices.Contains(names, m.Name) {
+			continue
 		}
+		names = append(names, m.Name)
+		part := PrintedPart{ID: r.modelFile(m.Name), Figures: r.figure("effects-"+r.modelFile(m.Name), r.answersOf(m.Name))}
 		if said := r.modelSaid(m); len(said.Paragraphs) > 0 {
-			s.Said = append(s.Said, said)
+			part.Said = []Said{said}
 		}
-	}
-	for _, name := range names {
-		fits := r.fitsOf(name)
-		s.Figures = append(s.Figures, r.figure("effects-"+r.modelFile(name), r.answersOf(name))...)
-		if len(fits) > 0 {
-			s.Tables = append(s.Tables, r.fixedTable(name, fits), r.randomTable(name, fits))
+		if fits := r.fitsOf(m.Name); len(fits) > 0 {
+			part.Tables = []PrintedTable{r.fixedTable(m.Name, fits), r.randomTable(m.Name, fits)}
 		}
+		s.Parts = append(s.Parts, part)
 	}
 	return s
 }
 
-// modelSaid is what a fit's numbers need said beside them.
-func (r *Results) modelSaid(m ModelResult) Said {
+// modelSaid is what a model's numbers need said beside them; what holds for several
+// books is said once.
+func (r *Results) modelSaid(first ModelResult) Said {
+	said := Said{Head: "The model “" + first.Name + "”"}
+	books := map[string][]string{}
+	for _, m := range r.Models {
+		if m.Name != first.Name {
+			continue
+		}
+		for _, text := range r.fitSaid(m) {
+			if _, known := books[text]; !known {
+				said.Paragraphs = append(said.Paragraphs, text)
+			}
+			books[text] = append(books[text], m.Book)
+		}
+	}
+	for i, text := range said.Paragraphs {
+		if of := books[text]; of[0] != "" {
+			names := make([]string, len(of))
+			for k, id := range of {
+				names[k] = r.quotedNameByID(id)
+			}
+			said.Paragraphs[i] = "In " + List(names) + ": " + text
+		}
+	}
+	if first.About != "" {
+		said.Paragraphs = append([]string{sentence(first.About)}, said.Paragraphs...)
+	}
+	return said
+}
+
+// fitSaid is what one fit's numbers need said beside them.
+func (r *Results) fitSaid(m ModelResult) []string {
 	v := r.modelView(m)
-	said := Said{Head: v.Title}
+	var out []string
 	if v.Failed != "" {
-		said.Paragraphs = append(said.Paragraphs, "Not fitted. "+v.Failed)
+		out = append(out, "Not fitted. "+v.Failed)
 	}
 	if len(v.Boundary) > 0 {
-		said.Paragraphs = append(said.Paragraphs, "On the boundary: "+strings.Join(v.Boundary, "; ")+".")
+		out = append(out, "On the boundary: "+strings.Join(v.Boundary, "; ")+".")
 	}
-	said.Paragraphs = append(said.Paragraphs, sentences(v.Notes)...)
-	return said
+	return append(out, sentences(v.Notes)...)
 }
 
 func (r *Results) fitsOf(name string) []ModelResult {
@@ -419,7 +465,8 @@ func (r *Results) answersOf(model string) string {
 }
 
 func (r printing) measuring() PrintedSection {
-	s := PrintedSection{ID: "measuring", Heading: "The measuring"}
+	var part PrintedPart
+	section := func() PrintedSection { return PrintedSection{"measuring", "The measuring", []PrintedPart{part}} }
 	var sure []string
 	for _, said := range []Sentence{r.precisionSentence(), r.limitSentence(), cautionSentence()} {
 		if said.Text != "" {
@@ -427,20 +474,23 @@ func (r printing) measuring() PrintedSection {
 		}
 	}
 	if r.Readings == nil {
-		s.Said = []Said{{Paragraphs: sure}}
-		return s
+		part.Said = []Said{{Paragraphs: sure}}
+		return section()
 	}
-	s.Said = []Said{{Paragraphs: append(sure, sentences(typesetAll(r.Readings.Notes))...)}, {Head: "The study", Paragraphs: sentences(typesetAll(r.Notes))}}
+	part.Said = []Said{{Paragraphs: append(sure, sentences(typesetAll(r.Readings.Notes))...)}}
+	if len(r.Notes) > 0 {
+		part.Said = append(part.Said, Said{Head: "On the study", Paragraphs: sentences(typesetAll(r.Notes))})
+	}
 	c := r.Readings.Counted
-	s.Tables = append(s.Tables, r.precisionGrid().print("precision", fmt.Sprintf("%s on %s.", capital(Count(c.Readings, "reading", "readings")), Count(c.Days, "day", "days"))))
+	part.Tables = append(part.Tables, r.precisionGrid().print("precision", fmt.Sprintf("%s on %s.", capital(Count(c.Readings, "reading", "readings")), Count(c.Days, "day", "days"))))
 	if g := r.driftGrid(); len(g.Rows) > 0 {
-		s.Figures = r.figure("drift", fmt.Sprintf("%s on %s.", capital(Count(c.Tile, "reading of a tile", "readings of a tile")), Count(c.Days, "day", "days")))
-		s.Tables = append(s.Tables, g.print("drift", "In density, with the standard error of the correction at mid-day."))
+		part.Figures = r.figure("drift", fmt.Sprintf("%s on %s.", capital(Count(c.Tile, "reading of a tile", "readings of a tile")), Count(c.Days, "day", "days")))
+		part.Tables = append(part.Tables, g.print("drift", "In density, with the standard error of the correction at mid-day."))
 	}
 	if g := r.excludedGrid(); len(g.Rows) > 0 {
-		s.Tables = append(s.Tables, g.print("excluded", fmt.Sprintf("%s of %s.", Whole(c.Excluded), Count(c.Readings, "reading", "readings"))))
+		part.Tables = append(part.Tables, g.print("excluded", fmt.Sprintf("%s of %s.", Whole(c.Excluded), Count(c.Readings, "reading", "readings"))))
 	}
-	return s
+	return section()
 }
 
 // sentences makes each note a sentence.

@@ -90,8 +90,8 @@ func (p plumb) cell(c report.Cell, s *setter) string {
 			b.WriteString(s.text(part.Text))
 			continue
 		}
-		if at > 0 {
-			b.WriteString(p.before(f, at))
+		if lacking := p.lacking(f, at); at > 0 && lacking != "" {
+			b.WriteString(`\phantom{` + s.text(lacking) + `}`)
 		}
 		b.WriteString(s.text(part.Text))
 		b.WriteString(blank(p.tails[at]-utf8.RuneCountInString(f.tail), f.tail == ""))
@@ -100,15 +100,25 @@ func (p plumb) cell(c report.Cell, s *setter) string {
 	return b.String()
 }
 
-func (p plumb) before(f figured, at int) string {
-	lacking := strings.Repeat("0", p.leads[at]-digits(f.lead))
+// width estimates the width of a cell with its blanks, in em.
+func (p plumb) width(c report.Cell) float64 {
+	w := widthOf(c.Text())
+	for at, f := range numbersOf(c) {
+		if at > 0 {
+			w += widthOf(p.lacking(f, at))
+		}
+		w += widthOf(strings.Repeat("0", max(p.tails[at]-utf8.RuneCountInString(f.tail), 0)))
+	}
+	return w
+}
+
+// lacking is what others have before the point and this number has not.
+func (p plumb) lacking(f figured, at int) string {
+	out := strings.Repeat("0", p.leads[at]-digits(f.lead))
 	if p.minus[at] && !strings.Contains(f.lead, "−") {
-		lacking = `\ensuremath{-}` + lacking
+		return "−" + out
 	}
-	if lacking == "" {
-		return ""
-	}
-	return `\phantom{` + lacking + `}`
+	return out
 }
 
 // blank is as wide as so many characters of decimals, with the point where it is

@@ -17,14 +17,16 @@ func Files(r *report.Results) map[string][]byte {
 	sections := r.Printed()
 	out := map[string][]byte{}
 	for _, section := range sections {
-		if len(section.Said) > 0 {
-			out["words/"+section.ID+".tex"] = s.wordsFile(section.Heading, section.Said)
-		}
-		for _, f := range section.Figures {
-			out["figures/"+f.Name+".tex"] = s.figureFile(f)
-		}
-		for _, t := range section.Tables {
-			out["tables/"+t.Name+".tex"] = s.tableFile(t)
+		for _, part := range section.Parts {
+			if len(part.Said) > 0 {
+				out[wordsName(section, part)+".tex"] = s.wordsFile(section.Heading, part.Said)
+			}
+			for _, f := range part.Figures {
+				out["figures/"+f.Name+".tex"] = s.figureFile(f)
+			}
+			for _, t := range part.Tables {
+				out["tables/"+t.Name+".tex"] = s.tableFile(t)
+			}
 		}
 	}
 	paragraphs, works := r.Methods()
@@ -36,6 +38,14 @@ func Files(r *report.Results) map[string][]byte {
 	out["chapter.tex"] = s.mainFile(r.Meta, sections)
 	out["preamble.tex"] = s.preambleFile()
 	return out
+}
+
+// wordsName names the file of what a part says, without extension.
+func wordsName(section report.PrintedSection, part report.PrintedPart) string {
+	if part.ID == "" {
+		return "words/" + section.ID
+	}
+	return "words/" + section.ID + "-" + part.ID
 }
 
 // filesSaid tells an appendix where the numbers are.

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"unicode/utf8"
 
 	"thumbed/models/report"
 )
@@ -20,16 +19,19 @@ type column struct {
 const (
 	// lineWidth is the width of the lines that tables are laid out for, in em of
 	// the tables' letters of 9 points: 16 cm, as on A4 with usual margins.
-	lineWidth = 50.0
+	lineWidth = 49.0
 	// columnGap is what stands between two columns.
 	columnGap = 0.9
+	// headSlack is by how much a head may be wider than what stands below it, to
+	// have no more than two lines.
+	headSlack = 1.5
 	// leastBroken is the least width of a column whose lines are broken.
-	leastBroken = 7.0
+	leastBroken = 6.0
 )
 
 // columnsOf measures a table's columns and breaks what is too wide: first the
 // heads, then the columns of words.
-func columnsOf(t report.PrintedTable) []column {
+func columnsOf(t report.PrintedTable, plumbs []map[int]plumb) []column {
 	out := make([]column, len(t.Heads))
 	room := lineWidth - columnGap*float64(len(t.Heads)-1)
 	for k, h := range t.Heads {
@@ -37,14 +39,15 @@ func columnsOf(t report.PrintedTable) []column {
 		c.number = h.Number
 		for _, p := range t.Panels {
 			for _, row := range p.Rows {
-				c.width = max(c.width, widthOf(row[k].Text()))
+				switch n := len(numbersOf(row[k])); {
+				case c.number && n > 0:
+					c.width = max(c.width, plumbs[k][n].width(row[k]))
+				case k == 0 || !isRemark(row):
+					c.width = max(c.width, widthOf(row[k].Text()))
+				}
 			}
 		}
-		least := c.width
-		for _, word := range strings.Fields(h.Text) {
-			least = max(least, widthOf(word))
-		}
-		c.head = broken(h.Text, least)
+		c.head = headOf(h.Text, c.width)
 		for _, line := range c.head {
 			c.width = max(c.width, widthOf(line))
 		}
@@ -83,6 +86,17 @@ func breakWords(columns []column, room float64) {
 	}
 }
 
+// headOf breaks a head over a column of that width.
+func headOf(text string, width float64) []string {
+	for _, word := range strings.Fields(text) {
+		width = max(width, widthOf(word))
+	}
+	if slack := broken(text, width+headSlack); len(slack) == 2 {
+		return slack
+	}
+	return broken(text, width)
+}
+
 // broken breaks a head into lines no wider than so many em, where words allow.
 func broken(head string, width float64) []string {
 	var lines []string
@@ -102,18 +116,22 @@ func broken(head string, width float64) []string {
 // widthOf estimates the width of text in em, by the widths of the letters of
 // Computer Modern Roman.
 func widthOf(text string) float64 {
-	const narrow, wide = "ijlIf.,;:'’‘!|()[]/ \u00a0\u202ft“”-r", "mwMW−×≤≥"
+	const thin, narrow, wide = ".,;:'’‘!|ijl", "If()[]/ \u00a0\u202ft“”-r", "mwMW−×≤≥<>"
 	w := 0.0
 	for _, c := range text {
 		switch {
+		case c >= '0' && c <= '9':
+			w += 0.5
+		case strings.ContainsRune(thin, c):
+			w += 0.28
 		case strings.ContainsRune(narrow, c):
-			w += 0.33
+			w += 0.36
 		case strings.ContainsRune(wide, c):
-			w += 0.8
+			w += 0.78
 		case c >= 'A' && c <= 'Z':
 			w += 0.72
 		default:
-			w += 0.51
+			w += 0.52
 		}
 	}
 	return w
@@ -157,8 +175,24 @@ func heads(columns []column, s *setter) string {
 	return strings.Join(cells, " & ") + ` \\`
 }
 
+// isRemark tells a row that has no numbers, but says why.
+func isRemark(row []report.Cell) bool {
+	if len(row) < 4 {
+		return false
+	}
+	for _, c := range row[1 : len(row)-1] {
+		if c.Text() != "–" {
+			return false
+		}
+	}
+	return true
+}
+
 // linesOf estimates how many lines a row takes.
 func linesOf(row []report.Cell, columns []column) int {
+	if isRemark(row) {
+		return 1 + int(1.1*widthOf(row[len(row)-1].Text())/remarkWidth(columns))
+	}
 	lines := 1
 	for k, c := range columns {
 		if c.broken > 0 {
@@ -168,14 +202,24 @@ func linesOf(row []report.Cell, columns []column) int {
 	return lines
 }
 
-// short is the text cut at a word's end.
-func short(text string, most int) string {
-	if utf8.RuneCountInString(text) <= most {
-		return text
+// remarkWidth is what the first column leaves to a remark, in em.
+func remarkWidth(columns []column) float64 {
+	return min(tableWidth(columns), lineWidth) - columns[0].set() - columnGap
+}
+
+// tableWidth is the width of all columns, in em.
+func tableWidth(columns []column) float64 {
+	w := -columnGap
+	for _, c := range columns {
+		w += c.set() + columnGap
 	}
-	cut := string([]rune(text)[:most-1])
-	if at := strings.LastIndexByte(cut, ' '); at > most/2 {
-		cut = cut[:at]
+	return w
+}
+
+// set is the width that the column is set in, in em.
+func (c column) set() float64 {
+	if c.broken > 0 {
+		return c.broken
 	}
-	return strings.TrimRight(cut, " ,;:") + "…"
+	return c.width
 }

@@ -27,6 +27,13 @@ const mainHead = `% A chapter that holds all results. It compiles as it stands, 
 \usepackage[margin=25mm]{geometry}
 \input{preamble}
 \graphicspath{{../figures/}}
+% Figures and tables fill pages from the top, and share them with text.
+\makeatletter
+\setlength{\@fptop}{0pt}\setlength{\@fpsep}{18pt}\setlength{\@fpbot}{0pt plus 1fil}
+\makeatother
+\renewcommand{\topfraction}{.95}\renewcommand{\bottomfraction}{.95}
+\renewcommand{\textfraction}{.04}\renewcommand{\floatpagefraction}{.6}
+\setcounter{topnumber}{4}\setcounter{bottomnumber}{4}\setcounter{totalnumber}{8}
 \begin{document}
 `
 
@@ -39,19 +46,21 @@ func (s *setter) mainFile(meta report.Meta, sections []report.PrintedSection) []
 		b.WriteString("\n\\noindent\\textbf{Invented data.} Town, people, books and readings of this chapter are made up; nothing here is evidence of anything.\n")
 	}
 	if meta.Note != "" {
-		fmt.Fprintf(&b, "\n\\noindent %s\n", s.text(meta.Note))
+		fmt.Fprintf(&b, "\n\\medskip\\noindent %s\n", s.text(meta.Note))
 	}
 	b.WriteString("\n\\section{Methods}\n\\input{methods}\n")
 	for _, section := range sections {
 		fmt.Fprintf(&b, "\n\\section{%s}\n", s.text(section.Heading))
-		if len(section.Said) > 0 {
-			fmt.Fprintf(&b, "\\input{words/%s}\n", section.ID)
-		}
-		for _, f := range section.Figures {
-			fmt.Fprintf(&b, "\\input{figures/%s}\n", f.Name)
-		}
-		for _, t := range section.Tables {
-			fmt.Fprintf(&b, "\\input{tables/%s}\n", t.Name)
+		for _, part := range section.Parts {
+			if len(part.Said) > 0 {
+				fmt.Fprintf(&b, "\\input{%s}\n", wordsName(section, part))
+			}
+			for _, f := range part.Figures {
+				fmt.Fprintf(&b, "\\input{figures/%s}\n", f.Name)
+			}
+			for _, t := range part.Tables {
+				fmt.Fprintf(&b, "\\input{tables/%s}\n", t.Name)
+			}
 		}
 		b.WriteString("\\clearpage\n") // floats stay with their section
 	}

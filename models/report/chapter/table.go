@@ -7,13 +7,15 @@ import (
 	"thumbed/models/report"
 )
 
-// longTable is how many lines a table may have before it runs over pages.
-const longTable = 40
+// longTable is how many lines a table may have before it runs over pages; with
+// its caption it must find room on one.
+const longTable = 50
 
 // tableFile sets a table: in a float, or where it is long over several pages.
 func (s *setter) tableFile(t report.PrintedTable) []byte {
-	columns := columnsOf(t)
-	body, lines := s.rows(t, columns)
+	plumbs := plumbsOf(t)
+	columns := columnsOf(t, plumbs)
+	body, lines := s.rows(t, columns, plumbs)
 	var b strings.Builder
 	fmt.Fprintf(&b, "%% %s. \\input this file where the table shall stand; \\ref{tab:%s} names it.\n", comment(t.Title), t.Name)
 	if lines > longTable {
@@ -35,7 +37,7 @@ func (s *setter) writeFloat(b *strings.Builder, t report.PrintedTable, columns [
 
 func (s *setter) writeLong(b *strings.Builder, t report.PrintedTable, columns []column, body string) {
 	head := heads(columns, s)
-	fmt.Fprintf(b, "{\\footnotesize\\setlength{\\tabcolsep}{%.2fem}\\setlength{\\LTcapwidth}{\\linewidth}\n\\begin{longtable}{%s}\n", columnGap/2, preamble(columns))
+	fmt.Fprintf(b, "\\par{\\footnotesize\\setlength{\\tabcolsep}{%.2fem}\\setlength{\\LTcapwidth}{\\linewidth}\n\\begin{longtable}{%s}\n", columnGap/2, preamble(columns))
 	fmt.Fprintf(b, "%s\\label{tab:%s}\\\\\n\\toprule\n%s\n\\midrule\n\\endfirsthead\n", s.caption(t.Title, t.Caption), t.Name, head)
 	fmt.Fprintf(b, "\\caption[]{%s (continued)}\\\\\n\\toprule\n%s\n\\midrule\n\\endhead\n", s.text(t.Title), head)
 	fmt.Fprintf(b, "\\midrule\n\\multicolumn{%d}{@{}r@{}}{\\emph{continued}}\\\\\n\\endfoot\n\\bottomrule\n\\endlastfoot\n", len(columns))
@@ -48,37 +50,54 @@ func (s *setter) caption(title, caption string) string {
 }
 
 // rows sets the panels and counts their lines.
-func (s *setter) rows(t report.PrintedTable, columns []column) (body string, lines int) {
-	plumbs := plumbsOf(t, columns)
+func (s *setter) rows(t report.PrintedTable, columns []column, plumbs []map[int]plumb) (body string, lines int) {
 	var b strings.Builder
 	for i, p := range t.Panels {
 		if p.Heading != "" {
 			if i > 0 {
 				b.WriteString("\\addlinespace\n")
 			}
-			fmt.Fprintf(&b, "\\multicolumn{%d}{@{}l}{\\emph{%s}}\\\\*\n", len(columns), s.text(p.Heading))
+			fmt.Fprintf(&b, "%s\\\\*\n", across(columns, widthOf(p.Heading), `\emph{`+s.text(p.Heading)+`}`))
 			lines++
 		}
 		if len(p.Rows) == 0 {
-			fmt.Fprintf(&b, "\\multicolumn{%d}{@{}l}{%s}\\\\\n", len(columns), s.text(p.Empty))
+			fmt.Fprintf(&b, "%s\\\\\n", across(columns, widthOf(p.Empty), s.text(p.Empty)))
 			lines++
 		}
 		for _, row := range p.Rows {
-			cells := make([]string, len(row))
-			for k, c := range row {
-				cells[k] = s.cell(c, columns[k], plumbs[k])
-			}
-			fmt.Fprintf(&b, "%s \\\\\n", strings.Join(cells, " & "))
+			b.WriteString(s.row(row, columns, plumbs) + " \\\\\n")
 			lines += linesOf(row, columns)
 		}
 	}
 	return b.String(), lines
 }
 
+// across sets words over all columns, in lines where they are too wide for one.
+func across(columns []column, width float64, words string) string {
+	how := "l"
+	if room := tableWidth(columns); width > 0.95*room {
+		how = fmt.Sprintf(`>{\raggedright\arraybackslash}p{%.3f\linewidth}@{}`, min(room/lineWidth, 1))
+	}
+	return fmt.Sprintf(`\multicolumn{%d}{@{}%s}{%s}`, len(columns), how, words)
+}
+
+// row sets one row; a remark takes the place of all numbers.
+func (s *setter) row(row []report.Cell, columns []column, plumbs []map[int]plumb) string {
+	if isRemark(row) {
+		return fmt.Sprintf(`%s & \multicolumn{%d}{>{\raggedright\arraybackslash}p{%.3f\linewidth}@{}}{%s}`,
+			s.text(row[0].Text()), len(columns)-1, remarkWidth(columns)/lineWidth, s.text(row[len(row)-1].Text()))
+	}
+	cells := make([]string, len(row))
+	for k, c := range row {
+		cells[k] = s.cell(c, columns[k], plumbs[k])
+	}
+	return strings.Join(cells, " & ")
+}
+
 // plumbsOf measures each column of numbers, by how many numbers a cell holds.
-func plumbsOf(t report.PrintedTable, columns []column) []map[int]plumb {
-	out := make([]map[int]plumb, len(columns))
-	for k := range columns {
+func plumbsOf(t report.PrintedTable) []map[int]plumb {
+	out := make([]map[int]plumb, len(t.Heads))
+	for k := range t.Heads {
 		var cells []report.Cell
 		for _, p := range t.Panels {
 			for _, row := range p.Rows {
