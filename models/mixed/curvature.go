@@ -80,6 +80,10 @@ func (l *likelihood) rests(f, c int) bool {
 	return true
 }
 
+// manyEffects is the number of random effects from which the parameters' shares
+// of the average information are made on all cores at once.
+const manyEffects = 1000
+
 // informationOfRandom is curvature for the entries of Λ.
 func (l *likelihood) informationOfRandom(out, safe []float64, size int) {
 	if l.surface == nil {
@@ -87,12 +91,19 @@ func (l *likelihood) informationOfRandom(out, safe []float64, size int) {
 	}
 	w, t := l.surface, l.trial
 	l.residuals(w)
-	for a, p := range l.parameters {
-		l.workingVariate(p, w.point, w.residual, w.variate[a])
+	work := func(a int) {
+		l.workingVariate(l.parameters[a], w.point, w.residual, w.variate[a])
 		w.reach[a] = inner(w.variate[a], w.residual)
 		t.crossTimes(w.variate[a], w.product[a])
 		copy(w.solved[a], w.product[a])
 		t.forward(w.solved[a])
+	}
+	if len(w.point) < manyEffects {
+		for a := range l.parameters {
+			work(a)
+		}
+	} else {
+		inParallel(len(l.parameters), work)
 	}
 	df := l.degrees()
 	for a := range l.parameters {
@@ -110,6 +121,20 @@ func (l *likelihood) informationOfRandom(out, safe []float64, size int) {
 		for b := range a {
 			out[b*size+a] = out[a*size+b]
 		}
+	}
+}
+
+// reaches writes −κ times the derivatives of the sum of squares by the entries of
+// Λ into out.
+func (l *likelihood) reaches(out []float64) {
+	if l.surface == nil {
+		l.surface = l.newSurface()
+	}
+	w := l.surface
+	l.residuals(w)
+	for a, p := range l.parameters {
+		l.workingVariate(p, w.point, w.residual, w.variate[a])
+		out[a] = l.kappa * inner(w.variate[a], w.residual)
 	}
 }
 
@@ -246,6 +271,10 @@ func (t *trial) crossTimes(v, out []float64) {
 	for j, at := range s.column[:s.nodes] {
 		k := int(s.width[j])
 		panel := t.cross.values[s.start[j]:]
+		if k == 1 {
+			t.crossTimesOne(j, panel, v, out)
+			continue
+		}
 		own, vj := out[at:at+k], v[at:at+k]
 		for a := range k {
 			own[a] += inner(panel[a*k:(a+1)*k], vj)
@@ -256,6 +285,27 @@ func (t *trial) crossTimes(v, out []float64) {
 		}
 		timesBoth(panel[int(s.tail[j])*k:], k, vj, own, v[root:], out[root:])
 	}
+}
+
+// crossTimesOne is crossTimes for a node of one column.
+func (t *trial) crossTimesOne(j int, panel, v, out []float64) {
+	s := t.s
+	x := v[s.column[j]]
+	sum := panel[0] * x
+	for b := s.ptr[j]; b < s.ptr[j+1]; b++ {
+		at := s.column[s.nbr[b]]
+		for a := range int(s.width[s.nbr[b]]) {
+			m := panel[int(s.row[b])+a]
+			sum += m * v[at+a]
+			out[at+a] += m * x
+		}
+	}
+	root := s.column[s.nodes]
+	for a, m := range panel[s.tail[j]:][:s.root] {
+		sum += m * v[root+a]
+		out[root+a] += m * x
+	}
+	out[s.column[j]] += sum
 }
 
 // timesBoth adds a block (rows of k numbers) times vj to outI, and its transpose

@@ -77,20 +77,21 @@ func (c column) at(i int) float64 {
 
 // A layer reads columns of a table for one model and gathers what is wrong.
 type layer struct {
-	model  Model
-	table  *table.Table
-	ps     table.Problems
-	labels map[string]bool // columns that are labels whatever they look like
-	rows   []int
-	cache  map[string][]column
-	used   map[string][]string // levels of the columns of labels read so far
+	model     Model
+	table     *table.Table
+	ps        table.Problems
+	labels    map[string]bool // columns that are labels whatever they look like
+	rows      []int
+	cache     map[string][]column
+	groupings map[string]grouping // by single columns, read so far
+	used      map[string][]string // levels of the columns of labels read so far
 }
 
 // newDesign lays the model over the table. Its error is a [*table.Fault] with
 // everything that is wrong with the model for this table; the design beside it
 // is then made as far as it could be.
 func newDesign(m Model, t *table.Table) (*design, error) {
-	l := &layer{model: m, table: t, labels: map[string]bool{}, cache: map[string][]column{}, used: map[string][]string{}}
+	l := &layer{model: m, table: t, labels: map[string]bool{}, cache: map[string][]column{}, groupings: map[string]grouping{}, used: map[string][]string{}}
 	for name := range m.Levels {
 		l.labels[name] = true
 	}
@@ -250,13 +251,17 @@ func (l *layer) notNumber(c *table.Column) {
 func (l *layer) chooseRows(d *design) {
 	names, _ := l.model.needed()
 	t := l.table
+	columns := make([]*table.Column, len(names))
+	for k, name := range names {
+		columns[k] = t.Column(name)
+	}
 	missing := map[string]int{}
 	out := 0
 	for i := range t.Rows() {
 		complete := true
-		for _, name := range names {
-			if t.Column(name).Missing(i) {
-				missing[name]++
+		for k, c := range columns {
+			if c.Missing(i) {
+				missing[names[k]]++
 				complete = false
 			}
 		}
@@ -470,8 +475,8 @@ func (l *layer) readFactors(d *design) {
 		if !known {
 			f = len(d.factors)
 			where[key] = f
-			groups, code := l.groupCodes(r.By)
-			d.factors = append(d.factors, factor{by: r.By, groups: groups, code: code})
+			g := l.grouped(r.By...)
+			d.factors = append(d.factors, factor{by: r.By, groups: g.groups, code: g.code})
 		}
 		fac := &d.factors[f]
 		first := fac.k
@@ -539,53 +544,71 @@ func (f *factor) shareUnit() {
 	}
 }
 
-// groupCodes gives the labels of the groups named by one or several columns, in
-// order of first appearance, and the group of each row used.
-func (l *layer) groupCodes(by []string) ([]string, []int32) {
-	columns := make([]*table.Column, len(by))
-	for k, name := range by {
-		columns[k] = l.table.Column(name)
-	}
-	code := make([]int32, len(l.rows))
-	var groups []string
-	if len(by) == 1 {
-		index := map[string]int32{}
-		for k, i := range l.rows {
-			code[k] = groupOf(index, columns[0].Label(i), &groups)
-		}
-		return groups, code
-	}
-	// Pair the columns up one after another: a group is the pair of the group
-	// so far and the next column's level.
-	groups, code = l.groupCodes(by[:1])
-	for _, c := range columns[1:] {
-		type pair struct{ outer, inner int32 }
-		levels, inner := c.Levels()
-		index := map[pair]int32{}
-		var joined []string
-		for k, i := range l.rows {
-			key := pair{code[k], inner[i]}
-			g, ok := index[key]
-			if !ok {
-				g = int32(len(joined))
-				index[key] = g
-				joined = append(joined, groups[key.outer]+" / "+levels[key.inner])
-			}
-			code[k] = g
-		}
-		groups = joined
-	}
-	return groups, code
+// A grouping is the rows used by the groups that one or several columns name.
+type grouping struct {
+	groups []string // their labels, in order of first appearance
+	code   []int32  // the group of each row used
 }
 
-func groupOf(index map[string]int32, label string, groups *[]string) int32 {
-	g, ok := index[label]
-	if !ok {
-		g = int32(len(*groups))
-		index[label] = g
-		*groups = append(*groups, label)
+// grouped is the grouping that columns name: of several, each combination of
+// their labels that occurs is a group.
+func (l *layer) grouped(by ...string) grouping {
+	out := l.groupedBy(by[0])
+	for _, name := range by[1:] {
+		out = out.within(l.groupedBy(name))
 	}
-	return g
+	return out
+}
+
+// groupedBy is the grouping that one column names. Rows of one group mostly
+// follow one another, so that the label before is tried first.
+func (l *layer) groupedBy(name string) grouping {
+	if known, ok := l.groupings[name]; ok {
+		return known
+	}
+	c := l.table.Column(name)
+	out := grouping{code: make([]int32, len(l.rows))}
+	index := map[string]int32{}
+	before, at := "", int32(-1)
+	for k, i := range l.rows {
+		if label := c.Label(i); label != before || at < 0 {
+			before, at = label, numberOf(index, label)
+			if int(at) == len(out.groups) {
+				out.groups = append(out.groups, label)
+			}
+		}
+		out.code[k] = at
+	}
+	l.groupings[name] = out
+	return out
+}
+
+// within pairs the groups up with those of another grouping.
+func (g grouping) within(inner grouping) grouping {
+	out := grouping{code: make([]int32, len(g.code))}
+	type pair struct{ outer, inner int32 }
+	index := map[pair]int32{}
+	before, at := pair{-1, -1}, int32(-1)
+	for k, outer := range g.code {
+		if p := (pair{outer, inner.code[k]}); p != before {
+			before, at = p, numberOf(index, p)
+			if int(at) == len(out.groups) {
+				out.groups = append(out.groups, g.groups[p.outer]+" / "+inner.groups[p.inner])
+			}
+		}
+		out.code[k] = at
+	}
+	return out
+}
+
+// numberOf is the number of a key, the next one where it is new.
+func numberOf[K comparable](index map[K]int32, key K) int32 {
+	n, ok := index[key]
+	if !ok {
+		n = int32(len(index))
+		index[key] = n
+	}
+	return n
 }
 
 // checkFactor reports random terms that the table cannot tell.

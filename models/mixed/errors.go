@@ -71,7 +71,7 @@ func (l *layer) readAlong(e *errorPart) {
 	position := l.values(r.Along)
 	group := make([]int32, len(l.rows))
 	if r.Within != "" {
-		_, group = l.groupCodes([]string{r.Within})
+		group = l.groupedBy(r.Within).code
 	}
 	e.runs = make([]int32, len(l.rows))
 	for i := range e.runs {

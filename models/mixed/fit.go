@@ -42,7 +42,7 @@ func (s *system) fit() (*Fit, error) {
 		f.Notes = append(f.Notes, fmt.Sprintf("Estimates are on the scale of natural logarithms: a difference d means that %s is exp(d) times as high. The log likelihood is that of the logarithms.", d.model.Outcome))
 	}
 	f.optimise()
-	f.Criterion = like.criterion(f.phi)
+	f.Criterion = like.stand(f.phi)
 	f.LogLik = -f.Criterion / 2
 	f.sigma = like.sigma()
 	f.describeVariances()

@@ -3,6 +3,7 @@ package mixed
 import (
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
 	"strings"
 
@@ -32,7 +33,7 @@ func (f *Fit) infer() error {
 	inverseOfProduct(packed, p, inverse)
 	f.cov.inverse = mat.NewDense(p, p, inverse)
 	f.cov.slopes = f.like.fixedSlopes(f.phi)
-	f.cov.variance = f.like.informationInverse(f.phi, f.sigma*f.sigma)
+	f.cov.variance = f.like.informationInverse(f.phi)
 	weights := make([]float64, p)
 	for j, name := range f.d.fixed.names {
 		clear(weights)
@@ -104,16 +105,17 @@ func (t *trial) schur() []float64 {
 func differenceStep(phi float64) float64 { return 1e-4 * math.Max(math.Abs(phi), 0.1) }
 
 // largeFactor is the size of a factor from which one-sided differences of the
-// gradient, half the work, serve for the Hessian: with that many rows their
-// error, of order 1e-5, is far below the Hessian's own uncertainty.
-const largeFactor = 200_000
+// gradient, half the work, serve for the Hessian, and are made on all cores at
+// once: with that many rows their error, of order 1e-5, is far below the
+// Hessian's own uncertainty.
+const largeFactor = 20_000
 
 // informationInverse is twice the inverse of the criterion's Hessian by (φ, log
 // σ²) at its minimum, or by φ where σ² is not profiled out. Directions in which
 // the criterion does not curve (a variance at zero) are left out by a
 // pseudo-inverse.
-func (l *likelihood) informationInverse(phi []float64, variance float64) *mat.Dense {
-	hessian := l.heldHessian(phi, variance)
+func (l *likelihood) informationInverse(phi []float64) *mat.Dense {
+	hessian := l.heldHessian(phi)
 	if hessian == nil {
 		return nil
 	}
@@ -123,8 +125,9 @@ func (l *likelihood) informationInverse(phi []float64, variance float64) *mat.De
 // heldHessian is the criterion's Hessian by (φ, log σ²) where σ² has its best
 // value, or by φ where σ² is not profiled out; nil without parameters. Its rows
 // by φ are differences of the exact gradient with σ² held; those by log σ²
-// follow exactly.
-func (l *likelihood) heldHessian(phi []float64, variance float64) *mat.SymDense {
+// follow exactly. It leaves the covariance factors at φ, but not always the
+// trial.
+func (l *likelihood) heldHessian(phi []float64) *mat.SymDense {
 	k := len(phi)
 	size := k
 	if !l.absolute {
@@ -134,61 +137,107 @@ func (l *likelihood) heldHessian(phi []float64, variance float64) *mat.SymDense 
 		return nil
 	}
 	hessian := mat.NewSymDense(size, nil)
-	rows := l.gradientSlopes(phi, variance)
-	for i := range k {
-		for j := range i + 1 {
-			hessian.SetSym(i, j, (rows.At(i, j)+rows.At(j, i))/2)
-		}
-	}
+	l.stand(phi)
 	if !l.absolute {
 		// at the best σ² the determinants' derivative by φ balances the sum of
 		// squares', and by log σ² the latter only changes its sign
-		up := make([]float64, k)
-		l.gradient(0, up)
-		for i := range k {
-			hessian.SetSym(i, k, up[i])
+		for i, v := range l.determinantSlopes() {
+			hessian.SetSym(i, k, v)
 		}
 		hessian.SetSym(k, k, l.degrees())
+	}
+	rows := l.gradientSlopes(phi)
+	for i := range k {
+		for j := range i + 1 {
+			hessian.SetSym(i, j, (rows[i][j]+rows[j][i])/2)
+		}
 	}
 	return hessian
 }
 
-// gradientSlopes are differences of the gradient by φ, σ² held at variance: row i
-// the gradient's change with φᵢ. It leaves the criterion computed at φ.
-func (l *likelihood) gradientSlopes(phi []float64, variance float64) *mat.Dense {
-	k := len(phi)
-	if k == 0 {
+// determinantSlopes are the derivatives of the criterion's determinants by φ at
+// its minimum, where criterion was last computed and σ² is profiled out.
+func (l *likelihood) determinantSlopes() []float64 {
+	out := make([]float64, l.size())
+	switch {
+	case l.weighing != nil:
+		l.gradient(0, out)
+	case len(out) > 0:
+		l.reaches(out)
+	}
+	return out
+}
+
+// gradientSlopes are differences of the gradient by φ, where the trial stands,
+// σ² held: row i the gradient's change with φᵢ.
+func (l *likelihood) gradientSlopes(phi []float64) [][]float64 {
+	rows := make([][]float64, len(phi))
+	kappa := l.kappa
+	if l.s.front.size < largeFactor {
+		for i := range phi {
+			rows[i] = l.gradientSlope(phi, i, kappa, nil)
+		}
+	} else {
+		here := make([]float64, len(phi))
+		l.slopeHere(here)
+		workers := l.workers(len(phi))
+		inParallel(len(phi), func(i int) {
+			w := <-workers
+			rows[i] = w.gradientSlope(phi, i, kappa, here)
+			workers <- w
+		})
+	}
+	l.set(phi)
+	if l.weighing != nil { // whose structure moves with the criterion
 		l.criterion(phi)
-		return nil
 	}
-	rows := mat.NewDense(k, k, nil)
-	up, down := make([]float64, k), make([]float64, k)
-	at := append([]float64(nil), phi...)
-	small := l.s.front.size < largeFactor
-	if !small {
-		l.gradient(1/variance, down)
-	}
-	for i := range k {
-		h := differenceStep(phi[i])
-		width := 2 * h
-		if small {
-			at[i] = phi[i] - h
-			l.criterion(at)
-			l.gradient(1/variance, down)
-		} else {
-			h *= 0.1
-			width = h
-		}
-		at[i] = phi[i] + h
-		l.criterion(at)
-		l.gradient(1/variance, up)
-		at[i] = phi[i]
-		for j := range k {
-			rows.Set(i, j, (up[j]-down[j])/width)
-		}
-	}
-	l.criterion(phi)
 	return rows
+}
+
+// gradientSlope is the gradient's change with φᵢ: a difference to both sides, or
+// from here to one where the gradient here is given.
+func (l *likelihood) gradientSlope(phi []float64, i int, kappa float64, here []float64) []float64 {
+	at := slices.Clone(phi)
+	slope := func(shift float64) []float64 {
+		out := make([]float64, len(phi))
+		at[i] = phi[i] + shift
+		l.criterion(at)
+		l.gradient(kappa, out)
+		return out
+	}
+	h := differenceStep(phi[i])
+	width := 2 * h
+	if here != nil {
+		h *= 0.1
+		width = h
+	} else {
+		here = slope(-h)
+	}
+	out := slope(h)
+	for j, v := range here {
+		out[j] = (out[j] - v) / width
+	}
+	return out
+}
+
+// workers hands out likelihoods of the same system, l the first of them, at most
+// one for each core: where rows are independent and alike they share their
+// cross-product, elsewhere l is the only one.
+func (l *likelihood) workers(most int) chan *likelihood {
+	n := 1
+	if l.weighing == nil {
+		n = min(most, runtime.GOMAXPROCS(0))
+	}
+	out := make(chan *likelihood, n)
+	out <- l
+	for range n - 1 {
+		twin := *l
+		twin.trial = newTrial(l.s, l.trial.cross)
+		twin.surface, twin.here, twin.slope = nil, nil, nil
+		twin.standing, twin.sloped = false, false
+		out <- &twin
+	}
+	return out
 }
 
 // pseudoInverse is factor times the inverse of a symmetric matrix over the

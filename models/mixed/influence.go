@@ -97,8 +97,7 @@ func (f *Fit) newtonStep() *mat.Dense {
 	if k == 0 {
 		return nil
 	}
-	f.like.criterion(f.phi)
-	h := f.like.heldHessian(f.phi, f.sigma*f.sigma)
+	h := f.like.heldHessian(f.phi)
 	profiled := mat.NewSymDense(k, nil)
 	for i := range k {
 		for j := range i + 1 {

@@ -1,6 +1,9 @@
 package mixed
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A parameter is one variance parameter: one entry of a factor's Λ, or several
 // that share one value.
@@ -24,7 +27,12 @@ type likelihood struct {
 	trial      *trial
 	constant   float64 // what does not depend on φ
 	surface    *surface
-	kappa      float64 // weight of the sum of squares in the last gradient
+	kappa      float64   // weight of the sum of squares in the last gradient
+	standing   bool      // the trial is factored …
+	here       []float64 // … at this φ …
+	value      float64   // … where the criterion has this value …
+	sloped     bool      // … and, if so, with this gradient
+	slope      []float64
 }
 
 func newLikelihood(s *system) *likelihood {
@@ -187,6 +195,7 @@ func (l *likelihood) vanished(i int, phi []float64) bool {
 
 // set takes φ into the covariance factors.
 func (l *likelihood) set(phi []float64) {
+	l.standing, l.sloped = false, false
 	for i, p := range l.parameters {
 		lambda, k := l.trial.lambda[p.factor], l.s.factors[p.factor].k
 		value := phi[i]
@@ -203,18 +212,28 @@ func (l *likelihood) set(phi []float64) {
 // says so; +Inf where it cannot be computed.
 func (l *likelihood) criterion(phi []float64) float64 {
 	l.set(phi)
-	t := l.trial
 	if l.weighing != nil && l.weighing.pseudo != nil {
-		return l.boundedCriterion(phi)
+		l.value = l.boundedCriterion(phi)
+	} else {
+		if l.weighing != nil {
+			l.weighing.fill(l.trial.cross, phi[len(l.parameters):])
+		}
+		l.value = l.factored()
 	}
-	if l.weighing != nil {
-		l.weighing.fill(t.cross, phi[len(l.parameters):])
-	}
-	return l.value()
+	l.here, l.standing = append(l.here[:0], phi...), true
+	return l.value
 }
 
-// value factorises the trial as it stands and gives the criterion.
-func (l *likelihood) value() float64 {
+// stand is criterion, computed only where the trial does not stand at φ already.
+func (l *likelihood) stand(phi []float64) float64 {
+	if l.standing && slices.Equal(l.here, phi) {
+		return l.value
+	}
+	return l.criterion(phi)
+}
+
+// factored factorises the trial as it stands and gives the criterion.
+func (l *likelihood) factored() float64 {
 	t := l.trial
 	if !t.factorise() || !(t.pwrss > 0) {
 		return math.Inf(1)
@@ -255,7 +274,7 @@ func (l *likelihood) boundedCriterion(phi []float64) float64 {
 	damp, before := 1.0, math.Inf(1)
 	for sweep := range mostSweeps {
 		g.fill(l.trial.cross, phi[len(l.parameters):])
-		value := l.value()
+		value := l.factored()
 		if math.IsInf(value, 1) {
 			return value
 		}
@@ -277,8 +296,18 @@ func (l *likelihood) at(phi, g []float64) float64 {
 	value := l.criterion(phi)
 	if !math.IsInf(value, 1) {
 		l.gradient(l.kappa, g)
+		l.slope, l.sloped = append(l.slope[:0], g...), true
 	}
 	return value
+}
+
+// slopeHere is the gradient where the trial stands.
+func (l *likelihood) slopeHere(out []float64) {
+	if l.sloped {
+		copy(out, l.slope)
+		return
+	}
+	l.gradient(l.kappa, out)
 }
 
 // gradient gives the derivatives of the criterion by φ at the point where

@@ -34,6 +34,7 @@ type descent struct {
 	correction    []float64 // what the secants add
 	hessian       []float64
 	factor        []float64
+	leant         bool // the factor is that of a Hessian leant on, see lean
 	secant, image []float64
 	change        []float64
 }
@@ -66,16 +67,16 @@ func (d *descent) minimise(f objective, x []float64) {
 	if math.IsInf(d.value, 1) {
 		return
 	}
+	if largest(d.gradient) < smallGradient {
+		d.converged = true
+		return
+	}
 	f.curvature(d.model, d.safe)
 	fresh := true
 	checkpoint := d.value
 	for step := range mostSteps {
-		if largest(d.gradient) < smallGradient {
-			d.converged = true
-			return
-		}
 		downhill := d.direction()
-		if -downhill < smallDecrease && d.short() {
+		if -downhill < smallDecrease && short(d.step, d.x) {
 			d.converged = true
 			return
 		}
@@ -99,24 +100,54 @@ func (d *descent) minimise(f objective, x []float64) {
 			fresh = true
 			continue
 		}
-		f.curvature(d.model, d.safe)
-		d.learn()
+		arrived := d.arrived()
+		if !arrived {
+			f.curvature(d.model, d.safe)
+			d.learn()
+		}
 		fresh = false
 		copy(d.x, d.next)
 		copy(d.gradient, d.slope)
 		d.value = value
+		if arrived {
+			d.converged = true
+			return
+		}
 	}
 }
 
-// short tells whether the step moves no variable by more than its last digits
-// that matter.
-func (d *descent) short() bool {
-	for i, v := range d.step {
-		if math.Abs(v) > smallMove*math.Max(math.Abs(d.x[i]), smallMove) {
+// short tells whether a step from x moves no variable by more than its last
+// digits that matter.
+func short(step, x []float64) bool {
+	for i, v := range step {
+		if math.Abs(v) > smallMove*math.Max(math.Abs(x[i]), smallMove) {
 			return false
 		}
 	}
 	return true
+}
+
+// nearby is the move of a variable, against its size, up to which the Hessian
+// before the move serves to tell whether its end is the minimum.
+const nearby = 0.01
+
+// arrived tells whether the next point is the minimum by the Hessian that led to
+// it, which saves making another there.
+func (d *descent) arrived() bool {
+	if largest(d.slope) < smallGradient {
+		return true
+	}
+	if d.leant {
+		return false
+	}
+	for i, v := range d.next {
+		if math.Abs(v-d.x[i]) > nearby*math.Abs(v) {
+			return false
+		}
+	}
+	copy(d.image, d.slope)
+	solveFactored(d.factor, len(d.x), d.image)
+	return inner(d.image, d.slope) < smallDecrease && short(d.image, d.next)
 }
 
 // direction writes the step into d.step (x moves to x − step) and returns the
@@ -126,10 +157,12 @@ func (d *descent) direction() float64 {
 	for i, v := range d.model {
 		d.factor[i] = v + d.correction[i]
 	}
+	d.leant = false
 	if !wellPositive(d.factor, n) {
 		clear(d.correction)
 		copy(d.factor, d.model)
 		if !wellPositive(d.factor, n) {
+			d.leant = true
 			d.lean(n)
 		}
 	}

@@ -121,7 +121,7 @@ func newOptimum(l *likelihood, phi []float64) *optimum {
 		o.point = append(o.point, math.Log(sigma))
 	}
 	if len(o.point) > 0 {
-		o.hessian = l.heldHessian(phi, sigma*sigma)
+		o.hessian = l.heldHessian(phi)
 	}
 	return o
 }

@@ -46,7 +46,7 @@ type ChiSquaredShare struct {
 // outcomes, restricted likelihoods with different fixed parts, full with
 // restricted, or a smaller model that the larger does not hold.
 func (small *Fit) RatioTest(large *Fit) (RatioTest, error) {
-	if err := comparable(small, large); err != nil {
+	if err := checkComparable(small, large); err != nil {
 		return RatioTest{}, err
 	}
 	step, err := small.d.stepTo(large.d)
@@ -75,8 +75,8 @@ func chiSquaredTail(x float64, df int) float64 {
 	return 1
 }
 
-// comparable tells why two fits' likelihoods cannot be compared.
-func comparable(small, large *Fit) error {
+// checkComparable tells why two fits' likelihoods cannot be compared.
+func checkComparable(small, large *Fit) error {
 	switch {
 	case !small.Converged || !large.Converged:
 		return errors.New("one of the fits did not converge, so that their likelihoods do not compare: see its notes")

@@ -68,6 +68,7 @@ func (r *Refitter) Refit(outcome []float64) (Refit, error) {
 	if err := r.project(outcome); err != nil {
 		return Refit{}, err
 	}
+	r.like.standing = false // what stood was of another outcome
 	switch w := r.like.weighing; {
 	case w == nil:
 		r.like.s.fillOutcome(r.like.trial.cross, r.left)
@@ -120,7 +121,7 @@ func (r *Refitter) solve(v []float64) {
 func (r *Refitter) read() Refit {
 	l, fixed := r.like, &r.f.d.fixed
 	p := fixed.p
-	criterion := l.criterion(r.d.x)
+	criterion := l.stand(r.d.x)
 	step := r.se // borrowed
 	l.trial.coefficients(step)
 	r.solve(step)

@@ -120,7 +120,8 @@ func (l *layer) readSmooths(d *design) {
 		fac := factor{smooth: k, x: values, spline: newSpline(distinct[0], distinct[len(distinct)-1], bends), by: m.By, k: bends,
 			blocks: []varying{{random: -1, size: bends, shared: true}}}
 		if len(m.By) > 0 {
-			fac.groups, fac.code = l.groupCodes(m.By)
+			g := l.grouped(m.By...)
+			fac.groups, fac.code = g.groups, g.code
 		} else {
 			fac.groups, fac.code = []string{"all rows"}, make([]int32, d.n)
 		}
