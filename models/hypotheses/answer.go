@@ -36,8 +36,9 @@ type Answer struct {
 	Verdict         string            `json:"verdict"`  // "yes", "no", "open": see Sentence
 	Sentence        string            `json:"sentence"` // the answer in words with its interval
 	Sealed          *Foresight        `json:"sealed,omitempty"`
-	Shifted         *Shifted          `json:"shifted,omitempty"` // where the question asks for it
-	Rate            bool              `json:"rate,omitempty"`    // Adjusted holds the false-discovery rate of the family, not the chance of any false claim
+	Shifted         *Shifted          `json:"shifted,omitempty"`      // where the question asks for it
+	Bootstrapped    *Bootstrapped     `json:"bootstrapped,omitempty"` // where the question asks for it
+	Rate            bool              `json:"rate,omitempty"`         // Adjusted holds the false-discovery rate of the family, not the chance of any false claim
 }
 
 // Foresight tells whether a question was sealed before its readings were taken.
@@ -162,7 +163,15 @@ func (a *Answer) settle() {
 	case a.beyond(0) && a.Adjusted <= level:
 		a.Verdict = Yes
 	}
+	a.tell()
+}
+
+// tell puts into words what is known of the answer now.
+func (a *Answer) tell() {
 	a.Sentence = a.sentence()
+	if a.Bootstrapped != nil {
+		a.Bootstrapped.Sentence = a.bootstrapSentence()
+	}
 }
 
 // beyond tells whether the whole interval lies beyond size in the asked
@@ -203,7 +212,7 @@ func (a *Answer) In(m mixed.Model) {
 	case m.Outcome == "wear":
 		a.Unit = "density"
 	}
-	a.Sentence = a.sentence()
+	a.tell()
 }
 
 // logarithm is the unit of effects on a natural logarithm.

@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 
+	"thumbed/models/mixed"
 	"thumbed/models/table"
 )
 
@@ -21,11 +22,12 @@ type Question struct {
 	Asked     string             `toml:"asked,omitempty" json:"asked,omitempty"`         // "before" or "after" seeing the data
 	Family    string             `toml:"family,omitempty" json:"family,omitempty"`       // answers of one family are adjusted together; those that name none are one family too
 	Shift     int                `toml:"shift,omitempty" json:"shift,omitempty"`         // arrangements to draw for the answer by shifting (see Shift); 0: none
-	Seed      uint64             `toml:"seed,omitempty" json:"seed,omitempty"`           // of those draws
+	Bootstrap int                `toml:"bootstrap,omitempty" json:"bootstrap,omitempty"` // outcomes to draw for the answer by bootstrap (see Answer.Bootstrap); 0: none
+	Seed      uint64             `toml:"seed,omitempty" json:"seed,omitempty"`           // of either's draws
 }
 
-// mostDraws bounds the arrangements of one question: more would tell nothing that
-// the interval does not.
+// mostDraws bounds the arrangements, and the outcomes, of one question: more would
+// tell nothing that the interval does not.
 const mostDraws = 1_000_000
 
 // The directions of a question.
@@ -67,6 +69,9 @@ func (q Question) Check(models, terms []string) []table.Problem {
 	}
 	if q.Shift < 0 || q.Shift > mostDraws {
 		add("shift", strconv.Itoa(q.Shift), fmt.Sprintf("how many arrangements to draw, from 0 to %d", mostDraws), "write shift = 999, or leave it out")
+	}
+	if fewest := mixed.FewestPivots(1 - level); q.Bootstrap != 0 && (q.Bootstrap < fewest || q.Bootstrap > mostDraws) {
+		add("bootstrap", strconv.Itoa(q.Bootstrap), fmt.Sprintf("how many outcomes to draw, from %d, the fewest that give a 95 %% interval its ends, to %d", fewest, mostDraws), "write bootstrap = 999, or leave it out")
 	}
 	if !slices.Contains([]string{"", "before", "after"}, q.Asked) {
 		add("asked", q.Asked, "before or after", "say whether the question was asked before or after the data were seen")

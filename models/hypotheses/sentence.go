@@ -205,8 +205,8 @@ func Text(w io.Writer, answers []Answer) error {
 		case "after":
 			b.WriteString("  Asked after the data were seen: a finding to test on other books, not a test.\n")
 		}
-		if a.Shifted != nil {
-			fmt.Fprintf(&b, "  %s\n", a.Shifted.Sentence)
+		for _, again := range a.Again() {
+			fmt.Fprintf(&b, "  %s\n", again)
 		}
 		if a.Sealed != nil {
 			fmt.Fprintf(&b, "  %s.\n", capital(a.Sealed.Words()))

@@ -16,9 +16,6 @@ type Shifts struct {
 	Within string // column naming the books; empty: all rows are one book
 	Draws  int    // arrangements drawn at random beside the one seen, where there are more; 0: 999
 	Seed   uint64 // of the draws; the same seed gives the same answer on any number of cores
-	// Progress, if set, is told how many arrangements are done of how many; it
-	// is never called twice at once.
-	Progress func(done, all int)
 }
 
 // A Shifted is a question's answer by shifting.
@@ -60,27 +57,47 @@ const defaultDraws = 999
 //
 // The error says in words why the question cannot be asked so: problems of the
 // question, columns missing, nothing that varies inside a book, no fit.
+//
+// Where arrangements are to be shared out among machines, see [PlanShift].
 func Shift(ctx context.Context, q Question, m mixed.Model, data *table.Table, s Shifts) (*Shifted, error) {
-	plan, err := newShiftPlan(q, m, data, s)
+	plan, err := PlanShift(q, m, data, s)
 	if err != nil {
 		return nil, err
 	}
-	seen, err := plan.statistic(make([]int, len(plan.books)))
+	ts, err := plan.Fit(ctx, 0, plan.Count())
+	if err != nil {
+		return nil, err
+	}
+	return plan.Answer(ts)
+}
+
+// Answer gives the answer from the t of all arrangements, in their order (see
+// [ShiftPlan.Fit]). It fails where the model cannot be fitted to the pages as they
+// stand.
+func (p *ShiftPlan) Answer(ts []float64) (*Shifted, error) {
+	seen, err := p.statistic(make([]int, len(p.books)))
 	if err != nil {
 		return nil, fmt.Errorf("the model cannot be fitted to the pages as they stand: %w", err)
 	}
-	out := &Shifted{Question: q, Columns: plan.columns, Statistic: seen}
-	arrangements, exact := plan.arrangements(s)
-	extreme, failed, err := plan.count(ctx, arrangements, q.reach(seen), s.Progress)
-	if err != nil {
-		return nil, err
+	out := &Shifted{Question: p.q, Columns: p.columns, Statistic: seen, Exact: p.exact, Arrangements: len(ts) + 1}
+	reach := p.q.reach(seen)
+	extreme := 0
+	for _, t := range ts {
+		if math.IsNaN(t) {
+			out.Failed++
+		}
+		if math.IsNaN(t) || p.q.reach(t) >= reach-sameReach*math.Max(1, math.Abs(reach)) {
+			extreme++
+		}
 	}
-	out.Exact, out.Failed = exact, failed
-	out.Arrangements = len(arrangements) + 1
 	out.P = float64(1+extreme) / float64(out.Arrangements)
 	out.Sentence = out.sentence()
 	return out, nil
 }
+
+// sameReach is the relative difference below which two t are one: the same
+// arrangement may differ in its last digits.
+const sameReach = 1e-7
 
 // reach is how far a t lies in the asked direction.
 func (q Question) reach(t float64) float64 {

@@ -12,21 +12,27 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 
 	"thumbed/models/mixed"
 	"thumbed/models/table"
 )
 
-// A shiftPlan is a question with its rows in the order of the books.
-type shiftPlan struct {
+// A ShiftPlan is a question with its rows in the order of the books, and the
+// arrangements to fit.
+type ShiftPlan struct {
 	q       Question
 	m       mixed.Model
 	data    *table.Table // complete rows, by book and place
 	columns []string     // to be pushed round
 	books   [][2]int     // first row of each book and the row after its last
+	places  [][]int      // by how many rows each arrangement pushes each book
+	exact   bool         // these are all there are
 }
 
-func newShiftPlan(q Question, m mixed.Model, data *table.Table, s Shifts) (*shiftPlan, error) {
+// PlanShift lays out what [Shift] does, so that the arrangements can be fitted one
+// share here and another there. Nothing is fitted yet.
+func PlanShift(q Question, m mixed.Model, data *table.Table, s Shifts) (*ShiftPlan, error) {
 	if ps := q.Check(nil, nil); len(ps) > 0 {
 		return nil, inWords(ps)
 	}
@@ -39,13 +45,39 @@ func newShiftPlan(q Question, m mixed.Model, data *table.Table, s Shifts) (*shif
 		return nil, err
 	}
 	complete := used.Select(completeRows(used, m.Residual.Limits))
-	plan := &shiftPlan{q: q, m: withLevels(m, complete, columns), columns: columns}
+	plan := &ShiftPlan{q: q, m: withLevels(m, complete, columns), columns: columns}
 	plan.data = complete.Select(inBookOrder(complete, s))
 	plan.books = bookRuns(plan.data, s.Within)
 	if !plan.varies() {
 		return nil, fmt.Errorf("%s is the same on all pages of each book, so pushing it round changes nothing; ask this of several books by the model itself", strings.Join(columns, " and "))
 	}
+	plan.places, plan.exact = plan.arrangements(s)
 	return plan, nil
+}
+
+// Count is the number of arrangements beside the one seen.
+func (p *ShiftPlan) Count() int { return len(p.places) }
+
+// Fit gives the t of the arrangements numbered from up to but not including to,
+// NaN where the model could not be fitted to one. They are fitted in parallel; the
+// error is that of the context.
+func (p *ShiftPlan) Fit(ctx context.Context, from, to int) ([]float64, error) {
+	ts := make([]float64, to-from)
+	var next atomic.Int64
+	var wg sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), len(ts)) {
+		wg.Go(func() {
+			for k := int(next.Add(1)) - 1; k < len(ts) && ctx.Err() == nil; k = int(next.Add(1)) - 1 {
+				t, err := p.statistic(p.places[from+k])
+				if err != nil {
+					t = math.NaN() // counts against the finding
+				}
+				ts[k] = t
+			}
+		})
+	}
+	wg.Wait()
+	return ts, ctx.Err()
 }
 
 // intercept is the model's name for it.
@@ -171,7 +203,7 @@ func bookRuns(data *table.Table, within string) [][2]int {
 }
 
 // varies tells whether any column to be pushed round differs inside any book.
-func (p *shiftPlan) varies() bool {
+func (p *ShiftPlan) varies() bool {
 	for _, name := range p.columns {
 		c := p.data.Column(name)
 		for _, book := range p.books {
@@ -187,7 +219,7 @@ func (p *shiftPlan) varies() bool {
 
 // arrangements lists, for each arrangement beside the one seen, by how many
 // rows each book is pushed: all that there are, or so many drawn.
-func (p *shiftPlan) arrangements(s Shifts) (list [][]int, exact bool) {
+func (p *ShiftPlan) arrangements(s Shifts) (list [][]int, exact bool) {
 	draws := s.Draws
 	if draws == 0 {
 		draws = defaultDraws
@@ -211,7 +243,7 @@ func (p *shiftPlan) arrangements(s Shifts) (list [][]int, exact bool) {
 }
 
 // drawn draws arrangements, each from a stream of its own.
-func (p *shiftPlan) drawn(draws int, seed uint64) [][]int {
+func (p *ShiftPlan) drawn(draws int, seed uint64) [][]int {
 	list := make([][]int, draws)
 	for k := range list {
 		r := rand.New(rand.NewPCG(seed, uint64(k)))
@@ -223,50 +255,9 @@ func (p *shiftPlan) drawn(draws int, seed uint64) [][]int {
 	return list
 }
 
-// sameReach is the relative difference below which two t are one: the same
-// arrangement may differ in its last digits.
-const sameReach = 1e-7
-
-// count fits every arrangement, in parallel, and counts those that reach at
-// least as far as the one seen, with those that could not be fitted.
-func (p *shiftPlan) count(ctx context.Context, arrangements [][]int, seen float64, progress func(done, all int)) (extreme, failed int, err error) {
-	var mu sync.Mutex
-	var wg sync.WaitGroup
-	next, done := 0, 0
-	take := func() int {
-		mu.Lock()
-		defer mu.Unlock()
-		next++
-		return next - 1
-	}
-	put := func(t float64, err error) {
-		mu.Lock()
-		defer mu.Unlock()
-		if err != nil {
-			failed++
-		}
-		if err != nil || p.q.reach(t) >= seen-sameReach*math.Max(1, math.Abs(seen)) {
-			extreme++
-		}
-		done++
-		if progress != nil {
-			progress(done, len(arrangements))
-		}
-	}
-	for range runtime.GOMAXPROCS(0) {
-		wg.Go(func() {
-			for k := take(); k < len(arrangements) && ctx.Err() == nil; k = take() {
-				put(p.statistic(arrangements[k]))
-			}
-		})
-	}
-	wg.Wait()
-	return extreme, failed, ctx.Err()
-}
-
 // statistic pushes each book's columns by so many rows and gives the contrast's
 // t.
-func (p *shiftPlan) statistic(places []int) (float64, error) {
+func (p *ShiftPlan) statistic(places []int) (float64, error) {
 	shifted, err := table.New()
 	if err != nil {
 		return 0, err
@@ -295,7 +286,7 @@ func (p *shiftPlan) statistic(places []int) (float64, error) {
 }
 
 // sources gives, for each row, the row whose features it takes.
-func (p *shiftPlan) sources(places []int) []int {
+func (p *ShiftPlan) sources(places []int) []int {
 	from := make([]int, p.data.Rows())
 	for b, book := range p.books {
 		n := book[1] - book[0]

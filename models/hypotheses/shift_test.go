@@ -102,11 +102,9 @@ func TestShiftIsTheSameOnAnyOrderAndCores(t *testing.T) {
 	}
 	order := rand.New(rand.NewPCG(1, 1)).Perm(whole.Rows())
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(1))
-	calls := 0
-	s.Progress = func(done, all int) { calls++ }
 	got := shift(t, drawing, pictures, whole.Select(order), s)
-	if got.P != want.P || math.Abs(got.Statistic-want.Statistic) > 1e-9 || calls != 200 {
-		t.Errorf("got %+v, want %+v; %d calls", got, want, calls)
+	if got.P != want.P || math.Abs(got.Statistic-want.Statistic) > 1e-9 {
+		t.Errorf("got %+v, want %+v", got, want)
 	}
 }
 

@@ -23,6 +23,8 @@ type Bootstrapping struct {
 	// Progress, where given, is told how many replicates are done, from one
 	// goroutine at a time.
 	Progress func(done, of int)
+
+	first int // number of the first outcome drawn
 }
 
 const (
@@ -161,7 +163,7 @@ func (f *Fit) replicate(ctx context.Context, o Bootstrapping, newReplicator func
 			defer wait.Done()
 			outcome := make([]float64, f.d.n)
 			for k, ok := take(); ok; k, ok = take() {
-				draw.draw(rand.New(rand.NewPCG(o.Seed, uint64(k))), outcome)
+				draw.draw(rand.New(rand.NewPCG(o.Seed, uint64(o.first+k))), outcome)
 				finish(work(k, outcome))
 			}
 		}()

@@ -62,8 +62,8 @@ func (r *Refitter) Refit(outcome []float64) (Refit, error) {
 	if len(outcome) != d.n {
 		return Refit{}, fmt.Errorf("the outcome has %s, the design %d: give one for each row used", count(len(outcome), "value", "values"), d.n)
 	}
-	if r.f.model.Residual.Limits != "" {
-		return Refit{}, errors.New("the model's bounds are told row by row, so that other outcomes' bounds are not known: use limit instead of limits")
+	if err := r.f.model.CanRefit(); err != nil {
+		return Refit{}, err
 	}
 	if err := r.project(outcome); err != nil {
 		return Refit{}, err
@@ -82,6 +82,15 @@ func (r *Refitter) Refit(outcome []float64) (Refit, error) {
 	}
 	r.like.optimise(r.d, r.from)
 	return r.read(), nil
+}
+
+// CanRefit tells why the model cannot be fitted to outcomes drawn from it; nil
+// where it can.
+func (m Model) CanRefit() error {
+	if m.Residual.Limits != "" {
+		return errors.New("the model's bounds are told row by row, so that other outcomes' bounds are not known: use limit instead of limits")
+	}
+	return nil
 }
 
 // project splits the outcome into its least-squares part and what is left.
@@ -134,19 +143,26 @@ func (r *Refitter) read() Refit {
 	inverseOfProduct(r.pack, p, r.inv)
 	sigma := l.sigma() * fixed.scale
 	for j := range p {
-		// row j of R⁻¹
-		row := r.pack[:p]
-		clear(row)
-		row[j] = 1
-		blas64.Trsv(blas.Trans, blas64.Triangular{Uplo: blas.Upper, Diag: blas.NonUnit, N: p, Stride: p, Data: fixed.r},
-			blas64.Vector{N: p, Inc: 1, Data: row})
-		sum := 0.0
-		for a, v := range row {
-			sum += v * inner(row, r.inv[a*p:(a+1)*p])
-		}
-		r.se[j] = sigma * math.Sqrt(sum)
+		r.se[j] = sigma * r.length(func(weights []float64) { weights[j] = 1 })
 	}
 	return Refit{Criterion: criterion, Converged: r.d.converged, Fixed: r.beta, SE: r.se, Phi: r.d.x, Sigma: sigma}
+}
+
+// length is the standard error, relative to σ, of a weighted sum of the refit's
+// fixed effects; fill sets the weights, which are all zero before.
+func (r *Refitter) length(fill func(weights []float64)) float64 {
+	fixed := &r.f.d.fixed
+	p := fixed.p
+	row := r.pack[:p] // in the basis Q: w'R⁻¹
+	clear(row)
+	fill(row)
+	blas64.Trsv(blas.Trans, blas64.Triangular{Uplo: blas.Upper, Diag: blas.NonUnit, N: p, Stride: p, Data: fixed.r},
+		blas64.Vector{N: p, Inc: 1, Data: row})
+	sum := 0.0
+	for a, v := range row {
+		sum += v * inner(row, r.inv[a*p:(a+1)*p])
+	}
+	return math.Sqrt(sum)
 }
 
 // Variances turns a refit's variance parameters into random terms and residual,
