@@ -8,13 +8,15 @@ import (
 )
 
 // mainHead opens chapter.tex; the title and the rest follow.
-const mainHead = `% A chapter that holds all results. It compiles as it stands, in this folder:
+const mainHead = `% A chapter that holds all results. Copy this folder and ../figures beside it to a
+% place of your own (a file added to a folder of results keeps the next run from
+% replacing that). There it compiles as it stands:
 %
 %     pdflatex chapter && bibtex chapter && pdflatex chapter && pdflatex chapter
 %
 % or with lualatex in the place of pdflatex.
 %
-% In a thesis of your own, copy this folder and ../figures beside it, write
+% In a thesis of your own, leave this file out and write
 %
 %     \input{chapter/preamble}            once, before \begin{document}
 %     \graphicspath{{figures/}}           where the figures stand
@@ -22,7 +24,7 @@ const mainHead = `% A chapter that holds all results. It compiles as it stands, 
 %     \input{chapter/tables/answers}      and so on, each part where you want it
 %     \bibliography{chapter/references}   or your own, with these entries in it
 %
-% and leave this file out. Parts that nothing inputs are simply not printed.
+% A part that nothing inputs is not printed.
 \documentclass[11pt,a4paper]{article}
 \usepackage[margin=25mm]{geometry}
 \input{preamble}
