@@ -45,7 +45,11 @@ const dpi = 200
 // its fixed effects; and the instruments' drift. They are drawn in parallel and
 // are the same bytes on every run.
 func (r *Results) Figures() ([]Figure, error) {
-	sketches := r.sketches()
+	return renderAll(r.sketches())
+}
+
+// renderAll draws sketches in parallel, in their order.
+func renderAll(sketches []sketch) ([]Figure, error) {
 	figures := make([]Figure, len(sketches))
 	errs := make([]error, len(sketches))
 	next := make(chan int)
@@ -73,13 +77,17 @@ func (r *Results) Figures() ([]Figure, error) {
 // sketches are the figures in their order, each marked where the data are
 // invented, since a figure travels without its page.
 func (r *Results) sketches() []sketch {
-	out := r.plainSketches()
-	if r.Meta.Invented {
-		for i := range out {
-			out[i] = out[i].marked("Invented data")
+	return r.Meta.mark(r.plainSketches())
+}
+
+// mark marks sketches of invented data.
+func (m Meta) mark(sketches []sketch) []sketch {
+	if m.Invented {
+		for i := range sketches {
+			sketches[i] = sketches[i].marked("Invented data")
 		}
 	}
-	return out
+	return sketches
 }
 
 // marked adds a line of words at the figure's foot.

@@ -39,7 +39,7 @@ func (r *Results) Write(dir string) error {
 	if err := writeFigures(filepath.Join(dir, "figures"), figures); err != nil {
 		return err
 	}
-	if err := r.writeTables(filepath.Join(dir, "tables")); err != nil {
+	if err := writeSheets(filepath.Join(dir, "tables"), r.sheets()); err != nil {
 		return err
 	}
 	return r.writeAnnotations(filepath.Join(dir, "annotations"))
@@ -74,11 +74,11 @@ func writeFigures(dir string, figures []Figure) error {
 	return nil
 }
 
-func (r *Results) writeTables(dir string) error {
+func writeSheets(dir string, sheets []sheet) error {
 	if err := os.Mkdir(dir, 0o755); err != nil {
 		return err
 	}
-	for _, s := range r.sheets() {
+	for _, s := range sheets {
 		path := filepath.Join(dir, s.name+".csv")
 		var out bytes.Buffer
 		if err := s.table.Write(&out); err != nil {

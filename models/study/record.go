@@ -21,6 +21,7 @@ const RecordName = "record.json"
 const (
 	OfStudy       = "record of a thumbed run"
 	OfCorpus      = "record of a thumbed run over a corpus"
+	OfPlan        = "record of a thumbed plan"
 	recordVersion = 2
 )
 
@@ -157,7 +158,7 @@ func ReadRecord(path string) (*Record, error) {
 	if err := json.Unmarshal(text, r); err != nil {
 		return nil, fmt.Errorf("%s is not a record of a run: %w", path, err)
 	}
-	if r.Kind != OfStudy && r.Kind != OfCorpus {
+	if !slices.Contains([]string{OfStudy, OfCorpus, OfPlan}, r.Kind) {
 		return nil, fmt.Errorf("%s is not a record of a run: it does not say “%s”", path, OfStudy)
 	}
 	if r.Version < 1 || r.Version > recordVersion {

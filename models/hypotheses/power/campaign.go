@@ -44,8 +44,9 @@ func (s *Setting) campaign(d Design, number int) Campaign {
 	pages, openings := s.draw(d, rand.New(rand.NewPCG(s.Seed, stream)))
 	c := Campaign{Pages: pages.Rows(), Openings: openings}
 	there, none := s.truths()
-	c.There, c.Bounds = s.outcome(pages, there, d.Placings, rand.New(rand.NewPCG(s.Seed, stream+1)))
-	c.None, _ = s.outcome(pages, none, d.Placings, rand.New(rand.NewPCG(s.Seed, stream+1)))
+	aDay := s.Cost.aDay(d.Placings+s.Zeros, float64(openings)/float64(pages.Rows()))
+	c.There, c.Bounds = s.outcome(pages, there, d.Placings, aDay, rand.New(rand.NewPCG(s.Seed, stream+1)))
+	c.None, _ = s.outcome(pages, none, d.Placings, aDay, rand.New(rand.NewPCG(s.Seed, stream+1)))
 	return c
 }
 
@@ -64,7 +65,7 @@ func streamOf(d Design, number int) uint64 {
 // outcome draws the wear of the pages, measures it, and puts the question to the
 // model fitted to what was measured; bounds counts the pages that are only
 // bounds.
-func (s *Setting) outcome(pages *table.Table, truth mixed.Truth, placings int, r *rand.Rand) (o Outcome, bounds int) {
+func (s *Setting) outcome(pages *table.Table, truth mixed.Truth, placings, aDay int, r *rand.Rand) (o Outcome, bounds int) {
 	model, truth, err := narrowed(s.Model, truth, pages)
 	if err != nil {
 		return Outcome{Failed: err.Error()}, 0
@@ -80,7 +81,7 @@ func (s *Setting) outcome(pages *table.Table, truth mixed.Truth, placings int, r
 			latent[i] = math.Exp(v)
 		}
 	}
-	log := s.measure(latent, placings, r)
+	log := s.measure(latent, placings, aDay, r)
 	for _, page := range log {
 		if page.limit != readings.Measured {
 			bounds++

@@ -22,7 +22,6 @@ type Measuring struct {
 	Observers    int                 `json:"observers"`     // who take the days in turn
 	BetweenDays  float64             `json:"between_days"`  // between days of one observer, beyond repeatability
 	Scale        float64             `json:"scale"`         // of the day's correction, as a share of the wear, where drift is a scale
-	PagesADay    int                 `json:"pages_a_day"`   // 0: all on one day
 }
 
 func (m *Measuring) check() error {
@@ -52,11 +51,11 @@ type measured struct {
 }
 
 // measure takes the readings of pages in their order: on each day so many of
-// them, the observers in turn. An offset of the instrument cancels out, since a
+// them (aDay), the observers in turn. An offset of the instrument cancels out, since a
 // page and its zero are read within minutes; what days and observers differ by
 // is in the wear itself (an intermediate precision in the sense of ISO
 // 5725-3:1994).
-func (m *Measuring) measure(wear []float64, placings int, r *rand.Rand) []measured {
+func (m *Measuring) measure(wear []float64, placings, aDay int, r *rand.Rand) []measured {
 	observers := make([]float64, max(1, m.Observers))
 	for i := range observers {
 		observers[i] = m.Between * r.NormFloat64()
@@ -67,12 +66,8 @@ func (m *Measuring) measure(wear []float64, placings int, r *rand.Rand) []measur
 	sitting := m.Instrument.Determiner(m.OnPage, m.OnZero)
 	var shift, scale float64
 	for i, truth := range wear {
-		if m.PagesADay > 0 && i%m.PagesADay == 0 || i == 0 {
-			day := 0
-			if m.PagesADay > 0 {
-				day = i / m.PagesADay
-			}
-			shift = observers[day%len(observers)] + m.BetweenDays*r.NormFloat64()
+		if i%aDay == 0 {
+			shift = observers[i/aDay%len(observers)] + m.BetweenDays*r.NormFloat64()
 			scale = 1 + m.Scale*r.NormFloat64()
 		}
 		ground := m.Ground + m.GroundSpread*r.NormFloat64()

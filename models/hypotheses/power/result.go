@@ -180,13 +180,9 @@ func mostFrequent(reasons map[string]int) string {
 // price works out what a campaign costs.
 func (s *Setting) price(t *Tried) {
 	t.Placings = t.PagesMean * float64(t.Design.Placings+s.Zeros)
-	seconds := t.Placings*s.Cost.Placing + t.Turns*s.Cost.Turn
-	t.Hours = seconds / 3600
-	if s.Cost.Day > 0 {
-		tiles := float64(s.Cost.Tiles) * s.Cost.Placing / 3600 // hours a day
-		t.Days = math.Ceil(t.Hours / math.Max(s.Cost.Day-tiles, 0.1*s.Cost.Day))
-		t.Hours += t.Days * tiles
-	}
+	aDay := s.Cost.aDay(t.Design.Placings+s.Zeros, t.Turns/t.PagesMean)
+	t.Days = math.Ceil(t.PagesMean / float64(aDay))
+	t.Hours = ((t.Placings+t.Days*float64(s.Cost.Tiles))*s.Cost.Placing + t.Turns*s.Cost.Turn) / 3600
 }
 
 // reached tells whether a design reaches the aim.

@@ -32,6 +32,15 @@ type Cost struct {
 	Day     float64 `json:"day"`     // hours of measuring a day
 }
 
+// aDay is how many pages a day has time for; at least 1.
+func (c Cost) aDay(readings int, turnsAPage float64) int {
+	seconds := float64(readings)*c.Placing + turnsAPage*c.Turn
+	if !(seconds > 0) || !(c.Day > 0) {
+		return math.MaxInt
+	}
+	return int(math.Max(1, (3600*c.Day-float64(c.Tiles)*c.Placing)/seconds))
+}
+
 // A BookColumn is a column that is the same on all pages of a book: whose it
 // was, where it was made. Books take its labels in turn, by their shares.
 type BookColumn struct {
@@ -227,4 +236,21 @@ func (s *Setting) truths() (there, none mixed.Truth) {
 		return t
 	}
 	return at(s.Effect), at(0)
+}
+
+// Terms names the fixed effects of the model over all pages of all books, each
+// book twice. Its error is a [*table.Fault] of what keeps the model from being
+// fitted even then.
+func (s *Setting) Terms() ([]string, error) {
+	all := s.completed()
+	parts := make([]*table.Table, 2*len(all.Books))
+	for i := range parts {
+		parts[i] = all.asBook(all.Books[i%len(all.Books)], i)
+	}
+	pages := stack(parts)
+	log := make([]measured, pages.Rows())
+	for i := range log {
+		log[i].wear, log[i].se = 1+float64(i%7)/100, 0.01
+	}
+	return all.Model.Terms(withWear(pages, log))
 }

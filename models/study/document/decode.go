@@ -121,6 +121,9 @@ func (shape *Shape) expectedOf(path []string) string {
 		}
 		at = field.Type
 	}
+	if at.Kind() == reflect.Pointer {
+		at = at.Elem()
+	}
 	switch at.Kind() {
 	case reflect.String:
 		return "text in quotation marks"
@@ -134,6 +137,9 @@ func (shape *Shape) expectedOf(path []string) string {
 		if element(at).Kind() == reflect.Struct {
 			return fmt.Sprintf("a section opened by [[%s]]", path[len(path)-1])
 		}
+		if element(at).Kind() != reflect.String {
+			return "a list of numbers in brackets"
+		}
 		return "a list of texts in brackets"
 	case reflect.Struct:
 		return fmt.Sprintf("a section opened by [%s]", path[len(path)-1])
@@ -142,7 +148,7 @@ func (shape *Shape) expectedOf(path []string) string {
 }
 
 func element(t reflect.Type) reflect.Type {
-	for t.Kind() == reflect.Slice {
+	for t.Kind() == reflect.Slice || t.Kind() == reflect.Pointer {
 		t = t.Elem()
 	}
 	return t

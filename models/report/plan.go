@@ -1,0 +1,245 @@
+package report
+
+import (
+	"bytes"
+	_ "embed"
+	"encoding/json"
+	"fmt"
+	"html/template"
+	"io"
+	"path/filepath"
+	"strings"
+
+	"thumbed/models/hypotheses/power"
+	"thumbed/models/mixed"
+)
+
+// A Plan is what a plan of a campaign came to, once; every face renders this
+// value.
+type Plan struct {
+	Meta     Meta
+	Result   *power.Result
+	Truth    mixed.Truth     // that campaigns were drawn from
+	Measured power.Measuring // how
+	Sources  []string        // sentences: where the numbers come from
+}
+
+// planNumbers is the shape of a plan's results.json. Its keys are a promise.
+type planNumbers struct {
+	Program    string          `json:"program"`
+	Title      string          `json:"title"`
+	Author     string          `json:"author"`
+	Note       string          `json:"note"`
+	Invented   bool            `json:"invented"`
+	Power      *power.Result   `json:"power"`
+	Truth      mixed.Truth     `json:"truth"`
+	Measuring  power.Measuring `json:"measuring"`
+	Instrument struct {
+		Name       string  `json:"name"`
+		Floor      float64 `json:"floor"`
+		Ceiling    float64 `json:"ceiling"`
+		Resolution float64 `json:"resolution"`
+	} `json:"instrument"`
+	Sources []string `json:"sources"`
+}
+
+// JSON is every number of the plan as one JSON object.
+func (p *Plan) JSON() ([]byte, error) {
+	n := planNumbers{Program: p.Meta.Program, Title: p.Meta.Title, Author: p.Meta.Author, Note: p.Meta.Note, Invented: p.Meta.Invented,
+		Power: p.Result, Truth: p.Truth, Measuring: p.Measured, Sources: p.Sources}
+	in := p.Measured.Instrument
+	n.Instrument.Name, n.Instrument.Floor, n.Instrument.Ceiling, n.Instrument.Resolution = in.ID, in.Floor, in.Ceiling, in.Resolution
+	var out bytes.Buffer
+	e := json.NewEncoder(&out)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", " ")
+	err := e.Encode(n)
+	return out.Bytes(), err
+}
+
+// Text writes the plan for reading: what it says, the designs, and where the
+// numbers come from.
+func (p *Plan) Text(w io.Writer) error {
+	if err := p.Result.Text(w); err != nil {
+		return err
+	}
+	var b strings.Builder
+	for _, source := range p.Sources {
+		fmt.Fprintf(&b, "\nSource. %s\n", source)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// sheets are the plan's tables.
+func (p *Plan) sheets() []sheet {
+	designs := newSheet("designs", "What each design tried comes to", p.Result.Designs)
+	designs.count("books", "books measured", func(t power.Tried) int { return t.Books })
+	designs.count("pages", "pages measured of each book; all where it has fewer", func(t power.Tried) int { return t.Pages })
+	designs.count("placings", "placings on the thumbed place of each page", func(t power.Tried) int { return t.Design.Placings })
+	share := func(name, about string, of func(power.Tried) power.Share) {
+		designs.number(name, "share of campaigns that "+about, func(t power.Tried) float64 { return of(t).Value })
+		designs.number(name+"_low", "lower end of its 95 % Monte Carlo interval (Wilson)", func(t power.Tried) float64 { return of(t).Low })
+		designs.number(name+"_high", "upper end of its 95 % Monte Carlo interval (Wilson)", func(t power.Tried) float64 { return of(t).High })
+	}
+	share("power", "claim the effect, where it is there", func(t power.Tried) power.Share { return t.Power })
+	share("false", "claim an effect in the asked direction, where there is none", func(t power.Tried) power.Share { return t.False })
+	share("absent", "rule out an effect that would matter, where there is none", func(t power.Tried) power.Share { return t.Absent })
+	share("boundary", "estimate a variance as zero or a correlation as ±1", func(t power.Tried) power.Share { return t.Boundary })
+	designs.number("width", "mean width of the interval", func(t power.Tried) float64 { return t.Width })
+	designs.number("width_ninety", "width that nine of ten intervals do not exceed", func(t power.Tried) float64 { return t.WidthNinety })
+	designs.number("bias", "mean estimate less the effect", func(t power.Tried) float64 { return t.Bias })
+	designs.number("bias_se", "Monte Carlo standard error of bias", func(t power.Tried) float64 { return t.BiasSE })
+	designs.count("campaigns", "campaigns drawn", func(t power.Tried) int { return t.Campaigns })
+	designs.count("failed", "campaigns without an answer", func(t power.Tried) int { return t.Failed })
+	designs.number("pages_in_all", "mean number of pages measured in a campaign", func(t power.Tried) float64 { return t.PagesMean })
+	designs.number("touches", "mean number of placings on pages and zeros", func(t power.Tried) float64 { return t.Placings })
+	designs.number("turns", "mean number of openings turned to", func(t power.Tried) float64 { return t.Turns })
+	designs.number("hours", "hours of measuring, with the tile", func(t power.Tried) float64 { return t.Hours })
+	designs.number("days", "days of measuring", func(t power.Tried) float64 { return t.Days })
+	designs.number("bounds", "share of pages of which the instrument gives a bound only", func(t power.Tried) float64 { return t.Bounds })
+	designs.label("reaches", "whether the aim is reached: yes, no, or perhaps", func(t power.Tried) string { return t.Reaches })
+	return []sheet{designs.sheet("books", "pages", "placings")}
+}
+
+// grid is the table of designs as the page shows it.
+func (p *Plan) grid() Grid {
+	g := Grid{ID: "designs", Caption: "What each design comes to. Intervals of shares are Monte Carlo intervals, 95" + narrow + "%.",
+		Heads: heads("books", "pages of each#", "placings a page#", "power#", "", "false claims#", "width of the interval#", "nine of ten#", "placings on the books#", "hours#", "aim")}
+	for _, t := range p.Result.Designs {
+		decimals := Decimals(t.Width)
+		g.add(whole(t.Books), whole(t.Pages), whole(t.Design.Placings), shareCell(t.Power), bar(t.Power.Value, t.Power.Low, t.Power.High, 0, 1),
+			shareCell(t.False), number(t.Width, decimals), number(t.WidthNinety, decimals), number(t.Placings, 0), number(t.Hours, 1), words(t.Reaches))
+	}
+	if p.Result.Aim == (power.Aim{}) {
+		g.dropLast()
+	}
+	return g
+}
+
+// shareCell is "83 % (80 to 86 %)".
+func shareCell(s power.Share) Cell {
+	low := percentInterval(s.Low, s.High)
+	return Cell{Parts: append(append([]Part{{Percent(s.Value), s.Value}, wording(" (")}, low.Parts...), wording(")")), Number: true}
+}
+
+// truthGrid is what campaigns were drawn from.
+func (p *Plan) truthGrid() Grid {
+	g := Grid{ID: "truth", Caption: "What the campaigns were drawn from (" + p.Result.Unit + "). The effect asked about is set to the one planned for, and to none.", Heads: heads("", "value#")}
+	for _, term := range sortedTerms(p.Truth.Fixed) {
+		g.add(words("effect of "+term), number(p.Truth.Fixed[term], densityDecimals))
+	}
+	for _, r := range p.Truth.Random {
+		by := ""
+		if len(r.By) > 0 {
+			by = " between groups of " + strings.Join(r.By, " and ")
+		}
+		for k, term := range r.Terms {
+			g.add(words("standard deviation of "+term+by), number(r.SD[k], densityDecimals))
+		}
+	}
+	g.add(words("standard deviation between single pages"), number(p.Truth.Residual.SD, densityDecimals))
+	if p.Truth.Residual.Rho > 0 {
+		g.add(words("correlation of neighbouring pages"), number(p.Truth.Residual.Rho, 2))
+	}
+	m := p.Measured
+	g.add(words("standard deviation of one placing on a page"), number(m.OnPage, 4))
+	g.add(words("standard deviation of one placing on a zero"), number(m.OnZero, 4))
+	g.add(words("placings on the zero of each page"), whole(m.Zeros))
+	if m.Between > 0 {
+		g.add(words("standard deviation between observers"), number(m.Between, 4))
+	}
+	if m.BetweenDays > 0 {
+		g.add(words("standard deviation between days"), number(m.BetweenDays, 4))
+	}
+	g.add(words("the instrument shows densities from"), number(m.Instrument.Floor, 2))
+	g.add(words("the instrument shows densities to"), number(m.Instrument.Ceiling, 2))
+	return g
+}
+
+//go:embed plan.html.tmpl
+var planTemplate string
+
+var planMaker = template.Must(template.Must(pageMaker.Clone()).New("plan").Parse(planTemplate))
+
+// A planView is all that the plan's page shows.
+type planView struct {
+	Meta      Meta
+	Style     template.CSS
+	Question  string
+	Foot      string
+	Sentences []string
+	Figures   []*figureView
+	Grid      Grid
+	Truth     Grid
+	Sources   []string
+	Notes     []string
+	Cautions  []caution
+}
+
+// Page writes the plan as one self-contained HTML file, in the manner of
+// [Results.Page].
+func (p *Plan) Page(w io.Writer) error {
+	figures, err := p.Figures()
+	if err != nil {
+		return err
+	}
+	return p.page(w, figures)
+}
+
+func (p *Plan) page(w io.Writer, figures []Figure) error {
+	r := p.Result
+	v := planView{Meta: p.Meta, Style: template.CSS(inkStyle() + pageStyle), Question: r.Question.Words, Foot: p.foot(),
+		Sentences: typesetAll(r.Sentences), Grid: p.grid(), Truth: p.truthGrid(), Sources: typesetAll(p.Sources), Notes: typesetAll(r.Notes), Cautions: cautions}
+	if v.Meta.Title == "" {
+		v.Meta.Title = "A plan of measuring"
+	}
+	shelf := newFigureShelf(figures)
+	for _, f := range figures {
+		v.Figures = append(v.Figures, shelf.find(func(other Figure) bool { return other.Name == f.Name }, v.Grid.ID))
+	}
+	return planMaker.ExecuteTemplate(w, "plan", v)
+}
+
+// foot says what is counted as a claim.
+func (p *Plan) foot() string {
+	r := p.Result
+	which := "beyond zero"
+	switch r.Question.Direction {
+	case "more":
+		which = "above zero"
+	case "less":
+		which = "below zero"
+	}
+	return sentence(fmt.Sprintf("a campaign claims the effect where all of its %s interval lies %s; the effect planned for is %s (%s)", Percent(1-r.Level), which, Fixed(r.Effect, 3), r.Unit))
+}
+
+// Write writes every face of the plan into dir, a folder that exists and is
+// empty, as [Results.Write] does: index.html, figures/, tables/ and results.json.
+func (p *Plan) Write(dir string) error {
+	if err := checkEmpty(dir); err != nil {
+		return err
+	}
+	figures, err := p.Figures()
+	if err != nil {
+		return err
+	}
+	var page bytes.Buffer
+	if err := p.page(&page, figures); err != nil {
+		return fmt.Errorf("the page: %w", err)
+	}
+	if err := writeFile(filepath.Join(dir, "index.html"), page.Bytes()); err != nil {
+		return err
+	}
+	numbers, err := p.JSON()
+	if err != nil {
+		return err
+	}
+	if err := writeFile(filepath.Join(dir, "results.json"), numbers); err != nil {
+		return err
+	}
+	if err := writeFigures(filepath.Join(dir, "figures"), figures); err != nil {
+		return err
+	}
+	return writeSheets(filepath.Join(dir, "tables"), p.sheets())
+}

@@ -1,0 +1,21 @@
+// Package plan answers: how many books, pages and placings does a question
+// need, and in which order are the placings taken?
+//
+// A plan is one TOML file: the question, where the numbers come from (a study
+// that was measured, or assumed spreads with the layout of a book), the designs
+// to try and the aim. [Open] reads it, [Plan.Try] draws campaigns of every design
+// (see [power.Setting]) and [Plan.Write] writes what came of it as a folder.
+//
+// [Plan.Order] makes the measuring sheet of a design: an order of placings that
+// keeps the drift of instrument and observer apart from the book's own order, at
+// few turns of its leaves.
+//
+// # Map
+//
+//	file.go, check.go  the plan file, all its problems at once
+//	pilot.go           spreads, books and measuring of a study that was measured
+//	layout.go          a book made of numbers
+//	plan.go            the plan and its trial
+//	write.go           the folder
+//	order.go           the order of placings; sheet.go: as a table and as a page
+package plan

@@ -1,0 +1,292 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"gonum.org/v1/gonum/stat"
+
+	"thumbed/models/hypotheses"
+	"thumbed/models/hypotheses/power"
+	"thumbed/models/mixed"
+	"thumbed/models/readings"
+	"thumbed/models/study"
+	"thumbed/models/table"
+)
+
+// usePilot takes model, question, spreads, books and measuring from the pilot.
+func (p *Plan) usePilot() error {
+	pilot := p.File.Pilot
+	s, err := study.Open(p.near(pilot.Study))
+	if err != nil {
+		return fmt.Errorf("the pilot cannot be read: %w", err)
+	}
+	p.pilot = s
+	at := slices.IndexFunc(s.Models, func(m study.Model) bool { return m.Name == pilot.Model })
+	if at < 0 {
+		return p.fault(pilot.Model, "one of the pilot's models: "+strings.Join(modelNames(s), ", "), nearly(pilot.Model, modelNames(s)), "pilot", "model")
+	}
+	m := s.Models[at]
+	if m.Outcome != "wear" {
+		return p.fault(m.Outcome, "a model of wear, which is what a campaign measures", "name another of the pilot's models", "pilot", "model")
+	}
+	if m.Each != "" && pilot.Book == "" || m.Each == "" && pilot.Book != "" {
+		return p.fault(pilot.Book, "a book's id where the model is fitted book by book, and none where it is not", `write book = "…" for such a model only`, "pilot", "book")
+	}
+	rows, err := s.Rows(m.Name, pilot.Book)
+	if err != nil {
+		return fmt.Errorf("the pilot's pages cannot be had: %w", err)
+	}
+	fit, err := m.Fit(rows)
+	if err != nil {
+		return fmt.Errorf("the pilot's model “%s” cannot be fitted, so that it tells nothing to plan by: %w", m.Name, err)
+	}
+	if !fit.Converged {
+		return fmt.Errorf("the pilot's model “%s” did not converge, so that it tells nothing to plan by: simplify its random terms in the study file", m.Name)
+	}
+	p.Setting.Model = m.Model
+	p.Setting.Books = byBook(rows)
+	p.say("Model, spreads and books are those of the model “%s” of the study “%s” (%d pages of %d books).", m.Name, s.Title, fit.N, len(p.Setting.Books))
+	if err := p.takeTruth(fit, rows); err != nil {
+		return err
+	}
+	if err := p.takeQuestion(s, m.Name); err != nil {
+		return err
+	}
+	return p.takeMeasuring(s)
+}
+
+func modelNames(s *study.Study) []string {
+	var names []string
+	for _, m := range s.Models {
+		names = append(names, m.Name)
+	}
+	return names
+}
+
+// byBook parts pages by their book.
+func byBook(pages *table.Table) []*table.Table {
+	names, codes := pages.Column("book").Levels()
+	rows := make([][]int, len(names))
+	for i, code := range codes {
+		rows[code] = append(rows[code], i)
+	}
+	var out []*table.Table
+	for _, of := range rows {
+		out = append(out, pages.Select(of))
+	}
+	return out
+}
+
+// takeTruth takes the pilot's parameters, less what its own measuring put into
+// the spread of single pages.
+func (p *Plan) takeTruth(fit *mixed.Fit, rows *table.Table) error {
+	truth := fit.Truth()
+	if len(fit.Boundary) > 0 {
+		p.say("In the pilot these were estimated at the end of their range, and are taken so: %s. That a pilot sees no variation does not show that there is none; consider spreads = \"cautious\".", strings.Join(fit.Boundary, ", "))
+	}
+	if p.File.Pilot.Spreads == cautious {
+		if err := p.raise(fit, &truth); err != nil {
+			return err
+		}
+	}
+	if fit.Model().Residual.KnownSD == "" {
+		p.clean(&truth.Residual, measuringVariance(fit.Model(), rows))
+	}
+	p.Setting.Truth = truth
+	return nil
+}
+
+// cautiousLevel is that of the intervals whose upper ends are taken: 80 % of such
+// ends lie above the truth (Browne 1995, Statistics in Medicine 14, 1933–1940,
+// who plans by the upper 80 % limit of a pilot's variance).
+const cautiousLevel = 0.6
+
+// raise takes the upper ends of what the pilot allows for its spreads.
+func (p *Plan) raise(fit *mixed.Fit, truth *mixed.Truth) error {
+	intervals, err := fit.Profile(cautiousLevel)
+	if err != nil {
+		return fmt.Errorf("the pilot's spreads have no upper ends: %w", err)
+	}
+	upper := map[string]float64{}
+	for _, i := range intervals {
+		if !math.IsInf(i.High, 0) && !math.IsNaN(i.High) && i.High > i.Value {
+			upper[i.Name] = i.High
+		}
+	}
+	raised := func(name string, v float64) float64 {
+		if high, ok := upper[name]; ok {
+			return high
+		}
+		p.say("The pilot gives no upper end for the %s; it is taken as estimated.", name)
+		return v
+	}
+	truth.Random = slices.Clone(truth.Random)
+	for k := range truth.Random {
+		r := &truth.Random[k]
+		r.SD = slices.Clone(r.SD)
+		for j, term := range r.Terms {
+			r.SD[j] = raised("standard deviation of "+term+" by "+strings.Join(r.By, " and "), r.SD[j])
+		}
+	}
+	if len(truth.Residual.Levels) == 0 {
+		truth.Residual.SD = raised("residual standard deviation", truth.Residual.SD)
+	}
+	p.say("Spreads are the upper ends of what the pilot allows (the upper 80 %% limits of their profile likelihoods), since a pilot of few groups knows them badly.")
+	return nil
+}
+
+// measuringVariance is the mean variance of the measuring in the pilot's pages,
+// on the model's scale.
+func measuringVariance(m mixed.Model, rows *table.Table) float64 {
+	wear, se, limit := rows.Column("wear"), rows.Column("wear_se"), rows.Column("limit")
+	var variances []float64
+	for i := range rows.Rows() {
+		sd, value := se.Number(i), wear.Number(i)
+		if math.IsNaN(sd) || limit.Label(i) != "" {
+			continue
+		}
+		if m.Scale == "log" {
+			sd /= value
+		}
+		variances = append(variances, sd*sd)
+	}
+	return stat.Mean(variances, nil)
+}
+
+// clean takes the measuring out of the spread of single pages.
+func (p *Plan) clean(r *mixed.ResidualFit, variance float64) {
+	least := 0.1 * r.SD
+	left := math.Sqrt(math.Max(least*least, r.SD*r.SD-variance))
+	p.say("Single pages differ by %s in the pilot; without its measuring error (%s) they differ by %s.", three(r.SD), three(math.Sqrt(variance)), three(left))
+	if left == least {
+		p.say("The pilot's measuring error accounts for all that its pages differ by, so that a tenth of it is taken for the pages' own.")
+	}
+	r.Levels = slices.Clone(r.Levels)
+	for k := range r.Levels {
+		r.Levels[k].SD = math.Sqrt(math.Max(0.01*r.Levels[k].SD*r.Levels[k].SD, r.Levels[k].SD*r.Levels[k].SD-variance))
+	}
+	r.SD = left
+}
+
+// takeQuestion takes the question from the plan, or by its words from the
+// pilot's study.
+func (p *Plan) takeQuestion(s *study.Study, model string) error {
+	var asked []hypotheses.Question
+	var words []string
+	for _, q := range s.Questions {
+		if q.Model == model {
+			asked, words = append(asked, q), append(words, q.Words)
+		}
+	}
+	if given := p.File.Question; given.Contrast == nil {
+		switch at := slices.Index(words, given.Words); {
+		case at >= 0:
+			p.Setting.Question = asked[at]
+		case given.Words == "" && len(asked) == 1:
+			p.Setting.Question = asked[0]
+		default:
+			return p.fault(given.Words, "a contrast, or the words of a question that the pilot asks of the model: “"+strings.Join(words, "”, “")+"”", nearly(given.Words, words), "question", "words")
+		}
+	}
+	return p.settleQuestion()
+}
+
+// takeMeasuring takes from the pilot's log how its readings vary.
+func (p *Plan) takeMeasuring(s *study.Study) error {
+	result, err := s.Wear()
+	if err != nil {
+		return fmt.Errorf("the pilot's readings tell nothing to plan by: %w", err)
+	}
+	at, err := p.instrument(s.Log)
+	if err != nil {
+		return err
+	}
+	in := s.Log.Instruments[at]
+	precision := result.Precision
+	m := power.Measuring{Instrument: in, OnPage: known(precision.OnPage, precision.Repeatability), OnZero: known(precision.OnZero, precision.Repeatability),
+		Between: known(precision.Between, 0), BetweenDays: known(precision.BetweenDays, 0), Observers: 1}
+	m.Zeros = max(1, int(math.Round(float64(result.Counted.Zero)/float64(max(1, result.Counted.Pages)))))
+	m.Ground, m.GroundSpread = grounds(s.Log)
+	if s.Measuring.Drift == readings.DriftScale && in.Tile > 0 && precision.TileSD > 0 {
+		m.Scale = precision.TileSD / in.Tile / math.Sqrt(usualTiles)
+	}
+	p.Setting.Measuring = m
+	p.say("Placings repeat to %s on pages and %s on zeros, as in the pilot's log; untouched parchment has a density of %s there (standard deviation %s).", three(m.OnPage), three(m.OnZero), three(m.Ground), three(m.GroundSpread))
+	if math.IsNaN(precision.BetweenDays) && p.File.Measuring.BetweenDays == nil {
+		p.say("The pilot measured no page on two days, so that nothing is known of what days differ by; none is taken. Measure some pages again on another day, and give between_days.")
+	}
+	return nil
+}
+
+// instrument is the one that the plan names, or the one that most readings of
+// the pilot were taken with.
+func (p *Plan) instrument(log *readings.Log) (int, error) {
+	used := make([]int, len(log.Instruments))
+	var ids []string
+	for _, r := range log.Readings {
+		used[r.Instrument]++
+	}
+	most := 0
+	for i, in := range log.Instruments {
+		ids = append(ids, in.ID)
+		if used[i] > used[most] {
+			most = i
+		}
+	}
+	name := p.File.Measuring.Instrument
+	if name == "" {
+		return most, nil
+	}
+	if at := slices.Index(ids, name); at >= 0 {
+		return at, nil
+	}
+	return 0, p.fault(name, "one of the pilot's instruments: "+strings.Join(ids, ", "), nearly(name, ids), "measuring", "instrument")
+}
+
+// grounds gives the mean density of untouched parchment and how it differs from
+// page to page.
+func grounds(log *readings.Log) (mean, sd float64) {
+	type page struct{ book, page int }
+	sums, counts := map[page]float64{}, map[page]float64{}
+	for _, r := range log.Readings {
+		if r.Target == readings.OnZero && r.Excluded == "" {
+			sums[page{r.Book, r.Page}] += r.Density
+			counts[page{r.Book, r.Page}]++
+		}
+	}
+	var values []float64
+	for at, sum := range sums {
+		values = append(values, sum/counts[at])
+	}
+	slices.Sort(values) // a map has no order, and sums depend on it
+	mean, sd = stat.MeanStdDev(values, nil)
+	return mean, known(sd, 0)
+}
+
+// known is v, or another number where v is none.
+func known(v, otherwise float64) float64 {
+	if math.IsNaN(v) {
+		return otherwise
+	}
+	return v
+}
+
+// near gives a path of the plan file as a path from here.
+func (p *Plan) near(path string) string {
+	if filepath.IsAbs(path) {
+		return path
+	}
+	return filepath.Join(filepath.Dir(p.Path), filepath.FromSlash(path))
+}
+
+// nearly offers the name that is most like the one given.
+func nearly(word string, among []string) string {
+	if near := table.Nearest(word, among); near != "" {
+		return fmt.Sprintf("perhaps %q was meant", near)
+	}
+	return "use one of these names, written as there"
+}

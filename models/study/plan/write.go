@@ -1,0 +1,78 @@
+package plan
+
+import (
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+
+	"thumbed/models/report"
+	"thumbed/models/study"
+)
+
+// FileName is what a plan file is called where nothing else is said.
+const FileName = "plan.toml"
+
+// Write writes what the plan came to as the folder dir: the page, figures/,
+// tables/, results.json and record.json, as [study.Study.Write] does.
+func (p *Plan) Write(result *report.Plan, dir string) error {
+	return study.WriteFolder(dir, func(fresh string) (*study.Record, error) {
+		if err := result.Write(fresh); err != nil {
+			return nil, err
+		}
+		return study.NewRecord(study.OfPlan, dir, p.Path, study.Record{StudyText: string(p.text), Inputs: p.inputs(),
+			Seeds: []study.Seed{{Of: "the campaigns", Seed: p.Setting.Seed}}, Answers: len(result.Result.Designs)})
+	})
+}
+
+// inputs are the plan file and the pilot's files, by their paths from the plan's
+// folder.
+func (p *Plan) inputs() []study.Sealed {
+	out := []study.Sealed{study.SealFile(filepath.Base(p.Path), p.text)}
+	if p.pilot == nil {
+		return out
+	}
+	dir := filepath.Dir(p.near(p.File.Pilot.Study))
+	if filepath.Base(p.pilot.Path) != filepath.Base(p.near(p.File.Pilot.Study)) { // its folder was named
+		dir = filepath.Dir(p.pilot.Path)
+	}
+	for _, input := range p.pilot.Inputs() {
+		if path, err := filepath.Rel(filepath.Dir(p.Path), filepath.Join(dir, filepath.FromSlash(input.Path))); err == nil {
+			input.Path = filepath.ToSlash(path)
+		}
+		out = append(out, input)
+	}
+	return out
+}
+
+// Repeat tries a recorded plan again and compares, as [study.Repeat] does for a
+// run; path is the record or its folder, planPath the plan where the record does
+// not find it any more.
+func Repeat(ctx context.Context, path, planPath string, progress func(done, total int)) (*study.Rerun, error) {
+	return study.RepeatBy(path, planPath, study.Again{Kind: study.OfPlan, Name: FileName, Run: func(path string) ([]study.Sealed, []byte, error) {
+		p, err := Open(path)
+		if err != nil {
+			return nil, nil, err
+		}
+		result, err := p.Try(ctx, progress)
+		if err != nil {
+			return p.inputs(), nil, err
+		}
+		numbers, err := result.JSON()
+		return p.inputs(), numbers, err
+	}})
+}
+
+// read reads a file that is no larger than a plan can be.
+func read(path string) ([]byte, error) {
+	info, err := os.Stat(path)
+	if err == nil && (!info.Mode().IsRegular() || info.Size() > largest) {
+		return nil, errors.New("it is a folder, or far too large")
+	}
+	text, err := os.ReadFile(path)
+	var at *os.PathError
+	if errors.As(err, &at) {
+		return nil, at.Err
+	}
+	return text, err
+}
