@@ -1,0 +1,237 @@
+package study_test
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"golang.org/x/text/unicode/norm"
+
+	"thumbed/models/report"
+	"thumbed/models/report/chapter/chaptertest"
+	"thumbed/models/study"
+)
+
+// overfull is by how many points a line may stand out into the margin: less than
+// half a millimetre, which no eye sees.
+const overfull = 1.0
+
+// chapterOf runs the demonstration under another author's name, which holds what
+// LaTeX reads otherwise, and gives its results and the chapter's folder.
+func chapterOf(t *testing.T) (*report.Results, string) {
+	t.Helper()
+	dir := copiedWhole(t, map[string]func([]byte) []byte{
+		"study.toml": func(text []byte) []byte {
+			return bytes.Replace(text, []byte("A. N. Example"), []byte("E. Łasica & T_W {100 % #3} ~^ Wřel"), 1)
+		},
+	})
+	s, err := study.Open(dir)
+	must(t, err)
+	results, err := s.Run(nil)
+	must(t, err)
+	out := filepath.Join(dir, "results")
+	must(t, s.Write(results, out))
+	return results, filepath.Join(out, "chapter")
+}
+
+// TestTheChapterCompiles sets the demonstration's chapter by Debian's LaTeX and
+// looks at what came of it: references and citations found, no line in the
+// margin, typefaces embedded, and on the pages every number of every table and
+// every caption.
+func TestTheChapterCompiles(t *testing.T) {
+	chaptertest.Need(t)
+	results, dir := chapterOf(t)
+	chaptertest.LaTeX(t, dir, "chapter")
+	if said := chaptertest.Run(t, dir, "bibtex", "chapter"); strings.Contains(said, "Warning") {
+		t.Errorf("BibTeX warns:\n%s", said)
+	}
+	chaptertest.LaTeX(t, dir, "chapter")
+	chaptertest.LaTeX(t, dir, "chapter")
+	checkLog(t, chaptertest.Log(t, dir, "chapter"))
+	checkFonts(t, chaptertest.Run(t, dir, "pdffonts", "chapter.pdf"))
+
+	read := squeezed(chaptertest.Text(t, dir, "chapter"))
+	rows := map[string]bool{}
+	for line := range strings.Lines(chaptertest.Run(t, dir, "pdftotext", "-layout", "-enc", "UTF-8", "chapter.pdf", "-")) {
+		rows[squeezed(line)] = true
+	}
+	if want := squeezed("E. Łasica & T_W {100 % #3} ~^ Wřel"); !strings.Contains(read, want) {
+		t.Errorf("the author is not printed as %q", want)
+	}
+	numbers, captions := 0, 0
+	for _, section := range results.Printed() {
+		for _, part := range section.Parts {
+			for _, f := range part.Figures {
+				captions++
+				checkCaption(t, read, f.Name, f.Caption)
+			}
+			for _, table := range part.Tables {
+				captions++
+				checkCaption(t, read, table.Name, table.Caption)
+				numbers += checkTable(t, rows, table)
+			}
+			for _, said := range part.Said {
+				for _, p := range said.Paragraphs {
+					checkCaption(t, read, section.ID, numbersIn.FindString(p))
+				}
+			}
+		}
+	}
+	if numbers < 2000 || captions < 40 {
+		t.Errorf("only %d numbers of tables and %d captions were looked for", numbers, captions)
+	}
+}
+
+var (
+	numbersIn = regexp.MustCompile(`−?\d+\.\d+`)
+	outwards  = regexp.MustCompile(`Overfull \\hbox \(([\d.]+)pt too wide\)`)
+)
+
+// checkLog looks for what LaTeX complains of.
+func checkLog(t *testing.T, log string) {
+	t.Helper()
+	for line := range strings.Lines(log) {
+		for _, complaint := range []string{"undefined", "multiply defined", "Missing character", "LaTeX Warning", "Overfull \\vbox", "Rerun to get"} {
+			if strings.Contains(line, complaint) {
+				t.Errorf("LaTeX says: %s", line)
+			}
+		}
+		if found := outwards.FindStringSubmatch(line); found != nil {
+			if by, err := strconv.ParseFloat(found[1], 64); err != nil || by > overfull {
+				t.Errorf("LaTeX says: %s", line)
+			}
+		}
+	}
+}
+
+// checkFonts wants all typefaces embedded, as outlines.
+func checkFonts(t *testing.T, listed string) {
+	t.Helper()
+	lines := strings.Split(strings.TrimSpace(listed), "\n")
+	if len(lines) < 6 {
+		t.Fatalf("the chapter has few typefaces:\n%s", listed)
+	}
+	for _, line := range lines[2:] {
+		fields := strings.Fields(line)
+		// … emb sub uni object ID, in the last five columns
+		if n := len(fields); n < 6 || fields[n-5] != "yes" || strings.Contains(line, "Type 3") {
+			t.Errorf("a typeface is not embedded as outlines: %s", line)
+		}
+	}
+}
+
+func checkCaption(t *testing.T, read, name, caption string) {
+	t.Helper()
+	if !strings.Contains(read, squeezed(caption)) {
+		t.Errorf("%s: not on the pages: %s", name, caption)
+	}
+}
+
+// checkTable wants the numbers of each row on one line, in their order, and
+// counts them.
+func checkTable(t *testing.T, rows map[string]bool, table report.PrintedTable) int {
+	t.Helper()
+	count := 0
+	for _, panel := range table.Panels {
+		for _, row := range panel.Rows {
+			var cells strings.Builder
+			for _, cell := range row[1:] {
+				for _, p := range cell.Parts {
+					if p.IsNumber() {
+						count++
+					}
+				}
+				if cell.Number {
+					cells.WriteString(cell.Text())
+				}
+			}
+			if want := squeezed(cells.String()); !onALine(rows, want) && !strings.Contains(want, "––") {
+				t.Errorf("%s: no line of the pages has the row %s: %s", table.Name, row[0].Text(), want)
+			}
+		}
+	}
+	return count
+}
+
+func onALine(rows map[string]bool, want string) bool {
+	for line := range rows {
+		if strings.Contains(line, want) {
+			return true
+		}
+	}
+	return false
+}
+
+// squeezed is text without blanks and hyphens, which LaTeX sets at the ends of its
+// lines, and with ligatures as their letters.
+func squeezed(text string) string {
+	text = strings.NewReplacer("-", "", "\u2010", "", " ", "", "'", "’").Replace(chaptertest.Plain(text))
+	return norm.NFKC.String(text)
+}
+
+// TestTheChapterHoldsTogether looks at the chapter's files without LaTeX: what is
+// input is there, what is there is input, and works cited and listed are the same.
+func TestTheChapterHoldsTogether(t *testing.T) {
+	_, dir := chapterOf(t)
+	main := readFile(t, dir, "chapter.tex")
+	inputs := map[string]bool{"chapter.tex": true, "references.bib": true}
+	for _, found := range regexp.MustCompile(`(?m)^\\input\{(.+)\}$`).FindAllStringSubmatch(main, -1) {
+		if name := found[1] + ".tex"; inputs[name] {
+			t.Errorf("%s is input twice", name)
+		} else {
+			inputs[name] = true
+		}
+	}
+	must(t, filepath.WalkDir(dir, func(path string, e os.DirEntry, err error) error {
+		if err != nil || e.IsDir() {
+			return err
+		}
+		name, err := filepath.Rel(dir, path)
+		if name = filepath.ToSlash(name); !inputs[name] {
+			t.Errorf("%s is input by nothing", name)
+		}
+		delete(inputs, name)
+		if strings.HasPrefix(name, "figures/") {
+			drawn := strings.TrimSuffix(filepath.Base(name), ".tex") + ".pdf"
+			if _, err := os.Stat(filepath.Join(dir, "..", "figures", drawn)); err != nil {
+				t.Error(err)
+			}
+		}
+		return err
+	}))
+	if len(inputs) > 0 {
+		t.Errorf("there is no %v", inputs)
+	}
+	checkWorks(t, readFile(t, dir, "methods.tex"), readFile(t, dir, "references.bib"))
+}
+
+func readFile(t *testing.T, dir, name string) string {
+	t.Helper()
+	text, err := os.ReadFile(filepath.Join(dir, name))
+	must(t, err)
+	return string(text)
+}
+
+func checkWorks(t *testing.T, methods, works string) {
+	t.Helper()
+	cited, listed := map[string]bool{}, map[string]bool{}
+	for _, found := range regexp.MustCompile(`\\cite(?:p|t|alp)\{([^}]+)\}`).FindAllStringSubmatch(methods, -1) {
+		for _, key := range strings.Split(found[1], ",") {
+			cited[key] = true
+		}
+	}
+	for _, found := range regexp.MustCompile(`(?m)^@[a-z]+\{([^,]+),$`).FindAllStringSubmatch(works, -1) {
+		listed[found[1]] = true
+	}
+	if len(cited) < 15 || fmt.Sprint(cited) != fmt.Sprint(listed) {
+		t.Errorf("cited are %v, listed %v", cited, listed)
+	}
+	if named := regexp.MustCompile(`\p{Lu}\p{Ll}+ (?:18|19|20)\d\d`).FindAllString(methods, -1); len(named) > 0 {
+		t.Errorf("the methods name works without citing them: %v", named)
+	}
+}
