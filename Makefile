@@ -7,6 +7,8 @@ GO ?= go
 PYTHON3 := /usr/lib/python3/dist-packages
 JUPYTER := jupyter=jupyter-core $(PYTHON3)/nbclient=python3-nbclient $(PYTHON3)/nbconvert=jupyter-nbconvert \
  $(PYTHON3)/ipykernel=python3-ipykernel jupyter-notebook=jupyter-notebook $(PYTHON3)/jupyter_client=jupyter-client
+TEX := pdflatex=texlive-latex-base bibtex=texlive-binaries /usr/share/texmf/tex/latex/lm/lmodern.sty=lmodern \
+ /usr/share/texlive/texmf-dist/tex/latex/booktabs/booktabs.sty=texlive-latex-recommended
 RLIB := /usr/lib/R/site-library
 R := Rscript=r-base-core $(RLIB)/lme4=r-cran-lme4 /usr/lib/R/library/nlme=r-cran-nlme $(RLIB)/lmerTest=r-cran-lmertest \
  $(RLIB)/pbkrtest=r-cran-pbkrtest $(RLIB)/strucchange=r-cran-strucchange /usr/lib/R/library/mgcv=r-cran-mgcv \
@@ -27,9 +29,9 @@ demo: build ## write the invented demo study into demo/, run it, and say where i
 	 else bin/thumbed demo $(DEMO); fi
 	bin/thumbed run $(DEMO)
 
-test: lint ## all tests, those of notebooks and pages in a browser too (minutes)
-	@.ci/need chromium=chromium chromedriver=chromium-driver pdffonts=poppler-utils $(JUPYTER)
-	THUMBED_JUPYTER=1 $(GO) test -timeout 30m ./...
+test: lint ## all tests, those of notebooks, of pages in a browser and of the chapter in LaTeX too (minutes)
+	@.ci/need chromium=chromium chromedriver=chromium-driver pdffonts=poppler-utils $(TEX) $(JUPYTER)
+	THUMBED_JUPYTER=1 THUMBED_TEX=1 $(GO) test -timeout 30m ./...
 
 lint: ## gofmt, go vet, staticcheck
 	@unformatted=$$(gofmt -l cmd kernel models notebooks); if [ -n "$$unformatted" ]; then \
