@@ -20,10 +20,11 @@ type Bootstrapped struct {
 // Pivots draws outcomes from the fitted model, numbered from up to but not
 // including to, by the question's seed, and gives for each how many standard
 // errors the contrast came out from the fitted one ([mixed.Fit.Pivots]); NaN where
-// the model could not be fitted to one. The error says in words why that cannot be
-// done, such as bounds that are told row by row.
-func Pivots(ctx context.Context, q Question, fit *mixed.Fit, from, to int) ([]float64, error) {
-	return fit.Pivots(ctx, q.Contrast, q.Seed, from, to, nil)
+// the model could not be fitted to one. progress is as in [ShiftPlan.Fit]. The
+// error says in words why that cannot be done, such as bounds that are told row by
+// row.
+func Pivots(ctx context.Context, q Question, fit *mixed.Fit, from, to int, progress func(done, of int)) ([]float64, error) {
+	return fit.Pivots(ctx, q.Contrast, q.Seed, from, to, progress)
 }
 
 // Bootstrap gives the answer what its pivots say (see [Pivots]): an interval and a

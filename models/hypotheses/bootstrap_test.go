@@ -53,7 +53,7 @@ func bootstrapped(t *testing.T, q hypotheses.Question, m mixed.Model, data *tabl
 	if err != nil {
 		t.Fatal(err)
 	}
-	pivots, err := hypotheses.Pivots(context.Background(), q, fit, 0, outcomes)
+	pivots, err := hypotheses.Pivots(context.Background(), q, fit, 0, outcomes, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -123,7 +123,7 @@ func TestBootstrapRefusesInWords(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := hypotheses.Pivots(context.Background(), owning, fit, 0, 99); err == nil || !strings.Contains(err.Error(), "use limit instead of limits") {
+	if _, err := hypotheses.Pivots(context.Background(), owning, fit, 0, 99, nil); err == nil || !strings.Contains(err.Error(), "use limit instead of limits") {
 		t.Errorf("bounds told row by row give %v", err)
 	}
 	a, err := hypotheses.Ask(owning, fit)

@@ -64,7 +64,7 @@ func Shift(ctx context.Context, q Question, m mixed.Model, data *table.Table, s 
 	if err != nil {
 		return nil, err
 	}
-	ts, err := plan.Fit(ctx, 0, plan.Count())
+	ts, err := plan.Fit(ctx, 0, plan.Count(), nil)
 	if err != nil {
 		return nil, err
 	}

@@ -12,7 +12,6 @@ import (
 	"slices"
 	"strings"
 	"sync"
-	"sync/atomic"
 
 	"thumbed/models/mixed"
 	"thumbed/models/table"
@@ -59,24 +58,39 @@ func PlanShift(q Question, m mixed.Model, data *table.Table, s Shifts) (*ShiftPl
 func (p *ShiftPlan) Count() int { return len(p.places) }
 
 // Fit gives the t of the arrangements numbered from up to but not including to,
-// NaN where the model could not be fitted to one. They are fitted in parallel; the
-// error is that of the context.
-func (p *ShiftPlan) Fit(ctx context.Context, from, to int) ([]float64, error) {
+// NaN where the model could not be fitted to one. They are fitted in parallel.
+// progress, where given, is told how many are done of how many, never twice at
+// once. The error is that of the context.
+func (p *ShiftPlan) Fit(ctx context.Context, from, to int, progress func(done, of int)) ([]float64, error) {
 	ts := make([]float64, to-from)
-	var next atomic.Int64
-	var wg sync.WaitGroup
+	var lock sync.Mutex
+	var workers sync.WaitGroup
+	next, done := 0, 0
+	take := func() int {
+		lock.Lock()
+		defer lock.Unlock()
+		next++
+		return next - 1
+	}
+	put := func(k int, t float64, err error) {
+		lock.Lock()
+		defer lock.Unlock()
+		if ts[k] = t; err != nil {
+			ts[k] = math.NaN() // counts against the finding
+		}
+		if done++; progress != nil {
+			progress(done, len(ts))
+		}
+	}
 	for range min(runtime.GOMAXPROCS(0), len(ts)) {
-		wg.Go(func() {
-			for k := int(next.Add(1)) - 1; k < len(ts) && ctx.Err() == nil; k = int(next.Add(1)) - 1 {
+		workers.Go(func() {
+			for k := take(); k < len(ts) && ctx.Err() == nil; k = take() {
 				t, err := p.statistic(p.places[from+k])
-				if err != nil {
-					t = math.NaN() // counts against the finding
-				}
-				ts[k] = t
+				put(k, t, err)
 			}
 		})
 	}
-	wg.Wait()
+	workers.Wait()
 	return ts, ctx.Err()
 }
 

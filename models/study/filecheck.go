@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"thumbed/models/hypotheses"
 	"thumbed/models/readings"
 	"thumbed/models/study/document"
 	"thumbed/models/table"
@@ -119,6 +120,19 @@ func (c *fileCheck) questions() {
 		for _, p := range q.Check(c.modelNames(), nil) {
 			c.problem(p.Value, p.Expected, p.Remedy, "question", i, p.Column)
 		}
+		c.bootstrap(i, q)
+	}
+}
+
+// bootstrap checks that outcomes can be drawn from a question's model.
+func (c *fileCheck) bootstrap(i int, q hypotheses.Question) {
+	k := slices.IndexFunc(c.file.Models, func(m Model) bool { return m.Name == q.Model })
+	if q.Bootstrap == 0 || k < 0 {
+		return
+	}
+	if err := c.file.Models[k].Model.CanRefit(); err != nil {
+		c.problem(fmt.Sprint(q.Bootstrap), "no bootstrap of the model “"+q.Model+"”: "+err.Error(),
+			"in the model write limit with one number, the least wear that the instrument tells, in place of limits; or ask with shift = 999 in place of bootstrap", "question", i, "bootstrap")
 	}
 }
 

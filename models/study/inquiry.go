@@ -82,16 +82,10 @@ func (q *Inquiry) of(books []string) *Study {
 	return &s
 }
 
-// complete fits, asks, and answers by shifting where a question wants it.
+// complete fits, asks, and answers once more from draws where a question wants it.
 func (f *fit) complete(s *Study, data *table.Table) {
 	f.compute(s, data)
-	for q, question := range s.Questions {
-		if question.Shift > 0 && question.Model == f.result.Name {
-			f.shifts = append(f.shifts, &shift{question: q})
-			f.shift(s, data, q)
-		}
-	}
-	f.settleShifts(s)
+	s.drawAll(s.drawings([]*fit{f}, data), nil, nil)
 }
 
 func (f *fit) fitted(s *Study) Fitted {

@@ -11,6 +11,22 @@ import (
 // many, and which. It is called by one goroutine at a time.
 type Progress func(done, total int, part string)
 
+// of tells of parts as some of so many in all.
+func (p Progress) of(total int) Progress {
+	if p == nil {
+		return nil
+	}
+	return func(done, _ int, part string) { p(done, total, part) }
+}
+
+// after tells of parts that come after so many others.
+func (p Progress) after(before int) Progress {
+	if p == nil {
+		return nil
+	}
+	return func(done, total int, part string) { p(before+done, total, part) }
+}
+
 // A part is one piece of a run that depends on no other and writes only to its
 // own place, so that the order in which parts end makes no difference.
 type part struct {

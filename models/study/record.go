@@ -90,7 +90,11 @@ func sealAll(dir string) ([]Sealed, error) {
 
 // record tells how results in dir come from this study.
 func (s *Study) record(dir string, answers int) (*Record, error) {
-	return NewRecord(OfStudy, dir, s.Path, Record{StudyText: string(s.text), Inputs: s.inputs, Seeds: s.seeds(), Answers: answers})
+	r, err := NewRecord(OfStudy, dir, s.Path, Record{StudyText: string(s.text), Inputs: s.inputs, Seeds: s.seeds(), Answers: answers})
+	if err == nil {
+		r.Processor = s.processor()
+	}
+	return r, err
 }
 
 // NewRecord completes a record of results in dir: what they were made by, and

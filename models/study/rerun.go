@@ -189,14 +189,3 @@ func (r *Record) otherwise(b Build) []Otherwise {
 	}
 	return out
 }
-
-// seeds are those of all that the study draws by chance; see hypotheses.Shift.
-func (s *Study) seeds() []Seed {
-	var out []Seed
-	for _, q := range s.Questions {
-		if q.Shift > 0 {
-			out = append(out, Seed{Of: fmt.Sprintf("arrangements for “%s” of the model “%s”", q.Words, q.Model), Seed: q.Seed})
-		}
-	}
-	return out
-}

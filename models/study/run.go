@@ -1,9 +1,7 @@
 package study
 
 import (
-	"context"
 	"fmt"
-	"slices"
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
@@ -23,7 +21,11 @@ import (
 // Where something could not be said of a measured book, a model could not be
 // fitted or a question not answered, the error is an
 // [*Incomplete] that says so, and the results stand nonetheless.
-func (s *Study) Run(progress Progress) (*report.Results, error) {
+func (s *Study) Run(progress Progress) (*report.Results, error) { return s.run(nil, progress) }
+
+// run takes what is drawn by chance from drawn, the draws of all questions in
+// their order; where that is nil it draws itself.
+func (s *Study) run(drawn []float64, progress Progress) (*report.Results, error) {
 	wear, err := s.Wear()
 	if err != nil {
 		return nil, fmt.Errorf("the wear of the pages cannot be computed: %w", err)
@@ -52,15 +54,12 @@ func (s *Study) Run(progress Progress) (*report.Results, error) {
 	for _, t := range trials {
 		parts = append(parts, part{"the answer " + t.choice.name, func() { t.compute(s, data) }})
 	}
-	for _, f := range fits {
-		for q, question := range s.Questions {
-			if question.Shift > 0 && question.Model == f.result.Name {
-				f.shifts = append(f.shifts, &shift{question: q})
-				parts = append(parts, part{"the arrangements for “" + question.Words + "”", func() { f.shift(s, data, q) }})
-			}
-		}
+	drawings := s.drawings(fits, data)
+	if drawn == nil {
+		progress = progress.of(len(parts) + total(drawings))
 	}
 	runAll(parts, progress)
+	s.drawAll(drawings, drawn, progress.after(len(parts)))
 	s.collect(results, fits)
 	if err := s.annotate(results); err != nil {
 		return nil, err
@@ -79,7 +78,7 @@ func (s *Study) describe(result *report.BookResult, book int, wear []readings.We
 		result.Failed = append(result.Failed, sentence(err.Error()))
 	}
 	result.Profile = curve
-	for _, set := range sets(s.Books[book]) {
+	for _, set := range Sets(s.Books[book]) {
 		carried, err := dropoff.CarriedOn(s.Books, book, set, wear)
 		if err != nil {
 			result.Failed = append(result.Failed, sentence(err.Error()))
@@ -89,8 +88,8 @@ func (s *Study) describe(result *report.BookResult, book int, wear []readings.We
 	}
 }
 
-// sets are the sets of hours of a book, in the order in which they begin.
-func sets(b *codex.Book) []string {
+// Sets are the sets of hours of a book, in the order in which they begin.
+func Sets(b *codex.Book) []string {
 	var out []string
 	seen := map[string]bool{}
 	for _, section := range b.Sections {
@@ -113,14 +112,6 @@ type fit struct {
 	answers []hypotheses.Answer // to those of its questions that have one …
 	of      []int               // … and which: indices into the study's questions
 	silent  []string            // sentences: which questions got none, and why
-	shifts  []*shift            // of those of its questions that ask for it
-}
-
-// A shift is the answer to one question by pushing features round the books.
-type shift struct {
-	question int // index into the study's questions
-	shifted  *hypotheses.Shifted
-	err      error
 }
 
 // fits lists the fits that the study's models need, in their order, and says
@@ -165,26 +156,31 @@ func (f *fit) pages(data *table.Table) *table.Table {
 	return data.Select(f.rows)
 }
 
-// compute fits the model and asks its questions.
-func (f *fit) compute(s *Study, data *table.Table) {
-	name := named(f.result.Name, f.book)
+// estimate fits the model.
+func (f *fit) estimate(data *table.Table) {
 	fitted, err := f.result.Model.Fit(f.pages(data))
 	if err != nil {
 		f.err = err
 		f.result.Failed = failure(err)
-	} else {
-		fitted.Seconds = 0 // results hold nothing that depends on the clock
-		f.result.Fit = fitted
+		return
 	}
+	fitted.Seconds = 0 // results hold nothing that depends on the clock
+	f.result.Fit = fitted
+}
+
+// compute fits the model and asks its questions.
+func (f *fit) compute(s *Study, data *table.Table) {
+	f.estimate(data)
+	name := named(f.result.Name, f.book)
 	for q, question := range s.Questions {
 		if question.Model != f.result.Name {
 			continue
 		}
-		if err != nil {
+		if f.err != nil {
 			f.silent = append(f.silent, fmt.Sprintf("“%s” has no answer, since the model %s could not be fitted.", question.Words, name))
 			continue
 		}
-		answer, err := hypotheses.Ask(question, fitted)
+		answer, err := hypotheses.Ask(question, f.result.Fit)
 		if err != nil {
 			f.silent = append(f.silent, fmt.Sprintf("“%s” has no answer from the model %s. %s", question.Words, name, sentence(err.Error())))
 			continue
@@ -196,36 +192,11 @@ func (f *fit) compute(s *Study, data *table.Table) {
 	}
 }
 
-// shift answers a question once more by shifting; see [hypotheses.Shift].
-func (f *fit) shift(s *Study, data *table.Table, question int) {
-	q := s.Questions[question]
-	how := hypotheses.Shifts{Along: "position", Within: "book", Draws: q.Shift, Seed: q.Seed}
-	for _, sh := range f.shifts {
-		if sh.question == question {
-			sh.shifted, sh.err = hypotheses.Shift(context.Background(), q, f.result.Model, data.Select(f.rows), how)
-		}
-	}
-}
-
-// settleShifts gives the answers what came of shifting, and says where nothing
-// did.
-func (f *fit) settleShifts(s *Study) {
-	for _, sh := range f.shifts {
-		if k := slices.Index(f.of, sh.question); sh.err == nil && k >= 0 {
-			f.answers[k].Shifted = sh.shifted
-		}
-		if sh.err != nil {
-			f.silent = append(f.silent, fmt.Sprintf("“%s” could not be answered by pushing the feature round, for the model %s. %s", s.Questions[sh.question].Words, named(f.result.Name, f.book), sentence(sh.err.Error())))
-		}
-	}
-}
-
 // collect puts models and answers into the results: models as the study file
 // has them, answers in the order of the questions and, within one, of the
 // books.
 func (s *Study) collect(results *report.Results, fits []*fit) {
 	for _, f := range fits {
-		f.settleShifts(s)
 		results.Models = append(results.Models, f.result)
 		results.Notes = append(results.Notes, f.silent...)
 	}

@@ -35,6 +35,8 @@ type Study struct {
 	where  document.Where
 	wear   func() (*readings.Result, error)
 	data   func() (*table.Table, error)
+
+	processors []string // that drew what was gathered from parts
 }
 
 // Open reads a study and all its tables. path is study.toml or its folder. The

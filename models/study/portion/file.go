@@ -16,14 +16,20 @@ const (
 	fileVersion = 1
 )
 
-// A Work is what is divided: two portions belong together where their works are
-// equal.
+// A Work is what is divided; see [Work.Same].
 type Work struct {
 	Verb    string `json:"verb"`    // of the command that does it and puts it together
 	Of      string `json:"of"`      // SHA-256 in hexadecimal of all that decides its numbers
 	Source  string `json:"source"`  // the file that says what to do, as it was given
 	Program string `json:"program"` // name and version
 	Total   int    `json:"total"`   // number of pieces in all
+}
+
+// Same tells whether portions of the two works belong together. The source may
+// stand elsewhere on another machine.
+func (w Work) Same(other Work) bool {
+	w.Source = other.Source
+	return w == other
 }
 
 // A File is what one portion of a work came to.
@@ -99,7 +105,7 @@ func Done(path string, w Work, p Portion) (bool, error) {
 	if err != nil {
 		return false, err
 	}
-	if f.Work != w || f.Part != max(p.Part, 1) || f.Parts != max(p.Parts, 1) {
+	if !f.Work.Same(w) || f.Part != max(p.Part, 1) || f.Parts != max(p.Parts, 1) {
 		return false, fmt.Errorf("%s holds part %s of other work; nothing was changed: name another place, or remove it", path, f.portion())
 	}
 	return true, nil

@@ -10,9 +10,10 @@ import (
 
 // Whole is a work put together from all its portions.
 type Whole struct {
-	Work   Work
-	Pieces []json.RawMessage // all of them, in their order
-	Notes  []string          // what the scholar should know
+	Work       Work
+	Pieces     []json.RawMessage // all of them, in their order
+	Processors []string          // families of processors that computed them, each once, in order of name
+	Notes      []string          // what the scholar should know
 }
 
 // Gather puts together what the files at paths hold, in whatever order they are
@@ -36,7 +37,7 @@ func Gather(paths []string) (*Whole, error) {
 			first = f
 		}
 		switch before, again := at[f.Part]; {
-		case f.Work != first.Work || f.Parts != first.Parts:
+		case !f.Work.Same(first.Work) || f.Parts != first.Parts:
 			faults = append(faults, fmt.Errorf("%s is a part of other work than %s (%s)", path, paths[0], first.difference(f)))
 		case again:
 			faults = append(faults, fmt.Errorf("%s and %s are both part %s: give one of them", before, path, f.portion()))
@@ -52,7 +53,11 @@ func Gather(paths []string) (*Whole, error) {
 		return nil, err
 	}
 	slices.SortFunc(files, func(a, b *File) int { return a.Part - b.Part })
-	w := &Whole{Work: first.Work, Notes: processors(files)}
+	w := &Whole{Work: files[0].Work, Processors: processors(files)}
+	if len(w.Processors) > 1 {
+		w.Notes = append(w.Notes, fmt.Sprintf("The parts were computed by %d families of processors (%s), between which the last bit of a number may differ.",
+			len(w.Processors), strings.Join(w.Processors, "; ")))
+	}
 	for _, f := range files {
 		w.Pieces = append(w.Pieces, f.Pieces...)
 	}
@@ -96,19 +101,14 @@ func missing(at map[int]string, parts int) []error {
 	return []error{fmt.Errorf("of %d parts these are missing: %s; compute them with --part K/%d", parts, strings.Join(names, ", "), parts)}
 }
 
-// processors warns where parts come from machines that may differ in a last bit.
+// processors are the families that computed some files.
 func processors(files []*File) []string {
 	var families []string
 	for _, f := range files {
-		if !slices.Contains(families, f.Processor) {
-			families = append(families, f.Processor)
-		}
-	}
-	if len(families) < 2 {
-		return nil
+		families = append(families, f.Processor)
 	}
 	slices.Sort(families)
-	return []string{fmt.Sprintf("The parts were computed by %d families of processors (%s), between which the last bit of a number may differ.", len(families), strings.Join(families, "; "))}
+	return slices.Compact(families)
 }
 
 // Decode reads all pieces as values of one type.
