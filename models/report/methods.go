@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
 	"thumbed/models/readings"
 )
@@ -256,7 +257,7 @@ func (r *Results) questionMethod() string {
 	}
 	text := fmt.Sprintf("%s answered as contrasts of these models, %s of them stated before the data were seen; p-values are adjusted within each family (%s).",
 		questionsWere(len(asked)), Whole(before), r.adjustMethod())
-	text += r.sealMethod() + r.shiftMethod()
+	text += r.sealMethod() + r.shiftMethod() + r.bootstrapMethod()
 	if equivalence {
 		text += " That an effect is too small to matter is shown by two one-sided tests (Schuirmann 1987)."
 	}
@@ -278,14 +279,29 @@ func (r *Results) adjustMethod() string {
 	return "Holm 1979"
 }
 
-// shiftMethod says which answers were given once more by shifting.
-func (r *Results) shiftMethod() string {
-	shifted := 0
+// count is how many answers are of a kind.
+func (r *Results) count(kind func(a hypotheses.Answer) bool) int {
+	n := 0
 	for _, a := range r.Answers {
-		if a.Shifted != nil {
-			shifted++
+		if kind(a) {
+			n++
 		}
 	}
+	return n
+}
+
+// bootstrapMethod says which answers were given once more by bootstrap.
+func (r *Results) bootstrapMethod() string {
+	n := r.count(func(a hypotheses.Answer) bool { return a.Bootstrapped != nil })
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" For %s outcomes were also drawn from the fitted model, and the model fitted to each (a parametric bootstrap); interval and p are those of the bootstrap-t, by how many of its standard errors the contrast of each came out from the one that it was drawn with (Davison and Hinkley 1997).", Count(n, "answer", "answers"))
+}
+
+// shiftMethod says which answers were given once more by shifting.
+func (r *Results) shiftMethod() string {
+	shifted := r.count(func(a hypotheses.Answer) bool { return a.Shifted != nil })
 	if shifted == 0 {
 		return ""
 	}
@@ -297,12 +313,7 @@ func (r *Results) sealMethod() string {
 	if r.Seal == nil {
 		return ""
 	}
-	foreseen := 0
-	for _, a := range r.Answers {
-		if a.Sealed != nil && a.Sealed.Foreseen {
-			foreseen++
-		}
-	}
+	foreseen := r.count(func(a hypotheses.Answer) bool { return a.Sealed != nil && a.Sealed.Foreseen })
 	return fmt.Sprintf(" Questions and models were sealed on %s (SHA-256 of the seal: %s); %s of %s were foreseen by it and are unchanged since.",
 		r.Seal.Day, r.Seal.SHA256, Whole(foreseen), Count(len(r.Answers), "answer", "answers"))
 }

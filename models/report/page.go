@@ -64,7 +64,7 @@ type questionView struct {
 // is the verdict.
 type answerView struct {
 	Book, Kind, Verdict, Sentence string
-	Shifted                       string // the answer once more, by shifting; empty where not asked for
+	Again                         []string // the answer once more, in other ways that the question asks for
 }
 
 type bookView struct {
@@ -189,8 +189,8 @@ func (r *Results) questionViews() []questionView {
 		if verdict, rest, ok := strings.Cut(view.Sentence, ": "); ok && strings.EqualFold(verdict, a.Verdict) {
 			view.Verdict, view.Sentence = verdict, rest
 		}
-		if a.Shifted != nil {
-			view.Shifted = typeset(a.Shifted.Sentence)
+		for _, again := range a.Again() {
+			view.Again = append(view.Again, typeset(again))
 		}
 		if a.Book != "" {
 			view.Book = r.bookNameByID(a.Book)

@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"thumbed/models/dropoff"
 	"thumbed/models/hypotheses"
 )
 
@@ -131,10 +132,7 @@ func (r printing) answers() PrintedSection {
 			if a.Book != "" {
 				text = "In “" + a.Book + "”: " + text
 			}
-			if a.Shifted != "" {
-				text += " " + a.Shifted
-			}
-			said.Paragraphs = append(said.Paragraphs, text)
+			said.Paragraphs = append(said.Paragraphs, strings.Join(append([]string{text}, a.Again...), " "))
 		}
 		said.Paragraphs = append(said.Paragraphs, q.Foot)
 		p.Said = append(p.Said, said)
@@ -276,7 +274,7 @@ func (r printing) stops() PrintedSection {
 			heading := r.bookName(b.Book) + ": " + setName(c.Set)
 			o, g := r.officeGrid(b.Book, c), r.changeGrid(b.Book, c)
 			offices.Heads, changes.Heads = o.Heads, g.Heads
-			offices.Panels = append(offices.Panels, Panel{heading, o.Rows, "No office of this set could be compared."})
+			offices.Panels = append(offices.Panels, Panel{heading, o.Rows, uncompared(c)})
 			changes.Panels = append(changes.Panels, Panel{heading, g.Rows, g.Empty})
 			for _, office := range c.Offices {
 				pages += office.Pages
@@ -294,6 +292,14 @@ func (r printing) stops() PrintedSection {
 		s.Parts = append(s.Parts, PrintedPart{ID: "all", Tables: []PrintedTable{offices, changes}})
 	}
 	return s
+}
+
+// uncompared says why a set of hours has no offices to show.
+func uncompared(c *dropoff.Carried) string {
+	if c.Refused == "" {
+		return "No office of this set could be compared."
+	}
+	return typeset(sentence(c.Refused))
 }
 
 func (r printing) robustness() PrintedSection {

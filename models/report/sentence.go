@@ -74,16 +74,22 @@ func (r *Results) answerSentences() []Sentence {
 			text += " In " + r.quotedNameByID(a.Book) + ":"
 		}
 		text += " " + typeset(sentence(a.Sentence))
-		if a.Shifted != nil {
-			text += " " + typeset(a.Shifted.Sentence)
+		for _, again := range a.Again() {
+			text += " " + typeset(again)
 		}
-		out = append(out, Sentence{Topic: Asked, Book: a.Book, Text: text, Numbers: []Number{
-			{Name: a.Effect.Term, Value: a.Effect.Estimate, Low: a.Effect.Low, High: a.Effect.High, Unit: r.outcomeUnit(a.Question.Model)},
+		unit := r.outcomeUnit(a.Question.Model)
+		numbers := []Number{
+			{Name: a.Effect.Term, Value: a.Effect.Estimate, Low: a.Effect.Low, High: a.Effect.High, Unit: unit},
 			plain("t", a.Effect.T, ""),
 			plain("degrees of freedom", a.Effect.DF, ""),
 			plain("p in the asked direction", a.P, "p"),
 			plain("p adjusted over the family", a.Adjusted, "p"),
-		}})
+		}
+		if b := a.Bootstrapped; b != nil {
+			numbers = append(numbers, Number{Name: a.Effect.Term + ", by bootstrap", Value: a.Effect.Estimate, Low: b.Low, High: b.High, Unit: unit},
+				plain("p in the asked direction, by bootstrap", b.P, "p"))
+		}
+		out = append(out, Sentence{Topic: Asked, Book: a.Book, Text: text, Numbers: numbers})
 	}
 	return out
 }

@@ -49,6 +49,17 @@ func (r *Results) answerSheet() sheet {
 		}
 		return a.Shifted.P
 	})
+	bootstrap := func(of func(b *hypotheses.Bootstrapped) float64) func(hypotheses.Answer) float64 {
+		return func(a hypotheses.Answer) float64 {
+			if a.Bootstrapped == nil {
+				return math.NaN()
+			}
+			return of(a.Bootstrapped)
+		}
+	}
+	m.number("p_bootstrap", "p in the asked direction by bootstrap; empty where not asked for", bootstrap(func(b *hypotheses.Bootstrapped) float64 { return b.P }))
+	m.number("low_bootstrap", "lower end of the 95 % interval by bootstrap", bootstrap(func(b *hypotheses.Bootstrapped) float64 { return b.Low }))
+	m.number("high_bootstrap", "upper end of the 95 % interval by bootstrap", bootstrap(func(b *hypotheses.Bootstrapped) float64 { return b.High }))
 	m.count("together", "answers in the family", func(a hypotheses.Answer) int { return a.Together })
 	m.number("low", "lower end of the 95 % interval", func(a hypotheses.Answer) float64 { return a.Effect.Low })
 	m.number("high", "upper end of the 95 % interval", func(a hypotheses.Answer) float64 { return a.Effect.High })
