@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 
 	"gonum.org/v1/plot"
@@ -46,6 +47,9 @@ func (p *Plan) sketches() []sketch {
 		value: func(t power.Tried) (v, low, high float64) { return t.Width, t.Width, t.WidthNinety }}
 	powerCaption := fmt.Sprintf("Power: the share of drawn campaigns that claim an effect of %s (%s), with 95%s%% Monte Carlo intervals, from %s of each design.", Fixed(r.Effect, 3), r.Unit, narrow, Count(r.Replicates, "campaign", "campaigns"))
 	widthCaption := "Width of the interval: its mean, and upwards the width that nine campaigns of ten do not exceed."
+	if n := width.beyond(); n > 0 {
+		widthCaption += fmt.Sprintf(" %s too wide for the axis; the table has them.", capital(Count(n, "design is", "designs are")))
+	}
 	return []sketch{
 		share.sketch("power", "Power of the designs", powerCaption, func(t power.Tried) string {
 			return PercentEstimate(t.Power.Value, t.Power.Low, t.Power.High)
@@ -169,11 +173,7 @@ func (c *powerChart) panel(panel int, along, placings []int, first bool) *plot.P
 	p.X.Tick.Marker = numberTicks(along)
 	p.Y.Min, p.Y.Max = 0, c.top
 	if c.top == 0 {
-		for _, t := range c.designs {
-			_, _, end := c.value(t)
-			p.Y.Max = max(p.Y.Max, end, c.aim)
-		}
-		p.Y.Max = max(1.05*p.Y.Max, leastReach)
+		p.Y.Max = c.reach()
 	}
 	p.Add(levelLines(p))
 	if c.aim > 0 {
@@ -187,6 +187,9 @@ func (c *powerChart) panel(panel int, along, placings []int, first bool) *plot.P
 		var spans []span
 		for _, t := range c.inPanel(panel, n) {
 			v, low, high := c.value(t)
+			if v > p.Y.Max {
+				v, low = math.NaN(), math.NaN() // beyond the axis; the caption says so
+			}
 			at := float64(c.placeOf(t)) + shift
 			points, spans = append(points, point{at, v}), append(spans, span{at, low, high})
 		}
@@ -194,6 +197,37 @@ func (c *powerChart) panel(panel int, along, placings []int, first bool) *plot.P
 		p.Add(polyline(points, stroke(m.ink, 1, powerDashes[k%len(powerDashes)]...)), sticks(spans, stroke(m.ink, 0.8)), marks(points, m))
 	}
 	return p
+}
+
+// wideReach is how many times the least value an axis of widths reaches, so that
+// a design that tells next to nothing does not press all others to the ground.
+const wideReach = 6
+
+// reach is the end of an axis that starts at zero.
+func (c *powerChart) reach() float64 {
+	least, top := math.Inf(1), c.aim
+	for _, t := range c.designs {
+		if v, _, _ := c.value(t); t.Failed < t.Campaigns {
+			least = min(least, v)
+		}
+	}
+	for _, t := range c.designs {
+		if _, _, end := c.value(t); end <= wideReach*least {
+			top = max(top, end)
+		}
+	}
+	return max(1.08*top, leastReach)
+}
+
+// beyond counts the designs that an axis has no room for.
+func (c *powerChart) beyond() int {
+	n, top := 0, c.reach()
+	for _, t := range c.designs {
+		if v, _, _ := c.value(t); v > top {
+			n++
+		}
+	}
+	return n
 }
 
 // numberTicks are ticks at the numbers tried; where they crowd, some have no

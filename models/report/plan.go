@@ -104,8 +104,8 @@ func (p *Plan) sheets() []sheet {
 
 // grid is the table of designs as the page shows it.
 func (p *Plan) grid() Grid {
-	g := Grid{ID: "designs", Caption: "What each design comes to. Intervals of shares are Monte Carlo intervals, 95" + narrow + "%.",
-		Heads: heads("books", "pages of each#", "placings a page#", "power#", "", "false claims#", "width of the interval#", "nine of ten#", "placings on the books#", "hours#", "aim")}
+	g := Grid{ID: "designs", Caption: "What each design comes to: pages of each book, placings on each page, mean width of the interval and the width that nine of ten do not exceed, placings on pages and zeros in all (touches). Intervals of shares are Monte Carlo intervals, 95" + narrow + "%.",
+		Heads: heads("books", "pages#", "placings#", "power#", "", "false claims#", "width#", "nine of ten#", "touches#", "hours#", "aim")}
 	for _, t := range p.Result.Designs {
 		decimals := Decimals(t.Width)
 		g.add(whole(t.Books), whole(t.Pages), whole(t.Design.Placings), shareCell(t.Power), bar(t.Power.Value, t.Power.Low, t.Power.High, 0, 1),

@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"strings"
 	"text/tabwriter"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // sentences say what the plan comes to, the choice first.
@@ -35,7 +37,7 @@ func (r *Result) choice() string {
 		return fmt.Sprintf("None of the designs tried reaches the aim (%s). Try more books before more pages, and more pages before more placings, or ask for a larger effect.", r.aim())
 	}
 	t := &r.Designs[r.Best]
-	return fmt.Sprintf("Of the designs that reach the aim (%s), %s asks least of the books: %s placings on pages and zeros and %s turns to an opening, about %s hours of measuring on %s. It claims an effect of %s in %s of campaigns.",
+	return fmt.Sprintf("Of the designs that reach the aim (%s), that of %s asks least of the books: %s placings on pages and zeros and %s turns to an opening, about %s hours of measuring on %s. It claims an effect of %s in %s of campaigns.",
 		r.aim(), t.words(), whole(t.Placings), whole(t.Turns), whole(math.Ceil(t.Hours)), counted(int(t.Days), "day", "days"), r.amount(r.Effect), t.Power.words())
 }
 
@@ -79,7 +81,12 @@ func (r *Result) strongest() string {
 		t.Power.words(), t.words(), r.amount(t.Width), r.amount(t.WidthNinety))
 }
 
-// check tells whether the test keeps its error rate where there is no effect.
+// oddity is the chance with which any of the designs is said to miss the error
+// rate though none does (Bonferroni over the designs).
+const oddity = 0.05
+
+// check tells whether the test keeps its error rate where there is no effect, by
+// the binomial distribution of false claims.
 func (r *Result) check() string {
 	nominal, how := r.Level, "either way"
 	if r.directed() {
@@ -88,10 +95,13 @@ func (r *Result) check() string {
 	var loose, cautious []string
 	for k := range r.Designs {
 		t := &r.Designs[k]
+		chance := distuv.Binomial{N: float64(t.Campaigns), P: nominal}
+		wrong := math.Round(t.False.Value * float64(t.Campaigns))
+		surely := oddity / float64(len(r.Designs))
 		switch {
-		case t.False.Low > nominal:
+		case 1-chance.CDF(wrong-1) < surely:
 			loose = append(loose, fmt.Sprintf("%s (%s)", t.words(), t.False.words()))
-		case t.False.High < nominal:
+		case chance.CDF(wrong) < surely:
 			cautious = append(cautious, t.words())
 		}
 	}
