@@ -35,7 +35,7 @@ func Files(r *report.Results) map[string][]byte {
 	out["words/cautions.tex"] = s.wordsFile("Cautions", r.Cautions())
 	out["words/files.tex"] = s.wordsFile("The numbers on disk", []report.Said{{Paragraphs: []string{filesSaid}}})
 	out["tables/files.tex"] = s.tableFile(r.Files())
-	out["chapter.tex"] = s.mainFile(r.Meta, sections)
+	out["chapter.tex"] = s.mainFile(r.Meta, sections, works)
 	out["preamble.tex"] = s.preambleFile()
 	return out
 }

@@ -1,0 +1,4 @@
+package report
+
+// Fixture is the invented study for tests from outside.
+var Fixture = fixture
