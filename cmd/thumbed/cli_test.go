@@ -216,7 +216,7 @@ func TestAStoppedRunWritesNothing(t *testing.T) {
 	stopped, stop := context.WithCancel(context.Background())
 	stop()
 	for range 20 { // the run may end first, now and then
-		if results, err := runUnless(stopped, s, io.Discard); err != nil {
+		if results, err := runUnless(stopped, io.Discard, s.Run); err != nil {
 			if results != nil || !strings.Contains(err.Error(), "nothing was written") {
 				t.Errorf("a stopped run gives %v and %v", results, err)
 			}

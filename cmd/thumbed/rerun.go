@@ -11,6 +11,7 @@ import (
 
 	"thumbed/models/report"
 	"thumbed/models/study"
+	"thumbed/models/study/corpus"
 	"thumbed/models/study/digits"
 )
 
@@ -54,7 +55,7 @@ looked for where it stood, seen from there; --study gives it where it has moved.
 
 func rerun(cmd *cobra.Command, path string, o rerunOptions) error {
 	bar := newProgress(cmd.ErrOrStderr())
-	r, err := study.Repeat(path, o.study, bar.tell)
+	r, err := repeat(path, o.study, bar.tell)
 	bar.end()
 	if r == nil {
 		return err
@@ -69,6 +70,14 @@ func rerun(cmd *cobra.Command, path string, o rerunOptions) error {
 		return errors.New(disagreement(r))
 	}
 	return nil
+}
+
+// repeat makes a recorded run of a study or of a corpus again.
+func repeat(path, from string, progress study.Progress) (*study.Rerun, error) {
+	if record, err := study.ReadRecord(path); err == nil && record.Kind == study.OfCorpus {
+		return corpus.Repeat(path, from, progress)
+	}
+	return study.Repeat(path, from, progress)
 }
 
 func tellRerun(cmd *cobra.Command, r *study.Rerun, o rerunOptions) error {

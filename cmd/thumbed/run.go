@@ -71,7 +71,7 @@ func runStudy(cmd *cobra.Command, path, dir string) error {
 	// writing, which is short, comes to its end.
 	stop, release := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	defer release()
-	results, err := runUnless(stop, s, cmd.ErrOrStderr())
+	results, err := runUnless(stop, cmd.ErrOrStderr(), s.Run)
 	var incomplete *study.Incomplete
 	if err != nil && !errors.As(err, &incomplete) {
 		return err
@@ -81,17 +81,16 @@ func runStudy(cmd *cobra.Command, path, dir string) error {
 	if failed != nil {
 		return failed
 	}
-	if failed := tellAnswers(cmd.OutOrStdout(), results, filepath.Join(dir, "index.html")); failed != nil {
+	if failed := tellAnswers(cmd.OutOrStdout(), results.Sentences(), filepath.Join(dir, "index.html")); failed != nil {
 		return failed
 	}
 	return err
 }
 
-// runUnless runs the study with its progress on stderr, unless stop is done
-// first.
-func runUnless(stop context.Context, s *study.Study, stderr io.Writer) (*report.Results, error) {
+// runUnless runs a study with its progress on stderr, unless stop is done first.
+func runUnless[T any](stop context.Context, stderr io.Writer, run func(study.Progress) (T, error)) (T, error) {
 	type outcome struct {
-		results *report.Results
+		results T
 		err     error
 		fault   any // what the run panicked with
 	}
@@ -104,7 +103,7 @@ func runUnless(stop context.Context, s *study.Study, stderr io.Writer) (*report.
 			o.fault = recover()
 			done <- o
 		}()
-		o.results, o.err = s.Run(bar.tell)
+		o.results, o.err = run(bar.tell)
 	}()
 	select {
 	case o := <-done:
@@ -113,17 +112,18 @@ func runUnless(stop context.Context, s *study.Study, stderr io.Writer) (*report.
 		}
 		return o.results, o.err
 	case <-stop.Done():
-		return nil, errors.New("stopped before the end; nothing was written")
+		var none T
+		return none, errors.New("stopped before the end; nothing was written")
 	}
 }
 
 // tellAnswers says the answers in sentences, each kind under its heading, and
 // where the page is.
-func tellAnswers(out io.Writer, results *report.Results, page string) error {
+func tellAnswers(out io.Writer, sentences []report.Sentence, page string) error {
 	style := styleOf(out)
 	var b strings.Builder
 	heading := ""
-	for _, s := range results.Sentences() {
+	for _, s := range sentences {
 		if h := s.Topic.Heading(); h != heading {
 			heading = h
 			fmt.Fprintf(&b, "%s\n", style.strong(heading))

@@ -16,9 +16,12 @@ import (
 // with no value that depends on when or how fast it was computed. JSON has no
 // NaN and no infinity: such a value is null, and the list "missing" at the end
 // names where it stands and why.
-func (r *Results) JSON() ([]byte, error) {
+func (r *Results) JSON() ([]byte, error) { return writeJSON(r.numbers()) }
+
+// writeJSON writes a value as [Results.JSON] says.
+func writeJSON(value any) ([]byte, error) {
 	var e jsonWriter
-	if err := e.write(reflect.ValueOf(r.numbers()), ""); err != nil {
+	if err := e.write(reflect.ValueOf(value), ""); err != nil {
 		return nil, err
 	}
 	missing, err := json.Marshal(e.missing)

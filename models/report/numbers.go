@@ -238,6 +238,13 @@ func (r *Results) numbers() studyNumbers {
 	for i := range r.Books {
 		out.Books = append(out.Books, r.bookNumbers(i))
 	}
+	out.Models = r.modelNumbers()
+	out.Readings = readingsNumbers(r.Readings)
+	return out
+}
+
+func (r *Results) modelNumbers() []modelNumbers {
+	var out []modelNumbers
 	for _, m := range r.Models {
 		n := modelNumbers{Name: m.Name, About: m.About, Book: m.Book, Model: m.Model, Failed: m.Failed}
 		if m.Fit != nil {
@@ -245,9 +252,8 @@ func (r *Results) numbers() studyNumbers {
 			fit.Seconds = 0 // the one value of a run that another run does not repeat
 			n.Fit = &fit
 		}
-		out.Models = append(out.Models, n)
+		out = append(out, n)
 	}
-	out.Readings = readingsNumbers(r.Readings)
 	return out
 }
 
@@ -313,11 +319,13 @@ func carriedNumbersOf(b *codex.Book, c *dropoff.Carried) carriedNumbers {
 		out.Pages = append(out.Pages, pageLabel(b, page))
 	}
 	for _, o := range c.Offices {
-		out.Offices = append(out.Offices, officeNumbers{
-			Office: o.Office.String(), Order: o.Office.Order(), Pages: o.Pages, Wear: o.Wear, SE: o.SE, Share: o.Share, Low: o.Low, High: o.High,
-		})
+		out.Offices = append(out.Offices, officeNumbersOf(o))
 	}
 	return out
+}
+
+func officeNumbersOf(o dropoff.OfficeShare) officeNumbers {
+	return officeNumbers{Office: o.Office.String(), Order: o.Office.Order(), Pages: o.Pages, Wear: o.Wear, SE: o.SE, Share: o.Share, Low: o.Low, High: o.High}
 }
 
 func readingsNumbers(r *readings.Result) *readingNumbers {

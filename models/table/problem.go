@@ -18,8 +18,9 @@ type Problem struct {
 	Remedy   string // how to mend it, a phrase: "write 0.31"
 }
 
-// String tells the problem in one line.
-func (p Problem) String() string {
+// Place is where the problem stands, as far as that is known: file, line and
+// column.
+func (p Problem) Place() string {
 	var where []string
 	if p.File != "" {
 		where = append(where, p.File)
@@ -30,9 +31,14 @@ func (p Problem) String() string {
 	if p.Column != "" {
 		where = append(where, "column "+p.Column)
 	}
+	return strings.Join(where, ", ")
+}
+
+// String tells the problem in one line.
+func (p Problem) String() string {
 	var b strings.Builder
-	if len(where) > 0 {
-		b.WriteString(strings.Join(where, ", ") + ": ")
+	if place := p.Place(); place != "" {
+		b.WriteString(place + ": ")
 	}
 	fmt.Fprintf(&b, "found %s; expected %s", shown(p.Value), p.Expected)
 	if p.Remedy != "" {

@@ -36,6 +36,15 @@ func (o Options) draws(stream, number int) *rand.Rand {
 	return rand.New(rand.NewPCG(o.Seed, uint64(stream)<<32|uint64(number)))
 }
 
+// Check says in words what is wrong with the choices.
+func (o Options) Check() error {
+	o.complete()
+	if o.Most < 2 || o.Most > 26 || o.References < 19 || o.Draws < 20 {
+		return errors.New("a grouping tries 2 to 26 groups, with 19 references or more and 20 draws or more: write other numbers, or leave them out")
+	}
+	return nil
+}
+
 func (o *Options) complete() {
 	o.Most = cmp.Or(o.Most, 6)
 	o.References = cmp.Or(o.References, 99)
@@ -106,7 +115,7 @@ func Group(shapes []Shape, o Options) (*Grouping, error) {
 	o.complete()
 	shapes = slices.Clone(shapes)
 	slices.SortFunc(shapes, func(a, b Shape) int { return strings.Compare(a.Name, b.Name) })
-	if err := check(shapes, o); err != nil {
+	if err := errors.Join(o.Check(), check(shapes)); err != nil {
 		return nil, err
 	}
 	c, roots := newCloud(len(shapes), len(shapes[0].Values)), make([]*mat.Dense, len(shapes))
@@ -135,12 +144,9 @@ func Group(shapes []Shape, o Options) (*Grouping, error) {
 	return g, nil
 }
 
-func check(shapes []Shape, o Options) error {
+func check(shapes []Shape) error {
 	if len(shapes) < fewest {
 		return fmt.Errorf("%d readers have curves that can be compared, and groups are looked for among %d or more: add books", len(shapes), fewest)
-	}
-	if o.Most < 2 || o.Most > 26 || o.References < 19 || o.Draws < 20 {
-		return errors.New("a grouping tries 2 to 26 groups, with 19 references or more and 20 draws or more: write other numbers, or leave them out")
 	}
 	for i, s := range shapes {
 		switch {

@@ -1,0 +1,406 @@
+package report
+
+import (
+	"cmp"
+	"fmt"
+	"image/color"
+	"math"
+	"slices"
+	"strings"
+
+	"gonum.org/v1/gonum/stat"
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+
+	"thumbed/models/dropoff/readers"
+)
+
+// mostPanels is how many readers have a panel each; more are told in strips, of
+// which mostStrips stand below each other, each the mean of as many readers as
+// that takes.
+const (
+	mostPanels = 60
+	mostStrips = 300
+)
+
+// Sketches are the figures of the corpus: its readers side by side, the groups
+// tried, how many groups, and the effects of models fitted to all books.
+func (c *Corpus) sketches() []sketch {
+	var out []sketch
+	if shown := c.shown(); len(shown) > 0 {
+		if len(shown) <= mostPanels {
+			out = append(out, c.panelChart(shown))
+		} else {
+			out = append(out, c.stripChart(shown))
+		}
+		out = append(out, c.kindChart(shown))
+	}
+	if len(c.gaps()) > 0 {
+		out = append(out, c.gapChart())
+	}
+	return c.Meta.mark(append(out, c.once().effectCharts()...))
+}
+
+// shown are the readers compared, group by group and, inside one, by where along
+// the offices the middle of their wear lies.
+func (c *Corpus) shown() []*CorpusReader {
+	var out []*CorpusReader
+	for i := range c.Readers {
+		if c.Readers[i].Shape != nil {
+			out = append(out, &c.Readers[i])
+		}
+	}
+	slices.SortStableFunc(out, func(a, b *CorpusReader) int {
+		return cmp.Or(strings.Compare(a.Letter, b.Letter), cmp.Compare(middle(a.Shape), middle(b.Shape)))
+	})
+	return out
+}
+
+// middle is where along the offices, counted from 0, the middle of a shape lies.
+func middle(shape []float64) float64 {
+	sum := 0.0
+	for j, v := range shape {
+		sum += float64(j) * v
+	}
+	return sum / float64(len(shape))
+}
+
+// byLetter parts the readers shown by their groups.
+func byLetter(shown []*CorpusReader) [][]*CorpusReader {
+	var out [][]*CorpusReader
+	for i, r := range shown {
+		if i == 0 || r.Letter != shown[i-1].Letter {
+			out = append(out, nil)
+		}
+		out[len(out)-1] = append(out[len(out)-1], r)
+	}
+	return out
+}
+
+// officeNames are the first letters of the names of the offices compared.
+func (x *Compared) officeNames(letters int) []string {
+	var out []string
+	for _, office := range x.Offices {
+		out = append(out, office.String()[:letters])
+	}
+	return out
+}
+
+// of names the hours compared and how the sorting goes, for captions.
+func (x *Compared) of() string { return "the " + setName(x.Set) }
+
+// A shapePanel is one curve along the offices in a small frame.
+type shapePanel struct {
+	title     string
+	wide, low []float64 // upper and lower ends of the ribbon
+	inner     [2][]float64
+	line      []float64
+}
+
+// panelSheet lays panels of one size side by side, with one scale for all.
+type panelSheet struct {
+	columns int
+	height  vg.Length // of a panel with its title
+	offices []string
+	top     float64
+	panels  []shapePanel
+}
+
+const (
+	shapeGap   = vg.Length(7)
+	panelTitle = vg.Length(11)
+	panelLeft  = vg.Length(16) // room for the numbers of the scale
+	panelFoot  = vg.Length(12) // room for the offices
+)
+
+func (s *panelSheet) rows() int { return (len(s.panels) + s.columns - 1) / s.columns }
+
+func (s *panelSheet) total() vg.Length {
+	return vg.Length(s.rows())*(s.height+panelFoot) + 6
+}
+
+func (s *panelSheet) paint(c draw.Canvas) {
+	width := (c.Max.X - c.Min.X - panelLeft - 6 - vg.Length(s.columns-1)*shapeGap) / vg.Length(s.columns)
+	for i := range s.panels {
+		x0 := c.Min.X + panelLeft + vg.Length(i%s.columns)*(width+shapeGap)
+		y1 := c.Max.Y - 3 - vg.Length(i/s.columns)*(s.height+panelFoot)
+		frame := vg.Rectangle{Min: vg.Point{X: x0, Y: y1 - s.height}, Max: vg.Point{X: x0 + width, Y: y1 - panelTitle}}
+		s.panel(c, frame, &s.panels[i], i%s.columns == 0)
+	}
+}
+
+func (s *panelSheet) panel(c draw.Canvas, frame vg.Rectangle, p *shapePanel, first bool) {
+	k := len(s.offices)
+	x := func(j int) vg.Length {
+		return frame.Min.X + (frame.Max.X-frame.Min.X)*vg.Length((float64(j)+0.5)/float64(k))
+	}
+	y := func(v float64) vg.Length {
+		return frame.Min.Y + (frame.Max.Y-frame.Min.Y)*vg.Length(math.Min(math.Max(v, 0), s.top)/s.top)
+	}
+	fillRectangle(c, frame.Min.X, frame.Min.Y, frame.Max.X, frame.Max.Y, band.light)
+	for _, r := range []struct {
+		low, high []float64
+		ink       ink
+	}{{p.low, p.wide, envelope}, {p.inner[0], p.inner[1], rule}} {
+		if r.low == nil {
+			continue
+		}
+		var corners []vg.Point
+		for j := range k {
+			corners = append(corners, vg.Point{X: x(j), Y: y(r.high[j])})
+		}
+		for j := k - 1; j >= 0; j-- {
+			corners = append(corners, vg.Point{X: x(j), Y: y(r.low[j])})
+		}
+		c.FillPolygon(r.ink.light, corners)
+	}
+	c.StrokeLine2(stroke(quiet, thinLine, 2, 2), frame.Min.X, y(1), frame.Max.X, y(1))
+	var path vg.Path
+	for j, v := range p.line {
+		at := vg.Point{X: x(j), Y: y(v)}
+		if j == 0 {
+			path.Move(at)
+		} else {
+			path.Line(at)
+		}
+	}
+	strokePath(c, path, stroke(blue, curveLine))
+	write(c, aligned(lettering(smallSize, text), draw.XLeft, draw.YCenter), vg.Point{X: frame.Min.X, Y: frame.Max.Y + panelTitle/2}, p.title)
+	for j, name := range s.offices {
+		write(c, aligned(lettering(smallSize-1, quiet), draw.XCenter, draw.YCenter), vg.Point{X: x(j), Y: frame.Min.Y - 5}, name)
+	}
+	if !first {
+		return
+	}
+	for v := 0.0; v <= s.top; v++ {
+		write(c, aligned(lettering(smallSize-1, quiet), draw.XRight, draw.YCenter), vg.Point{X: frame.Min.X - 3, Y: y(v)}, Fixed(v, 0))
+	}
+}
+
+// panelChart gives every reader a panel.
+func (c *Corpus) panelChart(shown []*CorpusReader) sketch {
+	s := &panelSheet{columns: 6, height: 58, offices: c.Compared.officeNames(1)}
+	var values []float64
+	for _, r := range shown {
+		p := shapePanel{title: clipped(strings.TrimSpace(r.Letter+"  "+c.Books[r.Book].ID), 17), line: r.Shape}
+		for j, v := range r.Shape {
+			p.low, p.wide = append(p.low, v-1.96*r.ShapeSE[j]), append(p.wide, v+1.96*r.ShapeSE[j])
+			values = append(values, v)
+		}
+		s.panels = append(s.panels, p)
+	}
+	s.top = math.Ceil(slices.Max(values) + 0.1)
+	f := Figure{Name: "readers", Title: "The readers side by side", Width: figureWidth, Height: s.total(), table: "reader_offices"}
+	f.Caption = fmt.Sprintf("The wear of the offices of %s in %s, relative to each reader’s own mean (the dashed line). Bands reach 1.96 standard errors to either side. %s Offices: %s.",
+		c.Compared.of(), Count(len(shown), "book", "books"), sortedWords(shown), c.officeList(1))
+	f.Alt = c.readersAlt(shown)
+	return sketch{f, s.paint}
+}
+
+// officeList says which letters stand for which offices.
+func (c *Corpus) officeList(letters int) string {
+	var names []string
+	for _, office := range c.Compared.Offices {
+		names = append(names, office.String()[:letters]+" "+office.String())
+	}
+	return strings.Join(names, ", ")
+}
+
+func sortedWords(shown []*CorpusReader) string {
+	if shown[0].Letter == "" {
+		return "Readers whose wear lies early in the day come first."
+	}
+	return "They stand in their groups; inside one, those whose wear lies early in the day come first."
+}
+
+// readersAlt says what the figure shows to who cannot see it.
+func (c *Corpus) readersAlt(shown []*CorpusReader) string {
+	return fmt.Sprintf("Curves of %s along %s.", Count(len(shown), "reader", "readers"), Count(len(c.Compared.Offices), "office", "offices")) + " " + strings.Join(c.readerWords(), " ")
+}
+
+// A strip row is one line of the chart of strips: the mean shape of neighbours.
+type stripRow struct{ shape []float64 }
+
+// rowsOf takes neighbouring readers of one group together, so many a row.
+func rowsOf(group []*CorpusReader, together int) []stripRow {
+	var out []stripRow
+	for from := 0; from < len(group); from += together {
+		some := group[from:min(from+together, len(group))]
+		mean := make([]float64, len(some[0].Shape))
+		for _, r := range some {
+			for j, v := range r.Shape {
+				mean[j] += v / float64(len(some))
+			}
+		}
+		out = append(out, stripRow{mean})
+	}
+	return out
+}
+
+// darkest is the relative wear from which strips are no darker.
+const darkest = 2.0
+
+// shade is the colour of a relative wear: from paper at nothing to nearly black
+// at twice the mean, even in lightness, in so many steps that none is seen.
+func shade(v float64) color.NRGBA {
+	const steps = 60
+	share := math.Round(steps*math.Min(math.Max(v/darkest, 0), 1)) / steps
+	mix := func(from, to uint8) uint8 {
+		return uint8(math.Round(float64(from) + share*(float64(to)-float64(from))))
+	}
+	return color.NRGBA{R: mix(0xF6, 0x10), G: mix(0xF3, 0x1C), B: mix(0xEC, 0x2C), A: 0xFF}
+}
+
+const (
+	stripsHigh = vg.Length(430) // of all strips together
+	groupGap   = vg.Length(5)
+	stripTop   = vg.Length(16)
+	stripLeft  = vg.Length(72)
+	scaleRoom  = vg.Length(30)
+)
+
+// stripChart draws each reader as a strip that is the darker the more an office
+// is worn.
+func (c *Corpus) stripChart(shown []*CorpusReader) sketch {
+	groups := byLetter(shown)
+	together := (len(shown) + mostStrips - 1) / mostStrips
+	height := stripTop + stripsHigh + vg.Length(len(groups)-1)*groupGap + scaleRoom
+	f := Figure{Name: "readers", Title: "The readers side by side", Width: figureWidth, Height: height, table: "reader_offices"}
+	each := "Each line is one reader."
+	if together > 1 {
+		each = fmt.Sprintf("Each line is the mean of %s neighbouring readers.", Whole(together))
+	}
+	f.Caption = fmt.Sprintf("The wear of the offices of %s in %s, relative to each reader’s own mean: the darker, the more. %s %s",
+		c.Compared.of(), Count(len(shown), "book", "books"), each, sortedWords(shown))
+	f.Alt = c.readersAlt(shown)
+	return sketch{f, func(canvas draw.Canvas) {
+		rows, total := make([][]stripRow, len(groups)), 0
+		for g, group := range groups {
+			rows[g] = rowsOf(group, together)
+			total += len(rows[g])
+		}
+		c.paintStrips(canvas, groups, rows, stripsHigh/vg.Length(total))
+		paintScale(canvas, canvas.Min.X+stripLeft, canvas.Max.X-8, canvas.Min.Y+scaleRoom-14)
+	}}
+}
+
+func (c *Corpus) paintStrips(canvas draw.Canvas, groups [][]*CorpusReader, rows [][]stripRow, high vg.Length) {
+	k := len(c.Compared.Offices)
+	left, wide := canvas.Min.X+stripLeft, (canvas.Max.X-8-canvas.Min.X-stripLeft)/vg.Length(k)
+	for j, office := range c.Compared.Offices {
+		write(canvas, aligned(lettering(smallSize, text), draw.XCenter, draw.YCenter), vg.Point{X: left + (vg.Length(j)+0.5)*wide, Y: canvas.Max.Y - stripTop/2}, office.String())
+	}
+	y := canvas.Max.Y - stripTop
+	for g, group := range groups {
+		top := y
+		for _, row := range rows[g] {
+			for j, v := range row.shape {
+				fillRectangle(canvas, left+vg.Length(j)*wide, y-high, left+vg.Length(j+1)*wide, y, shade(v))
+			}
+			y -= high
+		}
+		name := Count(len(group), "reader", "readers")
+		at := (top + y) / 2
+		if letter := group[0].Letter; letter != "" {
+			write(canvas, aligned(bold(lettering(textSize, text)), draw.XRight, draw.YCenter), vg.Point{X: left - 6, Y: at + 5}, "group "+letter)
+			at -= 5
+		}
+		write(canvas, aligned(lettering(smallSize, quiet), draw.XRight, draw.YCenter), vg.Point{X: left - 6, Y: at}, name)
+		canvas.StrokeLine2(stroke(quiet, thinLine), left-3, top, left-3, y)
+		y -= groupGap
+	}
+}
+
+// paintScale explains the shades.
+func paintScale(c draw.Canvas, from, to, y vg.Length) {
+	const cells = 60
+	wide := (to - from) / 2 / cells
+	for i := range cells {
+		fillRectangle(c, from+vg.Length(i)*wide, y, from+vg.Length(i+1)*wide, y+7, shade(darkest*(float64(i)+0.5)/cells))
+	}
+	style := lettering(smallSize, text)
+	for v := 0.0; v <= darkest; v += 0.5 {
+		x := from + vg.Length(v/darkest*cells)*wide
+		c.StrokeLine2(stroke(quiet, thinLine), x, y-2, x, y)
+		name := Fixed(v, 1)
+		if v == darkest {
+			name += " or more"
+		}
+		write(c, aligned(style, draw.XCenter, draw.YCenter), vg.Point{X: x, Y: y - 7}, name)
+	}
+	write(c, aligned(style, draw.XLeft, draw.YCenter), vg.Point{X: from + cells*wide + 26, Y: y + 3.5}, "times the reader’s own mean")
+}
+
+// kindChart shows each group, or all readers where none is borne out: how its
+// curves are spread.
+func (c *Corpus) kindChart(shown []*CorpusReader) sketch {
+	s := &panelSheet{columns: 3, height: 118, offices: c.Compared.officeNames(3)}
+	groups := byLetter(shown)
+	if len(groups) < 3 {
+		s.columns = 2
+	}
+	for _, group := range groups {
+		p := shapePanel{title: "all readers compared, " + Whole(len(group))}
+		if letter := group[0].Letter; letter != "" {
+			p.title = fmt.Sprintf("group %s, %s", letter, Count(len(group), "reader", "readers"))
+		}
+		for j := range s.offices {
+			at := make([]float64, len(group))
+			for i, r := range group {
+				at[i] = r.Shape[j]
+			}
+			slices.Sort(at)
+			quantile := func(share float64) float64 { return stat.Quantile(share, stat.LinInterp, at, nil) }
+			p.low, p.wide = append(p.low, quantile(0.1)), append(p.wide, quantile(0.9))
+			p.inner[0], p.inner[1] = append(p.inner[0], quantile(0.25)), append(p.inner[1], quantile(0.75))
+			p.line = append(p.line, quantile(0.5))
+		}
+		s.top = math.Max(s.top, math.Ceil(slices.Max(p.wide)+0.1))
+		s.panels = append(s.panels, p)
+	}
+	f := Figure{Name: "reader-groups", Title: "The groups of readers", Width: figureWidth, Height: s.total(), table: "groups"}
+	which := "each group"
+	if groups[0][0].Letter == "" {
+		f.Title, which = "All readers together", "all readers"
+	}
+	f.Caption = fmt.Sprintf("The shapes of the curves of %s: median, the middle half (dark) and the middle four fifths (light) at each office; dashed, the reader’s own mean. Offices: %s.", which, c.officeList(3))
+	f.Alt = strings.Join(c.readerWords(), " ")
+	return sketch{f, s.paint}
+}
+
+// gapChart shows how the number of groups was chosen.
+func (c *Corpus) gapChart() sketch {
+	gaps := c.gaps()
+	f := Figure{Name: "groups-gap", Title: "How many groups", Width: figureWidth * 0.62, Height: 130, table: "gaps"}
+	f.Caption = "The gap statistic: how much closer the curves lie together in so many groups than curves without groups would, with one standard error to either side. The least number whose gap is within one standard error of the next one’s is taken (the filled square)."
+	f.Alt = fmt.Sprintf("Gaps of 1 to %d groups; %d is taken.", len(gaps), c.Compared.Grouping.Chosen)
+	return sketch{f, func(canvas draw.Canvas) {
+		p := newPlot("number of groups", "gap")
+		var open, taken []point
+		var spans []span
+		p.Y.Min, p.Y.Max = math.Inf(1), math.Inf(-1)
+		var ticks plot.ConstantTicks
+		for _, g := range gaps {
+			at := point{float64(g.Groups), g.Gap}
+			if g.Groups == c.Compared.Grouping.Chosen {
+				taken = append(taken, at)
+			} else {
+				open = append(open, at)
+			}
+			spans = append(spans, span{at.x, g.Gap - g.SE, g.Gap + g.SE})
+			p.Y.Min, p.Y.Max = math.Min(p.Y.Min, g.Gap-g.SE), math.Max(p.Y.Max, g.Gap+g.SE)
+			ticks = append(ticks, plot.Tick{Value: at.x, Label: Whole(g.Groups)})
+		}
+		margin := math.Max(0.06*(p.Y.Max-p.Y.Min), leastReach)
+		p.Y.Min, p.Y.Max = p.Y.Min-margin, p.Y.Max+margin
+		p.X.Min, p.X.Max, p.X.Tick.Marker = 0.6, float64(len(gaps))+0.4, ticks
+		p.Add(levelLines(p), sticks(spans, stroke(quiet, stickLine)), marks(open, mark{square, markRadius, blue, true, 0}), marks(taken, mark{square, markRadius, blue, false, 0}))
+		p.Draw(draw.Crop(canvas, 4, -8, 4, -6))
+	}}
+}
+
+// verdictWord is the verdict on the groups as a word.
+func verdictWord(v readers.Verdict) string {
+	return map[readers.Verdict]string{readers.All: "borne out", readers.Some: "borne out in part", readers.None: "not borne out"}[v]
+}

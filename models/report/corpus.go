@@ -1,0 +1,88 @@
+package report
+
+import (
+	"thumbed/models/codex"
+	"thumbed/models/dropoff"
+	"thumbed/models/dropoff/readers"
+	"thumbed/models/hypotheses"
+)
+
+// A Corpus is all that a study over many books in folders computes, once; every
+// face renders this value. Of each book only what fits into a line or two is
+// kept.
+type Corpus struct {
+	Meta     Meta
+	Folders  int // that were to be read
+	Readings int // rows of all logs that could be read, excluded ones too
+	Books    []CorpusBook
+	Failures []CorpusFailure
+	Readers  []CorpusReader
+	Compared Compared
+	Models   []ModelResult // those fitted book by book too
+	Answers  []hypotheses.Answer
+	Notes    []string
+}
+
+// A CorpusBook is one book of a corpus.
+type CorpusBook struct {
+	Folder       string
+	ID           string
+	Title, Owner string
+	Leaves, Lost int // leaves in all; of these, lost
+	Measured     int // pages with wear, those at an instrument's limit among them
+	AtLimit      int
+	Wear         float64 // mean over the pages measured that are not at a limit, density; NaN where there are none
+	Profiled     bool    // whether the numbers below are there
+	Scatter      float64 // of pages about the book's wear curve, density
+	Picture      float64 // what a picture adds, density; with PictureSE zero where the book does not tell
+	PictureSE    float64
+	Standouts    int     // pages that stand out
+	Most         string  // the section with the most wear a page
+	MostWear     float64 // a page, density
+	MostSE       float64
+}
+
+// A CorpusFailure is one thing that could not be computed of a folder or a book,
+// while the rest went on.
+type CorpusFailure struct {
+	Folder  string
+	Book    string // empty where the whole folder is left out
+	Stage   string // "tables", "wear", "profile", "offices", "names" or "program"
+	Place   string // file, line and column; empty where none is at fault
+	Problem string // what was found and what was expected
+	Remedy  string // how to mend it; empty where Problem says so
+}
+
+// A CorpusReader is the reading of one set of hours in one book.
+type CorpusReader struct {
+	Book       int    // index into Books
+	Set        string // of hours
+	Offices    []dropoff.OfficeShare
+	Covariance []float64 // of the offices' wear, row after row
+	Refused    string    // a sentence why there are no shares; else empty
+	// Shape is the wear of the offices compared relative to their mean; nil where
+	// this reader is not compared, and Why says so in a sentence.
+	Shape, ShapeSE []float64
+	Why            string
+	// Letter is the group; empty where there is none. Kept is the share of the
+	// draws in which the reader stayed in it.
+	Letter string
+	Kept   float64
+}
+
+// Compared is the comparison of readers by the shape of their curves.
+type Compared struct {
+	Set      string         // of hours
+	Offices  []codex.Office // on which all readers compared were measured
+	Readers  int            // compared
+	Grouping *readers.Grouping
+	Refused  string // a sentence why there is no grouping; else empty
+}
+
+// name is how the text calls a book.
+func (b *CorpusBook) name() string {
+	if title := shortTitle(&codex.Book{Title: b.Title}); title != "" {
+		return title + " (" + b.ID + ")"
+	}
+	return b.ID
+}

@@ -1,0 +1,175 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"thumbed/models/dropoff/readers"
+	"thumbed/models/hypotheses"
+)
+
+// Line tells a failure in one line.
+func (f CorpusFailure) Line() string {
+	where := f.Folder
+	if f.Book != "" {
+		where += ", book " + f.Book
+	}
+	where += " (" + f.Stage + ")"
+	if f.Place != "" {
+		where += ", " + f.Place
+	}
+	text := where + ": " + f.Problem
+	if f.Remedy != "" {
+		text = strings.TrimSuffix(text, ".") + "; " + f.Remedy + "."
+	}
+	return text
+}
+
+// FailureCount says of how many folders and books something failed.
+func (c *Corpus) FailureCount() string {
+	folders, books := map[string]bool{}, map[string]bool{}
+	for _, f := range c.Failures {
+		if f.Book == "" {
+			folders[f.Folder] = true
+		} else {
+			books[f.Folder+"\x00"+f.Book] = true
+		}
+	}
+	var parts []string
+	if n := len(folders); n > 0 {
+		parts = append(parts, fmt.Sprintf("%s of %s could not be used", Whole(n), Count(c.Folders, "folder", "folders")))
+	}
+	if n := len(books); n > 0 {
+		parts = append(parts, "of "+Count(n, "book", "books")+" something could not be computed")
+	}
+	if parts == nil {
+		return fmt.Sprintf("All %s could be used.", Count(c.Folders, "folder", "folders"))
+	}
+	return sentence(strings.Join(parts, ", and "))
+}
+
+// Sentences are the answers in words: to the questions, what the readers have in
+// common, and how sure that is. A question that is asked of each book by itself
+// is told by counts.
+func (c *Corpus) Sentences() []Sentence {
+	out := c.once().answerSentences()
+	for _, e := range c.eachAnswers() {
+		out = append(out, Sentence{Topic: Asked, Text: sentence(e.question.Words) + " " + e.words(), Numbers: []Number{
+			plain("yes", float64(e.count[hypotheses.Yes]), "books"), plain("no", float64(e.count[hypotheses.No]), "books"), plain("open", float64(e.count[hypotheses.Open]), "books")}})
+	}
+	for _, text := range c.readerWords() {
+		out = append(out, Sentence{Topic: Stopped, Text: typeset(text)})
+	}
+	sure := fmt.Sprintf("%s %s with %s on %s were used, from %s.", c.FailureCount(), Count(len(c.Books), "book", "books"),
+		Count(c.Readings, "reading", "readings"), Count(c.pages(), "page", "pages"), Count(c.Folders-c.lostFolders(), "folder", "folders"))
+	out = append(out, Sentence{Topic: Sure, Text: sure, Numbers: []Number{plain("folders", float64(c.Folders), ""), plain("books", float64(len(c.Books)), "books"), plain("pages measured", float64(c.pages()), "pages")}})
+	for _, m := range c.once().Models {
+		if s, ok := c.once().modelSentence(m); ok {
+			out = append(out, s)
+		}
+	}
+	return append(out, cautionSentence())
+}
+
+// pages counts the pages measured.
+func (c *Corpus) pages() int {
+	n := 0
+	for _, b := range c.Books {
+		n += b.Measured
+	}
+	return n
+}
+
+// lostFolders counts the folders of which nothing could be used.
+func (c *Corpus) lostFolders() int {
+	folders := map[string]bool{}
+	for _, f := range c.Failures {
+		if f.Book == "" {
+			folders[f.Folder] = true
+		}
+	}
+	return len(folders)
+}
+
+// readerWords tell of the comparison of readers: whether groups are borne out,
+// and what each is like.
+func (c *Corpus) readerWords() []string {
+	x := &c.Compared
+	if x.Refused != "" {
+		return []string{sentence(x.Refused)}
+	}
+	out := []string{x.Grouping.Words}
+	if x.Grouping.Verdict == readers.None {
+		return out
+	}
+	for _, k := range x.Grouping.Kinds {
+		out = append(out, fmt.Sprintf("Group %s, %s, with %s in its middle: relative to its own mean, wear goes from %s at %s to %s at %s.",
+			k.Letter, Count(k.Readers, "reader", "readers"), c.bookNamed(k.Medoid), Fixed(k.Mean[0], 2), x.Offices[0], Fixed(k.Mean[len(k.Mean)-1], 2), x.Offices[len(x.Offices)-1]))
+	}
+	return out
+}
+
+func (c *Corpus) bookNamed(id string) string {
+	for i := range c.Books {
+		if c.Books[i].ID == id {
+			return c.Books[i].name()
+		}
+	}
+	return id
+}
+
+// once are the models fitted to all books, with their answers, as results of a
+// study.
+func (c *Corpus) once() *Results {
+	r := &Results{Meta: c.Meta}
+	for _, m := range c.Models {
+		if m.Book == "" {
+			r.Models = append(r.Models, m)
+		}
+	}
+	for _, a := range c.Answers {
+		if a.Book == "" {
+			r.Answers = append(r.Answers, a)
+		}
+	}
+	return r
+}
+
+// whole are all models and answers as results of a study; books are known by
+// their ids alone.
+func (c *Corpus) whole() *Results {
+	return &Results{Meta: c.Meta, Models: c.Models, Answers: c.Answers}
+}
+
+// An eachAnswer is what came of one question that is asked of each book.
+type eachAnswer struct {
+	question hypotheses.Question
+	rate     bool
+	count    map[string]int // books by verdict
+}
+
+func (e *eachAnswer) words() string {
+	total := e.count[hypotheses.Yes] + e.count[hypotheses.No] + e.count[hypotheses.Open]
+	return fmt.Sprintf("Asked of %s by itself: yes in %s, no in %s, open in %s, after adjustment over all of them.",
+		Count(total, "book", "books"), Whole(e.count[hypotheses.Yes]), Whole(e.count[hypotheses.No]), Whole(e.count[hypotheses.Open]))
+}
+
+// eachAnswers count the answers of questions that are asked of each book, in
+// their order.
+func (c *Corpus) eachAnswers() []*eachAnswer {
+	var out []*eachAnswer
+	for _, a := range c.Answers {
+		if a.Book == "" {
+			continue
+		}
+		k := slices.IndexFunc(out, func(e *eachAnswer) bool {
+			return e.question.Words == a.Question.Words && e.question.Model == a.Question.Model
+		})
+		if k < 0 {
+			k, out = len(out), append(out, &eachAnswer{question: a.Question, rate: a.Rate, count: map[string]int{}})
+		}
+		out[k].count[a.Verdict]++
+	}
+	return out
+}

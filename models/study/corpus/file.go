@@ -1,0 +1,159 @@
+package corpus
+
+import (
+	"fmt"
+	"reflect"
+	"slices"
+	"strings"
+
+	"thumbed/models/codex"
+	"thumbed/models/dropoff/readers"
+	"thumbed/models/hypotheses"
+	"thumbed/models/study"
+	"thumbed/models/study/document"
+	"thumbed/models/table"
+)
+
+// FileName is what a corpus file is called in its folder.
+const FileName = "corpus.toml"
+
+// A File is what corpus.toml says.
+type File struct {
+	Title    string `toml:"title"`
+	Author   string `toml:"author"`
+	Note     string `toml:"note"`
+	Invented bool   `toml:"invented"`
+
+	// Folders are patterns of the folders with books, as paths from the folder of
+	// corpus.toml, with * for any part of a name.
+	Folders []string `toml:"folders"`
+	// Instruments is one table of instruments for all folders, as a path from the
+	// folder of corpus.toml; empty where each folder has its own.
+	Instruments string `toml:"instruments"`
+
+	Tables    study.Tables          `toml:"tables"` // names inside each folder; those of readings may be patterns
+	Measuring study.Measuring       `toml:"measuring"`
+	Readers   Readers               `toml:"readers"`
+	Models    []study.Model         `toml:"model"`
+	Questions []hypotheses.Question `toml:"question"`
+	Families  []hypotheses.Family   `toml:"family"`
+}
+
+// Readers are the choices of the comparison of readers.
+type Readers struct {
+	Set     string   `toml:"set"`     // of hours; where not given, that which most books have
+	Offices []string `toml:"offices"` // where not given, those measured in nine of ten readers
+	Most    int      `toml:"most"`    // see [readers.Options]
+	Draws   int      `toml:"draws"`
+	Seed    uint64   `toml:"seed"`
+}
+
+var shape = document.Shape{
+	What:     "a corpus file",
+	Root:     reflect.TypeFor[File](),
+	Repeated: map[string]bool{"model": true, "question": true, "family": true},
+	Ours:     map[string]bool{"name": true, "about": true, "each": true, "only": true},
+}
+
+// usualTables are the names of the tables where corpus.toml gives none.
+var usualTables = study.Tables{Books: "books.csv", Leaves: "leaves.csv", Pages: "pages.csv", Sections: "sections.csv",
+	Instruments: "instruments.csv", Readings: []string{"readings*.csv"}}
+
+// parse reads corpus.toml. Every problem goes to ps with path as its file.
+func parse(path string, text []byte, ps *table.Problems) (*File, document.Where) {
+	file := &File{Tables: usualTables, Measuring: study.UsualMeasuring()}
+	doc := shape.Split(path, text, ps)
+	if doc == nil {
+		return nil, nil
+	}
+	doc.Decode(path, file, ps)
+	study.ParseModels(path, doc, file.Models, ps)
+	c := fileCheck{path: path, file: file, where: doc.Where, ps: ps}
+	c.all()
+	return file, doc.Where
+}
+
+// inquiry is what the file asks of the pages.
+func (f *File) inquiry(path string, where document.Where) *study.Inquiry {
+	return study.NewInquiry(path, study.File{Title: f.Title, Measuring: f.Measuring, Models: f.Models, Questions: f.Questions, Families: f.Families}, where)
+}
+
+// A fileCheck looks for what TOML itself cannot tell.
+type fileCheck struct {
+	path  string
+	file  *File
+	where document.Where
+	ps    *table.Problems
+}
+
+func (c *fileCheck) all() {
+	c.folders()
+	c.tables()
+	c.readers()
+	c.file.inquiry(c.path, c.where).Check(c.ps)
+}
+
+// problem adds one, at the line of the key that the parts of at name.
+func (c *fileCheck) problem(value, expected, remedy string, at ...any) {
+	var names []string
+	for _, part := range at {
+		if name, ok := part.(string); ok {
+			names = append(names, name)
+		}
+	}
+	c.ps.Add(table.Problem{File: c.path, Line: c.where.Line(at...), Column: strings.Join(names, "."), Value: value, Expected: expected, Remedy: remedy})
+}
+
+func (c *fileCheck) folders() {
+	if len(c.file.Folders) == 0 {
+		c.problem("", "the folders that hold the books", `write folders = ["books/*"]`, "folders")
+	}
+	for _, pattern := range c.file.Folders {
+		if why := badPath(pattern); why != "" {
+			c.problem(pattern, "folders below that of "+FileName, why, "folders")
+		}
+	}
+	if c.file.Instruments != "" {
+		if why := badPath(c.file.Instruments); why != "" {
+			c.problem(c.file.Instruments, "a table below the folder of "+FileName, why, "instruments")
+		}
+	}
+}
+
+func (c *fileCheck) tables() {
+	t := c.file.Tables
+	for _, n := range []struct{ key, path string }{{"books", t.Books}, {"leaves", t.Leaves}, {"pages", t.Pages}, {"sections", t.Sections}, {"instruments", t.Instruments}} {
+		if why := badPath(n.path); why != "" {
+			c.problem(n.path, "the name of a table inside each folder", why, "tables", n.key)
+		}
+	}
+	if len(t.Readings) == 0 {
+		c.problem("", "the names of one or more tables of readings", `write readings = ["readings*.csv"]`, "tables", "readings")
+	}
+	for _, pattern := range t.Readings {
+		if why := badPath(pattern); why != "" {
+			c.problem(pattern, "the name of a table inside each folder", why, "tables", "readings")
+		}
+	}
+}
+
+func (c *fileCheck) readers() {
+	r := c.file.Readers
+	var offices []codex.Office
+	for _, name := range r.Offices {
+		office, err := codex.ParseOffice(name)
+		switch {
+		case err != nil:
+			c.problem(name, "offices of the day, from Matins to Compline", "correct its spelling, or leave it out", "readers", "offices")
+		case slices.Contains(offices, office):
+			c.problem(name, "each office once", "delete one of the two", "readers", "offices")
+		}
+		offices = append(offices, office)
+	}
+	if len(r.Offices) == 1 {
+		c.problem(r.Offices[0], "two offices or more to compare", "name another, or leave offices out", "readers", "offices")
+	}
+	if err := (readers.Options{Most: r.Most, Draws: r.Draws}).Check(); err != nil {
+		c.problem(fmt.Sprintf("most = %d, draws = %d", r.Most, r.Draws), "choices with which readers can be grouped", err.Error(), "readers")
+	}
+}

@@ -1,0 +1,112 @@
+package corpus
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"thumbed/models/report"
+	"thumbed/models/table"
+)
+
+// byFolder puts pieces in the order of their folders.
+func byFolder(pieces []Piece) {
+	slices.SortFunc(pieces, func(a, b Piece) int { return strings.Compare(a.Folder, b.Folder) })
+}
+
+// booksOf are the books of all pieces in the order of their ids. Books that share
+// an id are left out, each with a failure: whose pages would be whose?
+func booksOf(pieces []Piece) (books []bookPiece, failures []report.CorpusFailure) {
+	folders := map[string][]string{} // by id
+	for _, p := range pieces {
+		failures = append(failures, p.Failures...)
+		for _, b := range p.Books {
+			folders[b.Book.ID] = append(folders[b.Book.ID], p.Folder)
+		}
+	}
+	for _, p := range pieces {
+		for _, b := range p.Books {
+			if in := folders[b.Book.ID]; len(in) > 1 {
+				others := slices.DeleteFunc(slices.Clone(in), func(folder string) bool { return folder == p.Folder })
+				failures = append(failures, report.CorpusFailure{Folder: p.Folder, Book: b.Book.ID, Stage: stageNames,
+					Problem: fmt.Sprintf("found a book %s in %s too; expected an id of its own for each book of the corpus, so that no pages are taken for another's.", b.Book.ID, strings.Join(others, ", ")),
+					Remedy:  "rename it in all tables of its folder, or take the folder of a double out of the corpus"})
+				continue
+			}
+			books = append(books, b)
+		}
+	}
+	slices.SortFunc(books, func(a, b bookPiece) int { return strings.Compare(a.Book.ID, b.Book.ID) })
+	slices.SortStableFunc(failures, func(a, b report.CorpusFailure) int {
+		return cmp.Or(strings.Compare(a.Folder, b.Folder), strings.Compare(a.Book, b.Book))
+	})
+	return books, failures
+}
+
+// pagesOf is the table that models are fitted to: the pages of all books in
+// their order, with the columns that were kept. The pieces' own columns are let
+// go on the way.
+func pagesOf(books []bookPiece, names []string) (*table.Table, error) {
+	total := 0
+	for _, b := range books {
+		total += b.Rows
+	}
+	t := &table.Table{}
+	for _, name := range names {
+		c := joined(books, name, total)
+		if c == nil {
+			continue // no book has it; the fit says so
+		}
+		if err := t.Add(c); err != nil {
+			return nil, err
+		}
+	}
+	return t, nil
+}
+
+// joined is one column over all books; what a book does not have is missing. It
+// is nil where none has it.
+func joined(books []bookPiece, name string, total int) *table.Column {
+	var labels []string
+	var numbers []float64
+	cells, row := false, 0
+	for b := range books {
+		k := slices.IndexFunc(books[b].Columns, func(c column) bool { return c.Name == name })
+		if k < 0 {
+			row += books[b].Rows
+			continue
+		}
+		c := &books[b].Columns[k]
+		cells = cells || c.Cells
+		switch {
+		case c.Codes != nil && labels == nil:
+			labels = make([]string, total)
+		case c.Codes == nil && numbers == nil:
+			numbers = make([]float64, total)
+			for i := range numbers {
+				numbers[i] = math.NaN()
+			}
+		}
+		for i, code := range c.Codes {
+			if code >= 0 {
+				labels[row+i] = c.Labels[code]
+			}
+		}
+		if c.Codes == nil {
+			copy(numbers[row:], c.Numbers)
+		}
+		c.Labels, c.Codes, c.Numbers = nil, nil, nil
+		row += books[b].Rows
+	}
+	switch {
+	case cells:
+		return table.Cells(name, labels)
+	case labels != nil:
+		return table.Labels(name, labels)
+	case numbers != nil:
+		return table.Numbers(name, numbers)
+	}
+	return nil
+}

@@ -1,0 +1,208 @@
+package corpus
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"os"
+	"path"
+	"path/filepath"
+	"strings"
+
+	"thumbed/models/codex"
+	"thumbed/models/dropoff"
+	"thumbed/models/profile"
+	"thumbed/models/readings"
+	"thumbed/models/report"
+	"thumbed/models/study"
+	"thumbed/models/table"
+)
+
+// The stages of a folder's way, as failures name them.
+const (
+	stageTables  = "tables"
+	stageWear    = "wear"
+	stageProfile = "profile"
+	stageOffices = "offices"
+	stageModels  = "models"
+	stageNames   = "names"
+	stageProgram = "program"
+)
+
+// A pass is the work on one folder.
+type pass struct {
+	corpus *Corpus
+	piece  Piece
+	stage  string
+}
+
+// do computes the piece of one folder. A fault of the program itself is one more
+// failure: it must not end the work on thousands of others.
+func (c *Corpus) do(folder string) (piece Piece) {
+	p := &pass{corpus: c, piece: Piece{Folder: folder}, stage: stageTables}
+	defer func() {
+		if fault := recover(); fault != nil {
+			p.piece.Books = nil
+			p.fail("", stageProgram, fmt.Errorf("a fault of the program itself in the stage “%s”: %v; please report it with the tables of this folder", p.stage, fault))
+		}
+		piece = p.piece
+	}()
+	if err := p.folder(); err != nil {
+		p.piece.Books = nil
+		p.fail("", p.stage, err)
+	}
+	return p.piece
+}
+
+func (p *pass) folder() error {
+	c, dir := p.corpus, p.corpus.path(p.piece.Folder)
+	var ps table.Problems
+	tables, err := c.tablesIn(p.piece.Folder, &ps)
+	if err != nil {
+		return err
+	}
+	s, err := study.OpenTables(dir, tables, c.Measuring)
+	var fault *table.Fault
+	switch {
+	case errors.As(err, &fault):
+		ps.Add(fault.Problems...)
+	case err != nil:
+		return err
+	}
+	if err := ps.Err(); err != nil {
+		p.seal(dir, tables)
+		return err
+	}
+	for _, input := range s.Inputs() {
+		p.piece.Inputs = append(p.piece.Inputs, study.Sealed{Path: path.Join(p.piece.Folder, input.Path), SHA256: input.SHA256})
+	}
+	p.piece.Readings = len(s.Log.Readings)
+	p.stage = stageWear
+	wear, err := s.Wear()
+	if err != nil {
+		return err
+	}
+	data, err := s.Data()
+	if err != nil {
+		return err
+	}
+	rows := rowsByBook(data)
+	for i, b := range s.Books {
+		p.piece.Books = append(p.piece.Books, p.book(s, i, wear.OfBook(i), data, rows[b.ID]))
+	}
+	return nil
+}
+
+// seal notes what a folder held that could not be read.
+func (p *pass) seal(dir string, t study.Tables) {
+	for _, name := range append([]string{t.Books, t.Leaves, t.Pages, t.Sections, t.Instruments}, t.Readings...) {
+		if name == "" {
+			continue
+		}
+		if text, err := os.ReadFile(filepath.Join(dir, filepath.FromSlash(name))); err == nil {
+			p.piece.Inputs = append(p.piece.Inputs, study.SealFile(path.Join(p.piece.Folder, name), text))
+		}
+	}
+}
+
+func rowsByBook(data *table.Table) map[string][]int {
+	rows := map[string][]int{}
+	book := data.Column(codex.ColumnBook)
+	for i := range data.Rows() {
+		rows[book.Label(i)] = append(rows[book.Label(i)], i)
+	}
+	return rows
+}
+
+// book is what is kept of one book; wear is that of its own pages.
+func (p *pass) book(s *study.Study, index int, wear []readings.Wear, data *table.Table, rows []int) bookPiece {
+	b := s.Books[index]
+	out := bookPiece{Book: report.CorpusBook{Folder: p.piece.Folder, ID: strings.Clone(b.ID), Title: strings.Clone(b.Title), Owner: strings.Clone(b.Owner), Leaves: len(b.Leaves), Measured: len(wear), Wear: math.NaN()}, Rows: len(rows)}
+	for _, leaf := range b.Leaves {
+		if leaf.State == codex.Lost {
+			out.Book.Lost++
+		}
+	}
+	sum, numbers := 0.0, 0.0
+	for _, w := range wear {
+		if w.Limit != readings.Measured {
+			out.Book.AtLimit++
+			continue
+		}
+		sum += w.Density
+		numbers++
+	}
+	if numbers > 0 {
+		out.Book.Wear = sum / numbers
+	}
+	if len(wear) > 0 {
+		p.stage = stageProfile
+		p.profile(s, index, wear, &out.Book)
+		p.stage = stageOffices
+		p.offices(s, index, wear, &out)
+	}
+	for _, name := range p.corpus.inquiry.Columns() {
+		if c := data.Column(name); c != nil {
+			out.Columns = append(out.Columns, columnOf(c, rows))
+		}
+	}
+	if p.corpus.each {
+		p.stage = stageModels
+		out.Fits = p.corpus.inquiry.Each([]string{b.ID}, data.Select(rows))
+	}
+	return out
+}
+
+func (p *pass) profile(s *study.Study, index int, wear []readings.Wear, out *report.CorpusBook) {
+	curve, err := profile.Of(s.Books, index, wear)
+	if err != nil {
+		p.fail(out.ID, stageProfile, err)
+		return
+	}
+	out.Profiled = true
+	out.Scatter, out.Picture, out.PictureSE = curve.Curve.Scatter, curve.Curve.Picture, curve.Curve.PictureSE
+	out.Standouts = len(curve.Standouts)
+	for i, area := range curve.Areas {
+		if i == 0 || area.PerPage > out.MostWear {
+			out.Most, out.MostWear, out.MostSE = s.Books[index].Sections[area.Section].Name, area.PerPage, area.PerPageSE
+		}
+	}
+	out.Most = strings.Clone(out.Most) // the tables are let go
+}
+
+func (p *pass) offices(s *study.Study, index int, wear []readings.Wear, out *bookPiece) {
+	for _, set := range study.Sets(s.Books[index]) {
+		c, err := dropoff.SharesOf(s.Books, index, set, wear)
+		if err != nil {
+			p.fail(out.Book.ID, stageOffices, err)
+			continue
+		}
+		r := report.CorpusReader{Set: strings.Clone(set), Offices: c.Offices, Refused: c.Refused, Kept: math.NaN()}
+		if covariance := c.Covariance(); covariance != nil {
+			k := covariance.SymmetricDim()
+			for i := range k * k {
+				r.Covariance = append(r.Covariance, covariance.At(i/k, i%k))
+			}
+		}
+		out.Readers = append(out.Readers, r)
+	}
+}
+
+// fail notes a failure; every problem of the scholar's files is one of its own.
+func (p *pass) fail(book, stage string, err error) {
+	var fault *table.Fault
+	if !errors.As(err, &fault) {
+		p.piece.Failures = append(p.piece.Failures, report.CorpusFailure{Folder: p.piece.Folder, Book: book, Stage: stage, Problem: err.Error()})
+		return
+	}
+	for _, problem := range fault.Problems {
+		f := report.CorpusFailure{Folder: p.piece.Folder, Book: book, Stage: stage, Remedy: problem.Remedy}
+		if name, err := filepath.Rel(p.corpus.path("."), problem.File); err == nil {
+			problem.File = filepath.ToSlash(name)
+		}
+		f.Place = problem.Place()
+		problem.File, problem.Line, problem.Column, problem.Remedy = "", 0, "", ""
+		f.Problem = problem.String()
+		p.piece.Failures = append(p.piece.Failures, f)
+	}
+}

@@ -1,0 +1,91 @@
+package corpus
+
+import (
+	"bytes"
+	"encoding/gob"
+	"encoding/json"
+	"fmt"
+	"unique"
+
+	"thumbed/models/report"
+	"thumbed/models/study"
+	"thumbed/models/table"
+)
+
+// A Piece is what is kept of one folder.
+type Piece struct {
+	Folder   string
+	Readings int
+	Inputs   []study.Sealed // paths from the folder of corpus.toml
+	Books    []bookPiece
+	Failures []report.CorpusFailure
+}
+
+// A bookPiece is what is kept of one book.
+type bookPiece struct {
+	Book    report.CorpusBook
+	Readers []report.CorpusReader
+	Rows    int      // pages
+	Columns []column // that the models fitted once need
+	Fits    []study.Fitted
+}
+
+// A column is a column of one book's pages: labels as codes, numbers as they are.
+type column struct {
+	Name    string
+	Labels  []string
+	Codes   []int32 // into Labels, −1 where missing; nil for a column that has numbers alone
+	Numbers []float64
+	Cells   bool // its labels may all be numbers, as cells of a file are
+}
+
+// columnOf keeps some rows of a column. Labels are kept once for all books.
+func columnOf(c *table.Column, rows []int) column {
+	out := column{Name: c.Name, Cells: c.Text != nil && c.IsNumber()}
+	if c.Text == nil {
+		out.Numbers = make([]float64, len(rows))
+		for k, i := range rows {
+			out.Numbers[k] = c.Numbers[i]
+		}
+		return out
+	}
+	out.Codes = make([]int32, len(rows))
+	code := map[string]int32{}
+	for k, i := range rows {
+		label := c.Text[i]
+		if label == "" {
+			out.Codes[k] = -1
+			continue
+		}
+		at, known := code[label]
+		if !known {
+			at = int32(len(out.Labels))
+			label = unique.Make(label).Value()
+			code[label] = at
+			out.Labels = append(out.Labels, label)
+		}
+		out.Codes[k] = at
+	}
+	return out
+}
+
+// MarshalJSON writes a piece for the file of a part: as one value in Go's own
+// binary form, which keeps every digit and what is no number.
+func (p Piece) MarshalJSON() ([]byte, error) {
+	type plain Piece // without methods
+	var out bytes.Buffer
+	if err := gob.NewEncoder(&out).Encode(plain(p)); err != nil {
+		return nil, fmt.Errorf("what is kept of %s: %w", p.Folder, err)
+	}
+	return json.Marshal(out.Bytes())
+}
+
+// UnmarshalJSON reads what [Piece.MarshalJSON] wrote.
+func (p *Piece) UnmarshalJSON(text []byte) error {
+	type plain Piece
+	var data []byte
+	if err := json.Unmarshal(text, &data); err != nil {
+		return err
+	}
+	return gob.NewDecoder(bytes.NewReader(data)).Decode((*plain)(p))
+}

@@ -1,0 +1,171 @@
+package corpus
+
+import (
+	"errors"
+	"fmt"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+
+	"thumbed/models/report"
+	"thumbed/models/study"
+	"thumbed/models/table"
+)
+
+// A Corpus is a corpus file, read and checked, with the folders that it names.
+type Corpus struct {
+	Path string // of corpus.toml, as it was given
+	File
+	Folders []string // as paths from the folder of corpus.toml, in order
+
+	text    []byte
+	inputs  []study.Sealed // once run
+	inquiry *study.Inquiry
+	each    bool // some model is fitted book by book
+}
+
+// Open reads a corpus file and finds its folders; their tables are not read yet,
+// but for the heads of pages.csv. path is corpus.toml or its folder. The error is
+// a [*table.Fault] with every problem.
+func Open(path string) (*Corpus, error) {
+	if isFolder(path) {
+		path = filepath.Join(path, FileName)
+	}
+	var ps table.Problems
+	text, problem := study.ReadText(path, shape.What, FileName)
+	if problem != nil {
+		ps.Add(*problem)
+		return nil, ps.Err()
+	}
+	file, where := parse(path, text, &ps)
+	if file == nil {
+		return nil, ps.Err()
+	}
+	c := &Corpus{Path: path, File: *file, text: text, inquiry: file.inquiry(path, where)}
+	check := fileCheck{path: path, file: file, where: where, ps: &ps}
+	c.Folders = check.findFolders(filepath.Dir(path))
+	if c.Instruments != "" && !isFile(c.path(c.Instruments)) {
+		check.problem(c.Instruments, "a table of instruments for all folders", "correct its path, or leave it out where each folder has its own", "instruments")
+	}
+	if ps.Len() == 0 {
+		if err := c.checkColumns(&ps); err != nil {
+			return nil, err
+		}
+	}
+	c.each = slices.ContainsFunc(c.Models, func(m study.Model) bool { return m.Each != "" })
+	return c, ps.Err()
+}
+
+// Run computes everything that the corpus asks for. The results are the same on
+// every run, with any number of processors and in whatever order folders are
+// named. progress may be nil.
+//
+// Where a folder or a book failed, a model could not be fitted or a question not
+// answered, the error is a [*study.Incomplete] that says so, and the results
+// stand nonetheless.
+func (c *Corpus) Run(progress study.Progress) (*report.Corpus, error) {
+	return c.Finish(c.Pieces(0, len(c.Folders), progress), progress)
+}
+
+// Pieces computes those of the folders from one up to but not including another,
+// on all processors.
+func (c *Corpus) Pieces(from, to int, progress study.Progress) []Piece {
+	pieces := make([]Piece, to-from)
+	next := make(chan int)
+	var workers sync.WaitGroup
+	var lock sync.Mutex
+	done := 0
+	for range min(len(pieces), runtime.GOMAXPROCS(0)) {
+		workers.Go(func() {
+			for i := range next {
+				pieces[i] = c.do(c.Folders[from+i])
+				lock.Lock()
+				if done++; progress != nil {
+					progress(done, c.total(len(pieces)), c.Folders[from+i])
+				}
+				lock.Unlock()
+			}
+		})
+	}
+	for i := range pieces {
+		next <- i
+	}
+	close(next)
+	workers.Wait()
+	return pieces
+}
+
+// total is the number of parts of a run over so many folders, models and readers
+// one each.
+func (c *Corpus) total(folders int) int { return folders + 2 }
+
+// Finish makes the results of the pieces of all folders, in any order.
+func (c *Corpus) Finish(pieces []Piece, progress study.Progress) (*report.Corpus, error) {
+	byFolder(pieces)
+	books, failures := booksOf(pieces)
+	out := &report.Corpus{
+		Meta:    report.Meta{Title: c.Title, Author: c.Author, Note: c.Note, Invented: c.Invented, Program: study.ThisBuild().Program},
+		Folders: len(pieces), Failures: failures,
+	}
+	c.inputs = []study.Sealed{study.SealFile(filepath.Base(c.Path), c.text)}
+	for _, p := range pieces {
+		out.Readings += p.Readings
+		c.inputs = append(c.inputs, p.Inputs...)
+	}
+	slices.SortStableFunc(c.inputs[1:], func(a, b study.Sealed) int { return strings.Compare(a.Path, b.Path) })
+	c.inputs = slices.Compact(c.inputs)
+	var fits []study.Fitted
+	for i, b := range books {
+		out.Books = append(out.Books, b.Book)
+		for _, r := range b.Readers {
+			r.Book = i
+			out.Readers = append(out.Readers, r)
+		}
+		fits = append(fits, b.Fits...)
+	}
+	pages, err := pagesOf(books, c.inquiry.Columns())
+	if err != nil {
+		return nil, fmt.Errorf("the pages of the books cannot be put together: %w", err)
+	}
+	tell(progress, c.total(len(pieces))-1, c.total(len(pieces)), "the models")
+	fits = append(fits, c.inquiry.Once(pages, nil)...)
+	settled := &report.Results{}
+	incomplete := c.inquiry.Settle(settled, fits)
+	out.Models, out.Answers, out.Notes = settled.Models, settled.Answers, settled.Notes
+	tell(progress, c.total(len(pieces)), c.total(len(pieces)), "the readers")
+	c.compare(out)
+	return out, c.incomplete(out, incomplete)
+}
+
+func tell(progress study.Progress, done, total int, part string) {
+	if progress != nil {
+		progress(done, total, part)
+	}
+}
+
+// mostTold is how many failures standard error spells out; the table has all.
+const mostTold = 20
+
+// incomplete says what is missing: of the folders, then of models and questions.
+func (c *Corpus) incomplete(out *report.Corpus, models error) error {
+	var missing []string
+	if n := len(out.Failures); n > 0 {
+		missing = append(missing, out.FailureCount()+" All else was computed without them; the table failures has them all.")
+		for _, f := range out.Failures[:min(n, mostTold)] {
+			missing = append(missing, "  "+f.Line())
+		}
+		if n > mostTold {
+			missing = append(missing, fmt.Sprintf("  … and %d more.", n-mostTold))
+		}
+	}
+	var unanswered *study.Incomplete
+	if errors.As(models, &unanswered) {
+		missing = append(missing, unanswered.Missing...)
+	}
+	if missing == nil {
+		return nil
+	}
+	return &study.Incomplete{Missing: missing}
+}
