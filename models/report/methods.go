@@ -14,7 +14,7 @@ import (
 // Methods says in paragraphs what was really done in this study, fit to go into
 // a chapter, and lists the works that those paragraphs cite.
 func (r *Results) Methods() (paragraphs []string, cited []Reference) {
-	for _, p := range []string{r.measuringMethod(), r.profileMethod(), r.dropoffMethod(), r.modelMethod(), r.questionMethod(), r.softwareMethod()} {
+	for _, p := range []string{r.measuringMethod(), r.profileMethod(), r.dropoffMethod(), r.modelMethod(), r.questionMethod(), r.robustMethod(), r.softwareMethod()} {
 		if p != "" {
 			paragraphs = append(paragraphs, p)
 		}
@@ -316,6 +316,22 @@ func (r *Results) sealMethod() string {
 	foreseen := r.count(func(a hypotheses.Answer) bool { return a.Sealed != nil && a.Sealed.Foreseen })
 	return fmt.Sprintf(" Questions and models were sealed on %s (SHA-256 of the seal: %s); %s of %s were foreseen by it and are unchanged since.",
 		r.Seal.Day, r.Seal.SHA256, Whole(foreseen), Count(len(r.Answers), "answer", "answers"))
+}
+
+// robustMethod says how often answers were tried under other choices.
+func (r *Results) robustMethod() string {
+	answers, tried := 0, 0
+	for _, b := range r.Robustness {
+		if b.stated() != nil {
+			answers++
+			tried += len(b.Rows) - 1
+		}
+	}
+	if tried == 0 {
+		return ""
+	}
+	return fmt.Sprintf("For %s the model was fitted again with one choice made otherwise at a time, %s in all; the tables of other choices list them, with p-values that stand alone.",
+		Count(answers, "answer", "answers"), Count(tried, "time", "times"))
 }
 
 func questionsWere(n int) string {
