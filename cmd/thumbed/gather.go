@@ -26,21 +26,23 @@ var gatherers = map[string]gatherer{}
 func registerGatherer(verb string, finish gatherer) { gatherers[verb] = finish }
 
 func newGatherCommand() *cobra.Command {
-	var out string
+	var out, source string
 	cmd := &cobra.Command{
-		Use:   "gather PART… [--out DIR]",
+		Use:   "gather PART… [--out DIR] [--source FILE]",
 		Short: "Put together what was computed in parts, on one machine or many",
 		Long: `Puts together the parts that a verb wrote with --part, and finishes the work: the
 same as if it had been done at once, to the last digit. It names every part that is
 missing, and refuses parts of other work, or of files that have changed since.
 
-PART is a file that --part wrote, or a folder of such files.`,
+PART is a file that --part wrote, or a folder of such files. What they were computed
+from, such as a study, is looked for where it stood; --source gives it where it
+stands elsewhere on this machine.`,
 		Example: `  A study's draws in four parts, which may run on four machines:
     thumbed run mine --part 1/4 --out parts
     thumbed run mine --part 2/4 --out parts
     thumbed run mine --part 3/4 --out parts
     thumbed run mine --part 4/4 --out parts
-    thumbed gather parts --out mine/results`,
+    thumbed gather parts`,
 		Args: func(c *cobra.Command, args []string) error {
 			if len(args) == 0 {
 				return fmt.Errorf("%s needs PART, a file that --part wrote or a folder of them: %s", c.CommandPath(), c.UseLine())
@@ -51,14 +53,15 @@ PART is a file that --part wrote, or a folder of such files.`,
 			if cmd.Flags().Changed("out") && out == "" {
 				return usagef("--out needs a name")
 			}
-			return gatherParts(cmd, args, out)
+			return gatherParts(cmd, args, out, source)
 		},
 	}
 	cmd.Flags().StringVar(&out, "out", "", "`DIR` for what comes of it (default: where the verb would put it)")
+	cmd.Flags().StringVar(&source, "source", "", "`FILE` that the parts were computed from, where it does not stand where it did")
 	return cmd
 }
 
-func gatherParts(cmd *cobra.Command, args []string, out string) error {
+func gatherParts(cmd *cobra.Command, args []string, out, source string) error {
 	paths, err := partFiles(args)
 	if err != nil {
 		return err
@@ -73,6 +76,9 @@ func gatherParts(cmd *cobra.Command, args []string, out string) error {
 	}
 	for _, note := range whole.Notes {
 		fmt.Fprintln(cmd.ErrOrStderr(), note)
+	}
+	if source != "" {
+		whole.Work.Source = source
 	}
 	return finish(cmd, whole, out)
 }

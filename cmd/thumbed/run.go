@@ -15,14 +15,18 @@ import (
 
 	"thumbed/models/report"
 	"thumbed/models/study"
+	"thumbed/models/study/portion"
 )
 
-func init() { register(newRunCommand) }
+func init() {
+	register(newRunCommand)
+	registerGatherer(study.RunVerb, gatherStudy)
+}
 
 func newRunCommand() *cobra.Command {
-	var out string
+	var out, part string
 	cmd := &cobra.Command{
-		Use:   "run STUDY [--out DIR]",
+		Use:   "run STUDY [--out DIR] [--part K/N]",
 		Short: "Run a study: from readings to the answers, on a page with charts",
 		Long: `Runs a whole study: wear with its uncertainty from the readings, the profile of
 each book, how far readings were carried through the day, the models, and the
@@ -36,42 +40,94 @@ at all. Results of an earlier run are replaced, unless somebody has changed or
 added a file there; no other folder is ever written over.
 
 Where a model cannot be fitted or a question not answered, the page says why in
-its place, the rest is done, and the exit code is 1.`,
+its place, the rest is done, and the exit code is 1.
+
+What the questions have drawn by chance (bootstrap, shift) may take long. With
+--part K/N only the K-th of N shares of it is drawn, and kept as a file in the
+folder parts beside the study, or the one that --out names: on another machine, or
+to go on later, since a share that is there is not drawn again. thumbed gather
+makes of all shares the results that the run at once would have, to the last digit;
+thumbed divide writes scripts for that.`,
 		Example: `  Run the study in this folder, and look at results/index.html:
     thumbed run .
 
   Keep the results elsewhere:
-    thumbed run mine/study.toml --out ~/thesis/chapter3/wear`,
+    thumbed run mine/study.toml --out ~/thesis/chapter3/wear
+
+  Two machines share what is drawn by chance:
+    thumbed run mine --part 1/2
+    thumbed run mine --part 2/2
+    thumbed gather mine/parts`,
 		Args: exactly("STUDY, a study.toml or its folder"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if cmd.Flags().Changed("out") && out == "" {
 				return usagef("--out needs the name of a folder")
 			}
-			return runStudy(cmd, args[0], out)
+			if !cmd.Flags().Changed("part") {
+				return runStudy(cmd, args[0], out)
+			}
+			share, err := portion.Parse(part)
+			if err != nil {
+				return usagef("--part: %v", err)
+			}
+			return partOfStudy(cmd, args[0], share, out)
 		},
 	}
-	cmd.Flags().StringVar(&out, "out", "", "`DIR` for the results (default: results, beside the study)")
+	cmd.Flags().StringVar(&out, "out", "", "`DIR` for the results (default: results, beside the study); with --part for the share (default: parts)")
+	cmd.Flags().StringVar(&part, "part", "", partHelp)
 	return cmd
 }
 
-func runStudy(cmd *cobra.Command, path, dir string) error {
-	var s *study.Study
-	var err error
+func openStudy(cmd *cobra.Command, path string) (s *study.Study, err error) {
 	during(cmd.ErrOrStderr(), "reading the tables", func() { s, err = study.Open(path) })
+	return s, err
+}
+
+func runStudy(cmd *cobra.Command, path, dir string) error {
+	s, err := openStudy(cmd, path)
 	if err != nil {
 		return err
 	}
+	return writeStudy(cmd, s, dir, s.Run)
+}
+
+// partOfStudy draws one share of what the study draws by chance.
+func partOfStudy(cmd *cobra.Command, path string, share portion.Portion, out string) error {
+	s, err := openStudy(cmd, path)
+	if err != nil {
+		return err
+	}
+	d, err := s.Divide()
+	if err != nil {
+		return err
+	}
+	if out == "" {
+		out = filepath.Join(filepath.Dir(s.Path), "parts")
+	}
+	return computePart(cmd, d.Work, share, out, func(progress study.Progress) (*portion.File, error) { return d.Compute(share, progress) })
+}
+
+// gatherStudy makes the results of a study of which all shares are drawn; see
+// [gatherer].
+func gatherStudy(cmd *cobra.Command, whole *portion.Whole, dir string) error {
+	s, err := openStudy(cmd, whole.Work.Source)
+	if err != nil {
+		return err
+	}
+	return writeStudy(cmd, s, dir, func(progress study.Progress) (*report.Results, error) { return s.RunGathered(whole, progress) })
+}
+
+// writeStudy runs a study, writes its results and says the answers.
+func writeStudy(cmd *cobra.Command, s *study.Study, dir string, run func(study.Progress) (*report.Results, error)) error {
 	if dir == "" {
 		dir = filepath.Join(filepath.Dir(s.Path), "results")
 	}
 	if err := study.CheckFolder(dir); err != nil {
 		return err
 	}
-	// Stopped from the keyboard, a run ends at once while it computes; the
-	// writing, which is short, comes to its end.
-	stop, release := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	stop, release := stopped()
 	defer release()
-	results, err := runUnless(stop, cmd.ErrOrStderr(), s.Run)
+	results, err := runUnless(stop, cmd.ErrOrStderr(), run)
 	var incomplete *study.Incomplete
 	if err != nil && !errors.As(err, &incomplete) {
 		return err
@@ -85,6 +141,13 @@ func runStudy(cmd *cobra.Command, path, dir string) error {
 		return failed
 	}
 	return err
+}
+
+// stopped is done when the command is stopped from the keyboard or by the system.
+// A run then ends at once while it computes; the writing, which is short, comes to
+// its end.
+func stopped() (stop context.Context, release func()) {
+	return signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 }
 
 // runUnless runs a study with its progress on stderr, unless stop is done first.

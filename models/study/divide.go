@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -37,7 +38,11 @@ func (s *Study) Divide() (*Division, error) {
 		return nil, errors.New("the study draws nothing by chance that could be divided: no question has bootstrap or shift; run it at once, without --part")
 	}
 	of, err := s.identity()
-	d.Work = portion.Work{Verb: RunVerb, Of: of, Source: s.Path, Program: ThisBuild().Program, Total: n}
+	if err != nil {
+		return nil, err
+	}
+	source, err := filepath.Abs(s.Path)
+	d.Work = portion.Work{Verb: RunVerb, Of: of, Source: source, Program: ThisBuild().Program, Total: n}
 	return d, err
 }
 
