@@ -16,8 +16,8 @@ import (
 type Habits struct {
 	Book     int // index into the study's books
 	Adjusted []string
-	Series   Series // the pages measured in physical order, adjusted
-	Pages    []int  // index into the book's Pages of each row of Series
+	Series   Series   // the pages measured in physical order, adjusted
+	Pages    []int    // index into the book's Pages of each row of Series
 	Changes  *Changes // along Series; nil where Refused
 	// Borders tells for each change how it lies to the book's sections.
 	Borders []Border
@@ -145,16 +145,21 @@ func chanceOf(length, begins, places int) float64 {
 	return 1 - none
 }
 
-// agreement says it in a sentence.
-func (h *Habits) agreement() string {
+// Held is how many of the changes may lie at the beginning of a section.
+func (h *Habits) Held() int {
 	held := 0
 	for _, b := range h.Borders {
 		if b.Holds {
 			held++
 		}
 	}
+	return held
+}
+
+// agreement says it in a sentence.
+func (h *Habits) agreement() string {
 	return fmt.Sprintf("%d of %s may lie at the beginning of a section, where %.1f would by chance; stretches and sections agree with an adjusted Rand index of %.2f (1: the same, 0: no more than by chance).",
-		held, count(len(h.Borders), "change"), h.Chance, h.Agreement)
+		h.Held(), count(len(h.Borders), "change"), h.Chance, h.Agreement)
 }
 
 // adjustedRand compares two labellings of the same rows.

@@ -252,28 +252,46 @@ func (c *Carried) dropAfter(after codex.Office, d *BookDrop, level float64) {
 	d.Has = d.Low > 0
 }
 
-// likelyShared is the probability from which a shared drop is claimed.
+// likelyShared is the probability from which a drop at one place is claimed.
 const likelyShared = 0.95
 
-func (s *Shared) sentence() string {
-	has, told := 0, 0
+// Some is the probability of a drop at one place.
+func (s *Shared) Some() float64 { return 1 - s.None }
+
+// Claimed says that a drop at one place is claimed: its probability is 0.95 or
+// more. It is shared only where two books or more have it.
+func (s *Shared) Claimed() bool { return s.Some() >= likelyShared }
+
+// At is the probability of a drop at the most probable place.
+func (s *Shared) At() float64 {
+	at := 0.0
+	for _, p := range s.Places {
+		at = max(at, p.Probability)
+	}
+	return at
+}
+
+// Having is how many books have the drop at the most probable place, of how many
+// of which it can be told.
+func (s *Shared) Having() (have, told int) {
 	for _, b := range s.Books {
 		if b.Refused == "" {
 			told++
 		}
 		if b.Has {
-			has++
+			have++
 		}
 	}
-	some := 1 - s.None
-	at := 0.0
-	for _, p := range s.Places {
-		if p.After == s.After {
-			at = p.Probability
-		}
+	return have, told
+}
+
+func (s *Shared) sentence() string {
+	have, told := s.Having()
+	switch {
+	case !s.Claimed():
+		return fmt.Sprintf("No drop-off at one place is clear in the books together: the probability of one is %.2f, most likely after %s.", s.Some(), s.After)
+	case have < 2:
+		return fmt.Sprintf("No drop-off is shared: the books together have one, most likely after %s (probability %.2f there, %.2f anywhere), but it is clear in %d of %d only.", s.After, s.At(), s.Some(), have, told)
 	}
-	if some < likelyShared {
-		return fmt.Sprintf("No drop-off at one place is clear in the books together: the probability of one is %.2f, most likely after %s.", some, s.After)
-	}
-	return fmt.Sprintf("The books together have a drop-off, most likely after %s (probability %.2f there, %.2f anywhere); at that place %d of %d have it clearly.", s.After, at, some, has, told)
+	return fmt.Sprintf("The books together have a drop-off, most likely after %s (probability %.2f there, %.2f anywhere); at that place %d of %d have it clearly.", s.After, s.At(), s.Some(), have, told)
 }

@@ -41,8 +41,9 @@ type sketch struct {
 const dpi = 200
 
 // Figures draws every figure as SVG, PDF and PNG: for each book the wear chart,
-// the sections' wear and the drop-off along each set of hours; for each model
-// its fixed effects; and the instruments' drift. They are drawn in parallel and
+// the sections' wear, the drop-off along each set of hours and the changes along
+// the whole book; for each set of hours of several books the drop that they share;
+// for each model its fixed effects; and the instruments' drift. They are drawn in parallel and
 // are the same bytes on every run.
 func (r *Results) Figures() ([]Figure, error) {
 	return renderAll(r.sketches())
@@ -119,6 +120,16 @@ func (r *Results) plainSketches() []sketch {
 			if len(c.Series.Values) > 0 {
 				out = append(out, r.dropoffChart(i, c))
 			}
+		}
+	}
+	for _, s := range r.Shared {
+		if s.Shared != nil {
+			out = append(out, r.sharedChart(s))
+		}
+	}
+	for i, b := range r.Books {
+		if b.Habits != nil && b.Habits.Changes != nil {
+			out = append(out, r.habitChart(i))
 		}
 	}
 	out = append(out, r.robustCharts()...)

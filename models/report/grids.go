@@ -52,16 +52,17 @@ func pageContent(p codex.Page) string {
 
 func (r *Results) officeGrid(b *codex.Book, c *dropoff.Carried) Grid {
 	g := Grid{ID: "offices-of-" + r.setFile(b, c), Caption: "The " + setName(c.Set) + " in " + r.quotedName(b) + ", office by office",
-		Heads: heads("Office", "Pages#", "Wear (density)#", "Standard error#", "Share of the first#", "95"+narrow+"% interval#")}
+		Heads: heads("Office", "Pages#", "Wear (density)#", "Standard error#", "Share of the first#", "95"+narrow+"% interval#", "Falling curve#", "95"+narrow+"% band, all offices at once#")}
 	for k, o := range c.Offices {
 		share, reach := shown(o.Share, Percent(o.Share)), percentInterval(o.Low, o.High)
+		curve, band := curveCells(c, o.Office)
 		switch {
 		case c.Refused != "":
 			share, reach = instead("not given"), instead("not given")
 		case k == 0:
-			reach = instead("by definition")
+			reach, band = instead("by definition"), instead("by definition")
 		}
-		g.add(words(o.Office.String()), whole(o.Pages), density(o.Wear), number(o.SE, 4), share, reach)
+		g.add(words(o.Office.String()), whole(o.Pages), density(o.Wear), number(o.SE, 4), share, reach, curve, band)
 	}
 	return g
 }

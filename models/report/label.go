@@ -42,6 +42,15 @@ func shortName(s codex.Section) string {
 	return clipped(name, 24)
 }
 
+// officeAbbreviation is an office's name where there is little room.
+func officeAbbreviation(office codex.Office) string {
+	name := office.String()
+	if len(name) <= 4 {
+		return name
+	}
+	return name[:3] + "."
+}
+
 // clipped shortens a text to at most so many characters, at a word's end where
 // one is near.
 func clipped(text string, most int) string {

@@ -24,6 +24,8 @@ type studyNumbers struct {
 	Seal      *Seal               `json:"seal,omitempty"`
 	Robust    []robustNumbers     `json:"robustness"`
 	Books     []bookNumbers       `json:"books"`
+	Shared    []sharedNumbers     `json:"shared_drops"`
+	Pairs     []pairNumbers       `json:"reader_pairs"`
 	Models    []modelNumbers      `json:"models"`
 	Readings  *readingNumbers     `json:"readings"`
 	Notes     []string            `json:"notes"`
@@ -51,6 +53,7 @@ type bookNumbers struct {
 	Rate      float64           `json:"false_discovery_rate"`
 	Standouts []standoutNumbers `json:"standouts"`
 	Carried   []carriedNumbers  `json:"carried"`
+	Habits    *habitNumbers     `json:"habits"`
 	Notes     []string          `json:"notes"`
 	Failed    []string          `json:"failed"`
 }
@@ -132,6 +135,7 @@ type carriedNumbers struct {
 	Refused  string           `json:"refused"`
 	Adjusted []string         `json:"adjusted"`
 	Offices  []officeNumbers  `json:"offices"`
+	Curve    *fallingNumbers  `json:"curve"` // the shares as a curve that never rises; null where none can be given
 	Pages    []string         `json:"pages"`
 	Values   []float64        `json:"values"`
 	SE       []float64        `json:"se"`
@@ -238,6 +242,7 @@ func (r *Results) numbers() studyNumbers {
 	for i := range r.Books {
 		out.Books = append(out.Books, r.bookNumbers(i))
 	}
+	out.Shared, out.Pairs = r.sharedNumbers(), r.pairNumbers()
 	out.Models = r.modelNumbers()
 	out.Readings = readingsNumbers(r.Readings)
 	return out
@@ -273,6 +278,7 @@ func (r *Results) bookNumbers(i int) bookNumbers {
 	for _, c := range b.Carried {
 		out.Carried = append(out.Carried, carriedNumbersOf(b.Book, c))
 	}
+	out.Habits = habitNumbersOf(b.Book, b.Habits)
 	return out
 }
 
@@ -310,7 +316,7 @@ func (out *bookNumbers) profile(b *codex.Book, p *profile.Profile) {
 func carriedNumbersOf(b *codex.Book, c *dropoff.Carried) carriedNumbers {
 	out := carriedNumbers{
 		Set: c.Set, Share: c.Share, Low: c.Low, High: c.High, Refused: c.Refused, Adjusted: c.Adjusted,
-		Values: c.Series.Values, SE: c.Series.SE, Changes: c.Changes, Scatter: math.NaN(), Notes: c.Notes,
+		Values: c.Series.Values, SE: c.Series.SE, Changes: c.Changes, Scatter: math.NaN(), Notes: c.Notes, Curve: fallingNumbersOf(c.Curve),
 	}
 	if c.Changes != nil {
 		out.Each, out.Number, out.Scatter = c.Changes.Each, c.Changes.Number, c.Changes.Scatter

@@ -42,6 +42,10 @@ type pageView struct {
 	Style      template.CSS
 	Questions  []questionView
 	Books      []bookView
+	Together   []string
+	Shared     []sharedView
+	Pairs      Grid
+	Habits     bool
 	Sure       []string
 	Robust     []robustView
 	Models     []modelView
@@ -76,6 +80,7 @@ type bookView struct {
 	Grid     Grid
 	Standout Grid
 	Sets     []setView
+	Habits   *habitView
 	Pages    Grid
 	Notes    []string
 	Failed   []string
@@ -131,9 +136,15 @@ func (r *Results) view(figures []Figure) pageView {
 		v.Books = append(v.Books, view)
 	}
 	r.placeFigures(v.Books, shelf)
+	v.Shared, v.Pairs = r.sharedViews(shelf), r.pairGrid()
+	v.Habits = r.placeHabits(v.Books, shelf)
 	for _, s := range sentences {
-		if s.Topic == Sure && s.Book == "" {
+		switch {
+		case s.Book != "":
+		case s.Topic == Sure:
 			v.Sure = append(v.Sure, s.Text)
+		case s.Topic == Stopped:
+			v.Together = append(v.Together, s.Text)
 		}
 	}
 	v.Robust = r.robustViews(shelf)

@@ -24,6 +24,7 @@ type BookResult struct {
 	Book    *codex.Book
 	Profile *profile.Profile   // nil where the book has no usable wear
 	Carried []*dropoff.Carried // one for each set of hours
+	Habits  *dropoff.Habits    // along the whole book; nil where they could not be looked for
 	Failed  []string           // sentences: what could not be computed and why
 }
 
@@ -44,6 +45,8 @@ type Results struct {
 	Books    []BookResult
 	Readings *readings.Result
 	Pages    *table.Table // every page with its features and its wear, as [readings.Join] gives it; models are fitted to its rows
+	Shared   []SharedDrop // one for each set of hours that several books have
+	Pairs    []ReaderPair // readers compared two by two
 	Models   []ModelResult
 	Answers  []hypotheses.Answer
 	Seal     *Seal // nil where the study was not sealed

@@ -103,6 +103,7 @@ type officeRow struct {
 	book  *codex.Book
 	set   string
 	share dropoff.OfficeShare
+	point dropoff.CurvePoint // NaN where there is no curve
 }
 
 type changeRow struct {
@@ -131,8 +132,12 @@ func (r *Results) officeRows() []officeRow {
 	var out []officeRow
 	for _, b := range r.Books {
 		for _, c := range b.Carried {
-			for _, o := range c.Offices {
-				out = append(out, officeRow{b.Book, c.Set, o})
+			for k, o := range c.Offices {
+				point := dropoff.CurvePoint{Share: math.NaN(), Low: math.NaN(), High: math.NaN()}
+				if c.Curve != nil {
+					point = c.Curve.Points[k]
+				}
+				out = append(out, officeRow{b.Book, c.Set, o, point})
 			}
 		}
 	}

@@ -55,7 +55,8 @@ type Sentence struct {
 
 // Sentences are the answers in words with their intervals: first the scholar's
 // own questions, then for each book what was read, which pages drew the hand
-// and where the reader stopped, and at the end how sure that is. Every face
+// and where the reader stopped, then what books say of that together, and at the
+// end how sure that is. Every face
 // shows these same sentences.
 func (r *Results) Sentences() []Sentence {
 	var out []Sentence
@@ -63,6 +64,7 @@ func (r *Results) Sentences() []Sentence {
 	for i := range r.Books {
 		out = append(out, r.bookSentences(i)...)
 	}
+	out = append(out, r.togetherSentences()...)
 	return append(out, r.sureSentences()...)
 }
 

@@ -24,7 +24,13 @@ func (r *Results) bookSentences(i int) []Sentence {
 	name := r.quotedName(b.Book)
 	var out []Sentence
 	if b.Profile != nil {
-		out = append(out, readSentence(name, b), pictureSentence(name, b))
+		out = append(out, readSentence(name, b))
+	}
+	if b.Habits != nil {
+		out = append(out, habitSentence(name, b))
+	}
+	if b.Profile != nil {
+		out = append(out, pictureSentence(name, b))
 	}
 	for _, c := range b.Carried {
 		out = append(out, stopSentence(name, c))
@@ -343,11 +349,7 @@ func inOffice(c *dropoff.Carried, after int) string {
 }
 
 func changeInterval(c *dropoff.Carried, change dropoff.Change) string {
-	low, high := rowLabel(c.Series.Labels, change.Low), rowLabel(c.Series.Labels, change.High)
-	if low == high {
-		return "no wider than that page"
-	}
-	return "f." + noBreak + low + " to f." + noBreak + high
+	return pageInterval(c.Series.Labels, change)
 }
 
 // rowLabel is the label of a row counted from 1, held inside the series.

@@ -110,6 +110,7 @@ func (r *Results) sheets() []sheet {
 		r.sentenceSheet(), r.answerSheet(), r.robustSheet(),
 		r.wearSheet(), r.sectionSheet(), r.standoutSheet(),
 		r.officeSheet(), r.changeSheet(), r.levelSheet(),
+		r.sharedPlaceSheet(), r.sharedBookSheet(), r.pairSheet(), r.differenceSheet(), r.habitSheet(), r.habitBookSheet(),
 		r.modelSheet(), r.fixedSheet(), r.randomSheet(),
 		r.precisionSheet(), r.driftSheet(), r.excludedSheet(),
 	}

@@ -85,6 +85,9 @@ func (r *Results) officeSheet() sheet {
 	m.number("share", "wear as a share of the first office's", func(o officeRow) float64 { return o.share.Share })
 	m.number("low", "lower end of share's 95 % interval", func(o officeRow) float64 { return o.share.Low })
 	m.number("high", "upper end of share's 95 % interval", func(o officeRow) float64 { return o.share.High })
+	m.number("curve", "share on the curve that never rises; empty where none can be given", func(o officeRow) float64 { return o.point.Share })
+	m.number("curve_low", "lower end of the curve's 95 % band, over all offices at once", func(o officeRow) float64 { return o.point.Low })
+	m.number("curve_high", "upper end of that band", func(o officeRow) float64 { return o.point.High })
 	return m.sheet()
 }
 

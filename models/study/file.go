@@ -26,6 +26,8 @@ type File struct {
 	Families   []hypotheses.Family `toml:"family"` // that are not adjusted as usual
 	Robustness Robustness          `toml:"robustness"`
 	Images     []Images            `toml:"images"`
+
+	Comparisons []Comparison `toml:"compare"` // of readers; empty: all pairs, where they are few
 }
 
 // Tables name the study's tables, as paths from the folder of study.toml.
@@ -65,7 +67,7 @@ type Model struct {
 var shape = document.Shape{
 	What:     "a study file",
 	Root:     reflect.TypeFor[File](),
-	Repeated: map[string]bool{"model": true, "question": true, "family": true},
+	Repeated: map[string]bool{"model": true, "question": true, "family": true, "compare": true},
 	Ours:     map[string]bool{"name": true, "about": true, "each": true, "only": true},
 }
 

@@ -36,6 +36,11 @@ func (s *Study) incomplete(results *report.Results, fits []*fit) error {
 			missing = append(missing, b.Failed...)
 		}
 	}
+	for _, pair := range results.Pairs {
+		if pair.Asked && pair.Failed != "" {
+			missing = append(missing, fmt.Sprintf("%s and %s could not be compared. %s", s.Books[pair.One.Book].ID, s.Books[pair.Other.Book].ID, pair.Failed))
+		}
+	}
 	for _, f := range fits {
 		missing = append(missing, f.missing(s)...)
 	}

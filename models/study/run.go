@@ -3,7 +3,6 @@ package study
 import (
 	"fmt"
 
-	"thumbed/models/codex"
 	"thumbed/models/dropoff"
 	"thumbed/models/hypotheses"
 	"thumbed/models/profile"
@@ -13,7 +12,8 @@ import (
 )
 
 // Run computes everything that the study asks for: wear, the profile of each
-// book, how far readings were carried on, models, and the answers to the
+// book, how far readings were carried on and where habits change, drop-offs that
+// books share, readers compared, models, and the answers to the
 // questions. A part that cannot be computed says why in its place, and the
 // others go on. The results are the same on every run and with any number of
 // processors. progress may be nil.
@@ -60,6 +60,7 @@ func (s *Study) run(drawn []float64, progress Progress) (*report.Results, error)
 	}
 	runAll(parts, progress)
 	s.drawAll(drawings, drawn, progress.after(len(parts)))
+	s.compareReaders(results)
 	s.collect(results, fits)
 	if err := s.annotate(results); err != nil {
 		return nil, err
@@ -86,19 +87,11 @@ func (s *Study) describe(result *report.BookResult, book int, wear []readings.We
 		}
 		result.Carried = append(result.Carried, carried)
 	}
-}
-
-// Sets are the sets of hours of a book, in the order in which they begin.
-func Sets(b *codex.Book) []string {
-	var out []string
-	seen := map[string]bool{}
-	for _, section := range b.Sections {
-		if section.Office != codex.NoOffice && !seen[section.Set] {
-			seen[section.Set] = true
-			out = append(out, section.Set)
-		}
+	habits, err := dropoff.HabitsOf(s.Books, book, wear)
+	if err != nil {
+		result.Failed = append(result.Failed, sentence("where a different habit begins could not be looked for: "+err.Error()))
 	}
-	return out
+	result.Habits = habits
 }
 
 // A fit is one model to be fitted once, with the questions that are asked of

@@ -60,6 +60,7 @@ func Open(path string) (*Study, error) {
 	s.load(&ps)
 	if ps.Len() == before { // else the columns of the data are not known
 		s.checkModels(&ps)
+		s.checkReaders(&ps)
 	}
 	s.loadImages(&ps)
 	if err := ps.Err(); err != nil {

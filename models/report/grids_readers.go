@@ -1,0 +1,122 @@
+package report
+
+import (
+	"fmt"
+
+	"thumbed/models/codex"
+	"thumbed/models/dropoff"
+)
+
+func (r *Results) sharedGrid(s SharedDrop) Grid {
+	g := Grid{ID: "shared-" + r.sharedFile(s), Caption: "Books with the " + setName(s.Set) + ", and what each is worn less after the shared place", Long: len(s.Readers) > 40,
+		Heads: heads("Book", "Less by#", "95"+narrow+"% interval, all books at once#", "Has it", "From this book alone: a drop there#", "No drop at all#"),
+		Empty: "No book could be compared."}
+	for _, row := range r.sharedBooks(s) {
+		name := words(r.bookName(row.book))
+		if row.drop == nil {
+			g.add(name, instead("left out"), instead("none"), words(typeset(sentence(row.reason))), instead("none"), instead("none"))
+			continue
+		}
+		drop, reach, has := shown(row.drop.Drop, Percent(row.drop.Drop)), percentInterval(row.drop.Low, row.drop.High), words(row.has())
+		if row.reason != "" {
+			drop, reach, has = instead("not given"), instead("none"), words(typeset(sentence(row.reason)))
+		}
+		there := 0.0
+		for _, p := range row.drop.Places {
+			if p.After == row.after {
+				there = p.Probability
+			}
+		}
+		g.add(name, drop, reach, has, shown(there, Probability(there)), shown(row.drop.None, Probability(row.drop.None)))
+	}
+	return g
+}
+
+// sharedFile names the figure and the table of a shared drop.
+func (r *Results) sharedFile(s SharedDrop) string {
+	var sets []string
+	for _, other := range r.Shared {
+		sets = append(sets, setName(other.Set))
+		if other.Set == s.Set {
+			break
+		}
+	}
+	return distinct(sets)
+}
+
+func (r *Results) pairGrid() Grid {
+	g := Grid{ID: "reader-pairs", Caption: "Readers compared by how far they carried on (shares of the first office that both have)",
+		Heads: heads("First reader", "Second reader", "F#", "Degrees of freedom#", "p#", "p, adjusted#", "To the last office, first less second (percentage points)#", "95"+narrow+"% interval#")}
+	for _, p := range r.Pairs {
+		one, other := words(r.readerName(p.One)), words(r.readerName(p.Other))
+		if p.Difference == nil {
+			why := words(typeset(sentence(p.Failed)))
+			g.add(one, other, instead("none"), instead("none"), instead("none"), instead("none"), why, instead("none"))
+			continue
+		}
+		last := p.last()
+		g.add(one, other, number(p.Difference.F, 2), words(DF(p.Difference.DF1)+" and "+DF(p.Difference.DF2)), shown(p.P(), PValue(p.P())), shown(p.Adjusted, PValue(p.Adjusted)),
+			shown(last.Difference, Fixed(100*last.Difference, 0)+" ("+last.Office.String()+")"), percentInterval(last.Low, last.High))
+	}
+	return g
+}
+
+// readerName names a reader by book and hours.
+func (r *Results) readerName(reader Reader) string {
+	return r.bookName(r.Books[reader.Book].Book) + ", " + setName(reader.Set)
+}
+
+func (r *Results) habitGrid(b BookResult) Grid {
+	g := Grid{ID: "habits-of-" + r.bookFile(b.Book), Caption: "Where a different habit may begin in " + r.quotedName(b.Book) + ", its sections not looked at",
+		Heads: heads("After page", "95"+narrow+"% interval of the place", "Probability#", "Change of level (density)#", "95"+narrow+"% interval#", "Nearest beginning of a section"),
+		Empty: "No change of level was found."}
+	for _, row := range r.habitRows() {
+		if row.book != b.Book {
+			continue
+		}
+		change := row.change()
+		g.add(words("f."+noBreak+change.At), words(pageInterval(b.Habits.Series.Labels, change)), shown(change.Probability, Probability(change.Probability)),
+			density(change.Size), interval(change.SizeLow, change.SizeHigh, densityDecimals), words(row.nearest()))
+	}
+	return g
+}
+
+// nearest tells how a change lies to the section that begins nearest.
+func (h habitRow) nearest() string {
+	if h.index >= len(h.habits.Borders) {
+		return ""
+	}
+	b := h.border()
+	where := "there"
+	switch {
+	case b.Pages > 0:
+		where = Count(b.Pages, "page", "pages") + " before"
+	case b.Pages < 0:
+		where = Count(-b.Pages, "page", "pages") + " after"
+	}
+	if !b.Holds {
+		where += ", outside the interval"
+	}
+	return fmt.Sprintf("%s, %s", b.Section, where)
+}
+
+// pageInterval is the interval of a change's place in folios.
+func pageInterval(labels []string, change dropoff.Change) string {
+	low, high := rowLabel(labels, change.Low), rowLabel(labels, change.High)
+	if low == high {
+		return "no wider than that page"
+	}
+	return "f." + noBreak + low + " to f." + noBreak + high
+}
+
+// bands are the offices' curve with its bands as columns of their grid.
+func curveCells(c *dropoff.Carried, office codex.Office) (curve, reach Cell) {
+	if c.Curve != nil {
+		for _, p := range c.Curve.Points {
+			if p.Office == office {
+				return shown(p.Share, Percent(p.Share)), percentInterval(p.Low, p.High)
+			}
+		}
+	}
+	return instead("not given"), instead("not given")
+}

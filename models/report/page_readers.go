@@ -1,0 +1,46 @@
+package report
+
+// A sharedView is what books say together of one set of hours.
+type sharedView struct {
+	Name, Said string
+	Figure     *figureView
+	Grid       Grid
+}
+
+func (r *Results) sharedViews(shelf *figureShelf) []sharedView {
+	var out []sharedView
+	for _, s := range r.Shared {
+		v := sharedView{Name: "The " + setName(s.Set) + " in all books that have them", Said: r.sharedSentence(s).Text, Grid: r.sharedGrid(s)}
+		v.Figure = shelf.find(func(f Figure) bool { return f.Name == "shared-"+r.sharedFile(s) }, v.Grid.ID)
+		out = append(out, v)
+	}
+	return out
+}
+
+// A habitView is what is said of changes along one book.
+type habitView struct {
+	Said   string
+	Figure *figureView
+	Grid   Grid
+	Notes  []string
+}
+
+// placeHabits gives the books what is said of changes along them; false where
+// there is nothing to say of any.
+func (r *Results) placeHabits(books []bookView, shelf *figureShelf) bool {
+	some := false
+	for i, b := range r.Books {
+		if b.Habits == nil {
+			continue
+		}
+		some = true
+		v := &habitView{Said: habitSentence(r.quotedName(b.Book), b).Text, Notes: typesetAll(b.Habits.Notes)}
+		if b.Habits.Changes != nil {
+			v.Grid = r.habitGrid(b)
+			v.Notes = append(typesetAll(b.Habits.Changes.Notes), v.Notes...)
+		}
+		v.Figure = shelf.find(func(f Figure) bool { return f.Name == "habits-"+r.bookFile(b.Book) }, v.Grid.ID)
+		books[i].Habits = v
+	}
+	return some
+}

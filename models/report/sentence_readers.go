@@ -1,0 +1,236 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"thumbed/models/dropoff"
+)
+
+// togetherSentences speak of several books at once: a drop-off that they share,
+// and readers compared.
+func (r *Results) togetherSentences() []Sentence {
+	var out []Sentence
+	for _, s := range r.Shared {
+		out = append(out, r.sharedSentence(s))
+	}
+	var unnamed []ReaderPair
+	for _, p := range r.Pairs {
+		if p.Asked {
+			out = append(out, r.pairSentence(p))
+		} else if p.Difference != nil {
+			unnamed = append(unnamed, p)
+		}
+	}
+	if len(unnamed) > 0 {
+		out = append(out, r.pairsSentence(unnamed))
+	}
+	return out
+}
+
+// namedBooks is how many books a sentence names.
+const namedBooks = 6
+
+func (r *Results) sharedSentence(s SharedDrop) Sentence {
+	out := Sentence{Topic: Stopped}
+	hours := "the " + setName(s.Set)
+	if s.Shared == nil {
+		out.Text = "Whether the books that have " + hours + " share a drop-off cannot be said. " + typeset(sentence(s.Failed))
+		return out
+	}
+	have, told := s.Shared.Having()
+	out.Numbers = append(out.Numbers,
+		plain("probability of a drop-off at one place", s.Shared.Some(), "probability"),
+		plain(fmt.Sprintf("probability of one after %v", s.Shared.After), s.Shared.At(), "probability"),
+		plain("books that have it clearly", float64(have), ""), plain("books of which it can be told", float64(told), ""))
+	books := Count(len(s.Shared.Books), "book", "books")
+	switch {
+	case !s.Shared.Claimed():
+		out.Text = fmt.Sprintf("The %s that have %s, taken together, do not settle whether a drop-off at one place is shared (probability %s; if there is one, most likely after %v).",
+			books, hours, Probability(s.Shared.Some()), s.Shared.After)
+		return out
+	case have >= 2:
+		out.Text = fmt.Sprintf("The %s that have %s, taken together, share a drop-off (probability %s), most likely after %v (probability %s there). ",
+			books, hours, Probability(s.Shared.Some()), s.Shared.After, Probability(s.Shared.At()))
+	default:
+		out.Text = fmt.Sprintf("The %s that have %s share no drop-off: at the place that suits them best together, after %v (probability %s), fewer than two have it. ",
+			books, hours, s.Shared.After, Probability(s.Shared.At()))
+	}
+	out.Text += r.whoDrops(s, &out)
+	return out
+}
+
+// whoDrops tells which books have the drop at the most probable place, and which
+// do not show it.
+func (r *Results) whoDrops(s SharedDrop, out *Sentence) string {
+	var has, hasNot []string
+	for _, d := range s.Shared.Books {
+		name := r.quotedName(r.bookOf(s.Readers[d.Carried]))
+		switch {
+		case d.Refused != "":
+		case d.Has:
+			has = append(has, fmt.Sprintf("%s (%s less; interval %s%s%%)", name, Percent(d.Drop), Interval(100*d.Low, 100*d.High, 0), narrow))
+			out.Numbers = append(out.Numbers, Number{Name: "drop after " + s.Shared.After.String() + ", " + name, Value: d.Drop, Low: d.Low, High: d.High, Unit: "share"})
+		default:
+			hasNot = append(hasNot, name)
+		}
+	}
+	if len(has) > namedBooks {
+		return fmt.Sprintf("It is clear in %s of %s books; the table names them.", Whole(len(has)), Whole(len(has)+len(hasNot)))
+	}
+	text := "It is clear in no book by itself"
+	if len(has) > 0 {
+		text = "It is clear in " + List(has)
+	}
+	switch {
+	case len(has) == 0 || len(hasNot) == 0:
+	case len(hasNot) > namedBooks:
+		text += fmt.Sprintf(", not in %s others", Whole(len(hasNot)))
+	default:
+		text += ", not in " + List(hasNot)
+	}
+	return text + "."
+}
+
+// readerNames name two readers: by their books, or by their hours where both are
+// of one book.
+func (r *Results) readerNames(p ReaderPair) (one, other, where string) {
+	first, second := r.quotedName(r.Books[p.One.Book].Book), r.quotedName(r.Books[p.Other.Book].Book)
+	if p.One.Book == p.Other.Book {
+		return "the " + setName(p.One.Set), "the " + setName(p.Other.Set), "in " + first
+	}
+	return first, second, "through the " + setName(p.One.Set)
+}
+
+// pairSentence tells of a pair that the study file names.
+func (r *Results) pairSentence(p ReaderPair) Sentence {
+	s := Sentence{Topic: Stopped}
+	one, other, where := r.readerNames(p)
+	if p.Difference == nil {
+		s.Text = fmt.Sprintf("Whether %s and %s were carried on alike %s cannot be said. %s", one, other, where, typeset(sentence(p.Failed)))
+		return s
+	}
+	last := p.last()
+	s.Numbers = append(s.Numbers,
+		Number{Name: fmt.Sprintf("share carried on to %v, %s less %s", last.Office, one, other), Value: last.Difference, Low: last.Low, High: last.High, Unit: "share"},
+		plain("p that both carried on alike", p.P(), "p"), plain("p adjusted over the pairs compared", p.Adjusted, "p"))
+	verdict := "Nothing shows that %s and %s were not carried on alike %s"
+	if p.apart() {
+		verdict = "%s and %s were not carried on alike %s"
+	}
+	s.Text = fmt.Sprintf(capital(verdict)+" (F = %s with %s and %s degrees of freedom, %s): to %v, the last office that both have, the share of the first is %s percentage points %s (95"+narrow+"%% interval %s).",
+		one, other, where, Fixed(p.Difference.F, 2), DF(p.Difference.DF1), DF(p.Difference.DF2), pText(p), last.Office,
+		Fixed(math.Abs(100*last.Difference), 0), higher(last.Difference), Interval(100*last.Low, 100*last.High, 0))
+	s.Text = capital(s.Text)
+	return s
+}
+
+// pText is the p of a pair, adjusted where there are several.
+func pText(p ReaderPair) string {
+	if p.Together > 1 {
+		return fmt.Sprintf("%s, adjusted over %s", P(p.Adjusted), Count(p.Together, "pair", "pairs"))
+	}
+	return P(p.Adjusted)
+}
+
+func higher(difference float64) string {
+	if difference < 0 {
+		return "lower"
+	}
+	return "higher"
+}
+
+// pairsSentence tells of all pairs where the study file names none.
+func (r *Results) pairsSentence(pairs []ReaderPair) Sentence {
+	s := Sentence{Topic: Stopped}
+	var apart []string
+	for _, p := range pairs {
+		s.Numbers = append(s.Numbers, plain(fmt.Sprintf("p adjusted over the pairs compared, %s and %s", r.Books[p.One.Book].Book.ID, r.Books[p.Other.Book].Book.ID), p.Adjusted, "p"))
+		if !p.apart() {
+			continue
+		}
+		one, other, where := r.readerNames(p)
+		apart = append(apart, fmt.Sprintf("%s and %s %s (%s)", one, other, where, P(p.Adjusted)))
+	}
+	all := Count(len(pairs), "pair", "pairs")
+	const how = " by their shares of every office (p adjusted over all by Holm’s method)"
+	switch len(apart) {
+	case 0:
+		s.Text = fmt.Sprintf("Of %s of readers compared%s, nothing shows that any two did not carry on alike.", all, how)
+	case len(pairs):
+		s.Text = fmt.Sprintf("Of %s of readers compared%s, none carried on alike: %s.", all, how, strings.Join(apart, "; "))
+	default:
+		s.Text = fmt.Sprintf("Of %s of readers compared%s, %s did not carry on alike: %s; of the others nothing shows that they differ.", all, how, Whole(len(apart)), strings.Join(apart, "; "))
+	}
+	return s
+}
+
+// namedHabits is how many changes along a book a sentence names.
+const namedHabits = 4
+
+// habitSentence proposes where in a book a different habit begins.
+func habitSentence(name string, b BookResult) Sentence {
+	s := Sentence{Topic: Read}
+	h := b.Habits
+	switch {
+	case h.Refused != "":
+		s.Text = "Where in " + name + " a different habit begins cannot be said. " + typeset(sentence(h.Refused))
+		return s
+	case len(h.Changes.Changes) == 0:
+		s.Text = fmt.Sprintf("Along all %s of %s that were measured, its sections not looked at, no change of level is found, and so no place is proposed where a different habit begins.", Count(h.Changes.N, "page", "pages"), name)
+		return s
+	}
+	var told []string
+	changes := h.Changes.Changes
+	for k, change := range changes {
+		s.Numbers = append(s.Numbers,
+			Number{Name: "row after which the level changes", Value: float64(change.After), Low: float64(change.Low), High: float64(change.High), Unit: "pages"},
+			plain("probability of the change", change.Probability, "probability"))
+		if k < namedHabits {
+			told = append(told, habitText(h, k))
+		}
+	}
+	if rest := len(changes) - namedHabits; rest > 0 {
+		told = append(told, Whole(rest)+" more in the table")
+	}
+	verb := "begins"
+	if h.Changes.Tentative {
+		verb = "may begin"
+	}
+	s.Text = fmt.Sprintf("Along all %s of %s that were measured, its sections not looked at, a different habit %s %s.", Count(h.Changes.N, "page", "pages"), name, verb, List(told))
+	if h.Changes.Tentative {
+		s.Text += " " + typeset(sentence(h.Changes.Compared.Sentence))
+	}
+	if h.Agrees {
+		s.Numbers = append(s.Numbers, plain("changes that may lie at the beginning of a section", float64(h.Held()), ""),
+			plain("the same by chance", h.Chance, ""), plain("adjusted Rand index of stretches and sections", h.Agreement, ""))
+		s.Text += " " + agreementText(h)
+	}
+	return s
+}
+
+// agreementText tells how the changes agree with the sections.
+func agreementText(h *dropoff.Habits) string {
+	chance := "by chance " + Fixed(h.Chance, 1) + " would"
+	switch n := len(h.Changes.Changes); {
+	case n > 1:
+		return fmt.Sprintf("Of %s changes %s may lie at the beginning of a section; %s.", Whole(n), Whole(h.Held()), chance)
+	case h.Held() == 1:
+		return "The change may lie at the beginning of a section; " + chance + "."
+	}
+	return "The change lies at the beginning of no section."
+}
+
+// habitText tells one change: its page, its probability, and the section with
+// whose beginning it may come.
+func habitText(h *dropoff.Habits, k int) string {
+	change := h.Changes.Changes[k]
+	text := fmt.Sprintf("after f.%s%s (probability %s", noBreak, change.At, Probability(change.Probability))
+	if k < len(h.Borders) && h.Borders[k].Holds {
+		text += ", perhaps with " + quoted(h.Borders[k].Section)
+	}
+	return text + ")"
+}
+
+func quoted(name string) string { return "“" + name + "”" }
