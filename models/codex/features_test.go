@@ -66,7 +66,7 @@ func TestFeatures(t *testing.T) {
 func TestFacing(t *testing.T) {
 	x := tables{books: "book\nhazel\n", leaves: "book,leaf\nhazel,1\nhazel,2\nhazel,3\n", pages: "book,page,picture\nhazel,1v,yes\nhazel,3r,yes\n"}
 	f := codex.Features(x.load(t))
-	if diff := cmp.Diff("no no yes yes no no", strings.Join(f.Column("facing").Text, " ")); diff != "" {
+	if diff := cmp.Diff("no no yes yes no no", strings.Join(f.Column("facing").Text(), " ")); diff != "" {
 		t.Error(diff)
 	}
 }
@@ -87,7 +87,7 @@ func TestFeaturesOfTwoBooks(t *testing.T) {
 		"hand":     "  A   B  ",
 		"section":  "    Prayers Prayers Prayers Prayers",
 	} {
-		if got := strings.Join(f.Column(name).Text, " "); got != want {
+		if got := strings.Join(f.Column(name).Text(), " "); got != want {
 			t.Errorf("%s: %q, not %q", name, got, want)
 		}
 	}

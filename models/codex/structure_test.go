@@ -277,7 +277,7 @@ func TestLostIncipit(t *testing.T) {
 	x := tables{books: "book\nhazel\n", leaves: "book,leaf,quire,state\nhazel,1,1,lost\nhazel,2,1,\n",
 		sections: "book,section,kind,extent\nhazel,Psalms,psalms,ff. 1r–2v\n"}
 	f := codex.Features(x.load(t))
-	if diff := cmp.Diff([]string{"no", "no"}, f.Column("incipit").Text); diff != "" {
+	if diff := cmp.Diff([]string{"no", "no"}, f.Column("incipit").Text()); diff != "" {
 		t.Error(diff)
 	}
 	if diff := cmp.Diff([]float64{3, 4}, f.Column("section_page").Numbers); diff != "" {

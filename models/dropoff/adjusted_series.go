@@ -18,12 +18,12 @@ func (a *adjustment) removed(i int) float64 {
 			column := a.table.Column(d.column)
 			if d.column == columnEnds {
 				sum += term.Estimate * column.Numbers[i]
-			} else if column.Text[i] == "yes" {
+			} else if column.Label(i) == "yes" {
 				sum += term.Estimate
 			}
 		}
 	}
-	return sum + a.ofQuire(a.table.Column(codex.ColumnQuire).Text[i])
+	return sum + a.ofQuire(a.table.Column(codex.ColumnQuire).Label(i))
 }
 
 // series is the wear of the pages with the disturbances removed, and the

@@ -38,17 +38,17 @@ const leastEnds = 0.1
 // only pages at the instrument's limits tell of has no estimate, and stays in.
 func (a *adjustment) chooseDisturbances() {
 	design := make([][]float64, 0, len(a.offices)+len(disturbances))
-	office := a.table.Column(codex.ColumnOffice).Text
+	office := a.table.Column(codex.ColumnOffice).Text()
 	for _, name := range names(a.offices) {
 		design = append(design, indicator(office, name))
 	}
 	offices := len(design)
-	within := indicator(a.table.Column(columnLimit).Text, "")
+	within := indicator(a.table.Column(columnLimit).Text(), "")
 	for _, d := range disturbances {
 		column := a.table.Column(d.column)
 		values := column.Numbers
 		if d.column != columnEnds {
-			values = indicator(column.Text, "yes")
+			values = indicator(column.Text(), "yes")
 		}
 		low, high := bounds(values)
 		switch {

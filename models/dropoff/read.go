@@ -74,8 +74,8 @@ func numbersOf(t *table.Table, name string, ps *table.Problems) []float64 {
 		case column.Missing(i):
 			ps.Add(table.Problem{File: t.File, Line: t.Line(i), Column: name, Expected: "a number in every row",
 				Remedy: "give the value, or take the row out of the series"})
-		case column.Numbers == nil && !isNumber(column.Text[i]):
-			ps.Add(table.NumberProblem(t.File, t.Line(i), name, column.Text[i]))
+		case column.Numbers == nil && !isNumber(column.Label(i)):
+			ps.Add(table.NumberProblem(t.File, t.Line(i), name, column.Label(i)))
 		}
 	}
 	return slices.Clone(column.Numbers)

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"slices"
 	"testing"
 
 	"thumbed/models/mixed"
@@ -164,7 +163,7 @@ func TestOrderAndNames(t *testing.T) {
 		data := simulate(seed, 5, 40, 4, usualTruth)
 		order := rand.New(rand.NewPCG(seed, 3)).Perm(data.Rows())
 		other := changed(data.Select(order), "book", func(c *table.Column) *table.Column {
-			names := slices.Clone(c.Text)
+			names := c.Text()
 			for i := range names {
 				names[i] = "the " + names[i]
 			}

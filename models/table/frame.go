@@ -17,7 +17,7 @@ func (t *Table) Frame() dataframe.DataFrame {
 			columns[k] = series.New(c.Numbers, series.Float, c.Name)
 			continue
 		}
-		columns[k] = series.New(c.Text, series.String, c.Name)
+		columns[k] = series.New(c.Text(), series.String, c.Name)
 	}
 	return dataframe.New(columns...)
 }
@@ -42,7 +42,7 @@ func FromFrame(frame dataframe.DataFrame) (*Table, error) {
 				}
 			}
 		default:
-			c.Text = labels(column)
+			c.cells = plain(labels(column))
 		}
 		if err := t.Add(c); err != nil {
 			return nil, err

@@ -77,7 +77,7 @@ func TestFrameRoundTrip(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if diff := cmp.Diff(labels, back.Column("label").Text); diff != "" {
+		if diff := cmp.Diff(labels, back.Column("label").Text()); diff != "" {
 			t.Fatal(diff)
 		}
 		if diff := cmp.Diff(numbers, back.Column("number").Numbers, cmpopts.EquateNaNs()); diff != "" {

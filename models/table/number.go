@@ -66,9 +66,13 @@ func formatNumber(v float64) string {
 
 // numbers gives the cells as numbers, NaN where missing, or nil where one is
 // not a number or none is present.
-func numbers(cells []string) []float64 {
+func numbers(c cells) []float64 {
+	if c, ok := c.(*coded); ok {
+		return c.numbers()
+	}
 	var out []float64
-	for i, cell := range cells {
+	for i := range c.len() {
+		cell := c.at(i)
 		if cell == "" {
 			if out != nil {
 				out[i] = math.NaN()
@@ -80,12 +84,36 @@ func numbers(cells []string) []float64 {
 			return nil
 		}
 		if out == nil {
-			out = make([]float64, len(cells))
+			out = make([]float64, c.len())
 			for k := range i {
 				out[k] = math.NaN()
 			}
 		}
 		out[i] = v
+	}
+	return out
+}
+
+// numbers reads each level once.
+func (c *coded) numbers() []float64 {
+	some, values := false, make([]float64, len(c.levels))
+	for k, level := range c.levels {
+		if level == "" {
+			values[k] = math.NaN()
+			continue
+		}
+		v, ok := parseNumber(level)
+		if !ok {
+			return nil
+		}
+		some, values[k] = true, v
+	}
+	if !some {
+		return nil
+	}
+	out := make([]float64, c.len())
+	for i := range out {
+		out[i] = values[c.codes.at(i)]
 	}
 	return out
 }

@@ -23,8 +23,6 @@ const (
 	// mostRunes is the longest cell that a spreadsheet can hold; a longer one
 	// comes of a quotation mark that is missing somewhere.
 	mostRunes = 32767
-	// mostKept is how many distinct labels of a column share memory.
-	mostKept = 65536
 )
 
 // ReadFile reads the CSV file at path. Every problem found goes to ps, with
@@ -92,8 +90,9 @@ func read(file string, in io.Reader, size int64, ps *Problems) *Table {
 	}
 	for r.row() {
 	}
-	for _, c := range r.table.columns {
-		c.Numbers = numbers(c.Text)
+	for k, c := range r.table.columns {
+		c.cells = r.cells[k].finish()
+		c.Numbers = numbers(c.cells)
 	}
 	return r.table
 }
@@ -105,7 +104,7 @@ type rowReader struct {
 	size  int64 // of the file in bytes; 0 where not known
 	ps    *Problems
 	table *Table
-	cells []interner // one a column
+	cells []cellWriter // one a column
 }
 
 // next gives the next record and its line; false at the end. Records that
@@ -157,10 +156,10 @@ func (r *rowReader) header() bool {
 		return false
 	}
 	r.table = &Table{File: r.file, index: map[string]int{}}
-	r.cells = make([]interner, len(names))
+	r.cells = make([]cellWriter, len(names))
 	for k, name := range names {
 		r.table.index[name] = k
-		r.table.columns = append(r.table.columns, &Column{Name: name, Text: []string{}})
+		r.table.columns = append(r.table.columns, &Column{Name: name})
 	}
 	return true
 }
@@ -195,7 +194,7 @@ func (r *rowReader) row() bool {
 				Expected: fmt.Sprintf("at most %d characters in a cell", mostRunes), Remedy: "look for a quotation mark that is missing in or before this line"})
 			cell = ""
 		}
-		c.Text = append(c.Text, r.cells[k].keep(cell))
+		r.cells[k].add(cell)
 	}
 	t.lines = append(t.lines, int32(line))
 	t.rows++
@@ -213,10 +212,10 @@ func (r *rowReader) makeRoom() {
 		expected := int(float64(rows)*float64(r.size)/float64(read)*1.02) + 16
 		room = min(max(expected, rows+rows/8+16), 64+4*rows)
 	}
-	for _, c := range r.table.columns {
-		c.Text = append(make([]string, 0, room), c.Text...)
+	for k := range r.cells {
+		r.cells[k].grow(room)
 	}
-	r.table.lines = append(make([]int32, 0, room), r.table.lines...)
+	r.table.lines = withRoom(r.table.lines, room)
 }
 
 // widthProblem tells of a row with too few fields or too many.
@@ -305,42 +304,4 @@ func blank(record []string) bool {
 		}
 	}
 	return true
-}
-
-// An interner keeps the cells of one column, each distinct one once, so that a
-// label of a million rows is stored once.
-type interner struct {
-	last  string
-	kept  map[string]string
-	store strings.Builder
-}
-
-func (in *interner) keep(cell string) string {
-	if cell == "" || cell == in.last {
-		return in.last[:len(cell)]
-	}
-	shared, ok := in.kept[cell]
-	if !ok {
-		shared = in.copy(cell)
-		if in.kept == nil {
-			in.kept = map[string]string{}
-		}
-		if len(in.kept) < mostKept {
-			in.kept[shared] = shared
-		}
-	}
-	in.last = shared
-	return shared
-}
-
-// copy puts a cell at the end of the store, in which many share one piece of
-// memory.
-func (in *interner) copy(cell string) string {
-	if in.store.Cap()-in.store.Len() < len(cell) {
-		in.store = strings.Builder{}
-		in.store.Grow(max(len(cell), min(chunk, 16*len(cell)*(1+len(in.kept)))))
-	}
-	start := in.store.Len()
-	in.store.WriteString(cell)
-	return in.store.String()[start:]
 }

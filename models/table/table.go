@@ -3,6 +3,7 @@ package table
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // A Column is one named column of a table. A column always has labels or
@@ -10,20 +11,35 @@ import (
 // is a number.
 type Column struct {
 	Name string
-	// Text holds the cells as written, one a row; nil where the column was
-	// computed and has only numbers. An empty cell is a missing value.
-	Text []string
 	// Numbers holds the cells as numbers, one a row, NaN where missing; nil
 	// where any present cell is not a number.
 	Numbers []float64
+	// cells are the labels as written; nil where the column was computed and
+	// has only numbers. An empty cell is a missing value.
+	cells cells
 }
 
 // Len is the number of rows.
 func (c *Column) Len() int {
-	if c.Text != nil {
-		return len(c.Text)
+	if c.cells != nil {
+		return c.cells.len()
 	}
 	return len(c.Numbers)
+}
+
+// IsText tells whether the column has its cells as written: whether it was
+// made of labels or read from text, and not computed as numbers.
+func (c *Column) IsText() bool { return c.cells != nil }
+
+// Text gives the cells as text, one a row, empty where missing, in a slice of
+// their own. It makes 16 bytes a row: ask [Column.Label] for single cells, and
+// [Column.Levels] for cells that recur.
+func (c *Column) Text() []string {
+	text := make([]string, c.Len())
+	for i := range text {
+		text[i] = c.Label(i)
+	}
+	return text
 }
 
 // IsNumber tells whether every present cell is a number and at least one is
@@ -32,8 +48,8 @@ func (c *Column) IsNumber() bool { return c.Numbers != nil }
 
 // Label is the cell of row i (from 0) as text, empty where missing.
 func (c *Column) Label(i int) string {
-	if c.Text != nil {
-		return c.Text[i]
+	if c.cells != nil {
+		return c.cells.at(i)
 	}
 	if math.IsNaN(c.Numbers[i]) {
 		return ""
@@ -47,7 +63,7 @@ func (c *Column) Number(i int) float64 {
 	if c.Numbers != nil {
 		return c.Numbers[i]
 	}
-	if v, ok := parseNumber(c.Text[i]); ok {
+	if v, ok := parseNumber(c.cells.at(i)); ok {
 		return v
 	}
 	return math.NaN()
@@ -55,8 +71,8 @@ func (c *Column) Number(i int) float64 {
 
 // Missing tells whether row i (from 0) has no value.
 func (c *Column) Missing(i int) bool {
-	if c.Text != nil {
-		return c.Text[i] == ""
+	if c.cells != nil {
+		return c.cells.at(i) == ""
 	}
 	return math.IsNaN(c.Numbers[i])
 }
@@ -64,6 +80,9 @@ func (c *Column) Missing(i int) bool {
 // Levels gives the distinct labels in order of first appearance and, for each
 // row, the index of its label, −1 where missing.
 func (c *Column) Levels() (levels []string, codes []int32) {
+	if c, ok := c.cells.(*coded); ok && len(c.levels) <= c.len() {
+		return c.inOrder()
+	}
 	index := map[string]int32{}
 	codes = make([]int32, c.Len())
 	for i := range codes {
@@ -131,13 +150,32 @@ func Numbers(name string, values []float64) *Column {
 // Labels makes a column of labels; "" is missing. The slice is kept. Labels
 // that look like numbers stay labels.
 func Labels(name string, values []string) *Column {
-	return &Column{Name: name, Text: values}
+	return &Column{Name: name, cells: plain(values)}
 }
 
 // Cells makes a column of cells as they stand in a file: labels, and numbers as
 // well where every present cell is one. "" is missing. The slice is kept.
 func Cells(name string, cells []string) *Column {
-	return &Column{Name: name, Text: cells, Numbers: numbers(cells)}
+	return &Column{Name: name, cells: plain(cells), Numbers: numbers(plain(cells))}
+}
+
+// Coded makes a column of labels from what [Column.Levels] gives: the distinct
+// labels and, for each row, the index of its label, −1 where missing. It takes
+// 1, 2 or 4 bytes a row. The slice of levels is kept.
+func Coded(name string, levels []string, index []int32) *Column {
+	c := &coded{levels: levels}
+	missing := slices.Index(levels, "")
+	for _, code := range index {
+		if code < 0 && missing < 0 {
+			missing = len(levels)
+			c.levels = append(slices.Clip(levels), "")
+		}
+		if code < 0 {
+			code = int32(missing)
+		}
+		c.codes.add(uint32(code))
+	}
+	return &Column{Name: name, cells: c}
 }
 
 // Rows is the number of rows.
@@ -192,8 +230,8 @@ func (t *Table) Select(rows []int) *Table {
 	out := &Table{File: t.File, index: map[string]int{}, rows: len(rows)}
 	for k, c := range t.columns {
 		picked := &Column{Name: c.Name}
-		if c.Text != nil {
-			picked.Text = pick(c.Text, rows)
+		if c.cells != nil {
+			picked.cells = c.cells.pick(rows)
 		}
 		if c.Numbers != nil {
 			picked.Numbers = pick(c.Numbers, rows)

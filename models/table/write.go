@@ -21,7 +21,7 @@ func (t *Table) Write(w io.Writer) error {
 	record := make([]string, len(t.columns))
 	for i := range t.rows {
 		for k, c := range t.columns {
-			if c.Text == nil && math.IsInf(c.Numbers[i], 0) {
+			if c.cells == nil && math.IsInf(c.Numbers[i], 0) {
 				return fmt.Errorf("column %s, row %d: found %v; expected a finite number; mend it or leave it missing (NaN)", c.Name, i+1, c.Numbers[i])
 			}
 			record[k] = c.Label(i)

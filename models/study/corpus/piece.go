@@ -41,8 +41,8 @@ type column struct {
 
 // columnOf keeps some rows of a column. Labels are kept once for all books.
 func columnOf(c *table.Column, rows []int) column {
-	out := column{Name: c.Name, Cells: c.Text != nil && c.IsNumber()}
-	if c.Text == nil {
+	out := column{Name: c.Name, Cells: c.IsText() && c.IsNumber()}
+	if !c.IsText() {
 		out.Numbers = make([]float64, len(rows))
 		for k, i := range rows {
 			out.Numbers[k] = c.Numbers[i]
@@ -52,7 +52,7 @@ func columnOf(c *table.Column, rows []int) column {
 	out.Codes = make([]int32, len(rows))
 	code := map[string]int32{}
 	for k, i := range rows {
-		label := c.Text[i]
+		label := c.Label(i)
 		if label == "" {
 			out.Codes[k] = -1
 			continue
