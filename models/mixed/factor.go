@@ -2,9 +2,11 @@ package mixed
 
 import (
 	"math"
+	"runtime"
 
 	"gonum.org/v1/gonum/blas"
 	"gonum.org/v1/gonum/blas/blas64"
+	"gonum.org/v1/gonum/floats"
 )
 
 // A trial holds the numbers of one trial of the variance parameters: the
@@ -31,19 +33,30 @@ type trial struct {
 	logFixed  float64 // log det of the fixed effects' Schur complement
 	pwrss     float64 // the penalised weighted residual sum of squares
 
-	below  []float64 // scratch: rows below a triangle, square
-	tall   []float64 // scratch: rows below a triangle × columns
-	small  []float64 // scratch: one block and its product
-	square []float64 // scratch: the triangle of the broadest large front
+	space  workspace
+	spaces chan workspace // of the workers on a level of fronts
+	below  []float64      // scratch: rows below a large triangle, square
+	small  []float64      // scratch: one block and its product
+	square []float64      // scratch: the triangle of the broadest large front
 	grad   [][]float64
+}
+
+// A workspace is one worker's scratch.
+type workspace struct {
+	tall []float64 // rows below a triangle × columns, three times
+	line []float64 // one row below a triangle
+}
+
+func newWorkspace(s *system) workspace {
+	return workspace{tall: make([]float64, 3*s.front.tall), line: make([]float64, s.front.widest)}
 }
 
 func newTrial(s *system, c *cross) *trial {
 	t := &trial{s: s, cross: c,
 		l: make([]float64, s.front.size), inv: make([]float64, s.front.size),
 		rootL: make([]float64, s.root*s.root), rootInv: make([]float64, s.root*s.root),
-		below: make([]float64, s.front.widest*s.front.widest),
-		tall:  make([]float64, 2*max(s.front.widest, s.front.broad)*s.front.broad),
+		below: make([]float64, s.front.spread*s.front.spread),
+		space: newWorkspace(s),
 	}
 	widest := s.root
 	for _, f := range s.factors {
@@ -263,8 +276,12 @@ func (t *trial) passOn(front int) {
 	w := int(f.w[front])
 	m := int(f.height[front]) - w
 	panel := t.l[f.at[front]+w*w:] // the rows below the triangle
-	if w >= tallEnough && m >= tallEnough {
-		t.passOnTall(front, panel, w, m)
+	switch {
+	case w >= blocked && m > 0:
+		t.passOnLarge(front, panel, w, m)
+		return
+	case w > 1 && m >= longEnough:
+		t.passOnRows(front, panel, w, m)
 		return
 	}
 	for _, r := range f.runs[f.runPtr[front]:f.runPtr[front+1]] {
@@ -290,12 +307,7 @@ func (t *trial) passOn(front int) {
 			}
 		}
 	}
-	for a := range s.root {
-		left := panel[(m+a)*w : (m+a+1)*w]
-		for b := range a + 1 {
-			t.rootL[a*s.root+b] -= inner(left, panel[(m+b)*w:(m+b+1)*w])
-		}
-	}
+	t.passOnToRoot(panel[m*w:], w)
 }
 
 // subtractScaled takes v·x out of the entries of out that cols names.
@@ -306,12 +318,59 @@ func subtractScaled(out []float64, cols []int32, v float64, x []float64) {
 	}
 }
 
-// tallEnough is the number of columns, and of rows below, from which a front's
-// products are worth making at once before they are handed out.
-const tallEnough = 8
+// longEnough is the number of rows below from which a front of several columns
+// is worth turning over, so that its products run along contiguous numbers.
+const longEnough = 16
 
-// passOnTall is passOn by one matrix product.
-func (t *trial) passOnTall(front int, panel []float64, w, m int) {
+// passOnRows is passOn for fronts of some columns: each row's products with the
+// rows before it are made as sums of contiguous columns and handed out at once.
+func (t *trial) passOnRows(front int, panel []float64, w, m int) {
+	s, f := t.s, &t.s.front
+	size := m + s.root
+	columns := t.space.tall[:w*size]
+	transpose(panel, size, w, columns)
+	for _, r := range f.runs[f.runPtr[front]:f.runPtr[front+1]] {
+		tw := int(f.w[r.target])
+		target := t.l[f.at[r.target]:]
+		rel := f.rel[r.rel:]
+		from, to := int(r.from), int(r.to)
+		for i := from; i < size; i++ {
+			row := int(f.height[r.target]) + i - m
+			if i < m {
+				row = int(rel[i-from])
+			}
+			products := t.space.line[:min(i+1, to)-from]
+			floats.ScaleTo(products, columns[i], columns[from:from+len(products)])
+			for c := size; c < w*size; c += size {
+				floats.AddScaled(products, columns[c+i], columns[c+from:c+from+len(products)])
+			}
+			subtractScaled(target[row*tw:], rel[:len(products)], 1, products)
+		}
+	}
+	t.passOnToRoot(panel[m*w:], w)
+}
+
+// transpose writes n rows of w numbers as w rows of n.
+func transpose(rows []float64, n, w int, out []float64) {
+	for i := range n {
+		for c, v := range rows[i*w : (i+1)*w] {
+			out[c*n+i] = v
+		}
+	}
+}
+
+// passOnToRoot takes the products of a front's root rows out of the root.
+func (t *trial) passOnToRoot(rows []float64, w int) {
+	for a := range t.s.root {
+		left := rows[a*w : (a+1)*w]
+		for b := range a + 1 {
+			t.rootL[a*t.s.root+b] -= inner(left, rows[b*w:(b+1)*w])
+		}
+	}
+}
+
+// passOnLarge is passOn by one matrix product.
+func (t *trial) passOnLarge(front int, panel []float64, w, m int) {
 	s, f := t.s, &t.s.front
 	size := m + s.root
 	product := t.below[:size*size]
@@ -331,11 +390,7 @@ func (t *trial) passOnTall(front int, panel []float64, w, m int) {
 			subtractScaled(target[row*tw:], rel[:last], 1, product[i*size+from:])
 		}
 	}
-	for a := range s.root {
-		for b := range a + 1 {
-			t.rootL[a*s.root+b] -= product[(m+a)*size+m+b]
-		}
-	}
+	t.passOnToRoot(panel[m*w:], w)
 }
 
 // invert fills the blocks of the inverse that the factor's shape covers, from
@@ -351,12 +406,45 @@ func (t *trial) passOnTall(front int, panel []float64, w, m int) {
 // the fixed effects; and with κ·(β,−1)(β,−1)' added it carries κ times the
 // products of the conditional modes along.
 func (t *trial) invert() {
-	for front := len(t.s.front.w) - 1; front >= 0; front-- {
-		t.invertFront(front)
+	for _, l := range t.s.front.levels {
+		if l.work < sharedWork || l.large {
+			for _, front := range l.fronts {
+				t.invertFront(int(front), t.space)
+			}
+			continue
+		}
+		t.invertTogether(l.fronts)
 	}
 }
 
-func (t *trial) invertFront(front int) {
+// sharedWork is the work of a level, in multiplications, from which it is shared
+// out over the cores, and handful the number of fronts that a core takes at a
+// time.
+const (
+	sharedWork = 50_000
+	handful    = 32
+)
+
+// invertTogether inverts a level's fronts on all cores: each is computed from
+// earlier levels' alone, by the same operations in whichever order they come.
+func (t *trial) invertTogether(fronts []int32) {
+	if t.spaces == nil {
+		workers := runtime.GOMAXPROCS(0)
+		t.spaces = make(chan workspace, workers)
+		for range workers {
+			t.spaces <- newWorkspace(t.s)
+		}
+	}
+	inParallel((len(fronts)+handful-1)/handful, func(i int) {
+		space := <-t.spaces
+		for _, front := range fronts[i*handful : min((i+1)*handful, len(fronts))] {
+			t.invertFront(int(front), space)
+		}
+		t.spaces <- space
+	})
+}
+
+func (t *trial) invertFront(front int, space workspace) {
 	s, f := t.s, &t.s.front
 	w := int(f.w[front])
 	height := int(f.height[front])
@@ -377,12 +465,16 @@ func (t *trial) invertFront(front int) {
 		return
 	}
 	tri := blas64.Triangular{Uplo: blas.Lower, Diag: blas.NonUnit, N: w, Stride: w, Data: panel[:w*w]}
-	y := t.tall[:m*w]
+	y := space.tall[:m*w]
 	copy(y, panel[w*w:])
 	own := out[:w*w]
 	if w < blocked {
 		solveRight(panel, w, y, m)
-		t.timesBelow(front, m, w, y, out[w*w:])
+		if m >= longEnough {
+			t.timesBelowRows(front, m, w, y, out[w*w:], space)
+		} else {
+			t.timesBelow(front, m, w, y, out[w*w:])
+		}
 		for i := range out[w*w:] {
 			out[w*w+i] = -out[w*w+i]
 		}
@@ -491,6 +583,52 @@ func (t *trial) timesBelow(front, m, w int, y, z []float64) {
 				to[c] += v * u
 			}
 		}
+	}
+}
+
+// timesBelowRows is timesBelow for fronts of some columns: y and z are turned
+// over, and each row of the inverse is gathered once and meets them along
+// contiguous numbers.
+func (t *trial) timesBelowRows(front, m, w int, y, z []float64, space workspace) {
+	s, f := t.s, &t.s.front
+	later := m - s.root
+	columns, products := space.tall[m*w:2*m*w], space.tall[2*m*w:3*m*w]
+	transpose(y, m, w, columns)
+	clear(products)
+	meet := func(i, from int, row []float64) { // row i of the inverse, its columns from on, at most to i
+		to := from + len(row)
+		apart := min(to, i) - from
+		for c := 0; c < w*m; c += m {
+			products[c+i] += floats.Dot(row, columns[c+from:c+to])
+			floats.AddScaled(products[c+from:c+from+apart], columns[c+i], row[:apart])
+		}
+	}
+	for _, r := range f.runs[f.runPtr[front]:f.runPtr[front+1]] {
+		tw := int(f.w[r.target])
+		source := t.inv[f.at[r.target]:]
+		rel := f.rel[r.rel:]
+		from, to := int(r.from), int(r.to)
+		for i := from; i < m; i++ {
+			at := int(f.height[r.target]) + i - later
+			if i < later {
+				at = int(rel[i-from])
+			}
+			row := space.line[:min(i+1, to)-from]
+			pick(source[at*tw:], rel[:len(row)], row)
+			meet(i, from, row)
+		}
+	}
+	for a := range s.root {
+		meet(later+a, later, t.rootInv[a*s.root:a*s.root+a+1])
+	}
+	transpose(products, w, m, z)
+}
+
+// pick writes the numbers that cols names into out.
+func pick(line []float64, cols []int32, out []float64) {
+	out = out[:len(cols)]
+	for k, c := range cols {
+		out[k] = line[c]
 	}
 }
 

@@ -19,6 +19,8 @@ type fronts struct {
 	size   int     // length of all panels
 	widest int     // the largest number of rows below a triangle, the root's included
 	broad  int     // the largest number of columns
+	tall   int     // the largest block of rows below a triangle
+	spread int     // the largest number of rows below a triangle worth blocked linear algebra
 
 	into []int32 // for each block of the cross-product: its row in its front's panel
 
@@ -28,6 +30,16 @@ type fronts struct {
 	runs   []run // runs[runPtr[t]:runPtr[t+1]]: where front t's updates go
 	runPtr []int32
 	rel    []int32 // see run
+
+	levels []level
+}
+
+// A level is fronts that pass on to fronts of earlier levels alone, so that
+// their blocks of the inverse can be found side by side.
+type level struct {
+	fronts []int32
+	work   int  // of finding them: multiplications
+	large  bool // whether one of them is worth blocked linear algebra, which shares itself out
 }
 
 // A run is a stretch of a front's later rows (from and to count them from the
@@ -71,6 +83,26 @@ func (f *fronts) layOut(s *system, dense int) {
 	}
 	for t := range f.w {
 		f.addRuns(s, t)
+	}
+	f.sortLevels(s.root)
+}
+
+// sortLevels finds the fronts' levels. A front's later nodes belong to the front
+// of the first of them or are among that front's own later nodes.
+func (f *fronts) sortLevels(root int) {
+	of := make([]int, len(f.w))
+	for t := len(f.w) - 1; t >= 0; t-- {
+		if f.ptr[t] < f.ptr[t+1] {
+			of[t] = of[f.of[f.list[f.ptr[t]]]] + 1
+		}
+		if of[t] == len(f.levels) {
+			f.levels = append(f.levels, level{})
+		}
+		own := &f.levels[of[t]]
+		own.fronts = append(own.fronts, int32(t))
+		rows := int(f.height[t]) + root
+		own.work += rows * rows * int(f.w[t])
+		own.large = own.large || f.w[t] >= blocked
 	}
 }
 
@@ -143,8 +175,13 @@ func (f *fronts) addFront(s *system, from, to int, later []int32) {
 	f.height = append(f.height, row)
 	f.at = append(f.at, f.size)
 	f.size += (int(row) + s.root) * int(w)
-	f.widest = max(f.widest, int(row-w)+s.root)
+	below := int(row-w) + s.root
+	f.widest = max(f.widest, below)
 	f.broad = max(f.broad, int(w))
+	f.tall = max(f.tall, below*int(w))
+	if w >= blocked {
+		f.spread = max(f.spread, below)
+	}
 }
 
 // place finds the rows of node j's blocks in its front's panel.

@@ -1,9 +1,13 @@
 package mixed_test
 
 import (
+	"encoding/json"
 	"fmt"
 	"math/rand/v2"
+	"runtime"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
 
 	"thumbed/models/mixed"
 	"thumbed/models/table"
@@ -102,5 +106,57 @@ func BenchmarkCorpus(b *testing.B) {
 			}
 			b.ReportMetric(b.Elapsed().Seconds()/float64(b.N)/float64(rows)*1e9, "ns/row")
 		})
+	}
+}
+
+// crossed is an invented table of rows that each belong to one of many readers
+// and one of many pages, at random.
+func crossed(rows, readers, pages int) *table.Table {
+	r := rand.New(rand.NewPCG(5, 5))
+	a, b := make([]float64, readers), make([]float64, pages)
+	for i := range a {
+		a[i] = r.NormFloat64()
+	}
+	for i := range b {
+		b[i] = 0.5 * r.NormFloat64()
+	}
+	reader, page, wear := make([]string, rows), make([]string, rows), make([]float64, rows)
+	for i := range rows {
+		x, y := r.IntN(readers), r.IntN(pages)
+		reader[i], page[i], wear[i] = fmt.Sprint(x), fmt.Sprint(y), 3+a[x]+b[y]+r.NormFloat64()
+	}
+	t, err := table.New(table.Labels("reader", reader), table.Labels("page", page), table.Numbers("wear", wear))
+	if err != nil {
+		panic(err)
+	}
+	return t
+}
+
+// What large designs share out over the cores comes to the same digits on any
+// number of them.
+func TestFitsDoNotDependOnCores(t *testing.T) {
+	fits := func(cores int) []string {
+		before := runtime.GOMAXPROCS(cores)
+		defer runtime.GOMAXPROCS(before)
+		var out []string
+		for _, c := range []struct {
+			model string
+			data  *table.Table
+		}{
+			{corpusModel, corpus(20_000)},
+			{"outcome = \"wear\"\nfixed = []\n[[random]]\nby = \"reader\"\nterms = [\"intercept\"]\n[[random]]\nby = \"page\"\nterms = [\"intercept\"]\n", crossed(6_000, 900, 300)},
+		} {
+			fit := fitted(t, parse(t, c.model), c.data)
+			fit.Seconds = 0
+			text, err := json.Marshal(fit)
+			if err != nil {
+				t.Fatal(err)
+			}
+			out = append(out, string(text))
+		}
+		return out
+	}
+	if diff := cmp.Diff(fits(1), fits(3)); diff != "" {
+		t.Error(diff)
 	}
 }
