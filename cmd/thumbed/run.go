@@ -20,6 +20,7 @@ import (
 
 func init() {
 	register(newRunCommand)
+	registerDivider(study.RunVerb, divideStudy)
 	registerGatherer(study.RunVerb, gatherStudy)
 }
 
@@ -107,6 +108,22 @@ func partOfStudy(cmd *cobra.Command, path string, share portion.Portion, out str
 	return computePart(cmd, d.Work, share, out, func(progress study.Progress) (*portion.File, error) { return d.Compute(share, progress) })
 }
 
+// divideStudy lays out what a study draws by chance; see [divider].
+func divideStudy(cmd *cobra.Command, path string) (work portion.Work, results string, err error) {
+	s, err := openStudy(cmd, path)
+	if err != nil {
+		return work, "", err
+	}
+	d, err := s.Divide()
+	if err != nil {
+		return work, "", err
+	}
+	return d.Work, resultsOf(s), nil
+}
+
+// resultsOf is where a study's results go unless another place is named.
+func resultsOf(s *study.Study) string { return filepath.Join(filepath.Dir(s.Path), "results") }
+
 // gatherStudy makes the results of a study of which all shares are drawn; see
 // [gatherer].
 func gatherStudy(cmd *cobra.Command, whole *portion.Whole, dir string) error {
@@ -120,7 +137,7 @@ func gatherStudy(cmd *cobra.Command, whole *portion.Whole, dir string) error {
 // writeStudy runs a study, writes its results and says the answers.
 func writeStudy(cmd *cobra.Command, s *study.Study, dir string, run func(study.Progress) (*report.Results, error)) error {
 	if dir == "" {
-		dir = filepath.Join(filepath.Dir(s.Path), "results")
+		dir = resultsOf(s)
 	}
 	if err := study.CheckFolder(dir); err != nil {
 		return err
