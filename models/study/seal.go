@@ -65,10 +65,7 @@ type SealedTable struct {
 // since models speak of their columns; readings need not be there yet. A seal is
 // never written over. It gives the seal's path and its SHA-256.
 func WriteSeal(path string, now time.Time) (written, sum string, err error) {
-	if info, err := os.Stat(path); err == nil && info.IsDir() {
-		path = filepath.Join(path, FileName)
-	}
-	s, err := openUnread(path)
+	s, err := OpenUnread(path)
 	if err != nil {
 		return "", "", err
 	}
@@ -94,8 +91,12 @@ func WriteSeal(path string, now time.Time) (written, sum string, err error) {
 	return written, sealOf(text), nil
 }
 
-// openUnread reads a study without its readings.
-func openUnread(path string) (*Study, error) {
+// OpenUnread reads a study without its readings, which need not be there yet:
+// its books, models and questions. path and the error are as those of [Open].
+func OpenUnread(path string) (*Study, error) {
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		path = filepath.Join(path, FileName)
+	}
 	var ps table.Problems
 	text, problem := ReadText(path, shape.What, FileName)
 	if problem != nil {
