@@ -3,6 +3,9 @@ package main
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
+	"math"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strings"
@@ -96,6 +99,133 @@ func TestChangesOnly(t *testing.T) {
 	}
 }
 
+// tiring is a series of invented wear that is level, and from its twelfth row on
+// falls evenly.
+var tiring = func() string {
+	var b strings.Builder
+	b.WriteString("page,wear\n")
+	for i := range 24 {
+		wear := 0.3 + 0.004*float64(i*7%5-2) // a scatter that is no trend
+		if i > 11 {
+			wear -= 0.02 * float64(i-11)
+		}
+		fmt.Fprintf(&b, "%d%s,%.3f\n", i/2+1, []string{"r", "v"}[i%2], wear)
+	}
+	return b.String()
+}()
+
+// scattering is a series of one level, whose scatter grows tenfold after its
+// thirtieth row.
+var scattering = func() string {
+	var b strings.Builder
+	b.WriteString("wear\n")
+	rng := rand.New(rand.NewPCG(3, 3))
+	for i := range 60 {
+		sd := 0.01
+		if i >= 30 {
+			sd = 0.1
+		}
+		fmt.Fprintf(&b, "%.4f\n", 1+sd*rng.NormFloat64())
+	}
+	return b.String()
+}()
+
+// TestChangesOfOtherKinds: each kind finds what is of its kind, and says where.
+func TestChangesOfOtherKinds(t *testing.T) {
+	type shaped struct {
+		Shape   string
+		Changes []struct{ After, Low, High int }
+		Pieces  []struct {
+			From, To            int
+			Start, End, Scatter float64
+		}
+	}
+	for name, c := range map[string]struct {
+		text, kind  string
+		low, high   int // within which the change lies
+		words, from string
+	}{
+		"joined lines":      {tiring, "joined-lines", 10, 13, "The lines meet at", "joined lines"},
+		"level and slope":   {tiring, "level-and-slope", 10, 14, "1 change of level and slope in 24 rows", "level and slope"},
+		"level and scatter": {scattering, "level-and-scatter", 29, 31, "1 change of level and scatter in 60 rows", "level and scatter"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			code, out, failure := callChanges(t, c.text, "--column", "wear", "--of", c.kind, "--correlation", "0", "--json")
+			var got shaped
+			if err := json.Unmarshal([]byte(out), &got); code != exitDone || err != nil {
+				t.Fatalf("exit %d, %v, %s", code, err, failure)
+			}
+			if got.Shape != c.from || len(got.Changes) != 1 || len(got.Pieces) != 2 {
+				t.Fatalf("%s", out)
+			}
+			if after := got.Changes[0].After; after < c.low || after > c.high || got.Changes[0].Low > after || got.Changes[0].High < after {
+				t.Errorf("a change after row %d; want %d to %d\n%s", after, c.low, c.high, out)
+			}
+			if code, text, _ := callChanges(t, c.text, "--column", "wear", "--of", c.kind, "--correlation", "0"); code != exitDone || !strings.Contains(text, c.words) {
+				t.Errorf("exit %d\n%s", code, text)
+			}
+		})
+	}
+}
+
+// TestChangesFull: beside the promised keys stand the probabilities of every
+// place, that sum to the number expected under them, and the path with penalties
+// that meet.
+func TestChangesFull(t *testing.T) {
+	code, out, failure := callChanges(t, stepped, "--column", "wear", "--se", "wear_se", "--json")
+	if code != exitDone {
+		t.Fatalf("exit %d, %s", code, failure)
+	}
+	var got struct {
+		Each     []float64 `json:"each_probability"`
+		Number   []float64 `json:"number_probability"`
+		Compared struct{ Best string }
+		Path     []struct {
+			Changes int
+			Low     *float64 `json:"penalty_low"`
+			High    *float64 `json:"penalty_high"`
+		}
+	}
+	if err := json.Unmarshal([]byte(out), &got); err != nil {
+		t.Fatal(err)
+	}
+	expected, sum := 0.0, 0.0
+	for k, p := range got.Number {
+		expected += float64(k) * p
+	}
+	for _, p := range got.Each {
+		sum += p
+	}
+	if len(got.Each) != 12 || math.Abs(expected-sum) > 1e-6 || got.Compared.Best != "steps" {
+		t.Errorf("%d places; %v changes expected by number, %v by place; best %q", len(got.Each), expected, sum, got.Compared.Best)
+	}
+	if len(got.Path) < 2 || got.Path[0].High != nil || got.Path[1].High == nil || *got.Path[1].High != *got.Path[0].Low {
+		t.Errorf("%s", out)
+	}
+}
+
+// TestChangesConstrained: what the scholar knows is respected.
+func TestChangesConstrained(t *testing.T) {
+	for name, c := range map[string]struct {
+		args  []string
+		words string
+	}{
+		"a stretch without change": {[]string{"--whole", "5-8", "--number", "1"}, "After 2v (row 4)"},
+		"two stretches":            {[]string{"--whole", "1-6,7-12", "--number", "1"}, "After 3v (row 6)"},
+		"a number":                 {[]string{"--number", "0"}, "No change of level in 12 rows"},
+		"a least length":           {[]string{"--min-length", "7"}, "No change of level in 12 rows"},
+		"many expected":            {[]string{"--expected", "3"}, "with 3 expected in the series beforehand"},
+		"at most one":              {[]string{"--most", "1"}, "After 3v (row 6)"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			code, out, failure := callChanges(t, stepped, append([]string{"--column", "wear", "--se", "wear_se"}, c.args...)...)
+			if code != exitDone || !strings.Contains(out, c.words) {
+				t.Errorf("exit %d, %s\n%s", code, failure, out)
+			}
+		})
+	}
+}
+
 // TestChangesRefuses: what is wrong with the command ends with 2, what is wrong
 // with the data with 1, and standard output stays empty.
 func TestChangesRefuses(t *testing.T) {
@@ -112,6 +242,19 @@ func TestChangesRefuses(t *testing.T) {
 		"unknown column": {stepped, []string{"--column", "waer"}, exitNo, `found "waer"`},
 		"labels":         {stepped, []string{"--column", "page"}, exitNo, "expected a number"},
 		"constant":       {"wear\n1\n1\n1\n1\n", []string{"--column", "wear"}, exitNo, "all 4 values are 1"},
+		"kind":           {stepped, []string{"--column", "wear", "--of", "colour"}, exitUsage, "level-and-slope, joined-lines"},
+		"stretch":        {stepped, []string{"--column", "wear", "--whole", "5"}, exitUsage, "--whole 20-30"},
+		"stretch beyond": {stepped, []string{"--column", "wear", "--whole", "5-20"}, exitNo, "does not lie inside the series of 12 rows"},
+		"break beyond":   {stepped, []string{"--column", "wear", "--break", "12"}, exitNo, "outside the series of 12 rows"},
+		"floor":          {"wear,limit\n0.01,below\n0.01,below\n0.01,below\n0.01,below\n", []string{"--column", "wear"}, exitNo, "finer instrument"},
+		"one row":        {"wear\n1\n", []string{"--column", "wear"}, exitNo, "1 row: a change"},
+		"unsorted":       {"at,wear\n1,1\n3,2\n2,4\n4,1\n", []string{"--column", "wear", "--position", "at"}, exitNo, "sort the rows by position"},
+		"repeated":       {"at,wear\n1,1\n2,2\n2,4\n4,1\n", []string{"--column", "wear", "--position", "at"}, exitNo, "average the rows that share a place"},
+		"zero error":     {"wear,se\n1,0\n2,0.1\n3,0.1\n4,0.1\n", []string{"--column", "wear", "--se", "se"}, exitNo, "a standard error above zero"},
+		"negative error": {"wear,se\n1,0.1\n2,-0.1\n3,0.1\n4,0.1\n", []string{"--column", "wear", "--se", "se"}, exitNo, "leave --se away"},
+		"too short":      {"wear\n1\n2\n3\n4\n", []string{"--column", "wear", "--min-length", "5"}, exitNo, "lower the minimum length or measure more pages"},
+		"short lines":    {"wear\n1\n2\n", []string{"--column", "wear", "--of", "joined-lines"}, exitNo, "2 rows"},
+		"joined breaks":  {stepped, []string{"--column", "wear", "--of", "joined-lines", "--break", "6"}, exitNo, "segment the parts between breaks one by one"},
 		"no rows":        {"wear\n", []string{"--column", "wear"}, exitNo, "no rows"},
 		"two rows":       {"wear\n1\n2\n", []string{"--column", "wear"}, exitNo, "2 rows"},
 		"too many":       {stepped, []string{"--column", "wear", "--number", "12"}, exitNo, "12 changes cannot be placed"},

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"gonum.org/v1/gonum/floats"
 )
@@ -18,34 +19,50 @@ const (
 	LevelAndScatter Shape = "level and scatter" // a level in each segment, and its own scatter about it
 )
 
+// ShapeNamed is the shape of that name, its words parted by spaces or hyphens.
+func ShapeNamed(name string) (Shape, error) {
+	all := []Shape{LevelAndSlope, JoinedLines, LevelAndScatter}
+	for _, shape := range all {
+		if strings.ReplaceAll(name, "-", " ") == string(shape) {
+			return shape, nil
+		}
+	}
+	return "", fmt.Errorf("%q is no shape: choose %s, %s or %s", name, all[0], all[1], all[2])
+}
+
 // A Piece is one segment of a shaped series, rows From to To from 1, both in; of
 // joined lines the row of a joint is in both.
 type Piece struct {
-	From, To   int
-	Start, End float64 // expected at its first and last row
-	Scatter    float64 // standard deviation of rows about it, their own standard errors taken off
+	From    int     `json:"from"`
+	To      int     `json:"to"`
+	Start   float64 `json:"start"`   // expected at its first row
+	End     float64 `json:"end"`     // expected at its last row
+	Scatter float64 `json:"scatter"` // standard deviation of rows about it, their own standard errors taken off
 }
 
 // A Bend is a place between two pieces.
 type Bend struct {
-	After       int     // last row before it, from 1; of joined lines the row at which they meet
-	At          string  // label of that row
-	Low, High   int     // 95 % interval of After
-	Probability float64 // of a change inside the interval; of joined lines given the other bends
+	After       int     `json:"after"` // last row before it, from 1; of joined lines the row at which they meet
+	At          string  `json:"at"`    // label of that row
+	Low         int     `json:"low"`   // 95 % interval of After
+	High        int     `json:"high"`
+	Probability float64 `json:"probability"` // of a change inside the interval; of joined lines given the other bends
 }
 
-// Shaped is a series in pieces of one shape.
+// Shaped is a series in pieces of one shape. Its JSON keys are a promise.
 type Shaped struct {
-	N         int
-	Shape     Shape
-	Criterion string
-	Bends     []Bend
-	Pieces    []Piece
-	Path      []Step // the best for each number of bends
+	N         int     `json:"n"`
+	Shape     Shape   `json:"shape"`
+	Criterion string  `json:"criterion"`
+	Bends     []Bend  `json:"changes"`
+	Pieces    []Piece `json:"pieces"`
+	Path      []Step  `json:"-"` // the best for each number of bends
 	// FalseAlarm is how often a series in one piece, with noise like this one's,
 	// looks as much like several; 0 where not asked.
-	FalseAlarm float64
-	Notes      []string
+	FalseAlarm float64  `json:"false_alarm"`
+	Notes      []string `json:"notes"`
+
+	labels []string
 }
 
 // mostShaped is the longest series that is segmented by shape: time grows with
@@ -71,8 +88,8 @@ const mostShaped = 3000
 // number of changes are as in [Options]. It fails where [Segment] does and for
 // more than 3,000 rows.
 func SegmentBy(shape Shape, s Series, o Options) (*Shaped, error) {
-	if !slices.Contains([]Shape{LevelAndSlope, JoinedLines, LevelAndScatter}, shape) {
-		return nil, fmt.Errorf("%q is no shape: choose %s, %s or %s", shape, LevelAndSlope, JoinedLines, LevelAndScatter)
+	if _, err := ShapeNamed(string(shape)); err != nil {
+		return nil, err
 	}
 	o.MinLength = max(o.MinLength, 3)
 	o, where, err := prepare(s, o)
@@ -194,7 +211,7 @@ type shaped interface {
 // describe chooses the number of changes and tells the result.
 func (c shapedContest) describe(shape Shape, s Series, o Options, where places) (*Shaped, error) {
 	f := c.best()
-	out := &Shaped{N: f.n, Shape: shape, Criterion: "likelihood integrated over the pieces (after Zhang and Siegmund 2007)", Bends: []Bend{}}
+	out := &Shaped{N: f.n, Shape: shape, Criterion: "likelihood integrated over the pieces (after Zhang and Siegmund 2007)", Bends: []Bend{}, Notes: slices.Clone(s.Notes), labels: s.Labels}
 	best, most := 0, o.mostChanges(f.n)
 	f.model.path(func(k int, places []int) bool {
 		criterion, misfit := f.model.score(places)
@@ -216,6 +233,8 @@ func (c shapedContest) describe(shape Shape, s Series, o Options, where places) 
 				count(best, "change"), 100*out.FalseAlarm))
 			best = 0
 			f = c.none
+		} else {
+			out.Notes = append(out.Notes, fmt.Sprintf("Series in one piece, with noise like this one's, look as much like several in %s of 100 cases.", perHundred(out.FalseAlarm)))
 		}
 	case best > 0:
 		out.Notes = append(out.Notes, fmt.Sprintf("The series is too long to draw others without change for comparison (more than %d rows).", mostShapedDrawn))

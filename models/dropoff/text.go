@@ -14,8 +14,8 @@ func (c *Changes) Text(w io.Writer) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s.\n", capital(c.headline()))
 	for _, change := range c.Changes {
-		fmt.Fprintf(&b, "\nAfter %s: from %s.\n", c.named(change.After), c.step(change))
-		fmt.Fprintf(&b, "  The last row of the old level is %s (95 %% interval).\n", c.between(change.Low, change.High))
+		fmt.Fprintf(&b, "\nAfter %s: from %s.\n", c.names().named(change.After), c.step(change))
+		fmt.Fprintf(&b, "  The last row of the old level is %s (95 %% interval).\n", c.names().between(change.Low, change.High))
 		fmt.Fprintf(&b, "  Probability of a change there: %s.\n", percent(change.Probability))
 	}
 	b.WriteString("\n")
@@ -52,31 +52,32 @@ func (c *Changes) step(change Change) string {
 	return fmt.Sprintf("a step of %+.4g", change.Size)
 }
 
+// names are the names of the rows.
+func (c *Changes) names() Series { return Series{Labels: c.Labels} }
+
 // named gives row i its number, and its label where it has one.
-func (c *Changes) named(i int) string {
-	if c.Labels == nil || c.Labels[i-1] == strconv.Itoa(i) {
+func (s Series) named(i int) string {
+	if s.Labels == nil || s.Labels[i-1] == strconv.Itoa(i) {
 		return fmt.Sprintf("row %d", i)
 	}
-	return fmt.Sprintf("%s (row %d)", c.Labels[i-1], i)
+	return fmt.Sprintf("%s (row %d)", s.Labels[i-1], i)
 }
 
-func (c *Changes) between(low, high int) string {
+func (s Series) between(low, high int) string {
 	if low == high {
-		return c.named(low)
+		return s.named(low)
 	}
-	return "between " + c.named(low) + " and " + c.named(high)
+	return "between " + s.named(low) + " and " + s.named(high)
 }
 
 func (c *Changes) levelTable(b *strings.Builder) error {
 	table := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(table, "from\tto\trows\tmean\tstandard error")
 	for _, level := range c.Levels {
-		fmt.Fprintf(table, "%s\t%s\t%d\t%.4g\t%.2g\n", c.label(level.From), c.label(level.To), level.To-level.From+1, level.Mean, level.SE)
+		fmt.Fprintf(table, "%s\t%s\t%d\t%.4g\t%.2g\n", c.names().Label(level.From), c.names().Label(level.To), level.To-level.From+1, level.Mean, level.SE)
 	}
 	return table.Flush()
 }
-
-func (c *Changes) label(i int) string { return Series{Labels: c.Labels}.Label(i) }
 
 // percent writes a probability so that it is never rounded to certainty.
 func percent(p float64) string {
