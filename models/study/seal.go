@@ -69,6 +69,7 @@ func WriteSeal(path string, now time.Time) (written, sum string, err error) {
 	if err != nil {
 		return "", "", err
 	}
+	path = s.Path
 	if len(s.Questions) == 0 {
 		return "", "", fmt.Errorf("%s asks no question, so there is nothing to seal: write a [[question]] for each thing that you want to know", path)
 	}
