@@ -111,63 +111,81 @@ func (f Field) columnRemedy(t *Table) string {
 func (f Field) required() bool { return f.Constraints != nil && f.Constraints.Required }
 
 func (f Field) check(t *Table, c *Column, ps *Problems) {
-	form, formed := forms[f.Kind]
-	seen := map[string]int{}
+	faults := f.faultsByRow(c)
 	for i := range t.Rows() {
-		cell := c.Label(i)
-		at := Problem{File: t.File, Line: t.Line(i), Column: f.Name, Value: cell}
-		switch {
-		case cell == "":
-			if f.required() {
-				at.Expected, at.Remedy = "a value in every row", "give it: "+f.Description
-				ps.Add(at)
-			}
-			continue
-		case f.Kind == Number && c.Numbers == nil && !isNumber(cell):
-			ps.Add(NumberProblem(t.File, t.Line(i), f.Name, cell))
-			continue
-		case formed && !form.is(cell):
-			at.Expected, at.Remedy = form.expected, form.advise(cell)
-			ps.Add(at)
-			continue
+		for _, p := range faults(i) {
+			p.File, p.Line = t.File, t.Line(i)
+			ps.Add(p)
 		}
-		if f.Constraints != nil {
-			f.Constraints.check(at, c, i, seen, ps)
+	}
+	if f.Constraints == nil || !f.Constraints.Unique {
+		return
+	}
+	for _, again := range repeats(c) {
+		if !c.Missing(again.row) {
+			ps.Add(Problem{File: t.File, Line: t.Line(again.row), Column: f.Name, Value: c.Label(again.row),
+				Expected: fmt.Sprintf("each value once (it stands already in line %d)", t.Line(again.first)),
+				Remedy:   "delete or rename one of the two"})
 		}
 	}
 }
 
-func (l *Limits) check(at Problem, c *Column, row int, seen map[string]int, ps *Problems) {
+// faultsByRow finds the faults of the cells of a column, and looks at a cell
+// that recurs only once where it is kept once.
+func (f Field) faultsByRow(c *Column) func(row int) []Problem {
+	coded, ok := c.cells.(*coded)
+	if !ok || len(coded.levels) > c.Len() {
+		return func(row int) []Problem { return f.faults(c.Label(row)) }
+	}
+	faults := make([][]Problem, len(coded.levels))
+	for k, level := range coded.levels {
+		faults[k] = f.faults(level)
+	}
+	return func(row int) []Problem { return faults[coded.codes.at(row)] }
+}
+
+// faults are what is wrong with a cell, wherever it stands.
+func (f Field) faults(cell string) []Problem {
+	at := Problem{Column: f.Name, Value: cell}
+	form, formed := forms[f.Kind]
+	switch {
+	case cell == "" && f.required():
+		at.Expected, at.Remedy = "a value in every row", "give it: "+f.Description
+	case cell == "":
+		return nil
+	case f.Kind == Number && !isNumber(cell):
+		at = NumberProblem("", 0, f.Name, cell)
+	case formed && !form.is(cell):
+		at.Expected, at.Remedy = form.expected, form.advise(cell)
+	case f.Constraints == nil:
+		return nil
+	default:
+		return f.Constraints.faults(at)
+	}
+	return []Problem{at}
+}
+
+func (l *Limits) faults(at Problem) (faults []Problem) {
 	if l.Enum != nil && !slices.Contains(l.Enum, at.Value) {
 		at.Expected, at.Remedy = "one of "+strings.Join(l.Enum, ", "), "write one of these"
 		if near := Nearest(at.Value, l.Enum); near != "" {
 			at.Remedy = "write " + near
 		}
-		ps.Add(at)
+		faults = append(faults, at)
 	}
-	if l.Unique {
-		if line, again := seen[at.Value]; again {
-			at.Expected = fmt.Sprintf("each value once (it stands already in line %d)", line)
-			at.Remedy = "delete or rename one of the two"
-			ps.Add(at)
-		} else {
-			seen[at.Value] = at.Line
-		}
-	}
-	if l.Minimum == nil && l.Maximum == nil {
-		return
-	}
-	v := c.Number(row)
-	if l.Minimum != nil && v < *l.Minimum {
+	v, ok := parseNumber(at.Value)
+	if ok && l.Minimum != nil && v < *l.Minimum {
 		at.Expected, at.Remedy = fmt.Sprintf("at least %g", *l.Minimum), "check the entry against your notes"
-		ps.Add(at)
+		faults = append(faults, at)
 	}
-	if l.Maximum != nil && v > *l.Maximum {
+	if ok && l.Maximum != nil && v > *l.Maximum {
 		at.Expected, at.Remedy = fmt.Sprintf("at most %g", *l.Maximum), "check the entry against your notes"
-		ps.Add(at)
+		faults = append(faults, at)
 	}
+	return faults
 }
 
+// checkKey reports rows whose key stands in a row before.
 func (s Schema) checkKey(t *Table, ps *Problems) {
 	if len(s.PrimaryKey) == 0 {
 		return
@@ -178,20 +196,14 @@ func (s Schema) checkKey(t *Table, ps *Problems) {
 			return
 		}
 	}
-	seen := map[string]int{}
 	cells := make([]string, len(columns))
-	for i := range t.Rows() {
+	for _, again := range repeats(columns...) {
 		for k, c := range columns {
-			cells[k] = c.Label(i)
+			cells[k] = c.Label(again.row)
 		}
-		key := strings.Join(cells, "\x00")
-		if line, again := seen[key]; again {
-			ps.Add(Problem{File: t.File, Line: t.Line(i), Column: strings.Join(s.PrimaryKey, " and "),
-				Value:    strings.Join(cells, " "),
-				Expected: fmt.Sprintf("each row once (line %d says it already)", line),
-				Remedy:   "delete one of the two rows or correct its label"})
-			continue
-		}
-		seen[key] = t.Line(i)
+		ps.Add(Problem{File: t.File, Line: t.Line(again.row), Column: strings.Join(s.PrimaryKey, " and "),
+			Value:    strings.Join(cells, " "),
+			Expected: fmt.Sprintf("each row once (line %d says it already)", t.Line(again.first)),
+			Remedy:   "delete one of the two rows or correct its label"})
 	}
 }
