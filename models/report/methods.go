@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"thumbed/models/dropoff"
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
 	"thumbed/models/readings"
@@ -14,7 +15,7 @@ import (
 // Methods says in paragraphs what was really done in this study, fit to go into
 // a chapter, and lists the works that those paragraphs cite.
 func (r *Results) Methods() (paragraphs []string, cited []Reference) {
-	for _, p := range []string{r.measuringMethod(), r.profileMethod(), r.dropoffMethod(), r.modelMethod(), r.questionMethod(), r.robustMethod(), r.softwareMethod()} {
+	for _, p := range []string{r.measuringMethod(), r.profileMethod(), r.dropoffMethod(), r.readersMethod(), r.modelMethod(), r.questionMethod(), r.robustMethod(), r.softwareMethod()} {
 		if p != "" {
 			paragraphs = append(paragraphs, p)
 		}
@@ -158,10 +159,67 @@ func (r *Results) dropoffMethod() string {
 		text += ", their number chosen by the " + List(criteria)
 	}
 	text += "; their probabilities and the intervals of their places come from recursion over all segmentations (Fearnhead 2006). Each office’s wear was set against the first’s, with the interval of Fieller 1954."
+	if r.curved() {
+		text += " What was carried on is told as a curve too that never rises, the offices’ wear pooled where it did not fall (Ayer and others 1955), in a band over all offices at once (Šidák 1967)."
+	}
 	if refused > 0 {
 		text += fmt.Sprintf(" For %s no share is given, since the first office is hardly worn or too few pages were measured.", Count(refused, "set", "sets"))
 	}
 	return text
+}
+
+// curved tells whether any set of hours has the curve that never rises.
+func (r *Results) curved() bool {
+	for _, b := range r.Books {
+		if slices.ContainsFunc(b.Carried, func(c *dropoff.Carried) bool { return c.Curve != nil }) {
+			return true
+		}
+	}
+	return false
+}
+
+// readersMethod says how readers were looked at side by side, and whole books
+// without their sections.
+func (r *Results) readersMethod() string {
+	shared, pairs, habits, agreeing := 0, 0, 0, false
+	for _, s := range r.Shared {
+		if s.Shared != nil {
+			shared++
+		}
+	}
+	for _, p := range r.Pairs {
+		if p.Difference != nil {
+			pairs++
+		}
+	}
+	for _, b := range r.Books {
+		if b.Habits != nil && b.Habits.Changes != nil {
+			habits++
+			agreeing = agreeing || b.Habits.Agrees
+		}
+	}
+	var told []string
+	if shared > 0 {
+		told = append(told, fmt.Sprintf("For %s a drop after the same office in all books was weighed against none: each book has levels of its own before and after it, over which the likelihood was integrated, and a drop somewhere was held as probable beforehand as none. Each book’s drop at the most probable office has the interval of Fieller 1954, at a level that holds for all books at once (Šidák 1967).", Count(shared, "set of hours", "sets of hours")))
+	}
+	if pairs > 0 {
+		told = append(told, fmt.Sprintf("%s compared by their shares of all offices that both have, by Wald’s test; differences of single offices have the interval of Zou and Donner 2008, and p is adjusted over the pairs (Holm 1979).", pairsWere(pairs)))
+	}
+	if habits > 0 {
+		text := fmt.Sprintf("Along %s changes of level were sought in the same way without a look at the sections", Count(habits, "whole book", "whole books"))
+		if agreeing {
+			text += "; how well both agree is the adjusted Rand index (Hubert and Arabie 1985)"
+		}
+		told = append(told, text+".")
+	}
+	return strings.Join(told, " ")
+}
+
+func pairsWere(n int) string {
+	if n == 1 {
+		return "1 pair of readers was"
+	}
+	return Whole(n) + " pairs of readers were"
 }
 
 func (r *Results) modelMethod() string {

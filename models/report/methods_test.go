@@ -6,11 +6,13 @@ import (
 	"strings"
 	"testing"
 
+	"golang.org/x/text/unicode/norm"
+
 	"thumbed/models/mixed"
 	"thumbed/models/readings"
 )
 
-var citation = regexp.MustCompile(`(?:[A-Z][a-zé]+(?:, [A-Z][a-zé]+)*(?: and (?:[A-Z][a-zé]+|others))? (?:19|20)\d\d|ISO [\d-]+)`)
+var citation = regexp.MustCompile(`(?:\p{Lu}\p{Ll}+(?:, \p{Lu}\p{Ll}+)*(?: and (?:\p{Lu}\p{Ll}+|others))? (?:19|20)\d\d|ISO [\d-]+)`)
 
 // TestMethodsCiteTheirWorks: every work that the methods name is in the list of
 // works, and every work in the list is named.
@@ -34,7 +36,7 @@ func TestMethodsCiteTheirWorks(t *testing.T) {
 			t.Errorf("%q does not bear the year of %q", w.Text(), w.Key)
 		}
 	}
-	if !slices.IsSortedFunc(references, func(a, b Reference) int { return strings.Compare(a.Key, b.Key) }) {
+	if !slices.IsSortedFunc(references, func(a, b Reference) int { return strings.Compare(norm.NFD.String(a.Key), norm.NFD.String(b.Key)) }) {
 		t.Error("the works are not in order of name")
 	}
 }

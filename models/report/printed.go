@@ -63,7 +63,7 @@ func (r *Results) Printed() []PrintedSection {
 	}
 	var out []PrintedSection
 	for _, s := range []PrintedSection{
-		p.answers(), p.wear(), p.texts(), p.standouts(), p.stops(), p.robustness(), p.models(), p.measuring(),
+		p.answers(), p.wear(), p.texts(), p.standouts(), p.stops(), p.habits(), p.robustness(), p.models(), p.measuring(),
 	} {
 		s.Parts = slices.DeleteFunc(s.Parts, func(p PrintedPart) bool { return len(p.Said)+len(p.Figures)+len(p.Tables) == 0 })
 		if len(s.Parts) > 0 {
@@ -291,6 +291,64 @@ func (r printing) stops() PrintedSection {
 		changes.Caption = captioned(changes.Title, fmt.Sprintf("%s in %s; the place of a change and its size each have an interval.", capital(Count(found, "change", "changes")), Count(len(offices.Panels), "set of hours", "sets of hours")))
 		s.Parts = append(s.Parts, PrintedPart{ID: "all", Tables: []PrintedTable{offices, changes}})
 	}
+	s.Parts = append(s.Parts, r.sharedParts()...)
+	return s
+}
+
+// sharedParts are what books say together of where their readers stopped.
+func (r printing) sharedParts() []PrintedPart {
+	var out []PrintedPart
+	for _, shared := range r.Shared {
+		part := PrintedPart{ID: "shared-" + r.sharedFile(shared)}
+		said := r.sharedSentence(shared).Text
+		if part.Figures = r.figure(part.ID, said); part.Figures == nil {
+			part.Said = []Said{{Paragraphs: []string{said}}}
+		}
+		if g := r.sharedGrid(shared); len(g.Rows) > 0 {
+			part.Tables = []PrintedTable{g.print(part.ID, fmt.Sprintf("%s, one a row.", capital(Count(len(g.Rows), "book", "books"))))}
+		}
+		out = append(out, part)
+	}
+	if len(r.Pairs) > 0 {
+		part := PrintedPart{ID: "pairs", Said: []Said{{Head: "The readers side by side"}}}
+		for _, s := range r.togetherSentences()[len(r.Shared):] {
+			part.Said[0].Paragraphs = append(part.Said[0].Paragraphs, s.Text)
+		}
+		part.Tables = []PrintedTable{r.pairGrid().print("reader-pairs", fmt.Sprintf("%s; p is adjusted over them.", capital(Count(len(r.Pairs), "pair", "pairs"))))}
+		out = append(out, part)
+	}
+	return out
+}
+
+func (r printing) habits() PrintedSection {
+	s := PrintedSection{ID: "habits", Heading: "Where a different habit begins"}
+	t := PrintedTable{Name: "habits", Title: "Changes of level along whole books"}
+	found := 0
+	for _, b := range r.Books {
+		if b.Habits == nil {
+			continue
+		}
+		part := PrintedPart{ID: r.bookFile(b.Book)}
+		said, notes := habitSentence(r.quotedName(b.Book), b).Text, typesetAll(b.Habits.Notes)
+		if b.Habits.Changes != nil {
+			g := r.habitGrid(b)
+			t.Heads = g.Heads
+			t.Panels = append(t.Panels, Panel{r.bookName(b.Book), g.Rows, g.Empty})
+			found += len(g.Rows)
+			notes = append(typesetAll(b.Habits.Changes.Notes), notes...)
+		}
+		if part.Figures = r.figure("habits-"+part.ID, said); part.Figures == nil {
+			notes = append([]string{said}, notes...)
+		}
+		if len(notes) > 0 {
+			part.Said = []Said{{r.bookName(b.Book), sentences(notes)}}
+		}
+		s.Parts = append(s.Parts, part)
+	}
+	if len(t.Panels) > 0 {
+		t.Caption = captioned(t.Title, fmt.Sprintf("%s in %s, found without a look at the sections; the place of a change and its size each have an interval.", capital(Count(found, "change", "changes")), Count(len(t.Panels), "book", "books")))
+		s.Parts = append(s.Parts, PrintedPart{ID: "all", Tables: []PrintedTable{t}})
+	}
 	return s
 }
 
@@ -440,7 +498,7 @@ func (r *Results) randomTable(name string, fits []ModelResult) PrintedTable {
 			grids[i].dropLast()
 		}
 		t.Heads = grids[i].Heads
-		t.Panels = append(t.Panels, r.fitPanel(m, grids[i].Rows))
+		t.Panels = append(t.Panels, Panel{Heading: r.bookNameByID(m.Book), Rows: grids[i].Rows})
 	}
 	return t
 }

@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -71,16 +72,23 @@ func (w Reference) Text() string {
 	return out + "."
 }
 
+// Works are all works that the text of a report may name, by their keys.
+func Works() []Reference { return slices.Clone(references) }
+
 // royalSociety is the journal of that name and series.
 const royalSociety = "Journal of the Royal Statistical Society, Series B"
 
 // The works cited, in the order in which they are listed. A DOI stands where it
 // was checked.
 var references = []Reference{
+	{Key: "Ayer and others 1955", Kind: Article, Authors: []Author{{"M.", "Ayer"}, {"H. D.", "Brunk"}, {"G. M.", "Ewing"}, {"W. T.", "Reid"}, {"E.", "Silverman"}},
+		Title: "An empirical distribution function for sampling with incomplete information", In: "Annals of Mathematical Statistics", Volume: "26", Number: "4", Year: "1955", Pages: "641–647", DOI: "10.1214/aoms/1177728423"},
 	{Key: "Bates and others 2015", Kind: Article, Authors: []Author{{"D.", "Bates"}, {"M.", "Mächler"}, {"B.", "Bolker"}, {"S.", "Walker"}},
 		Title: "Fitting linear mixed-effects models using lme4", In: "Journal of Statistical Software", Volume: "67", Number: "1", Year: "2015", Pages: "1–48", Part: "section 3", DOI: "10.18637/jss.v067.i01"},
 	{Key: "Benjamini and Hochberg 1995", Kind: Article, Authors: []Author{{"Y.", "Benjamini"}, {"Y.", "Hochberg"}},
 		Title: "Controlling the false discovery rate: a practical and powerful approach to multiple testing", In: royalSociety, Volume: "57", Number: "1", Year: "1995", Pages: "289–300", DOI: "10.1111/j.2517-6161.1995.tb02031.x"},
+	{Key: "Cohen 1959", Kind: Article, Authors: []Author{{"A. C.", "Cohen"}},
+		Title: "Simplified estimators for the normal distribution when samples are singly censored or truncated", In: "Technometrics", Volume: "1", Number: "3", Year: "1959", Pages: "217–237"},
 	{Key: "Davison and Hinkley 1997", Kind: Book, Authors: []Author{{"A. C.", "Davison"}, {"D. V.", "Hinkley"}},
 		Title: "Bootstrap methods and their application", Place: "Cambridge", Press: "Cambridge University Press", Year: "1997", Part: "sections 4.4 and 5.2"},
 	{Key: "Fearnhead 2006", Kind: Article, Authors: []Author{{"P.", "Fearnhead"}},
@@ -93,6 +101,8 @@ var references = []Reference{
 		Title: "Cluster-wise assessment of cluster stability", In: "Computational Statistics & Data Analysis", Volume: "52", Number: "1", Year: "2007", Pages: "258–271"},
 	{Key: "Holm 1979", Kind: Article, Authors: []Author{{"S.", "Holm"}},
 		Title: "A simple sequentially rejective multiple test procedure", In: "Scandinavian Journal of Statistics", Volume: "6", Number: "2", Year: "1979", Pages: "65–70"},
+	{Key: "Hubert and Arabie 1985", Kind: Article, Authors: []Author{{"L.", "Hubert"}, {"P.", "Arabie"}},
+		Title: "Comparing partitions", In: "Journal of Classification", Volume: "2", Number: "1", Year: "1985", Pages: "193–218", DOI: "10.1007/BF01908075"},
 	{Key: "ISO 5-4", Kind: Standard, Number: "ISO 5-4", Year: "2009",
 		Title: "Photography and graphic technology: density measurements. Part 4: geometric conditions for reflection density"},
 	{Key: "ISO 5725-2", Kind: Standard, Number: "ISO 5725-2", Year: "2019",
@@ -123,6 +133,8 @@ var references = []Reference{
 		Title: "An approximate distribution of estimates of variance components", In: "Biometrics Bulletin", Volume: "2", Number: "6", Year: "1946", Pages: "110–114"},
 	{Key: "Schuirmann 1987", Kind: Article, Authors: []Author{{"D. J.", "Schuirmann"}},
 		Title: "A comparison of the two one-sided tests procedure and the power approach for assessing the equivalence of average bioavailability", In: "Journal of Pharmacokinetics and Biopharmaceutics", Volume: "15", Number: "6", Year: "1987", Pages: "657–680", DOI: "10.1007/BF01068419"},
+	{Key: "Šidák 1967", Kind: Article, Authors: []Author{{"Z.", "Šidák"}},
+		Title: "Rectangular confidence regions for the means of multivariate normal distributions", In: "Journal of the American Statistical Association", Volume: "62", Number: "318", Year: "1967", Pages: "626–633", DOI: "10.1080/01621459.1967.10482935"},
 	{Key: "Tibshirani, Walther and Hastie 2001", Kind: Article, Authors: []Author{{"R.", "Tibshirani"}, {"G.", "Walther"}, {"T.", "Hastie"}},
 		Title: "Estimating the number of clusters in a data set via the gap statistic", In: royalSociety, Volume: "63", Number: "2", Year: "2001", Pages: "411–423"},
 	{Key: "Tobin 1958", Kind: Article, Authors: []Author{{"J.", "Tobin"}},
@@ -131,4 +143,6 @@ var references = []Reference{
 		Title: "On a new method of graduation", In: "Proceedings of the Edinburgh Mathematical Society", Volume: "41", Year: "1923", Pages: "63–75", DOI: "10.1017/S0013091500077853"},
 	{Key: "Zhang and Siegmund 2007", Kind: Article, Authors: []Author{{"N. R.", "Zhang"}, {"D. O.", "Siegmund"}},
 		Title: "A modified Bayes information criterion with applications to the analysis of comparative genomic hybridization data", In: "Biometrics", Volume: "63", Number: "1", Year: "2007", Pages: "22–32", DOI: "10.1111/j.1541-0420.2006.00662.x"},
+	{Key: "Zou and Donner 2008", Kind: Article, Authors: []Author{{"G. Y.", "Zou"}, {"A.", "Donner"}},
+		Title: "Construction of confidence limits about effect measures: a general approach", In: "Statistics in Medicine", Volume: "27", Number: "10", Year: "2008", Pages: "1693–1702", DOI: "10.1002/sim.3095"},
 }

@@ -29,13 +29,13 @@ func Files(r *report.Results) map[string][]byte {
 			}
 		}
 	}
-	paragraphs, works := r.Methods()
-	out["methods.tex"] = s.methodsFile(paragraphs, works)
-	out["references.bib"] = bibliography(works)
+	paragraphs, _ := r.Methods()
+	out["methods.tex"] = s.methodsFile(paragraphs)
 	out["words/cautions.tex"] = s.wordsFile("Cautions", r.Cautions())
 	out["words/files.tex"] = s.wordsFile("The numbers on disk", []report.Said{{Paragraphs: []string{filesSaid}}})
 	out["tables/files.tex"] = s.tableFile(r.Files())
-	out["chapter.tex"] = s.mainFile(r.Meta, sections, works)
+	out["references.bib"] = bibliography(s.citedWorks())
+	out["chapter.tex"] = s.mainFile(r.Meta, sections)
 	out["preamble.tex"] = s.preambleFile()
 	return out
 }

@@ -29,66 +29,85 @@ func citeKey(w report.Reference) string {
 // inBrackets are words between brackets without others inside.
 var inBrackets = regexp.MustCompile(`\([^()]*\)`)
 
-// cited sets a paragraph with its citations as commands of natbib, which biblatex
+// prose sets a paragraph with its citations as commands of natbib, which biblatex
 // knows too: what stands in brackets alone becomes \citep, what is named inside
 // longer brackets \citealp, and what the sentence names \citet.
-func (s *setter) cited(paragraph string, works []report.Reference) string {
+func (s *setter) prose(paragraph string) string {
 	var b strings.Builder
 	from := 0
 	for _, at := range inBrackets.FindAllStringIndex(paragraph, -1) {
-		b.WriteString(s.named(paragraph[from:at[0]], works, `\citet`))
+		b.WriteString(s.named(paragraph[from:at[0]], `\citet`))
 		inside := paragraph[at[0]+1 : at[1]-1]
-		if keys := onlyKeys(inside, works); keys != nil {
+		if keys := s.onlyWorks(inside); keys != nil {
 			b.WriteString(`\citep{` + strings.Join(keys, ",") + `}`)
 		} else {
-			b.WriteString("(" + s.named(inside, works, `\citealp`) + ")")
+			b.WriteString("(" + s.named(inside, `\citealp`) + ")")
 		}
 		from = at[1]
 	}
-	b.WriteString(s.named(paragraph[from:], works, `\citet`))
+	b.WriteString(s.named(paragraph[from:], `\citet`))
 	return b.String()
 }
 
-// onlyKeys are the keys of the works named, where the text names works and says
+// onlyWorks are the keys of the works named, where the text names works and says
 // nothing else.
-func onlyKeys(text string, works []report.Reference) []string {
+func (s *setter) onlyWorks(text string) []string {
 	var keys []string
-	for _, name := range strings.Split(text, "; ") {
-		k := slices.IndexFunc(works, func(w report.Reference) bool { return w.Key == name })
-		if k < 0 {
+	for {
+		at, work := s.firstWork(text)
+		if between := strings.Trim(text[:at], " ;,"); between != "" {
 			return nil
 		}
-		keys = append(keys, citeKey(works[k]))
+		if at == len(text) {
+			return keys
+		}
+		keys = append(keys, s.cite(work))
+		text = text[at+len(work.Key):]
 	}
-	return keys
+}
+
+// firstWork finds where text first names a work: at its end where it names none.
+func (s *setter) firstWork(text string) (at int, work report.Reference) {
+	at = len(text)
+	for _, w := range s.works {
+		if k := strings.Index(text, w.Key); k >= 0 && (k < at || k == at && len(w.Key) > len(work.Key)) {
+			at, work = k, w
+		}
+	}
+	return at, work
+}
+
+// cite is a work's key; the work will be in the bibliography.
+func (s *setter) cite(w report.Reference) string {
+	s.cited[w.Key] = true
+	return citeKey(w)
 }
 
 // named sets text in which works are named, each name as a citation.
-func (s *setter) named(text string, works []report.Reference, command string) string {
+func (s *setter) named(text, command string) string {
 	var b strings.Builder
-	for text != "" {
-		at, work := len(text), report.Reference{}
-		for _, w := range works {
-			if k := strings.Index(text, w.Key); k >= 0 && (k < at || k == at && len(w.Key) > len(work.Key)) {
-				at, work = k, w
-			}
-		}
+	for {
+		at, work := s.firstWork(text)
 		b.WriteString(s.text(text[:at]))
 		if at == len(text) {
-			break
+			return b.String()
 		}
-		b.WriteString(command + `{` + citeKey(work) + `}`)
+		b.WriteString(command + `{` + s.cite(work) + `}`)
 		text = text[at+len(work.Key):]
 	}
-	return b.String()
+}
+
+// citedWorks are the works cited so far.
+func (s *setter) citedWorks() []report.Reference {
+	return slices.DeleteFunc(slices.Clone(s.works), func(w report.Reference) bool { return !s.cited[w.Key] })
 }
 
 // methodsFile is the methods with their citations.
-func (s *setter) methodsFile(paragraphs []string, works []report.Reference) []byte {
+func (s *setter) methodsFile(paragraphs []string) []byte {
 	var b strings.Builder
 	b.WriteString("% What was really done in this study, in paragraphs; references.bib holds the works cited.\n")
 	for _, p := range paragraphs {
-		b.WriteString("\n" + s.cited(p, works) + "\n")
+		b.WriteString("\n" + s.prose(p) + "\n")
 	}
 	return []byte(b.String())
 }
@@ -98,7 +117,7 @@ func (s *setter) methodsFile(paragraphs []string, works []report.Reference) []by
 func bibliography(works []report.Reference) []byte {
 	works = slices.SortedFunc(slices.Values(works), func(a, b report.Reference) int { return strings.Compare(citeKey(a), citeKey(b)) })
 	var b strings.Builder
-	b.WriteString("The works that methods.tex cites, for BibTeX or biber.\n")
+	b.WriteString("The works that the parts cite, for BibTeX or biber.\n")
 	for _, w := range works {
 		writeEntry(&b, w)
 	}
@@ -109,7 +128,8 @@ func bibliography(works []report.Reference) []byte {
 var entryTypes = map[report.Kind]string{report.Article: "article", report.Book: "book", report.Paper: "inproceedings", report.Standard: "misc", report.WebPage: "misc"}
 
 func writeEntry(b *strings.Builder, w report.Reference) {
-	s := &setter{ascii: true, beyond: map[rune]bool{}}
+	s := newSetter()
+	s.ascii = true
 	fmt.Fprintf(b, "\n@%s{%s", entryTypes[w.Kind], citeKey(w))
 	field := func(name, value string) {
 		if value != "" {

@@ -21,11 +21,15 @@ func TestCitations(t *testing.T) {
 		{"follow Holm 1979; so", `follow \citet{holm1979}; so`},
 		{"as such (Holm 1979; Mächler 2015), and", `as such \citep{holm1979,machler2015}, and`},
 		{"family (Holm 1979, or for the rate Benjamini and Hochberg 1995).", `family (\citealp{holm1979}, or for the rate \citealp{benjamini1995}).`},
+		{"as limits (Holm 1979, Mächler 2015).", `as limits \citep{holm1979,machler2015}.`},
+		{"()", "()"},
 		{"(ISO 5-4) and ISO 5-42", `\citep{iso5-4} and \citet{iso5-42}`},
 		{"by book (intercept & picture)", `by book (intercept \& picture)`},
 		{"no citation", "no citation"},
 	} {
-		if got := newSetter().cited(c.text, works); got != c.want {
+		s := newSetter()
+		s.works = works
+		if got := s.prose(c.text); got != c.want {
 			t.Errorf("%q becomes %q; want %q", c.text, got, c.want)
 		}
 	}

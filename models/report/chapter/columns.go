@@ -39,10 +39,11 @@ func columnsOf(t report.PrintedTable, plumbs []map[int]plumb) []column {
 		c.number = h.Number
 		for _, p := range t.Panels {
 			for _, row := range p.Rows {
+				names, _, remark := remarkOf(row, t.Heads)
 				switch n := len(numbersOf(row[k])); {
 				case c.number && n > 0:
 					c.width = max(c.width, plumbs[k][n].width(row[k]))
-				case k == 0 || !isRemark(row):
+				case k < names || !remark:
 					c.width = max(c.width, widthOf(row[k].Text()))
 				}
 			}
@@ -175,25 +176,34 @@ func heads(columns []column, s *setter) string {
 	return strings.Join(cells, " & ") + ` \\`
 }
 
-// isRemark tells a row that has no numbers, but says why.
-func isRemark(row []report.Cell) bool {
-	if len(row) < 4 {
-		return false
+// longRemark is how wide words in a row without numbers are, in em, that take the
+// place of the numbers.
+const longRemark = 12.0
+
+// remarkOf finds what a row says in the place of its numbers, where it has none:
+// the longest of its cells behind those that name the row.
+func remarkOf(row []report.Cell, heads []report.Head) (names int, remark string, ok bool) {
+	for names = 1; names < len(heads) && !heads[names].Number; names++ {
 	}
-	for _, c := range row[1 : len(row)-1] {
-		if c.Text() != "–" {
-			return false
+	for _, c := range row[min(names, len(row)):] {
+		if len(numbersOf(c)) > 0 {
+			return 0, "", false
+		}
+		if text := c.Text(); widthOf(text) > max(widthOf(remark), longRemark) {
+			remark = text
 		}
 	}
-	return true
+	return names, remark, remark != ""
 }
 
 // linesOf estimates how many lines a row takes.
-func linesOf(row []report.Cell, columns []column) int {
-	if isRemark(row) {
-		return 1 + int(1.1*widthOf(row[len(row)-1].Text())/remarkWidth(columns))
-	}
+func linesOf(row []report.Cell, heads []report.Head, columns []column) int {
 	lines := 1
+	names, remark, ok := remarkOf(row, heads)
+	if ok {
+		lines += int(1.1 * widthOf(remark) / remarkWidth(columns, names))
+		columns = columns[:names]
+	}
 	for k, c := range columns {
 		if c.broken > 0 {
 			lines = max(lines, 1+int(1.1*widthOf(row[k].Text())/c.broken))
@@ -202,9 +212,9 @@ func linesOf(row []report.Cell, columns []column) int {
 	return lines
 }
 
-// remarkWidth is what the first column leaves to a remark, in em.
-func remarkWidth(columns []column) float64 {
-	return min(tableWidth(columns), lineWidth) - columns[0].set() - columnGap
+// remarkWidth is what the columns that name the row leave to a remark, in em.
+func remarkWidth(columns []column, names int) float64 {
+	return min(tableWidth(columns), lineWidth) - tableWidth(columns[:names]) - columnGap
 }
 
 // tableWidth is the width of all columns, in em.

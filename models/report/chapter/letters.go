@@ -7,16 +7,22 @@ import (
 	"unicode"
 
 	"golang.org/x/text/unicode/norm"
+
+	"thumbed/models/report"
 )
 
 // A setter makes text safe for LaTeX and remembers the characters that
-// pdfLaTeX's fonts lack.
+// pdfLaTeX's fonts lack and the works that were cited.
 type setter struct {
 	beyond map[rune]bool
-	ascii  bool // letters with accents as commands too, for BibTeX, which knows single bytes only
+	works  []report.Reference // that text may name
+	cited  map[string]bool    // by the names that the text calls them
+	ascii  bool               // letters with accents as commands too, for BibTeX, which knows single bytes only
 }
 
-func newSetter() *setter { return &setter{beyond: map[rune]bool{}} }
+func newSetter() *setter {
+	return &setter{beyond: map[rune]bool{}, works: report.Works(), cited: map[string]bool{}}
+}
 
 // commands are what stands for characters that LaTeX reads as something else, that
 // it drops, or that only its fonts of formulas hold.

@@ -132,7 +132,9 @@ func FuzzText(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, words string) {
-		for _, s := range []*setter{newSetter(), {beyond: map[rune]bool{}, ascii: true}} {
+		for _, ascii := range []bool{false, true} {
+			s := newSetter()
+			s.ascii = ascii
 			set := s.text(words)
 			if !utf8.ValidString(set) {
 				t.Fatalf("%q is set as %q, which is no UTF-8", words, set)

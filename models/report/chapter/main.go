@@ -40,7 +40,7 @@ const mainHead = `% A chapter that holds all results. Copy this folder and ../fi
 `
 
 // mainFile is chapter.tex.
-func (s *setter) mainFile(meta report.Meta, sections []report.PrintedSection, works []report.Reference) []byte {
+func (s *setter) mainFile(meta report.Meta, sections []report.PrintedSection) []byte {
 	var b strings.Builder
 	b.WriteString(mainHead)
 	fmt.Fprintf(&b, "\\title{%s}\n\\author{%s}\n\\date{}\n\\maketitle\n", s.text(meta.Title), s.text(meta.Author))
@@ -67,7 +67,7 @@ func (s *setter) mainFile(meta report.Meta, sections []report.PrintedSection, wo
 		b.WriteString("\\clearpage\n") // floats stay with their section
 	}
 	b.WriteString("\n\\section{Cautions}\n\\input{words/cautions}\n\n\\section{The numbers on disk}\n\\input{words/files}\n\\input{tables/files}\n")
-	if len(works) > 0 { // BibTeX ends in an error where nothing is cited
+	if len(s.cited) > 0 { // BibTeX ends in an error where nothing is cited
 		b.WriteString("\n\\bibliographystyle{plainnat}\n\\bibliography{references}\n")
 	}
 	b.WriteString("\\end{document}\n")

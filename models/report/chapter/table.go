@@ -65,8 +65,8 @@ func (s *setter) rows(t report.PrintedTable, columns []column, plumbs []map[int]
 			lines++
 		}
 		for _, row := range p.Rows {
-			b.WriteString(s.row(row, columns, plumbs) + " \\\\\n")
-			lines += linesOf(row, columns)
+			b.WriteString(s.row(row, t.Heads, columns, plumbs) + " \\\\\n")
+			lines += linesOf(row, t.Heads, columns)
 		}
 	}
 	return b.String(), lines
@@ -82,14 +82,18 @@ func across(columns []column, width float64, words string) string {
 }
 
 // row sets one row; a remark takes the place of all numbers.
-func (s *setter) row(row []report.Cell, columns []column, plumbs []map[int]plumb) string {
-	if isRemark(row) {
-		return fmt.Sprintf(`%s & \multicolumn{%d}{>{\raggedright\arraybackslash}p{%.3f\linewidth}@{}}{%s}`,
-			s.text(row[0].Text()), len(columns)-1, remarkWidth(columns)/lineWidth, s.text(row[len(row)-1].Text()))
+func (s *setter) row(row []report.Cell, heads []report.Head, columns []column, plumbs []map[int]plumb) string {
+	var cells []string
+	names, remark, ok := remarkOf(row, heads)
+	if !ok {
+		names = len(row)
 	}
-	cells := make([]string, len(row))
-	for k, c := range row {
-		cells[k] = s.cell(c, columns[k], plumbs[k])
+	for k, c := range row[:names] {
+		cells = append(cells, s.cell(c, columns[k], plumbs[k]))
+	}
+	if ok {
+		cells = append(cells, fmt.Sprintf(`\multicolumn{%d}{>{\raggedright\arraybackslash}p{%.3f\linewidth}@{}}{%s}`,
+			len(columns)-names, remarkWidth(columns, names)/lineWidth, s.text(remark)))
 	}
 	return strings.Join(cells, " & ")
 }

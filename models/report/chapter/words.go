@@ -20,7 +20,7 @@ func (s *setter) wordsFile(heading string, said []report.Said) []byte {
 			if i > 0 {
 				b.WriteString("\n")
 			}
-			b.WriteString(s.text(p) + "\n")
+			b.WriteString(s.prose(p) + "\n")
 		}
 	}
 	return []byte(b.String())
