@@ -93,8 +93,7 @@ func (x *Compared) of() string { return "the " + setName(x.Set) }
 // A shapePanel is one curve along the offices in a small frame.
 type shapePanel struct {
 	title     string
-	wide, low []float64 // upper and lower ends of the ribbon
-	inner     [2][]float64
+	low, high []float64 // ends of the ribbon
 	line      []float64
 }
 
@@ -139,22 +138,14 @@ func (s *panelSheet) panel(c draw.Canvas, frame vg.Rectangle, p *shapePanel, fir
 		return frame.Min.Y + (frame.Max.Y-frame.Min.Y)*vg.Length(math.Min(math.Max(v, 0), s.top)/s.top)
 	}
 	fillRectangle(c, frame.Min.X, frame.Min.Y, frame.Max.X, frame.Max.Y, band.light)
-	for _, r := range []struct {
-		low, high []float64
-		ink       ink
-	}{{p.low, p.wide, envelope}, {p.inner[0], p.inner[1], rule}} {
-		if r.low == nil {
-			continue
-		}
-		var corners []vg.Point
-		for j := range k {
-			corners = append(corners, vg.Point{X: x(j), Y: y(r.high[j])})
-		}
-		for j := k - 1; j >= 0; j-- {
-			corners = append(corners, vg.Point{X: x(j), Y: y(r.low[j])})
-		}
-		c.FillPolygon(r.ink.light, corners)
+	var corners []vg.Point
+	for j := range k {
+		corners = append(corners, vg.Point{X: x(j), Y: y(p.high[j])})
 	}
+	for j := k - 1; j >= 0; j-- {
+		corners = append(corners, vg.Point{X: x(j), Y: y(p.low[j])})
+	}
+	c.FillPolygon(envelope.light, corners)
 	c.StrokeLine2(stroke(quiet, thinLine, 2, 2), frame.Min.X, y(1), frame.Max.X, y(1))
 	var path vg.Path
 	for j, v := range p.line {
@@ -183,9 +174,9 @@ func (c *Corpus) panelChart(shown []*CorpusReader) sketch {
 	s := &panelSheet{columns: 6, height: 58, offices: c.Compared.officeNames(1)}
 	var values []float64
 	for _, r := range shown {
-		p := shapePanel{title: clipped(strings.TrimSpace(r.Letter+"  "+c.Books[r.Book].ID), 17), line: r.Shape}
+		p := shapePanel{title: strings.TrimSpace(r.Letter + "  " + bothEnds(c.Books[r.Book].ID, 15)), line: r.Shape}
 		for j, v := range r.Shape {
-			p.low, p.wide = append(p.low, v-1.96*r.ShapeSE[j]), append(p.wide, v+1.96*r.ShapeSE[j])
+			p.low, p.high = append(p.low, v-1.96*r.ShapeSE[j]), append(p.high, v+1.96*r.ShapeSE[j])
 			values = append(values, v)
 		}
 		s.panels = append(s.panels, p)
@@ -196,6 +187,17 @@ func (c *Corpus) panelChart(shown []*CorpusReader) sketch {
 		c.Compared.of(), Count(len(shown), "book", "books"), sortedWords(shown), c.officeList(1))
 	f.Alt = c.readersAlt(shown)
 	return sketch{f, s.paint}
+}
+
+// bothEnds shortens a name to at most so many characters in its middle, since
+// names that are alike at the beginning mostly differ at the end.
+func bothEnds(name string, most int) string {
+	runes := []rune(name)
+	if len(runes) <= most {
+		return name
+	}
+	half := (most - 1) / 2
+	return string(runes[:half]) + "…" + string(runes[len(runes)-half:])
 }
 
 // officeList says which letters stand for which offices.
@@ -238,12 +240,20 @@ func rowsOf(group []*CorpusReader, together int) []stripRow {
 	return out
 }
 
-// darkest is the relative wear from which strips are no darker.
-const darkest = 2.0
+// darkest is the relative wear from which strips are no darker: what one in
+// twenty numbers goes beyond, to the next half, and at least twice the mean.
+func darkest(shown []*CorpusReader) float64 {
+	var values []float64
+	for _, r := range shown {
+		values = append(values, r.Shape...)
+	}
+	slices.Sort(values)
+	return math.Max(2, math.Ceil(2*stat.Quantile(0.95, stat.LinInterp, values, nil))/2)
+}
 
 // shade is the colour of a relative wear: from paper at nothing to nearly black
-// at twice the mean, even in lightness, in so many steps that none is seen.
-func shade(v float64) color.NRGBA {
+// at the darkest, even in lightness, in so many steps that none is seen.
+func shade(v, darkest float64) color.NRGBA {
 	const steps = 60
 	share := math.Round(steps*math.Min(math.Max(v/darkest, 0), 1)) / steps
 	mix := func(from, to uint8) uint8 {
@@ -280,12 +290,12 @@ func (c *Corpus) stripChart(shown []*CorpusReader) sketch {
 			rows[g] = rowsOf(group, together)
 			total += len(rows[g])
 		}
-		c.paintStrips(canvas, groups, rows, stripsHigh/vg.Length(total))
-		paintScale(canvas, canvas.Min.X+stripLeft, canvas.Max.X-8, canvas.Min.Y+scaleRoom-14)
+		c.paintStrips(canvas, groups, rows, stripsHigh/vg.Length(total), darkest(shown))
+		paintScale(canvas, canvas.Min.X+stripLeft, canvas.Max.X-8, canvas.Min.Y+scaleRoom-14, darkest(shown))
 	}}
 }
 
-func (c *Corpus) paintStrips(canvas draw.Canvas, groups [][]*CorpusReader, rows [][]stripRow, high vg.Length) {
+func (c *Corpus) paintStrips(canvas draw.Canvas, groups [][]*CorpusReader, rows [][]stripRow, high vg.Length, darkest float64) {
 	k := len(c.Compared.Offices)
 	left, wide := canvas.Min.X+stripLeft, (canvas.Max.X-8-canvas.Min.X-stripLeft)/vg.Length(k)
 	for j, office := range c.Compared.Offices {
@@ -294,12 +304,14 @@ func (c *Corpus) paintStrips(canvas draw.Canvas, groups [][]*CorpusReader, rows 
 	y := canvas.Max.Y - stripTop
 	for g, group := range groups {
 		top := y
+		end := y - vg.Length(len(rows[g]))*high
 		for _, row := range rows[g] {
-			for j, v := range row.shape {
-				fillRectangle(canvas, left+vg.Length(j)*wide, y-high, left+vg.Length(j+1)*wide, y, shade(v))
+			for j, v := range row.shape { // over what is still to be painted, so that no seams are left
+				fillRectangle(canvas, left+vg.Length(j)*wide, max(y-2*high, end), min(left+vg.Length(j+1)*wide+1, canvas.Max.X-8), y, shade(v, darkest))
 			}
 			y -= high
 		}
+		y = end
 		name := Count(len(group), "reader", "readers")
 		at := (top + y) / 2
 		if letter := group[0].Letter; letter != "" {
@@ -313,11 +325,11 @@ func (c *Corpus) paintStrips(canvas draw.Canvas, groups [][]*CorpusReader, rows 
 }
 
 // paintScale explains the shades.
-func paintScale(c draw.Canvas, from, to, y vg.Length) {
+func paintScale(c draw.Canvas, from, to, y vg.Length, darkest float64) {
 	const cells = 60
 	wide := (to - from) / 2 / cells
 	for i := range cells {
-		fillRectangle(c, from+vg.Length(i)*wide, y, from+vg.Length(i+1)*wide, y+7, shade(darkest*(float64(i)+0.5)/cells))
+		fillRectangle(c, from+vg.Length(i)*wide, y, from+cells*wide, y+7, shade(darkest*(float64(i)+0.5)/cells, darkest))
 	}
 	style := lettering(smallSize, text)
 	for v := 0.0; v <= darkest; v += 0.5 {
@@ -352,11 +364,10 @@ func (c *Corpus) kindChart(shown []*CorpusReader) sketch {
 			}
 			slices.Sort(at)
 			quantile := func(share float64) float64 { return stat.Quantile(share, stat.LinInterp, at, nil) }
-			p.low, p.wide = append(p.low, quantile(0.1)), append(p.wide, quantile(0.9))
-			p.inner[0], p.inner[1] = append(p.inner[0], quantile(0.25)), append(p.inner[1], quantile(0.75))
+			p.low, p.high = append(p.low, quantile(0.1)), append(p.high, quantile(0.9))
 			p.line = append(p.line, quantile(0.5))
 		}
-		s.top = math.Max(s.top, math.Ceil(slices.Max(p.wide)+0.1))
+		s.top = math.Max(s.top, math.Ceil(slices.Max(p.high)+0.1))
 		s.panels = append(s.panels, p)
 	}
 	f := Figure{Name: "reader-groups", Title: "The groups of readers", Width: figureWidth, Height: s.total(), table: "groups"}
@@ -364,7 +375,7 @@ func (c *Corpus) kindChart(shown []*CorpusReader) sketch {
 	if groups[0][0].Letter == "" {
 		f.Title, which = "All readers together", "all readers"
 	}
-	f.Caption = fmt.Sprintf("The shapes of the curves of %s: median, the middle half (dark) and the middle four fifths (light) at each office; dashed, the reader’s own mean. Offices: %s.", which, c.officeList(3))
+	f.Caption = fmt.Sprintf("The shapes of the curves of %s: the median, and a band of the middle four fifths, at each office; dashed, the reader’s own mean. Offices: %s.", which, c.officeList(3))
 	f.Alt = strings.Join(c.readerWords(), " ")
 	return sketch{f, s.paint}
 }
@@ -372,7 +383,7 @@ func (c *Corpus) kindChart(shown []*CorpusReader) sketch {
 // gapChart shows how the number of groups was chosen.
 func (c *Corpus) gapChart() sketch {
 	gaps := c.gaps()
-	f := Figure{Name: "groups-gap", Title: "How many groups", Width: figureWidth * 0.62, Height: 130, table: "gaps"}
+	f := Figure{Name: "groups-gap", Title: "How many groups", Width: figureWidth, Height: 120, table: "gaps"}
 	f.Caption = "The gap statistic: how much closer the curves lie together in so many groups than curves without groups would, with one standard error to either side. The least number whose gap is within one standard error of the next one’s is taken (the filled square)."
 	f.Alt = fmt.Sprintf("Gaps of 1 to %d groups; %d is taken.", len(gaps), c.Compared.Grouping.Chosen)
 	return sketch{f, func(canvas draw.Canvas) {
