@@ -174,6 +174,7 @@ func parse(path string, data []byte, ps *table.Problems) (*File, document.Where)
 		return nil, nil
 	}
 	doc.Decode(path, f, ps)
+	f.Sheet.complete(f)
 	if len(doc.Models) > 0 {
 		var fault *table.Fault
 		var err error

@@ -1,8 +1,562 @@
 package plan
 
-// A MeasuringSheet says what a measuring sheet is made for.
-type MeasuringSheet struct {
-	Study string `toml:"study"`
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"gonum.org/v1/gonum/stat"
+
+	"thumbed/models/codex"
+	"thumbed/models/hypotheses/power"
+	"thumbed/models/study"
+	"thumbed/models/table"
+)
+
+// An Order is the order of placings of a campaign: what is read when.
+type Order struct {
+	Books []OrderBook `json:"books"`
+	Days  []OrderDay  `json:"days"`
+	Draws int         `json:"draws"` // of which this order is the best
+	Seed  uint64      `json:"seed"`
+	Notes []string    `json:"notes"`
+
+	plan *Plan
 }
 
-func (c *checker) sheet(*File) {}
+// An OrderBook is a book to be measured, with how its order of placings stands to
+// the order of its leaves.
+type OrderBook struct {
+	ID       string `json:"id"`
+	Title    string `json:"title"`
+	Pages    int    `json:"pages"`
+	Openings int    `json:"openings"`
+	Turns    int    `json:"turns"`  // from one opening to another, over all days
+	Leaves   int    `json:"leaves"` // turned over on the way
+	Days     int    `json:"days"`
+	// Correlations are those of the order of visits with what the visits are to.
+	Correlations []Correlation `json:"correlations"`
+
+	pages    *table.Table // features of the chosen pages
+	openings [][]int      // rows of pages by opening
+	leaf     []int        // by opening: leaves before it
+}
+
+// A Correlation is that of the order of placings with a feature of the pages.
+type Correlation struct {
+	With  string  `json:"with"`
+	Value float64 `json:"value"`
+}
+
+// An OrderDay is one day of measuring.
+type OrderDay struct {
+	Date     string `json:"date"`
+	Observer string `json:"observer"`
+	Steps    []Step `json:"steps"`
+}
+
+// A Step is one thing to do: read the tile, rest, or read the pages of an opening.
+type Step struct {
+	Kind    StepKind    `json:"kind"`
+	Clock   int         `json:"clock"` // seconds after midnight, as planned
+	Tiles   int         `json:"tiles,omitempty"`
+	Book    int         `json:"book"`  // index into Order.Books; −1 where none
+	Sweep   int         `json:"sweep"` // through the book on that day, from 1; odd ones go forwards, even ones backwards
+	Opening string      `json:"opening,omitempty"`
+	Pages   []PageVisit `json:"pages,omitempty"`
+
+	opening int
+}
+
+// A StepKind is what a step is.
+type StepKind string
+
+// The kinds of step.
+const (
+	OnTile StepKind = "tile"
+	Rest   StepKind = "rest"
+	Visit  StepKind = "visit"
+)
+
+// A PageVisit is what is read of a page at one visit.
+type PageVisit struct {
+	Page     string `json:"page"`
+	Zeros    int    `json:"zeros"`
+	Placings int    `json:"placings"`
+	Again    bool   `json:"again,omitempty"` // measured already, on another day
+}
+
+// Hours of a reading room's day, in seconds (common practice, no source).
+const (
+	noonRest = 3600
+	halfDay  = 0.5 // of the hours a day, after which there is a rest
+)
+
+// Order makes the order of placings of the plan's measuring sheet.
+//
+// A book is gone through in sweeps, forwards and backwards in turn, so that an
+// even number of them cancels any straight drift along the book (run orders
+// robust against trends: Cox 1951, Biometrika 38, 312–323), with few turns. Which
+// sweep, and which day, an opening belongs to is drawn by chance among
+// neighbouring openings, one for each sweep, so that every sweep covers the whole
+// book (restricted randomisation: Youden 1972, Technometrics 14, 13–22). Of
+// several draws the one is taken whose order is least correlated with the leaves'
+// order, the office of the day and the pictures (Morgan and Rubin 2012, Annals of
+// Statistics 40, 1263–1282).
+func (p *Plan) Order() (*Order, error) {
+	if p.File.Sheet == nil {
+		return nil, p.fault("", "the section [sheet]: what to make a measuring sheet of", "write pages, placings, dates and instrument below it", "sheet")
+	}
+	books, err := p.sheetBooks()
+	if err != nil {
+		return nil, err
+	}
+	s := p.sheetSetting()
+	var best *Order
+	least := math.Inf(1)
+	for draw := range s.Draws {
+		r := rand.New(rand.NewPCG(s.Seed, uint64(draw)))
+		o, err := p.arrange(books, s, r)
+		if err != nil {
+			return nil, err
+		}
+		if worst := o.worst(); worst < least {
+			best, least = o, worst
+		}
+	}
+	best.Draws, best.Seed, best.plan = s.Draws, s.Seed, p
+	best.say(s)
+	return best, nil
+}
+
+// sheetBooks chooses the pages of the books to be measured.
+func (p *Plan) sheetBooks() ([]OrderBook, error) {
+	s := p.sheetSetting()
+	found, err := p.booksToMeasure(s)
+	if err != nil {
+		return nil, err
+	}
+	var out []OrderBook
+	for k, b := range found {
+		all := codex.Features([]*codex.Book{b})
+		rows := power.Take(all, s.Pages, p.Setting.Keep, rand.New(rand.NewPCG(s.Seed, math.MaxUint64-uint64(k))))
+		book := OrderBook{ID: b.ID, Title: b.Title, Pages: len(rows), pages: all.Select(rows)}
+		opening, position := book.pages.Column(codex.FeatureOpening), book.pages.Column(codex.FeaturePosition)
+		for i := range rows {
+			if i > 0 && opening.Label(i) == opening.Label(i-1) {
+				last := len(book.openings) - 1
+				book.openings[last] = append(book.openings[last], i)
+				continue
+			}
+			book.openings = append(book.openings, []int{i})
+			book.leaf = append(book.leaf, int(position.Number(i))/2)
+		}
+		book.Openings = len(book.openings)
+		out = append(out, book)
+	}
+	return out, nil
+}
+
+// booksToMeasure are those of the study named, of the pilot, or numbers of books
+// like the layout's.
+func (p *Plan) booksToMeasure(s *MeasuringSheet) ([]*codex.Book, error) {
+	var from []*codex.Book
+	switch {
+	case s.Study != "":
+		opened, err := study.OpenUnread(p.near(s.Study))
+		if err != nil {
+			return nil, fmt.Errorf("the books to be measured cannot be read: %w", err)
+		}
+		from = opened.Books
+	case p.pilot != nil:
+		from = p.pilot.Books
+	default:
+		ids := s.Books
+		if ids == nil {
+			ids = []string{"1"}
+		}
+		for _, id := range ids {
+			b, err := p.File.book(id)
+			if err != nil {
+				return nil, err
+			}
+			from = append(from, b)
+		}
+		return from, nil
+	}
+	if s.Books == nil {
+		return from, nil
+	}
+	var ids []string
+	for _, b := range from {
+		ids = append(ids, b.ID)
+	}
+	var out []*codex.Book
+	for _, id := range s.Books {
+		at := slices.Index(ids, id)
+		if at < 0 {
+			return nil, p.fault(id, fmt.Sprintf("books of the study: %q", ids), nearly(id, ids), "sheet", "books")
+		}
+		out = append(out, from[at])
+	}
+	return out, nil
+}
+
+// A part is the share of a book that one day has, in its sweeps: which openings,
+// in their order.
+type part struct {
+	book, day int
+	sweeps    [][]stop // in the book's order
+	again     []stop   // openings measured on another day too
+}
+
+// A stop is a visit to an opening, the so-manieth of as many as it has.
+type stop struct{ opening, visit int }
+
+// arrange draws one order.
+func (p *Plan) arrange(books []OrderBook, s *MeasuringSheet, r *rand.Rand) (*Order, error) {
+	parts, err := p.deal(books, s, r)
+	if err != nil {
+		return nil, err
+	}
+	o := &Order{Books: slices.Clone(books)}
+	for day, date := range s.Dates {
+		d := OrderDay{Date: date, Observer: s.Observers[day%len(s.Observers)]}
+		var today []*part
+		for k := range parts {
+			if parts[k].day == day {
+				today = append(today, &parts[k])
+			}
+		}
+		if len(today) > 0 {
+			d.Steps = p.steps(books, today, s)
+			o.Days = append(o.Days, d)
+		}
+	}
+	o.measure()
+	return o, nil
+}
+
+// deal shares the openings of each book out among its days and sweeps.
+func (p *Plan) deal(books []OrderBook, s *MeasuringSheet, r *rand.Rand) ([]part, error) {
+	load := make([]float64, len(s.Dates))
+	room := 3600 * p.Setting.Cost.Day
+	var parts []part
+	for b := range books {
+		days := p.daysOf(&books[b], s)
+		if days > len(s.Dates) {
+			return nil, p.fault(fmt.Sprint(s.Dates), fmt.Sprintf("at least %d dates, since %s needs so many days", days, books[b].ID), "add dates, or measure fewer pages", "sheet", "dates")
+		}
+		chosen := leastLoaded(load, days)
+		first := len(parts)
+		for _, day := range chosen {
+			parts = append(parts, part{book: b, day: day, sweeps: make([][]stop, s.Sweeps)})
+		}
+		own := parts[first:]
+		cells := days * s.Sweeps
+		for from := 0; from < len(books[b].openings); from += cells {
+			order := r.Perm(cells)
+			for k := range min(cells, len(books[b].openings)-from) {
+				for visit := range s.Visits {
+					cell := order[(k+visit*cells/s.Visits)%cells]
+					sweep := &own[cell%days].sweeps[cell/days]
+					*sweep = append(*sweep, stop{from + k, visit})
+				}
+			}
+		}
+		parts = append(parts, p.repeat(&books[b], own, s, r)...)
+		for k := range parts[first:] {
+			part := &parts[first+k]
+			for i := range part.sweeps {
+				slices.SortFunc(part.sweeps[i], func(a, b stop) int { return a.opening - b.opening })
+			}
+			load[part.day] += p.seconds(&books[b], part, s)
+		}
+	}
+	for day, seconds := range load {
+		if seconds > 1.1*room {
+			return nil, p.fault(s.Dates[day], fmt.Sprintf("dates for %.1f hours of measuring, at %g hours a day", sum(load)/3600, p.Setting.Cost.Day), fmt.Sprintf("the day would take %.1f hours: add dates, or measure fewer pages", seconds/3600), "sheet", "dates")
+		}
+	}
+	return parts, nil
+}
+
+func sum(values []float64) float64 {
+	total := 0.0
+	for _, v := range values {
+		total += v
+	}
+	return total
+}
+
+// repeat chooses openings that are measured once more, on another day of the
+// book or else on the day after its first. They are spread along the book, and
+// visited in one sweep of their own.
+func (p *Plan) repeat(book *OrderBook, own []part, s *MeasuringSheet, r *rand.Rand) []part {
+	n := int(math.Round(s.Again * float64(len(book.openings))))
+	if n == 0 {
+		return nil
+	}
+	var chosen []stop
+	start := r.Float64()
+	for k := range n {
+		chosen = append(chosen, stop{opening: min(len(book.openings)-1, int((float64(k)+start)*float64(len(book.openings))/float64(n)))})
+	}
+	if len(own) == 1 {
+		return []part{{book: own[0].book, day: (own[0].day + 1) % len(s.Dates), sweeps: make([][]stop, s.Sweeps), again: chosen}}
+	}
+	for _, wanted := range chosen { // to a day that has it not yet
+		for k := range own {
+			if !own[k].has(wanted.opening) {
+				own[k].again = append(own[k].again, wanted)
+				break
+			}
+		}
+	}
+	return nil
+}
+
+// has tells whether the part holds an opening.
+func (p *part) has(opening int) bool {
+	return slices.ContainsFunc(p.sweeps, func(sweep []stop) bool {
+		return slices.ContainsFunc(sweep, func(at stop) bool { return at.opening == opening })
+	})
+}
+
+// daysOf is over how many days a book is spread.
+func (p *Plan) daysOf(book *OrderBook, s *MeasuringSheet) int {
+	var whole part
+	for visit := range s.Visits {
+		whole.sweeps = append(whole.sweeps, nil)
+		for opening := range book.openings {
+			whole.sweeps[visit] = append(whole.sweeps[visit], stop{opening, visit})
+		}
+	}
+	needed := int(math.Ceil(p.seconds(book, &whole, s) / (3600 * p.Setting.Cost.Day)))
+	return min(max(s.DaysABook, needed, 1), max(1, len(book.openings)))
+}
+
+func allOf(n int) []int {
+	out := make([]int, n)
+	for i := range out {
+		out[i] = i
+	}
+	return out
+}
+
+// leastLoaded are the days with least to do so far, in their order.
+func leastLoaded(load []float64, n int) []int {
+	days := allOf(len(load))
+	slices.SortStableFunc(days, func(a, b int) int {
+		switch {
+		case load[a] < load[b]:
+			return -1
+		case load[a] > load[b]:
+			return 1
+		}
+		return 0
+	})
+	days = days[:n]
+	slices.Sort(days)
+	return days
+}
+
+// seconds is about how long a part takes.
+func (p *Plan) seconds(book *OrderBook, part *part, s *MeasuringSheet) float64 {
+	total := 0.0
+	for k, sweep := range part.all() {
+		for _, at := range sweep {
+			placings := s.Zeros + s.placings(at, k == len(part.sweeps))
+			total += p.Setting.Cost.Turn + p.Setting.Cost.Placing*float64(len(book.openings[at.opening])*placings)
+		}
+	}
+	return total
+}
+
+// all are the sweeps of the part, that of the openings measured again last.
+func (p *part) all() [][]stop { return slices.Concat(p.sweeps, [][]stop{p.again}) }
+
+// placings are those on each page at a stop: all of them where the opening is
+// measured again, else its visit's share.
+func (s *MeasuringSheet) placings(at stop, again bool) int {
+	if again {
+		return s.Placings
+	}
+	share := s.Placings / s.Visits
+	if at.visit < s.Placings%s.Visits {
+		share++
+	}
+	return share
+}
+
+// steps are those of a day, with the tile at the start, the middle and the end
+// of each session, and a rest between two sessions.
+func (p *Plan) steps(books []OrderBook, parts []*part, s *MeasuringSheet) []Step {
+	var visits []Step
+	for _, part := range parts {
+		visits = append(visits, p.visits(books, part, s)...)
+	}
+	seconds := 0.0
+	for i := range visits {
+		seconds += p.visitSeconds(&visits[i])
+	}
+	sessions := [][]Step{visits}
+	if seconds > 3600*p.Setting.Cost.Day*halfDay {
+		half := middle(visits, p.visitSeconds)
+		sessions = [][]Step{visits[:half], visits[half:]}
+	}
+	clock := float64(s.start())
+	var out []Step
+	add := func(step Step, seconds float64) {
+		step.Clock = int(clock)
+		out = append(out, step)
+		clock += seconds
+	}
+	tile := func() { add(Step{Kind: OnTile, Tiles: s.Tiles, Book: -1}, float64(s.Tiles)*p.Setting.Cost.Placing) }
+	for k, session := range sessions {
+		if k > 0 {
+			add(Step{Kind: Rest, Book: -1}, noonRest)
+		}
+		tile()
+		half := middle(session, p.visitSeconds)
+		for i := range session {
+			if i == half && half > 0 {
+				tile()
+			}
+			add(session[i], p.visitSeconds(&session[i]))
+		}
+		tile()
+	}
+	return out
+}
+
+// middle is the first visit of the second half of the time.
+func middle(visits []Step, seconds func(*Step) float64) int {
+	total, so := 0.0, 0.0
+	for i := range visits {
+		total += seconds(&visits[i])
+	}
+	for i := range visits {
+		if so >= total/2 {
+			return i
+		}
+		so += seconds(&visits[i])
+	}
+	return len(visits)
+}
+
+func (p *Plan) visitSeconds(step *Step) float64 {
+	n := 0
+	for _, page := range step.Pages {
+		n += page.Zeros + page.Placings
+	}
+	return p.Setting.Cost.Turn + float64(n)*p.Setting.Cost.Placing
+}
+
+// visits are the openings of a part in the order of its sweeps, forwards and
+// backwards in turn; those measured again come last.
+func (p *Plan) visits(books []OrderBook, part *part, s *MeasuringSheet) []Step {
+	var out []Step
+	for k, sweep := range part.all() {
+		again := k == len(part.sweeps)
+		stops := slices.Clone(sweep)
+		if k%2 == 1 {
+			slices.Reverse(stops)
+		}
+		for _, at := range stops {
+			out = append(out, books[part.book].visit(part.book, at, k, again, s))
+		}
+	}
+	return out
+}
+
+// visit is one visit to an opening.
+func (b *OrderBook) visit(book int, at stop, sweep int, again bool, s *MeasuringSheet) Step {
+	step := Step{Kind: Visit, Book: book, Sweep: sweep + 1, opening: at.opening}
+	label, opened := b.pages.Column(codex.ColumnPage), b.pages.Column(codex.FeatureOpening)
+	step.Opening = opened.Label(b.openings[at.opening][0])
+	for _, row := range b.openings[at.opening] {
+		step.Pages = append(step.Pages, PageVisit{Page: label.Label(row), Zeros: s.Zeros, Placings: s.placings(at, again), Again: again})
+	}
+	return step
+}
+
+// measure works out turns and correlations of each book's order.
+func (o *Order) measure() {
+	for b := range o.Books {
+		book := &o.Books[b]
+		var visited []int
+		for _, day := range o.Days {
+			last, any := -1, false
+			for _, step := range day.Steps {
+				if step.Kind != Visit || step.Book != b {
+					continue
+				}
+				visited = append(visited, step.opening)
+				if any = true; last != step.opening {
+					book.Turns++
+					from := 0 // a closed book is opened from its front
+					if last >= 0 {
+						from = book.leaf[last]
+					}
+					book.Leaves += abs(book.leaf[step.opening] - from)
+				}
+				last = step.opening
+			}
+			if any {
+				book.Days++
+			}
+		}
+		book.Correlations = book.correlations(visited)
+	}
+}
+
+func abs(n int) int { return max(n, -n) }
+
+// followed are the features whose order must not be that of the placings.
+var followed = []struct{ column, label, words string }{
+	{codex.FeatureLeafPosition, "", "the order of the leaves"},
+	{codex.FeatureOfficeOrder, "", "the office of the day"},
+	{codex.ColumnPicture, "yes", "pictures"},
+	{codex.ColumnIncipit, "yes", "first pages of texts"},
+}
+
+// correlations are those of the order of visits with the followed features of
+// the openings visited; a feature that does not vary has none.
+func (b *OrderBook) correlations(visited []int) []Correlation {
+	var out []Correlation
+	for _, f := range followed {
+		c := b.pages.Column(f.column)
+		var order, values []float64
+		for k, opening := range visited {
+			for _, row := range b.openings[opening] {
+				v := c.Number(row)
+				if f.label != "" {
+					v = 0
+					if c.Label(row) == f.label {
+						v = 1
+					}
+				}
+				if !math.IsNaN(v) {
+					order, values = append(order, float64(k)), append(values, v)
+				}
+			}
+		}
+		if len(values) > 2 && stat.Variance(values, nil) > 0 && stat.Variance(order, nil) > 0 {
+			out = append(out, Correlation{f.words, stat.Correlation(order, values, nil)})
+		}
+	}
+	return out
+}
+
+// worst is the greatest correlation of any book, without its sign.
+func (o *Order) worst() float64 {
+	worst := 0.0
+	for _, b := range o.Books {
+		for _, c := range b.Correlations {
+			worst = math.Max(worst, math.Abs(c.Value))
+		}
+	}
+	return worst
+}

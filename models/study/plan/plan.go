@@ -37,18 +37,13 @@ type Plan struct {
 	where document.Where
 }
 
-// largest is the size of a plan file, in bytes, beyond which it is surely
-// something else.
-const largest = 1 << 20
-
 // Open reads a plan and all that it names. The error is a [*table.Fault] with
 // every problem of the file, or says what is wrong with what it names.
 func Open(path string) (*Plan, error) {
 	var ps table.Problems
-	text, err := read(path)
-	if err != nil {
-		ps.Add(table.Problem{File: path, Value: filepath.Base(path), Expected: "a plan file, a short text in TOML, that can be read",
-			Remedy: fmt.Sprintf("check its name and permissions (the system says: %v); thumbed plan --help shows one", err)})
+	text, problem := study.ReadText(path, shape.What, FileName)
+	if problem != nil {
+		ps.Add(*problem)
 		return nil, ps.Err()
 	}
 	file, where := parse(path, text, &ps)

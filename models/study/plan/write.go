@@ -2,8 +2,6 @@ package plan
 
 import (
 	"context"
-	"errors"
-	"os"
 	"path/filepath"
 
 	"thumbed/models/report"
@@ -61,18 +59,4 @@ func Repeat(ctx context.Context, path, planPath string, progress func(done, tota
 		numbers, err := result.JSON()
 		return p.inputs(), numbers, err
 	}})
-}
-
-// read reads a file that is no larger than a plan can be.
-func read(path string) ([]byte, error) {
-	info, err := os.Stat(path)
-	if err == nil && (!info.Mode().IsRegular() || info.Size() > largest) {
-		return nil, errors.New("it is a folder, or far too large")
-	}
-	text, err := os.ReadFile(path)
-	var at *os.PathError
-	if errors.As(err, &at) {
-		return nil, at.Err
-	}
-	return text, err
 }

@@ -1,0 +1,181 @@
+package plan
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"time"
+
+	"thumbed/models/readings"
+	"thumbed/models/report"
+	"thumbed/models/study/folder"
+	"thumbed/models/table"
+)
+
+// A MeasuringSheet says what a measuring sheet is made for.
+type MeasuringSheet struct {
+	Study      string   `toml:"study"`       // whose books are measured; its readings need not be there. Else the pilot's, else the layout's
+	Books      []string `toml:"books"`       // of it; all where none is named
+	Pages      int      `toml:"pages"`       // of each book
+	Placings   int      `toml:"placings"`    // on each page
+	Zeros      int      `toml:"zeros"`       // on the zero of each page at each visit
+	Visits     int      `toml:"visits"`      // among which the placings of a page are shared out, in sweeps of their own
+	Again      float64  `toml:"again"`       // share of the openings that are measured on another day too
+	Sweeps     int      `toml:"sweeps"`      // through a book on a day, there and back
+	DaysABook  int      `toml:"days_a_book"` // over which a book is spread
+	Instrument string   `toml:"instrument"`
+	Observers  []string `toml:"observers"` // who take the days in turn
+	Dates      []string `toml:"dates"`
+	Start      string   `toml:"start"` // of the day's work
+	Tiles      int      `toml:"tiles"` // placings each time that the tile is read
+	Draws      int      `toml:"draws"` // orders drawn, of which the best is taken
+	Seed       uint64   `toml:"seed"`
+}
+
+// complete fills in what a sheet does not say.
+func (s *MeasuringSheet) complete(f *File) {
+	if s == nil {
+		return
+	}
+	for _, n := range []struct {
+		to    *int
+		usual int
+	}{{&s.Zeros, usualZeros}, {&s.Visits, 1}, {&s.Sweeps, 2}, {&s.DaysABook, 1}, {&s.Tiles, 3}, {&s.Draws, 200}} {
+		if *n.to == 0 {
+			*n.to = n.usual
+		}
+	}
+	if s.Start == "" {
+		s.Start = "09:30"
+	}
+	if s.Seed == 0 {
+		s.Seed = f.Designs.Seed
+	}
+}
+
+// sheetSetting is the plan's sheet.
+func (p *Plan) sheetSetting() *MeasuringSheet { return p.File.Sheet }
+
+// start is when the day's work begins, in seconds after midnight.
+func (s *MeasuringSheet) start() int {
+	at, err := time.Parse("15:04", s.Start)
+	if err != nil {
+		return 0 // the check has reported it
+	}
+	return 3600*at.Hour() + 60*at.Minute()
+}
+
+// say notes what the order separates, and what it cannot.
+func (o *Order) say(s *MeasuringSheet) {
+	say := func(format string, args ...any) { o.Notes = append(o.Notes, fmt.Sprintf(format, args...)) }
+	for _, b := range o.Books {
+		var parts []string
+		for _, c := range b.Correlations {
+			parts = append(parts, fmt.Sprintf("%s %s", c.With, report.Fixed(c.Value, 2)))
+		}
+		say("%s: %s on %s, %s to an opening over %s. Correlation of the order of placings with %s. Read straight through, it would be 1.00 with the order of the leaves.",
+			b.ID, report.Count(b.Pages, "page", "pages"), report.Count(b.Openings, "opening", "openings"), report.Count(b.Turns, "turn", "turns"), report.Count(b.Days, "day", "days"), report.List(parts))
+		if b.Days == 1 {
+			say("%s is measured on one day, so that what that day differs by cannot be told from what the book does. days_a_book = 2 would tell them apart, for one more day of handling.", b.ID)
+		}
+	}
+	say("Each day a book is gone through %d times, forwards and backwards in turn: a drift along the day cancels, and no leaf is turned back and forth. More sweeps or visits keep the orders further apart, and ask for more turns.", s.Sweeps)
+	if s.Again == 0 {
+		say("No page is measured on a second day, so that the campaign will not know what days differ by: again = 0.1 would.")
+	}
+}
+
+// readingsName is the table that the scholar fills in.
+const readingsName = "readings-to-fill.csv"
+
+// Rows are the order as rows of a readings table (see [readings.ReadingsSchema]):
+// one a placing, in the order of placing, times as planned, densities empty.
+func (o *Order) Rows() *table.Table {
+	r := newRows("book", "page", "date", "time", "instrument", "observer", "target", "spot", "tried", "density", "excluded", "note")
+	placing := o.plan.Setting.Cost.Placing
+	for _, day := range o.Days {
+		for _, step := range day.Steps {
+			at := float64(step.Clock)
+			add := func(book, page string, target readings.Target, spot readings.Spot, note string) {
+				r.add(book, page, day.Date, clock(at), o.plan.File.Sheet.Instrument, day.Observer, string(target), string(spot), "", "", "", note)
+				at += placing
+			}
+			for range step.Tiles {
+				add("", "", readings.OnTile, "", "")
+			}
+			if step.Kind == Visit {
+				at += o.plan.Setting.Cost.Turn
+			}
+			for _, page := range step.Pages {
+				note := ""
+				if page.Again {
+					note = "measured again"
+				}
+				for range page.Zeros {
+					add(o.Books[step.Book].ID, page.Page, readings.OnZero, "", note)
+				}
+				for range page.Placings {
+					add(o.Books[step.Book].ID, page.Page, readings.OnPage, readings.Fixed, note)
+				}
+			}
+		}
+	}
+	return r.table()
+}
+
+// clock writes seconds after midnight as a time of day.
+func clock(seconds float64) string {
+	s := min(int(math.Round(seconds)), 24*3600-1)
+	return fmt.Sprintf("%02d:%02d:%02d", s/3600, s/60%60, s%60)
+}
+
+// Write writes the order as a new folder dir: the table of readings to fill in,
+// with its schema, and the sheet to print. dir must not be there yet: a sheet
+// that somebody has begun to fill in is never written over.
+func (o *Order) Write(dir string) error {
+	return folder.Create(dir, func(fresh string) error {
+		var rows, page bytes.Buffer
+		if err := o.Rows().Write(&rows); err != nil {
+			return err
+		}
+		if err := o.Page(&page); err != nil {
+			return err
+		}
+		schema, err := readings.ReadingsSchema().JSON()
+		if err != nil {
+			return err
+		}
+		for name, content := range map[string][]byte{readingsName: rows.Bytes(), table.SchemaPath(readingsName): schema, "sheet.html": page.Bytes()} {
+			if err := os.WriteFile(filepath.Join(fresh, name), content, 0o644); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+// Text says what the order is, in a few lines.
+func (o *Order) Text() string {
+	placings, tiles := 0, 0
+	for _, day := range o.Days {
+		for _, step := range day.Steps {
+			tiles += step.Tiles
+			for _, page := range step.Pages {
+				placings += page.Zeros + page.Placings
+			}
+		}
+	}
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s on pages and zeros and %d on the tile, on %s; the best of %s.\n",
+		report.Count(placings, "placing", "placings"), tiles, report.Count(len(o.Days), "day", "days"), report.Count(o.Draws, "order drawn", "orders drawn"))
+	for _, note := range o.Notes {
+		b.WriteString(note + "\n")
+	}
+	return b.String()
+}
+
+func whole(n int) string { return strconv.Itoa(n) }

@@ -1,0 +1,124 @@
+package plan
+
+import (
+	_ "embed"
+	"fmt"
+	"html/template"
+	"io"
+
+	"thumbed/models/report"
+)
+
+//go:embed sheet.html.tmpl
+var sheetTemplate string
+
+var sheetMaker = template.Must(template.New("sheet").Parse(sheetTemplate))
+
+// A sheetView is all that the printed sheet shows.
+type sheetView struct {
+	Meta     report.Meta
+	Question string
+	Notes    []string
+	Cautions []report.Caution
+	Zeros    int
+	Box      float64 // millimetres: the width of a box to write in
+	Leaves   []leafView
+	Pages    int // printed pages in all, the first with the cautions among them
+}
+
+// A leafView is one printed page of rows.
+type leafView struct {
+	Number     int
+	Date       string
+	Observer   string
+	Instrument string
+	Rows       []rowView
+}
+
+// A rowView is one line to fill in.
+type rowView struct {
+	Kind    StepKind
+	Clock   string
+	Book    string // where the book changes
+	Opening string // where the opening changes
+	Way     string // "forwards" or "backwards", where the sweep changes
+	Page    string
+	Boxes   []string // what each box is for
+	Again   bool
+}
+
+// rowsOnPage is how many lines a printed page has room for.
+const rowsOnPage = 22
+
+// Page writes the order as a page to print, A4, with boxes to write in and the
+// cautions first. It needs nothing beside it.
+func (o *Order) Page(w io.Writer) error {
+	f := o.plan.File
+	v := sheetView{
+		Meta:     report.Meta{Title: f.Title, Author: f.Author, Note: f.Note, Invented: f.Invented},
+		Question: o.plan.Setting.Question.Words, Notes: o.Notes, Cautions: report.Cautions(),
+	}
+	widest := f.Sheet.Tiles
+	for _, day := range o.Days {
+		rows := o.rowsOf(&day)
+		for _, r := range rows {
+			widest = max(widest, len(r.Boxes))
+		}
+		for len(rows) > 0 {
+			n := min(rowsOnPage, len(rows))
+			v.Leaves = append(v.Leaves, leafView{Number: len(v.Leaves) + 2, Date: day.Date, Observer: day.Observer, Instrument: f.Sheet.Instrument, Rows: rows[:n]})
+			rows = rows[n:]
+		}
+	}
+	v.Pages = len(v.Leaves) + 1
+	v.Box = min(15, 92/float64(widest))
+	return sheetMaker.Execute(w, v)
+}
+
+// rowsOf are the lines of a day: one a reading of the tile, one a page.
+func (o *Order) rowsOf(day *OrderDay) []rowView {
+	var out []rowView
+	book, sweep := -1, 0
+	for _, step := range day.Steps {
+		row := rowView{Kind: step.Kind, Clock: clock(float64(step.Clock))[:5]}
+		switch step.Kind {
+		case OnTile:
+			for k := range step.Tiles {
+				row.Boxes = append(row.Boxes, fmt.Sprintf("tile %d", k+1))
+			}
+		case Visit:
+			if step.Book != book {
+				row.Book = o.Books[step.Book].ID
+			}
+			if step.Book != book || step.Sweep != sweep {
+				row.Way = way(&step)
+			}
+			book, sweep = step.Book, step.Sweep
+			row.Opening = step.Opening
+			for k, page := range step.Pages {
+				if k > 0 {
+					row = rowView{Kind: Visit}
+				}
+				row.Page, row.Again = page.Page, page.Again
+				for z := range page.Zeros {
+					row.Boxes = append(row.Boxes, fmt.Sprintf("zero %d", z+1))
+				}
+				for n := range page.Placings {
+					row.Boxes = append(row.Boxes, fmt.Sprintf("page %d", n+1))
+				}
+				out = append(out, row)
+			}
+			continue
+		}
+		out = append(out, row)
+	}
+	return out
+}
+
+// way says in which direction a sweep goes through the book.
+func way(step *Step) string {
+	if step.Sweep%2 == 0 {
+		return "backwards"
+	}
+	return "forwards"
+}
