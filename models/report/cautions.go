@@ -15,3 +15,9 @@ var cautions = []caution{
 	{"Mould.", "A musty smell, bloom or stains that come off may be mould. Close the book, do not brush or blow, and tell the staff."},
 	{"Wear is evidence of handling, not of belief.", "It cannot say who turned the page, when, or what they made of it. Later owners, readers and collectors, cleaning, trimming and rebinding, damp and repairs add to it or take it away, and may do so unevenly along the book."},
 }
+
+// A Caution is one thing to mind, for faces outside this room.
+type Caution = caution
+
+// Cautions are those of every page.
+func Cautions() []Caution { return cautions }
