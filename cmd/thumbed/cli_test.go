@@ -30,7 +30,7 @@ func TestExitCodesOfCommandLines(t *testing.T) {
 		{"version", exitDone, "thumbed ", ""},
 		{"help rum", exitUsage, "", "did you mean run?"},
 		{"help rum", exitUsage, "", "For how it is used: thumbed --help"},
-		{"help run", exitDone, "--out DIR   DIR for the results", ""},
+		{"help run", exitDone, "DIR for the results (default", ""},
 		{"chekc", exitUsage, "", "did you mean check?"},
 		{"zzzzzzzzz", exitUsage, "", "it has changes, check"},
 		{"--fast", exitUsage, "", "unknown flag: --fast"},

@@ -13,11 +13,21 @@ import (
 	"thumbed/kernel/headless"
 )
 
-// command is a thumbed built for the test: Jupyter calls the installed copy of
-// it, so that this test's own program will not do.
+// command is a thumbed built for the test, where others call it (Jupyter the copy
+// that is installed, a batch engine the one that its scripts name), so that this
+// test's own program will not do.
 type command struct {
 	t    *testing.T
 	path string
+}
+
+func built(t *testing.T) command {
+	t.Helper()
+	c := command{t, filepath.Join(t.TempDir(), "thumbed")}
+	if out, err := exec.Command("go", "build", "-o", c.path, ".").CombinedOutput(); err != nil {
+		t.Fatalf("go build: %v\n%s", err, out)
+	}
+	return c
 }
 
 // jupyterCommand builds thumbed and gives Jupyter a place of its own, or skips
@@ -30,10 +40,7 @@ func jupyterCommand(t *testing.T) command {
 		}
 		t.Skip("Jupyter is not on this machine; make test installs it and runs this test")
 	}
-	c := command{t, filepath.Join(t.TempDir(), "thumbed")}
-	if out, err := exec.Command("go", "build", "-o", c.path, ".").CombinedOutput(); err != nil {
-		t.Fatalf("go build: %v\n%s", err, out)
-	}
+	c := built(t)
 	t.Setenv("JUPYTER_DATA_DIR", t.TempDir())
 	t.Setenv("PYTHONNOUSERSITE", "1") // or a kernel that this machine's user has would be found too
 	return c

@@ -11,7 +11,7 @@ import (
 )
 
 // partHelp describes the option --part of every verb whose work can be divided.
-const partHelp = "`K/N`: do the K-th of N shares of the work only; thumbed gather puts them together"
+const partHelp = "do share `K/N` of the work only, such as 3/64; thumbed gather puts the shares together"
 
 // computePart does one share of divided work and writes it to out, a file whose
 // name ends in .json, or a folder. One that is there already is not done again.
