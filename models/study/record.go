@@ -158,6 +158,11 @@ func ReadRecord(path string) (*Record, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the record cannot be read: %w; give the folder of results of a run, or the %s in it", err, RecordName)
 	}
+	return ParseRecord(path, text)
+}
+
+// ParseRecord is [ReadRecord] of a record's text; path names it in errors.
+func ParseRecord(path string, text []byte) (*Record, error) {
 	r := &Record{}
 	if err := json.Unmarshal(text, r); err != nil {
 		return nil, fmt.Errorf("%s is not a record of a run: %w", path, err)

@@ -1,0 +1,262 @@
+package deposit
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"io"
+	"os"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+
+	"thumbed/models/codex"
+	"thumbed/models/readings"
+	"thumbed/models/table"
+)
+
+// PackageName is the descriptor of a Data Package, in the bundle's own folder.
+const PackageName = "datapackage.json"
+
+// A dataPackage is a Data Package descriptor
+// (https://specs.frictionlessdata.io/data-package/, version 1).
+type dataPackage struct {
+	Profile      string        `json:"profile"`
+	Name         string        `json:"name"`
+	Title        string        `json:"title"`
+	Description  string        `json:"description,omitempty"`
+	Keywords     []string      `json:"keywords,omitempty"`
+	Licenses     []license     `json:"licenses,omitempty"`
+	Contributors []contributor `json:"contributors,omitempty"`
+	Sources      []source      `json:"sources,omitempty"`
+	Resources    []resource    `json:"resources"`
+}
+
+type license struct {
+	Name  string `json:"name,omitempty"`
+	Path  string `json:"path"`
+	Title string `json:"title,omitempty"`
+}
+
+type contributor struct {
+	Title        string `json:"title"`
+	Path         string `json:"path,omitempty"`
+	Email        string `json:"email,omitempty"`
+	Organization string `json:"organization,omitempty"`
+	Role         string `json:"role"`
+}
+
+type source struct {
+	Title string `json:"title"`
+}
+
+// A resource is one file (https://specs.frictionlessdata.io/data-resource/ and
+// tabular-data-resource/, version 1).
+type resource struct {
+	Profile     string          `json:"profile"`
+	Name        string          `json:"name"`
+	Path        string          `json:"path"`
+	Description string          `json:"description,omitempty"`
+	Format      string          `json:"format,omitempty"`
+	MediaType   string          `json:"mediatype"`
+	Encoding    string          `json:"encoding,omitempty"`
+	Bytes       int64           `json:"bytes"`
+	Hash        string          `json:"hash"` // sha256: and the sum in hexadecimal
+	Dialect     *dialect        `json:"dialect,omitempty"`
+	Schema      json.RawMessage `json:"schema,omitempty"` // a Table Schema
+}
+
+// Profiles of resources.
+const (
+	plainProfile = "data-resource"
+	tableProfile = "tabular-data-resource"
+)
+
+// hashKind begins the hash of a resource.
+const hashKind = "sha256:"
+
+// A dialect says how a table's text is parted
+// (https://specs.frictionlessdata.io/csv-dialect/, version 1.2).
+type dialect struct {
+	Delimiter      string `json:"delimiter"`
+	DoubleQuote    bool   `json:"doubleQuote"`
+	LineTerminator string `json:"lineTerminator"`
+	QuoteChar      string `json:"quoteChar"`
+	Header         bool   `json:"header"`
+}
+
+// names of the resources that a reader looks for first.
+const (
+	studyResource  = "study"
+	recordResource = "record"
+)
+
+// dataPackage describes all files but its own.
+func (b *Bundle) dataPackage() (*dataPackage, error) {
+	p := &dataPackage{Profile: "data-package", Name: slug(b.title()), Title: b.title(), Description: b.description(), Keywords: b.statement.Keywords}
+	if l := b.licence(); l.Address != "" {
+		p.Licenses = []license{{Name: l.ID, Path: l.Address, Title: l.Name}}
+	}
+	for _, c := range b.people() {
+		orcid, _ := parseORCID(c.ORCID) // checked when it was read
+		p.Contributors = append(p.Contributors, contributor{Title: c.Name, Path: orcid, Email: c.Email, Organization: c.Affiliation, Role: "author"})
+	}
+	for _, book := range b.study.Books {
+		p.Sources = append(p.Sources, source{titleOf(book)})
+	}
+	taken := map[string]bool{}
+	for _, f := range b.files {
+		r, err := b.resource(f)
+		if err != nil {
+			return nil, err
+		}
+		for base, k := r.Name, 2; taken[r.Name]; k++ {
+			r.Name = base + "-" + strconv.Itoa(k)
+		}
+		taken[r.Name] = true
+		p.Resources = append(p.Resources, r)
+	}
+	return p, nil
+}
+
+func titleOf(b *codex.Book) string {
+	if b.Title == "" {
+		return b.ID
+	}
+	return b.Title
+}
+
+func (b *Bundle) resource(f *file) (resource, error) {
+	r := resource{Profile: plainProfile, Name: slug(f.path), Path: f.path, Description: f.about, Format: strings.TrimPrefix(path.Ext(f.path), "."),
+		MediaType: mediaType(f.path), Bytes: f.size, Hash: hashKind + f.sha256}
+	switch f.role {
+	case roleStudy:
+		r.Name = studyResource
+	case roleRecord:
+		r.Name = recordResource
+	}
+	if isText(f.path) {
+		r.Encoding = "utf-8"
+	}
+	if r.Format != "csv" {
+		return r, nil
+	}
+	r.Profile = tableProfile
+	end, err := lineEnd(f.from)
+	if err != nil {
+		return r, err
+	}
+	r.Dialect = &dialect{Delimiter: ",", DoubleQuote: true, LineTerminator: end, QuoteChar: `"`, Header: true}
+	r.Schema, err = f.schema()
+	return r, err
+}
+
+// slug makes a name of a title or path as the standard wants it: lower-case
+// letters, digits, and - . _ /.
+func slug(text string) string {
+	name := strings.Map(func(c rune) rune {
+		switch {
+		case c >= 'a' && c <= 'z', c >= '0' && c <= '9', c == '-', c == '.', c == '_', c == '/':
+			return c
+		case c >= 'A' && c <= 'Z':
+			return c + 'a' - 'A'
+		}
+		return '-'
+	}, text)
+	if name = strings.Trim(name, "-"); name == "" {
+		return "study"
+	}
+	return name
+}
+
+// lineEnd is what ends the first line of a table.
+func lineEnd(from string) (string, error) {
+	in, err := os.Open(from)
+	if err != nil {
+		return "", err
+	}
+	defer in.Close() // only read from
+	begin := make([]byte, 1<<16)
+	n, err := io.ReadFull(in, begin)
+	if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
+		return "", err
+	}
+	begin = begin[:n]
+	at := bytes.IndexAny(begin, "\r\n")
+	switch {
+	case at >= 0 && begin[at] == '\r' && at+1 < n && begin[at+1] == '\n':
+		return "\r\n", nil
+	case at >= 0 && begin[at] == '\r':
+		return "\r", nil
+	}
+	return "\n", nil
+}
+
+// schema is the Table Schema of a table: of one that the run wrote, that beside
+// it; of the scholar's own, what the program knows of its columns, and of further
+// columns what they hold.
+func (f *file) schema() (json.RawMessage, error) {
+	known, ours := schemaOf(f.role)
+	beside := table.Schema{}
+	if at := schemaBeside(f.from); at != "" {
+		text, err := os.ReadFile(at)
+		if err != nil {
+			return nil, err
+		}
+		if err := json.Unmarshal(text, &beside); err != nil && !ours {
+			return nil, fmt.Errorf("%s is no schema: %w", at, err)
+		}
+	}
+	if !ours {
+		known = beside
+	}
+	var ps table.Problems
+	t := table.ReadFile(f.from, &ps)
+	if err := ps.Err(); err != nil {
+		return nil, err
+	}
+	text, err := columnsOf(t, known, beside).JSON()
+	return bytes.TrimSpace(text), err
+}
+
+// schemaOf is the schema of a table of the study's own; ours is false for others.
+func schemaOf(r role) (s table.Schema, ours bool) {
+	switch r {
+	case "books":
+		return codex.BooksSchema(), true
+	case "leaves":
+		return codex.LeavesSchema(), true
+	case "pages":
+		return codex.PagesSchema(), true
+	case "sections":
+		return codex.SectionsSchema(), true
+	case "instruments":
+		return readings.InstrumentsSchema(), true
+	case "readings":
+		return readings.ReadingsSchema(), true
+	}
+	return s, false
+}
+
+// columnsOf is the schema of exactly the columns of t, in their order. What is
+// known of a column counts first, then what the schema beside the table says.
+func columnsOf(t *table.Table, known, beside table.Schema) table.Schema {
+	out := table.Schema{}
+	for _, name := range t.Names() {
+		field := table.Field{Name: name, Kind: table.String}
+		if t.Column(name).Numbers != nil {
+			field.Kind = table.Number
+		}
+		for _, s := range []table.Schema{beside, known} {
+			if i := slices.IndexFunc(s.Fields, func(f table.Field) bool { return f.Name == name }); i >= 0 {
+				field = s.Fields[i]
+			}
+		}
+		out.Fields = append(out.Fields, field)
+	}
+	if !slices.ContainsFunc(known.PrimaryKey, func(key string) bool { return t.Column(key) == nil }) {
+		out.PrimaryKey = known.PrimaryKey
+	}
+	return out
+}
