@@ -184,7 +184,7 @@ func (c *Corpus) panelChart(shown []*CorpusReader) sketch {
 	s.top = math.Ceil(slices.Max(values) + 0.1)
 	f := Figure{Name: "readers", Title: "The readers side by side", Width: figureWidth, Height: s.total(), table: "reader_offices"}
 	f.Caption = fmt.Sprintf("The wear of the offices of %s in %s, relative to each reader’s own mean (the dashed line). Bands reach 1.96 standard errors to either side. %s Offices: %s.",
-		c.Compared.of(), Count(len(shown), "book", "books"), sortedWords(shown), c.officeList(1))
+		c.Compared.of(), Count(len(shown), "book", "books"), sortedWords(shown), c.officeList())
 	f.Alt = c.readersAlt(shown)
 	return sketch{f, s.paint}
 }
@@ -200,11 +200,11 @@ func bothEnds(name string, most int) string {
 	return string(runes[:half]) + "…" + string(runes[len(runes)-half:])
 }
 
-// officeList says which letters stand for which offices.
-func (c *Corpus) officeList(letters int) string {
+// officeList says which first letters stand for which offices.
+func (c *Corpus) officeList() string {
 	var names []string
 	for _, office := range c.Compared.Offices {
-		names = append(names, office.String()[:letters]+" "+office.String())
+		names = append(names, office.String()[:1]+" "+office.String())
 	}
 	return strings.Join(names, ", ")
 }
@@ -375,7 +375,7 @@ func (c *Corpus) kindChart(shown []*CorpusReader) sketch {
 	if groups[0][0].Letter == "" {
 		f.Title, which = "All readers together", "all readers"
 	}
-	f.Caption = fmt.Sprintf("The shapes of the curves of %s: the median, and a band of the middle four fifths, at each office; dashed, the reader’s own mean. Offices: %s.", which, c.officeList(3))
+	f.Caption = fmt.Sprintf("The shapes of the curves of %s: the median, and a band of the middle four fifths, at each office; dashed, the reader’s own mean.", which)
 	f.Alt = strings.Join(c.readerWords(), " ")
 	return sketch{f, s.paint}
 }
