@@ -14,7 +14,7 @@ type Comparison struct {
 	// looks better than no change.
 	FalseAlarm float64
 	// Best names the account to be given: the most probable, or no change where
-	// noise alone looks as much like it in more than 5 of 100 cases. Open names
+	// noise alone looks as much like it in more than 4 of 100 cases. Open names
 	// those that are not clearly less probable than it.
 	Best string
 	Open []string
@@ -33,7 +33,7 @@ const clearOdds = 10
 // criterion, which for lines is the same integral of the likelihood over
 // coefficients that it is for levels. A change of any kind is claimed only where
 // series without change, drawn with this one's noise, look as much like one in
-// at most 5 of 100 cases.
+// at most 4 of 100 cases, which keeps false alarms to 5.
 //
 // It fails where [Segment] does, and for series of more than 5,000 rows.
 func Compare(s Series, o Options) (*Comparison, error) {
@@ -72,7 +72,7 @@ func newComparison(real contest, rates alarms, s Series) *Comparison {
 			best = i
 		}
 	}
-	if rates.any <= alarmLevel {
+	if rates.any <= alarmAsked {
 		c.Best = c.Accounts[best].Name
 	}
 	for i, a := range c.Accounts {

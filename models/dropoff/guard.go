@@ -1,7 +1,7 @@
 package dropoff
 
 // guard compares the accounts of the series, and withholds steps where noise
-// alone looks as much like them more often than alarmLevel.
+// alone looks as much like them more often than alarmAsked.
 func (c *choice) guard(s Series, o Options, where places) {
 	c.proposed = c.path[c.chosen].Changes
 	if c.n > mostDrawn {
@@ -13,7 +13,7 @@ func (c *choice) guard(s Series, o Options, where places) {
 		rates = falseAlarms(real, s, o, where)
 	}
 	c.compared = newComparison(real, rates, s)
-	if c.chosen > 0 && rates.steps > alarmLevel {
+	if c.chosen > 0 && rates.steps > alarmAsked {
 		c.chosen = 0
 		c.settle(s.SE != nil)
 	}

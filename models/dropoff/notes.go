@@ -89,7 +89,7 @@ func (c *choice) guardNote(s Series, out *Changes) string {
 	switch {
 	case c.proposed == 0:
 		return ""
-	case c.alarm > alarmLevel:
+	case c.alarm > alarmAsked:
 		return fmt.Sprintf("The criterion alone would place %s, the clearest after row %s; but %.0f of 100 series without any change, with noise like this one's, "+
 			"look as much like it, so no step is claimed. Measure more pages, or more placings of each, to settle it.",
 			count(c.proposed, "change"), s.Label(c.path[1].clearest(c.forced)), 100*c.alarm)

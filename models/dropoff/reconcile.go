@@ -31,7 +31,7 @@ func (out *Changes) reconcile(s Series) {
 		c.Sentence = fmt.Sprintf("Compared with gradual changes, %s: that describes the rows better than steps do%s. Treat %s as %s to look at, not as an abrupt change.",
 			c.account(c.Best).course(s), c.open(), out.naming(s), out.spots())
 	case out.Tentative:
-		c.Sentence = fmt.Sprintf("Compared with gradual changes, no abrupt one is claimed: of series without any change %.0f in 100 look as much like a change of some kind, abrupt or gradual, which is more than 5. Treat %s as %s to look at, not as a finding.",
+		c.Sentence = fmt.Sprintf("Compared with gradual changes, no abrupt one is claimed: of series without any change %.0f in 100 look as much like a change of some kind, abrupt or gradual, and no more than 4 are let pass. Treat %s as %s to look at, not as a finding.",
 			100*c.FalseAlarm, out.naming(s), out.spots())
 	case len(out.Changes) > 0:
 		c.Sentence = "Compared with gradual changes, the level changes abruptly" + c.open() + "."

@@ -81,7 +81,7 @@ const mostShaped = 3000
 // and scatter, flat beforehand in units of the noise (of a piece, for its
 // slope), places anywhere: for levels that is the criterion of [Segment]. As
 // there, changes are claimed only where series without, drawn with this one's
-// noise, look as much like them in at most 5 of 100 cases. The noise's
+// noise, look as much like them in at most 4 of 100 cases. The noise's
 // correlation is the one given, or that of 0, 0.2, 0.4 and 0.6 that suits best.
 //
 // Breaks, no-change zones, the minimum length (at least 3 rows here) and the
@@ -172,7 +172,7 @@ const mostShapedDrawn = 200
 
 // alarm is how often series of one piece, with the noise of this one about that
 // piece, look as much like a change of the shape. Drawing ends early once it is
-// clear that the rate is above alarmLevel.
+// clear that the rate is above alarmAsked.
 func (c shapedContest) alarm(shape Shape, s Series, o Options, where places) float64 {
 	f := c.none
 	piece := f.model.pieces(nil)[0]
@@ -182,7 +182,7 @@ func (c shapedContest) alarm(shape Shape, s Series, o Options, where places) flo
 		about.Values[i] = s.Values[i] - piece.Start - (piece.End-piece.Start)*f.at[i+1]
 	}
 	d := newDrawing(about, o)
-	clear := int(2 * alarmLevel * (alarmDraws + 1))
+	clear := int(2 * alarmAsked * (alarmDraws + 1))
 	asLarge, draws := 1, 1
 	for draws <= alarmDraws && asLarge <= clear {
 		if newShapedContest(shape, d.draw(uint64(draws)), o, where).gain() >= c.gain() {
@@ -228,7 +228,7 @@ func (c shapedContest) describe(shape Shape, s Series, o Options, where places) 
 		}
 		best = *o.Number
 	case best > 0 && f.n <= mostShapedDrawn:
-		if out.FalseAlarm = c.alarm(shape, s, o, where); out.FalseAlarm > alarmLevel {
+		if out.FalseAlarm = c.alarm(shape, s, o, where); out.FalseAlarm > alarmAsked {
 			out.Notes = append(out.Notes, fmt.Sprintf("The likelihood alone would place %s; but %.0f of 100 series in one piece, with noise like this one's, look as much like it, so none is claimed.",
 				count(best, "change"), 100*out.FalseAlarm))
 			best = 0
