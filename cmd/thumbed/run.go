@@ -32,8 +32,9 @@ func newRunCommand() *cobra.Command {
 		Long: `Runs a whole study: wear with its uncertainty from the readings, the profile of
 each book, how far readings were carried through the day, the models, and the
 answers to the questions. The answers are told here in sentences; the folder of
-results holds the page that shows them (index.html), figures, tables, all
-numbers (results.json), and a record of what the results were made from.
+results holds the page that shows them (index.html), figures, tables, a chapter
+in LaTeX, all numbers (results.json), and a record of what the results were made
+from.
 
 STUDY is a study.toml, or the folder that holds it. The results go into the
 folder results beside it, unless --out names another. They appear whole or not
@@ -155,6 +156,9 @@ func writeStudy(cmd *cobra.Command, s *study.Study, dir string, run func(study.P
 		return failed
 	}
 	if failed := tellAnswers(cmd.OutOrStdout(), results.Sentences(), filepath.Join(dir, "index.html")); failed != nil {
+		return failed
+	}
+	if _, failed := fmt.Fprintf(cmd.OutOrStdout(), "The chapter, in LaTeX: %s\n", filepath.Join(dir, study.ChapterName, "chapter.tex")); failed != nil {
 		return failed
 	}
 	return err

@@ -12,9 +12,12 @@ import (
 	"thumbed/models/study/folder"
 )
 
+// ChapterName is the folder of a results folder with the chapter in LaTeX.
+const ChapterName = "chapter"
+
 // Write writes the results of this study as the folder dir: the page, figures/,
-// tables/, chapter/, results.json and record.json. The folder appears whole or not at
-// all. One that is there already is replaced only where it is empty or an
+// tables/, chapter/, results.json and record.json. The folder appears whole or
+// not at all. One that is there already is replaced only where it is empty or an
 // earlier run made it and nobody has changed or added a file since; on any
 // error it stays as it was.
 func (s *Study) Write(results *report.Results, dir string) error {
@@ -22,7 +25,7 @@ func (s *Study) Write(results *report.Results, dir string) error {
 		if err := results.Write(fresh); err != nil {
 			return nil, err
 		}
-		if err := chapter.Write(results, filepath.Join(fresh, "chapter")); err != nil {
+		if err := chapter.Write(results, filepath.Join(fresh, ChapterName)); err != nil {
 			return nil, fmt.Errorf("the chapter: %w", err)
 		}
 		return s.record(dir, len(results.Answers))
