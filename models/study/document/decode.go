@@ -46,13 +46,42 @@ func (d *Document) Decode(path string, into any, ps *table.Problems) {
 				return
 			}
 			ps.Add(table.Problem{File: path, Line: line, Column: strings.Join(at.path, "."),
-				Value: at.value, Expected: d.shape.expectedOf(at.path), Remedy: "write it so (" + strings.TrimPrefix(wrong.Error(), "toml: ") + ")"})
+				Value: unquoted(at.value), Expected: d.shape.expectedOf(at.path), Remedy: d.shape.mended(at)})
 			d.takeAway(at)
 		default:
 			ps.Add(table.Problem{File: path, Value: err.Error(), Expected: d.shape.What + " in TOML", Remedy: "mend it"})
 			return
 		}
 	}
+}
+
+// mended writes a value as the key wants it, where that is plain to see.
+func (shape *Shape) mended(e *expression) string {
+	key := e.path[len(e.path)-1]
+	quoted := unquoted(e.value) != e.value
+	switch expected := shape.expectedOf(e.path); {
+	case expected == textWanted && e.value != "" && !quoted && !strings.ContainsAny(e.value, "[{\"'\n"):
+		return fmt.Sprintf("write %s = %q", key, e.value)
+	case expected == textsWanted && quoted:
+		return fmt.Sprintf("write %s = [%q]", key, unquoted(e.value))
+	case e.value == "":
+		return "open it so, and write its keys below"
+	default:
+		return "write " + expected
+	}
+}
+
+// unquoted is a value without the quotation marks around it, where it is a text
+// on one line.
+func unquoted(value string) string {
+	for _, mark := range []string{`"`, `'`} {
+		if inside, found := strings.CutPrefix(value, mark); found {
+			if inside, found = strings.CutSuffix(inside, mark); found && !strings.ContainsAny(inside, mark+"\\\n") {
+				return inside
+			}
+		}
+	}
+	return value
 }
 
 // takeUnknown reports the keys that such a file does not have, and takes them
@@ -108,6 +137,11 @@ func (shape *Shape) unknownKey(path string, line int, key []string) table.Proble
 	return p
 }
 
+const (
+	textWanted  = "text in quotation marks"
+	textsWanted = "a list of texts in brackets"
+)
+
 // expectedOf says what kind of value belongs under a key.
 func (shape *Shape) expectedOf(path []string) string {
 	at := shape.Root
@@ -126,7 +160,7 @@ func (shape *Shape) expectedOf(path []string) string {
 	}
 	switch at.Kind() {
 	case reflect.String:
-		return "text in quotation marks"
+		return textWanted
 	case reflect.Bool:
 		return "true or false"
 	case reflect.Int, reflect.Uint64:
@@ -140,7 +174,7 @@ func (shape *Shape) expectedOf(path []string) string {
 		if element(at).Kind() != reflect.String {
 			return "a list of numbers in brackets"
 		}
-		return "a list of texts in brackets"
+		return textsWanted
 	case reflect.Struct:
 		return fmt.Sprintf("a section opened by [%s]", path[len(path)-1])
 	}
