@@ -42,6 +42,8 @@ type system struct {
 	tail   []int32 // row in node j's panel at which the root's rows begin
 	values int     // length of the values
 
+	outcome [][]int // for each factor and group: offset of the outcome's row among the values
+
 	pairs  [][]int32 // for factors f < g (see pair): offset of each row's block; nil where rows are correlated
 	groups correlatedRows
 	front  fronts
@@ -89,6 +91,14 @@ func newSystem(d *design) *system {
 		}
 	}
 	s.pairs = member
+	s.outcome = make([][]int, len(s.factors))
+	for f := range s.factors {
+		s.outcome[f] = make([]int, len(s.factors[f].groups))
+		for g := range s.outcome[f] {
+			j := s.place[s.base[f]+g]
+			s.outcome[f][g] = s.start[j] + (int(s.tail[j])+s.p)*int(s.width[j])
+		}
+	}
 	s.placeGroups()
 	s.front.layOut(s, dense)
 	return s
@@ -261,23 +271,34 @@ func (s *system) fillOutcome(c *cross, left []float64) {
 		k := int(s.width[j])
 		clear(c.values[s.start[j]+(int(s.tail[j])+s.p)*k:][:k])
 	}
-	last := c.root[s.p*s.root:]
+	for f := range s.factors {
+		for k, z := range s.factors[f].z {
+			s.fillOutcomeOf(c, f, k, z.values, left)
+		}
+	}
+	last := c.root[s.p*s.root:][:s.root]
 	clear(last)
 	for i, y := range left {
 		for a, v := range s.d.fixed.q[i*s.p : (i+1)*s.p] {
 			last[a] += y * v
 		}
 		last[s.p] += y * y
-		for f := range s.factors {
-			j := s.node(f, i)
-			row := c.values[s.start[j]+(int(s.tail[j])+s.p)*int(s.width[j]):]
-			for k, z := range s.factors[f].z {
-				row[k] += y * z.at(i)
-			}
-		}
 	}
 	for a, v := range last[:s.p] {
 		c.root[a*s.root+s.p] = v
+	}
+}
+
+// fillOutcomeOf adds the products of column k of factor f with the outcome; its
+// values nil stands for ones.
+func (s *system) fillOutcomeOf(c *cross, f, k int, values, left []float64) {
+	code := s.factors[f].code
+	at := s.outcome[f]
+	for i, y := range left {
+		if values != nil {
+			y *= values[i]
+		}
+		c.values[at[code[i]]+k] += y
 	}
 }
 

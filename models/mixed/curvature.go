@@ -89,21 +89,14 @@ func (l *likelihood) informationOfRandom(out, safe []float64, size int) {
 	if l.surface == nil {
 		l.surface = l.newSurface()
 	}
-	w, t := l.surface, l.trial
+	w := l.surface
 	l.residuals(w)
-	work := func(a int) {
-		l.workingVariate(l.parameters[a], w.point, w.residual, w.variate[a])
-		w.reach[a] = inner(w.variate[a], w.residual)
-		t.crossTimes(w.variate[a], w.product[a])
-		copy(w.solved[a], w.product[a])
-		t.forward(w.solved[a])
-	}
 	if len(w.point) < manyEffects {
 		for a := range l.parameters {
-			work(a)
+			l.project(a)
 		}
 	} else {
-		inParallel(len(l.parameters), work)
+		inParallel(len(l.parameters), l.project)
 	}
 	df := l.degrees()
 	for a := range l.parameters {
@@ -122,6 +115,17 @@ func (l *likelihood) informationOfRandom(out, safe []float64, size int) {
 			out[b*size+a] = out[a*size+b]
 		}
 	}
+}
+
+// project makes parameter a's working variate and what the average information
+// needs of it.
+func (l *likelihood) project(a int) {
+	w, t := l.surface, l.trial
+	l.workingVariate(l.parameters[a], w.point, w.residual, w.variate[a])
+	w.reach[a] = inner(w.variate[a], w.residual)
+	t.crossTimes(w.variate[a], w.product[a])
+	copy(w.solved[a], w.product[a])
+	t.forward(w.solved[a])
 }
 
 // reaches writes −κ times the derivatives of the sum of squares by the entries of

@@ -15,7 +15,8 @@ by.lme4 <- function(m, d) {
     if (!inherits(again, "try-error") && logLik(again) > logLik(fit)) fit <- again
   }
   list(loglik = as.numeric(logLik(fit)), estimate = unname(fixef(fit)), se = unname(sqrt(diag(as.matrix(vcov(fit))))),
-    residual = sigma(fit), singular = isSingular(fit, tol = 1e-3))
+    residual = sigma(fit), singular = isSingular(fit, tol = 1e-3),
+    random = subset(as.data.frame(VarCorr(fit)), grp != "Residual", select = -vcov))
 }
 by.nlme <- function(m, d) {
   control <- lmeControl(maxIter = 500, msMaxIter = 500, tolerance = 1e-9, msTol = 1e-11, msMaxEval = 5000, sigma = m$sigma)
@@ -24,7 +25,13 @@ by.nlme <- function(m, d) {
   if (nzchar(m$correlation)) arguments$correlation <- eval(parse(text = m$correlation))
   if (nzchar(m$weights)) arguments$weights <- eval(parse(text = m$weights))
   fit <- do.call(lme, arguments)
-  list(loglik = as.numeric(logLik(fit)), estimate = unname(fixef(fit)), se = unname(sqrt(diag(fit$varFix))), residual = fit$sigma, singular = FALSE)
+  sd.of <- function(group) sqrt(as.matrix(fit$modelStruct$reStruct[[group]])[1, 1]) * fit$sigma
+  out <- list(loglik = as.numeric(logLik(fit)), estimate = unname(fixef(fit)), se = unname(sqrt(diag(fit$varFix))), residual = fit$sigma, singular = FALSE,
+    random = data.frame(grp = "book", var1 = "(Intercept)", var2 = NA, sdcor = sd.of("book")))
+  if (nzchar(m$correlation)) out$rho <- unname(coef(fit$modelStruct$corStruct, unconstrained = FALSE))
+  if (m$sigma > 0) out$residual <- sd.of("row")
+  else if (nzchar(m$weights)) out$levels <- as.list(fit$sigma * coef(fit$modelStruct$varStruct, unconstrained = FALSE, allCoef = TRUE))
+  out
 }
 for (file in list.files(folder, "design[0-9]+\\.json$", full.names = TRUE)) {
   m <- fromJSON(file)
