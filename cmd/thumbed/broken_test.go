@@ -95,6 +95,7 @@ var breakages = []broken{
 	{name: "an unknown key", file: theStudy, old: `drift = "offset"`, new: `drift = "offset"` + "\nspeed = 1", line: 11, col: "speed", value: "speed"},
 	{name: "an unknown key of a model", file: theStudy, old: `outcome = "wear"`, new: `outcome = "wear"` + "\ncolour = 1", line: 14, col: "colour", value: "colour"},
 	{name: "a value of the wrong type", file: theStudy, old: `title = "Two small books"`, new: `title = 2`, col: "title", value: "2"},
+	{name: "a text where a list belongs", file: theStudy, old: `readings = ["readings.csv"]`, new: `readings = "readings.csv"`, col: "readings", value: "readings.csv"},
 	{name: "no table of readings", file: theStudy, old: `readings = ["readings.csv"]`, new: "", line: 2, col: "readings"},
 	{name: "an unknown drift", file: theStudy, old: `drift = "offset"`, new: `drift = "sideways"`, col: "drift", value: "sideways"},
 	{name: "a model twice", file: theStudy, old: "[[question]]", new: "[[model]]\nname = \"pictures\"\noutcome = \"wear\"\nfixed = []\n[[question]]", line: 21, col: "name", value: "pictures"},
@@ -134,6 +135,9 @@ func TestBrokenStudies(t *testing.T) {
 			var fault *table.Fault
 			if !errors.As(err, &fault) {
 				t.Fatalf("the error is %v; want a list of problems", err)
+			}
+			if b.line == wholeFile && len(fault.Problems) > 1 {
+				t.Errorf("besides what is wrong, what hangs on it is told:\n%v", fault)
 			}
 			p, found := b.blamed(fault, line)
 			if !found {
@@ -203,6 +207,19 @@ func TestClosedFiles(t *testing.T) {
 	defer func() { must(t, os.Chmod(dir, 0o755)) }()
 	if code, _, stderr := run("run", dir); code != exitNo || !strings.Contains(stderr, "permission") {
 		t.Errorf("a closed folder: ends with %d: %q", code, stderr)
+	}
+}
+
+// TestAClosedPlaceForResults is refused before the work begins, even to whom no
+// folder is closed: where the system keeps what it knows of itself nobody may
+// make one.
+func TestAClosedPlaceForResults(t *testing.T) {
+	if _, err := os.Stat("/sys"); err != nil {
+		t.Skip("a system without /sys")
+	}
+	code, stdout, stderr := run("run", small().write(t), "--out", "/sys/results")
+	if code != exitNo || stdout != "" || !strings.Contains(stderr, "nothing can be written into the folder /sys (the system says: ") || !strings.Contains(stderr, "give another place, with --out") {
+		t.Errorf("ends with %d: %q, %q", code, stdout, stderr)
 	}
 }
 

@@ -37,7 +37,8 @@ func (c *fileCheck) inquiry() {
 	c.families()
 }
 
-// problem adds one, at the line of the key that the parts of at name.
+// problem adds one, at the line of the key that the parts of at name. Of a key
+// whose value could not be read it is told already.
 func (c *fileCheck) problem(value, expected, remedy string, at ...any) {
 	var names []string
 	for _, part := range at {
@@ -45,8 +46,13 @@ func (c *fileCheck) problem(value, expected, remedy string, at ...any) {
 			names = append(names, name)
 		}
 	}
-	c.ps.Add(table.Problem{File: c.path, Line: c.where.Line(at...), Column: strings.Join(names, "."),
-		Value: value, Expected: expected, Remedy: remedy})
+	p := table.Problem{File: c.path, Line: c.where.Line(at...), Column: strings.Join(names, "."),
+		Value: value, Expected: expected, Remedy: remedy}
+	unread := func(known table.Problem) bool { return known.Place() == p.Place() && known.Value != "" }
+	if value == "" && slices.ContainsFunc(c.ps.List(), unread) {
+		return
+	}
+	c.ps.Add(p)
 }
 
 func (c *fileCheck) tables() {

@@ -58,8 +58,13 @@ func WriteFolder(dir string, fill func(fresh string) (*Record, error)) error {
 // CheckFolder tells whether [Study.Write] could write dir, so that a long run
 // need not end in disappointment.
 func CheckFolder(dir string) error {
-	_, err := replaceable(dir)
-	return err
+	if _, err := replaceable(dir); err != nil {
+		return err
+	}
+	if err := folder.CheckOpen(dir); err != nil {
+		return fmt.Errorf("%w, with --out", err)
+	}
+	return nil
 }
 
 // replaceable tells whether dir may be written: nothing is there yet, or (there)

@@ -145,7 +145,11 @@ func (s *Study) load(ps *table.Problems) {
 	for _, path := range t.Readings {
 		paths.Readings = append(paths.Readings, s.near(path))
 	}
-	s.Log = readings.Load(paths, s.Books, ps)
+	books := s.Books
+	if slices.ContainsFunc(books, func(b *codex.Book) bool { return len(b.Leaves) == 0 }) {
+		books = nil // that is told; what hangs on leaves waits until they are there
+	}
+	s.Log = readings.Load(paths, books, ps)
 }
 
 // near gives a path of the study file as a path from here.

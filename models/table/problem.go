@@ -3,6 +3,7 @@ package table
 import (
 	"fmt"
 	"maps"
+	"slices"
 	"sort"
 	"strings"
 )
@@ -21,23 +22,28 @@ type Problem struct {
 // Place is where the problem stands, as far as that is known: file, line and
 // column.
 func (p Problem) Place() string {
-	var where []string
-	if p.File != "" {
-		where = append(where, p.File)
-	}
 	if p.Line > 0 {
-		where = append(where, fmt.Sprintf("line %d", p.Line))
+		return p.at(fmt.Sprintf("line %d", p.Line))
 	}
+	return p.at("")
+}
+
+// at is the place with the line or lines in words.
+func (p Problem) at(lines string) string {
+	where := []string{p.File, lines, ""}
 	if p.Column != "" {
-		where = append(where, "column "+p.Column)
+		where[2] = "column " + p.Column
 	}
-	return strings.Join(where, ", ")
+	return strings.Join(slices.DeleteFunc(where, func(part string) bool { return part == "" }), ", ")
 }
 
 // String tells the problem in one line.
-func (p Problem) String() string {
+func (p Problem) String() string { return p.told(p.Place()) }
+
+// told tells the problem in one line, with its place in words.
+func (p Problem) told(place string) string {
 	var b strings.Builder
-	if place := p.Place(); place != "" {
+	if place != "" {
 		b.WriteString(place + ": ")
 	}
 	fmt.Fprintf(&b, "found %s; expected %s", shown(p.Value), p.Expected)
@@ -115,40 +121,4 @@ func (ps *Problems) Err() error {
 		return nil
 	}
 	return &Fault{Problems: ps.List(), counts: maps.Clone(ps.perFile)}
-}
-
-// A Fault is the error that carries every problem found.
-type Fault struct {
-	Problems []Problem
-	counts   map[string]int // by file, with those beyond Problems; nil where there are none beyond
-}
-
-// told is how many problems of one file a message spells out; the rest are
-// counted, since they nearly always have one cause.
-const told = 50
-
-// Error tells the problems, one a line, at most fifty for each file.
-func (f *Fault) Error() string {
-	var lines, files []string
-	perFile := map[string]int{}
-	for _, p := range f.Problems {
-		if perFile[p.File] == 0 {
-			files = append(files, p.File)
-		}
-		perFile[p.File]++
-		if perFile[p.File] <= told {
-			lines = append(lines, p.String())
-		}
-	}
-	for _, file := range files {
-		rest := max(perFile[file], f.counts[file]) - told
-		switch {
-		case rest <= 0:
-		case file == "":
-			lines = append(lines, fmt.Sprintf("And %d more problems.", rest))
-		default:
-			lines = append(lines, fmt.Sprintf("%s: and %d more problems.", file, rest))
-		}
-	}
-	return strings.Join(lines, "\n")
 }

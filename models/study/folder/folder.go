@@ -70,7 +70,7 @@ func build(dir string, fill func(string) error, put func(fresh, dir string) erro
 	}
 	fresh, err := os.MkdirTemp(filepath.Dir(dir), freshName(dir))
 	if err != nil {
-		return fmt.Errorf("no folder can be made beside %s: %w", dir, err)
+		return closed(filepath.Dir(dir), err)
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(fresh)) }()
 	release, err := hold(fresh)
@@ -98,6 +98,31 @@ func placed(dir string) (string, error) {
 		return filepath.Abs(dir)
 	}
 	return dir, nil
+}
+
+// CheckOpen tells whether something can be made in the folder around dir: a
+// folder that is closed, or on a disk that cannot be written to, is better known
+// before long work than after it. It makes a folder there and takes it away.
+func CheckOpen(dir string) error {
+	dir, err := placed(dir)
+	if err != nil {
+		return err
+	}
+	parent := filepath.Dir(dir)
+	tried, err := os.MkdirTemp(parent, freshName(dir))
+	if err != nil {
+		return closed(parent, err)
+	}
+	return os.Remove(tried)
+}
+
+// closed is the error of a folder in which nothing can be made.
+func closed(parent string, err error) error {
+	var at *fs.PathError
+	if errors.As(err, &at) {
+		err = at.Err
+	}
+	return fmt.Errorf("nothing can be written into the folder %s (the system says: %w): give another place", parent, err)
 }
 
 func checkParent(parent string) error {
