@@ -105,7 +105,7 @@ func TestPartsThatDoNotBelongTogether(t *testing.T) {
 
 // odd is a name that a shell and Slurm's own patterns trip over where it is not
 // quoted.
-const odd = `the scholar's "own" $HOME %j; 100% \n`
+const odd = `the scholar's "own" $HOME %j; 100% `
 
 // divided is a study in a folder of an odd name, divided into parts by a command
 // built for the test; want is what one run of it comes to.
@@ -136,7 +136,7 @@ func shell(t *testing.T, jobs string, environment []string, args ...string) (sai
 // in to a stand-in for sbatch that tells how it was called.
 func TestJobFilesWithoutAnEngine(t *testing.T) {
 	_, dir, jobs, want := divided(t, 59, 4)
-	scripts, err := filepath.Glob(filepath.Join(strings.NewReplacer(`\`, `\\`).Replace(jobs), "*.s*"))
+	scripts, err := filepath.Glob(filepath.Join(jobs, "*.s*"))
 	must(t, err)
 	if len(scripts) != 7 {
 		t.Fatalf("the scripts are %q", scripts)
@@ -172,10 +172,18 @@ func TestJobFilesWithoutAnEngine(t *testing.T) {
 	}
 	calls, err := os.ReadFile(filepath.Join(jobs, "calls"))
 	must(t, err)
-	if got := string(calls); got != "--parsable array.slurm\n--parsable --dependency=afterok:41 --kill-on-invalid-dep=yes gather.slurm\n" {
-		t.Errorf("sbatch was called so:\n%s", got)
+	logs := strings.ReplaceAll(filepath.Join(jobs, "logs"), "%", "%%")
+	if got, want := string(calls), "--parsable --output="+logs+"/part-%a.txt array.slurm\n--parsable --output="+logs+"/gather.txt --dependency=afterok:41 --kill-on-invalid-dep=yes gather.slurm\n"; got != want {
+		t.Errorf("sbatch was called so:\n%s\nwant\n%s", got, want)
 	}
 	if info, err := os.Stat(filepath.Join(jobs, "logs")); err != nil || !info.IsDir() {
 		t.Errorf("no folder for logs: %v", err)
+	}
+	must(t, os.Rename(jobs, jobs+`\n`))
+	if said, err := shell(t, "/", nil, filepath.Join(jobs+`\n`, "submit.sh")); err == nil || !strings.Contains(said, "backslash") {
+		t.Errorf("handing in from below a backslash: %v, %s", err, said)
+	}
+	if said, err := shell(t, "/", nil, filepath.Join(jobs+`\n`, "part.sh"), "2"); err != nil {
+		t.Errorf("a part below a backslash: %v, %s", err, said)
 	}
 }
