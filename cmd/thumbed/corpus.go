@@ -1,25 +1,27 @@
 package main
 
 import (
-	"context"
 	"errors"
-	"os"
-	"os/signal"
 	"path/filepath"
-	"syscall"
 
 	"github.com/spf13/cobra"
 
+	"thumbed/models/report"
 	"thumbed/models/study"
 	"thumbed/models/study/corpus"
+	"thumbed/models/study/portion"
 )
 
-func init() { register(newCorpusCommand) }
+func init() {
+	register(newCorpusCommand)
+	registerDivider(corpus.Verb, divideCorpus)
+	registerGatherer(corpus.Verb, gatherCorpus)
+}
 
 func newCorpusCommand() *cobra.Command {
-	var out string
+	var out, part string
 	cmd := &cobra.Command{
-		Use:   "corpus CORPUS [--out DIR]",
+		Use:   "corpus CORPUS [--out DIR] [--part K/N]",
 		Short: "Run a study over hundreds or thousands of books in folders",
 		Long: `Runs a study over many books, each with its tables in a folder of its own. Every
 folder is read, checked and measured by itself; one that fails is told of, with
@@ -50,22 +52,40 @@ leaves.csv, pages.csv, sections.csv, instruments.csv, readings*.csv), unless
 [tables] gives others. The results go into the folder results beside CORPUS,
 unless --out names another, and replace an earlier run's as those of run do.
 
+With --part K/N only the K-th of N shares of the folders is read and measured, and
+kept as a file in the folder parts beside CORPUS, or the one that --out names: on
+another machine, or at another time. thumbed gather does the rest, to the same
+digits as one run.
+
 Where a folder or a book failed, a model cannot be fitted or a question not
 answered, the page says so, the rest is done, and the exit code is 1.`,
 		Example: `  Run the corpus in this folder, and look at results/index.html:
     thumbed corpus .
 
   Keep the results elsewhere:
-    thumbed corpus sarreland/corpus.toml --out ~/thesis/readers`,
+    thumbed corpus sarreland/corpus.toml --out ~/thesis/readers
+
+  In two shares, which may run on two machines:
+    thumbed corpus sarreland --part 1/2
+    thumbed corpus sarreland --part 2/2
+    thumbed gather sarreland/parts`,
 		Args: exactly("CORPUS, a corpus.toml or its folder"),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if cmd.Flags().Changed("out") && out == "" {
 				return usagef("--out needs the name of a folder")
 			}
-			return runCorpus(cmd, args[0], out)
+			if !cmd.Flags().Changed("part") {
+				return runCorpus(cmd, args[0], out)
+			}
+			share, err := portion.Parse(part)
+			if err != nil {
+				return usagef("--part: %v", err)
+			}
+			return partOfCorpus(cmd, args[0], share, out)
 		},
 	}
-	cmd.Flags().StringVar(&out, "out", "", "`DIR` for the results (default: results, beside the corpus)")
+	cmd.Flags().StringVar(&out, "out", "", "`DIR` for the results (default: results, beside the corpus); with --part for the share (default: parts)")
+	cmd.Flags().StringVar(&part, "part", "", partHelp)
 	return cmd
 }
 
@@ -74,15 +94,20 @@ func runCorpus(cmd *cobra.Command, path, dir string) error {
 	if err != nil {
 		return err
 	}
+	return finishCorpus(cmd, c, dir, c.Run)
+}
+
+// finishCorpus computes results, writes them and tells the answers.
+func finishCorpus(cmd *cobra.Command, c *corpus.Corpus, dir string, compute func(study.Progress) (*report.Corpus, error)) error {
 	if dir == "" {
-		dir = filepath.Join(filepath.Dir(c.Path), "results")
+		dir = besideCorpus(c, "results")
 	}
 	if err := study.CheckFolder(dir); err != nil {
 		return err
 	}
-	stop, release := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	stop, release := stopped()
 	defer release()
-	results, err := runUnless(stop, cmd.ErrOrStderr(), c.Run)
+	results, err := runUnless(stop, cmd.ErrOrStderr(), compute)
 	var incomplete *study.Incomplete
 	if err != nil && !errors.As(err, &incomplete) {
 		return err
@@ -96,4 +121,44 @@ func runCorpus(cmd *cobra.Command, path, dir string) error {
 		return failed
 	}
 	return err
+}
+
+// partOfCorpus reads and measures one share of the folders.
+func partOfCorpus(cmd *cobra.Command, path string, share portion.Portion, out string) error {
+	c, err := corpus.Open(path)
+	if err != nil {
+		return err
+	}
+	work, err := c.Work()
+	if err != nil {
+		return err
+	}
+	if out == "" {
+		out = besideCorpus(c, "parts")
+	}
+	return computePart(cmd, work, share, out, func(progress study.Progress) (*portion.File, error) { return c.Part(share, progress) })
+}
+
+// besideCorpus is where a folder of this name stands unless another is named.
+func besideCorpus(c *corpus.Corpus, name string) string {
+	return filepath.Join(filepath.Dir(c.Path), name)
+}
+
+// divideCorpus lays out the pass over the folders; see [divider].
+func divideCorpus(_ *cobra.Command, path string) (work portion.Work, results string, err error) {
+	c, err := corpus.Open(path)
+	if err != nil {
+		return work, "", err
+	}
+	work, err = c.Work()
+	return work, besideCorpus(c, "results"), err
+}
+
+// gatherCorpus finishes a corpus from the shares of its folders.
+func gatherCorpus(cmd *cobra.Command, whole *portion.Whole, out string) error {
+	c, err := corpus.Open(whole.Work.Source)
+	if err != nil {
+		return err
+	}
+	return finishCorpus(cmd, c, out, func(progress study.Progress) (*report.Corpus, error) { return c.Gather(whole, progress) })
 }

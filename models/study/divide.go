@@ -37,7 +37,7 @@ func (s *Study) Divide() (*Division, error) {
 	if n == 0 {
 		return nil, errors.New("the study draws nothing by chance that could be divided: no question has bootstrap or shift; run it at once, without --part")
 	}
-	of, err := s.identity()
+	of, err := Identity(s.inputs)
 	if err != nil {
 		return nil, err
 	}
@@ -46,11 +46,11 @@ func (s *Study) Divide() (*Division, error) {
 	return d, err
 }
 
-// identity is the SHA-256 of all that decides the study's numbers but the
+// Identity is the SHA-256 of all that decides the numbers of a run but the
 // processor: what was read, and what the program is made of.
-func (s *Study) identity() (string, error) {
+func Identity(inputs []Sealed) (string, error) {
 	b := ThisBuild()
-	text, err := json.Marshal([]any{b.Program, b.Revision, b.Go, b.Modules, s.inputs})
+	text, err := json.Marshal([]any{b.Program, b.Revision, b.Go, b.Modules, inputs})
 	return sealOf(text), err
 }
 

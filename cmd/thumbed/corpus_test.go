@@ -1,0 +1,101 @@
+package main
+
+import (
+	"bytes"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"thumbed/models/study/corpus"
+	"thumbed/models/study/corpus/corpustest"
+)
+
+func invented(t *testing.T, plan corpustest.Plan) string {
+	t.Helper()
+	dir := t.TempDir()
+	if err := plan.Make(dir); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, corpus.FileName), []byte(corpustest.Head+corpustest.Pictures), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return dir
+}
+
+func TestCorpusAtOnceAndInParts(t *testing.T) {
+	dir := invented(t, corpustest.Plan{Books: 14, Leaves: 56, Seed: 1})
+	folder := filepath.Join(dir, corpustest.Folder(4))
+	if err := os.Remove(filepath.Join(folder, "leaves.csv")); err != nil {
+		t.Fatal(err)
+	}
+	code, out, said := run("corpus", dir)
+	if code != exitNo || !strings.Contains(said, "1 of 14") || !strings.Contains(said, "leaves.csv") || !strings.Contains(out, "Do pictures draw the hand? Yes") {
+		t.Fatalf("exit %d\n%s\n%s", code, out, said)
+	}
+	for _, share := range []string{"2/3", "1/3", "3/3"} {
+		if code, _, said := run("corpus", dir, "--part", share); code != exitDone {
+			t.Fatalf("part %s: exit %d, %s", share, code, said)
+		}
+	}
+	apart := filepath.Join(dir, "apart")
+	code, inParts, alike := run("gather", filepath.Join(dir, "parts"), "--out", apart)
+	if code != exitNo || alike != said || !strings.Contains(inParts, "Do pictures draw the hand? Yes") {
+		t.Fatalf("gathered: exit %d\n%s\n%s", code, inParts, alike)
+	}
+	if a, b := contentOf(t, filepath.Join(dir, "results", "results.json")), contentOf(t, filepath.Join(apart, "results.json")); !bytes.Equal(a, b) {
+		t.Error("the parts gather to other numbers than one run")
+	}
+	if code, out, said := run("rerun", apart); code != exitDone || !strings.Contains(out, "none changes") {
+		t.Errorf("rerun: exit %d\n%s\n%s", code, out, said)
+	}
+
+	if err := os.WriteFile(filepath.Join(dir, corpustest.Folder(2), "pages.csv"), []byte("book,page\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if code, _, said := run("gather", filepath.Join(dir, "parts"), "--out", apart); code != exitNo || !strings.Contains(said, corpustest.Folder(2)+" has changed") {
+		t.Errorf("gathered what changed: exit %d, %s", code, said)
+	}
+	for _, args := range [][]string{{"corpus"}, {"corpus", dir, "--part", "4/3"}, {"corpus", dir, "--out", ""}} {
+		if code, _, _ := run(args...); code != exitUsage {
+			t.Errorf("%v: exit %d", args, code)
+		}
+	}
+	if code, _, said := run("corpus", t.TempDir()); code != exitNo || !strings.Contains(said, "corpus.toml") {
+		t.Errorf("no corpus: exit %d, %s", code, said)
+	}
+}
+
+func contentOf(t *testing.T, path string) []byte {
+	t.Helper()
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return text
+}
+
+// Five thousand books of three hundred pages: time and memory, to be read by a
+// person on a quiet machine.
+func TestSlowLargeCorpus(t *testing.T) {
+	if os.Getenv("THUMBED_SLOW") == "" {
+		t.Skip("takes minutes and a gigabyte of disk; THUMBED_SLOW=1 runs it")
+	}
+	program := built(t).path
+	dir := invented(t, corpustest.Plan{Books: 5000, Early: 0.4, Seed: 1})
+	work := exec.Command(program, "corpus", dir)
+	begun := time.Now()
+	out, err := work.CombinedOutput()
+	if err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	used := work.ProcessState.SysUsage().(*syscall.Rusage)
+	t.Logf("5000 books of 300 pages: %.0f s by the clock, %.0f s of processor (%.0f user, %.0f system), %d MiB at most\n%s", time.Since(begun).Seconds(),
+		(work.ProcessState.UserTime() + work.ProcessState.SystemTime()).Seconds(), work.ProcessState.UserTime().Seconds(), work.ProcessState.SystemTime().Seconds(), used.Maxrss/1024, out)
+	if mib := used.Maxrss / 1024; mib > 2048 {
+		t.Errorf("%d MiB of memory; 2048 were promised", mib)
+	}
+}

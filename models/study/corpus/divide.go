@@ -1,0 +1,76 @@
+package corpus
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"thumbed/models/report"
+	"thumbed/models/study"
+	"thumbed/models/study/portion"
+)
+
+// Verb is that of the work which [Corpus.Part] shares out.
+const Verb = "corpus"
+
+// Work is the pass over the folders, one piece a folder. What their tables hold
+// is sealed by each piece, and looked at when they are gathered.
+func (c *Corpus) Work() (portion.Work, error) {
+	inputs := []study.Sealed{study.SealFile(filepath.Base(c.Path), c.text)}
+	for _, folder := range c.Folders {
+		inputs = append(inputs, study.Sealed{Path: folder})
+	}
+	of, err := study.Identity(inputs)
+	if err != nil {
+		return portion.Work{}, err
+	}
+	source, err := filepath.Abs(c.Path)
+	return portion.Work{Verb: Verb, Of: of, Source: source, Program: study.ThisBuild().Program, Total: len(c.Folders)}, err
+}
+
+// Part does the pass over one share of the folders.
+func (c *Corpus) Part(p portion.Portion, progress study.Progress) (*portion.File, error) {
+	work, err := c.Work()
+	if err != nil {
+		return nil, err
+	}
+	from, to := p.Pieces(len(c.Folders))
+	return portion.New(work, p, study.ThisBuild().Processor, c.Pieces(from, to, progress))
+}
+
+// Gather makes the results of the shares of the pass; see [Corpus.Run]. It fails
+// where the folders, or what is in them, are no longer what the shares saw.
+func (c *Corpus) Gather(whole *portion.Whole, progress study.Progress) (*report.Corpus, error) {
+	work, err := c.Work()
+	if err != nil {
+		return nil, err
+	}
+	if !work.Same(whole.Work) {
+		return nil, fmt.Errorf("%s, its folders or the program are not what they were when the parts were computed: compute all parts again", c.Path)
+	}
+	pieces, err := portion.Decode[Piece](whole)
+	if err != nil {
+		return nil, err
+	}
+	if changed := c.changed(pieces); changed != nil {
+		return nil, fmt.Errorf("since the parts were computed, %w: compute the parts again that hold these folders", changed)
+	}
+	return c.Finish(pieces, progress)
+}
+
+// changed tells which tables are not what the pieces saw.
+func (c *Corpus) changed(pieces []Piece) error {
+	var faults []error
+	for _, p := range pieces {
+		changed := slices.ContainsFunc(p.Inputs, func(then study.Sealed) bool {
+			text, err := os.ReadFile(c.path(then.Path))
+			return err != nil || study.SealFile(then.Path, text) != then
+		})
+		if changed {
+			faults = append(faults, fmt.Errorf("%s has changed", p.Folder))
+		}
+	}
+	return errors.Join(faults...)
+}
