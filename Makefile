@@ -14,7 +14,7 @@ R := Rscript=r-base-core $(RLIB)/lme4=r-cran-lme4 /usr/lib/R/library/nlme=r-cran
  $(RLIB)/pbkrtest=r-cran-pbkrtest $(RLIB)/strucchange=r-cran-strucchange /usr/lib/R/library/mgcv=r-cran-mgcv \
  $(RLIB)/jsonlite=r-cran-jsonlite /usr/lib/R/library/survival=r-cran-survival
 
-.PHONY: help build demo test lint notebooks notebooks-keep bench race crosscheck slow fuzz reference clean
+.PHONY: help build demo test lint notebooks notebooks-keep bench race crosscheck slow slurm fuzz reference clean
 
 help: ## tell what there is
 	@echo "make TARGET, where TARGET is one of:"
@@ -69,6 +69,10 @@ fuzz: ## fuzz every parser for FUZZTIME each (default 30s)
 
 slow: ## coverage and false-alarm studies by simulation, at their full size (hours)
 	THUMBED_SLOW=1 nice $(GO) test -timeout 6h -v ./models/...
+
+slurm: ## divided work on a real Slurm of one node, installed from Debian (as root)
+	@.ci/need /usr/sbin/slurmctld=slurmctld /usr/sbin/slurmd=slurmd sbatch=slurm-client /usr/sbin/munged=munge
+	THUMBED_SLURM=1 $(GO) test -run 'TestSlurm$$' -v ./cmd/thumbed
 
 reference: ## write testdata/reference anew from Debian's R packages
 	@.ci/need $(R)
