@@ -5,7 +5,7 @@
 #   Rscript make-reference.R InstEval   # that too (about a minute)
 #
 # Needs Debian's r-cran-lme4 r-cran-nlme r-cran-lmertest r-cran-pbkrtest
-# r-cran-mgcv r-cran-mass r-cran-jsonlite. The packages' versions are written to versions.json.
+# r-cran-mgcv r-cran-mass r-cran-mlmrev r-cran-jsonlite. The packages' versions are written to versions.json.
 suppressPackageStartupMessages({
   library(lme4); library(nlme); library(lmerTest); library(pbkrtest); library(jsonlite)
 })
@@ -17,6 +17,11 @@ table.out <- function(data, name) {
   data <- as.data.frame(data)
   for (k in names(data)) if (is.factor(data[[k]])) data[[k]] <- as.character(data[[k]])
   write.csv(format.keep(data), paste0(name, ".csv"), row.names = FALSE, quote = FALSE, na = "")
+}
+packed.out <- function(data, name) {
+  g <- gzfile(paste0(name, ".csv.gz"), "w")
+  write.csv(data, g, row.names = FALSE, quote = FALSE)
+  close(g)
 }
 format.keep <- function(data) {
   for (k in names(data)) if (is.double(data[[k]])) data[[k]] <- format(data[[k]], digits = 15, trim = TRUE, scientific = FALSE, drop0trailing = TRUE)
@@ -232,6 +237,20 @@ terms = ["intercept"]
 by = "Lot"
 terms = ["intercept"]
 ', Thickness ~ Source + (1 | Lot:Wafer) + (1 | Lot), oxide))
+# --- Chem97: Yang, Fielding and Goldstein (2002); pupils in schools in authorities
+chem <- mlmRev::Chem97[c("lea", "school", "gender", "gcsescore", "score")]
+packed.out(chem, "Chem97")
+add(lme4.model("Chem97, schools within authorities", "Chem97", 'outcome = "score"
+fixed = ["gender", "gcsescore"]
+[levels]
+gender = ["M", "F"]
+[[random]]
+by = ["lea", "school"]
+terms = ["intercept"]
+[[random]]
+by = "lea"
+terms = ["intercept"]
+', score ~ gender + gcsescore + (1 | lea:school) + (1 | lea), chem, kr = FALSE))
 # --- Ovary: Pierson and Ginther (1987)
 ovary <- as.data.frame(nlme::Ovary)
 ovary$Mare <- as.character(ovary$Mare)
@@ -342,8 +361,7 @@ terms = ["intercept"]
 by = "dept"
 terms = ["intercept"]
 ', y ~ service + (1 | s) + (1 | d) + (1 | dept), InstEval, kr = FALSE))
-  insteval <- InstEval
-  g <- gzfile("InstEval.csv.gz", "w"); write.csv(insteval[c("s", "d", "dept", "service", "y")], g, row.names = FALSE, quote = FALSE); close(g)
+  packed.out(InstEval[c("s", "d", "dept", "service", "y")], "InstEval")
 }
 for (m in models) json.out(m, gsub("[^A-Za-z0-9]+", "-", m$name))
-json.out(c(list(R = R.version.string), sapply(c("lme4", "nlme", "lmerTest", "pbkrtest", "mgcv", "MASS"), function(p) as.character(packageVersion(p)))), "versions")
+json.out(c(list(R = R.version.string), sapply(c("lme4", "nlme", "lmerTest", "pbkrtest", "mgcv", "MASS", "mlmRev"), function(p) as.character(packageVersion(p)))), "versions")
