@@ -2,18 +2,13 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
-	"os"
-	"os/signal"
 	"path/filepath"
 	"strings"
-	"syscall"
 
 	"github.com/spf13/cobra"
 
-	"thumbed/models/hypotheses/power"
 	"thumbed/models/report"
 	"thumbed/models/study"
 	"thumbed/models/study/plan"
@@ -22,7 +17,9 @@ import (
 
 func init() {
 	register(newPlanCommand)
-	registerGatherer("plan", finishPlan)
+	registerDivider("plan", dividePlan)
+	registerGatherer(plan.Verb, gatherPlan)
+	registerDivider(plan.Verb, dividePlan)
 }
 
 const planLong = `Says how many books, pages and placings a question needs. Campaigns of each design
@@ -76,9 +73,10 @@ charts (index.html), figures, the table of designs and all numbers.`
 const planExample = `  Plan, and look at plan/index.html:
     thumbed plan second.toml
 
-  Share the work out among four machines, and put it together:
-    thumbed plan second.toml --part 1/4 --out parts
-    thumbed gather parts --out plan`
+  Share the work out among two machines, and put it together:
+    thumbed plan second.toml --part 1/2
+    thumbed plan second.toml --part 2/2
+    thumbed gather parts`
 
 type planOptions struct {
 	out, part string
@@ -104,16 +102,13 @@ func newPlanCommand() *cobra.Command {
 			if err != nil {
 				return usagef("--part: %v", err)
 			}
-			if o.out == "" || o.json {
-				return usagef("--part goes with --out, the folder or file for the part, and without --json")
-			}
 			return partOfPlan(cmd, args[0], share, o.out)
 		},
 	}
 	flags := cmd.Flags()
-	flags.StringVar(&o.out, "out", "", "`DIR` for what comes of it (default: plan, beside the plan file); of a part, a folder or file")
+	flags.StringVar(&o.out, "out", "", "`DIR` for what comes of it (default: plan, beside the plan file); with --part for the share (default: parts)")
 	flags.BoolVar(&o.json, "json", false, "print all numbers as one JSON object; a folder is written only where --out names it")
-	flags.StringVar(&o.part, "part", "", "`K/N`: do the K-th of N shares of the work; thumbed gather puts them together")
+	flags.StringVar(&o.part, "part", "", partHelp)
 	return cmd
 }
 
@@ -128,44 +123,23 @@ func runPlan(cmd *cobra.Command, path string, o planOptions) error {
 	if err != nil {
 		return err
 	}
-	dir := planFolder(p, o)
+	return finishPlan(cmd, p, o, func(progress study.Progress) (*report.Plan, error) { return p.Try(context.Background(), progress) })
+}
+
+// finishPlan tries the plan, writes what comes of it and says it.
+func finishPlan(cmd *cobra.Command, p *plan.Plan, o planOptions, try func(study.Progress) (*report.Plan, error)) error {
+	dir := o.out
+	if dir == "" && !o.json {
+		dir = besidePlan(p, "plan")
+	}
 	if dir != "" {
 		if err := study.CheckFolder(dir); err != nil {
 			return err
 		}
 	}
-	campaigns, err := drawCampaigns(cmd.ErrOrStderr(), p, portion.Portion{})
-	if err != nil {
-		return err
-	}
-	return tellPlan(cmd, p, campaigns, dir, o.json)
-}
-
-// planFolder is where the plan's page goes; empty where only JSON is asked for.
-func planFolder(p *plan.Plan, o planOptions) string {
-	if o.out != "" || o.json {
-		return o.out
-	}
-	return filepath.Join(filepath.Dir(p.Path), "plan")
-}
-
-// drawCampaigns draws with progress, and stops at once where it is told to.
-func drawCampaigns(stderr io.Writer, p *plan.Plan, share portion.Portion) ([]power.Campaign, error) {
-	ctx, release := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	stop, release := stopped()
 	defer release()
-	bar := newProgress(stderr)
-	defer bar.end()
-	campaigns, err := p.Campaigns(ctx, share, func(done, total int) { bar.tell(done, total, "campaigns") })
-	if errors.Is(err, context.Canceled) {
-		return nil, errors.New("stopped before the end; nothing was written")
-	}
-	return campaigns, err
-}
-
-// tellPlan puts the campaigns together, writes the folder and says what the plan
-// says.
-func tellPlan(cmd *cobra.Command, p *plan.Plan, campaigns []power.Campaign, dir string, asJSON bool) error {
-	result, err := p.Result(campaigns)
+	result, err := runUnless(stop, cmd.ErrOrStderr(), try)
 	if err != nil {
 		return err
 	}
@@ -175,16 +149,19 @@ func tellPlan(cmd *cobra.Command, p *plan.Plan, campaigns []power.Campaign, dir 
 			return err
 		}
 	}
-	if asJSON {
-		numbers, err := result.JSON()
-		if err != nil {
-			return err
-		}
-		_, err = cmd.OutOrStdout().Write(numbers)
+	if !o.json {
+		return tellDesigns(cmd.OutOrStdout(), result, filepath.Join(dir, "index.html"))
+	}
+	numbers, err := result.JSON()
+	if err != nil {
 		return err
 	}
-	return tellDesigns(cmd.OutOrStdout(), result, filepath.Join(dir, "index.html"))
+	_, err = cmd.OutOrStdout().Write(numbers)
+	return err
 }
+
+// besidePlan is where a folder of this name stands unless another is named.
+func besidePlan(p *plan.Plan, name string) string { return filepath.Join(filepath.Dir(p.Path), name) }
 
 // tellDesigns says what the plan says, in sentences.
 func tellDesigns(out io.Writer, result *report.Plan, page string) error {
@@ -199,7 +176,7 @@ func tellDesigns(out io.Writer, result *report.Plan, page string) error {
 	return err
 }
 
-// partOfPlan draws one share of the campaigns into a file.
+// partOfPlan draws one share of the campaigns.
 func partOfPlan(cmd *cobra.Command, path string, share portion.Portion, out string) error {
 	p, err := openPlan(cmd.ErrOrStderr(), path)
 	if err != nil {
@@ -209,46 +186,29 @@ func partOfPlan(cmd *cobra.Command, path string, share portion.Portion, out stri
 	if err != nil {
 		return err
 	}
-	if filepath.Ext(out) != ".json" {
-		out = filepath.Join(out, share.Name())
+	if out == "" {
+		out = besidePlan(p, "parts")
 	}
-	done, err := portion.Done(out, work, share)
-	if err != nil {
-		return err
-	}
-	if !done {
-		campaigns, err := drawCampaigns(cmd.ErrOrStderr(), p, share)
-		if err != nil {
-			return err
-		}
-		file, err := portion.New(work, share, study.ThisBuild().Processor, campaigns)
-		if err != nil {
-			return err
-		}
-		if err := file.Write(out); err != nil {
-			return err
-		}
-	}
-	_, err = fmt.Fprintf(cmd.OutOrStdout(), "Part %s: %s\n", share, out)
-	return err
+	return computePart(cmd, work, share, out, func(progress study.Progress) (*portion.File, error) {
+		return p.Part(context.Background(), share, progress)
+	})
 }
 
-// finishPlan puts the parts of a plan together; see [gatherer].
-func finishPlan(cmd *cobra.Command, whole *portion.Whole, out string) error {
+// dividePlan lays out the campaigns of a plan; see [divider].
+func dividePlan(cmd *cobra.Command, path string) (work portion.Work, results string, err error) {
+	p, err := openPlan(cmd.ErrOrStderr(), path)
+	if err != nil {
+		return work, "", err
+	}
+	work, err = p.Work()
+	return work, besidePlan(p, "plan"), err
+}
+
+// gatherPlan puts the shares of a plan together; see [gatherer].
+func gatherPlan(cmd *cobra.Command, whole *portion.Whole, out string) error {
 	p, err := openPlan(cmd.ErrOrStderr(), whole.Work.Source)
 	if err != nil {
 		return err
 	}
-	work, err := p.Work()
-	if err != nil {
-		return err
-	}
-	if !work.Same(whole.Work) {
-		return fmt.Errorf("%s, or the pilot that it names, is no longer what the parts were drawn by: put it back, or draw all parts again", whole.Work.Source)
-	}
-	campaigns, err := portion.Decode[power.Campaign](whole)
-	if err != nil {
-		return err
-	}
-	return tellPlan(cmd, p, campaigns, planFolder(p, planOptions{out: out}), false)
+	return finishPlan(cmd, p, planOptions{out: out}, func(study.Progress) (*report.Plan, error) { return p.Gather(whole) })
 }

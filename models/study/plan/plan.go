@@ -240,6 +240,9 @@ func (p *Plan) checkColumns() error {
 	return ps.Err()
 }
 
+// Verb is the verb of the command line that tries plans.
+const Verb = "plan"
+
 // Work says what is divided where the plan is tried in portions.
 func (p *Plan) Work() (portion.Work, error) {
 	sum := sha256.New()
@@ -249,23 +252,59 @@ func (p *Plan) Work() (portion.Work, error) {
 	if err := json.NewEncoder(sum).Encode(s); err != nil {
 		return portion.Work{}, err
 	}
-	fmt.Fprintln(sum, s.Measuring.Instrument)
+	in := s.Instrument
+	fmt.Fprintln(sum, in.ID, in.Floor, in.Ceiling, in.Resolution)
 	for _, book := range books {
 		if err := book.Write(sum); err != nil {
 			return portion.Work{}, err
 		}
 	}
-	return portion.Work{Verb: "plan", Of: hex.EncodeToString(sum.Sum(nil)), Source: p.Path, Program: study.ThisBuild().Program, Total: s.Pieces()}, nil
+	return portion.Work{Verb: Verb, Of: hex.EncodeToString(sum.Sum(nil)), Source: p.Path, Program: study.ThisBuild().Program, Total: s.Pieces()}, nil
 }
 
-// Campaigns draws the campaigns of a portion of the plan; progress may be nil.
-func (p *Plan) Campaigns(ctx context.Context, share portion.Portion, progress func(done, total int)) ([]power.Campaign, error) {
+// campaigns draws the campaigns of a portion of the plan.
+func (p *Plan) campaigns(ctx context.Context, share portion.Portion, progress study.Progress) ([]power.Campaign, error) {
 	from, to := share.Pieces(p.Setting.Pieces())
-	return p.Setting.Run(ctx, from, to, progress)
+	return p.Setting.Run(ctx, from, to, func(done, total int) {
+		if progress != nil {
+			progress(done, total, "campaigns")
+		}
+	})
 }
 
-// Result puts the campaigns of all portions together.
-func (p *Plan) Result(campaigns []power.Campaign) (*report.Plan, error) {
+// Part draws the campaigns of a portion of the plan; progress may be nil.
+func (p *Plan) Part(ctx context.Context, share portion.Portion, progress study.Progress) (*portion.File, error) {
+	work, err := p.Work()
+	if err != nil {
+		return nil, err
+	}
+	campaigns, err := p.campaigns(ctx, share, progress)
+	if err != nil {
+		return nil, err
+	}
+	return portion.New(work, share, study.ThisBuild().Processor, campaigns)
+}
+
+// Gather puts the portions of the plan together: the same as [Plan.Try], to the
+// last digit. It fails where the plan or its pilot is no longer what they were
+// drawn by.
+func (p *Plan) Gather(whole *portion.Whole) (*report.Plan, error) {
+	work, err := p.Work()
+	if err != nil {
+		return nil, err
+	}
+	if !work.Same(whole.Work) {
+		return nil, fmt.Errorf("%s, its pilot or the program is no longer what the parts were drawn by: put it back, or draw all parts again", p.Path)
+	}
+	campaigns, err := portion.Decode[power.Campaign](whole)
+	if err != nil {
+		return nil, err
+	}
+	return p.result(campaigns)
+}
+
+// result puts all campaigns together.
+func (p *Plan) result(campaigns []power.Campaign) (*report.Plan, error) {
 	result, err := p.Setting.Summarise(campaigns)
 	if err != nil {
 		return nil, err
@@ -280,13 +319,14 @@ func (p *Plan) Result(campaigns []power.Campaign) (*report.Plan, error) {
 	}, nil
 }
 
-// Try draws all campaigns and puts them together; progress may be nil.
-func (p *Plan) Try(ctx context.Context, progress func(done, total int)) (*report.Plan, error) {
-	campaigns, err := p.Campaigns(ctx, portion.Portion{}, progress)
+// Try draws all campaigns and puts them together; progress may be nil. The
+// result is the same on every run and with any number of processors.
+func (p *Plan) Try(ctx context.Context, progress study.Progress) (*report.Plan, error) {
+	campaigns, err := p.campaigns(ctx, portion.Portion{}, progress)
 	if err != nil {
 		return nil, err
 	}
-	return p.Result(campaigns)
+	return p.result(campaigns)
 }
 
 func sortedKeys[T any](m map[string]T) []string { return slices.Sorted(maps.Keys(m)) }

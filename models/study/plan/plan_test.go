@@ -12,7 +12,6 @@ import (
 	"strings"
 	"testing"
 
-	"thumbed/models/hypotheses/power"
 	"thumbed/models/study"
 	"thumbed/models/study/plan"
 	"thumbed/models/study/portion"
@@ -200,18 +199,10 @@ func TestAPlanIsTriedWholeAndInParts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	work, err := p.Work()
-	if err != nil {
-		t.Fatal(err)
-	}
 	var paths []string
 	for k := range 3 {
 		share := portion.Portion{Part: k + 1, Parts: 3}
-		campaigns, err := p.Campaigns(context.Background(), share, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		file, err := portion.New(work, share, "", campaigns)
+		file, err := p.Part(context.Background(), share, nil)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -224,13 +215,13 @@ func TestAPlanIsTriedWholeAndInParts(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	campaigns, err := portion.Decode[power.Campaign](gathered)
+	again, err := p.Gather(gathered)
 	if err != nil {
 		t.Fatal(err)
 	}
-	again, err := p.Result(campaigns)
-	if err != nil {
-		t.Fatal(err)
+	other := opened(t, written(t, strings.Replace(assumed, "page  = 0.05", "page  = 0.06", 1)))
+	if _, err := other.Gather(gathered); err == nil || !strings.Contains(err.Error(), "no longer") {
+		t.Errorf("parts of another plan: error %v", err)
 	}
 	want, err := result.JSON()
 	if err != nil {

@@ -46,7 +46,7 @@ func (p *Plan) inputs() []study.Sealed {
 // Repeat tries a recorded plan again and compares, as [study.Repeat] does for a
 // run; path is the record or its folder, planPath the plan where the record does
 // not find it any more.
-func Repeat(ctx context.Context, path, planPath string, progress func(done, total int)) (*study.Rerun, error) {
+func Repeat(ctx context.Context, path, planPath string, progress study.Progress) (*study.Rerun, error) {
 	return study.RepeatBy(path, planPath, study.Again{Kind: study.OfPlan, Name: FileName, Run: func(path string) ([]study.Sealed, []byte, error) {
 		p, err := Open(path)
 		if err != nil {
