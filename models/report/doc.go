@@ -8,9 +8,10 @@
 //   - [Results.Figures], each as SVG, PDF and PNG;
 //   - [Results.Tables] with [Results.Schemas], as CSV with a Table Schema each;
 //   - [Results.JSON], every number;
-//   - [Results.Methods], what was really done, with the works cited.
+//   - [Results.Methods], what was really done, with the works cited;
+//   - [Results.Printed], what a chapter prints, which the room chapter sets in LaTeX.
 //
-// [Results.Write] writes them all into a folder. Nothing is computed here that
+// [Results.Write] writes all but the chapter into a folder. Nothing is computed here that
 // a scholar would cite: each face shows the values that it was given, to the
 // same digits (format.go), and all faces are the same bytes on every run.
 //
@@ -25,6 +26,8 @@
 //	palette.go, drawing.go     inks, marks and lines of figures; spread.go: places for labels
 //	strip.go, chart_*.go       the figures, each drawn once for all three forms
 //	figure.go, svg.go, pdf.go  the forms
-//	page.go, page.html.tmpl, page.css, cautions.go, methods.go
+//	page.go, page.html.tmpl, page.css, cautions.go
+//	methods.go, references.go  what was done, and the works cited
+//	printed.go                 sections, captions and tables of a chapter
 //	write.go                   the folder
 package report

@@ -1,6 +1,7 @@
 package chapter
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -69,15 +70,7 @@ func breakWords(columns []column, room float64) {
 			open = append(open, &columns[k])
 		}
 	}
-	slices.SortStableFunc(open, func(a, b *column) int {
-		switch {
-		case a.width < b.width:
-			return -1
-		case a.width > b.width:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(open, func(a, b *column) int { return cmp.Compare(a.width, b.width) })
 	for k, c := range open {
 		share := max(room/float64(len(open)-k), leastBroken)
 		if c.width > share {

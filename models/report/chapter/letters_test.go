@@ -75,11 +75,26 @@ func claimed() []rune {
 	return append(out, []rune("–—‘’“”„‹›«»¡¿§¶†‡•°±×÷¬−≤≥≈∞½¼¾€£©→←")...)
 }
 
+// page sets a body under the preamble of what it lacks, and reads the page.
+func page(t *testing.T, s *setter, before, body string) string {
+	t.Helper()
+	chaptertest.Need(t)
+	dir := t.TempDir()
+	for name, text := range map[string]string{
+		"preamble.tex": string(s.preambleFile()),
+		"letters.tex":  "\\documentclass[a4paper]{article}\n\\usepackage[margin=10mm]{geometry}\n" + before + "\\input{preamble}\n\\begin{document}\n" + body + "\n\\end{document}\n",
+	} {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	chaptertest.LaTeX(t, dir, "letters")
+	return squeezed(chaptertest.Text(t, dir, "letters"))
+}
+
 // TestClaimedCharactersComeBack sets every character claimed, and random words of
 // them, and reads the page.
 func TestClaimedCharactersComeBack(t *testing.T) {
-	chaptertest.Need(t)
-	dir := t.TempDir()
 	s := newSetter()
 	var want []string
 	letters := claimed()
@@ -97,26 +112,27 @@ func TestClaimedCharactersComeBack(t *testing.T) {
 		want = append(want, rapid.StringOfN(rapid.SampledFrom(append(letters, ' ')), 1, 30, -1).Example(seed))
 	}
 	var body strings.Builder
-	for i, line := range want {
-		want[i] = chaptertest.Plain(line)
+	for _, line := range want {
 		body.WriteString(`\noindent\mbox{A` + s.text(line) + "Z}\n\n")
 	}
-	write := func(name, text string) {
-		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	write("preamble.tex", string(s.preambleFile()))
-	write("letters.tex", "\\documentclass[a4paper]{article}\n\\usepackage[margin=10mm]{geometry}\n\\input{preamble}\n\\begin{document}\n"+body.String()+"\\end{document}\n")
-	chaptertest.LaTeX(t, dir, "letters")
-	got := squeezed(chaptertest.Text(t, dir, "letters"))
+	got := page(t, s, "", body.String())
 	for _, line := range want {
 		if !strings.Contains(got, "A"+squeezed(line)+"Z") {
 			t.Errorf("%q does not come back from the page", line)
 		}
 	}
-	if t.Failed() {
-		t.Log(got)
+}
+
+// TestWhatFontsLackIsSet: Greek letters become those of formulas, others their
+// number, unless a package loaded before has them.
+func TestWhatFontsLackIsSet(t *testing.T) {
+	s := newSetter()
+	body := s.text("AσβΩZ, AПсZ, A𝔄Z, Aẽ12ᵛZ")
+	got := page(t, s, "\\DeclareUnicodeCharacter{0441}{(from a package)}\n", body)
+	for _, want := range []string{"AσβΩZ", "A[U+041F](fromapackage)Z", "A[U+1D504]Z", "12vZ"} {
+		if !strings.Contains(got, want) {
+			t.Errorf("%q is not on the page: %s", want, got)
+		}
 	}
 }
 

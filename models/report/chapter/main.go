@@ -91,6 +91,9 @@ const preambleHead = `% What the parts of this chapter need. Where your thesis l
 \usepackage{microtype}
 \usepackage[round]{natbib} % with biblatex: \usepackage[style=authoryear,natbib=true]{biblatex}
 \usepackage{url}
+% The size of the tables' letters. The tables are laid out for lines of 16 cm; where
+% yours are much shorter, make them smaller: \renewcommand{\tablesize}{\scriptsize}
+\providecommand{\tablesize}{\footnotesize}
 `
 
 // preambleFile is preamble.tex. It comes last, since it says what pdfLaTeX shall

@@ -31,13 +31,13 @@ func comment(text string) string { return strings.Join(strings.Fields(text), " "
 
 func (s *setter) writeFloat(b *strings.Builder, t report.PrintedTable, columns []column, body string) {
 	fmt.Fprintf(b, "\\begin{table}[htbp]\n\\centering\n%s\\label{tab:%s}\n", s.caption(t.Title, t.Caption), t.Name)
-	fmt.Fprintf(b, "\\footnotesize\\setlength{\\tabcolsep}{%.2fem}\n\\begin{tabular}{%s}\n\\toprule\n%s\n\\midrule\n", columnGap/2, preamble(columns), heads(columns, s))
+	fmt.Fprintf(b, "\\tablesize\\setlength{\\tabcolsep}{%.2fem}\n\\begin{tabular}{%s}\n\\toprule\n%s\n\\midrule\n", columnGap/2, preamble(columns), heads(columns, s))
 	fmt.Fprintf(b, "%s\\bottomrule\n\\end{tabular}\n\\end{table}\n", body)
 }
 
 func (s *setter) writeLong(b *strings.Builder, t report.PrintedTable, columns []column, body string) {
 	head := heads(columns, s)
-	fmt.Fprintf(b, "\\par{\\footnotesize\\setlength{\\tabcolsep}{%.2fem}\\setlength{\\LTcapwidth}{\\linewidth}\n\\begin{longtable}{%s}\n", columnGap/2, preamble(columns))
+	fmt.Fprintf(b, "\\par{\\tablesize\\setlength{\\tabcolsep}{%.2fem}\\setlength{\\LTcapwidth}{\\linewidth}\n\\begin{longtable}{%s}\n", columnGap/2, preamble(columns))
 	fmt.Fprintf(b, "%s\\label{tab:%s}\\\\\n\\toprule\n%s\n\\midrule\n\\endfirsthead\n", s.caption(t.Title, t.Caption), t.Name, head)
 	fmt.Fprintf(b, "\\caption[]{%s (continued)}\\\\\n\\toprule\n%s\n\\midrule\n\\endhead\n", s.text(t.Title), head)
 	fmt.Fprintf(b, "\\midrule\n\\multicolumn{%d}{@{}r@{}}{\\emph{continued}}\\\\\n\\endfoot\n\\bottomrule\n\\endlastfoot\n", len(columns))
