@@ -57,7 +57,7 @@ func TestFiguresOnAnyNumberOfCores(t *testing.T) {
 	one := figuresOf(t, r)
 	runtime.GOMAXPROCS(4)
 	many := figuresOf(t, r)
-	if len(one) != 9 || len(many) != 9 {
+	if len(one) != 11 || len(many) != 11 {
 		t.Fatalf("%d and %d figures", len(one), len(many))
 	}
 	for i := range one {
@@ -439,8 +439,28 @@ func TestChartsOfAnyStudy(t *testing.T) {
 			models = append(models, m)
 		}
 		r.Models = models
+		r.Shared = nil
+		if books == 2 {
+			r.Shared = []SharedDrop{anyShared(t, base.Shared[0], odd)}
+		}
 		for _, s := range r.sketches() {
 			checkTexts(t, s)
 		}
 	})
+}
+
+// anyShared is a shared drop of the books given with any numbers.
+func anyShared(t *rapid.T, like SharedDrop, odd *rapid.Generator[float64]) SharedDrop {
+	shared := *like.Shared
+	shared.Books, shared.Left = nil, nil
+	for k := range rapid.IntRange(0, 40).Draw(t, "books that share") {
+		drop := like.Shared.Books[k%2]
+		drop.Drop, drop.Low, drop.High, drop.Has = odd.Draw(t, "drop"), odd.Draw(t, "low"), odd.Draw(t, "high"), rapid.Bool().Draw(t, "has")
+		if rapid.IntRange(0, 4).Draw(t, "refused") == 0 {
+			drop.Refused = "the offices up to Sext are hardly worn"
+		}
+		shared.Books = append(shared.Books, drop)
+	}
+	like.Shared = &shared
+	return like
 }

@@ -60,9 +60,77 @@ func fixture(t testing.TB) *Results {
 		Book: 0, Set: "of the Cross", Share: math.NaN(), Low: math.NaN(), High: math.NaN(),
 		Refused: "the first office itself is hardly worn, 0.004 density, so that a share of it means nothing: measure more pages of it, or compare levels instead",
 	})
+	fixtureReaders(r)
 	r.Models = fixtureModels()
 	r.Answers = fixtureAnswers()
 	return r
+}
+
+// fixtureReaders adds what books say together: a shared drop with a book left
+// out, readers compared, one pair in vain, and habits along one book.
+func fixtureReaders(r *Results) {
+	one, other := r.Books[0].Carried[0], r.Books[1].Carried[0]
+	one.Curve = &dropoff.Curve{Median: codex.Sext, MedianLow: codex.Terce, MedianHigh: codex.None}
+	for k, o := range one.Offices {
+		share := []float64{1, 1, 0.98, 0.98, 0.9, 0.4, 0.4, 0.35}[k]
+		one.Curve.Points = append(one.Curve.Points, dropoff.CurvePoint{Office: o.Office, Share: share, Low: 0.8 * share, High: min(1, 1.2*share)})
+	}
+	places := func(most float64) (out []dropoff.SharedPlace) {
+		for office := codex.Matins; office < codex.Compline; office++ {
+			p := dropoff.SharedPlace{After: office, Probability: (0.99 - most) / 6}
+			if office == codex.Sext {
+				p.Probability = most
+			}
+			out = append(out, p)
+		}
+		return out
+	}
+	third := &dropoff.Carried{Book: 2, Set: "of the Virgin", Refused: "No page of these hours was measured: measure pages of the first and of the last office at least."}
+	r.Shared = []SharedDrop{{Set: "of the Virgin", Readers: []*dropoff.Carried{one, other, third}, Shared: &dropoff.Shared{
+		After: codex.Sext, Places: places(0.96), None: 0.01,
+		Books: []dropoff.BookDrop{
+			{Carried: 0, Drop: 0.62, Low: 0.48, High: 0.74, Has: true, Places: places(0.9), None: 0.01},
+			{Carried: 1, Drop: 0.35, Low: 0.11, High: 0.6, Has: true, Places: places(0.3), None: 0.01},
+		},
+		Left: []dropoff.LeftOut{{Carried: 2, Why: third.Refused}},
+	}}, {Set: "of the Cross", Failed: "a drop-off can only be shared by two books or more with several offices measured: measure more"}}
+	pair := func(p float64) *dropoff.Difference {
+		d := &dropoff.Difference{F: 4.2, DF1: 7, DF2: 22.4, P: p}
+		for office := codex.Lauds; office <= codex.Compline; office++ {
+			d.Offices = append(d.Offices, dropoff.OfficeDifference{Office: office, Difference: -0.031 * float64(office), Low: -0.05 * float64(office), High: -0.01 * float64(office)})
+		}
+		return d
+	}
+	virgin, cross := Reader{0, "of the Virgin"}, Reader{0, "of the Cross"}
+	r.Pairs = []ReaderPair{
+		{One: virgin, Other: Reader{1, "of the Virgin"}, Difference: pair(0.004), Adjusted: 0.008, Together: 2, Asked: true},
+		{One: virgin, Other: cross, Difference: pair(0.4), Adjusted: 0.4, Together: 2},
+		{One: virgin, Other: Reader{2, "of the Virgin"}, Adjusted: math.NaN(), Together: 2, Asked: true, Failed: "two readers can be compared only where two offices or more were measured in both: measure more of the same offices"},
+	}
+	r.Books[0].Habits = fixtureHabits(r, 0)
+	r.Books[1].Habits = &dropoff.Habits{Book: 1, Refused: "10 pages were measured, 0 of them at the instrument's floor or ceiling: too little to find habits in. Measure 20 pages or more, or with a finer instrument."}
+}
+
+func fixtureHabits(r *Results, book int) *dropoff.Habits {
+	h := &dropoff.Habits{Book: book, Adjusted: []string{"pictures"}, Agrees: true, Agreement: 0.41, Chance: 0.7, Notes: []string{"Sections were not looked at."}}
+	for _, w := range r.Readings.OfBook(book) {
+		h.Series.Values = append(h.Series.Values, w.Density)
+		h.Series.SE = append(h.Series.SE, w.SE)
+		h.Series.Labels = append(h.Series.Labels, pageLabel(r.Books[book].Book, w.Page))
+		h.Pages = append(h.Pages, w.Page)
+	}
+	n := len(h.Pages)
+	h.Changes = &dropoff.Changes{N: n, Criterion: "modified Bayesian information criterion", Each: make([]float64, n), Labels: h.Series.Labels}
+	from := 1
+	for k, after := range []int{20, 62, 64, 90} {
+		h.Changes.Changes = append(h.Changes.Changes, dropoff.Change{After: after, At: h.Series.Labels[after-1], Low: after - k, High: after + k/2, Probability: 0.99 - 0.1*float64(k), Size: 0.1, SizeLow: 0.05, SizeHigh: 0.15})
+		h.Changes.Levels = append(h.Changes.Levels, dropoff.Level{From: from, To: after, Mean: 0.1 + 0.05*float64(k), SE: 0.01})
+		h.Changes.Each[after-1] = 0.9 - 0.1*float64(k)
+		h.Borders = append(h.Borders, dropoff.Border{Section: []string{"Matins", "Terce", "Sext", "Litany"}[k], Pages: k - 1, Holds: k < 3})
+		from = after + 1
+	}
+	h.Changes.Levels = append(h.Changes.Levels, dropoff.Level{From: from, To: n, Mean: 0.08, SE: 0.02})
+	return h
 }
 
 // fixtureBooks writes the invented books' tables and reads them back.

@@ -46,17 +46,17 @@ func (r *Results) sharedFile(s SharedDrop) string {
 
 func (r *Results) pairGrid() Grid {
 	g := Grid{ID: "reader-pairs", Caption: "Readers compared by how far they carried on (shares of the first office that both have)",
-		Heads: heads("First reader", "Second reader", "F#", "Degrees of freedom#", "p#", "p, adjusted#", "To the last office, first less second (percentage points)#", "95"+narrow+"% interval#")}
+		Heads: heads("First reader", "Second reader", "F#", "Degrees of freedom", "p#", "p, adjusted#", "Last office of both", "Share carried on to it, first less second#", "95"+narrow+"% interval#")}
 	for _, p := range r.Pairs {
 		one, other := words(r.readerName(p.One)), words(r.readerName(p.Other))
 		if p.Difference == nil {
 			why := words(typeset(sentence(p.Failed)))
-			g.add(one, other, instead("none"), instead("none"), instead("none"), instead("none"), why, instead("none"))
+			g.add(one, other, instead("none"), words("none"), instead("none"), instead("none"), why, instead("none"), instead("none"))
 			continue
 		}
 		last := p.last()
 		g.add(one, other, number(p.Difference.F, 2), words(DF(p.Difference.DF1)+" and "+DF(p.Difference.DF2)), shown(p.P(), PValue(p.P())), shown(p.Adjusted, PValue(p.Adjusted)),
-			shown(last.Difference, Fixed(100*last.Difference, 0)+" ("+last.Office.String()+")"), percentInterval(last.Low, last.High))
+			words(last.Office.String()), shown(last.Difference, Percent(last.Difference)), percentInterval(last.Low, last.High))
 	}
 	return g
 }

@@ -61,7 +61,7 @@ func TestMethodsSayWhatWasDone(t *testing.T) {
 	}
 	r.Models[0].Model.Estimate, r.Models[0].Model.Scale = "full", "log"
 	r.Models[0].Model.Residual = mixed.Residual{KnownSD: "wear_se", Along: "position", Limits: "limit"}
-	r.Answers = nil
+	r.Answers, r.Pairs = nil, nil
 	for _, want := range []string{"was not corrected", "the darkest of several spots", "full likelihood", "the logarithm of wear", "taken as known", "correlated along position", "only to a bound"} {
 		if !has(want) {
 			t.Errorf("after the study changed, the methods do not say %q", want)

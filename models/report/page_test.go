@@ -155,7 +155,7 @@ func checkPictures(t *testing.T, all []*element, byID map[string]*element) {
 			t.Error("a chart stands outside a figure")
 		}
 	}
-	if charts != 9 {
+	if charts != 11 {
 		t.Errorf("%d charts on the page", charts)
 	}
 	for _, e := range all {

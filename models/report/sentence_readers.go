@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"thumbed/models/dropoff"
@@ -70,7 +69,7 @@ func (r *Results) whoDrops(s SharedDrop, out *Sentence) string {
 		switch {
 		case d.Refused != "":
 		case d.Has:
-			has = append(has, fmt.Sprintf("%s (%s less; interval %s%s%%)", name, Percent(d.Drop), Interval(100*d.Low, 100*d.High, 0), narrow))
+			has = append(has, fmt.Sprintf("%s by %s", name, PercentEstimate(d.Drop, d.Low, d.High)))
 			out.Numbers = append(out.Numbers, Number{Name: "drop after " + s.Shared.After.String() + ", " + name, Value: d.Drop, Low: d.Low, High: d.High, Unit: "share"})
 		default:
 			hasNot = append(hasNot, name)
@@ -108,21 +107,19 @@ func (r *Results) pairSentence(p ReaderPair) Sentence {
 	s := Sentence{Topic: Stopped}
 	one, other, where := r.readerNames(p)
 	if p.Difference == nil {
-		s.Text = fmt.Sprintf("Whether %s and %s were carried on alike %s cannot be said. %s", one, other, where, typeset(sentence(p.Failed)))
+		s.Text = fmt.Sprintf("Whether readings of %s and %s were carried on alike %s cannot be said. %s", one, other, where, typeset(sentence(p.Failed)))
 		return s
 	}
 	last := p.last()
 	s.Numbers = append(s.Numbers,
 		Number{Name: fmt.Sprintf("share carried on to %v, %s less %s", last.Office, one, other), Value: last.Difference, Low: last.Low, High: last.High, Unit: "share"},
 		plain("p that both carried on alike", p.P(), "p"), plain("p adjusted over the pairs compared", p.Adjusted, "p"))
-	verdict := "Nothing shows that %s and %s were not carried on alike %s"
+	verdict := "Nothing shows that readings of %s and %s were not carried on alike %s"
 	if p.apart() {
-		verdict = "%s and %s were not carried on alike %s"
+		verdict = "Readings of %s and %s were not carried on alike %s"
 	}
-	s.Text = fmt.Sprintf(capital(verdict)+" (F = %s with %s and %s degrees of freedom, %s): to %v, the last office that both have, the share of the first is %s percentage points %s (95"+narrow+"%% interval %s).",
-		one, other, where, Fixed(p.Difference.F, 2), DF(p.Difference.DF1), DF(p.Difference.DF2), pText(p), last.Office,
-		Fixed(math.Abs(100*last.Difference), 0), higher(last.Difference), Interval(100*last.Low, 100*last.High, 0))
-	s.Text = capital(s.Text)
+	s.Text = fmt.Sprintf(verdict+" (F = %s with %s and %s degrees of freedom, %s): the share carried on to %v, the last office that both have, in the first less that in the second is %s.",
+		one, other, where, Fixed(p.Difference.F, 2), DF(p.Difference.DF1), DF(p.Difference.DF2), pText(p), last.Office, PercentEstimate(last.Difference, last.Low, last.High))
 	return s
 }
 
@@ -132,13 +129,6 @@ func pText(p ReaderPair) string {
 		return fmt.Sprintf("%s, adjusted over %s", P(p.Adjusted), Count(p.Together, "pair", "pairs"))
 	}
 	return P(p.Adjusted)
-}
-
-func higher(difference float64) string {
-	if difference < 0 {
-		return "lower"
-	}
-	return "higher"
 }
 
 // pairsSentence tells of all pairs where the study file names none.
