@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"os"
 
 	"github.com/spf13/cobra"
 
@@ -77,11 +76,15 @@ func newFitCommand() *cobra.Command {
 	return c
 }
 
+// largestText is the size of a model file or a notebook, in bytes, beyond which
+// it is surely something else.
+const largestText = 256 << 20
+
 // readModelAndTable reads both files and gathers what is wrong with either.
 func readModelAndTable(modelPath, dataPath string) (mixed.Model, *table.Table, error) {
 	var ps table.Problems
 	var model mixed.Model
-	if text, err := os.ReadFile(modelPath); err != nil {
+	if text, err := table.Content(modelPath, largestText); err != nil {
 		ps.Add(table.Problem{File: modelPath, Value: modelPath, Expected: "a model file that can be read",
 			Remedy: fmt.Sprintf("check its name (the system says: %v)", errors.Unwrap(err))})
 	} else if model, err = mixed.ParseModel(modelPath, text); err != nil {

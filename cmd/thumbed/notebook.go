@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -12,6 +11,7 @@ import (
 
 	"thumbed/kernel/headless"
 	"thumbed/kernel/install"
+	"thumbed/models/table"
 )
 
 func init() { register(newNotebookCommand) }
@@ -82,7 +82,7 @@ type notebookRun struct {
 
 // run runs one notebook, writes the copy, and compares.
 func (r *notebookRun) run(cmd *cobra.Command, file string) error {
-	kept, err := os.ReadFile(file)
+	kept, err := table.Content(file, largestText)
 	if err != nil {
 		return err
 	}

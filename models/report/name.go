@@ -12,6 +12,11 @@ import (
 // names in letters that every file system takes; where two would be the same,
 // the later has its number behind it.
 
+// mostName is how long a file name made of a name of the scholar's may be; names
+// made of two such, with words of ours, still have less than 255 bytes, which is
+// as many as the usual file systems take.
+const mostName = 64
+
 // fileName turns a name into one that every file system takes.
 func fileName(name string) string {
 	safe := strings.Map(func(c rune) rune {
@@ -33,6 +38,7 @@ func distinct(names []string) string {
 	name := ""
 	for i, full := range names {
 		base := fileName(full)
+		base = strings.TrimRight(base[:min(len(base), mostName)], "-")
 		name = base
 		for k := i + 1; taken[name]; k++ {
 			name = strings.TrimPrefix(base+"-"+strconv.Itoa(k), "-")

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"net/url"
-	"os"
 
 	"thumbed/models/codex/iiif"
 	"thumbed/models/report"
@@ -41,6 +40,10 @@ func (c *fileCheck) checkImages() {
 	}
 }
 
+// largestManifest is the size of a manifest, in bytes, beyond which it is surely
+// something else.
+const largestManifest = 256 << 20
+
 // loadImages reads the manifests and looks for their books.
 func (s *Study) loadImages(ps *table.Problems) {
 	c := fileCheck{path: s.Path, file: &s.File, where: s.where, ps: ps}
@@ -53,7 +56,7 @@ func (s *Study) loadImages(ps *table.Problems) {
 		if images.Manifest == "" {
 			continue
 		}
-		text, err := os.ReadFile(s.near(images.Manifest))
+		text, err := table.Content(s.near(images.Manifest), largestManifest)
 		if err != nil {
 			c.problem(images.Manifest, "a IIIF manifest that can be read", fmt.Sprintf("check its name and permissions (the system says: %v)", errors.Unwrap(err)), "images", i, "manifest")
 			continue

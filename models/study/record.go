@@ -6,10 +6,12 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
+	"thumbed/models/table"
 )
 
 // RecordName is the file of a results folder that tells how the results were
@@ -64,6 +66,21 @@ func SealFile(path string, content []byte) Sealed {
 	return Sealed{Path: filepath.ToSlash(path), SHA256: hex.EncodeToString(sum[:])}
 }
 
+// SealAt seals the file at a place under a path of its own, piece by piece, so
+// that a long log is not held whole.
+func SealAt(path, place string) (Sealed, error) {
+	file, err := table.Open(place)
+	if err != nil {
+		return Sealed{}, err
+	}
+	defer file.Close() // only read from
+	sum := sha256.New()
+	if _, err := io.Copy(sum, file); err != nil {
+		return Sealed{}, err
+	}
+	return Sealed{Path: filepath.ToSlash(path), SHA256: hex.EncodeToString(sum.Sum(nil))}, nil
+}
+
 // sealAll seals every file under a folder but the record itself, in the order
 // of their paths. What is neither a file nor a folder, such as a link, is
 // listed with no sum.
@@ -81,8 +98,8 @@ func sealAll(dir string) ([]Sealed, error) {
 			sealed = append(sealed, Sealed{Path: filepath.ToSlash(name)})
 			return nil
 		}
-		content, err := os.ReadFile(path)
-		sealed = append(sealed, SealFile(name, content))
+		file, err := SealAt(name, path)
+		sealed = append(sealed, file)
 		return err
 	})
 	return sealed, err
@@ -145,6 +162,10 @@ func (r *Record) write(dir string) error {
 	return os.WriteFile(filepath.Join(dir, RecordName), out.Bytes(), 0o644)
 }
 
+// largestRecord is the size of a record, in bytes, beyond which it is surely
+// something else.
+const largestRecord = 1 << 30
+
 // numbersName is the file of a results folder with all its numbers.
 const numbersName = "results.json"
 
@@ -154,7 +175,7 @@ func ReadRecord(path string) (*Record, error) {
 	if info, err := os.Stat(path); err == nil && info.IsDir() {
 		path = filepath.Join(path, RecordName)
 	}
-	text, err := os.ReadFile(path)
+	text, err := table.Content(path, largestRecord)
 	if err != nil {
 		return nil, fmt.Errorf("the record cannot be read: %w; give the folder of results of a run, or the %s in it", err, RecordName)
 	}

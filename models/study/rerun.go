@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"thumbed/models/study/digits"
+	"thumbed/models/table"
 )
 
 // A Rerun is a recorded run made again.
@@ -136,7 +137,7 @@ func (r *Record) numbers(path string) ([]byte, error) {
 	if len(r.Results) > 0 {
 		return r.Results, nil
 	}
-	text, err := os.ReadFile(filepath.Join(folderOf(path), numbersName))
+	text, err := table.Content(filepath.Join(folderOf(path), numbersName), largestRecord)
 	if err != nil || !slices.Contains(r.Outputs, SealFile(numbersName, text)) {
 		return nil, fmt.Errorf("this record of version %d holds no numbers, and the %s that it sealed is not beside it: put that back", r.Version, numbersName)
 	}
@@ -154,11 +155,11 @@ func (r *Record) changedInputs(study string) []Changed {
 		case !filepath.IsAbs(path):
 			path = filepath.Join(filepath.Dir(study), path)
 		}
-		text, err := os.ReadFile(path)
+		now, err := SealAt(then.Path, path)
 		switch {
 		case err != nil:
 			out = append(out, Changed{then.Path, missing})
-		case SealFile(then.Path, text) != then:
+		case now != then:
 			out = append(out, Changed{then.Path, changed})
 		}
 	}

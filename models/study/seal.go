@@ -209,7 +209,7 @@ func sumOf(values map[string]any) (string, error) {
 // readSeal reads the seal beside the study; nil where there is none.
 func (s *Study) readSeal() (*Seal, error) {
 	path := filepath.Join(filepath.Dir(s.Path), SealName)
-	text, err := os.ReadFile(path)
+	text, err := table.Content(path, largest)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}

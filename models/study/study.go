@@ -176,11 +176,11 @@ func (s *Study) sealTables() error {
 		if path == "" {
 			continue
 		}
-		content, err := os.ReadFile(s.near(path))
+		sealed, err := SealAt(path, s.near(path))
 		if err != nil {
 			return fmt.Errorf("a table of the study cannot be read a second time: %w; run again when nobody else works on the files", err)
 		}
-		s.inputs = append(s.inputs, SealFile(path, content))
+		s.inputs = append(s.inputs, sealed)
 	}
 	return nil
 }

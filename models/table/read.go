@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -33,7 +32,7 @@ const (
 // cells are passed over, and so are unnamed columns at the end in which no row
 // has a value.
 func ReadFile(path string, ps *Problems) *Table {
-	file, err := openRegular(path)
+	file, err := Open(path)
 	if err != nil {
 		reason := err
 		var pathErr *fs.PathError
@@ -50,19 +49,6 @@ func ReadFile(path string, ps *Problems) *Table {
 		size = info.Size()
 	}
 	return read(path, file, size, ps)
-}
-
-// openRegular opens a file, and refuses what is none: a pipe would be waited
-// on for ever.
-func openRegular(path string) (*os.File, error) {
-	info, err := os.Stat(path)
-	if err != nil {
-		return nil, err
-	}
-	if !info.Mode().IsRegular() {
-		return nil, errors.New("not a regular file")
-	}
-	return os.Open(path)
 }
 
 // Read reads CSV text; file names it in problems. See [ReadFile].

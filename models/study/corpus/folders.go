@@ -137,7 +137,7 @@ func (c *Corpus) checkColumns(ps *table.Problems) error {
 // ownColumns are the names at the head of a table of pages that are the
 // scholar's own; none where it cannot be read, which is told when the folder is.
 func ownColumns(path string) []string {
-	file, err := os.Open(path)
+	file, err := table.Open(path)
 	if err != nil {
 		return nil
 	}

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"thumbed/models/table"
 )
 
 // fileKind and fileVersion open every file, so that a later program knows what
@@ -78,9 +79,13 @@ func (f *File) check() error {
 	return nil
 }
 
+// largest is the size of a part, in bytes, beyond which it is surely something
+// else.
+const largest = 4 << 30
+
 // Read reads the file of a portion.
 func Read(path string) (*File, error) {
-	text, err := os.ReadFile(path)
+	text, err := table.Content(path, largest)
 	if err != nil {
 		return nil, fmt.Errorf("the part cannot be read: %w", err)
 	}
