@@ -17,7 +17,6 @@ import (
 
 func init() {
 	register(newPlanCommand)
-	registerDivider("plan", dividePlan)
 	registerGatherer(plan.Verb, gatherPlan)
 	registerDivider(plan.Verb, dividePlan)
 }
