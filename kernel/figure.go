@@ -14,7 +14,9 @@ import (
 
 // figureFaces shows the figures that the report draws of these results: each
 // with its title and what a reader who cannot see it needs to know.
-func figureFaces(r *report.Results) ([]Output, error) {
+func figureFaces(r interface {
+	Figures() ([]report.Figure, error)
+}) ([]Output, error) {
 	figures, err := r.Figures()
 	if err != nil {
 		return nil, err

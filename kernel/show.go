@@ -13,12 +13,13 @@ import (
 	"thumbed/models/readings"
 	"thumbed/models/report"
 	"thumbed/models/study"
+	"thumbed/models/study/plan"
 	"thumbed/models/table"
 )
 
 // Show shows values, each with the face of its kind: a study, a book, the
-// measuring, a fit, drop-offs, questions and their answers, whole results,
-// tables. Any other value is shown as it prints. What can only be understood
+// measuring, a fit, drop-offs, questions and their answers, whole results, what a
+// plan came to and its order of placings, tables. Any other value is shown as it prints. What can only be understood
 // with the book beside it, a profile for example, is shown by [ShowIn].
 func Show(values ...any) { ShowIn(nil, values...) }
 
@@ -63,6 +64,10 @@ func Faces(s *study.Study, value any) ([]Output, error) {
 		return answerFaces(v)
 	case *report.Results:
 		return resultsFaces(v)
+	case *report.Plan:
+		return planFaces(v)
+	case *plan.Order:
+		return orderFaces(v), nil
 	case report.Figure:
 		o, err := figureFace(v)
 		return []Output{o}, err

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -13,6 +14,7 @@ import (
 	"thumbed/models/study"
 	"thumbed/models/study/corpus"
 	"thumbed/models/study/digits"
+	"thumbed/models/study/plan"
 )
 
 func init() { register(newRerunCommand) }
@@ -72,10 +74,16 @@ func rerun(cmd *cobra.Command, path string, o rerunOptions) error {
 	return nil
 }
 
-// repeat makes a recorded run of a study or of a corpus again.
+// repeat makes a recorded run of a study, of a corpus or of a plan again.
 func repeat(path, from string, progress study.Progress) (*study.Rerun, error) {
-	if record, err := study.ReadRecord(path); err == nil && record.Kind == study.OfCorpus {
+	record, err := study.ReadRecord(path)
+	switch {
+	case err != nil:
+		return nil, err
+	case record.Kind == study.OfCorpus:
 		return corpus.Repeat(path, from, progress)
+	case record.Kind == study.OfPlan:
+		return plan.Repeat(context.Background(), path, from, progress)
 	}
 	return study.Repeat(path, from, progress)
 }
