@@ -6,7 +6,6 @@ import (
 	"math"
 	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"time"
 
@@ -72,21 +71,42 @@ func (s *MeasuringSheet) start() int {
 // say notes what the order separates, and what it cannot.
 func (o *Order) say(s *MeasuringSheet) {
 	say := func(format string, args ...any) { o.Notes = append(o.Notes, fmt.Sprintf(format, args...)) }
+	say("The order of placings in each book is hardly correlated with what is read: %s. Read straight through, it would be 1.00 with the order of the leaves.", o.correlated())
+	var single []string
 	for _, b := range o.Books {
-		var parts []string
-		for _, c := range b.Correlations {
-			parts = append(parts, fmt.Sprintf("%s %s", c.With, report.Fixed(c.Value, 2)))
-		}
-		say("%s: %s on %s, %s to an opening over %s. Correlation of the order of placings with %s. Read straight through, it would be 1.00 with the order of the leaves.",
-			b.ID, report.Count(b.Pages, "page", "pages"), report.Count(b.Openings, "opening", "openings"), report.Count(b.Turns, "turn", "turns"), report.Count(b.Days, "day", "days"), report.List(parts))
 		if b.Days == 1 {
-			say("%s is measured on one day, so that what that day differs by cannot be told from what the book does. days_a_book = 2 would tell them apart, for one more day of handling.", b.ID)
+			single = append(single, b.ID)
 		}
 	}
-	say("Each day a book is gone through %d times, forwards and backwards in turn: a drift along the day cancels, and no leaf is turned back and forth. More sweeps or visits keep the orders further apart, and ask for more turns.", s.Sweeps)
+	if len(single) > 0 {
+		say("On one day only: %s. What that day differs by cannot be told from what the book does. days_a_book = 2 would tell them apart, for one more day of handling.", report.List(single))
+	}
+	say("Each day a book is gone through %d times, forwards and backwards in turn: a straight drift along the day cancels, and hardly more leaves are turned than by going through it once and back. More sweeps or visits keep the orders further apart, and ask for more turns.", s.Sweeps)
 	if s.Again == 0 {
 		say("No page is measured on a second day, so that the campaign will not know what days differ by: again = 0.1 would.")
 	}
+}
+
+// correlated tells the correlations of a few books, and of many the greatest.
+func (o *Order) correlated() string {
+	const few = 4
+	if len(o.Books) > few {
+		return fmt.Sprintf("at most %s in any of %d books", report.Fixed(o.worst(), 2), len(o.Books))
+	}
+	var parts []string
+	for i := range o.Books {
+		parts = append(parts, o.Books[i].ID+" with "+o.Books[i].Correlated())
+	}
+	return strings.Join(parts, "; ")
+}
+
+// Correlated tells the book's correlations in words.
+func (b *OrderBook) Correlated() string {
+	var parts []string
+	for _, c := range b.Correlations {
+		parts = append(parts, fmt.Sprintf("%s %s", c.With, report.Fixed(c.Value, 2)))
+	}
+	return report.List(parts)
 }
 
 // readingsName is the table that the scholar fills in.
@@ -158,6 +178,12 @@ func (o *Order) Write(dir string) error {
 	})
 }
 
+// work tells what the order asks of the book.
+func (b *OrderBook) work() string {
+	return fmt.Sprintf("%s on %s, %s to an opening over %s", report.Count(b.Pages, "page", "pages"), report.Count(b.Openings, "opening", "openings"),
+		report.Count(b.Turns, "turn", "turns"), report.Count(b.Days, "day", "days"))
+}
+
 // Text says what the order is, in a few lines.
 func (o *Order) Text() string {
 	placings, tiles := 0, 0
@@ -172,10 +198,11 @@ func (o *Order) Text() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s on pages and zeros and %d on the tile, on %s; the best of %s.\n",
 		report.Count(placings, "placing", "placings"), tiles, report.Count(len(o.Days), "day", "days"), report.Count(o.Draws, "order drawn", "orders drawn"))
+	for _, book := range o.Books {
+		fmt.Fprintf(&b, "%s: %s.\n", book.ID, book.work())
+	}
 	for _, note := range o.Notes {
 		b.WriteString(note + "\n")
 	}
 	return b.String()
 }
-
-func whole(n int) string { return strconv.Itoa(n) }

@@ -19,8 +19,8 @@ type sheetView struct {
 	Meta     report.Meta
 	Question string
 	Notes    []string
+	Books    []string // what each is asked for
 	Cautions []report.Caution
-	Zeros    int
 	Box      float64 // millimetres: the width of a box to write in
 	Leaves   []leafView
 	Pages    int // printed pages in all, the first with the cautions among them
@@ -48,7 +48,7 @@ type rowView struct {
 }
 
 // rowsOnPage is how many lines a printed page has room for.
-const rowsOnPage = 22
+const rowsOnPage = 21
 
 // Page writes the order as a page to print, A4, with boxes to write in and the
 // cautions first. It needs nothing beside it.
@@ -57,6 +57,9 @@ func (o *Order) Page(w io.Writer) error {
 	v := sheetView{
 		Meta:     report.Meta{Title: f.Title, Author: f.Author, Note: f.Note, Invented: f.Invented},
 		Question: o.plan.Setting.Question.Words, Notes: o.Notes, Cautions: report.Cautions(),
+	}
+	for i := range o.Books {
+		v.Books = append(v.Books, o.Books[i].ID+": "+o.Books[i].work())
 	}
 	widest := f.Sheet.Tiles
 	for _, day := range o.Days {
