@@ -13,7 +13,6 @@ import (
 type Corpus struct {
 	Meta     Meta
 	Folders  int // that were to be read
-	Readings int // rows of all logs that could be read, excluded ones too
 	Books    []CorpusBook
 	Failures []CorpusFailure
 	Readers  []CorpusReader
@@ -29,6 +28,7 @@ type CorpusBook struct {
 	ID           string
 	Title, Owner string
 	Leaves, Lost int // leaves in all; of these, lost
+	Readings     int // rows of the log on its pages and their zeros, excluded ones too
 	Measured     int // pages with wear, those at an instrument's limit among them
 	AtLimit      int
 	Wear         float64 // mean over the pages measured that are not at a limit, density; NaN where there are none

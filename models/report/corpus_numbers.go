@@ -33,6 +33,7 @@ type corpusBookNumbers struct {
 	Owner     string   `json:"owner"`
 	Leaves    int      `json:"leaves"`
 	Lost      int      `json:"lost"`
+	Readings  int      `json:"readings"`
 	Measured  int      `json:"measured"`
 	AtLimit   int      `json:"at_limit"`
 	Wear      *float64 `json:"wear"`
@@ -113,10 +114,10 @@ func (c *Corpus) JSON() ([]byte, error) { return writeJSON(c.numbers()) }
 func (c *Corpus) numbers() corpusNumbers {
 	out := corpusNumbers{
 		Program: c.Meta.Program, Title: c.Meta.Title, Author: c.Meta.Author, Note: c.Meta.Note, Invented: c.Meta.Invented,
-		Sentences: c.Sentences(), Answers: c.Answers, Folders: c.Folders, Readings: c.Readings, Models: c.whole().modelNumbers(), Notes: c.Notes,
+		Sentences: c.Sentences(), Answers: c.Answers, Folders: c.Folders, Readings: c.readings(), Models: c.whole().modelNumbers(), Notes: c.Notes,
 	}
 	for _, b := range c.Books {
-		n := corpusBookNumbers{ID: b.ID, Folder: b.Folder, Title: b.Title, Owner: b.Owner, Leaves: b.Leaves, Lost: b.Lost, Measured: b.Measured, AtLimit: b.AtLimit,
+		n := corpusBookNumbers{ID: b.ID, Folder: b.Folder, Title: b.Title, Owner: b.Owner, Leaves: b.Leaves, Lost: b.Lost, Readings: b.Readings, Measured: b.Measured, AtLimit: b.AtLimit,
 			Wear: known(b.Wear), Standouts: b.Standouts, Most: b.Most, MostWear: known(sectionNumber(b, b.MostWear)), MostSE: known(sectionNumber(b, b.MostSE))}
 		if b.Profiled {
 			n.Scatter, n.Picture, n.PictureSE = &b.Scatter, &b.Picture, &b.PictureSE

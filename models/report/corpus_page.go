@@ -143,7 +143,7 @@ func (c *Corpus) failureGrid() (Grid, string) {
 	g := Grid{ID: "the-failures", Caption: "What failed, while the rest went on.", Long: len(c.Failures) > 30,
 		Heads: heads("folder", "book", "stage", "where", "what was found", "how to mend it"), Empty: "Nothing failed."}
 	for _, f := range c.Failures[:min(len(c.Failures), mostRows)] {
-		g.add(words(f.Folder), words(f.Book), words(f.Stage), words(strings.TrimPrefix(f.Place, f.Folder+"/")), words(typeset(sentence(f.Problem))), words(typeset(sentence(f.Remedy))))
+		g.add(words(f.Folder), words(f.Book), words(f.Stage), words(f.inside()), words(typeset(sentence(f.Problem))), words(typeset(sentence(f.Remedy))))
 	}
 	return g, left(len(c.Failures), "failures")
 }
@@ -229,7 +229,7 @@ func (c *Corpus) Methods() (paragraphs []string, cited []Reference) {
 func (c *Corpus) passMethod() string {
 	return fmt.Sprintf("Reflection density (ISO 5-4) was read %s in %s. Each folder of tables is a campaign of its own: its repeatability (ISO 5725-2) and the drift of its instruments come from its own log. A page’s wear is the density of its thumbed corner above the untouched zero of the same page. "+
 		"What a picture adds and the pages that stand out are told against a smooth curve along each book (Whittaker 1923; Ruppert, Wand and Carroll 2003, section 4.9), with levels of its sections.",
-		Count(c.Readings, "time", "times"), Count(len(c.Books), "book", "books"))
+		Count(c.readings(), "time", "times"), Count(len(c.Books), "book", "books"))
 }
 
 func (c *Corpus) readerMethod() string {

@@ -52,6 +52,7 @@ func (c *Corpus) bookSheet() sheet {
 	m.label("owner", "as books.csv has it", func(b CorpusBook) string { return b.Owner })
 	m.count("leaves", "leaves, lost ones counted", func(b CorpusBook) int { return b.Leaves })
 	m.count("lost", "of these, lost", func(b CorpusBook) int { return b.Lost })
+	m.count("readings", "readings of its pages and their zeros, those left out with a reason counted", func(b CorpusBook) int { return b.Readings })
 	m.count("measured", "pages with wear, those at an instrument's limit counted", func(b CorpusBook) int { return b.Measured })
 	m.count("at_limit", "of these, at an instrument's limit", func(b CorpusBook) int { return b.AtLimit })
 	m.number("wear", "mean wear of the pages measured within the limits, density", func(b CorpusBook) float64 { return b.Wear })

@@ -16,14 +16,19 @@ func (f CorpusFailure) Line() string {
 		where += ", book " + f.Book
 	}
 	where += " (" + f.Stage + ")"
-	if f.Place != "" {
-		where += ", " + f.Place
+	if place := f.inside(); place != "" {
+		where += ", " + place
 	}
 	text := where + ": " + f.Problem
 	if f.Remedy != "" {
 		text = strings.TrimSuffix(text, ".") + "; " + f.Remedy + "."
 	}
 	return text
+}
+
+// inside is the place as seen from the folder.
+func (f CorpusFailure) inside() string {
+	return strings.TrimPrefix(strings.TrimPrefix(f.Place, f.Folder), "/")
 }
 
 // FailureCount says of how many folders and books something failed.
@@ -62,7 +67,7 @@ func (c *Corpus) Sentences() []Sentence {
 		out = append(out, Sentence{Topic: Stopped, Text: typeset(text)})
 	}
 	sure := fmt.Sprintf("%s %s with %s on %s were used, from %s.", c.FailureCount(), Count(len(c.Books), "book", "books"),
-		Count(c.Readings, "reading", "readings"), Count(c.pages(), "page", "pages"), Count(c.Folders-c.lostFolders(), "folder", "folders"))
+		Count(c.readings(), "reading", "readings"), Count(c.pages(), "page", "pages"), Count(c.Folders-c.lostFolders(), "folder", "folders"))
 	out = append(out, Sentence{Topic: Sure, Text: sure, Numbers: []Number{plain("folders", float64(c.Folders), ""), plain("books", float64(len(c.Books)), "books"), plain("pages measured", float64(c.pages()), "pages")}})
 	for _, m := range c.once().Models {
 		if s, ok := c.once().modelSentence(m); ok {
@@ -70,6 +75,15 @@ func (c *Corpus) Sentences() []Sentence {
 		}
 	}
 	return append(out, cautionSentence())
+}
+
+// readings counts those of the books used.
+func (c *Corpus) readings() int {
+	n := 0
+	for _, b := range c.Books {
+		n += b.Readings
+	}
+	return n
 }
 
 // pages counts the pages measured.

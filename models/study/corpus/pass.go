@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"os"
 	"path"
 	"path/filepath"
 	"strings"
@@ -76,7 +75,6 @@ func (p *pass) folder() error {
 	for _, input := range s.Inputs() {
 		p.piece.Inputs = append(p.piece.Inputs, study.Sealed{Path: path.Join(p.piece.Folder, input.Path), SHA256: input.SHA256})
 	}
-	p.piece.Readings = len(s.Log.Readings)
 	p.stage = stageWear
 	wear, err := s.Wear()
 	if err != nil {
@@ -99,8 +97,8 @@ func (p *pass) seal(dir string, t study.Tables) {
 		if name == "" {
 			continue
 		}
-		if text, err := os.ReadFile(filepath.Join(dir, filepath.FromSlash(name))); err == nil {
-			p.piece.Inputs = append(p.piece.Inputs, study.SealFile(path.Join(p.piece.Folder, name), text))
+		if sealed, err := study.SealAt(path.Join(p.piece.Folder, name), filepath.Join(dir, filepath.FromSlash(name))); err == nil {
+			p.piece.Inputs = append(p.piece.Inputs, sealed)
 		}
 	}
 }
@@ -121,6 +119,11 @@ func (p *pass) book(s *study.Study, index int, wear []readings.Wear, data *table
 	for _, leaf := range b.Leaves {
 		if leaf.State == codex.Lost {
 			out.Book.Lost++
+		}
+	}
+	for _, r := range s.Log.Readings {
+		if r.Target != readings.OnTile && r.Book == index {
+			out.Book.Readings++
 		}
 	}
 	sum, numbers := 0.0, 0.0
@@ -188,6 +191,9 @@ func (p *pass) offices(s *study.Study, index int, wear []readings.Wear, out *boo
 	}
 }
 
+// mostProblems is how many problems of one folder are kept.
+const mostProblems = 50
+
 // fail notes a failure; every problem of the scholar's files is one of its own.
 func (p *pass) fail(book, stage string, err error) {
 	var fault *table.Fault
@@ -195,7 +201,12 @@ func (p *pass) fail(book, stage string, err error) {
 		p.piece.Failures = append(p.piece.Failures, report.CorpusFailure{Folder: p.piece.Folder, Book: book, Stage: stage, Problem: err.Error()})
 		return
 	}
-	for _, problem := range fault.Problems {
+	for i, problem := range fault.Problems {
+		if i == mostProblems {
+			p.piece.Failures = append(p.piece.Failures, report.CorpusFailure{Folder: p.piece.Folder, Book: book, Stage: stage,
+				Problem: fmt.Sprintf("found %d more problems; so many mostly have one cause.", len(fault.Problems)-i), Remedy: "mend the first ones, and run again"})
+			break
+		}
 		f := report.CorpusFailure{Folder: p.piece.Folder, Book: book, Stage: stage, Remedy: problem.Remedy}
 		if name, err := filepath.Rel(p.corpus.path("."), problem.File); err == nil {
 			problem.File = filepath.ToSlash(name)

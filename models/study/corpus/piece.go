@@ -15,7 +15,6 @@ import (
 // A Piece is what is kept of one folder.
 type Piece struct {
 	Folder   string
-	Readings int
 	Inputs   []study.Sealed // paths from the folder of corpus.toml
 	Books    []bookPiece
 	Failures []report.CorpusFailure

@@ -111,7 +111,6 @@ func (c *Corpus) Finish(pieces []Piece, progress study.Progress) (*report.Corpus
 	}
 	c.inputs = []study.Sealed{study.SealFile(filepath.Base(c.Path), c.text)}
 	for _, p := range pieces {
-		out.Readings += p.Readings
 		c.inputs = append(c.inputs, p.Inputs...)
 	}
 	slices.SortStableFunc(c.inputs[1:], func(a, b study.Sealed) int { return strings.Compare(a.Path, b.Path) })
@@ -145,20 +144,41 @@ func tell(progress study.Progress, done, total int, part string) {
 	}
 }
 
-// mostTold is how many failures standard error spells out; the table has all.
+// mostTold is how many folders and books standard error speaks of; the table of
+// failures has all.
 const mostTold = 20
+
+// tellFailures tells the first failure of each folder and book, a line each.
+func tellFailures(failures []report.CorpusFailure) []string {
+	type key struct{ folder, book string }
+	var order []report.CorpusFailure
+	count := map[key]int{}
+	for _, f := range failures {
+		k := key{f.Folder, f.Book}
+		if count[k]++; count[k] == 1 {
+			order = append(order, f)
+		}
+	}
+	var lines []string
+	for i, f := range order {
+		if i == mostTold {
+			return append(lines, fmt.Sprintf("  … and %d more folders and books.", len(order)-mostTold))
+		}
+		line := "  " + f.Line()
+		if more := count[key{f.Folder, f.Book}] - 1; more > 0 {
+			line += fmt.Sprintf(" (And %d more.)", more)
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}
 
 // incomplete says what is missing: of the folders, then of models and questions.
 func (c *Corpus) incomplete(out *report.Corpus, models error) error {
 	var missing []string
 	if n := len(out.Failures); n > 0 {
 		missing = append(missing, out.FailureCount()+" All else was computed without them; the table failures has them all.")
-		for _, f := range out.Failures[:min(n, mostTold)] {
-			missing = append(missing, "  "+f.Line())
-		}
-		if n > mostTold {
-			missing = append(missing, fmt.Sprintf("  … and %d more.", n-mostTold))
-		}
+		missing = append(missing, tellFailures(out.Failures)...)
 	}
 	var unanswered *study.Incomplete
 	if errors.As(models, &unanswered) {
