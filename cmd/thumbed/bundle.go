@@ -43,8 +43,9 @@ may be left out, and it may be written after the run:
   email       = "a.n.example@example.org"
 
 With --check, looks through a bundle that was received: whether every file is there
-and what it was, every table as its schema says, the record that of these files, and
-the metadata as the standards want it. Nothing is unpacked.
+and what it was, whether every table is as its schema says, whether the record was
+made of these files, and whether the metadata are as the standards want them. Nothing
+is unpacked.
 
 STUDY is a study.toml, or the folder that holds it.`,
 		Example: `  Run, bundle, and check what was bundled:

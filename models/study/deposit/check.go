@@ -73,6 +73,7 @@ func (c *checker) all() {
 	if c.profile(p); c.ps.Len() > 0 {
 		return
 	}
+	c.out.Files, c.out.Bytes = 1, c.held.sizes[PackageName]
 	for _, r := range p.Resources {
 		c.resource(r)
 	}
@@ -194,7 +195,7 @@ func (c *checker) record(p *dataPackage) {
 		c.wrong(PackageName, "", "resources named "+studyResource+" and "+recordResource, notByUs)
 		return
 	}
-	text, err := c.held.read(recordPath, c.held.size(recordPath))
+	text, err := c.held.read(recordPath, c.held.sizes[recordPath])
 	if err != nil {
 		return // which was reported
 	}

@@ -114,8 +114,6 @@ func (h *holding) add(name string, size int64) error {
 	return nil
 }
 
-func (h *holding) size(name string) int64 { return h.sizes[name] }
-
 // read gives a whole file that is no larger than most bytes.
 func (h *holding) read(name string, most int64) ([]byte, error) {
 	in, err := h.open(name)

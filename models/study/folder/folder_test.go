@@ -2,6 +2,7 @@ package folder_test
 
 import (
 	"errors"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -212,4 +213,77 @@ func TestTwoRunsAtOnceLeaveEachOtherAlone(t *testing.T) {
 		t.Errorf("it holds %q; want that of the filling that ended last", got)
 	}
 	only(t, parent, "it")
+}
+
+func TestWriteFileMakesAWholeFileOrNone(t *testing.T) {
+	parent := t.TempDir()
+	path := filepath.Join(parent, "it.zip")
+	full := errors.New("no space left")
+	err := folder.WriteFile(path, func(w io.Writer) error {
+		only(t, parent, unfinished(t, parent))
+		if _, err := w.Write([]byte("half")); err != nil {
+			return err
+		}
+		return full
+	})
+	if !errors.Is(err, full) {
+		t.Errorf("the error is %v; want that of the filling", err)
+	}
+	only(t, parent)
+	whole := func(text string) func(io.Writer) error {
+		return func(w io.Writer) error { _, err := w.Write([]byte(text)); return err }
+	}
+	if err := folder.WriteFile(path, whole("first")); err != nil {
+		t.Fatal(err)
+	}
+	if err := folder.WriteFile(path, whole("second")); err == nil || !strings.Contains(err.Error(), "is there already") {
+		t.Errorf("writing over a file gives %v", err)
+	}
+	if got := read(t, path); got != "first" {
+		t.Errorf("the file holds %q", got)
+	}
+	if info, err := os.Stat(path); err != nil || info.Mode().Perm() != 0o644 {
+		t.Errorf("the file's mode is %v, error %v; want 0644", info.Mode(), err)
+	}
+	if err := folder.WriteFile(filepath.Join(parent, "none", "it.zip"), whole("")); err == nil || !strings.Contains(err.Error(), "make it first") {
+		t.Errorf("a missing parent gives %v", err)
+	}
+	only(t, parent, "it.zip")
+}
+
+// unfinished is the name of the one thing in parent.
+func unfinished(t *testing.T, parent string) string {
+	t.Helper()
+	entries, err := os.ReadDir(parent)
+	if err != nil || len(entries) != 1 {
+		t.Fatalf("the folder holds %v, error %v; want the file being filled", entries, err)
+	}
+	return entries[0].Name()
+}
+
+// TestAFileTakenMeanwhileStays puts a file at the place while ours is filled.
+func TestAFileTakenMeanwhileStays(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "it.zip")
+	err := folder.WriteFile(path, func(w io.Writer) error { return os.WriteFile(path, []byte("theirs"), 0o644) })
+	if err == nil || read(t, path) != "theirs" {
+		t.Errorf("error %v, and the file holds %q", err, read(t, path))
+	}
+	only(t, filepath.Dir(path), "it.zip")
+}
+
+func TestAFileThatAKilledRunLeftIsClearedAway(t *testing.T) {
+	parent := t.TempDir()
+	for _, name := range []string{".it.zip.thumbed-unfinished-123", ".it.zip.thumbed-unfinished-mine", ".it.zip.thumbed-unfinished-45-before"} {
+		if err := os.WriteFile(filepath.Join(parent, name), []byte("half"), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	err := folder.WriteFile(filepath.Join(parent, "it.zip"), func(w io.Writer) error {
+		// A second run leaves alone what this one is filling.
+		return folder.Recover(filepath.Join(parent, "it.zip"))
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	only(t, parent, ".it.zip.thumbed-unfinished-45-before", ".it.zip.thumbed-unfinished-mine", "it.zip")
 }

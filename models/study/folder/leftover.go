@@ -15,10 +15,11 @@ const asideMark = "-before"
 // end. It names the program, so that what a killed run leaves is known as ours.
 func freshName(dir string) string { return "." + filepath.Base(dir) + ".thumbed-unfinished-" }
 
-// Recover clears away what killed runs left beside dir: folders half filled go,
-// and a good one that was put aside and has no successor returns to its place. A
-// folder that another process is filling is held by it and stays. [Create] and
-// [Replace] do this too; it is for callers that first look at what is there.
+// Recover clears away what killed runs left beside dir: folders and files half
+// filled go, and a good folder that was put aside and has no successor returns to
+// its place. What another process is filling is held by it and stays. [Create],
+// [Replace] and [WriteFile] do this too; it is for callers that first look at what
+// is there.
 func Recover(dir string) error {
 	dir, err := placed(dir)
 	if err != nil {
@@ -32,7 +33,7 @@ func Recover(dir string) error {
 	left := regexp.MustCompile("^" + regexp.QuoteMeta(freshName(dir)) + "[0-9]+(" + asideMark + ")?$")
 	for _, e := range entries {
 		name := left.FindStringSubmatch(e.Name())
-		if name == nil || !e.IsDir() {
+		if name == nil || !e.IsDir() && (!e.Type().IsRegular() || name[1] == asideMark) {
 			continue
 		}
 		path := filepath.Join(parent, e.Name())
@@ -49,7 +50,7 @@ func Recover(dir string) error {
 	return nil
 }
 
-// clear removes one folder that a killed run left. One that was put aside holds
+// clear removes one folder or file that a killed run left. One that was put aside holds
 // the last good results: where nothing has come in their place they return.
 func clear(path, dir string, aside bool) error {
 	if _, err := os.Lstat(dir); aside && errors.Is(err, os.ErrNotExist) {
