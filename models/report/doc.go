@@ -28,6 +28,6 @@
 //	figure.go, svg.go, pdf.go  the forms
 //	page.go, page.html.tmpl, page.css, cautions.go
 //	methods.go, references.go  what was done, and the works cited
-//	printed.go                 sections, captions and tables of a chapter
+//	printed*.go                sections, captions and tables of a chapter
 //	write.go                   the folder
 package report

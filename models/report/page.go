@@ -234,18 +234,26 @@ func questionFoot(a hypotheses.Answer) string {
 func (r *Results) bookView(i int) bookView {
 	b := r.Books[i]
 	id := r.bookFile(b.Book)
-	v := bookView{ID: id, Name: r.bookName(b.Book), Facts: bookFacts(b.Book), Failed: typesetAll(b.Failed), Profiled: b.Profile != nil}
+	v := bookView{ID: id, Name: r.bookName(b.Book), Facts: bookFacts(b.Book), Failed: typesetAll(b.Failed), Notes: b.notes(), Profiled: b.Profile != nil}
 	if b.Profile != nil {
-		v.Notes = typesetAll(b.Profile.Notes)
 		v.Grid, v.Standout, v.Pages = r.sectionGrid(i), r.standoutGrid(i), r.wearGrid(i)
-	}
-	if shared := b.Book.SharedNote(); shared != "" {
-		v.Notes = append(v.Notes, typeset(shared))
 	}
 	for _, c := range b.Carried {
 		v.Sets = append(v.Sets, r.setView(b.Book, c))
 	}
 	return v
+}
+
+// notes are those on a book's wear along its pages.
+func (b BookResult) notes() []string {
+	var notes []string
+	if b.Profile != nil {
+		notes = typesetAll(b.Profile.Notes)
+	}
+	if shared := b.Book.SharedNote(); shared != "" {
+		notes = append(notes, typeset(shared))
+	}
+	return notes
 }
 
 // placeFigures gives the books their figures in the order in which the page
@@ -286,12 +294,17 @@ func said(sentences []Sentence, book string) []saidView {
 }
 
 func (r *Results) setView(b *codex.Book, c *dropoff.Carried) setView {
-	v := setView{Name: "The " + setName(c.Set) + " in " + r.quotedName(b), Said: stopSentence(r.quotedName(b), c).Text, Offices: r.officeGrid(b, c), Changes: r.changeGrid(b, c), Notes: typesetAll(c.Notes)}
-	if c.Changes != nil {
-		v.Notes = append(typesetAll(c.Changes.Notes), v.Notes...)
-	}
+	v := setView{Name: "The " + setName(c.Set) + " in " + r.quotedName(b), Said: stopSentence(r.quotedName(b), c).Text, Offices: r.officeGrid(b, c), Changes: r.changeGrid(b, c), Notes: setNotes(c)}
 	v.Has = len(c.Offices) > 0
 	return v
+}
+
+// setNotes are those on one set of hours.
+func setNotes(c *dropoff.Carried) []string {
+	if c.Changes == nil {
+		return typesetAll(c.Notes)
+	}
+	return append(typesetAll(c.Changes.Notes), typesetAll(c.Notes)...)
 }
 
 func (r *Results) modelView(m ModelResult) modelView {

@@ -1,0 +1,194 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+
+	"thumbed/models/dropoff"
+)
+
+func (r printing) wear() PrintedSection {
+	s := PrintedSection{ID: "wear", Heading: "The wear, page by page"}
+	for i, b := range r.Books {
+		part := PrintedPart{ID: r.bookFile(b.Book)}
+		paragraphs := slices.Concat([]string{bookFacts(b.Book)}, sentences(typesetAll(b.Failed)), sentences(b.notes()))
+		part.Said = []Said{{r.bookName(b.Book), paragraphs}}
+		if p := b.Profile; p != nil {
+			shows := fmt.Sprintf("%s measured; of %s tested, %s with pictures, %s out at a false-discovery rate of %s.",
+				capital(Count(len(r.wearOf(i)), "page", "pages")), Whole(p.Tested), Whole(p.Pictures), standing(len(p.Standouts)), Percent(p.Rate))
+			part.Figures = r.figure("wear-"+part.ID, shows)
+		}
+		s.Parts = append(s.Parts, part)
+	}
+	return s
+}
+
+func (r printing) texts() PrintedSection {
+	s := PrintedSection{ID: "texts", Heading: "The texts"}
+	for i, b := range r.Books {
+		if b.Profile == nil {
+			continue
+		}
+		part := PrintedPart{ID: r.bookFile(b.Book)}
+		part.Figures = r.figure("sections-"+part.ID, readSentence(r.quotedName(b.Book), b).Text)
+		if g := r.sectionGrid(i); len(g.Rows) > 0 {
+			part.Tables = []PrintedTable{g.print("sections-"+part.ID, fmt.Sprintf("%s; an interval stands for each of them alone.", capital(Count(len(g.Rows), "text", "texts"))))}
+		}
+		s.Parts = append(s.Parts, part)
+	}
+	return s
+}
+
+func (r printing) standouts() PrintedSection {
+	var part PrintedPart
+	t := PrintedTable{Name: "standouts", Title: "Pages that stand above the text pages of their own section"}
+	count := 0
+	for i, b := range r.Books {
+		if b.Profile == nil {
+			continue
+		}
+		part.Said = append(part.Said, Said{Paragraphs: []string{pictureSentence(r.quotedName(b.Book), b).Text}})
+		g := r.standoutGrid(i)
+		t.Heads = g.Heads
+		t.Panels = append(t.Panels, Panel{r.bookName(b.Book), g.Rows, g.Empty})
+		count += len(g.Rows)
+	}
+	if count > 0 {
+		t.Caption = captioned(t.Title, fmt.Sprintf("%s in all, with the density by which each stands above the level of its section; p is adjusted over all pages of its book that were tested.", capital(Count(count, "page", "pages"))))
+		part.Tables = append(part.Tables, t)
+	}
+	return PrintedSection{"standouts", "Pages that stand out", []PrintedPart{part}}
+}
+
+func (r printing) stops() PrintedSection {
+	s := PrintedSection{ID: "stops", Heading: Stopped.Heading()}
+	offices := PrintedTable{Name: "offices", Title: "How far the day’s offices were carried on"}
+	changes := PrintedTable{Name: "changes", Title: "Changes of level along the day’s offices"}
+	pages, found := 0, 0
+	for _, b := range r.Books {
+		for _, c := range b.Carried {
+			part := PrintedPart{ID: r.setFile(b.Book, c)}
+			part.Figures = r.figure("dropoff-"+part.ID, stopSentence(r.quotedName(b.Book), c).Text)
+			heading := r.bookName(b.Book) + ": " + setName(c.Set)
+			o, g := r.officeGrid(b.Book, c), r.changeGrid(b.Book, c)
+			offices.Heads, changes.Heads = o.Heads, g.Heads
+			offices.Panels = append(offices.Panels, Panel{heading, o.Rows, uncompared(c)})
+			changes.Panels = append(changes.Panels, Panel{heading, g.Rows, g.Empty})
+			for _, office := range c.Offices {
+				pages += office.Pages
+			}
+			if notes := setNotes(c); len(notes) > 0 {
+				part.Said = []Said{{heading, sentences(notes)}}
+			}
+			found += len(g.Rows)
+			s.Parts = append(s.Parts, part)
+		}
+	}
+	if len(offices.Panels) > 0 {
+		offices.Caption = captioned(offices.Title, fmt.Sprintf("%s, %s measured; shares are of the wear of the first office.", capital(Count(len(offices.Panels), "set of hours", "sets of hours")), Count(pages, "page", "pages")))
+		changes.Caption = captioned(changes.Title, fmt.Sprintf("%s in %s; the place of a change and its size each have an interval.", capital(Count(found, "change", "changes")), Count(len(offices.Panels), "set of hours", "sets of hours")))
+		s.Parts = append(s.Parts, PrintedPart{ID: "all", Tables: []PrintedTable{offices, changes}})
+	}
+	s.Parts = append(s.Parts, r.sharedParts()...)
+	return s
+}
+
+// sharedParts are what books say together of where their readers stopped.
+func (r printing) sharedParts() []PrintedPart {
+	var out []PrintedPart
+	for _, shared := range r.Shared {
+		part := PrintedPart{ID: "shared-" + r.sharedFile(shared)}
+		said := r.sharedSentence(shared).Text
+		if part.Figures = r.figure(part.ID, said); part.Figures == nil {
+			part.Said = []Said{{Paragraphs: []string{said}}}
+		}
+		if g := r.sharedGrid(shared); len(g.Rows) > 0 {
+			part.Tables = []PrintedTable{g.print(part.ID, fmt.Sprintf("%s, one a row.", capital(Count(len(g.Rows), "book", "books"))))}
+		}
+		out = append(out, part)
+	}
+	if len(r.Pairs) > 0 {
+		part := PrintedPart{ID: "pairs", Said: []Said{{Head: "The readers side by side"}}}
+		for _, s := range r.togetherSentences()[len(r.Shared):] {
+			part.Said[0].Paragraphs = append(part.Said[0].Paragraphs, s.Text)
+		}
+		part.Tables = []PrintedTable{r.pairGrid().print("reader-pairs", fmt.Sprintf("%s; p is adjusted over them.", capital(Count(len(r.Pairs), "pair", "pairs"))))}
+		out = append(out, part)
+	}
+	return out
+}
+
+func (r printing) habits() PrintedSection {
+	s := PrintedSection{ID: "habits", Heading: "Where a different habit begins"}
+	t := PrintedTable{Name: "habits", Title: "Changes of level along whole books"}
+	found := 0
+	for _, b := range r.Books {
+		if b.Habits == nil {
+			continue
+		}
+		part := PrintedPart{ID: r.bookFile(b.Book)}
+		said, notes := habitSentence(r.quotedName(b.Book), b).Text, typesetAll(b.Habits.Notes)
+		if b.Habits.Changes != nil {
+			g := r.habitGrid(b)
+			t.Heads = g.Heads
+			t.Panels = append(t.Panels, Panel{r.bookName(b.Book), g.Rows, g.Empty})
+			found += len(g.Rows)
+			notes = append(typesetAll(b.Habits.Changes.Notes), notes...)
+		}
+		if part.Figures = r.figure("habits-"+part.ID, said); part.Figures == nil {
+			notes = append([]string{said}, notes...)
+		}
+		if len(notes) > 0 {
+			part.Said = []Said{{r.bookName(b.Book), sentences(notes)}}
+		}
+		s.Parts = append(s.Parts, part)
+	}
+	if len(t.Panels) > 0 {
+		t.Caption = captioned(t.Title, fmt.Sprintf("%s in %s, found without a look at the sections; the place of a change and its size each have an interval.", capital(Count(found, "change", "changes")), Count(len(t.Panels), "book", "books")))
+		s.Parts = append(s.Parts, PrintedPart{ID: "all", Tables: []PrintedTable{t}})
+	}
+	return s
+}
+
+// uncompared says why a set of hours has no offices to show.
+func uncompared(c *dropoff.Carried) string {
+	if c.Refused == "" {
+		return "No office of this set could be compared."
+	}
+	return typeset(sentence(c.Refused))
+}
+
+func (r printing) measuring() PrintedSection {
+	var sure []string
+	for _, said := range []Sentence{r.precisionSentence(), r.limitSentence(), cautionSentence()} {
+		if said.Text != "" {
+			sure = append(sure, said.Text)
+		}
+	}
+	part := PrintedPart{}
+	if r.Readings != nil {
+		sure = append(sure, sentences(typesetAll(r.Readings.Notes))...)
+		part = r.measuringPart()
+	}
+	part.Said = []Said{{Paragraphs: sure}}
+	if len(r.Notes) > 0 {
+		part.Said = append(part.Said, Said{Head: "On the study", Paragraphs: sentences(typesetAll(r.Notes))})
+	}
+	return PrintedSection{"measuring", "The measuring", []PrintedPart{part}}
+}
+
+// measuringPart is the figure and the tables of the measuring.
+func (r printing) measuringPart() PrintedPart {
+	var part PrintedPart
+	c := r.Readings.Counted
+	days := Count(c.Days, "day", "days")
+	part.Tables = append(part.Tables, r.precisionGrid().print("precision", fmt.Sprintf("%s on %s.", capital(Count(c.Readings, "reading", "readings")), days)))
+	if g := r.driftGrid(); len(g.Rows) > 0 {
+		part.Figures = r.figure("drift", fmt.Sprintf("%s on %s.", capital(Count(c.Tile, "reading of a tile", "readings of a tile")), days))
+		part.Tables = append(part.Tables, g.print("drift", "In density, with the standard error of the correction at mid-day."))
+	}
+	if g := r.excludedGrid(); len(g.Rows) > 0 {
+		part.Tables = append(part.Tables, g.print("excluded", fmt.Sprintf("%s of %s.", Whole(c.Excluded), Count(c.Readings, "reading", "readings"))))
+	}
+	return part
+}
