@@ -1,6 +1,7 @@
 package kernel
 
 import (
+	"slices"
 	"strings"
 
 	"thumbed/models/dropoff"
@@ -13,17 +14,25 @@ import (
 func carriedFaces(s *study.Study, c *dropoff.Carried) ([]Output, error) {
 	b := s.Books[c.Book]
 	g := grid{caption: strings.TrimSpace("The hours "+c.Set) + " in " + b.ID + ", office by office", none: "No office was measured.",
-		heads: heads("Office", "Pages#", "Wear (density)#", "Standard error#", "Share of the first#", "95 % interval#")}
-	for _, o := range c.Offices {
+		heads: heads("Office", "Pages#", "Wear (density)#", "Standard error#", "Share of the first#", "95 % interval#", "Falling curve#", "95 % band#")}
+	for k, o := range c.Offices {
 		share, interval := "not given", "not given"
 		if c.Refused == "" {
 			share, interval = report.Percent(o.Share), report.Interval(100*o.Low, 100*o.High, 0)+" %"
 		}
-		g.add(o.Office.String(), report.Whole(o.Pages), report.Density(o.Wear), report.Fixed(o.SE, spreadDecimals), share, interval)
+		curve, band := "not given", "not given"
+		if c.Curve != nil {
+			p := c.Curve.Points[k]
+			curve, band = report.Percent(p.Share), report.Interval(100*p.Low, 100*p.High, 0)+" %"
+		}
+		g.add(o.Office.String(), report.Whole(o.Pages), report.Density(o.Wear), report.Fixed(o.SE, spreadDecimals), share, interval, curve, band)
 	}
 	said := c.Refused
 	if said == "" {
 		said = "Carried on to the end of the day: " + report.PercentEstimate(c.Share, c.Low, c.High) + " of the wear of the first office."
+	}
+	if c.Curve != nil {
+		said += " " + c.Curve.Sentence()
 	}
 	plain, page := said+"\n\n"+g.plain(), paragraphs(said)+g.html()
 	if c.Changes != nil {
@@ -74,3 +83,95 @@ func changeGrid(c *dropoff.Changes) grid {
 
 // rowName is the label of row i of a segmented series, from 1.
 func rowName(c *dropoff.Changes, i int) string { return dropoff.Series{Labels: c.Labels}.Label(i) }
+
+// habitFaces shows where in a book a different habit may begin.
+func habitFaces(s *study.Study, h *dropoff.Habits) ([]Output, error) {
+	if h.Changes == nil {
+		return []Output{{Plain: h.Refused, HTML: paragraphs(h.Refused)}}, nil
+	}
+	g := changeGrid(h.Changes)
+	g.heads = append(g.heads, heads("Nearest beginning of a section", "Held by the interval")...)
+	for i, border := range h.Borders {
+		held := "no"
+		if border.Holds {
+			held = "yes"
+		}
+		g.rows[i] = append(g.rows[i], border.Section, held)
+	}
+	for i := len(h.Borders); i < len(g.rows); i++ { // a book without sections has no borders
+		g.rows[i] = append(g.rows[i], "", "")
+	}
+	notes := slices.Concat(h.Changes.Notes, h.Notes)
+	results := &report.Results{Books: make([]report.BookResult, len(s.Books))}
+	for i := range s.Books {
+		results.Books[i].Book = s.Books[i]
+	}
+	results.Books[h.Book].Habits = h
+	figures, err := figureFaces(results)
+	return append(figures, Output{Plain: g.plain() + "\n– " + strings.Join(notes, "\n– ") + "\n", HTML: g.html() + noteList(notes)}), err
+}
+
+// sharedFaces shows a drop-off looked for in several books, which it knows by
+// number.
+func sharedFaces(s *dropoff.Shared) []Output {
+	places := grid{caption: "The place of the drop, all books together", none: "There is none.", heads: heads("After", "Probability#")}
+	for _, p := range s.Places {
+		places.add(p.After.String(), report.Probability(p.Probability))
+	}
+	places.add("no drop", report.Probability(s.None))
+	books := grid{caption: "By how much each book is worn less after " + s.After.String(), none: "There is none.",
+		heads: heads("Book", "Less by#", "95 % interval, all books at once#", "Has it")}
+	for _, b := range s.Books {
+		drop, interval, has := report.Percent(b.Drop), report.Interval(100*b.Low, 100*b.High, 0)+" %", "no"
+		switch {
+		case b.Refused != "":
+			drop, interval, has = "not given", "not given", b.Refused
+		case b.Has:
+			has = "yes"
+		}
+		books.add("number "+report.Whole(b.Carried+1), drop, interval, has)
+	}
+	var left []string
+	for _, l := range s.Left {
+		left = append(left, "Number "+report.Whole(l.Carried+1)+" was left out. "+l.Why)
+	}
+	plain := s.Sentence + "\n\n" + places.plain() + "\n" + books.plain()
+	for _, note := range left {
+		plain += "– " + note + "\n"
+	}
+	return []Output{{Plain: plain, HTML: paragraphs(s.Sentence) + places.html() + books.html() + noteList(left)}}
+}
+
+// differenceFaces shows how two readers differ.
+func differenceFaces(d *dropoff.Difference) []Output {
+	g := grid{caption: "Share carried on by the first reader less that by the second", none: "There is none.", heads: heads("Office", "Difference#", "95 % interval#")}
+	for _, o := range d.Offices {
+		g.add(o.Office.String(), report.Percent(o.Difference), report.Interval(100*o.Low, 100*o.High, 0)+" %")
+	}
+	test := "F = " + report.Fixed(d.F, 2) + " with " + report.DF(d.DF1) + " and " + report.DF(d.DF2) + " degrees of freedom, " + report.P(d.P) + "."
+	return []Output{{Plain: d.Sentence + "\n" + test + "\n\n" + g.plain(), HTML: paragraphs(d.Sentence, test) + g.html()}}
+}
+
+// comparisonFaces shows which account of a series is to be given.
+func comparisonFaces(c *dropoff.Comparison) []Output {
+	g := grid{caption: "Accounts of the series", none: "There is none.", heads: heads("Account", "Criterion, less that of no change#", "Probability#")}
+	for _, a := range c.Accounts {
+		g.add(a.Name, report.Fixed(a.Criterion, 1), report.Probability(a.Probability))
+	}
+	return []Output{{Plain: c.Sentence + "\n\n" + g.plain(), HTML: paragraphs(c.Sentence) + g.html()}}
+}
+
+// shapedFaces shows a series in pieces of one shape.
+func shapedFaces(s *dropoff.Shaped) ([]Output, error) {
+	text, err := written(s.Text)
+	if err != nil {
+		return nil, err
+	}
+	g := grid{caption: "Pieces: " + string(s.Shape), none: "There is none.", heads: heads("From row#", "To row#", "At its start#", "At its end#", "Scatter#")}
+	for _, p := range s.Pieces {
+		decimals := report.Decimals(p.Scatter)
+		g.add(report.Whole(p.From), report.Whole(p.To), report.Fixed(p.Start, decimals), report.Fixed(p.End, decimals), report.Fixed(p.Scatter, decimals))
+	}
+	said, _, _ := strings.Cut(text, "\n")
+	return []Output{{Plain: text, HTML: paragraphs(said) + g.html() + noteList(s.Notes)}}, nil
+}

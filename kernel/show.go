@@ -58,6 +58,14 @@ func Faces(s *study.Study, value any) ([]Output, error) {
 		return modeFaces(v), nil
 	case *dropoff.Changes:
 		return changesFaces(v)
+	case *dropoff.Shaped:
+		return shapedFaces(v)
+	case *dropoff.Comparison:
+		return comparisonFaces(v), nil
+	case *dropoff.Shared:
+		return sharedFaces(v), nil
+	case *dropoff.Difference:
+		return differenceFaces(v), nil
 	case hypotheses.Answer:
 		return answerFaces([]hypotheses.Answer{v})
 	case []hypotheses.Answer:
@@ -86,7 +94,7 @@ func Faces(s *study.Study, value any) ([]Output, error) {
 // facesInStudy shows what needs the study beside it.
 func facesInStudy(s *study.Study, value any) ([]Output, error) {
 	switch value.(type) {
-	case *profile.Profile, *dropoff.Carried, *readings.Result, []readings.Wear:
+	case *profile.Profile, *dropoff.Carried, *dropoff.Habits, *readings.Result, []readings.Wear:
 		if s == nil {
 			return nil, fmt.Errorf("a %T speaks of a study's books: show it with kernel.ShowIn(study, value)", value)
 		}
@@ -96,6 +104,8 @@ func facesInStudy(s *study.Study, value any) ([]Output, error) {
 		return profileFaces(s, v)
 	case *dropoff.Carried:
 		return carriedFaces(s, v)
+	case *dropoff.Habits:
+		return habitFaces(s, v)
 	case *readings.Result:
 		return measuringFaces(s, v)
 	case []readings.Wear:

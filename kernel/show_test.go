@@ -46,6 +46,10 @@ func TestEveryValueHasAFace(t *testing.T) {
 		t.Fatal(err)
 	}
 	fit := r.Models[0].Fit
+	pieces, err := dropoff.SegmentBy(dropoff.LevelAndSlope, r.Books[0].Carried[0].Series, dropoff.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
 	for _, c := range []struct {
 		value   any
 		tables  int      // outputs with HTML
@@ -58,6 +62,11 @@ func TestEveryValueHasAFace(t *testing.T) {
 		{r.Books[0].Profile, 1, 2, []string{"Wear by section", "Hours of the Virgin, Matins"}},
 		{r.Books[0].Carried[0], 1, 1, []string{"Matins", "Compline", "Carried on to the end of the day"}},
 		{r.Books[0].Carried[0].Changes, 1, 0, []string{"Number of changes by"}},
+		{r.Books[0].Carried[0].Changes.Compared, 1, 0, []string{"Accounts of the series", "broken line"}},
+		{r.Books[0].Habits, 1, 1, []string{"Nearest beginning of a section", "adjusted Rand index"}},
+		{r.Shared[0].Shared, 1, 0, []string{"no drop", "number 4", "After"}},
+		{r.Pairs[0].Difference, 1, 0, []string{"F = ", "Compline"}},
+		{pieces, 1, 0, []string{"level and slope in 53 rows"}},
 		{fit, 1, 1, []string{"picture=yes", "Standard deviations between groups", "Note."}},
 		{fit.Fixed, 1, 0, []string{"picture=yes"}},
 		{fit.Modes(), 1, 0, []string{"Corvaes"}},
@@ -135,7 +144,7 @@ func checkOutput(t *testing.T, o kernel.Output) {
 
 func TestWhatNeedsTheStudySaysSo(t *testing.T) {
 	_, r := demo(t)
-	for _, value := range []any{r.Books[0].Profile, &dropoff.Carried{}, &readings.Result{}, []readings.Wear{}} {
+	for _, value := range []any{r.Books[0].Profile, &dropoff.Carried{}, &dropoff.Habits{}, &readings.Result{}, []readings.Wear{}} {
 		if _, err := kernel.Faces(nil, value); err == nil || !strings.Contains(err.Error(), "kernel.ShowIn(study, value)") {
 			t.Errorf("%T: %v", value, err)
 		}
