@@ -4,9 +4,12 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
+
+	"thumbed/models/study/folder"
 	"thumbed/models/table"
 )
 
@@ -117,28 +120,17 @@ func Done(path string, w Work, p Portion) (bool, error) {
 }
 
 // Write writes the file to path, whole or not at all; the folder around it is
-// made where it is not there.
+// made where it is not there. Nothing may stand at path yet: see [Done].
 func (f *File) Write(path string) error {
 	text, err := json.Marshal(f)
 	if err != nil {
 		return err
 	}
-	dir := filepath.Dir(path)
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
 		return fmt.Errorf("the folder for the part cannot be made: %w", err)
 	}
-	fresh, err := os.CreateTemp(dir, ".part-*")
-	if err != nil {
-		return fmt.Errorf("the part cannot be written: %w", err)
-	}
-	defer os.Remove(fresh.Name()) // in vain where it was moved
-	_, err = fresh.Write(append(text, '\n'))
-	err = errors.Join(err, fresh.Chmod(0o644), fresh.Sync(), fresh.Close())
-	if err == nil {
-		err = os.Rename(fresh.Name(), path)
-	}
-	if err != nil {
-		return fmt.Errorf("the part cannot be written: %w", err)
-	}
-	return nil
+	return folder.WriteFile(path, func(w io.Writer) error {
+		_, err := w.Write(append(text, '\n'))
+		return err
+	})
 }

@@ -54,8 +54,12 @@ func FuzzRead(f *testing.F) {
 // Portions hold every piece once and differ by one at most, and what was
 // divided and gathered in any order is what was there.
 func TestDividedAndGathered(t *testing.T) {
-	dir := t.TempDir()
+	parent := t.TempDir()
 	rapid.Check(t, func(t *rapid.T) {
+		dir, err := os.MkdirTemp(parent, "")
+		if err != nil {
+			t.Fatal(err)
+		}
 		values := rapid.SliceOfN(rapid.Float64(), 0, 40).Draw(t, "values")
 		parts := rapid.IntRange(1, 12).Draw(t, "parts")
 		work := portion.Work{Verb: "plan", Of: "abc", Program: "p", Total: len(values)}
