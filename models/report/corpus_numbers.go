@@ -23,7 +23,19 @@ type corpusNumbers struct {
 	Readers   []corpusReaderNumbers  `json:"readers"`
 	Compared  comparedNumbers        `json:"compared"`
 	Models    []modelNumbers         `json:"models"`
+	OverBooks []eachNumbers          `json:"over_books"` // of models fitted in each book by itself
 	Notes     []string               `json:"notes"`
+}
+
+type eachNumbers struct {
+	Model  string  `json:"model"`
+	Term   string  `json:"term"`
+	Books  int     `json:"books"`
+	Above  int     `json:"above"` // books with the whole interval above zero
+	Below  int     `json:"below"`
+	Low    float64 `json:"tenth"`
+	Median float64 `json:"median"`
+	High   float64 `json:"nine_tenths"`
 }
 
 type corpusBookNumbers struct {
@@ -133,6 +145,9 @@ func (c *Corpus) numbers() corpusNumbers {
 			n.Offices = append(n.Offices, officeNumbersOf(o))
 		}
 		out.Readers = append(out.Readers, n)
+	}
+	for _, e := range c.eachTerms() {
+		out.OverBooks = append(out.OverBooks, eachNumbers(e))
 	}
 	out.Compared = c.Compared.numbers()
 	return out

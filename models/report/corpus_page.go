@@ -199,7 +199,7 @@ func (c *Corpus) eachGrid() Grid {
 	g := Grid{ID: "each-book", Caption: "Fixed effects over the books: half of the books have less than the median; a tenth have less than the lower and a tenth more than the upper end.", Long: true,
 		Heads: heads("model", "effect", "books#", "median#", "from#", "to#", "interval above zero#", "below zero#")}
 	for _, e := range c.eachTerms() {
-		g.add(words(e.model), words(e.term), whole(e.books), number(e.median, 3), number(e.low, 3), number(e.high, 3), whole(e.above), whole(e.below))
+		g.add(words(e.Model), words(e.Term), whole(e.Books), number(e.Median, 3), number(e.Low, 3), number(e.High, 3), whole(e.Above), whole(e.Below))
 	}
 	return g
 }

@@ -196,9 +196,9 @@ func (c *Corpus) gapSheet() sheet {
 
 // An eachTerm is one fixed effect of a model that is fitted in each book.
 type eachTerm struct {
-	model, term         string
-	books, above, below int // fitted; of these, with the whole interval above or below zero
-	low, median, high   float64
+	Model, Term         string
+	Books, Above, Below int     // fitted; of these, with the whole interval above or below zero
+	Low, Median, High   float64 // a tenth of the books, half and nine tenths have less
 }
 
 // eachTerms sum up the models that are fitted book by book.
@@ -220,19 +220,19 @@ func (c *Corpus) eachTerms() []eachTerm {
 	}
 	var out []eachTerm
 	for _, k := range order {
-		e := eachTerm{model: k.model, term: k.term, books: len(found[k])}
+		e := eachTerm{Model: k.model, Term: k.term, Books: len(found[k])}
 		var values []float64
 		for _, f := range found[k] {
 			values = append(values, f.Estimate)
 			if f.Low > 0 {
-				e.above++
+				e.Above++
 			}
 			if f.High < 0 {
-				e.below++
+				e.Below++
 			}
 		}
 		slices.Sort(values)
-		e.low, e.median, e.high = stat.Quantile(0.1, stat.LinInterp, values, nil), stat.Quantile(0.5, stat.LinInterp, values, nil), stat.Quantile(0.9, stat.LinInterp, values, nil)
+		e.Low, e.Median, e.High = stat.Quantile(0.1, stat.LinInterp, values, nil), stat.Quantile(0.5, stat.LinInterp, values, nil), stat.Quantile(0.9, stat.LinInterp, values, nil)
 		out = append(out, e)
 	}
 	return out
