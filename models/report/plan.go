@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"html/template"
 	"io"
-	"path/filepath"
 	"strings"
 
 	"thumbed/models/hypotheses/power"
@@ -216,30 +215,4 @@ func (p *Plan) foot() string {
 
 // Write writes every face of the plan into dir, a folder that exists and is
 // empty, as [Results.Write] does: index.html, figures/, tables/ and results.json.
-func (p *Plan) Write(dir string) error {
-	if err := checkEmpty(dir); err != nil {
-		return err
-	}
-	figures, err := p.Figures()
-	if err != nil {
-		return err
-	}
-	var page bytes.Buffer
-	if err := p.page(&page, figures); err != nil {
-		return fmt.Errorf("the page: %w", err)
-	}
-	if err := writeFile(filepath.Join(dir, "index.html"), page.Bytes()); err != nil {
-		return err
-	}
-	numbers, err := p.JSON()
-	if err != nil {
-		return err
-	}
-	if err := writeFile(filepath.Join(dir, "results.json"), numbers); err != nil {
-		return err
-	}
-	if err := writeFigures(filepath.Join(dir, "figures"), figures); err != nil {
-		return err
-	}
-	return writeSheets(filepath.Join(dir, "tables"), p.sheets())
-}
+func (p *Plan) Write(dir string) error { return writeFaces(dir, p) }

@@ -3,6 +3,7 @@ package report
 import (
 	"bytes"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 
@@ -15,21 +16,38 @@ import (
 // Annotations). It does not clean up after a failure: the
 // caller makes the folder appear whole or not at all.
 func (r *Results) Write(dir string) error {
+	if err := writeFaces(dir, r); err != nil {
+		return err
+	}
+	return r.writeAnnotations(filepath.Join(dir, "annotations"))
+}
+
+// A faced value has the faces that every folder of results holds.
+type faced interface {
+	Figures() ([]Figure, error)
+	page(io.Writer, []Figure) error
+	JSON() ([]byte, error)
+	sheets() []sheet
+}
+
+// writeFaces writes the faces of a value into dir, a folder that exists and is
+// empty: index.html, results.json, figures/ and tables/.
+func writeFaces(dir string, v faced) error {
 	if err := checkEmpty(dir); err != nil {
 		return err
 	}
-	figures, err := r.Figures()
+	figures, err := v.Figures()
 	if err != nil {
 		return err
 	}
 	var page bytes.Buffer
-	if err := r.page(&page, figures); err != nil {
+	if err := v.page(&page, figures); err != nil {
 		return fmt.Errorf("the page: %w", err)
 	}
 	if err := writeFile(filepath.Join(dir, "index.html"), page.Bytes()); err != nil {
 		return err
 	}
-	numbers, err := r.JSON()
+	numbers, err := v.JSON()
 	if err != nil {
 		return err
 	}
@@ -39,10 +57,7 @@ func (r *Results) Write(dir string) error {
 	if err := writeFigures(filepath.Join(dir, "figures"), figures); err != nil {
 		return err
 	}
-	if err := writeSheets(filepath.Join(dir, "tables"), r.sheets()); err != nil {
-		return err
-	}
-	return r.writeAnnotations(filepath.Join(dir, "annotations"))
+	return writeSheets(filepath.Join(dir, "tables"), v.sheets())
 }
 
 // checkEmpty fails where dir is no empty folder, before anything is drawn.

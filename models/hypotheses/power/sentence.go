@@ -112,7 +112,7 @@ func (r *Result) check() string {
 	case len(cautious) > 0:
 		return head + fmt.Sprintf(" It comes more rarely with %s, where the model leaves room for more variation than there is; with all others as often as chance allows.", list(cautious))
 	}
-	return head + " It does with all designs, within the error of so many draws."
+	return head + " So it does with all designs, within the error of so many draws."
 }
 
 // absence tells how often an effect that would matter could be ruled out.

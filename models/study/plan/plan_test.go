@@ -110,6 +110,21 @@ func opened(t testing.TB, path string) *plan.Plan {
 	return p
 }
 
+// piloted is the text of the plan by the demonstration study, to be written
+// anywhere.
+func piloted(t testing.TB) string {
+	t.Helper()
+	text, err := os.ReadFile(demoPlan)
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir, err := filepath.Abs("../../../testdata/demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return strings.ReplaceAll(string(text), `"../demo"`, `"`+dir+`"`)
+}
+
 // TestAPilotTellsThePlan: model, spreads, question and measuring are those of
 // the study that was measured.
 func TestAPilotTellsThePlan(t *testing.T) {
@@ -144,16 +159,7 @@ func TestAPilotTellsThePlan(t *testing.T) {
 	if m := p.Setting.Measuring; m.Instrument.ID != "bench" || m.Zeros != 2 || !(m.OnPage > 0.005 && m.OnPage < 0.02) || !(m.Ground > 0.05 && m.Ground < 0.2) {
 		t.Errorf("the measuring is %+v", m)
 	}
-	text, err := os.ReadFile(demoPlan)
-	if err != nil {
-		t.Fatal(err)
-	}
-	dir, err := filepath.Abs("../../../testdata/demo")
-	if err != nil {
-		t.Fatal(err)
-	}
-	bold := strings.NewReplacer(`"../demo"`, `"`+dir+`"`, `"as estimated"`, `"cautious"`).Replace(string(text))
-	careful := opened(t, written(t, bold)).Setting.Truth
+	careful := opened(t, written(t, strings.Replace(piloted(t), `"as estimated"`, `"cautious"`, 1))).Setting.Truth
 	for k, r := range fit.Random {
 		for j, sd := range r.SD {
 			if careful.Random[k].SD[j] <= sd {
@@ -334,15 +340,7 @@ func TestEveryProblemOfAPlanIsToldAtOnce(t *testing.T) {
 // TestWhatAPlanNamesIsLookedAt: terms, models, questions and books that are not
 // there are told with the line and what is nearest.
 func TestWhatAPlanNamesIsLookedAt(t *testing.T) {
-	demo, err := os.ReadFile(demoPlan)
-	if err != nil {
-		t.Fatal(err)
-	}
-	dir, err := filepath.Abs("../../../testdata/demo")
-	if err != nil {
-		t.Fatal(err)
-	}
-	pilot := strings.ReplaceAll(string(demo), `"../demo"`, `"`+dir+`"`)
+	pilot := piloted(t)
 	for _, c := range []struct{ text, was, is, told string }{
 		{pilot, `model   = "pictures"`, `model   = "picture"`, `perhaps "pictures" was meant`},
 		{pilot, `"Do pictures draw the hand?"`, `"Do pictures draw the eye?"`, `perhaps "Do pictures draw the hand?" was meant`},

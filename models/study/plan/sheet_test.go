@@ -255,15 +255,7 @@ func TestThePrintedSheetHoldsEveryRow(t *testing.T) {
 
 // TestWhatASheetCannotBeMadeOf is told.
 func TestWhatASheetCannotBeMadeOf(t *testing.T) {
-	demo, err := os.ReadFile(demoPlan)
-	if err != nil {
-		t.Fatal(err)
-	}
-	dir, err := filepath.Abs("../../../testdata/demo")
-	if err != nil {
-		t.Fatal(err)
-	}
-	pilot := strings.ReplaceAll(string(demo), `"../demo"`, `"`+dir+`"`)
+	pilot := piloted(t)
 	for _, c := range []struct{ text, told string }{
 		{strings.Replace(pilot, `"Tremele"`, `"Tremel"`, 1), `perhaps "Tremele" was meant`},
 		{strings.Replace(pilot, `pages       = 40`, `pages       = 400`, 1), "dates"},
