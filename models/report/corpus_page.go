@@ -1,12 +1,10 @@
 package report
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 	"html/template"
-	"path/filepath"
-	"strings"
+	"io"
 
 	"thumbed/models/dropoff/readers"
 )
@@ -18,32 +16,11 @@ var corpusMaker = template.Must(template.Must(template.New("page").Parse(pageTem
 
 // Write writes every face of the corpus into dir, a folder that exists and is
 // empty: index.html, figures/, tables/ and results.json; see [Results.Write].
-func (c *Corpus) Write(dir string) error {
-	if err := checkEmpty(dir); err != nil {
-		return err
-	}
-	figures, err := renderAll(c.sketches())
-	if err != nil {
-		return err
-	}
-	var page bytes.Buffer
-	if err := corpusMaker.ExecuteTemplate(&page, "corpus", c.view(figures)); err != nil {
-		return fmt.Errorf("the page: %w", err)
-	}
-	if err := writeFile(filepath.Join(dir, "index.html"), page.Bytes()); err != nil {
-		return err
-	}
-	numbers, err := c.JSON()
-	if err != nil {
-		return err
-	}
-	if err := writeFile(filepath.Join(dir, "results.json"), numbers); err != nil {
-		return err
-	}
-	if err := writeFigures(filepath.Join(dir, "figures"), figures); err != nil {
-		return err
-	}
-	return writeSheets(filepath.Join(dir, "tables"), c.sheets())
+func (c *Corpus) Write(dir string) error { return writeFaces(dir, c) }
+
+// page writes the report around figures already drawn.
+func (c *Corpus) page(w io.Writer, figures []Figure) error {
+	return corpusMaker.ExecuteTemplate(w, "corpus", c.view(figures))
 }
 
 // mostRows is how many rows of a table of books or readers a page shows; the
@@ -207,23 +184,7 @@ func (c *Corpus) eachGrid() Grid {
 // Methods says in paragraphs what was done, and lists the works cited.
 func (c *Corpus) Methods() (paragraphs []string, cited []Reference) {
 	whole := c.whole()
-	paragraphs = append(paragraphs, c.passMethod())
-	if text := c.readerMethod(); text != "" {
-		paragraphs = append(paragraphs, text)
-	}
-	for _, text := range []string{whole.modelMethod(), whole.questionMethod(), whole.softwareMethod()} {
-		if text != "" {
-			paragraphs = append(paragraphs, text)
-		}
-	}
-	citeOnce(paragraphs)
-	all := strings.Join(paragraphs, " ")
-	for _, ref := range references {
-		if strings.Contains(all, ref.Key) {
-			cited = append(cited, ref)
-		}
-	}
-	return paragraphs, cited
+	return citing(c.passMethod(), c.readerMethod(), whole.modelMethod(), whole.questionMethod(), whole.softwareMethod())
 }
 
 func (c *Corpus) passMethod() string {

@@ -15,11 +15,12 @@ import (
 // Methods says in paragraphs what was really done in this study, fit to go into
 // a chapter, and lists the works that those paragraphs cite.
 func (r *Results) Methods() (paragraphs []string, cited []Reference) {
-	for _, p := range []string{r.measuringMethod(), r.profileMethod(), r.dropoffMethod(), r.readersMethod(), r.modelMethod(), r.questionMethod(), r.robustMethod(), r.softwareMethod()} {
-		if p != "" {
-			paragraphs = append(paragraphs, p)
-		}
-	}
+	return citing(r.measuringMethod(), r.profileMethod(), r.dropoffMethod(), r.readersMethod(), r.modelMethod(), r.questionMethod(), r.robustMethod(), r.softwareMethod())
+}
+
+// citing gives the paragraphs that are not empty, and the works that they cite.
+func citing(texts ...string) (paragraphs []string, cited []Reference) {
+	paragraphs = slices.DeleteFunc(texts, func(text string) bool { return text == "" })
 	citeOnce(paragraphs)
 	all := strings.Join(paragraphs, " ")
 	for _, ref := range references {

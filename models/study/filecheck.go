@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"maps"
 	"slices"
-	"strings"
 
 	"thumbed/models/hypotheses"
 	"thumbed/models/readings"
@@ -40,14 +39,7 @@ func (c *fileCheck) inquiry() {
 // problem adds one, at the line of the key that the parts of at name. Of a key
 // whose value could not be read it is told already.
 func (c *fileCheck) problem(value, expected, remedy string, at ...any) {
-	var names []string
-	for _, part := range at {
-		if name, ok := part.(string); ok {
-			names = append(names, name)
-		}
-	}
-	p := table.Problem{File: c.path, Line: c.where.Line(at...), Column: strings.Join(names, "."),
-		Value: value, Expected: expected, Remedy: remedy}
+	p := c.where.Problem(c.path, value, expected, remedy, at...)
 	unread := func(known table.Problem) bool { return known.Place() == p.Place() && known.Value != "" }
 	if value == "" && slices.ContainsFunc(c.ps.List(), unread) {
 		return

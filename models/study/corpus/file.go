@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"reflect"
 	"slices"
-	"strings"
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff/readers"
@@ -95,13 +94,7 @@ func (c *fileCheck) all() {
 
 // problem adds one, at the line of the key that the parts of at name.
 func (c *fileCheck) problem(value, expected, remedy string, at ...any) {
-	var names []string
-	for _, part := range at {
-		if name, ok := part.(string); ok {
-			names = append(names, name)
-		}
-	}
-	c.ps.Add(table.Problem{File: c.path, Line: c.where.Line(at...), Column: strings.Join(names, "."), Value: value, Expected: expected, Remedy: remedy})
+	c.ps.Add(c.where.Problem(c.path, value, expected, remedy, at...))
 }
 
 func (c *fileCheck) folders() {

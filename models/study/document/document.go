@@ -66,6 +66,18 @@ func (w Where) Line(parts ...any) int {
 	return 0
 }
 
+// Problem is what is wrong with the value of a key, at its line; at are the parts
+// of the key, as for Line.
+func (w Where) Problem(path, value, expected, remedy string, at ...any) table.Problem {
+	var names []string
+	for _, part := range at {
+		if name, ok := part.(string); ok {
+			names = append(names, name)
+		}
+	}
+	return table.Problem{File: path, Line: w.Line(at...), Column: strings.Join(names, "."), Value: value, Expected: expected, Remedy: remedy}
+}
+
 func place(parts ...any) string {
 	return strings.TrimSuffix(fmt.Sprintln(parts...), "\n")
 }

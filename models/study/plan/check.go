@@ -20,17 +20,11 @@ type checker struct {
 
 // problem adds one, at the line of the key that the parts of at name.
 func (c *checker) problem(value any, expected, remedy string, at ...any) {
-	var names []string
-	for _, part := range at {
-		if name, ok := part.(string); ok {
-			names = append(names, name)
-		}
-	}
 	shown := ""
 	if value != nil {
 		shown = fmt.Sprint(value)
 	}
-	c.ps.Add(table.Problem{File: c.path, Line: c.where.Line(at...), Column: strings.Join(names, "."), Value: shown, Expected: expected, Remedy: remedy})
+	c.ps.Add(c.where.Problem(c.path, shown, expected, remedy, at...))
 }
 
 // check checks all that can be checked before other files are read.
@@ -164,8 +158,8 @@ func (c *checker) layout(f *File) {
 			c.problem(s.Name, "a name for each text, once", `write name = "Lauds"`, "section", k, "name")
 		}
 		names[s.Name] = true
-		if s.Pages < 1 {
-			c.problem(s.Pages, "a number of pages, 1 or more", "write pages = 14", "section", k, "pages")
+		if s.Pages < 1 || s.Pages > 10_000 {
+			c.problem(s.Pages, "a number of pages, from 1 to 10000", "write pages = 14", "section", k, "pages")
 		}
 		for _, page := range s.Pictures {
 			if page < 1 || page > s.Pages {
@@ -250,14 +244,15 @@ func (c *checker) designs(f *File) {
 	for _, n := range []struct {
 		key    string
 		values []int
-	}{{"books", d.Books}, {"pages", d.Pages}, {"placings", d.Placings}} {
+		most   int
+	}{{"books", d.Books, 2000}, {"pages", d.Pages, 10_000}, {"placings", d.Placings, 1000}} {
 		if len(n.values) == 0 {
 			c.problem(nil, "one number or more to try", fmt.Sprintf("write %s = [2, 4]", n.key), "designs", n.key)
 		}
 		seen := map[int]bool{}
 		for _, v := range n.values {
-			if v < 1 || v > 100_000 || seen[v] {
-				c.problem(v, "numbers from 1 to 100000, each once", "correct the list", "designs", n.key)
+			if v < 1 || v > n.most || seen[v] {
+				c.problem(v, fmt.Sprintf("numbers from 1 to %d, each once", n.most), "correct the list", "designs", n.key)
 			}
 			seen[v] = true
 		}
