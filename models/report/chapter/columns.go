@@ -23,16 +23,45 @@ const (
 	lineWidth = 49.0
 	// columnGap is what stands between two columns.
 	columnGap = 0.9
-	// headSlack is by how much a head may be wider than what stands below it, to
-	// have no more than two lines.
-	headSlack = 1.5
 	// leastBroken is the least width of a column whose lines are broken.
 	leastBroken = 6.0
 )
 
-// columnsOf measures a table's columns and breaks what is too wide: first the
-// heads, then the columns of words.
+// slacks are by how much a head may be wider than what stands below it, in em, to
+// have fewer lines; the width is taken from the columns of words.
+var slacks = []float64{5, 3, 2, 1, 0}
+
+// columnsOf measures a table's columns and breaks what is too wide, heads and
+// columns of words, so that the table is low and keeps to the line.
 func columnsOf(t report.PrintedTable, plumbs []map[int]plumb) []column {
+	var lowest []column
+	least := 0
+	for _, slack := range slacks {
+		columns := measured(t, plumbs, slack)
+		height := heightOf(t, columns)
+		if lowest == nil || tableWidth(lowest) > lineWidth || height < least && tableWidth(columns) <= lineWidth {
+			lowest, least = columns, height
+		}
+	}
+	return lowest
+}
+
+// heightOf estimates the lines of a table's head and rows.
+func heightOf(t report.PrintedTable, columns []column) int {
+	height := 0
+	for _, c := range columns {
+		height = max(height, len(c.head))
+	}
+	for _, p := range t.Panels {
+		for _, row := range p.Rows {
+			height += linesOf(row, t.Heads, columns)
+		}
+	}
+	return height
+}
+
+// measured measures the columns with heads that have that slack.
+func measured(t report.PrintedTable, plumbs []map[int]plumb, slack float64) []column {
 	out := make([]column, len(t.Heads))
 	room := lineWidth - columnGap*float64(len(t.Heads)-1)
 	for k, h := range t.Heads {
@@ -49,7 +78,7 @@ func columnsOf(t report.PrintedTable, plumbs []map[int]plumb) []column {
 				}
 			}
 		}
-		c.head = headOf(h.Text, c.width)
+		c.head = headOf(h.Text, c.width, slack)
 		for _, line := range c.head {
 			c.width = max(c.width, widthOf(line))
 		}
@@ -80,15 +109,17 @@ func breakWords(columns []column, room float64) {
 	}
 }
 
-// headOf breaks a head over a column of that width.
-func headOf(text string, width float64) []string {
+// headOf breaks a head over a column of that width, into two lines if the slack
+// allows, else into as few as it does.
+func headOf(text string, width, slack float64) []string {
 	for _, word := range strings.Fields(text) {
 		width = max(width, widthOf(word))
 	}
-	if slack := broken(text, width+headSlack); len(slack) == 2 {
-		return slack
+	lines := broken(text, width)
+	for w := width; w <= width+slack && len(lines) > 2; w += 0.25 {
+		lines = broken(text, w)
 	}
-	return broken(text, width)
+	return lines
 }
 
 // broken breaks a head into lines no wider than so many em, where words allow.

@@ -123,13 +123,14 @@ func TestARemarkTakesTheRow(t *testing.T) {
 
 func TestHeadsAreBroken(t *testing.T) {
 	for _, c := range []struct {
-		head  string
-		width float64
-		want  string
+		head         string
+		width, slack float64
+		want         string
 	}{
-		{"Degrees of freedom", 4, "Degrees of|freedom"}, {"p, adjusted", 2, "p,|adjusted"}, {"Degrees of freedom", 20, "Degrees of freedom"}, {"", 3, ""},
+		{"Degrees of freedom", 4, 2, "Degrees of|freedom"}, {"Degrees of freedom", 4, 0, "Degrees|of|freedom"}, {"p, adjusted", 2, 5, "p,|adjusted"},
+		{"Degrees of freedom", 20, 0, "Degrees of freedom"}, {"", 3, 1, ""},
 	} {
-		if got := strings.Join(headOf(c.head, c.width), "|"); got != c.want {
+		if got := strings.Join(headOf(c.head, c.width, c.slack), "|"); got != c.want {
 			t.Errorf("%q over %.0f em is %q; want %q", c.head, c.width, got, c.want)
 		}
 	}
