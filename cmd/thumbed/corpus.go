@@ -19,8 +19,7 @@ func init() {
 }
 
 func newCorpusCommand() *cobra.Command {
-	var out, part string
-	cmd := &cobra.Command{
+	return withParts(&cobra.Command{
 		Use:   "corpus CORPUS [--out DIR] [--part K/N]",
 		Short: "Run a study over hundreds or thousands of books in folders",
 		Long: `Runs a study over many books, each with its tables in a folder of its own. Every
@@ -70,23 +69,7 @@ answered, the page says so, the rest is done, and the exit code is 1.`,
     thumbed corpus sarreland --part 2/2
     thumbed gather sarreland/parts`,
 		Args: exactly("CORPUS, a corpus.toml or its folder"),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			if cmd.Flags().Changed("out") && out == "" {
-				return usagef("--out needs the name of a folder")
-			}
-			if !cmd.Flags().Changed("part") {
-				return runCorpus(cmd, args[0], out)
-			}
-			share, err := portion.Parse(part)
-			if err != nil {
-				return usagef("--part: %v", err)
-			}
-			return partOfCorpus(cmd, args[0], share, out)
-		},
-	}
-	cmd.Flags().StringVar(&out, "out", "", "`DIR` for the results (default: results, beside the corpus); with --part for the share (default: parts)")
-	cmd.Flags().StringVar(&part, "part", "", partHelp)
-	return cmd
+	}, "`DIR` for the results (default: results, beside the corpus)", runCorpus, partOfCorpus)
 }
 
 func runCorpus(cmd *cobra.Command, path, dir string) error {

@@ -10,8 +10,29 @@ import (
 	"thumbed/models/study/portion"
 )
 
-// partHelp describes the option --part of every verb whose work can be divided.
-const partHelp = "do share `K/N` of the work only, such as 3/64; thumbed gather puts the shares together"
+// withParts has a verb that works on one file do the whole of its work, or with the
+// option --part one share of it, and gives it that option and --out, of which
+// outHelp tells.
+func withParts(cmd *cobra.Command, outHelp string, whole func(cmd *cobra.Command, path, out string) error,
+	part func(cmd *cobra.Command, path string, share portion.Portion, out string) error) *cobra.Command {
+	var out, which string
+	cmd.Flags().StringVar(&out, "out", "", outHelp+"; with --part for the share (default: parts)")
+	cmd.Flags().StringVar(&which, "part", "", "do share `K/N` of the work only, such as 3/64; thumbed gather puts the shares together")
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		if cmd.Flags().Changed("out") && out == "" {
+			return usagef("--out needs the name of a folder")
+		}
+		if !cmd.Flags().Changed("part") {
+			return whole(cmd, args[0], out)
+		}
+		share, err := portion.Parse(which)
+		if err != nil {
+			return usagef("--part: %v", err)
+		}
+		return part(cmd, args[0], share, out)
+	}
+	return cmd
+}
 
 // computePart does one share of divided work and writes it to out, a file whose
 // name ends in .json, or a folder. One that is there already is not done again.

@@ -78,36 +78,22 @@ const planExample = `  Plan, and look at plan/index.html:
     thumbed gather parts`
 
 type planOptions struct {
-	out, part string
-	json      bool
+	out  string
+	json bool
 }
 
 func newPlanCommand() *cobra.Command {
-	var o planOptions
-	cmd := &cobra.Command{
+	var asJSON bool
+	cmd := withParts(&cobra.Command{
 		Use:     "plan PLAN.toml [--out DIR] [--json] [--part K/N]",
 		Short:   "Plan a campaign: how many books, pages and placings a question needs",
 		Long:    planLong,
 		Example: planExample,
 		Args:    exactly("PLAN.toml, a plan file"),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			if cmd.Flags().Changed("out") && o.out == "" {
-				return usagef("--out needs the name of a folder")
-			}
-			if !cmd.Flags().Changed("part") {
-				return runPlan(cmd, args[0], o)
-			}
-			share, err := portion.Parse(o.part)
-			if err != nil {
-				return usagef("--part: %v", err)
-			}
-			return partOfPlan(cmd, args[0], share, o.out)
-		},
-	}
-	flags := cmd.Flags()
-	flags.StringVar(&o.out, "out", "", "`DIR` for what comes of it (default: plan, beside the plan file); with --part for the share (default: parts)")
-	flags.BoolVar(&o.json, "json", false, "print all numbers as one JSON object; a folder is written only where --out names it")
-	flags.StringVar(&o.part, "part", "", partHelp)
+	}, "`DIR` for what comes of it (default: plan, beside the plan file)", func(cmd *cobra.Command, path, out string) error {
+		return runPlan(cmd, path, planOptions{out, asJSON})
+	}, partOfPlan)
+	cmd.Flags().BoolVar(&asJSON, "json", false, "print all numbers as one JSON object; a folder is written only where --out names it")
 	return cmd
 }
 

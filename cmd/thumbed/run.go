@@ -25,8 +25,7 @@ func init() {
 }
 
 func newRunCommand() *cobra.Command {
-	var out, part string
-	cmd := &cobra.Command{
+	return withParts(&cobra.Command{
 		Use:   "run STUDY [--out DIR] [--part K/N]",
 		Short: "Run a study: from readings to the answers, on a page with charts",
 		Long: `Runs a whole study: wear with its uncertainty from the readings, the profile of
@@ -61,23 +60,7 @@ thumbed divide writes scripts for that.`,
     thumbed run mine --part 2/2
     thumbed gather mine/parts`,
 		Args: exactly("STUDY, a study.toml or its folder"),
-		RunE: func(cmd *cobra.Command, args []string) error {
-			if cmd.Flags().Changed("out") && out == "" {
-				return usagef("--out needs the name of a folder")
-			}
-			if !cmd.Flags().Changed("part") {
-				return runStudy(cmd, args[0], out)
-			}
-			share, err := portion.Parse(part)
-			if err != nil {
-				return usagef("--part: %v", err)
-			}
-			return partOfStudy(cmd, args[0], share, out)
-		},
-	}
-	cmd.Flags().StringVar(&out, "out", "", "`DIR` for the results (default: results, beside the study); with --part for the share (default: parts)")
-	cmd.Flags().StringVar(&part, "part", "", partHelp)
-	return cmd
+	}, "`DIR` for the results (default: results, beside the study)", runStudy, partOfStudy)
 }
 
 func openStudy(cmd *cobra.Command, path string) (s *study.Study, err error) {
