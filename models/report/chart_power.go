@@ -16,7 +16,10 @@ import (
 // powerMarks and powerDashes tell numbers of placings apart by shape and line,
 // and by colour only besides.
 var (
-	powerMarks  = []mark{{circle, 2.2, blue, false, 0}, {square, 2.4, red, true, 0}, {diamond, 2.8, green, false, 0}, {upward, 2.2, text, true, 0.9 * markRadius}}
+	powerMarks = []mark{
+		{circle, 2.2, blue, false, 0}, {square, 2.4, red, true, 0}, {diamond, 2.8, green, false, 0}, {upward, 2.2, text, true, 0.9 * markRadius},
+		{square, 2.4, blue, false, 0}, {circle, 2.2, red, true, 0}, {upward, 2.2, green, false, 0.9 * markRadius}, {diamond, 2.8, text, true, 0},
+	}
 	powerDashes = [][]vg.Length{nil, {5, 2}, {2, 2}, {7, 2, 2, 2}}
 )
 
@@ -48,7 +51,7 @@ func (p *Plan) sketches() []sketch {
 	powerCaption := fmt.Sprintf("Power: the share of drawn campaigns that claim an effect of %s (%s), with 95%s%% Monte Carlo intervals, from %s of each design.", Fixed(r.Effect, 3), r.Unit, narrow, Count(r.Replicates, "campaign", "campaigns"))
 	widthCaption := "Width of the interval: its mean, and upwards the width that nine campaigns of ten do not exceed."
 	if n := width.beyond(); n > 0 {
-		widthCaption += fmt.Sprintf(" %s too wide for the axis; the table has them.", capital(Count(n, "design is", "designs are")))
+		widthCaption += fmt.Sprintf(" %s beyond the axis; the table has the numbers.", capital(Count(n, "design reaches", "designs reach")))
 	}
 	return []sketch{
 		share.sketch("power", "Power of the designs", powerCaption, func(t power.Tried) string {
@@ -182,7 +185,7 @@ func (c *powerChart) panel(panel int, along, placings []int, first bool) *plot.P
 		}))
 	}
 	for k, n := range placings {
-		shift := (float64(k) - float64(len(placings)-1)/2) * 0.02 * reach
+		shift := (float64(k) - float64(len(placings)-1)/2) * min(0.02, 0.06/float64(len(placings))) * reach
 		var points []point
 		var spans []span
 		for _, t := range c.inPanel(panel, n) {
@@ -219,11 +222,11 @@ func (c *powerChart) reach() float64 {
 	return max(1.08*top, leastReach)
 }
 
-// beyond counts the designs that an axis has no room for.
+// beyond counts the designs that reach beyond the axis.
 func (c *powerChart) beyond() int {
 	n, top := 0, c.reach()
 	for _, t := range c.designs {
-		if v, _, _ := c.value(t); v > top {
+		if _, _, end := c.value(t); end > top {
 			n++
 		}
 	}

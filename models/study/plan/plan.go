@@ -39,12 +39,19 @@ type Plan struct {
 // Open reads a plan and all that it names. The error is a [*table.Fault] with
 // every problem of the file, or says what is wrong with what it names.
 func Open(path string) (*Plan, error) {
-	var ps table.Problems
 	text, problem := study.ReadText(path, shape.What, FileName)
 	if problem != nil {
+		var ps table.Problems
 		ps.Add(*problem)
 		return nil, ps.Err()
 	}
+	return Read(path, text)
+}
+
+// Read is [Open] for a plan whose text is at hand, in a notebook for example;
+// path names it in messages, and what it names is looked for from path's folder.
+func Read(path string, text []byte) (*Plan, error) {
+	var ps table.Problems
 	file, where := parse(path, text, &ps)
 	if err := ps.Err(); err != nil {
 		return nil, err
