@@ -384,18 +384,21 @@ func (c *Corpus) kindChart(shown []*CorpusReader) sketch {
 func (c *Corpus) gapChart() sketch {
 	gaps := c.gaps()
 	f := Figure{Name: "groups-gap", Title: "How many groups", Width: figureWidth, Height: 120, table: "gaps"}
-	f.Caption = "The gap statistic: how much closer the curves lie together in so many groups than curves without groups would, with one standard error to either side. The least number whose gap is within one standard error of the next one’s is taken (the filled square)."
-	f.Alt = fmt.Sprintf("Gaps of 1 to %d groups; %d is taken.", len(gaps), c.Compared.Grouping.Chosen)
+	f.Caption = "The gap statistic: how much closer the curves lie together in so many groups than curves without groups would, with one standard error to either side. The statistic chooses the least number whose gap is within one standard error of the next one’s (the filled square)."
+	f.Alt = fmt.Sprintf("Gaps of 1 to %d groups; %d is chosen.", len(gaps), c.Compared.Grouping.Chosen)
+	if n := len(c.kinds()); n > 0 && n < c.Compared.Grouping.Chosen {
+		f.Caption += fmt.Sprintf(" Not all of those groups come out again; of %s all do, and these are taken.", Whole(n))
+	}
 	return sketch{f, func(canvas draw.Canvas) {
 		p := newPlot("number of groups", "gap")
-		var open, taken []point
+		var open, chosen []point
 		var spans []span
 		p.Y.Min, p.Y.Max = math.Inf(1), math.Inf(-1)
 		var ticks plot.ConstantTicks
 		for _, g := range gaps {
 			at := point{float64(g.Groups), g.Gap}
 			if g.Groups == c.Compared.Grouping.Chosen {
-				taken = append(taken, at)
+				chosen = append(chosen, at)
 			} else {
 				open = append(open, at)
 			}
@@ -406,7 +409,7 @@ func (c *Corpus) gapChart() sketch {
 		margin := math.Max(0.06*(p.Y.Max-p.Y.Min), leastReach)
 		p.Y.Min, p.Y.Max = p.Y.Min-margin, p.Y.Max+margin
 		p.X.Min, p.X.Max, p.X.Tick.Marker = 0.6, float64(len(gaps))+0.4, ticks
-		p.Add(levelLines(p), sticks(spans, stroke(quiet, stickLine)), marks(open, mark{square, markRadius, blue, true, 0}), marks(taken, mark{square, markRadius, blue, false, 0}))
+		p.Add(levelLines(p), sticks(spans, stroke(quiet, stickLine)), marks(open, mark{square, markRadius, blue, true, 0}), marks(chosen, mark{square, markRadius, blue, false, 0}))
 		p.Draw(draw.Crop(canvas, 4, -8, 4, -6))
 	}}
 }

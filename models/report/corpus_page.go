@@ -163,11 +163,11 @@ func (c *Corpus) kindGrid() Grid {
 func (c *Corpus) gapGrid() Grid {
 	g := Grid{ID: "the-gaps", Caption: "How many groups: the gap statistic.", Heads: heads("groups#", "log W#", "expected#", "gap#", "standard error#", "")}
 	for _, gap := range c.gaps() {
-		taken := ""
+		chosen := ""
 		if gap.Groups == c.Compared.Grouping.Chosen {
-			taken = "taken"
+			chosen = "chosen"
 		}
-		g.add(whole(gap.Groups), number(gap.LogW, 3), number(gap.Expected, 3), number(gap.Gap, 3), number(gap.SE, 3), words(taken))
+		g.add(whole(gap.Groups), number(gap.LogW, 3), number(gap.Expected, 3), number(gap.Gap, 3), number(gap.SE, 3), words(chosen))
 	}
 	return g
 }
@@ -211,7 +211,7 @@ func (c *Corpus) readerMethod() string {
 	text += fmt.Sprintf(" They were parted around medoids (Kaufman and Rousseeuw 1990) into 1 to %s groups and the number taken by the gap statistic (Tibshirani, Walther and Hastie 2001), against %s without groups along the principal axes.",
 		Whole(len(g.Gaps)), Count(g.Options.References, "cloud", "clouds"))
 	if g.Chosen > 1 {
-		text += fmt.Sprintf(" The parting was set against that of readers of one kind, normal about one mean curve and measured with the same errors (after Liu and others 2008); and each group against those of %s of other readers from these, and of as many in which the curves were drawn again with their errors, by its mean Jaccard similarity (Hennig 2007), of which %s or more counts as coming out again.",
+		text += fmt.Sprintf(" The parting was set against that of readers of one kind, normal about one mean curve and measured with the same errors (after Liu and others 2008); and each group against those of %s of other readers from these, and of as many in which the curves were drawn again with their errors, by its mean Jaccard similarity (Hennig 2007), of which %s or more counts as coming out again. Where not all groups did, fewer were tried.",
 			Count(g.Options.Draws, "draw", "draws"), Fixed(readers.Stable, 2))
 	}
 	return text

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"sync"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -87,8 +88,10 @@ type Grouping struct {
 	Options Options
 	Gaps    []Gap
 	Chosen  int     // groups, by the gap statistic
-	OneKind float64 // chance that readers of one kind part as clearly; NaN where Chosen is 1
-	Kinds   []Kind  // empty where Chosen is 1
+	OneKind float64 // chance that readers of one kind part as clearly into that many; NaN where Chosen is 1
+	// Kinds are the groups: as many as Chosen, or the most below that of which all
+	// hold; empty where Chosen is 1.
+	Kinds   []Kind
 	Members []Member
 	Verdict Verdict
 	Words   string // what is borne out, in plain sentences
@@ -138,7 +141,7 @@ func Group(shapes []Shape, o Options) (*Grouping, error) {
 	g.Chosen = chosen(g.Gaps)
 	if g.Chosen > 1 {
 		g.OneKind = c.likeOneKind(g.Chosen, roots, o)
-		g.kinds(c, roots)
+		g.settle(c, roots)
 	}
 	g.Words = g.words()
 	return g, nil
@@ -161,44 +164,72 @@ func check(shapes []Shape) error {
 	return nil
 }
 
-// kinds parts the cloud into the chosen number of groups and looks which hold.
-func (g *Grouping) kinds(c *cloud, roots []*mat.Dense) {
-	p := c.part(g.Chosen, g.Options.draws(partings, g.Chosen))
+// settle parts the cloud into the chosen number of groups. In large clouds the gap
+// statistic, which knows its expectation ever more closely, may part one group of
+// a long shape into several; so where not all groups come out again, fewer are
+// tried, as long as readers of one kind would seldom part as clearly.
+func (g *Grouping) settle(c *cloud, roots []*mat.Dense) {
+	best := c.kindsOf(g.Chosen, g, roots)
+	for k := g.Chosen - 1; k > 1 && g.OneKind <= chance && best.verdict() != All; k-- {
+		if c.likeOneKind(k, roots, g.Options) > chance {
+			continue
+		}
+		if fewer := c.kindsOf(k, g, roots); fewer.verdict() == All {
+			best = fewer
+		}
+	}
+	g.Kinds, g.Verdict = best.kinds, best.verdict()
+	if g.Verdict == None {
+		return
+	}
+	for i, of := range best.of {
+		g.Members[i].Letter, g.Members[i].Kept = letter(of), best.kept[i]
+	}
+}
+
+// A settlement is a cloud parted into so many groups.
+type settlement struct {
+	kinds []Kind
+	of    []int
+	kept  []float64
+}
+
+func (s settlement) verdict() Verdict {
+	holding := 0
+	for _, k := range s.kinds {
+		if k.Holds {
+			holding++
+		}
+	}
+	switch holding {
+	case 0:
+		return None
+	case len(s.kinds):
+		return All
+	}
+	return Some
+}
+
+// kindsOf parts the cloud into k groups and looks which hold.
+func (c *cloud) kindsOf(k int, g *Grouping, roots []*mat.Dense) settlement {
+	p := c.part(k, g.Options.draws(partings, k))
 	p.order(c)
 	bySampling := p.stable(g.Options, resampled, c.otherReaders(g.Options))
 	byMeasuring := p.stable(g.Options, remeasured, c.otherReadings(roots, g.Options))
-	holding := 0
+	out := settlement{of: p.of, kept: byMeasuring.kept}
 	for k, m := range p.medoids {
 		kind := Kind{Letter: letter(k), Medoid: g.Members[m].Name, Mean: make([]float64, c.d), Sampling: bySampling.jaccard[k], Measuring: byMeasuring.jaccard[k]}
 		for i, of := range p.of {
 			if of == k {
 				kind.Readers++
-				for j, v := range c.point(i) {
-					kind.Mean[j] += v
-				}
+				floats.Add(kind.Mean, c.point(i))
 			}
 		}
-		for j := range kind.Mean {
-			kind.Mean[j] /= float64(kind.Readers)
-		}
+		floats.Scale(1/float64(kind.Readers), kind.Mean)
 		kind.Holds = g.OneKind <= chance && kind.Sampling >= Stable && kind.Measuring >= Stable
-		if kind.Holds {
-			holding++
-		}
-		g.Kinds = append(g.Kinds, kind)
+		out.kinds = append(out.kinds, kind)
 	}
-	switch {
-	case holding == len(g.Kinds):
-		g.Verdict = All
-	case holding > 0:
-		g.Verdict = Some
-	}
-	if g.Verdict == None {
-		return
-	}
-	for i, of := range p.of {
-		g.Members[i].Letter, g.Members[i].Kept = letter(of), byMeasuring.kept[i]
-	}
+	return out
 }
 
 // order numbers the groups by where along the offices the middle of their

@@ -77,6 +77,15 @@ func TestTwoKindsOfReadersAreFound(t *testing.T) {
 	}
 }
 
+// Among so many readers the gap statistic sees parts of one of the two kinds; that
+// they do not come out again brings it back to two.
+func TestGroupsThatDoNotHoldAreJoined(t *testing.T) {
+	g := grouped(t, curves(1, 1500, 0.4, 0.005, 0.02))
+	if g.Chosen < 3 || g.Verdict != All || len(g.Kinds) != 2 || !strings.Contains(g.Words, "not all come out again") {
+		t.Errorf("the gap statistic parts them into %d; %d are taken: %s", g.Chosen, len(g.Kinds), g.Words)
+	}
+}
+
 // The same two kinds, measured so badly that nobody could tell.
 func TestErrorsOfMeasuringBlurGroups(t *testing.T) {
 	g := grouped(t, curves(1, 60, 0.4, 0.1, 0.15))

@@ -20,11 +20,15 @@ func (g *Grouping) words() string {
 			unsure = append(unsure, fmt.Sprintf("%s (%.2f with other readers, %.2f with the curves measured again)", k.Letter, k.Sampling, k.Measuring))
 		}
 	}
-	found := fmt.Sprintf("the %d readers fall into %d groups by the shape of their curves", n, g.Chosen)
+	found := fmt.Sprintf("the %d readers fall into %d groups by the shape of their curves", n, len(g.Kinds))
 	held := fmt.Sprintf("a group counts as coming out again where its mean Jaccard similarity is %.2f or more", Stable)
 	switch g.Verdict {
 	case All:
-		return fmt.Sprintf("It seems that %s, and each group comes out again when other readers are drawn and when the curves are measured again within their errors (%s).", found, held)
+		words := fmt.Sprintf("It seems that %s, and each group comes out again when other readers are drawn and when the curves are measured again within their errors (%s).", found, held)
+		if len(g.Kinds) < g.Chosen {
+			words += fmt.Sprintf(" The gap statistic would part them into %d, of which not all come out again.", g.Chosen)
+		}
+		return words
 	case Some:
 		return fmt.Sprintf("It seems that %s, but not all of them come out again: doubt %s (%s).", found, strings.Join(unsure, ", "), held)
 	}
