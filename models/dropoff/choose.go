@@ -13,8 +13,11 @@ type choice struct {
 	proposed int
 	alarm    float64
 	compared *Comparison // nil where not asked
-	phi      float64     // factor of the noise's variance
-	df       float64
+	// penalty is that for each change of a long series, in units of the noise, and
+	// needed what a change of it must be worth.
+	penalty, needed float64
+	phi             float64 // factor of the noise's variance
+	df              float64
 	// others are the choices for the other correlations that are not far
 	// behind the best, where it is estimated.
 	others []*choice

@@ -5,6 +5,7 @@ package dropoff
 func (c *choice) guard(s Series, o Options, where places) {
 	c.proposed = c.path[c.chosen].Changes
 	if c.n > mostDrawn {
+		c.guardLong(s)
 		return
 	}
 	real := newContest(s, o, where)

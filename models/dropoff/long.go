@@ -34,28 +34,29 @@ func chooseLong(s Series, o Options, where places) *choice {
 	v := robustNoise(s, rho)
 	c := &choice{search: search{newRows(s, v), where, o.MinLength}, noise: v}
 	by := newCriterion(c.search, s.SE != nil)
-	step := func(places []int) Step {
-		misfit, _ := c.total(places)
-		return Step{Changes: len(places) - c.breaks, Places: places, RSS: misfit, Criterion: by.of(places)}
-	}
 	none := c.penalised(inf)
-	c.path = []Step{step(none), step(none)}
+	c.path = []Step{c.step(by, none), c.step(by, none)}
 	c.chosen = 1
-	penalty := 3 * math.Log(float64(c.n))
+	next := 3 * math.Log(float64(c.n))
 	for range penaltyRounds {
-		c.path[1] = step(c.penalised(penalty))
+		c.penalty = next
+		c.path[1] = c.step(by, c.penalised(c.penalty))
 		c.settle(s.SE != nil)
-		next := c.phi * by.cost(c.path[1].Places)
-		if math.Abs(next/penalty-1) < 0.01 {
+		if next = c.phi * by.cost(c.path[1].Places); math.Abs(next/c.penalty-1) < 0.01 {
 			break
 		}
-		penalty = next
 	}
 	if c.path[1].Changes == 0 || c.path[1].Criterion <= c.path[0].Criterion {
 		c.path, c.chosen = c.path[:1], 0
 		c.settle(s.SE != nil)
 	}
 	return c
+}
+
+// step describes a segmentation.
+func (c *choice) step(by criterion, places []int) Step {
+	misfit, _ := c.total(places)
+	return Step{Changes: len(places) - c.breaks, Places: places, RSS: misfit, Criterion: by.of(places)}
 }
 
 // cost is what each change costs the criterion on the scale of −2 log

@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 )
 
@@ -60,4 +61,60 @@ func TestLongAgreesWithShort(t *testing.T) {
 		}
 		return k < step.Changes
 	})
+}
+
+// TestLongGuard: heavy tails (Student's t with 3 degrees of freedom), in which the
+// criterion alone would place a change in every series of 6,000 rows, make none in
+// at least 17 of 20, which a rate of 5 in 100 misses in 1 of 60 cases; and the
+// changes of a series that has some are still found in them.
+func TestLongGuard(t *testing.T) {
+	heavy := kindsOfNoise()[1]
+	alarms := 0
+	for seed := range uint64(20) {
+		found, err := Segment(Series{Values: autoregressive(heavy, 6000, 0, 300+seed)}, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(found.Changes) > 0 {
+			alarms++
+		}
+	}
+	if alarms > 3 {
+		t.Errorf("%d false alarms in 20 series", alarms)
+	}
+	values := autoregressive(heavy, 8000, 0, 4)
+	for i := range values {
+		values[i] += 2 * float64(i/2000%2)
+	}
+	found, err := Segment(Series{Values: values}, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var after []int
+	for _, c := range found.Changes {
+		after = append(after, c.After)
+	}
+	for _, place := range []int{2000, 4000, 6000} {
+		if !slices.ContainsFunc(after, func(a int) bool { return a > place-20 && a < place+20 }) {
+			t.Errorf("no change near row %d: %v", place, after)
+		}
+	}
+	if len(after) > 5 || !slices.ContainsFunc(found.Notes, func(note string) bool { return strings.Contains(note, "windows without change were drawn") }) {
+		t.Errorf("changes after %v; notes %q", after, found.Notes)
+	}
+}
+
+// TestHill: exact Pareto quantiles of index ½ have a tail of index ½, to the
+// bias of a finite sample.
+func TestHill(t *testing.T) {
+	var values []float64
+	for i := range 10000 {
+		values = append(values, math.Pow((float64(i)+0.5)/10000, -0.5))
+	}
+	if got := hill(values); math.Abs(got-0.5) > 0.01 {
+		t.Errorf("%v", got)
+	}
+	if got := hill([]float64{3, 2}); got != 0 {
+		t.Errorf("two values: %v", got)
+	}
 }

@@ -94,7 +94,7 @@ func (c *choice) guardNote(s Series, out *Changes) string {
 			"look as much like it, so no step is claimed. Measure more pages, or more placings of each, to settle it.",
 			count(c.proposed, "change"), s.Label(c.path[1].clearest(c.forced)), 100*c.alarm)
 	case c.n > mostDrawn:
-		return fmt.Sprintf("The series is too long to draw others without change for comparison (more than %d rows): heavy tails of the noise are not allowed for.", mostDrawn)
+		return c.longNote(len(out.Changes))
 	}
 	note := fmt.Sprintf("Series without any change, with noise like this one's, look as much like steps in %s of 100 cases.", perHundred(c.alarm))
 	if len(out.Changes) < c.proposed {

@@ -27,8 +27,9 @@ import (
 //
 // In a series of more than 5,000 rows the best segmentation is found for one
 // penalty, which is what a change costs the criterion in that segmentation, the
-// correlation is estimated robustly, and no series are drawn; beyond 2,000 rows
-// each place is judged between its neighbours as found.
+// correlation is estimated robustly, and changes are left out of which noise alone
+// makes the like (see long_guard.go); beyond 2,000 rows each place is judged between
+// its neighbours as found.
 //
 // It fails with a sentence where the series or the options do not make sense.
 func Segment(s Series, o Options) (*Changes, error) {
