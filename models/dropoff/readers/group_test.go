@@ -80,7 +80,10 @@ func TestTwoKindsOfReadersAreFound(t *testing.T) {
 // Among so many readers the gap statistic sees parts of one of the two kinds; that
 // they do not come out again brings it back to two.
 func TestGroupsThatDoNotHoldAreJoined(t *testing.T) {
-	g := grouped(t, curves(1, 1500, 0.4, 0.005, 0.02))
+	g, err := Group(curves(1, 3000, 0.4, 0.005, 0.02), Options{Seed: 7, Most: 4, References: 39, Draws: 30})
+	if err != nil {
+		t.Fatal(err)
+	}
 	if g.Chosen < 3 || g.Verdict != All || len(g.Kinds) != 2 || !strings.Contains(g.Words, "not all come out again") {
 		t.Errorf("the gap statistic parts them into %d; %d are taken: %s", g.Chosen, len(g.Kinds), g.Words)
 	}
