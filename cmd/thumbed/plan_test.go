@@ -70,6 +70,7 @@ func TestAPlanAtOnceAndInParts(t *testing.T) {
 	if !maps.Equal(tree(t, filepath.Join(dir, "plan")), want) {
 		t.Error("gathered parts differ from one run")
 	}
+	done(t, "rerun", filepath.Join(dir, "plan"))
 	done(t, "divide", "plan", path, "--into", "3", "--out", filepath.Join(dir, "jobs"))
 
 	var numbers struct {

@@ -37,6 +37,7 @@ The sheet is a section of the plan file:
   again      = 0.1                 # share of the openings measured on another day too
   sweeps     = 2                   # through a book on a day, an even number
   days_a_book = 1                  # over which each book is spread
+  most_turns = 120                 # to an opening, that a book may be asked for
   instrument = "bench"             # as instruments.csv has it
   observers  = ["HB"]              # several take the days in turn
   dates      = ["2026-06-01", "2026-06-02"]

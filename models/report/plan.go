@@ -103,12 +103,12 @@ func (p *Plan) sheets() []sheet {
 
 // grid is the table of designs as the page shows it.
 func (p *Plan) grid() Grid {
-	g := Grid{ID: "designs", Caption: "What each design comes to: pages of each book, placings on each page, mean width of the interval and the width that nine of ten do not exceed, placings on pages and zeros in all (touches). Intervals of shares are Monte Carlo intervals, 95" + narrow + "%.",
-		Heads: heads("books", "pages#", "placings#", "power#", "", "false claims#", "width#", "nine of ten#", "touches#", "hours#", "aim")}
+	g := Grid{ID: "designs", Caption: "What each design comes to: pages of each book, placings on each page, mean width of the interval and the width that nine of ten do not exceed, placings on pages and zeros in all (touches). Boundary: campaigns that estimate a variance as zero or a correlation as ±1. Intervals of shares are Monte Carlo intervals, 95" + narrow + "%.",
+		Heads: heads("books", "pages#", "placings#", "power#", "", "false claims#", "boundary#", "width#", "nine of ten#", "touches#", "hours#", "aim")}
 	for _, t := range p.Result.Designs {
 		decimals := Decimals(t.Width)
 		g.add(whole(t.Books), whole(t.Pages), whole(t.Design.Placings), shareCell(t.Power), bar(t.Power.Value, t.Power.Low, t.Power.High, 0, 1),
-			shareCell(t.False), number(t.Width, decimals), number(t.WidthNinety, decimals), number(t.Placings, 0), number(t.Hours, 1), words(t.Reaches))
+			shareCell(t.False), Cell{Parts: []Part{{Percent(t.Boundary.Value), t.Boundary.Value}}, Number: true}, number(t.Width, decimals), number(t.WidthNinety, decimals), number(t.Placings, 0), number(t.Hours, 1), words(t.Reaches))
 	}
 	if p.Result.Aim == (power.Aim{}) {
 		g.dropLast()

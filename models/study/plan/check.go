@@ -290,6 +290,9 @@ func (c *checker) sheet(f *File) {
 	if s.Sweeps < 2 || s.Sweeps%2 != 0 || s.Sweeps > 100 {
 		c.problem(s.Sweeps, "an even number of sweeps through the book on a day, 2 or more", "write sweeps = 2: there and back, so that a drift along the day cancels", "sheet", "sweeps")
 	}
+	if s.MostTurns < 0 {
+		c.problem(s.MostTurns, "a number of turns, 1 or more", "leave it out where there is no limit", "sheet", "most_turns")
+	}
 	if s.Visits > s.Placings || s.Visits > s.Sweeps {
 		c.problem(s.Visits, fmt.Sprintf("visits to a page of no more than its placings (%d) and a day's sweeps (%d)", s.Placings, s.Sweeps), "give it fewer visits, or more sweeps", "sheet", "visits")
 	}

@@ -125,6 +125,12 @@ func (p *Plan) Order() (*Order, error) {
 			best, least = o, worst
 		}
 	}
+	for _, b := range best.Books {
+		if s.MostTurns > 0 && b.Turns > s.MostTurns {
+			return nil, p.fault(fmt.Sprint(s.MostTurns), fmt.Sprintf("an order of at most so many turns; %s is asked for %d", b.ID, b.Turns),
+				"measure fewer pages of a book, or give it fewer visits; what a binding can bear is for the library's conservators to say", "sheet", "most_turns")
+		}
+	}
 	best.Draws, best.Seed, best.plan = s.Draws, s.Seed, p
 	best.say(s)
 	return best, nil

@@ -216,6 +216,9 @@ func (p *Plan) takeMeasuring(s *study.Study) error {
 	}
 	p.Setting.Measuring = m
 	p.say("Placings repeat to %s on pages and %s on zeros, as in the pilot's log; untouched parchment has a density of %s there (standard deviation %s).", three(m.OnPage), three(m.OnZero), three(m.Ground), three(m.GroundSpread))
+	if m.Between > 0 {
+		p.say("Observers or instruments differ by %s there beyond repeatability; the observers of a campaign take its days in turn.", three(m.Between))
+	}
 	if math.IsNaN(precision.BetweenDays) && p.File.Measuring.BetweenDays == nil {
 		p.say("The pilot measured no page on two days, so that nothing is known of what days differ by; none is taken. Measure some pages again on another day, and give between_days.")
 	}

@@ -26,6 +26,7 @@ type MeasuringSheet struct {
 	Again      float64  `toml:"again"`       // share of the openings that are measured on another day too
 	Sweeps     int      `toml:"sweeps"`      // through a book on a day, there and back
 	DaysABook  int      `toml:"days_a_book"` // over which a book is spread
+	MostTurns  int      `toml:"most_turns"`  // to an opening that a book is asked for; 0: no limit
 	Instrument string   `toml:"instrument"`
 	Observers  []string `toml:"observers"` // who take the days in turn
 	Dates      []string `toml:"dates"`

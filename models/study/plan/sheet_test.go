@@ -260,6 +260,7 @@ func TestWhatASheetCannotBeMadeOf(t *testing.T) {
 		{strings.Replace(pilot, `"Tremele"`, `"Tremel"`, 1), `perhaps "Tremele" was meant`},
 		{strings.Replace(pilot, `pages       = 40`, `pages       = 400`, 1), "dates"},
 		{assumed[:strings.Index(assumed, "[sheet]")], "[sheet]"},
+		{assumed + "most_turns = 20\n", "conservators"},
 	} {
 		if _, err := opened(t, written(t, c.text)).Order(); err == nil || !strings.Contains(err.Error(), c.told) {
 			t.Errorf("error %v; expected one that says %q", err, c.told)
