@@ -31,8 +31,9 @@ func Pivots(ctx context.Context, q Question, fit *mixed.Fit, from, to int, progr
 // p-value in the asked direction by the bootstrap-t ([mixed.Studentise]), which
 // trust neither that the estimate is normal nor Student's t with its degrees of
 // freedom; they do trust the model. For either p is twice the smaller of the two
-// one-sided ones, so that it is at most 0.05 where the interval leaves out zero.
-// Adjustment and verdict stay with the answer by t.
+// one-sided ones, so that with 999 outcomes it is at most 0.05 where, and only
+// where, the interval leaves out zero. Adjustment and verdict stay with the answer
+// by t.
 //
 // It fails where there are too few pivots for an interval.
 func (a *Answer) Bootstrap(pivots []float64) error {

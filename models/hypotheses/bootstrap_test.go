@@ -149,6 +149,21 @@ func TestBootstrapRefusesInWords(t *testing.T) {
 	}
 }
 
+// TestBootstrapWithALimit: outcomes at or below a model's limit become bounds in each
+// drawing too, and the interval is near the one of the values themselves. Tolerance:
+// half its width, for a tenth of the pages, less a few, is told by bounds only.
+func TestBootstrapWithALimit(t *testing.T) {
+	data := owned(rand.New(rand.NewPCG(9, 4)), 1)
+	free := bootstrapped(t, owning, owners, data, 199).Bootstrapped
+	m, limit := owners, 0.0
+	m.Residual.Limit = &limit
+	b := bootstrapped(t, owning, m, data, 199).Bootstrapped
+	off := (free.High - free.Low) / 2
+	if b.Failed > 0 || *b == *free || math.Abs(b.Low-free.Low) > off || math.Abs(b.High-free.High) > off {
+		t.Errorf("with a limit %+v, without %+v", b, free)
+	}
+}
+
 // TestSlowBootstrapCoverage counts how often 95 % intervals hold the truth with
 // few books of unlike size, where no t is exact; and how often p by bootstrap is
 // at most 0.05 under no effect. Tolerance: four standard errors of a share, and

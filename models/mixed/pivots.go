@@ -59,8 +59,8 @@ type Studentised struct {
 // c − se·t*(1−α/2) to c − se·t*(α/2), the quantiles being the (R+1)·α-th of R
 // pivots in order (Davison and Hinkley 1997, section 5.2); and
 // p = (1 + how many pivots are at least as far out as c/se) / (1 + R) (section
-// 4.4). Twice the smaller p is at most 1 − level where, and only where, the
-// interval leaves out zero.
+// 4.4). Where (R+1)·α/2 is a whole number, as with 999 pivots and 95 %, twice the
+// smaller p is at most α where, and only where, the interval leaves out zero.
 //
 // A weighted sum of fixed effects moves with the mean that outcomes are drawn
 // about, and its standard error does not, so that the pivots are those that
