@@ -33,13 +33,15 @@ type planNumbers struct {
 	Power      *power.Result   `json:"power"`
 	Truth      mixed.Truth     `json:"truth"`
 	Measuring  power.Measuring `json:"measuring"`
-	Instrument struct {
-		Name       string  `json:"name"`
-		Floor      float64 `json:"floor"`
-		Ceiling    float64 `json:"ceiling"`
-		Resolution float64 `json:"resolution"`
-	} `json:"instrument"`
-	Sources []string `json:"sources"`
+	Instrument planInstrument  `json:"instrument"`
+	Sources    []string        `json:"sources"`
+}
+
+type planInstrument struct {
+	Name       string  `json:"name"`
+	Floor      float64 `json:"floor"`
+	Ceiling    float64 `json:"ceiling"`
+	Resolution float64 `json:"resolution"`
 }
 
 // JSON is every number of the plan as one JSON object.
@@ -47,7 +49,7 @@ func (p *Plan) JSON() ([]byte, error) {
 	n := planNumbers{Program: p.Meta.Program, Title: p.Meta.Title, Author: p.Meta.Author, Note: p.Meta.Note, Invented: p.Meta.Invented,
 		Power: p.Result, Truth: p.Truth, Measuring: p.Measured, Sources: p.Sources}
 	in := p.Measured.Instrument
-	n.Instrument.Name, n.Instrument.Floor, n.Instrument.Ceiling, n.Instrument.Resolution = in.ID, in.Floor, in.Ceiling, in.Resolution
+	n.Instrument = planInstrument{in.ID, in.Floor, in.Ceiling, in.Resolution}
 	var out bytes.Buffer
 	e := json.NewEncoder(&out)
 	e.SetEscapeHTML(false)
