@@ -560,30 +560,28 @@ func (l *layer) grouped(by ...string) grouping {
 	return out
 }
 
-// groupedBy is the grouping that one column names. Rows of one group mostly
-// follow one another, so that the label before is tried first.
+// groupedBy is the grouping that one column names.
 func (l *layer) groupedBy(name string) grouping {
 	if known, ok := l.groupings[name]; ok {
 		return known
 	}
-	c := l.table.Column(name)
+	levels, codes := l.table.Column(name).Levels()
 	out := grouping{code: make([]int32, len(l.rows))}
-	index := map[string]int32{}
-	before, at := "", int32(-1)
+	number := make([]int32, len(levels)) // of each level's group, from 1; 0 before its first row used
 	for k, i := range l.rows {
-		if label := c.Label(i); label != before || at < 0 {
-			before, at = label, numberOf(index, label)
-			if int(at) == len(out.groups) {
-				out.groups = append(out.groups, label)
-			}
+		at := &number[codes[i]]
+		if *at == 0 {
+			out.groups = append(out.groups, levels[codes[i]])
+			*at = int32(len(out.groups))
 		}
-		out.code[k] = at
+		out.code[k] = *at - 1
 	}
 	l.groupings[name] = out
 	return out
 }
 
-// within pairs the groups up with those of another grouping.
+// within pairs the groups up with those of another grouping. Rows of one group
+// mostly follow one another, so that the pair before is tried first.
 func (g grouping) within(inner grouping) grouping {
 	out := grouping{code: make([]int32, len(g.code))}
 	type pair struct{ outer, inner int32 }
@@ -591,24 +589,17 @@ func (g grouping) within(inner grouping) grouping {
 	before, at := pair{-1, -1}, int32(-1)
 	for k, outer := range g.code {
 		if p := (pair{outer, inner.code[k]}); p != before {
-			before, at = p, numberOf(index, p)
-			if int(at) == len(out.groups) {
+			number, known := index[p]
+			if !known {
+				number = int32(len(out.groups))
+				index[p] = number
 				out.groups = append(out.groups, g.groups[p.outer]+" / "+inner.groups[p.inner])
 			}
+			before, at = p, number
 		}
 		out.code[k] = at
 	}
 	return out
-}
-
-// numberOf is the number of a key, the next one where it is new.
-func numberOf[K comparable](index map[K]int32, key K) int32 {
-	n, ok := index[key]
-	if !ok {
-		n = int32(len(index))
-		index[key] = n
-	}
-	return n
 }
 
 // checkFactor reports random terms that the table cannot tell.

@@ -96,7 +96,7 @@ func TestProblemsAreTold(t *testing.T) {
 		{"limit twice", "outcome = \"wear\"\nfixed = []\n[residual]\nlimit = 0.1\nlimits = \"limit\"\n", wearTable, []string{"one of limit and limits"}},
 		{"within without along", "outcome = \"wear\"\nfixed = []\n[residual]\nwithin = \"book\"\n", wearTable, []string{"the key along beside within"}},
 		{"unknown columns", "outcome = \"weer\"\nfixed = [\"pictures\", \"gold\"]\n" + book, wearTable, []string{"did you mean wear?", "did you mean picture?", "\"gold\"", "the table's columns are book, page"}},
-		{"outcome of words", "outcome = \"picture\"\nfixed = []\n", wearTable, []string{"line 2", "line 25", "a number with a decimal point"}},
+		{"outcome of words", "outcome = \"picture\"\nfixed = []\n", wearTable, []string{"lines 2, 4, 6", "lines 3, 5, 8", "a number with a decimal point"}},
 		{"decimal comma", "outcome = \"wear\"\nfixed = []\n", strings.Replace(wearTable, "0.26", `"0,26"`, 1), []string{"line 8", "write 0.26"}},
 		{"all rows missing", "outcome = \"wear\"\nfixed = [\"empty\"]\n", wearTable, []string{"no row is complete", "empty in 24"}},
 		{"constant outcome", "outcome = \"same\"\nfixed = [\"picture\"]\n" + book, wearTable, []string{"1 in all 24 rows", "nothing to explain"}},
