@@ -1,0 +1,73 @@
+package dropoff
+
+import "thumbed/models/table/keys"
+
+// Keys says what the keys of a Changes mean.
+func (Changes) Keys() keys.List {
+	return keys.List{
+		"n":         {About: "rows of the series"},
+		"criterion": {About: "by what the number of changes was chosen"},
+		"changes":   {About: "the changes, in order"},
+		"levels":    {About: "the levels between them, in order"},
+		"notes":     {About: "plain sentences on what should be known before the numbers are used"},
+	}
+}
+
+// Keys says what the keys of a Change mean.
+func (Change) Keys() keys.List {
+	return keys.List{
+		"after":       {About: "last row of the old level, counted from 1"},
+		"at":          {About: "label of that row"},
+		"low":         {About: "first row of the interval that holds 95 % of the probability of the place"},
+		"high":        {About: "last row of that interval"},
+		"probability": {About: "probability, over all numbers and places of changes, that one follows a row from low to high"},
+		"size":        {About: "new level less old level", Unit: "of the values"},
+		"size_low":    {About: "lower end of its 95 % interval, the places taken as found", Unit: "of the values"},
+		"size_high":   {About: "upper end of its 95 % interval", Unit: "of the values"},
+	}
+}
+
+// Keys says what the keys of a Level mean.
+func (Level) Keys() keys.List {
+	return keys.List{
+		"from": {About: "first row, counted from 1"},
+		"to":   {About: "last row"},
+		"mean": {About: "mean of the rows", Unit: "of the values"},
+		"se":   {About: "its standard error, the places of the changes taken as found", Unit: "of the values"},
+	}
+}
+
+// Keys says what the keys of a Shaped mean.
+func (Shaped) Keys() keys.List {
+	return keys.List{
+		"n":           {About: "rows of the series"},
+		"shape":       {About: "what changes: see --of of thumbed changes", Words: []string{string(LevelAndSlope), string(JoinedLines), string(LevelAndScatter)}},
+		"criterion":   {About: "by what the number of changes was chosen"},
+		"changes":     {About: "the changes, in order"},
+		"pieces":      {About: "the pieces between them, in order"},
+		"false_alarm": {About: "how often a series in one piece, with noise like this one's, looks as much like several; 0 where not asked"},
+		"notes":       {About: "plain sentences on what should be known before the numbers are used"},
+	}
+}
+
+// Keys says what the keys of a Bend mean.
+func (Bend) Keys() keys.List {
+	return keys.List{
+		"after":       {About: "last row before it, counted from 1; of joined lines the row at which they meet"},
+		"at":          {About: "label of that row"},
+		"low":         {About: "first row of the 95 % interval of the place"},
+		"high":        {About: "last row of that interval"},
+		"probability": {About: "probability of a change inside the interval; of joined lines given the other bends"},
+	}
+}
+
+// Keys says what the keys of a Piece mean.
+func (Piece) Keys() keys.List {
+	return keys.List{
+		"from":    {About: "first row, counted from 1"},
+		"to":      {About: "last row"},
+		"start":   {About: "value expected at its first row", Unit: "of the values"},
+		"end":     {About: "value expected at its last row", Unit: "of the values"},
+		"scatter": {About: "standard deviation of rows about it, their own standard errors taken off", Unit: "of the values"},
+	}
+}

@@ -1,0 +1,178 @@
+package study
+
+import (
+	"thumbed/models/readings"
+	"thumbed/models/table/keys"
+)
+
+// Keys says what the keys of a File mean.
+func (File) Keys() keys.List {
+	return keys.List{
+		"title":      {About: "what the page is headed by"},
+		"author":     {About: "who asks"},
+		"note":       {About: "a sentence or two that stand under the title"},
+		"invented":   {About: "whether the books and readings are invented; the page then says so"},
+		"tables":     {About: "where the tables are", Required: true},
+		"measuring":  {About: "choices of the measuring plan"},
+		"model":      {About: "the models"},
+		"question":   {About: "the questions"},
+		"family":     {About: "families of questions that are not adjusted as usual"},
+		"robustness": {About: "which answers are tried under other choices"},
+		"images":     {About: "books whose wear is said on the library's images"},
+		"compare":    {About: "readers to compare; all pairs where none are named and they are few"},
+	}
+}
+
+// Keys says what the keys of a Tables mean.
+func (Tables) Keys() keys.List {
+	return keys.List{
+		"books":       {About: "path of the table with one row a book", Required: true},
+		"leaves":      {About: "path of the table with one row a leaf", Required: true},
+		"pages":       {About: "path of the table with one row a page of which there is something to say"},
+		"sections":    {About: "path of the table with one row a text"},
+		"instruments": {About: "path of the table with one row a densitometer", Required: true},
+		"readings":    {About: "paths of the tables with one row a placing", Required: true},
+	}
+}
+
+// Keys says what the keys of a Measuring mean.
+func (Measuring) Keys() keys.List {
+	return keys.List{
+		"drift":       {About: "how the tile corrects each day; offset where not given", Words: []string{string(readings.DriftNone), string(readings.DriftOffset), string(readings.DriftScale)}},
+		"spot_spread": {About: "standard deviation between spots of one page; 0: from the log", Unit: "density"},
+		"solid":       {About: "density of solid deposit, for area coverage; 1.5 where not given", Unit: "density"},
+	}
+}
+
+// Keys says what the keys of a Model mean.
+func (Model) Keys() keys.List {
+	return keys.List{
+		"name":  {About: "name by which questions and figures call the model", Required: true},
+		"about": {About: "what it is for, in the scholar's words"},
+		"each":  {About: "book: fitted in each book by itself; else once", Words: []string{"book"}},
+		"only":  {About: "the rows to fit it to: those whose column has one of these labels; all conditions must hold"},
+	}
+}
+
+// Keys says what the keys of a Robustness mean.
+func (Robustness) Keys() keys.List {
+	return keys.List{
+		"models": {About: "names of the models whose questions are tried under other choices"},
+		"leaves": {About: "how many outermost leaves at each end are left out in one of the choices; 2 where not given"},
+	}
+}
+
+// Keys says what the keys of an Images mean.
+func (Images) Keys() keys.List {
+	return keys.List{
+		"book":     {About: "the book's id", Required: true},
+		"manifest": {About: "path of its IIIF Presentation manifest", Required: true},
+		"address":  {About: "a web address of the scholar's own, with which the names of the annotations begin; nothing need stand there", Required: true},
+	}
+}
+
+// Keys says what the keys of a Comparison mean.
+func (Comparison) Keys() keys.List {
+	return keys.List{
+		"readers": {About: "ids of two books, or of one", Required: true},
+		"set":     {About: "of two books, the hours to compare; all that both have where not given"},
+		"sets":    {About: "of one book, the two sets of hours"},
+	}
+}
+
+// Keys says what the keys of a Record mean.
+func (Record) Keys() keys.List {
+	return keys.List{
+		"kind":       {About: "what was recorded", Words: []string{OfStudy, OfCorpus, OfPlan}},
+		"version":    {About: "version of this form of record"},
+		"program":    {About: "name and version of the program"},
+		"revision":   {About: "commit that the program was built from"},
+		"go":         {About: "version of Go"},
+		"platform":   {About: "operating system and architecture"},
+		"processor":  {About: "family of processors within which all digits are the same"},
+		"modules":    {About: "path and version of each module of the program"},
+		"study":      {About: "path of the study file, from the folder of results"},
+		"study_text": {About: "what the study file said"},
+		"inputs":     {About: "the study file and its tables, paths from the study file's folder"},
+		"seeds":      {About: "seeds of all that was drawn by chance"},
+		"answers":    {About: "number of answered questions"},
+		"outputs":    {About: "all other files of the folder of results, paths from there"},
+		"results":    {About: "what results.json holds: every number at full precision"},
+	}
+}
+
+// Keys says what the keys of a Sealed mean.
+func (Sealed) Keys() keys.List {
+	return keys.List{
+		"path":   {About: "path of the file, with forward slashes"},
+		"sha256": {About: "SHA-256 of what it held, in hexadecimal"},
+	}
+}
+
+// Keys says what the keys of a Seed mean.
+func (Seed) Keys() keys.List {
+	return keys.List{
+		"of":   {About: "what was drawn"},
+		"seed": {About: "the seed"},
+	}
+}
+
+// Keys says what the keys of a Rerun mean.
+func (Rerun) Keys() keys.List {
+	return keys.List{
+		"study":      {About: "path of the study file"},
+		"inputs":     {About: "inputs that are not what they were"},
+		"made":       {About: "what the run was made by, where that differs"},
+		"loosely":    {About: "whether numbers were compared to seven significant digits only, since the processors differ"},
+		"comparison": {About: "what came of it; null where the run could not be made again"},
+	}
+}
+
+// Keys says what the keys of a Changed mean.
+func (Changed) Keys() keys.List {
+	return keys.List{
+		"path": {About: "path of the input"},
+		"how":  {About: "what became of it", Words: []string{changed, missing, added}},
+	}
+}
+
+// Keys says what the keys of an Otherwise mean.
+func (Otherwise) Keys() keys.List {
+	return keys.List{
+		"what": {About: "part of what the program was made of"},
+		"then": {About: "what it was"},
+		"now":  {About: "what it is"},
+	}
+}
+
+// Keys says what the keys of a Seal mean.
+func (Seal) Keys() keys.List {
+	return keys.List{
+		"kind":      {About: "says that it is a seal", Words: []string{sealKind}},
+		"version":   {About: "version of this form of seal"},
+		"sealed":    {About: "when it was made, in UTC"},
+		"day":       {About: "the day by the clock where it was made, as a day of the log"},
+		"program":   {About: "name and version of the program"},
+		"title":     {About: "title of the study"},
+		"measuring": {About: "SHA-256 of what the study file said of the measuring plan"},
+		"models":    {About: "the models"},
+		"questions": {About: "the questions"},
+		"readings":  {About: "the tables of readings that were there already"},
+	}
+}
+
+// Keys says what the keys of a SealedPart mean.
+func (SealedPart) Keys() keys.List {
+	return keys.List{
+		"name":   {About: "name of the model, or words of the question"},
+		"sha256": {About: "SHA-256 of what the study file said of it"},
+	}
+}
+
+// Keys says what the keys of a SealedTable mean.
+func (SealedTable) Keys() keys.List {
+	return keys.List{
+		"path": {About: "path of the table"},
+		"rows": {About: "its rows"},
+	}
+}
