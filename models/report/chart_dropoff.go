@@ -66,7 +66,7 @@ func (r *Results) dropoffChart(i int, c *dropoff.Carried) sketch {
 	}
 	f.Height = officeRoom + stepPanel + panelGap + chancePanel + tickRoom + axisTitle + 5
 	if d.hasShares() {
-		f.Height += sharePanel + panelGap
+		f.Height += legendLine + sharePanel + 2*panelGap
 	}
 	return sketch{f, d.paint}
 }
@@ -96,6 +96,7 @@ func (d dropoffDrawing) paint(c draw.Canvas) {
 	last := take(chancePanel)
 	d.paintChances(last)
 	if d.hasShares() {
+		drawLegend(take(legendLine), [][]legendEntry{d.shareLegend()})
 		last = take(sharePanel)
 		d.paintShares(last)
 	}
@@ -128,6 +129,21 @@ func (d dropoffDrawing) nameOffices(c draw.Canvas) {
 			c.StrokeLine2(stroke(lost, thinLine), places[i], c.Max.Y, at, c.Max.Y+4)
 		}
 	}
+}
+
+// shareLegend says what the panel of shares draws.
+func (d dropoffDrawing) shareLegend() []legendEntry {
+	out := []legendEntry{{markSample(mark{square, 2.4, green, false, 0}), "each office by itself"}}
+	curve := d.carried.Curve
+	if curve == nil {
+		return out
+	}
+	half := "half carried on to " + curve.Median.String()
+	if curve.ToEnd {
+		half += ", the last"
+	}
+	return append(out, legendEntry{lineSample(stroke(blue, 1.6), &envelope), "readings carried on, with band"},
+		legendEntry{markSample(mark{diamond, 3, red, false, 0}), half})
 }
 
 // paintShares draws the share of readings carried on: of each office, in the
@@ -223,17 +239,6 @@ func (d dropoffDrawing) median(bands map[codex.Office]officeBand) layer {
 		var path vg.Path
 		diamond(&path, vg.Point{X: x(at.high), Y: level}, 3)
 		fillPath(c, path, red.light)
-		label := "half carried on to " + curve.Median.String()
-		if curve.ToEnd {
-			label += ", the last"
-		}
-		words := bold(aligned(lettering(smallSize, red), draw.XRight, draw.YBottom))
-		place := vg.Point{X: x(low.high) - 4, Y: level + 3}
-		if place.X-words.Width(label) < c.Min.X+3 {
-			words.XAlign = draw.XLeft
-			place.X = max(x(high.high)+4, c.Min.X+3)
-		}
-		write(c, words, place, label)
 	}
 }
 

@@ -46,24 +46,22 @@ func (r *Results) sharedFile(s SharedDrop) string {
 
 func (r *Results) pairGrid() Grid {
 	g := Grid{ID: "reader-pairs", Caption: "Readers compared by how far they carried on (shares of the first office that both have)",
-		Heads: heads("First reader", "Second reader", "F#", "Degrees of freedom", "p#", "p, adjusted#", "Last office of both", "Share carried on to it, first less second#", "95"+narrow+"% interval#")}
+		Heads: heads("First reader", "Second reader", "Hours", "F#", "Degrees of freedom", "p#", "p, adjusted#", "Last office of both", "Share carried on to it, first less second#", "95"+narrow+"% interval#")}
 	for _, p := range r.Pairs {
-		one, other := words(r.readerName(p.One)), words(r.readerName(p.Other))
+		one, other, hours := words(r.bookName(r.Books[p.One.Book].Book)), words(r.bookName(r.Books[p.Other.Book].Book)), setName(p.One.Set)
+		if p.Other.Set != p.One.Set {
+			hours += "; " + setName(p.Other.Set)
+		}
 		if p.Difference == nil {
 			why := words(typeset(sentence(p.Failed)))
-			g.add(one, other, instead("none"), words("none"), instead("none"), instead("none"), why, instead("none"), instead("none"))
+			g.add(one, other, words(hours), instead("none"), words("none"), instead("none"), instead("none"), why, instead("none"), instead("none"))
 			continue
 		}
 		last := p.last()
-		g.add(one, other, number(p.Difference.F, 2), words(DF(p.Difference.DF1)+" and "+DF(p.Difference.DF2)), shown(p.P(), PValue(p.P())), shown(p.Adjusted, PValue(p.Adjusted)),
+		g.add(one, other, words(hours), number(p.Difference.F, 2), words(DF(p.Difference.DF1)+" and "+DF(p.Difference.DF2)), shown(p.P(), PValue(p.P())), shown(p.Adjusted, PValue(p.Adjusted)),
 			words(last.Office.String()), shown(last.Difference, Percent(last.Difference)), percentInterval(last.Low, last.High))
 	}
 	return g
-}
-
-// readerName names a reader by book and hours.
-func (r *Results) readerName(reader Reader) string {
-	return r.bookName(r.Books[reader.Book].Book) + ", " + setName(reader.Set)
 }
 
 func (r *Results) habitGrid(b BookResult) Grid {
@@ -109,7 +107,7 @@ func pageInterval(labels []string, change dropoff.Change) string {
 	return "f." + noBreak + low + " to f." + noBreak + high
 }
 
-// bands are the offices' curve with its bands as columns of their grid.
+// curveCells are an office's share on the falling curve, and its band.
 func curveCells(c *dropoff.Carried, office codex.Office) (curve, reach Cell) {
 	if c.Curve != nil {
 		for _, p := range c.Curve.Points {
