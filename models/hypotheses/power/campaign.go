@@ -8,6 +8,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strings"
 
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
@@ -119,7 +120,11 @@ func reason(err error) string {
 		return err.Error()
 	}
 	p := fault.Problems[0]
-	return fmt.Sprintf("%s: %s, where %s is expected", p.Column, p.Value, p.Expected)
+	found := p.Value
+	if p.Column != "" && !strings.Contains(p.Value, p.Column) {
+		found = strings.TrimSuffix(p.Column+", "+p.Value, ", ")
+	}
+	return fmt.Sprintf("found %s; expected %s", found, p.Expected)
 }
 
 // withWear puts what was measured beside the features of the pages, in the

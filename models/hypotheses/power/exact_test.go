@@ -3,6 +3,7 @@ package power_test
 import (
 	"context"
 	"math"
+	"os"
 	"testing"
 
 	"gonum.org/v1/gonum/integrate/quad"
@@ -84,13 +85,20 @@ func simulated(t *testing.T, s power.Setting) power.Tried {
 	return r.Designs[0]
 }
 
-const replicates = 1000
+// replicates is how many campaigns each comparison draws; THUMBED_SLOW=1 draws
+// many more, so that smaller departures are seen.
+var replicates = func() int {
+	if os.Getenv("THUMBED_SLOW") != "" {
+		return 40_000
+	}
+	return 1000
+}()
 
 // hold fails where a share of the replicates is further than four of its
 // standard errors from what it should be.
 func hold(t *testing.T, what string, got, want float64) {
 	t.Helper()
-	if se := math.Sqrt(want * (1 - want) / replicates); math.Abs(got-want) > 4*se {
+	if se := math.Sqrt(want * (1 - want) / float64(replicates)); math.Abs(got-want) > 4*se {
 		t.Errorf("%s: %.4f simulated, %.4f exact (%.1f standard errors)", what, got, want, (got-want)/se)
 	} else {
 		t.Logf("%s: %.4f simulated, %.4f exact", what, got, want)
@@ -117,7 +125,7 @@ func TestSimulatedPowerIsExact(t *testing.T) {
 	lnG := func(x float64) float64 { v, _ := math.Lgamma(x); return v }
 	mean := 0.1 * math.Sqrt(2.0/38) * math.Exp(lnG(39.0/2)-lnG(19))
 	width := 2 * distuv.StudentsT{Sigma: 1, Nu: 38}.Quantile(0.975) * mean * math.Sqrt(2.0/20)
-	if math.Abs(got.Width-width) > 4*width/math.Sqrt(2*38*replicates) {
+	if math.Abs(got.Width-width) > 4*width/math.Sqrt(2*38*float64(replicates)) {
 		t.Errorf("the mean width is %.5f; exact %.5f", got.Width, width)
 	}
 

@@ -137,20 +137,49 @@ func (r *Result) directed() bool {
 // notes say what stands behind the numbers.
 func (r *Result) notes() []string {
 	notes := []string{fmt.Sprintf("%d campaigns of each design were drawn twice from the same random numbers (seed %d), with the effect and without, and each went through the model and the question as a real one would. Intervals of shares are Wilson’s, 95 %%.", r.Replicates, r.Seed)}
-	for k := range r.Designs {
-		t := &r.Designs[k]
-		if t.Failed > 0 {
-			notes = append(notes, fmt.Sprintf("With %s, %d of %d campaigns gave no answer and count as claiming nothing; most often since %s.", t.words(), t.Failed, t.Campaigns, strings.TrimSuffix(t.Why, ".")))
-		}
-		if t.PagesMean < 0.999*float64(t.Books*t.Pages) {
-			notes = append(notes, fmt.Sprintf("With %s, the books have fewer pages than that: %s were measured in all.", t.words(), whole(t.PagesMean)))
-		}
-	}
+	notes = append(notes, r.silence()...)
+	notes = append(notes, r.shortage()...)
 	if k := slices.IndexFunc(r.Designs, func(t Tried) bool { return t.Boundary.Low > 0.1 }); k >= 0 {
 		t := &r.Designs[k]
 		notes = append(notes, fmt.Sprintf("A variance comes out as zero, or a correlation as ±1, in %s of campaigns with %s. Such a campaign still answers, but cannot tell that part of the variation: plan with more groups, or with a simpler model.", t.Boundary.words(), t.words()))
 	}
 	return append(notes, "Power is for the effect stated, not for the one found in a pilot: a pilot’s own estimate is too uncertain to plan by, and power worked out from it says nothing that its p-value does not (Hoenig and Heisey 2001, The American Statistician 55, 19–24).")
+}
+
+// silence tells which campaigns gave no answer, and why: a note for each reason.
+func (r *Result) silence() []string {
+	silent := map[string][]string{}
+	var reasons []string
+	for k := range r.Designs {
+		t := &r.Designs[k]
+		if t.Failed == 0 {
+			continue
+		}
+		if silent[t.Why] == nil {
+			reasons = append(reasons, t.Why)
+		}
+		silent[t.Why] = append(silent[t.Why], fmt.Sprintf("%d of %d with %s", t.Failed, t.Campaigns, t.words()))
+	}
+	var notes []string
+	for _, why := range reasons {
+		notes = append(notes, fmt.Sprintf("Campaigns that gave no answer count as claiming nothing: %s. The reason met most often: %s.", list(silent[why]), strings.TrimSuffix(why, ".")))
+	}
+	return notes
+}
+
+// shortage tells where the books have fewer pages than a design asks for.
+func (r *Result) shortage() []string {
+	var notes []string
+	told := map[[2]int]bool{}
+	for k := range r.Designs {
+		t := &r.Designs[k]
+		if at := [2]int{t.Books, t.Pages}; t.PagesMean < 0.999*float64(t.Books*t.Pages) && !told[at] {
+			told[at] = true
+			notes = append(notes, fmt.Sprintf("Not all books have %s to measure: %s of %s come to %s on average.",
+				counted(t.Pages, "page", "pages"), counted(t.Books, "book", "books"), counted(t.Pages, "page", "pages"), whole(t.PagesMean)))
+		}
+	}
+	return notes
 }
 
 // words name a design.

@@ -13,6 +13,7 @@ import (
 	"thumbed/models/hypotheses/power"
 	"thumbed/models/mixed"
 	"thumbed/models/readings"
+	"thumbed/models/report"
 	"thumbed/models/study"
 	"thumbed/models/table"
 )
@@ -49,7 +50,7 @@ func (p *Plan) usePilot() error {
 	}
 	p.Setting.Model = m.Model
 	p.Setting.Books = byBook(rows)
-	p.say("Model, spreads and books are those of the model “%s” of the study “%s” (%d pages of %d books).", m.Name, s.Title, fit.N, len(p.Setting.Books))
+	p.say("Model, spreads and books are those of the model “%s” of the study “%s” (%s of %s).", m.Name, s.Title, report.Count(fit.N, "page", "pages"), report.Count(len(p.Setting.Books), "book", "books"))
 	if err := p.takeTruth(fit, rows); err != nil {
 		return err
 	}
