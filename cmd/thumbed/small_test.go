@@ -136,6 +136,8 @@ func tree(t *testing.T, dir string) map[string]string {
 			out[name] = "folder"
 		case entry.Type()&fs.ModeSymlink != 0:
 			out[name], err = os.Readlink(path)
+		case !entry.Type().IsRegular():
+			out[name] = "a pipe or a device"
 		default:
 			var text []byte
 			text, err = os.ReadFile(path)
