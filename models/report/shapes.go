@@ -1,6 +1,13 @@
 package report
 
-import "reflect"
+import (
+	"reflect"
+
+	"thumbed/models/codex"
+	"thumbed/models/hypotheses/power"
+	"thumbed/models/readings"
+	"thumbed/models/table"
+)
 
 // The shapes of the files of numbers, for the pages that document them: of
 // [Results.JSON], [Corpus.JSON] and [Plan.JSON].
@@ -21,3 +28,31 @@ type (
 		Missing []missingNumber `json:"missing"`
 	}
 )
+
+// A SheetShape is what one of the tables of a report is: its file's name without
+// extension, what it holds in words, and its columns.
+type SheetShape struct {
+	Name, Title string
+	Schema      table.Schema
+}
+
+// StudySheets are the tables of [Results.Write].
+func StudySheets() ([]SheetShape, error) {
+	pages, err := readings.Join(codex.Features(nil), nil, &readings.Result{})
+	r := &Results{Pages: pages, Readings: &readings.Result{}}
+	return shapes(r.sheets()), err
+}
+
+// CorpusSheets are the tables of [Corpus.Write].
+func CorpusSheets() []SheetShape { return shapes((&Corpus{Compared: Compared{Refused: "none"}}).sheets()) }
+
+// PlanSheets are the tables of [Plan.Write].
+func PlanSheets() []SheetShape { return shapes((&Plan{Result: &power.Result{}}).sheets()) }
+
+func shapes(sheets []sheet) []SheetShape {
+	var out []SheetShape
+	for _, s := range sheets {
+		out = append(out, SheetShape{s.name, s.title, s.schema})
+	}
+	return out
+}

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -46,18 +47,24 @@ const (
 // Names are one name or two.
 type Names []string
 
+// A mappingFile is what the file of a mapping may hold.
+type mappingFile struct {
+	Columns   map[string]any    `toml:"columns"`
+	Sheets    map[string]string `toml:"sheets"`
+	Words     map[string]string `toml:"words"`
+	Constant  map[string]string `toml:"constant"`
+	Dates     string            `toml:"dates"`
+	Delimiter string            `toml:"delimiter"`
+	Decimal   string            `toml:"decimal"`
+}
+
+// MappingShape is the shape of such a file, for the page that documents it.
+var MappingShape = reflect.TypeFor[mappingFile]()
+
 // ReadMapping reads a mapping, given as its text; file names it in problems. It
 // gives nil with a problem where it cannot.
 func ReadMapping(file string, data []byte, ps *table.Problems) *Mapping {
-	var raw struct {
-		Columns   map[string]any    `toml:"columns"`
-		Sheets    map[string]string `toml:"sheets"`
-		Words     map[string]string `toml:"words"`
-		Constant  map[string]string `toml:"constant"`
-		Dates     string            `toml:"dates"`
-		Delimiter string            `toml:"delimiter"`
-		Decimal   string            `toml:"decimal"`
-	}
+	var raw mappingFile
 	decoder := toml.NewDecoder(bytes.NewReader(bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))))
 	decoder.DisallowUnknownFields()
 	if err := decoder.Decode(&raw); err != nil {
@@ -103,7 +110,7 @@ func (m *Mapping) check(ps *table.Problems) {
 	for _, c := range []struct {
 		key, value string
 		allowed    []string
-	}{{"dates", m.Dates, []string{DayFirst, MonthFirst}}, {"decimal", m.Decimal, []string{".", ","}}, {"delimiter", m.Delimiter, []string{",", ";", "\t", "|"}}} {
+	}{{"dates", m.Dates, []string{DayFirst, MonthFirst}}, {"decimal", m.Decimal, decimalWords}, {"delimiter", m.Delimiter, delimiterWords}} {
 		if c.value != "" && !slices.Contains(c.allowed, c.value) {
 			ps.Add(table.Problem{File: m.File, Column: c.key, Value: c.value, Expected: "one of " + quoted(c.allowed), Remedy: "write one of these, or leave the line out"})
 		}

@@ -1,0 +1,23 @@
+package sheet
+
+import "thumbed/models/table/keys"
+
+// Words that a mapping may give: what parts the columns of a text, and its decimal
+// mark.
+var (
+	delimiterWords = []string{",", ";", "\t", "|"}
+	decimalWords   = []string{".", ","}
+)
+
+// Keys says what the keys of a mappingFile mean.
+func (mappingFile) Keys() keys.List {
+	return keys.List{
+		"columns":   {About: "by the scholar's name of a column, our name for it; or two names, where a cell holds a day and a time of day", Kind: "text, or list of two texts, by name"},
+		"sheets":    {About: "by the name of a sheet, the table of a study that it is"},
+		"words":     {About: "by the whole text of a cell, our word for it"},
+		"constant":  {About: "by our name of a column, the value that it has in all rows of sheets without it"},
+		"dates":     {About: "the order in which days are written, where not as 2026-03-09", Words: []string{DayFirst, MonthFirst}},
+		"delimiter": {About: "mark between the columns of a .csv; told from the file where not given", Words: delimiterWords},
+		"decimal":   {About: "decimal mark in text; told from the file where not given", Words: decimalWords},
+	}
+}
