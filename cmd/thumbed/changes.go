@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -49,10 +48,10 @@ const changesExample = `  Where does wear change along this book?
   The table of wear that a study writes holds several books:
     thumbed changes results/tables/wear.csv --column wear --se wear_se --only book=Corvaes
 
-  A rebinding lies between rows 48 and 49; the level may differ there anyway:
-    thumbed changes wear.csv --column wear --break 48
+  A rebinding lies after f. 24v; the level may differ there anyway:
+    thumbed changes wear.csv --column wear --break 24v
 
-  Rows 20 to 30 are one text that was read as a whole, and hold no change:
+  The rows 20 to 30 are one text that was read as a whole, and hold no change:
     thumbed changes wear.csv --column wear --whole 20-30
 
   Does wear tire along the book, and where does its course bend?
@@ -69,6 +68,7 @@ type changesFlags struct {
 	number      int
 	correlation float64
 	only        []string
+	breaks      []string
 	whole       []string
 	asJSON      bool
 }
@@ -88,6 +88,9 @@ func newChangesCommand() *cobra.Command {
 			series, err := dropoff.ReadSeries(args[0], f.columns)
 			if err != nil {
 				return err
+			}
+			if err := f.place(series); err != nil {
+				return fmt.Errorf("%s: %w", args[0], err)
 			}
 			found, err := f.find(series)
 			if err != nil {
@@ -114,8 +117,8 @@ func newChangesCommand() *cobra.Command {
 	flags.IntVar(&f.options.MostChanges, "most", 0, "weigh up to this `NUMBER` of changes; as many as may help where not given")
 	flags.Float64Var(&f.options.Expected, "expected", 0, "`NUMBER` of changes expected beforehand, on which the probabilities rest; 1 where not given")
 	flags.Float64Var(&f.correlation, "correlation", 0, "correlation `R` of the noise of neighbouring rows (autoregression), 0 for independent; estimated where not given")
-	flags.IntSliceVar(&f.options.Breaks, "break", nil, "last `ROW` before a known break, at which the level may differ anyway; several parted by commas")
-	flags.StringSliceVar(&f.whole, "whole", nil, "first and last row, `FROM-TO`, of a stretch that cannot hold a change; several parted by commas")
+	flags.StringSliceVar(&f.breaks, "break", nil, "last `ROW` before a known break, by name or number, at which the level may differ anyway; several parted by commas")
+	flags.StringSliceVar(&f.whole, "whole", nil, "first and last row, `FROM-TO`, by name or number, of a stretch that cannot hold a change; several parted by commas")
 	flags.BoolVar(&f.asJSON, "json", false, "print one JSON object")
 	return c
 }
@@ -136,13 +139,9 @@ func (f *changesFlags) settle(c *cobra.Command) error {
 		f.columns.Only = append(f.columns.Only, dropoff.Choice{Column: column, Label: label})
 	}
 	for _, stretch := range f.whole {
-		first, last, ok := strings.Cut(stretch, "-")
-		from, failed := strconv.Atoi(strings.TrimSpace(first))
-		to, failedToo := strconv.Atoi(strings.TrimSpace(last))
-		if !ok || failed != nil || failedToo != nil {
+		if _, _, ok := strings.Cut(stretch, "-"); !ok {
 			return usagef("--whole %s: expected the first and the last row of a stretch, as in --whole 20-30", stretch)
 		}
-		f.options.Quiet = append(f.options.Quiet, [2]int{from, to})
 	}
 	if f.of != levelKind {
 		if _, err := dropoff.ShapeNamed(f.of); err != nil {
@@ -154,6 +153,29 @@ func (f *changesFlags) settle(c *cobra.Command) error {
 	}
 	if c.Flags().Changed("correlation") {
 		f.options.Correlation = &f.correlation
+	}
+	return nil
+}
+
+// place finds the rows of known breaks and of stretches that hold no change.
+func (f *changesFlags) place(s dropoff.Series) error {
+	for _, name := range f.breaks {
+		row, err := s.Row(strings.TrimSpace(name))
+		if err != nil {
+			return fmt.Errorf("--break: %w", err)
+		}
+		f.options.Breaks = append(f.options.Breaks, row)
+	}
+	for _, stretch := range f.whole {
+		var rows [2]int
+		first, last, _ := strings.Cut(stretch, "-")
+		for k, name := range []string{first, last} {
+			var err error
+			if rows[k], err = s.Row(strings.TrimSpace(name)); err != nil {
+				return fmt.Errorf("--whole: %w", err)
+			}
+		}
+		f.options.Quiet = append(f.options.Quiet, rows)
 	}
 	return nil
 }

@@ -211,6 +211,8 @@ func TestChangesConstrained(t *testing.T) {
 		words string
 	}{
 		"a stretch without change": {[]string{"--whole", "5-8", "--number", "1"}, "After 2v (row 4)"},
+		"a stretch by pages":       {[]string{"--whole", "3r-4v", "--number", "1"}, "After 2v (row 4)"},
+		"a break by its page":      {[]string{"--break", "3v"}, "No change of level in 12 rows"},
 		"two stretches":            {[]string{"--whole", "1-6,7-12", "--number", "1"}, "After 3v (row 6)"},
 		"a number":                 {[]string{"--number", "0"}, "No change of level in 12 rows"},
 		"a least length":           {[]string{"--min-length", "7"}, "No change of level in 12 rows"},
@@ -244,6 +246,8 @@ func TestChangesRefuses(t *testing.T) {
 		"constant":       {"wear\n1\n1\n1\n1\n", []string{"--column", "wear"}, exitNo, "all 4 values are 1"},
 		"kind":           {stepped, []string{"--column", "wear", "--of", "colour"}, exitUsage, "level-and-slope, joined-lines"},
 		"stretch":        {stepped, []string{"--column", "wear", "--whole", "5"}, exitUsage, "--whole 20-30"},
+		"unknown page":   {stepped, []string{"--column", "wear", "--break", "9r"}, exitNo, "no row is called \"9r\": give a number from 1 to 12, or a name as the rows have it, from 1r to 6v"},
+		"unknown row":    {"wear\n1\n2\n3\n4\n", []string{"--column", "wear", "--whole", "1-x"}, exitNo, "rows have no names, give a number from 1 to 4"},
 		"stretch beyond": {stepped, []string{"--column", "wear", "--whole", "5-20"}, exitNo, "does not lie inside the series of 12 rows"},
 		"break beyond":   {stepped, []string{"--column", "wear", "--break", "12"}, exitNo, "outside the series of 12 rows"},
 		"floor":          {"wear,limit\n0.01,below\n0.01,below\n0.01,below\n0.01,below\n", []string{"--column", "wear"}, exitNo, "finer instrument"},

@@ -28,6 +28,32 @@ func (s Series) Label(i int) string {
 	return strconv.Itoa(i)
 }
 
+// Row is the number, from 1, of the row that is called so: by its label where
+// exactly one row bears it, else by its number.
+func (s Series) Row(name string) (int, error) {
+	row := 0
+	for i, label := range s.Labels {
+		switch {
+		case label != name:
+		case row > 0:
+			return 0, fmt.Errorf("rows %d and %d are both called %q: give the row's number", row, i+1, name)
+		default:
+			row = i + 1
+		}
+	}
+	if row > 0 {
+		return row, nil
+	}
+	row, err := strconv.Atoi(name)
+	if err != nil {
+		if len(s.Labels) == 0 {
+			return 0, fmt.Errorf("no row is called %q: rows have no names, give a number from 1 to %d", name, len(s.Values))
+		}
+		return 0, fmt.Errorf("no row is called %q: give a number from 1 to %d, or a name as the rows have it, from %s to %s", name, len(s.Values), s.Labels[0], s.Labels[len(s.Labels)-1])
+	}
+	return row, nil
+}
+
 // position is the place of row i, from 1.
 func (s Series) position(i int) float64 {
 	if s.Position != nil {

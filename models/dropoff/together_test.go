@@ -3,10 +3,12 @@ package dropoff
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
+	"pgregory.net/rapid"
 
 	"thumbed/models/codex"
 )
@@ -150,4 +152,69 @@ func TestDifferWords(t *testing.T) {
 	if _, err := Differ(good, measuredOffices(rng, 0.01, 0, 0.3)); err == nil || !strings.Contains(err.Error(), "two offices or more") {
 		t.Errorf("%v", err)
 	}
+}
+
+// anyOffices draws what CarriedOn leaves of a book, of any levels.
+func anyOffices(t *rapid.T) *Carried {
+	levels := rapid.SliceOfN(rapid.Float64Range(0.1, 0.5), 8, 8).Draw(t, "levels")
+	seed := rapid.Uint64Range(0, 1000).Draw(t, "seed")
+	return measuredOffices(rand.New(rand.NewPCG(seed, 9)), 0.01, 0.005, levels...)
+}
+
+// TestTogetherInAnyOrder: probabilities sum to 1, of all books and of each, and
+// the order of the books does not matter (to 1e-9: sums run in another order).
+func TestTogetherInAnyOrder(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		books := []*Carried{anyOffices(t), anyOffices(t), anyOffices(t)}
+		got, err := Together(books)
+		if err != nil {
+			t.Fatal(err)
+		}
+		slices.Reverse(books)
+		other, err := Together(books)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sum := func(places []SharedPlace, none float64) float64 {
+			for _, p := range places {
+				none += p.Probability
+			}
+			return none
+		}
+		if s := sum(got.Places, got.None); math.Abs(s-1) > 1e-9 || math.Abs(got.None-other.None) > 1e-9 {
+			t.Fatalf("all sum to %v; none %v and %v", s, got.None, other.None)
+		}
+		for k, b := range got.Books {
+			if s := sum(b.Places, b.None); math.Abs(s-1) > 1e-9 {
+				t.Fatalf("book %d: sum %v", k, s)
+			}
+			if turned := other.Books[2-k]; got.After == other.After && math.Abs(b.Drop-turned.Drop) > 1e-9 {
+				t.Fatalf("book %d: drop %v and %v", k, b.Drop, turned.Drop)
+			}
+		}
+	})
+}
+
+// TestDifferTurned: two readers exchanged differ by as much the other way, with
+// the same test.
+func TestDifferTurned(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		one, other := anyOffices(t), anyOffices(t)
+		there, err := Differ(one, other)
+		if err != nil {
+			t.Skip(err.Error())
+		}
+		back, err := Differ(other, one)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if math.Abs(there.F-back.F) > 1e-9*(1+there.F) || math.Abs(there.P-back.P) > 1e-9 {
+			t.Fatalf("F %v and %v, p %v and %v", there.F, back.F, there.P, back.P)
+		}
+		for k, o := range there.Offices {
+			if b := back.Offices[k]; math.Abs(o.Difference+b.Difference) > 1e-12 || math.Abs(o.Low+b.High) > 1e-12 || math.Abs(o.High+b.Low) > 1e-12 {
+				t.Fatalf("%+v and %+v", o, b)
+			}
+		}
+	})
 }
