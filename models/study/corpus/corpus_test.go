@@ -447,6 +447,20 @@ func TestWrittenAndRepeated(t *testing.T) {
 	}
 }
 
+// What runs wrote beside the books is not taken for books.
+func TestOwnResultsAreNoBooks(t *testing.T) {
+	dir := makeCorpus(t, 2, strings.Replace(corpustest.Head, `"books/*"`, `"books/*", "*"`, 1))
+	for path, text := range map[string]string{"results/record.json": "{}", "parts/part-1-of-2.json": "{}", "more/books.csv": "book\n"} {
+		must(t, os.MkdirAll(filepath.Dir(filepath.Join(dir, path)), 0o755))
+		write(t, filepath.Join(dir, path), text)
+	}
+	c, err := corpus.Open(dir)
+	must(t, err)
+	if want := []string{"books", corpustest.Folder(0), corpustest.Folder(1), "more"}; !slices.Equal(c.Folders, want) {
+		t.Errorf("folders %q; expected %q", c.Folders, want)
+	}
+}
+
 func FuzzCorpusFile(f *testing.F) {
 	f.Add(corpustest.Head + corpustest.Pictures)
 	f.Add("folders = [\"[\"]\n[readers]\noffices = [\"Lauds\", \"Lauds\"]\n[[model]]\n")

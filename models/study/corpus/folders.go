@@ -12,6 +12,7 @@ import (
 
 	"thumbed/models/codex"
 	"thumbed/models/study"
+	"thumbed/models/study/portion"
 	"thumbed/models/table"
 )
 
@@ -31,8 +32,8 @@ func badPath(path string) string {
 }
 
 // findFolders lists the folders that the patterns name, as paths with forward
-// slashes from base, in their order and each once. Folders of earlier results are
-// passed over. Patterns that name none are problems.
+// slashes from base, in their order and each once. Folders of earlier results, and
+// of parts of them, are passed over. Patterns that name none are problems.
 func (c *fileCheck) findFolders(base string) []string {
 	var out []string
 	for _, pattern := range c.file.Folders {
@@ -42,7 +43,7 @@ func (c *fileCheck) findFolders(base string) []string {
 		paths, err := filepath.Glob(filepath.Join(literal(base), filepath.FromSlash(pattern)))
 		found := 0
 		for _, path := range paths {
-			if isFolder(path) && !isFile(filepath.Join(path, study.RecordName)) {
+			if isFolder(path) && !ofResults(path) {
 				name, _ := filepath.Rel(base, path) // below base, as the pattern is
 				out = append(out, filepath.ToSlash(name))
 				found++
@@ -54,6 +55,12 @@ func (c *fileCheck) findFolders(base string) []string {
 	}
 	slices.Sort(out)
 	return slices.Compact(out)
+}
+
+// ofResults tells whether a folder holds what a run wrote, and not books.
+func ofResults(path string) bool {
+	_, noParts := portion.Files(path)
+	return noParts == nil || isFile(filepath.Join(path, study.RecordName))
 }
 
 // literal is a path as a pattern that names it alone.

@@ -26,7 +26,7 @@ func (Readers) Keys() keys.List {
 		"set":     {About: "the hours in which readers are compared; where not given, those that most books have"},
 		"offices": {About: "the offices in which they are compared; where not given, those measured in nine of ten readers"},
 		"most":    {About: "largest number of groups that is tried"},
-		"draws":   {About: "draws of what readers of one kind would look like"},
+		"draws":   {About: "times that other readers, and the curves with their errors, are drawn to see whether groups come out again"},
 		"seed":    {About: "begins their random numbers"},
 	}
 }

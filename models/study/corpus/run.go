@@ -82,9 +82,8 @@ func (c *Corpus) Pieces(from, to int, progress study.Progress) []Piece {
 			for i := range next {
 				pieces[i] = c.do(c.Folders[from+i])
 				lock.Lock()
-				if done++; progress != nil {
-					progress(done, c.total(len(pieces)), c.Folders[from+i])
-				}
+				done++
+				tell(progress, done, parts(len(pieces)), c.Folders[from+i])
 				lock.Unlock()
 			}
 		})
@@ -97,9 +96,9 @@ func (c *Corpus) Pieces(from, to int, progress study.Progress) []Piece {
 	return pieces
 }
 
-// total is the number of parts of a run over so many folders, models and readers
+// parts is the number of parts of a run over so many folders, models and readers
 // one each.
-func (c *Corpus) total(folders int) int { return folders + 2 }
+func parts(folders int) int { return folders + 2 }
 
 // Finish makes the results of the pieces of all folders, in any order.
 func (c *Corpus) Finish(pieces []Piece, progress study.Progress) (*report.Corpus, error) {
@@ -128,12 +127,12 @@ func (c *Corpus) Finish(pieces []Piece, progress study.Progress) (*report.Corpus
 	if err != nil {
 		return nil, fmt.Errorf("the pages of the books cannot be put together: %w", err)
 	}
-	tell(progress, c.total(len(pieces))-1, c.total(len(pieces)), "the models")
+	tell(progress, parts(len(pieces))-1, parts(len(pieces)), "the models")
 	fits = append(fits, c.inquiry.Once(pages, nil)...)
 	settled := &report.Results{}
 	incomplete := c.inquiry.Settle(settled, fits)
 	out.Models, out.Answers, out.Notes = settled.Models, settled.Answers, settled.Notes
-	tell(progress, c.total(len(pieces)), c.total(len(pieces)), "the readers")
+	tell(progress, parts(len(pieces)), parts(len(pieces)), "the readers")
 	c.compare(out)
 	return out, c.incomplete(out, incomplete)
 }
