@@ -285,6 +285,45 @@ func (s *errorState) whiten(rows []int32, w []float64, m int, carried []float64)
 	return logDet
 }
 
+// unwhiten takes rows that whiten has made to the inverse of the rows' covariance
+// times what whiten was given, and writes the diagonal of that inverse: the
+// smoother's pass backwards (de Jong 1989, Journal of the American Statistical
+// Association 84, 1085–1088). carried is scratch of m numbers.
+func (s *errorState) unwhiten(rows []int32, w []float64, m int, carried, diagonal []float64) {
+	predicted := diagonal // variances of the state before each row, until they are used
+	p := 1.0
+	for k, i := range rows {
+		h, known, phi := s.row(i)
+		if first(k) {
+			phi = 0
+		}
+		p = phi*phi*p + 1 - phi*phi
+		predicted[k] = p
+		p *= known / (h*h*p + known)
+	}
+	clear(carried)
+	later := 0.0 // what later rows say of the state after this one
+	for k := len(rows) - 1; k >= 0; k-- {
+		h, known, phi := s.row(rows[k])
+		if first(k) {
+			phi = 0
+		}
+		p := predicted[k]
+		variance := h*h*p + known
+		inverse := 1 / math.Sqrt(variance)
+		gain := p * h / variance
+		row := w[k*m : (k+1)*m]
+		for c, v := range row {
+			u := v*inverse + gain*carried[c]
+			carried[c] = phi * (carried[c] - h*u)
+			row[c] = u
+		}
+		diagonal[k] = 1/variance + gain*gain*later
+		left := 1 - gain*h
+		later = phi * phi * (h*h/variance + left*left*later)
+	}
+}
+
 // whitenSlope writes the derivative by one parameter of what whiten makes of
 // the rows w into out, and returns that of the log determinant. carried is
 // scratch of 2m numbers.

@@ -318,3 +318,45 @@ func TestFixedSlopesAgainstDifferences(t *testing.T) {
 		}
 	})
 }
+
+// What unwhiten makes of whitened rows is the inverse of their covariance, which
+// whitening the identity gives too.
+func TestUnwhitenAgainstWhitenedIdentity(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 12).Draw(t, "rows")
+		e := &errorPart{known: make([]float64, n), gap: make([]float64, n)}
+		rows := make([]int32, n)
+		for i := range n {
+			rows[i] = int32(i)
+			e.known[i] = rapid.Float64Range(0, 2).Draw(t, "known")
+			e.gap[i] = rapid.Float64Range(0.1, 3).Draw(t, "gap")
+			if i > 0 && rapid.IntRange(0, 3).Draw(t, "same place") == 0 {
+				e.gap[i], e.known[i] = 0, e.known[i]+0.1
+			}
+		}
+		e.gap[0] = 0
+		e.runs, e.ends = rows, []int32{int32(n)}
+		state := newErrorState(e)
+		state.set([]errorParameter{{kind: spread}, {kind: nearness}}, []float64{rapid.Float64Range(0.1, 2).Draw(t, "spread"), rapid.Float64Range(-2, 2).Draw(t, "nearness")})
+		w, carried := make([]float64, n*n), make([]float64, n)
+		for i := range n {
+			w[i*n+i] = 1
+		}
+		state.whiten(rows, w, n, carried)
+		var want mat.Dense
+		root := mat.DenseCopyOf(mat.NewDense(n, n, w))
+		want.Mul(root.T(), root)
+		diagonal := make([]float64, n)
+		state.unwhiten(rows, w, n, carried, diagonal)
+		for i := range n {
+			if size := want.At(i, i); math.Abs(diagonal[i]-size) > 1e-10*size {
+				t.Fatalf("diagonal %d: %g, want %g", i, diagonal[i], size)
+			}
+			for j := range n {
+				if math.Abs(w[i*n+j]-want.At(i, j)) > 1e-10*math.Sqrt(want.At(i, i)*want.At(j, j)) {
+					t.Fatalf("%d, %d: %g, want %g", i, j, w[i*n+j], want.At(i, j))
+				}
+			}
+		}
+	})
+}

@@ -2,6 +2,7 @@ package mixed
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/blas"
 	"gonum.org/v1/gonum/blas/blas64"
@@ -153,56 +154,35 @@ func (g *weighing) projectGroups(weight, residual, beta []float64, effects []flo
 	for k, i := range g.pseudo.rows {
 		at[i] = int32(k) + 1
 	}
-	var w, raw, along []float64
-	var bounds []int // the group's rows that are bounds
+	var w, raw, carried, diagonal, along []float64
 	for k := range s.groups.groups {
 		group := &s.groups.groups[k]
-		bounds = bounds[:0]
-		for r, i := range group.rows {
-			if at[i] > 0 {
-				bounds = append(bounds, r)
-			}
-		}
-		if len(bounds) == 0 {
+		if !slices.ContainsFunc(group.rows, func(i int32) bool { return at[i] > 0 }) {
 			continue
 		}
-		// whiten [Z X y], the bounds' columns of the identity and the remainder
-		// together
+		// the group's rows of V⁻¹ times [Z X y] and the remainder together
 		m, n := group.width, len(group.rows)
-		across := m + len(bounds) + 1
 		raw = resized(raw, n*m)
 		group.load(s, g.left, raw)
-		w = resized(w, n*across)
-		clear(w)
+		w = resized(w, n*(m+1))
 		for r, i := range group.rows {
-			row := w[r*across : (r+1)*across]
+			row := w[r*(m+1) : (r+1)*(m+1)]
 			copy(row, raw[r*m:(r+1)*m])
-			row[across-1] = g.left[i] - s.predicted(int(i), beta, effects)
+			row[m] = g.left[i] - s.predicted(int(i), beta, effects)
 		}
-		for c, r := range bounds {
-			w[r*across+m+c] = 1
-		}
-		along = resized(along, across)
-		g.state.whiten(group.rows, w, across, along)
+		carried, diagonal, along = resized(carried, m+1), resized(diagonal, n), resized(along, m)
+		g.state.whiten(group.rows, w, m+1, carried)
+		g.state.unwhiten(group.rows, w, m+1, carried, diagonal)
 		local := g.local[:m*m]
 		group.loadAdjoint(s, g.adjoint, local)
-		for c, r := range bounds {
-			b := at[group.rows[r]] - 1
-			// the whitened column of the identity, zero before its own row,
-			// against the whitened rest
-			clear(along[:m])
-			for q := r; q < n; q++ {
-				row := w[q*across : (q+1)*across]
-				v := row[m+c]
-				weight[b] += v * v
-				residual[b] += v * row[across-1]
-				for a, x := range row[:m] {
-					along[a] += v * x
-				}
+		for r, i := range group.rows {
+			if at[i] == 0 {
+				continue
 			}
-			for a, v := range along[:m] {
-				weight[b] -= v * inner(local[a*m:(a+1)*m], along[:m])
-			}
+			row := w[r*(m+1) : (r+1)*(m+1)]
+			multiply(local, row[:m], along)
+			weight[at[i]-1] = diagonal[r] - inner(along, row)
+			residual[at[i]-1] = row[m]
 		}
 	}
 }
