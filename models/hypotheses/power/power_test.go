@@ -246,14 +246,26 @@ func TestTheChoice(t *testing.T) {
 func TestWhatCannotBeTried(t *testing.T) {
 	s := pictures(t)
 	s.Effect, s.Level, s.Zeros, s.Truth.Residual.SD, s.OnPage = 0, 2, 0, 0, -1
-	err := s.Check()
-	if err == nil {
+	wrong := s.Check()
+	if wrong == nil {
 		t.Fatal("nothing is wrong")
 	}
 	for _, word := range []string{"effect", "error rate", "zero", "single pages", "placings on pages"} {
-		if !strings.Contains(err.Error(), word) {
-			t.Errorf("%q is not told: %v", word, err)
+		if !strings.Contains(wrong.Error(), word) {
+			t.Errorf("%q is not told: %v", word, wrong)
 		}
+	}
+	s = pictures(t)
+	bare, err := table.New(table.Labels("book", []string{"one", "one"}), table.Labels("picture", []string{"", ""}))
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.Books = []*table.Table{bare}
+	if _, err := s.Run(context.Background(), 0, 1, nil); err == nil || !strings.Contains(err.Error(), "no book") {
+		t.Errorf("pages of which nothing is known: error %v", err)
+	}
+	if _, err := s.Terms(); err == nil {
+		t.Error("pages of which nothing is known have terms")
 	}
 	s = pictures(t)
 	s.Replicates = 100_000

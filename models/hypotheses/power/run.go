@@ -2,6 +2,7 @@ package power
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"runtime"
 	"sync"
@@ -22,6 +23,9 @@ func (s *Setting) Run(ctx context.Context, from, to int, progress func(done, tot
 		return nil, fmt.Errorf("campaigns %d to %d were asked for; there are %d", from, to, s.Pieces())
 	}
 	complete := s.completed()
+	if len(complete.Books) == 0 {
+		return nil, errors.New("no book has a page that the model can speak of: a value in each of its columns")
+	}
 	out := make([]Campaign, to-from)
 	next := make(chan int)
 	var workers sync.WaitGroup

@@ -117,38 +117,57 @@ func (s *Setting) Check() error {
 
 // completed is the setting with the levels of the model's columns of labels
 // pinned to those of all books, so that no drawn campaign takes another baseline,
-// and with the columns of its books that a campaign needs.
+// and with the pages and columns of its books that a campaign needs.
 func (s Setting) completed() *Setting {
 	s.pinLevels()
-	needed := s.columns()
-	books := make([]*table.Table, len(s.Books))
-	for i, book := range s.Books {
-		books[i] = &table.Table{}
+	needed := append(s.modelColumns(), columnBook, columnOpening)
+	for name := range s.Keep {
+		needed = append(needed, name)
+	}
+	var books []*table.Table
+	for _, book := range s.Books {
+		rows := s.Usable(book)
+		if len(rows) == 0 {
+			continue
+		}
+		pages := &table.Table{}
 		for _, c := range book.Columns() {
 			if slices.Contains(needed, c.Name) {
-				must(books[i], books[i].Add(c))
+				must(pages, pages.Add(c))
 			}
 		}
+		books = append(books, pages.Select(rows))
 	}
 	s.Books = books
 	return &s
 }
 
-// columns are those of the books' pages that a campaign is drawn by or its model
-// is fitted to.
-func (s *Setting) columns() []string {
+// modelColumns are the columns of pages that the model is fitted to.
+func (s *Setting) modelColumns() []string {
 	m := s.Model
-	needed := append(termColumns(m), columnBook, columnOpening, m.Residual.Along, m.Residual.Within, m.Residual.Levels)
+	needed := append(termColumns(m), m.Residual.Along, m.Residual.Within, m.Residual.Levels)
 	for _, r := range m.Random {
 		needed = append(needed, r.By...)
 	}
 	for _, curve := range m.Smooth {
 		needed = append(append(needed, curve.Column), curve.By...)
 	}
-	for name := range s.Keep {
-		needed = append(needed, name)
-	}
 	return needed
+}
+
+// Usable are the pages (rows) that the model can speak of: those with a value in
+// each of its columns that the table has. Only they are worth measuring.
+func (s *Setting) Usable(pages *table.Table) []int {
+	var rows []int
+	for i := range pages.Rows() {
+		if !slices.ContainsFunc(s.modelColumns(), func(name string) bool {
+			c := pages.Column(name)
+			return c != nil && c.Missing(i)
+		}) {
+			rows = append(rows, i)
+		}
+	}
+	return rows
 }
 
 func (s *Setting) pinLevels() {
@@ -243,6 +262,9 @@ func (s *Setting) truths() (there, none mixed.Truth) {
 // fitted even then.
 func (s *Setting) Terms() ([]string, error) {
 	all := s.completed()
+	if len(all.Books) == 0 {
+		all.Books = s.Books // to be told what their pages lack
+	}
 	parts := make([]*table.Table, 2*len(all.Books))
 	for i := range parts {
 		parts[i] = all.asBook(all.Books[i%len(all.Books)], i)

@@ -112,7 +112,7 @@ func (p *Plan) Order() (*Order, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := p.sheetSetting()
+	s := p.File.Sheet
 	var best *Order
 	least := math.Inf(1)
 	for draw := range s.Draws {
@@ -138,7 +138,7 @@ func (p *Plan) Order() (*Order, error) {
 
 // sheetBooks chooses the pages of the books to be measured.
 func (p *Plan) sheetBooks() ([]OrderBook, error) {
-	s := p.sheetSetting()
+	s := p.File.Sheet
 	found, err := p.booksToMeasure(s)
 	if err != nil {
 		return nil, err
@@ -146,6 +146,10 @@ func (p *Plan) sheetBooks() ([]OrderBook, error) {
 	var out []OrderBook
 	for k, b := range found {
 		all := codex.Features([]*codex.Book{b})
+		all = all.Select(p.Setting.Usable(all))
+		if all.Rows() == 0 {
+			return nil, p.fault(b.ID, "books with pages that the model can speak of: a value in each of its columns", "describe the book's texts and quires, or leave the book out", "sheet", "books")
+		}
 		rows := power.Take(all, s.Pages, p.Setting.Keep, rand.New(rand.NewPCG(s.Seed, math.MaxUint64-uint64(k))))
 		book := OrderBook{ID: b.ID, Title: b.Title, Pages: len(rows), pages: all.Select(rows)}
 		opening, position := book.pages.Column(codex.FeatureOpening), book.pages.Column(codex.FeaturePosition)

@@ -57,9 +57,6 @@ func (s *MeasuringSheet) complete(f *File) {
 	}
 }
 
-// sheetSetting is the plan's sheet.
-func (p *Plan) sheetSetting() *MeasuringSheet { return p.File.Sheet }
-
 // start is when the day's work begins, in seconds after midnight.
 func (s *MeasuringSheet) start() int {
 	at, err := time.Parse("15:04", s.Start)
