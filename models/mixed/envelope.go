@@ -52,7 +52,7 @@ func (f *Fit) Envelopes(ctx context.Context, simulations int, seed uint64) ([]En
 		return nil, fmt.Errorf("%d simulations are too few for an envelope; give at least %d", simulations, fewestSimulations)
 	}
 	if f.d.errors.side != nil {
-		return nil, errors.New("where rows are only bounds they have no residuals, so that no envelope can be drawn: judge by the rows that are values in a model without bounds")
+		return nil, errors.New("rows that are only bounds have no residuals, so that no envelope can be drawn: see instead whether the answers stay the same on the other scale, identity or log")
 	}
 	sets := f.envelopeSets()
 	f.like.criterion(f.phi)

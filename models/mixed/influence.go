@@ -54,7 +54,7 @@ func (f *Fit) Influence(ctx context.Context, by ...string) (*Influence, error) {
 	case k < 0:
 		return nil, fmt.Errorf("no random term has groups by %s: name the by columns of one of the model's random terms", strings.Join(by, " and "))
 	case f.d.errors.side != nil:
-		return nil, errors.New("where rows are only bounds, groups cannot be taken out without fitting anew: leave the group's rows out of the table and fit again")
+		return nil, errors.New("with bounds among the rows, what a group does to the fit is seen only by fitting anew: leave the group's rows out of the table and compare")
 	}
 	fac := &f.d.factors[k]
 	members := make([][]int32, len(fac.groups))

@@ -29,7 +29,7 @@ func (f *Fit) KenwardRoger() (*KenwardRoger, error) {
 	case f.like.full:
 		return nil, errors.New(`the Kenward–Roger adjustment is made for the restricted likelihood: fit the model with estimate = "restricted"`)
 	case f.d.errors.side != nil:
-		return nil, errors.New("the Kenward–Roger adjustment is not defined where rows are only bounds: use the fit's own degrees of freedom, or a parametric bootstrap")
+		return nil, errors.New("the Kenward–Roger adjustment is not defined with bounds among the rows: use the fit's own degrees of freedom or, where one limit holds for all rows, a parametric bootstrap")
 	}
 	v, err := f.newVarianceSlopes()
 	if err != nil {

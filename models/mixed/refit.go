@@ -88,7 +88,7 @@ func (r *Refitter) Refit(outcome []float64) (Refit, error) {
 // where it can.
 func (m Model) CanRefit() error {
 	if m.Residual.Limits != "" {
-		return errors.New("the model's bounds are told row by row, so that other outcomes' bounds are not known: use limit instead of limits")
+		return errors.New("the model's bounds are told row by row, so that it is not known which rows of another outcome would be bounds: where one limit holds for all rows, use limit instead of limits")
 	}
 	return nil
 }
