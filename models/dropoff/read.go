@@ -44,7 +44,7 @@ func FromTable(t *table.Table, c Columns) (Series, error) {
 		return Series{}, ps.Err()
 	}
 	checkOneBook(t, c, &ps)
-	s := Series{Notes: limitNotes(t, c)}
+	s := Series{Notes: limitNotes(t, c, &ps)}
 	s.Values = numbersOf(t, c.Values, &ps)
 	if c.SE != "" {
 		s.SE = numbersOf(t, c.SE, &ps)
@@ -145,7 +145,7 @@ func labelColumn(t *table.Table, c Columns, ps *table.Problems) *table.Column {
 		return page
 	}
 	for _, column := range t.Columns() {
-		if c.has(column.Name) {
+		if c.has(column.Name) || column.Name == columnLimit {
 			continue
 		}
 		if !column.IsNumber() || slices.Contains(timeNames, strings.ToLower(column.Name)) {

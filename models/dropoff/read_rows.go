@@ -89,8 +89,8 @@ func checkOneBook(t *table.Table, c Columns, ps *table.Problems) {
 	}
 }
 
-// limitNotes tell of rows whose value is only a bound.
-func limitNotes(t *table.Table, c Columns) []string {
+// limitNotes tell of rows whose value is only a bound; that all are is a problem.
+func limitNotes(t *table.Table, c Columns, ps *table.Problems) []string {
 	column := t.Column(columnLimit)
 	if column == nil || c.has(columnLimit) {
 		return nil
@@ -107,7 +107,12 @@ func limitNotes(t *table.Table, c Columns) []string {
 			return nil // a column of another meaning
 		}
 	}
-	if below+above == 0 {
+	switch {
+	case below+above == 0:
+		return nil
+	case below+above == t.Rows():
+		ps.Add(table.Problem{File: t.File, Column: columnLimit, Value: fmt.Sprintf("%d below, %d above", below, above),
+			Expected: "rows whose value is a number, and not only a bound", Remedy: "measure these pages with an instrument that reaches farther: at the limits of this one they cannot be told apart"})
 		return nil
 	}
 	return []string{fmt.Sprintf("In %d of %d rows the value is only a bound (column %s: %d below, %d above), and the bound is taken for the value: "+

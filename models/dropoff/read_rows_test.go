@@ -87,6 +87,10 @@ func TestSeriesOfBounds(t *testing.T) {
 	if err != nil || !strings.HasPrefix(c.Notes[0], want) {
 		t.Errorf("notes of the result: %q, %v", c.Notes, err)
 	}
+	// the column says what rows are, and does not name them
+	if s, err = read(t, strings.NewReplacer("page,", "", "p,", "").Replace(text), dropoff.Columns{Values: "wear"}); err != nil || s.Label(3) != "3" {
+		t.Errorf("row 3 is called %q, %v", s.Label(3), err)
+	}
 	// a column limit with another meaning is left alone
 	s, err = read(t, strings.ReplaceAll(text, "above", "5"), dropoff.Columns{Values: "wear"})
 	if err != nil || len(s.Notes) != 0 {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"strings"
 	"testing"
 
@@ -132,6 +133,17 @@ func TestBadInput(t *testing.T) {
 			}
 			if !strings.Contains(err.Error(), c.words) {
 				t.Errorf("the message is %q, without %q", err, c.words)
+			}
+			if !reflect.DeepEqual(c.o, dropoff.Options{}) {
+				return
+			}
+			if _, err := dropoff.Compare(c.s, c.o); err == nil || !strings.Contains(err.Error(), c.words) {
+				t.Errorf("compared: %v", err)
+			}
+			for _, shape := range []dropoff.Shape{dropoff.LevelAndSlope, dropoff.JoinedLines, dropoff.LevelAndScatter} {
+				if _, err := dropoff.SegmentBy(shape, c.s, c.o); err == nil || !strings.Contains(err.Error(), c.words) {
+					t.Errorf("%s: %v", shape, err)
+				}
 			}
 		})
 	}

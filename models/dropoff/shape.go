@@ -239,6 +239,9 @@ func (c shapedContest) describe(shape Shape, s Series, o Options, where places) 
 	case best > 0:
 		out.Notes = append(out.Notes, fmt.Sprintf("The series is too long to draw others without change for comparison (more than %d rows).", mostShapedDrawn))
 	}
+	if f.n < fewRows {
+		out.Notes = append(out.Notes, fmt.Sprintf("There are only %d rows: nothing but a very large change can show. Measure more pages before leaning on this.", f.n))
+	}
 	none := out.Path[0].Criterion
 	for k := range out.Path {
 		out.Path[k].Criterion -= none
