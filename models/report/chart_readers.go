@@ -24,7 +24,7 @@ const (
 	mostStrips = 300
 )
 
-// Sketches are the figures of the corpus: its readers side by side, the groups
+// sketches are the figures of the corpus: its readers side by side, the groups
 // tried, how many groups, and the effects of models fitted to all books.
 func (c *Corpus) sketches() []sketch {
 	var out []sketch
@@ -347,11 +347,8 @@ func paintScale(c draw.Canvas, from, to, y vg.Length, darkest float64) {
 // kindChart shows each group, or all readers where none is borne out: how its
 // curves are spread.
 func (c *Corpus) kindChart(shown []*CorpusReader) sketch {
-	s := &panelSheet{columns: 3, height: 118, offices: c.Compared.officeNames(3)}
 	groups := byLetter(shown)
-	if len(groups) < 3 {
-		s.columns = 2
-	}
+	s := &panelSheet{columns: min(len(groups), 3), height: 118, offices: c.Compared.officeNames(3)}
 	for _, group := range groups {
 		p := shapePanel{title: "all readers compared, " + Whole(len(group))}
 		if letter := group[0].Letter; letter != "" {
