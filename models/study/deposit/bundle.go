@@ -22,8 +22,8 @@ type Bundle struct {
 	study     *study.Study
 	record    *study.Record
 	statement *Statement
-	results   string // folder of results, as a path from here
-	home      string // folder of study.toml in the bundle; empty where it is the bundle itself
+	results   string  // folder of results, as a path from here
+	home      string  // folder of study.toml in the bundle; empty where it is the bundle itself
 	files     []*file // in the order of the data package; its own descriptor is the last
 }
 

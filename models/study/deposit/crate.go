@@ -7,7 +7,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-
 )
 
 // CrateName is the metadata file of an RO-Crate, in the bundle's own folder.
@@ -228,4 +227,3 @@ func rerunWords(home, studyName, recordedPath string) string {
 func (b *Bundle) rerun() string {
 	return rerunWords(b.home, b.record.Inputs[0].Path, b.record.Study)
 }
-

@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"path"
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
@@ -32,6 +33,9 @@ type dataPackage struct {
 	Sources      []source      `json:"sources,omitempty"`
 	Resources    []resource    `json:"resources"`
 }
+
+// PackageShape is the shape of [PackageName], for the page that documents it.
+var PackageShape = reflect.TypeFor[dataPackage]()
 
 type license struct {
 	Name  string `json:"name,omitempty"`
@@ -245,7 +249,7 @@ func columnsOf(t *table.Table, known, beside table.Schema) table.Schema {
 	out := table.Schema{}
 	for _, name := range t.Names() {
 		field := table.Field{Name: name, Kind: table.String}
-		if t.Column(name).Numbers != nil {
+		if t.Column(name).IsNumber() {
 			field.Kind = table.Number
 		}
 		for _, s := range []table.Schema{beside, known} {
