@@ -67,7 +67,8 @@ Without a pilot, in place of [pilot]:
   on_page = 0.011                  # of one placing
 
 The folder plan beside the file, or the one that --out names, then holds a page with
-charts (index.html), figures, the table of designs and all numbers.`
+charts (index.html), figures, the table of designs and all numbers. A section [sheet]
+of the same file is for thumbed sheet, which makes the order of placings.`
 
 const planExample = `  Plan, and look at plan/index.html:
     thumbed plan second.toml
