@@ -49,7 +49,7 @@ func (Model) Keys() keys.List {
 	return keys.List{
 		"name":  {About: "name by which questions and figures call the model", Required: true},
 		"about": {About: "what it is for, in the scholar's words"},
-		"each":  {About: "book: fitted in each book by itself; else once", Words: []string{"book"}},
+		"each":  {About: "in what the model is fitted by itself; without it, it is fitted once to all", Words: []string{"book"}},
 		"only":  {About: "the rows to fit it to: those whose column has one of these labels; all conditions must hold"},
 	}
 }

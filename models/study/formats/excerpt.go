@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 )
@@ -19,6 +20,9 @@ const (
 	shownItems = 1
 	shownText  = 90
 )
+
+// noise is the size of a number that is what rounding left of zero.
+const noise = 1e-12
 
 // excerpt shortens JSON for an example: of each list its first item, long texts cut,
 // numbers to four significant digits, so that no processor changes the page.
@@ -45,6 +49,9 @@ func cut(d *json.Decoder, token json.Token, out *bytes.Buffer, depth int) error 
 		return cutInside(d, v, out, depth)
 	case json.Number:
 		if f, err := v.Float64(); err == nil && strings.ContainsAny(v.String(), ".eE") {
+			if math.Abs(f) < noise {
+				f = 0
+			}
 			out.WriteString(strconv.FormatFloat(f, 'g', 4, 64))
 			return nil
 		}

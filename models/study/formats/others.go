@@ -31,7 +31,6 @@ func otherPages() []*page {
 				item("width, height", "whole numbers", "which half of an image of an opening is which page"),
 			}}},
 			checked: "Canvases whose label names no page are listed."},
-		{name: "annotation", file: "Web Annotations", title: "wear on a library's images", form: "JSON-LD: W3C, Web Annotation Data Model, Recommendation, 2017", by: "Written, not read: see `annotations`.", use: "The program reads no annotations."},
 		{name: "spreadsheets", file: "*.xlsx, *.ods, *.csv", title: "a spreadsheet that a scholar kept", form: "Office Open XML (ISO/IEC 29500), OpenDocument (ISO/IEC 26300), or text with separators; told apart by what is in them", by: "Read by `thumbed import sheet`.",
 			use: "Tables of a study as they were kept, with the scholar's words mapped by a file (see `mapping-toml`). " + fetched,
 			parts: []part{{note: "What is used:", rows: []row{

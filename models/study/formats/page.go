@@ -35,16 +35,15 @@ type part struct {
 
 // A row is one column or key.
 type row struct {
-	name    string
-	kind    string
-	about   string
-	unit    string
-	words   []string
-	limits  []string // phrases: "at least 0"
-	needed  bool
-	maybe   bool   // written only where it applies
-	see     string // heading of the part that says what is inside
-	example string
+	name   string
+	kind   string
+	about  string
+	unit   string
+	words  []string
+	limits []string // phrases: "at least 0"
+	needed bool
+	maybe  bool   // written only where it applies
+	see    string // heading of the part that says what is inside
 }
 
 // kinds are those of a Table Schema in words.
@@ -154,8 +153,11 @@ func (p part) write(line func(string, ...any)) {
 // properties are what kind of value it is, and whether it must be there.
 func (r row) properties() []string {
 	out := []string{r.kind}
-	if r.unit != "" {
-		out = append(out, "unit "+r.unit)
+	switch {
+	case strings.HasPrefix(r.unit, "of "):
+		out = append(out, "in the unit "+r.unit)
+	case r.unit != "":
+		out = append(out, "in "+r.unit)
 	}
 	out = append(out, r.limits...)
 	switch {
@@ -177,7 +179,7 @@ func (r row) says() string {
 		}
 		out += "; one of " + strings.Join(words, ", ")
 		if len(words) == 1 {
-			out = strings.Replace(out, "; one of ", "; always ", 1)
+			out = strings.Replace(out, "; one of ", "; where given, ", 1)
 		}
 		if slices.Contains(r.words, "") {
 			out = strings.Replace(out, code(" "), "nothing", 1)
