@@ -193,5 +193,9 @@ func (f *changesFlags) find(s dropoff.Series) (interface{ Text(io.Writer) error 
 	if err != nil {
 		return nil, err
 	}
-	return dropoff.SegmentBy(shape, s, f.options)
+	found, err := dropoff.SegmentBy(shape, s, f.options)
+	if err != nil {
+		return nil, err
+	}
+	return found.Full(), nil
 }

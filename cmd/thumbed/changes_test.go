@@ -139,6 +139,7 @@ func TestChangesOfOtherKinds(t *testing.T) {
 			From, To            int
 			Start, End, Scatter float64
 		}
+		Path []struct{ Changes int }
 	}
 	for name, c := range map[string]struct {
 		text, kind  string
@@ -155,7 +156,7 @@ func TestChangesOfOtherKinds(t *testing.T) {
 			if err := json.Unmarshal([]byte(out), &got); code != exitDone || err != nil {
 				t.Fatalf("exit %d, %v, %s", code, err, failure)
 			}
-			if got.Shape != c.from || len(got.Changes) != 1 || len(got.Pieces) != 2 {
+			if got.Shape != c.from || len(got.Changes) != 1 || len(got.Pieces) != 2 || len(got.Path) < 2 {
 				t.Fatalf("%s", out)
 			}
 			if after := got.Changes[0].After; after < c.low || after > c.high || got.Changes[0].Low > after || got.Changes[0].High < after {

@@ -58,6 +58,16 @@ func (c *Changes) Full() Full {
 	return out
 }
 
+// A FullShaped is a series in pieces with all that is known of it, for other
+// programs.
+type FullShaped struct {
+	*Shaped
+	Path []PathNumbers `json:"path"`
+}
+
+// Full gives everything.
+func (out *Shaped) Full() FullShaped { return FullShaped{out, pathNumbers(out.Path)} }
+
 // pathNumbers lays the penalties beside the path.
 func pathNumbers(path []Step) []PathNumbers {
 	out := make([]PathNumbers, len(path))
