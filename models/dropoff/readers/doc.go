@@ -27,6 +27,20 @@
 //	group.go      the whole of it
 //	words.go      … and what it says
 //
+// # How well it holds
+//
+// By simulation (TestSlowFalseGroups, with THUMBED_SLOW=1), in 1,800 sets of 20, 50
+// and 120 readers of one kind, who differ in how steeply they fall away and are
+// measured with small, middling and large errors, groups were claimed in 2.6 of
+// 100, in no cell of the table more than 6.5. Two kinds that differ clearly are
+// found among 60; among thousands the gap statistic alone sees more than there
+// are, which their not coming out again mends.
+//
+// # Speed
+//
+// Clouds of up to 250 readers are parted exactly, larger ones by samples: on two
+// cores of 2026 a hundred readers take half a second and 5,000 some six.
+//
 // # Seeds
 //
 // Everything drawn belongs to a numbered draw of its own, and readers are taken
