@@ -18,7 +18,7 @@ R := Rscript=r-base-core $(RLIB)/lme4=r-cran-lme4 /usr/lib/R/library/nlme=r-cran
 
 help: ## tell what there is
 	@echo "make TARGET, where TARGET is one of:"
-	@sed -n 's/^\([a-z-]*\):[^#]*## \(.*\)/  \1\t\2/p' $(MAKEFILE_LIST) | expand -t 14
+	@sed -n 's/^\([a-z-]*\):[^#]*## \(.*\)/  \1\t\2/p' $(MAKEFILE_LIST) | expand -t 18
 
 build: ## build the command bin/thumbed
 	@.ci/need git=git
@@ -62,10 +62,15 @@ crosscheck: ## DESIGNS random models (default 200) and 300 series, each by ours 
 	THUMBED_CROSSCHECK=$(DESIGNS) THUMBED_SLOW=1 $(GO) test -run 'CrossCheck|SlowPartitions' -v -timeout 2h ./models/mixed ./models/dropoff
 
 FUZZTIME ?= 30s
-fuzz: ## fuzz every parser for FUZZTIME each (default 30s)
+fuzz: ## fuzz every importer and parser for FUZZTIME each (default 30s; FUZZTIME=10m takes hours)
 	@set -e; for pkg in $$($(GO) list ./...); do \
 	 for name in $$($(GO) test -list '^Fuzz' $$pkg | grep '^Fuzz' || true); do \
-	  echo "$$pkg $$name"; $(GO) test -run '^$$' -fuzz "^$$name\$$" -fuzztime $(FUZZTIME) $$pkg; done; done
+	  echo "$$pkg $$name"; \
+	  $(GO) test -run '^$$' -fuzz "^$$name\$$" -fuzztime $(FUZZTIME) -fuzzminimizetime 5x $$pkg; done; done
+
+vulnerabilities: ## look for known vulnerabilities in what the program is made of (needs a network)
+	@.ci/need curl=curl
+	@GO="$(GO)" .ci/vulnerabilities
 
 slow: ## coverage and false-alarm studies by simulation, at their full size (hours)
 	THUMBED_SLOW=1 nice $(GO) test -timeout 6h -v ./models/...

@@ -44,20 +44,8 @@ type listed struct {
 }
 
 func TestImportsRunDownward(t *testing.T) {
-	out, err := exec.Command("go", "list", "-json=ImportPath,Imports,TestImports,XTestImports", "thumbed/...").Output()
-	if err != nil {
-		t.Fatalf("go list: %v", err)
-	}
-	seen := 0
-	decoder := json.NewDecoder(bytes.NewReader(out))
-	for {
-		var pkg listed
-		if err := decoder.Decode(&pkg); err == io.EOF {
-			break
-		} else if err != nil {
-			t.Fatal(err)
-		}
-		seen++
+	all := packages(t)
+	for _, pkg := range all {
 		from := room(pkg.ImportPath)
 		if from < 0 {
 			if pkg.ImportPath != "thumbed/models" {
@@ -76,8 +64,27 @@ func TestImportsRunDownward(t *testing.T) {
 			}
 		}
 	}
-	if seen < len(rooms)-2 {
-		t.Errorf("only %d packages were listed; are the rooms named right?", seen)
+	if len(all) < len(rooms)-2 {
+		t.Errorf("only %d packages were listed; are the rooms named right?", len(all))
+	}
+}
+
+// packages are all of the project's, with what they import.
+func packages(t *testing.T) (all []listed) {
+	t.Helper()
+	out, err := exec.Command("go", "list", "-json=ImportPath,Imports,TestImports,XTestImports", "thumbed/...").Output()
+	if err != nil {
+		t.Fatalf("go list: %v", err)
+	}
+	decoder := json.NewDecoder(bytes.NewReader(out))
+	for {
+		var pkg listed
+		if err := decoder.Decode(&pkg); err == io.EOF {
+			return all
+		} else if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, pkg)
 	}
 }
 
