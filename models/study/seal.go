@@ -216,11 +216,19 @@ func (s *Study) readSeal() (*Seal, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the seal cannot be read: %w", err)
 	}
+	out, err := parseSeal(path, text)
+	if err == nil {
+		s.inputs = append(s.inputs, SealFile(SealName, text))
+	}
+	return out, err
+}
+
+// parseSeal reads the text of a seal; path names it in errors.
+func parseSeal(path string, text []byte) (*Seal, error) {
 	out := &Seal{sum: sealOf(text)}
 	if err := json.Unmarshal(text, out); err != nil || out.Kind != sealKind || out.Version != sealVersion {
 		return nil, fmt.Errorf("%s is not a seal that this program made: put the true one back, or give this file another name", path)
 	}
-	s.inputs = append(s.inputs, SealFile(SealName, text))
 	return out, nil
 }
 

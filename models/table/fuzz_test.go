@@ -71,3 +71,38 @@ func sameAgain(t *testing.T, read *table.Table) {
 		t.Fatalf("%q reads back as %q", out.Bytes(), second.Bytes())
 	}
 }
+
+// Whatever a table says, every problem of it has its parts, and a table in which
+// none is found is as its schema says.
+func FuzzCheck(f *testing.F) {
+	for _, seed := range []string{
+		"book,day\nhazel,2026-03-09\n", "book,day,start,pages,floor,dark,mode,sheet\nhazel,2026-03-09,14:05,12,0.01,yes,fixed,a\nhazel,2026-03-09,24:00,401,x,ja,best,a\n",
+		"day,book\n,\n0000-00-00,\n", "book\nx\n", "Book,Day\n1,2\n", "book,day,start\na,2026-03-09,é:é0\n",
+	} {
+		f.Add([]byte(seed))
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		var ps table.Problems
+		read := table.Read("plan.csv", data, &ps)
+		if read == nil || ps.Len() > 0 {
+			return
+		}
+		complete := plan.Check(read, &ps)
+		for _, p := range ps.List() {
+			if p.Expected == "" || p.Remedy == "" || p.Line == 0 {
+				t.Errorf("a problem without its parts: %#v", p)
+			}
+		}
+		if !complete || ps.Len() > 0 {
+			return
+		}
+		seen := map[string]bool{}
+		for i := range read.Rows() {
+			key := read.Column("book").Label(i) + "\x00" + read.Column("day").Label(i)
+			if seen[key] {
+				t.Fatalf("the key of row %d stands twice and no problem is told", i)
+			}
+			seen[key] = true
+		}
+	})
+}
