@@ -26,13 +26,13 @@ const noise = 1e-12
 
 // excerpt shortens JSON for an example: of each list its first item, long texts cut,
 // numbers to four significant digits, so that no processor changes the page.
-func excerpt(text []byte, depth int) (string, error) {
+func excerpt(text []byte) (string, error) {
 	decoder := json.NewDecoder(bytes.NewReader(text))
 	decoder.UseNumber()
 	var out bytes.Buffer
 	token, err := decoder.Token()
 	if err == nil {
-		err = cut(decoder, token, &out, depth)
+		err = cut(decoder, token, &out)
 	}
 	if err != nil {
 		return "", err
@@ -43,10 +43,10 @@ func excerpt(text []byte, depth int) (string, error) {
 }
 
 // cut copies one value, in the order in which the file has its keys.
-func cut(d *json.Decoder, token json.Token, out *bytes.Buffer, depth int) error {
+func cut(d *json.Decoder, token json.Token, out *bytes.Buffer) error {
 	switch v := token.(type) {
 	case json.Delim:
-		return cutInside(d, v, out, depth)
+		return cutInside(d, v, out)
 	case json.Number:
 		if f, err := v.Float64(); err == nil && strings.ContainsAny(v.String(), ".eE") {
 			if math.Abs(f) < noise {
@@ -74,11 +74,11 @@ func write(out *bytes.Buffer, v any) error {
 	return err
 }
 
-func cutInside(d *json.Decoder, opening json.Delim, out *bytes.Buffer, depth int) error {
+func cutInside(d *json.Decoder, opening json.Delim, out *bytes.Buffer) error {
 	closing := map[json.Delim]json.Delim{'{': '}', '[': ']'}[opening]
 	out.WriteString(opening.String())
 	for n := 0; d.More(); n++ {
-		show := depth > 0 && (opening == '{' || n < shownItems)
+		show := opening == '{' || n < shownItems
 		var into bytes.Buffer
 		token, err := d.Token()
 		if err != nil {
@@ -93,7 +93,7 @@ func cutInside(d *json.Decoder, opening json.Delim, out *bytes.Buffer, depth int
 				return err
 			}
 		}
-		if err := cut(d, token, &into, depth-1); err != nil {
+		if err := cut(d, token, &into); err != nil {
 			return err
 		}
 		if show {

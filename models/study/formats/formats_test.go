@@ -8,11 +8,14 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
+	"thumbed/models/codex"
 	"thumbed/models/dropoff"
 	"thumbed/models/mixed"
 	"thumbed/models/report"
@@ -22,7 +25,9 @@ import (
 	"thumbed/models/study/formats"
 	"thumbed/models/study/plan"
 	"thumbed/models/study/portion"
+	"thumbed/models/table"
 	"thumbed/models/table/keys"
+	"thumbed/models/table/sheet"
 )
 
 const root = "../../../"
@@ -74,7 +79,7 @@ func examples(t testing.TB) map[string][]byte {
 		"seal-json":        read(t, sealed),
 		"part-json":        parted,
 		"datapackage-json": withoutRun(t, read(t, dir, "bundle", deposit.PackageName)),
-		"collation":        []byte("i⁸ (wants 1), ii–v⁸, vi⁶⁺¹"),
+		"collation":        []byte(collationExample),
 	}
 }
 
@@ -89,6 +94,8 @@ func withoutRun(t testing.TB, text []byte) []byte {
 	must(t, err)
 	return out
 }
+
+const collationExample = "ii 1–3⁸ 4⁸⁻¹ (wants 3) 5¹⁰ 6⁶⁺¹"
 
 const modelExample = `outcome = "wear"
 fixed   = ["picture", "office_order", ["picture", "office_order"]]
@@ -250,18 +257,28 @@ func lookUp(t *testing.T, v any, o keys.Object, known map[reflect.Type]keys.Obje
 // outputs are what the demonstration comes to.
 type outputs struct{ numbers, record, fit, changes, shaped, rerun []byte }
 
+// A ran is a study with its results.
+type ran struct {
+	study   *study.Study
+	results *report.Results
+}
+
+// demoRun runs the demonstration once.
+var demoRun = sync.OnceValues(func() (r ran, err error) {
+	if r.study, err = study.Open(root + "testdata/demo"); err == nil {
+		r.results, err = r.study.Run(nil)
+	}
+	return r, err
+})
+
 func demoResults(t *testing.T) (out outputs) {
 	t.Helper()
-	dir := filepath.Join(t.TempDir(), "demo")
-	must(t, os.CopyFS(dir, os.DirFS(root+"testdata/demo")))
-	s, err := study.Open(dir)
+	demo, err := demoRun()
 	must(t, err)
-	results, err := s.Run(nil)
-	must(t, err)
-	at := filepath.Join(dir, "results")
-	must(t, s.Write(results, at))
+	results, at := demo.results, filepath.Join(t.TempDir(), "results")
+	must(t, demo.study.Write(results, at))
 	out.numbers, out.record = read(t, at, "results.json"), read(t, at, "record.json")
-	again, err := study.Repeat(at, "", nil)
+	again, err := study.Repeat(root+"testdata/records/2/results", "", nil)
 	must(t, err)
 	series, err := dropoff.ReadSeries(filepath.Join(at, "tables", "wear.csv"), dropoff.Columns{Values: "wear", SE: "wear_se", Only: []dropoff.Choice{{Column: "book", Label: "Corvaes"}}})
 	must(t, err)
@@ -325,6 +342,13 @@ func TestExamplesAreRead(t *testing.T) {
 	if _, err := mixed.ParseModel("MODEL.toml", []byte(modelExample)); err != nil {
 		t.Error(err)
 	}
+	if _, err := codex.ParseFormula(collationExample); err != nil {
+		t.Error(err)
+	}
+	var ps table.Problems
+	if sheet.ReadMapping("WORDS.toml", []byte(mappingExample), &ps) == nil {
+		t.Error(ps.Err())
+	}
 	must(t, os.CopyFS(dir, os.DirFS(root+"testdata/records/2")))
 	must(t, os.WriteFile(filepath.Join(dir, deposit.StatementName), []byte(depositExample), 0o644))
 	s, err := study.Open(dir)
@@ -343,11 +367,9 @@ func TestExamplesAreRead(t *testing.T) {
 func TestTablesHaveThePagesTheyAreSaidToHave(t *testing.T) {
 	sheets, err := report.StudySheets()
 	must(t, err)
-	s, err := study.Open(root + "testdata/demo")
+	demo, err := demoRun()
 	must(t, err)
-	results, err := s.Run(nil)
-	must(t, err)
-	written := results.Tables()
+	written := demo.results.Tables()
 	for _, sheet := range sheets {
 		var named []string
 		for _, f := range sheet.Schema.Fields {
@@ -367,5 +389,67 @@ func TestTablesHaveThePagesTheyAreSaidToHave(t *testing.T) {
 	}
 	if len(written) > 0 {
 		t.Errorf("not documented: %v", slices.Sorted(maps.Keys(written)))
+	}
+}
+
+// TestWhatIsUsedOfOthersIsLookedForInTheCode looks for each name of an element or
+// property that the pages on others' formats say is used in the rooms that read
+// them.
+func TestWhatIsUsedOfOthersIsLookedForInTheCode(t *testing.T) {
+	for page, room := range map[string]string{"tei": "tei", "iiif": "iiif"} {
+		sources, err := filepath.Glob(root + "models/codex/" + room + "/*.go")
+		must(t, err)
+		var code strings.Builder
+		for _, at := range sources {
+			if !strings.HasSuffix(at, "_test.go") {
+				code.Write(read(t, at))
+			}
+		}
+		text, err := formats.Page(page)
+		must(t, err)
+		count := 0
+		for _, found := range regexp.MustCompile(`(?m)^- \*\*(.+)\*\* \(`).FindAllStringSubmatch(text, -1) {
+			for _, name := range regexp.MustCompile(`[A-Za-z]+`).FindAllString(found[1], -1) {
+				count++
+				if !strings.Contains(code.String(), `"`+name+`"`) && !strings.Contains(code.String(), `json:"`+name) {
+					t.Errorf("%s: nothing looks for %s", page, name)
+				}
+			}
+		}
+		if count < 8 {
+			t.Errorf("%s: only %d names", page, count)
+		}
+	}
+}
+
+// TestRequiredKeysAreMissed takes each key that is said to be required out of the
+// demonstration's study file, and wants the check to name it.
+func TestRequiredKeysAreMissed(t *testing.T) {
+	objects, err := keys.Of(reflect.TypeFor[study.File](), "toml")
+	must(t, err)
+	text := string(read(t, root+"testdata/demo/study.toml"))
+	tried := 0
+	for _, o := range objects {
+		for _, f := range o.Fields {
+			key := regexp.MustCompile(`(?m)^` + f.Name + ` *=.*$`)
+			if !f.Required || o.Place == "" || !key.MatchString(text) {
+				continue
+			}
+			section := strings.Index(text, "["+strings.ReplaceAll(o.Place, "[]", "")+"]")
+			at := key.FindStringIndex(text[max(section, 0):])
+			if section < 0 || at == nil {
+				continue
+			}
+			tried++
+			dir := t.TempDir()
+			must(t, os.CopyFS(dir, os.DirFS(root+"testdata/demo")))
+			must(t, os.WriteFile(filepath.Join(dir, "study.toml"), []byte(text[:section+at[0]]+text[section+at[1]:]), 0o644))
+			if _, err := study.Open(dir); err == nil || !strings.Contains(err.Error(), f.Name) {
+				t.Errorf("%s of %s is said to be required, and is not missed: %v", f.Name, o.Place, err)
+			}
+		}
+	}
+	if tried < 10 {
+		t.Errorf("only %d keys were tried", tried)
 	}
 }

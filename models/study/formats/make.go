@@ -72,7 +72,7 @@ func (p *page) exampleOf(text []byte) (string, error) {
 	case p.lang == "csv":
 		return lines(text, 4), nil
 	case p.lang == "json":
-		return excerpt(text, 6)
+		return excerpt(text)
 	}
 	return string(text), nil
 }

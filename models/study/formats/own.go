@@ -125,7 +125,7 @@ func folderPages() []*page {
 			by: "Written by `thumbed run`, `thumbed gather`, `thumbed corpus` and `thumbed plan` (which have no chapter).",
 			parts: list(
 				file("index.html", "HTML 5", "the page with answers, figures and tables; it needs no network"),
-				file("figures/NAME.svg, .pdf, .png", "SVG 1.1, PDF 1.4 with typefaces embedded, PNG", "each figure three times"),
+				file("figures/NAME.svg, .pdf, .png", "SVG, PDF with typefaces embedded, PNG", "each figure three times"),
 				file("tables/NAME.csv", "CSV", "see `results-tables`"),
 				file("chapter/chapter.tex", "LaTeX", "a chapter to compile: it inputs all that follows"),
 				file("chapter/preamble.tex", "LaTeX", "the packages that the tables and figures need"),
@@ -142,7 +142,7 @@ func folderPages() []*page {
 			checked: "The project's tests hold it to the published specification.", covers: []string{"results/annotations/*.json"}},
 		{name: "ro-crate-metadata-json", file: deposit.CrateName, title: "who made a bundle, and how", use: "An RO-Crate (https://w3id.org/ro/crate/1.1): the persons, books and instruments, the program, which files were made from which, the licence.", form: "JSON-LD in flattened and compacted form", by: "Written and read by `thumbed bundle`.",
 			checked: "`thumbed bundle --check` holds it to the rules of the specification, and to the files of the bundle.", lang: "json", covers: []string{"bundle/ro-crate-metadata.json"}},
-		{name: "bundle", file: "BUNDLE/ or BUNDLE.zip", title: "a study with its results for a repository", use: "A folder or a .zip that is at once a Frictionless Data Package and an RO-Crate. Files of the study and of its results stand in it as they are; the same study gives the same bytes.", form: "a folder, or ZIP (APPNOTE 6.3) with names in UTF-8", by: "Written by `thumbed bundle`; read with `--check`.",
+		{name: "bundle", file: "BUNDLE/ or BUNDLE.zip", title: "a study with its results for a repository", use: "A folder or a .zip that is at once a Frictionless Data Package and an RO-Crate. Files of the study and of its results stand in it as they are; the same study gives the same bytes.", form: "a folder, or a .zip with names in UTF-8", by: "Written by `thumbed bundle`; read with `--check`.",
 			parts: list(
 				file("README.txt", "text", "what it is and what can be done with it"),
 				file("datapackage.json", "JSON", "see `datapackage-json`"),
