@@ -318,6 +318,18 @@ func firstDifference(a, b []byte) string {
 	return fmt.Sprintf("%d and %d bytes", len(a), len(b))
 }
 
+// A piece that does not hold together is refused.
+func TestBrokenPiecesAreRefused(t *testing.T) {
+	for name, spoil := range corpus.Spoils {
+		text, err := json.Marshal(corpus.Spoilt(spoil))
+		must(t, err)
+		var p corpus.Piece
+		if err := json.Unmarshal(text, &p); (err == nil) != (name == "nothing") {
+			t.Errorf("%s spoilt: %v", name, err)
+		}
+	}
+}
+
 // A fault of the program in one folder is told like any other.
 func TestPanicsAreTold(t *testing.T) {
 	dir := makeCorpus(t, 2, corpustest.Head+corpustest.Pictures)
@@ -461,7 +473,7 @@ func TestOwnResultsAreNoBooks(t *testing.T) {
 	}
 }
 
-func FuzzCorpusFile(f *testing.F) {
+func FuzzOpen(f *testing.F) {
 	f.Add(corpustest.Head + corpustest.Pictures)
 	f.Add("folders = [\"[\"]\n[readers]\noffices = [\"Lauds\", \"Lauds\"]\n[[model]]\n")
 	dir := f.TempDir()

@@ -5,6 +5,7 @@ import (
 	"encoding/gob"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"unique"
 
 	"thumbed/models/report"
@@ -86,5 +87,26 @@ func (p *Piece) UnmarshalJSON(text []byte) error {
 	if err := json.Unmarshal(text, &data); err != nil {
 		return err
 	}
-	return gob.NewDecoder(bytes.NewReader(data)).Decode((*plain)(p))
+	if err := gob.NewDecoder(bytes.NewReader(data)).Decode((*plain)(p)); err != nil {
+		return err
+	}
+	return p.check()
+}
+
+// check tells whether a piece that was read holds together.
+func (p *Piece) check() error {
+	for _, b := range p.Books {
+		sound := b.Rows >= 0
+		for _, c := range b.Columns {
+			sound = sound && max(len(c.Codes), len(c.Numbers)) == b.Rows && (c.Codes == nil || c.Numbers == nil) &&
+				!slices.ContainsFunc(c.Codes, func(code int32) bool { return code < -1 || int(code) >= len(c.Labels) })
+		}
+		for _, r := range b.Readers {
+			sound = sound && (r.Covariance == nil || len(r.Covariance) == len(r.Offices)*len(r.Offices))
+		}
+		if !sound {
+			return fmt.Errorf("what is kept of the book %s does not hold together", b.Book.ID)
+		}
+	}
+	return nil
 }
