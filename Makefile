@@ -12,9 +12,10 @@ TEX := pdflatex=texlive-latex-base bibtex=texlive-binaries /usr/share/texmf/tex/
 RLIB := /usr/lib/R/site-library
 R := Rscript=r-base-core $(RLIB)/lme4=r-cran-lme4 /usr/lib/R/library/nlme=r-cran-nlme $(RLIB)/lmerTest=r-cran-lmertest \
  $(RLIB)/pbkrtest=r-cran-pbkrtest $(RLIB)/strucchange=r-cran-strucchange /usr/lib/R/library/mgcv=r-cran-mgcv \
- $(RLIB)/jsonlite=r-cran-jsonlite /usr/lib/R/library/survival=r-cran-survival
+ $(RLIB)/jsonlite=r-cran-jsonlite /usr/lib/R/library/survival=r-cran-survival \
+ /usr/lib/R/library/cluster=r-cran-cluster
 
-.PHONY: help build demo test lint notebooks notebooks-keep bench race crosscheck slow slurm fuzz reference clean
+.PHONY: help build demo test lint notebooks notebooks-keep bench race crosscheck slow corpus slurm fuzz reference clean
 
 help: ## tell what there is
 	@echo "make TARGET, where TARGET is one of:"
@@ -78,6 +79,9 @@ slow: ## coverage and false-alarm studies by simulation, at their full size (hou
 slurm: ## divided work on a real Slurm of one node, installed from Debian (as root)
 	@.ci/need /usr/sbin/slurmctld=slurmctld /usr/sbin/slurmd=slurmd sbatch=slurm-client /usr/sbin/munged=munge
 	THUMBED_SLURM=1 $(GO) test -run 'TestSlurm$$' -v ./cmd/thumbed
+
+corpus: ## 5,000 invented books through thumbed corpus: time and memory
+	THUMBED_SLOW=1 $(GO) test -count=1 -run TestSlowLargeCorpus -v -timeout 1h ./cmd/thumbed
 
 reference: ## write testdata/reference anew from Debian's R packages
 	@.ci/need $(R)
