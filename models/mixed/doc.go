@@ -64,7 +64,9 @@
 // is computed twice, so that a whole fit makes 8 evaluations where it made 10.
 // Then fronts of a few columns, turned over so that their products run along
 // contiguous numbers, and levels of fronts whose blocks of the inverse are found
-// side by side. No evaluation of a small design allocates: factor, inverse and
+// side by side. A bootstrap's refit takes its last small step without a gradient
+// at its end, which leaves 1e-8 of the criterion and saves one evaluation in
+// five. No evaluation of a small design allocates: factor, inverse and
 // scratch are refilled in place. For small designs what is left is evenly spread;
 // the largest single part of a fit to sleepstudy (0.2 ms) is the Hessian for
 // degrees of freedom. What is left of InstEval is in halves: the dense block of

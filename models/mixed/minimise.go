@@ -27,6 +27,10 @@ type descent struct {
 	value       float64
 	evaluations int
 	converged   bool
+	// last, where given, computes the value alone. Then the last step, where the
+	// Hessian promises next to nothing of it, is taken without a gradient at its
+	// end: gradient stays that of the point before.
+	last func(x []float64) float64
 
 	next, slope   []float64
 	step          []float64
@@ -52,6 +56,7 @@ const (
 	smallGradient = 1e-7  // largest derivative, in units of the criterion, at the end
 	smallDecrease = 1e-10 // of the criterion, by its Hessian, that the next step promises
 	smallMove     = 1e-7  // of a variable, against its size, in that step
+	lastDecrease  = 1e-7  // promised, below which a step may be the last: what is left after it is of the square
 	roundOff      = 1e-13
 	stretch       = 10  // steps after which a descent that gains nothing ends
 	longestStep   = 2.0 // of the variance parameters, which are of order one
@@ -78,6 +83,9 @@ func (d *descent) minimise(f objective, x []float64) {
 		downhill := d.direction()
 		if -downhill < smallDecrease && short(d.step, d.x) {
 			d.converged = true
+			return
+		}
+		if -downhill < lastDecrease && d.last != nil && d.finish() {
 			return
 		}
 		if step%stretch == stretch-1 {
@@ -114,6 +122,23 @@ func (d *descent) minimise(f objective, x []float64) {
 			return
 		}
 	}
+}
+
+// finish takes the step as the last one, if it is a small one and goes down.
+func (d *descent) finish() bool {
+	for i, v := range d.step {
+		if d.leant || math.Abs(v) > nearby*math.Abs(d.x[i]) {
+			return false
+		}
+		d.next[i] = d.x[i] - v
+	}
+	value := d.last(d.next)
+	if !(value <= d.value) {
+		return false
+	}
+	copy(d.x, d.next)
+	d.value, d.converged = value, true
+	return true
 }
 
 // short tells whether a step from x moves no variable by more than its last

@@ -42,6 +42,9 @@ func (f *Fit) Refitter() *Refitter {
 	p := f.d.fixed.p
 	r := &Refitter{f: f, like: newLikelihood(f.like.s), d: newDescent(len(f.phi)), from: append([]float64(nil), f.phi...),
 		left: make([]float64, f.d.n), beta: make([]float64, p), se: make([]float64, p), inv: make([]float64, p*p), pack: make([]float64, p*p)}
+	if r.like.weighing == nil { // elsewhere the Hessian is too rough to finish by
+		r.d.last = r.like.criterion
+	}
 	for i, par := range r.like.parameters {
 		// zero is a stationary point: begin a little way off
 		if par.entries[0][0] == par.entries[0][1] && math.Abs(r.from[i]) < 0.1 {
