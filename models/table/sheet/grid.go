@@ -10,6 +10,8 @@ import (
 // before it fills the memory.
 const (
 	mostBytes   = 256 << 20 // of a workbook, unpacked
+	mostGrowth  = 200       // times its packed size; a sheet of equal rows grows some fifty times
+	anyBytes    = 32 << 20  // to which it may grow from any size
 	mostFiles   = 10_000    // in a workbook
 	mostCells   = 4_000_000 // of a sheet
 	mostColumns = 1000

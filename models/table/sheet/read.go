@@ -55,8 +55,8 @@ func readArchive(file string, data []byte, ps *table.Problems) []*grid {
 	if err != nil {
 		return refuse("a damaged archive", "a workbook, .xlsx or .ods", fmt.Sprintf("save it again, or copy it anew (%v)", err))
 	}
-	if err := weigh(archive); err != nil {
-		return refuse(err.Error(), fmt.Sprintf("a workbook of at most %d megabytes unpacked, in at most %d parts", mostBytes>>20, mostFiles), "check where the file comes from")
+	if err := weigh(archive, int64(len(data))); err != nil {
+		return refuse(err.Error(), fmt.Sprintf("a workbook of at most %d megabytes unpacked, in at most %d parts, and not %d times as large as packed", mostBytes>>20, mostFiles, mostGrowth), "check where the file comes from")
 	}
 	switch {
 	case has(archive, "content.xml"):
@@ -76,13 +76,14 @@ func has(archive *zip.Reader, name string) bool {
 	return false
 }
 
-// weigh unpacks an archive into nothing, to see that it is not larger than it
-// may be. What its directory says of sizes is not to be trusted.
-func weigh(archive *zip.Reader) error {
+// weigh unpacks an archive of so many bytes into nothing, to see that it is not
+// larger than it may be. What its directory says of sizes is not to be trusted.
+func weigh(archive *zip.Reader, packed int64) error {
 	if len(archive.File) > mostFiles {
 		return fmt.Errorf("%d parts", len(archive.File))
 	}
-	left := int64(mostBytes)
+	most := min(mostBytes, max(anyBytes, mostGrowth*packed))
+	left := most
 	for _, f := range archive.File {
 		part, err := f.Open()
 		if err != nil {
@@ -91,7 +92,7 @@ func weigh(archive *zip.Reader) error {
 		n, err := io.Copy(io.Discard, io.LimitReader(part, left+1))
 		part.Close() // only read from
 		if left -= n; left < 0 {
-			return fmt.Errorf("more than %d megabytes", mostBytes>>20)
+			return fmt.Errorf("more than %d megabytes in a file of %d bytes", most>>20, packed)
 		}
 		if err != nil {
 			return fmt.Errorf("a damaged part (%q)", f.Name)
