@@ -195,9 +195,10 @@ func (c *checker) record(p *dataPackage) {
 		c.wrong(PackageName, "", "resources named "+studyResource+" and "+recordResource, notByUs)
 		return
 	}
-	text, err := c.held.read(recordPath, c.held.sizes[recordPath])
+	text, err := c.held.read(recordPath, largestRecord)
 	if err != nil {
-		return // which was reported
+		c.wrong(recordPath, "", "the record of the run ("+err.Error()+")", askAgain)
+		return
 	}
 	record, err := study.ParseRecord(recordPath, text)
 	if err != nil {

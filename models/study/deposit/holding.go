@@ -15,9 +15,11 @@ import (
 	"strings"
 )
 
-// largestText is the size of a file of metadata, in bytes, beyond which it is
-// surely something else.
-const largestText = 64 << 20
+// Sizes in bytes beyond which metadata, or a record, are surely something else.
+const (
+	largestText   = 64 << 20
+	largestRecord = 1 << 30
+)
 
 // A holding is a bundle being read, a folder or a .zip. Nothing is unpacked.
 type holding struct {
