@@ -28,12 +28,18 @@ const formulaExpected = "a collation formula"
 //   - leaves lost and added in the raised sum, 2⁸⁻¹ 3¹⁰⁺²; which they are in
 //     words after it, in brackets or not, 2⁸ wants 3 and 6; (-7); 3 and 6 are
 //     singletons; (+1 leaf after 5), (+1 leaf inserted after 5, f. 21);
-//   - flyleaves as a small roman numeral alone: ii.
+//   - flyleaves as a small roman numeral alone: ii; or joined by a plus, ii + 1⁸;
+//   - by sheets, with the folios that runs end on, as catalogues in German do:
+//     4 IV³² + (IV−1)³⁹; the folios must be those that the quires come to.
 //
 // Other words in brackets are kept as remarks. The error is a [*LabelError]
 // whose remedy names the part that could not be read.
 func ParseFormula(text string) (Formula, error) {
-	p := &formulaReader{rest: lowered(text)}
+	plain := lowered(text)
+	if formula, ok := bySheets(plain); ok {
+		return formula, nil
+	}
+	p := &formulaReader{rest: reJoined.ReplaceAllString(plain, "$1 $2")}
 	var formula Formula
 	for {
 		p.rest = strings.TrimLeft(p.rest, " ,;")
@@ -67,7 +73,8 @@ func firstRunes(text string, n int) string {
 // lowered is a formula with raised figures brought down behind a caret, and
 // with plain hyphens and spaces.
 func lowered(text string) string {
-	text = strings.NewReplacer("\u00a0", " ", "\u2009", " ", "\u202f", " ", "\t", " ", "\n", " ", "\r", " ").Replace(text)
+	text = strings.NewReplacer("\u00a0", " ", "\u2009", " ", "\u202f", " ", "\t", " ", "\n", " ", "\r", " ",
+		"⁽", "", "⁾", "", "^{", "^", "}", "").Replace(text)
 	var b strings.Builder
 	up := false
 	for _, r := range text {
@@ -81,8 +88,15 @@ func lowered(text string) string {
 		}
 		b.WriteRune(r)
 	}
-	return reDashes.ReplaceAllString(b.String(), "-")
+	return reSupplied.ReplaceAllString(reDashes.ReplaceAllString(b.String(), "-"), "$1$2")
 }
+
+var (
+	// reSupplied is a quire label that the cataloguer supplied, in brackets.
+	reSupplied = regexp.MustCompile(`\[(\p{L}+|\d+)\]( ?\^)`)
+	// reJoined are flyleaves at either end that a plus joins to the quires.
+	reJoined = regexp.MustCompile(`^([ivxl]+) \+ | \+ ([ivxl]+)$`)
+)
 
 // lower gives the plain figure or sign of a raised one; 0 for other letters.
 func lower(r rune) byte {

@@ -105,6 +105,36 @@ func TestFormulaRoundTrip(t *testing.T) {
 	})
 }
 
+// Formulas that count sheets, and the same in leaves; the first three folios are
+// those of 4 quaternions, one of which a leaf is gone, and a ternion.
+func TestFormulasBySheets(t *testing.T) {
+	for text, want := range map[string]string{
+		"4 IV³² + (IV−1)³⁹ + III⁴⁵":       "1–4⁸ 5⁸⁻¹ 6⁶",
+		"4 IV(32) + (IV-1)(39) + III(45)": "1–4⁸ 5⁸⁻¹ 6⁶",
+		"4 IV + III + (IV-1)":             "1–4⁸ 5⁶ 6⁸⁻¹",
+		"(III-1)⁵":                        "1⁶⁻¹",
+		"V¹⁰, 2 VI³⁴, (V+1)⁴⁵":            "1¹⁰ 2–3¹² 4¹⁰⁺¹",
+		"I⁸ II–IV⁸ V⁶":                    "I–IV⁸ V⁶", // labels, and leaves
+		"IV⁸":                             "IV⁸",
+		"I⁸, II⁸":                         "I–II⁸",
+		"iii + 1⁸ 2⁸ + ii":                "iii 1–2⁸ ii",
+		"1^{8} 2^{8-1}":                   "1⁸ 2⁸⁻¹",
+		"[1]⁸ 2¹⁰⁽⁻¹⁾":                    "1⁸ 2¹⁰⁻¹",
+	} {
+		formula, err := codex.ParseFormula(text)
+		if err != nil {
+			t.Errorf("%s: %v", text, err)
+		} else if got := formula.String(); got != want {
+			t.Errorf("%s is read as %s; want %s", text, got, want)
+		}
+	}
+	for _, text := range []string{"4 IV³³", "IV, V", "4 IV³² + (IV−1)⁴⁰", "0 IV", "9999 IV", "(IV-9)"} {
+		if formula, err := codex.ParseFormula(text); err == nil {
+			t.Errorf("%s is read as %s", text, formula)
+		}
+	}
+}
+
 // A formula that is read prints in a form that reads as itself.
 func FuzzFormula(f *testing.F) {
 	for _, seed := range []string{"1⁸ 2⁸⁻¹ 3¹⁰⁺² iv", "1-5.8 6.6 (x) 15.8(-7)", "I-III8, IV10", "A–C⁸", "1⁸ wants 2, 2⁸", "1⁸ 3 and 6 are singletons", "ii (wants 2)", "1⁶ (+2 leaves after 5, ff. 3, 4, 1 now lost)", "[2 leaves in no known quire]", "1⁶ (stub -----)", "i ( 2)", "V9Vi9", ""} {

@@ -182,8 +182,9 @@ func TestLeaves(t *testing.T) {
 		{"no count", extent(`<collation>1-2:8</collation>`), "1–2⁸", ""},
 		{"a formula that does not add up", extent(`<extent>ff. 15</extent><collation>1-2:8</collation>`), "1–15: 15",
 			"the collation “1-2:8”: it makes 16 leaves and the record counts 15; the leaves are in no quire: enter the quires in leaves.csv"},
-		{"a formula of another manner", extent(`<extent>24 Bl.</extent><collation>3 IV²⁴</collation>`), "1–24: 24",
-			"the collation “3 IV²⁴”: it cannot be read as a formula such as 1–3⁸ 4⁸⁻¹ (wants 3) 5¹⁰; the leaves are in no quire: enter the quires in leaves.csv"},
+		{"a formula by sheets", extent(`<extent>24 Bl.</extent><collation>3 IV²⁴</collation>`), "1–3⁸", ""},
+		{"a formula by sheets whose folio is another", extent(`<extent>24 Bl.</extent><collation>3 IV²³</collation>`), "1–24: 24",
+			"the collation “3 IV²³”: it cannot be read as a formula such as 1–3⁸ 4⁸⁻¹ (wants 3) 5¹⁰; the leaves are in no quire: enter the quires in leaves.csv"},
 		{"quires of one name", extent(`<extent>ff. 16</extent><collation>1⁸ 1⁸</collation>`), "1–16: 16",
 			"the collation “1⁸ 1⁸”: quire 1 stands twice in the collation; give each quire a label of its own; the leaves are in no quire"},
 	} {
