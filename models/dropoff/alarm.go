@@ -19,6 +19,14 @@ const alarmDraws = 99
 // true one, so that asking for 5 would let up to 5.3 pass.
 const alarmAsked = 0.04
 
+// mostDrawnLikeness bounds the correlation of the noise that is drawn. It is
+// estimated about one level, and a step makes its neighbours look alike: about one
+// level a clear step has a correlation near 0.9, and noise of that kind looks like
+// steps at every turn, so that no step could ever be told from it. False alarms are
+// to be kept at correlations up to 0.6, which this bound leaves room for; beyond, a
+// note warns.
+const mostDrawnLikeness = 0.7
+
 // mostDrawn is the longest series for which others are drawn.
 const mostDrawn = 5000
 
@@ -93,7 +101,7 @@ type alarms struct{ steps, any float64 }
 // stay heavy, with the correlation estimated about one level and corrected for
 // its bias (Marriott and Pope 1954, Biometrika 41, 390–402), rows' standard
 // errors and positions as they are, and as many rows at the floor as the series
-// has.
+// has; see mostDrawnLikeness.
 //
 // Drawing ends early once it is clear that both rates are above alarmAsked; the
 // estimates are then from fewer draws.
@@ -152,7 +160,7 @@ func newDrawing(s Series, o Options) drawing {
 	if o.Correlation == nil {
 		// Estimated about an estimated level the correlation is too small by
 		// (1 + 3ρ)/n.
-		v.rho = min(rho+(1+3*rho)/float64(n), mostLikeness)
+		v.rho = min(rho+(1+3*rho)/float64(n), mostDrawnLikeness)
 	}
 	for i := 1; i <= n; i++ {
 		share, rest := v.link(s, i)

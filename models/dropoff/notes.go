@@ -139,7 +139,10 @@ func (c *choice) noiseNote(s Series) string {
 // (Bartlett 1946, Supplement to the Journal of the Royal Statistical Society 8,
 // 27–41).
 func (c *choice) likenessNote(s Series, o Options, out *Changes) string {
-	if c.noise.rho > 0 {
+	switch {
+	case c.noise.rho >= mostDrawnLikeness && o.Correlation == nil:
+		return fmt.Sprintf("Neighbouring rows are so alike within their levels (correlation %.1f or more) that mere wandering may be taken for a change more often than in 5 of 100 series: look for what makes them alike, a stain or a slow drift.", c.noise.rho)
+	case c.noise.rho > 0:
 		return fmt.Sprintf("Neighbouring rows are taken to be alike within their levels (correlation %.1f), so that mere wandering is not taken for changes.", c.noise.rho)
 	}
 	if o.Correlation == nil {

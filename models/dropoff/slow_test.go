@@ -135,11 +135,13 @@ func TestFalseAlarmsOfLongSeries(t *testing.T) {
 	t.Logf("all together: %v", all)
 }
 
-// TestCoverageOfPlaces: where one change is reported, the 95 % interval of its
-// place holds the true place in at least 93 of 100 cases, and that of its size
-// the true size in at least 90; where neighbours are alike and tails heavy at
-// once, so that only one change in six is found and those found were helped by
-// the noise, in at least 80. Slow.
+// TestCoverageOfPlaces: a step of two and a half standard deviations is found in
+// at least 95 of 100 series with normal, independent noise, in 70 where neighbours
+// are alike, in 80 where tails are heavy, and in half where both are. Where one change
+// is reported, the 95 % interval of its place holds the true place in at least 93 of 100
+// cases, and that of its size the true size in at least 90; where neighbours are
+// alike and tails heavy at once, so that those found were helped by the noise, the
+// place in at least 88. Slow.
 func TestCoverageOfPlaces(t *testing.T) {
 	slow(t)
 	const series, n, place = 500, 60, 36
@@ -171,13 +173,46 @@ func TestCoverageOfPlaces(t *testing.T) {
 			share := float64(held) / float64(found)
 			t.Logf("%-42s correlation %.1f: one change in %.0f %%, its place held in %.1f %%, mean length %.1f rows; its size held in %.1f %%",
 				kind.name, rho, 100*float64(found)/series, 100*share, float64(length)/float64(found), 100*float64(sizes)/float64(found))
-			least, leastSize := 0.93, 0.90
-			if rho > 0 && kind.name != "normal" {
-				least, leastSize = 0.8, 0.8
+			normal := kind.name == "normal"
+			leastFound, least := 0.95, 0.93
+			switch {
+			case rho > 0 && normal:
+				leastFound = 0.7
+			case rho > 0:
+				leastFound, least = 0.5, 0.88
+			case !normal:
+				leastFound = 0.8
 			}
-			if share < least || float64(sizes)/float64(found) < leastSize {
+			if float64(found)/series < leastFound {
+				t.Errorf("%s, correlation %.1f: found too seldom", kind.name, rho)
+			}
+			if share < least || float64(sizes)/float64(found) < 0.9 {
 				t.Errorf("%s, correlation %.1f: held too seldom", kind.name, rho)
 			}
 		}
+	}
+}
+
+// TestStepsAmongAlikeNeighbours: a step of two and a half standard deviations is
+// found in most of 20 series whose neighbours have a correlation of 0.4, although
+// about one level it makes them look much more alike. At the 79 of 100 that
+// TestCoverageOfPlaces measures, fewer than 11 come up in 1 of 300 cases.
+func TestStepsAmongAlikeNeighbours(t *testing.T) {
+	found := 0
+	for seed := range uint64(20) {
+		values := autoregressive(kindsOfNoise()[0], 60, 0.4, 1000+seed)
+		for i := 36; i < 60; i++ {
+			values[i] -= 2.5
+		}
+		c, err := Segment(Series{Values: values}, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(c.Changes) > 0 {
+			found++
+		}
+	}
+	if found < 11 {
+		t.Errorf("a step was found in %d of 20 series", found)
 	}
 }
