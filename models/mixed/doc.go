@@ -49,9 +49,9 @@
 // What made it fast, in the order in which a profile asked for it. The groups
 // are ordered so that nested ones give no fill, and what is left of crossed ones
 // becomes one dense block: cost is linear in the rows of a nested design
-// (BenchmarkCorpus, 10⁴ to 3·10⁶ rows: computing time grows with the power 0.98
-// of the rows from 10⁴ to 10⁶ and 0.97 to 3·10⁶, about a microsecond a row), and
-// the crossed InstEval has a factor of 0.9 million numbers. Its first fit took 12
+// (BenchmarkCorpus: from 10⁴ to 10⁶ rows and to 3·10⁶ computing time grows with
+// the power 1.0 of the rows, 0.98 to 1.01 in single runs; about a microsecond a
+// row), and the crossed InstEval has a factor of 0.9 million numbers. Its first fit took 12
 // seconds: half went into handing updates to later panels column by column, each
 // a jump in memory; along rows it took a quarter of that. Next stood the dense
 // block's factor and inverse in general routines: long inner products over

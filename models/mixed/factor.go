@@ -291,10 +291,7 @@ func (t *trial) passOn(front int) {
 		from, to := int(r.from), int(r.to)
 		cols := rel[:to-from]
 		for i := from; i < m+s.root; i++ {
-			row := int(f.height[r.target]) + i - m
-			if i < m {
-				row = int(rel[i-from])
-			}
+			row := f.rowIn(r, i, m)
 			last := min(i+1, to) - from
 			if w == 1 {
 				subtractScaled(target[row*tw:], cols[:last], panel[i], panel[from:])
@@ -335,10 +332,7 @@ func (t *trial) passOnRows(front int, panel []float64, w, m int) {
 		rel := f.rel[r.rel:]
 		from, to := int(r.from), int(r.to)
 		for i := from; i < size; i++ {
-			row := int(f.height[r.target]) + i - m
-			if i < m {
-				row = int(rel[i-from])
-			}
+			row := f.rowIn(r, i, m)
 			products := t.space.line[:min(i+1, to)-from]
 			floats.ScaleTo(products, columns[i], columns[from:from+len(products)])
 			for c := size; c < w*size; c += size {
@@ -382,10 +376,7 @@ func (t *trial) passOnLarge(front int, panel []float64, w, m int) {
 		rel := f.rel[r.rel:]
 		from, to := int(r.from), int(r.to)
 		for i := from; i < size; i++ {
-			row := int(f.height[r.target]) + i - m
-			if i < m {
-				row = int(rel[i-from])
-			}
+			row := f.rowIn(r, i, m)
 			last := min(i+1, to) - from
 			subtractScaled(target[row*tw:], rel[:last], 1, product[i*size+from:])
 		}
@@ -552,10 +543,7 @@ func (t *trial) timesBelow(front, m, w int, y, z []float64) {
 		rel := f.rel[r.rel:]
 		from, to := int(r.from), int(r.to)
 		for i := from; i < m; i++ {
-			row := int(f.height[r.target]) + i - later
-			if i < later {
-				row = int(rel[i-from])
-			}
+			row := f.rowIn(r, i, later)
 			last := min(i, to)
 			line := source[row*tw:]
 			if w == 1 {
@@ -609,10 +597,7 @@ func (t *trial) timesBelowRows(front, m, w int, y, z []float64, space workspace)
 		rel := f.rel[r.rel:]
 		from, to := int(r.from), int(r.to)
 		for i := from; i < m; i++ {
-			at := int(f.height[r.target]) + i - later
-			if i < later {
-				at = int(rel[i-from])
-			}
+			at := f.rowIn(r, i, later)
 			row := space.line[:min(i+1, to)-from]
 			pick(source[at*tw:], rel[:len(row)], row)
 			meet(i, from, row)
@@ -665,10 +650,7 @@ func (t *trial) gather(front, m int) {
 		rel := f.rel[r.rel:]
 		from, to := int(r.from), int(r.to)
 		for i := from; i < m; i++ {
-			row := int(f.height[r.target]) + i - later
-			if i < later {
-				row = int(rel[i-from])
-			}
+			row := f.rowIn(r, i, later)
 			line := source[row*tw:]
 			for k := from; k < min(i+1, to); k++ {
 				value := line[rel[k-from]]

@@ -52,6 +52,15 @@ type run struct {
 	rel      int32
 }
 
+// rowIn is the row in a run's target of row i below a front's triangle, i at or
+// after the run's first; later rows stand before the root's.
+func (f *fronts) rowIn(r run, i, later int) int {
+	if i < later {
+		return int(f.rel[int(r.rel)+i-int(r.from)])
+	}
+	return int(f.height[r.target]) + i - later
+}
+
 // merging is the least number of later nodes at which two nodes in a row whose
 // later nodes agree are joined to one front. Smaller fronts are faster apart.
 const merging = 8

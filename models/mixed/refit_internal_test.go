@@ -12,8 +12,7 @@ import (
 // The last step of a refit is taken without a gradient at its end. Against
 // refits that go on until they have one, over outcomes drawn from the model of
 // sleepstudy (Belenky et al. 2003), the criterion comes within 1e-8 and standard
-// errors within 1e-5 of themselves, where the outcomes spread the latter by a
-// fifth.
+// errors within 1e-5 of themselves.
 func TestLastStepOfRefits(t *testing.T) {
 	var ps table.Problems
 	data := table.ReadFile(filepath.Join("..", "..", "testdata", "reference", "mixed", "sleepstudy.csv"), &ps)
