@@ -64,6 +64,9 @@ func (r *reader) note(note *node) []*catalogue.Picture {
 	for _, sentence := range strings.FieldsFunc(note.words(), func(c rune) bool { return c == ';' }) {
 		l, words, ok := catalogue.LeadingLocus(sentence)
 		if !ok {
+			l, words, ok = trailingLocus(sentence)
+		}
+		if !ok {
 			continue
 		}
 		picture := make(note.line, words)
@@ -74,6 +77,21 @@ func (r *reader) note(note *node) []*catalogue.Picture {
 		pictures = append(pictures, make(note.line, whole)) // without a place: it is left
 	}
 	return pictures
+}
+
+// reOn parts words from the places behind them, which a word such as on or a
+// mark must lead up to: what is said to be like fol. 12r does not stand there.
+var reOn = regexp.MustCompile(`(?i)^([^.;]*?)(?:\b(?:on|auf|sur|at|op)\b|[:(,])\s*((?:ff?|fols?|foll|bl)\b.*)$`)
+
+// trailingLocus reads the places at the end of a text, and the words before
+// them; false where anything follows them.
+func trailingLocus(text string) (l catalogue.Locus, words string, ok bool) {
+	match := reOn.FindStringSubmatch(strings.TrimSpace(text))
+	if match == nil {
+		return l, "", false
+	}
+	l, rest, ok := catalogue.LeadingLocus(match[2])
+	return l, strings.TrimSpace(match[1]), ok && strings.Trim(rest, " .,)") == ""
 }
 
 // reTrailing are the marks and words that parted the places which were taken
