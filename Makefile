@@ -12,10 +12,10 @@ TEX := pdflatex=texlive-latex-base bibtex=texlive-binaries /usr/share/texmf/tex/
 RLIB := /usr/lib/R/site-library
 R := Rscript=r-base-core $(RLIB)/lme4=r-cran-lme4 /usr/lib/R/library/nlme=r-cran-nlme $(RLIB)/lmerTest=r-cran-lmertest \
  $(RLIB)/pbkrtest=r-cran-pbkrtest $(RLIB)/strucchange=r-cran-strucchange /usr/lib/R/library/mgcv=r-cran-mgcv \
- $(RLIB)/jsonlite=r-cran-jsonlite /usr/lib/R/library/survival=r-cran-survival \
+ $(RLIB)/jsonlite=r-cran-jsonlite /usr/lib/R/library/survival=r-cran-survival $(RLIB)/mlmRev=r-cran-mlmrev \
  /usr/lib/R/library/cluster=r-cran-cluster
 
-.PHONY: help build demo test lint notebooks notebooks-keep bench race crosscheck slow corpus slurm fuzz reference clean
+.PHONY: help build demo test lint notebooks notebooks-keep bench race crosscheck coverage slow corpus slurm fuzz reference clean
 
 help: ## tell what there is
 	@echo "make TARGET, where TARGET is one of:"
@@ -72,6 +72,9 @@ fuzz: ## fuzz every importer and parser for FUZZTIME each (default 30s; FUZZTIME
 vulnerabilities: ## look for known vulnerabilities in what the program is made of (needs a network)
 	@.ci/need curl=curl
 	@GO="$(GO)" .ci/vulnerabilities
+
+coverage: ## how often the engine's intervals hold the truth, by simulation (an hour)
+	THUMBED_SLOW=1 nice $(GO) test -timeout 6h -run 'TestCoverage$$' -v ./models/mixed
 
 slow: ## coverage and false-alarm studies by simulation, at their full size (hours)
 	THUMBED_SLOW=1 nice $(GO) test -timeout 6h -v ./models/...
