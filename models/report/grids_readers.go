@@ -45,20 +45,19 @@ func (r *Results) sharedFile(s SharedDrop) string {
 }
 
 func (r *Results) pairGrid() Grid {
-	g := Grid{ID: "reader-pairs", Caption: "Readers compared by how far they carried on (shares of the first office that both have)",
-		Heads: heads("First reader", "Second reader", "Hours", "F#", "Degrees of freedom", "p#", "p, adjusted#", "Last office of both", "Share carried on to it, first less second#", "95"+narrow+"% interval#")}
+	g := Grid{ID: "reader-pairs", Caption: "Readers compared by how far they carried on (shares of the first office that both have; the tables on disk have every office)",
+		Heads: heads("First reader", "Second reader", "Hours", "F#", "p, adjusted#", "Last office of both", "Share there, first less second#", "95"+narrow+"% interval#")}
 	for _, p := range r.Pairs {
-		one, other, hours := words(r.bookName(r.Books[p.One.Book].Book)), words(r.bookName(r.Books[p.Other.Book].Book)), setName(p.One.Set)
+		one, other, hours := words(r.bookName(r.Books[p.One.Book].Book)), words(r.bookName(r.Books[p.Other.Book].Book)), p.One.Set
 		if p.Other.Set != p.One.Set {
-			hours += "; " + setName(p.Other.Set)
+			hours += "; " + p.Other.Set
 		}
 		if p.Difference == nil {
-			why := words(typeset(sentence(p.Failed)))
-			g.add(one, other, words(hours), instead("none"), words("none"), instead("none"), instead("none"), why, instead("none"), instead("none"))
+			g.add(one, other, words(hours), instead("none"), instead("none"), words(typeset(sentence(p.Failed))), instead("none"), instead("none"))
 			continue
 		}
 		last := p.last()
-		g.add(one, other, words(hours), number(p.Difference.F, 2), words(DF(p.Difference.DF1)+" and "+DF(p.Difference.DF2)), shown(p.P(), PValue(p.P())), shown(p.Adjusted, PValue(p.Adjusted)),
+		g.add(one, other, words(hours), number(p.Difference.F, 2), shown(p.Adjusted, PValue(p.Adjusted)),
 			words(last.Office.String()), shown(last.Difference, Percent(last.Difference)), percentInterval(last.Low, last.High))
 	}
 	return g
