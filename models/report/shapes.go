@@ -44,7 +44,9 @@ func StudySheets() ([]SheetShape, error) {
 }
 
 // CorpusSheets are the tables of [Corpus.Write].
-func CorpusSheets() []SheetShape { return shapes((&Corpus{Compared: Compared{Refused: "none"}}).sheets()) }
+func CorpusSheets() []SheetShape {
+	return shapes((&Corpus{Compared: Compared{Refused: "none"}}).sheets())
+}
 
 // PlanSheets are the tables of [Plan.Write].
 func PlanSheets() []SheetShape { return shapes((&Plan{Result: &power.Result{}}).sheets()) }
