@@ -68,7 +68,7 @@
 // table with the highest rates (60 and 120 rows, correlation 0.3; 4,000 series
 // each, standard error 0.3) steps were reported in 3.3 to 3.6 of 100 and a change
 // of any kind claimed in 3.5 to 4.3; with correlations of 0.45 and 0.6 (1,500
-// series a cell, standard error 0.5) in 2.3 to 3.6. In series of 6,000 to 100,000
+// series a cell, standard error 0.5) in 1.7 to 4.1. In series of 6,000 to 100,000
 // rows steps were reported in 4 of 1,620, where the criterion alone places some in
 // every heavy-tailed one.
 //
