@@ -68,7 +68,7 @@ func read(file string, in io.Reader, size int64, ps *Problems) *Table {
 	if text == nil {
 		return nil
 	}
-	r := &rowReader{csv: csv.NewReader(text), file: file, size: size, ps: ps}
+	r := &rowReader{csv: csv.NewReader(text), text: text, file: file, size: size, ps: ps}
 	r.csv.FieldsPerRecord = -1
 	r.csv.ReuseRecord = true
 	if !r.header() {
@@ -86,6 +86,7 @@ func read(file string, in io.Reader, size int64, ps *Problems) *Table {
 // A rowReader fills a table row by row.
 type rowReader struct {
 	csv   *csv.Reader
+	text  *textReader // that it reads
 	file  string
 	size  int64 // of the file in bytes; 0 where not known
 	ps    *Problems
@@ -106,6 +107,10 @@ func (r *rowReader) next() (record []string, line int, ok bool) {
 			return nil, 0, false
 		}
 		var parse *csv.ParseError
+		if errors.Is(err, errEndless) {
+			r.ps.Add(r.text.endless())
+			return nil, 0, false
+		}
 		if !errors.As(err, &parse) {
 			r.ps.Add(Problem{File: r.file, Value: "the file up to a place where reading failed", Expected: "a file that can be read to its end",
 				Remedy: fmt.Sprintf("copy it to another place and try again (the system says: %v)", err)})

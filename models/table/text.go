@@ -2,6 +2,7 @@ package table
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"strings"
@@ -36,11 +37,23 @@ type textReader struct {
 	err      error  // what reading ended with
 	line     int    // line of the next byte to check
 	reported int    // last line reported
+
+	quoted bool // whether a quotation mark is open
+	opened int  // line on which it was, or else on which the line now read begins
+	since  int  // bytes since then
 }
+
+// mostSince is how long a field in quotation marks, or a line, may be, in bytes:
+// as much as sixty cells of the greatest length. A mark that is never closed would
+// otherwise take a whole file into memory.
+const mostSince = 8 << 20
+
+// errEndless is the error of a field or line that goes on for longer.
+var errEndless = errors.New("it does not end")
 
 // newTextReader gives nil with a problem where the file is not text at all.
 func newTextReader(file string, in io.Reader, ps *Problems) *textReader {
-	r := &textReader{in: in, file: file, ps: ps, buffer: make([]byte, chunk), line: 1}
+	r := &textReader{in: in, file: file, ps: ps, buffer: make([]byte, chunk), line: 1, opened: 1}
 	n, err := io.ReadFull(in, r.buffer[:512])
 	start := r.buffer[:n]
 	if err != nil && err != io.EOF && err != io.ErrUnexpectedEOF {
@@ -85,6 +98,37 @@ func (r *textReader) fill() {
 	}
 	r.checked, r.carried = piece[:end], piece[end:]
 	r.check(r.checked)
+	r.measure(r.checked)
+}
+
+// measure follows how long a field in quotation marks, or a line, goes on.
+func (r *textReader) measure(piece []byte) {
+	if bytes.Count(piece, []byte{'"'})%2 == 1 {
+		r.quoted = !r.quoted
+	}
+	mark := byte('\n')
+	if r.quoted {
+		mark = '"'
+	}
+	r.since += len(piece)
+	if at := bytes.LastIndexByte(piece, mark); at >= 0 {
+		r.since = len(piece) - at
+		r.opened = r.line - bytes.Count(piece[at+1:], []byte{'\n'})
+	}
+	if r.since > mostSince && r.err == nil {
+		r.err = errEndless
+	}
+}
+
+// endless tells of a field or line that does not end.
+func (r *textReader) endless() Problem {
+	p := Problem{File: r.file, Line: r.opened, Value: "a line that does not end", Expected: fmt.Sprintf("rows of at most %d megabytes", mostSince>>20),
+		Remedy: "check that the file is a table with one book, leaf, page or reading in each row"}
+	if r.quoted {
+		p.Value, p.Expected = "a quotation mark that is not closed", "fields quoted as RFC 4180 has it"
+		p.Remedy = "close it; the rows behind it could not be read"
+	}
+	return p
 }
 
 // complete is the length of the piece without a character cut short at its
