@@ -64,15 +64,34 @@ func (h *hours) adjust() (*adjustment, error) {
 	if a.severalQuires() {
 		model.Random = []mixed.Random{{By: []string{codex.ColumnQuire}, Terms: []string{"intercept"}}}
 	}
-	a.fit, err = model.Fit(a.table)
-	if err != nil {
-		return nil, fmt.Errorf("the pages cannot be compared: %w", err)
+	if err := a.fitOrApart(model); err != nil {
+		return nil, fmt.Errorf("the pages of book %s cannot be compared: %w", h.book.ID, err)
 	}
 	if !a.fit.Converged {
 		a.notes = append(a.notes, "The model that removes these effects did not settle: take its means as rough, and measure more pages.")
 	}
 	a.modes = a.fit.Modes()
 	return a, nil
+}
+
+// fitOrApart fits the model, and where it comes to no end fits it once more
+// with neighbouring pages taken as no more alike than others: the likelihood of
+// few pages can rise for ever as their correlation goes to 1 and the scatter
+// about a common drift without bound, so that no level of them is left to be
+// known.
+func (a *adjustment) fitOrApart(model mixed.Model) error {
+	var err error
+	if a.fit, err = model.Fit(a.table); err == nil && a.fit.Converged {
+		return nil
+	}
+	model.Residual.Along = ""
+	apart, errApart := model.Fit(a.table)
+	if errApart != nil || !apart.Converged {
+		return err
+	}
+	a.fit = apart
+	a.notes = append(a.notes, "Neighbouring pages are alike over stretches so long that their likeness cannot be told from differences between offices. It is left out here; where it is real, intervals are too narrow.")
+	return nil
 }
 
 func names(offices []codex.Office) []string {

@@ -49,6 +49,9 @@ func (f *Fit) infer() error {
 
 // notToBeHad says why a coefficient comes out as no number.
 func (f *Fit) notToBeHad(c Coefficient) error {
+	if along := f.model.Residual.Along; along != "" && f.Residual.Rho > 0.999 {
+		return fmt.Errorf("no interval can be given for %s: the rows drift along %s as one, so that their level cannot be told; take along out of the model, or add a trend along %s to fixed", c.Term, along, along)
+	}
 	if !f.Converged {
 		return fmt.Errorf("the fit did not converge, and no interval can be given for %s: take out random terms or fixed effects that few rows speak of", c.Term)
 	}
