@@ -15,7 +15,7 @@ R := Rscript=r-base-core $(RLIB)/lme4=r-cran-lme4 /usr/lib/R/library/nlme=r-cran
  $(RLIB)/jsonlite=r-cran-jsonlite /usr/lib/R/library/survival=r-cran-survival $(RLIB)/mlmRev=r-cran-mlmrev \
  /usr/lib/R/library/cluster=r-cran-cluster
 
-.PHONY: help build demo test lint notebooks notebooks-keep bench race crosscheck coverage slow corpus slurm fuzz reference clean
+.PHONY: help build demo test lint notebooks notebooks-keep formats-keep bench race crosscheck coverage slow corpus slurm fuzz reference clean
 
 help: ## tell what there is
 	@echo "make TARGET, where TARGET is one of:"
@@ -49,6 +49,9 @@ notebooks-keep: build ## run the notebooks and keep what they show now
 	@.ci/need $(JUPYTER)
 	bin/thumbed kernel install
 	bin/thumbed notebook run --keep notebooks/*.ipynb
+
+formats-keep: ## write the pages of all file formats anew
+	THUMBED_FORMATS=keep $(GO) test ./models/study/formats
 
 bench: ## benchmarks of every room
 	$(GO) test -run '^$$' -bench . -benchmem ./...
