@@ -216,7 +216,7 @@ func TestChangesConstrained(t *testing.T) {
 		"a break by its page":      {[]string{"--break", "3v"}, "No change of level in 12 rows"},
 		"two stretches":            {[]string{"--whole", "1-6,7-12", "--number", "1"}, "After 3v (row 6)"},
 		"a number":                 {[]string{"--number", "0"}, "No change of level in 12 rows"},
-		"a least length":           {[]string{"--min-length", "7"}, "No change of level in 12 rows"},
+		"a least length":           {[]string{"--min-length", "7"}, "No abrupt change of level in 12 rows"},
 		"many expected":            {[]string{"--expected", "3"}, "with 3 expected in the series beforehand"},
 		"at most one":              {[]string{"--most", "1"}, "After 3v (row 6)"},
 	} {
