@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"path/filepath"
 
 	"github.com/spf13/cobra"
@@ -85,25 +84,7 @@ func finishCorpus(cmd *cobra.Command, c *corpus.Corpus, dir string, compute func
 	if dir == "" {
 		dir = besideCorpus(c, "results")
 	}
-	if err := study.CheckFolder(dir); err != nil {
-		return err
-	}
-	stop, release := stopped()
-	defer release()
-	results, err := runUnless(stop, cmd.ErrOrStderr(), compute)
-	var incomplete *study.Incomplete
-	if err != nil && !errors.As(err, &incomplete) {
-		return err
-	}
-	var failed error
-	during(cmd.ErrOrStderr(), "writing the page", func() { failed = c.Write(results, dir) })
-	if failed != nil {
-		return failed
-	}
-	if failed := tellAnswers(cmd.OutOrStdout(), results.Sentences(), filepath.Join(dir, "index.html")); failed != nil {
-		return failed
-	}
-	return err
+	return finishRun(cmd, dir, compute, c.Write, "")
 }
 
 // partOfCorpus reads and measures one share of the folders.

@@ -123,25 +123,36 @@ func writeStudy(cmd *cobra.Command, s *study.Study, dir string, run func(study.P
 	if dir == "" {
 		dir = resultsOf(s)
 	}
+	chapter := fmt.Sprintf("The chapter, in LaTeX: %s\n", filepath.Join(dir, study.ChapterName, "chapter.tex"))
+	return finishRun(cmd, dir, run, s.Write, chapter)
+}
+
+// answered are results that tell their answers in sentences.
+type answered interface{ Sentences() []report.Sentence }
+
+// finishRun computes results, writes them as the folder dir, and says the answers,
+// where the page is, and what else closing tells. Where not everything could be
+// answered it does so too, and returns that error at the end.
+func finishRun[T answered](cmd *cobra.Command, dir string, compute func(study.Progress) (T, error), write func(T, string) error, closing string) error {
 	if err := study.CheckFolder(dir); err != nil {
 		return err
 	}
 	stop, release := stopped()
 	defer release()
-	results, err := runUnless(stop, cmd.ErrOrStderr(), run)
+	results, err := runUnless(stop, cmd.ErrOrStderr(), compute)
 	var incomplete *study.Incomplete
 	if err != nil && !errors.As(err, &incomplete) {
 		return err
 	}
 	var failed error
-	during(cmd.ErrOrStderr(), "writing the page", func() { failed = s.Write(results, dir) })
+	during(cmd.ErrOrStderr(), "writing the page", func() { failed = write(results, dir) })
 	if failed != nil {
 		return failed
 	}
 	if failed := tellAnswers(cmd.OutOrStdout(), results.Sentences(), filepath.Join(dir, "index.html")); failed != nil {
 		return failed
 	}
-	if _, failed := fmt.Fprintf(cmd.OutOrStdout(), "The chapter, in LaTeX: %s\n", filepath.Join(dir, study.ChapterName, "chapter.tex")); failed != nil {
+	if _, failed := fmt.Fprint(cmd.OutOrStdout(), closing); failed != nil {
 		return failed
 	}
 	return err

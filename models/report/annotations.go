@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -25,10 +26,8 @@ type Images struct {
 func (r *Results) Annotate(images Images) error {
 	book := r.Books[images.Book].Book
 	var notes []iiif.Note
-	for _, row := range r.wearRows() {
-		if row.book == book {
-			notes = append(notes, iiif.Note{Page: row.page().Label, Words: row.words()})
-		}
+	for _, row := range r.wearRowsOf(images.Book) {
+		notes = append(notes, iiif.Note{Page: row.page().Label, Words: row.words()})
 	}
 	var missing []iiif.Note
 	var err error
@@ -63,7 +62,7 @@ func (w wearRow) words() string {
 	if s, ok := w.section(); ok {
 		out += fmt.Sprintf(" Text: %s.", s.Name)
 	}
-	if w.curve == w.curve {
+	if !math.IsNaN(w.curve) {
 		out += fmt.Sprintf(" The level of text pages here is %s (95 %% interval %s to %s).", Density(w.curve), Density(w.low), Density(w.high))
 	}
 	return out

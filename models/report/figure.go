@@ -43,8 +43,8 @@ const dpi = 200
 // Figures draws every figure as SVG, PDF and PNG: for each book the wear chart,
 // the sections' wear, the drop-off along each set of hours and the changes along
 // the whole book; for each set of hours of several books the drop that they share;
-// for each model its fixed effects; and the instruments' drift. They are drawn in parallel and
-// are the same bytes on every run.
+// for each model its fixed effects; and the instruments' drift. They are drawn in
+// parallel and are the same bytes on every run.
 func (r *Results) Figures() ([]Figure, error) {
 	return renderAll(r.sketches())
 }

@@ -186,10 +186,7 @@ func (r *Results) wearGrid(i int) Grid {
 	g := Grid{ID: "pages-of-" + r.bookFile(b.Book), Caption: "Wear of every measured page of " + r.quotedName(b.Book) + " (density)", Long: true,
 		Heads: heads("Page", "Text", "Picture", "Wear#", "Standard error#", "Curve#", "95"+narrow+"% interval#", "Placings#"),
 		Empty: "No page of this book was measured."}
-	for _, w := range r.wearRows() {
-		if w.book != b.Book {
-			continue
-		}
+	for _, w := range r.wearRowsOf(i) {
 		section, picture := "", ""
 		if s, ok := w.section(); ok {
 			section = sectionName(s)

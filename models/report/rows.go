@@ -32,21 +32,29 @@ func (w wearRow) section() (s codex.Section, ok bool) {
 
 func (r *Results) wearRows() []wearRow {
 	var out []wearRow
-	for i, b := range r.Books {
-		curve := map[int]int{}
-		if b.Profile != nil {
-			for k, position := range b.Profile.Curve.Position {
-				curve[position] = k
-			}
+	for i := range r.Books {
+		out = append(out, r.wearRowsOf(i)...)
+	}
+	return out
+}
+
+// wearRowsOf are the rows of one book.
+func (r *Results) wearRowsOf(book int) []wearRow {
+	b := r.Books[book]
+	curve := map[int]int{}
+	if b.Profile != nil {
+		for k, position := range b.Profile.Curve.Position {
+			curve[position] = k
 		}
-		for _, w := range r.wearOf(i) {
-			row := wearRow{book: b.Book, wear: w, curve: math.NaN(), curveSE: math.NaN(), low: math.NaN(), high: math.NaN()}
-			if k, ok := curve[row.page().Position]; ok {
-				c := b.Profile.Curve
-				row.curve, row.curveSE, row.low, row.high = c.Estimate[k], c.SE[k], c.Low[k], c.High[k]
-			}
-			out = append(out, row)
+	}
+	var out []wearRow
+	for _, w := range r.wearOf(book) {
+		row := wearRow{book: b.Book, wear: w, curve: math.NaN(), curveSE: math.NaN(), low: math.NaN(), high: math.NaN()}
+		if k, ok := curve[row.page().Position]; ok {
+			c := b.Profile.Curve
+			row.curve, row.curveSE, row.low, row.high = c.Estimate[k], c.SE[k], c.Low[k], c.High[k]
 		}
+		out = append(out, row)
 	}
 	return out
 }

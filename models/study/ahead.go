@@ -38,7 +38,7 @@ func (s *Study) lookAhead(ps *table.Problems) {
 	var stumbles []*stumble
 	told := map[[2]string]bool{} // of which question what was told, which every book may find again
 	for _, f := range fits {
-		terms, err := f.result.Model.Terms(data.Select(f.rows))
+		terms, err := f.result.Model.Terms(f.pages(data))
 		stumbles = s.stumble(stumbles, f, kinds(err))
 		if terms != nil {
 			s.checkTerms(c, f.result.Name, terms, told)

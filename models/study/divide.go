@@ -37,21 +37,21 @@ func (s *Study) Divide() (*Division, error) {
 	if n == 0 {
 		return nil, errors.New("the study draws nothing by chance that could be divided: no question has bootstrap or shift; run it at once, without --part")
 	}
-	of, err := Identity(s.inputs)
-	if err != nil {
-		return nil, err
-	}
-	source, err := filepath.Abs(s.Path)
-	d.Work = portion.Work{Verb: RunVerb, Of: of, Source: source, Program: ThisBuild().Program, Total: n}
+	d.Work, err = NewWork(RunVerb, s.Path, s.inputs, n)
 	return d, err
 }
 
-// Identity is the SHA-256 of all that decides the numbers of a run but the
-// processor: what was read, and what the program is made of.
-func Identity(inputs []Sealed) (string, error) {
+// NewWork is the work of a verb on the file at path, in so many pieces. Its
+// identity is all that decides the numbers of a run but the processor: what was
+// read, and what the program is made of.
+func NewWork(verb, path string, inputs []Sealed, pieces int) (portion.Work, error) {
 	b := ThisBuild()
 	text, err := json.Marshal([]any{b.Program, b.Revision, b.Go, b.Modules, inputs})
-	return sealOf(text), err
+	if err != nil {
+		return portion.Work{}, err
+	}
+	source, err := filepath.Abs(path)
+	return portion.Work{Verb: verb, Of: sealOf(text), Source: source, Program: b.Program, Total: pieces}, err
 }
 
 // Compute draws one portion. Only the models that it needs are fitted. progress

@@ -3,7 +3,6 @@ package study
 import (
 	"errors"
 	"fmt"
-	"net/url"
 
 	"thumbed/models/codex/iiif"
 	"thumbed/models/report"
@@ -33,7 +32,7 @@ func (c *fileCheck) checkImages() {
 		if images.Manifest == "" {
 			c.problem("", "the path of a IIIF manifest", `write manifest = "….json", a file fetched from the library`, "images", i, "manifest")
 		}
-		if at, err := url.Parse(images.Address); err != nil || at.Scheme != "http" && at.Scheme != "https" || at.Host == "" || at.RawQuery != "" || at.Fragment != "" {
+		if !iiif.CanName(images.Address) {
 			c.problem(images.Address, "a web address of your own, with which the names of the annotations begin",
 				`write address = "https://example.org/wear", with your own name for example.org; nothing need stand there`, "images", i, "address")
 		}

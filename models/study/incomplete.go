@@ -26,13 +26,9 @@ func (e *Incomplete) Error() string {
 // models were fitted and all questions answered. A book without any wear is no
 // fault: it may be measured yet.
 func (s *Study) incomplete(results *report.Results, fits []*fit) error {
-	measured := map[int]bool{}
-	for _, w := range results.Readings.Wear {
-		measured[w.Book] = true
-	}
 	var missing []string
 	for i, b := range results.Books {
-		if measured[i] {
+		if len(results.Readings.OfBook(i)) > 0 {
 			missing = append(missing, b.Failed...)
 		}
 	}

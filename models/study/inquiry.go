@@ -62,14 +62,14 @@ func (q *Inquiry) Once(data *table.Table, progress Progress) []Fitted {
 	s := q.of(nil)
 	fits, _ := s.fits(data)
 	out := make([]Fitted, len(fits))
-	var parts []part
+	var parts []Part
 	for i, f := range fits {
-		parts = append(parts, part{"the model " + named(f.result.Name, ""), func() {
+		parts = append(parts, Part{"the model " + named(f.result.Name, ""), func() {
 			f.complete(s, data)
 			out[i] = f.fitted(s)
 		}})
 	}
-	runAll(parts, progress)
+	RunAll(parts, progress)
 	return out
 }
 

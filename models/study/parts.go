@@ -11,8 +11,8 @@ import (
 // many, and which. It is called by one goroutine at a time.
 type Progress func(done, total int, part string)
 
-// of tells of parts as some of so many in all.
-func (p Progress) of(total int) Progress {
+// Of tells of parts as some of so many in all.
+func (p Progress) Of(total int) Progress {
 	if p == nil {
 		return nil
 	}
@@ -27,11 +27,11 @@ func (p Progress) after(before int) Progress {
 	return func(done, total int, part string) { p(before+done, total, part) }
 }
 
-// A part is one piece of a run that depends on no other and writes only to its
+// A Part is one piece of a run that depends on no other and writes only to its
 // own place, so that the order in which parts end makes no difference.
-type part struct {
-	name string
-	do   func()
+type Part struct {
+	Name string
+	Do   func()
 }
 
 // A crew works through parts on several processors.
@@ -44,11 +44,11 @@ type crew struct {
 	broken string // the first panic, with its stack
 }
 
-// runAll runs the parts on all processors. Where one panics, runAll does so
-// when the others have ended.
-func runAll(parts []part, progress Progress) {
+// RunAll runs the parts on all processors. Where one panics, RunAll does so
+// when the others have ended. progress may be nil.
+func RunAll(parts []Part, progress Progress) {
 	c := &crew{progress: progress, total: len(parts)}
-	next := make(chan part)
+	next := make(chan Part)
 	var workers sync.WaitGroup
 	for range min(len(parts), runtime.GOMAXPROCS(0)) {
 		workers.Go(func() {
@@ -67,24 +67,24 @@ func runAll(parts []part, progress Progress) {
 	}
 }
 
-func (c *crew) run(p part) {
+func (c *crew) run(p Part) {
 	defer c.end(p)
-	p.do()
+	p.Do()
 }
 
 // end is deferred by run: it takes up a panic or tells that the part is done.
-func (c *crew) end(p part) {
+func (c *crew) end(p Part) {
 	fault := recover()
 	c.lock.Lock()
 	defer c.lock.Unlock()
 	if fault != nil {
 		if c.broken == "" {
-			c.broken = fmt.Sprintf("%s: %v\n%s", p.name, fault, debug.Stack())
+			c.broken = fmt.Sprintf("%s: %v\n%s", p.Name, fault, debug.Stack())
 		}
 		return
 	}
 	c.done++
 	if c.progress != nil {
-		c.progress(c.done, c.total, p.name)
+		c.progress(c.done, c.total, p.Name)
 	}
 }

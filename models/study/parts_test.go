@@ -9,12 +9,12 @@ import (
 func TestAllPartsRun(t *testing.T) {
 	const n = 100
 	var places [n]int
-	parts := make([]part, n)
+	parts := make([]Part, n)
 	for i := range parts {
-		parts[i] = part{"a part", func() { places[i]++ }}
+		parts[i] = Part{"a part", func() { places[i]++ }}
 	}
 	told := 0
-	runAll(parts, func(done, total int, _ string) {
+	RunAll(parts, func(done, total int, _ string) {
 		told++
 		if done != told || total != n {
 			t.Errorf("told %d of %d as number %d", done, total, told)
@@ -25,16 +25,16 @@ func TestAllPartsRun(t *testing.T) {
 			t.Errorf("part %d ran %d times", i, p)
 		}
 	}
-	runAll(nil, nil)
+	RunAll(nil, nil)
 }
 
 // TestAPanicWaitsForTheOthers wants a panic of one part to come out at the end,
 // with the part's name, and no part lost.
 func TestAPanicWaitsForTheOthers(t *testing.T) {
 	var ran atomic.Int32
-	parts := []part{{"the broken part", func() { panic("boom") }}}
+	parts := []Part{{"the broken part", func() { panic("boom") }}}
 	for range 20 {
-		parts = append(parts, part{"a part", func() { ran.Add(1) }})
+		parts = append(parts, Part{"a part", func() { ran.Add(1) }})
 	}
 	defer func() {
 		words, _ := recover().(string)
@@ -45,5 +45,5 @@ func TestAPanicWaitsForTheOthers(t *testing.T) {
 			t.Errorf("%d of 20 other parts ran", ran.Load())
 		}
 	}()
-	runAll(parts, nil)
+	RunAll(parts, nil)
 }

@@ -42,23 +42,23 @@ func (s *Study) run(drawn []float64, progress Progress) (*report.Results, error)
 	}
 	fits, notes := s.fits(data)
 	results.Notes = notes
-	var parts []part
+	var parts []Part
 	for b := range s.Books {
 		results.Books[b].Book = s.Books[b]
-		parts = append(parts, part{"the profile of " + s.Books[b].ID, func() { s.describe(&results.Books[b], b, wear.OfBook(b)) }})
+		parts = append(parts, Part{"the profile of " + s.Books[b].ID, func() { s.describe(&results.Books[b], b, wear.OfBook(b)) }})
 	}
 	for i := range fits {
-		parts = append(parts, part{"the model " + named(fits[i].result.Name, fits[i].book), func() { fits[i].compute(s, data) }})
+		parts = append(parts, Part{"the model " + named(fits[i].result.Name, fits[i].book), func() { fits[i].compute(s, data) }})
 	}
 	trials := s.trials(fits, data)
 	for _, t := range trials {
-		parts = append(parts, part{"the answer " + t.choice.name, func() { t.compute(s, data) }})
+		parts = append(parts, Part{"the answer " + t.choice.name, func() { t.compute(s, data) }})
 	}
 	drawings := s.drawings(fits, data)
 	if drawn == nil {
-		progress = progress.of(len(parts) + total(drawings))
+		progress = progress.Of(len(parts) + total(drawings))
 	}
-	runAll(parts, progress)
+	RunAll(parts, progress)
 	s.drawAll(drawings, drawn, progress.after(len(parts)))
 	s.compareReaders(results)
 	s.collect(results, fits)

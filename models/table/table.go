@@ -3,7 +3,6 @@ package table
 import (
 	"fmt"
 	"math"
-	"slices"
 )
 
 // A Column is one named column of a table. A column always has labels or
@@ -157,25 +156,6 @@ func Labels(name string, values []string) *Column {
 // well where every present cell is one. "" is missing. The slice is kept.
 func Cells(name string, cells []string) *Column {
 	return &Column{Name: name, cells: plain(cells), Numbers: numbers(plain(cells))}
-}
-
-// Coded makes a column of labels from what [Column.Levels] gives: the distinct
-// labels and, for each row, the index of its label, −1 where missing. It takes
-// 1, 2 or 4 bytes a row. The slice of levels is kept.
-func Coded(name string, levels []string, index []int32) *Column {
-	c := &coded{levels: levels}
-	missing := slices.Index(levels, "")
-	for _, code := range index {
-		if code < 0 && missing < 0 {
-			missing = len(levels)
-			c.levels = append(slices.Clip(levels), "")
-		}
-		if code < 0 {
-			code = int32(missing)
-		}
-		c.codes.add(uint32(code))
-	}
-	return &Column{Name: name, cells: c}
 }
 
 // Rows is the number of rows.

@@ -53,8 +53,7 @@ type AnnotationPage struct {
 // recto the right. Notes on pages that no canvas shows come back as missing;
 // of several canvases that show a page the first is taken.
 func (m *Manifest) Annotate(base string, notes []Note) (pages []AnnotationPage, missing []Note, err error) {
-	at, err := url.Parse(base)
-	if err != nil || at.Scheme != "http" && at.Scheme != "https" || at.Host == "" || at.RawQuery != "" || at.Fragment != "" {
+	if !CanName(base) {
 		return nil, nil, fmt.Errorf("%q cannot begin the names of annotations; give a web address of your own, such as https://example.org/wear", base)
 	}
 	base = strings.TrimSuffix(base, "/")
@@ -89,6 +88,12 @@ func (m *Manifest) Annotate(base string, notes []Note) (pages []AnnotationPage, 
 		}
 	}
 	return pages, missing, nil
+}
+
+// CanName tells whether the names of annotations can begin with an address.
+func CanName(base string) bool {
+	at, err := url.Parse(base)
+	return err == nil && (at.Scheme == "http" || at.Scheme == "https") && at.Host != "" && at.RawQuery == "" && at.Fragment == ""
 }
 
 func bare(page codex.PageLabel) codex.PageLabel {

@@ -3,7 +3,6 @@ package corpus
 import (
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"slices"
 
@@ -22,12 +21,7 @@ func (c *Corpus) Work() (portion.Work, error) {
 	for _, folder := range c.Folders {
 		inputs = append(inputs, study.Sealed{Path: folder})
 	}
-	of, err := study.Identity(inputs)
-	if err != nil {
-		return portion.Work{}, err
-	}
-	source, err := filepath.Abs(c.Path)
-	return portion.Work{Verb: Verb, Of: of, Source: source, Program: study.ThisBuild().Program, Total: len(c.Folders)}, err
+	return study.NewWork(Verb, c.Path, inputs, len(c.Folders))
 }
 
 // Part does the pass over one share of the folders.
@@ -65,8 +59,8 @@ func (c *Corpus) changed(pieces []Piece) error {
 	var faults []error
 	for _, p := range pieces {
 		changed := slices.ContainsFunc(p.Inputs, func(then study.Sealed) bool {
-			text, err := os.ReadFile(c.path(then.Path))
-			return err != nil || study.SealFile(then.Path, text) != then
+			now, err := study.SealAt(then.Path, c.path(then.Path))
+			return err != nil || now != then
 		})
 		if changed {
 			faults = append(faults, fmt.Errorf("%s has changed", p.Folder))

@@ -1,22 +1,27 @@
 package corpus
 
-import "thumbed/models/table/keys"
+import (
+	"thumbed/models/study"
+	"thumbed/models/table/keys"
+)
 
-// Keys says what the keys of a File mean.
+// Keys says what the keys of a File mean; what a study file has too means the
+// same.
 func (File) Keys() keys.List {
+	same := study.File{}.Keys()
 	return keys.List{
-		"title":       {About: "what the page is headed by"},
-		"author":      {About: "who asks"},
-		"note":        {About: "a sentence or two that stand under the title"},
-		"invented":    {About: "whether the books and readings are invented; the page then says so"},
+		"title":       same["title"],
+		"author":      same["author"],
+		"note":        same["note"],
+		"invented":    same["invented"],
 		"folders":     {About: "patterns of the folders with books, with * for any part of a name", Required: true},
 		"instruments": {About: "path of one table of instruments for all folders; where not given, each folder has its own"},
 		"tables":      {About: "names of the tables inside each folder; those of readings may be patterns"},
-		"measuring":   {About: "choices of the measuring plan"},
+		"measuring":   same["measuring"],
 		"readers":     {About: "choices of the comparison of readers"},
-		"model":       {About: "the models"},
-		"question":    {About: "the questions"},
-		"family":      {About: "families of questions that are not adjusted as usual"},
+		"model":       same["model"],
+		"question":    same["question"],
+		"family":      same["family"],
 	}
 }
 

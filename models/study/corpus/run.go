@@ -4,10 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 
 	"thumbed/models/report"
 	"thumbed/models/study"
@@ -73,26 +71,11 @@ func (c *Corpus) Run(progress study.Progress) (*report.Corpus, error) {
 // on all processors.
 func (c *Corpus) Pieces(from, to int, progress study.Progress) []Piece {
 	pieces := make([]Piece, to-from)
-	next := make(chan int)
-	var workers sync.WaitGroup
-	var lock sync.Mutex
-	done := 0
-	for range min(len(pieces), runtime.GOMAXPROCS(0)) {
-		workers.Go(func() {
-			for i := range next {
-				pieces[i] = c.do(c.Folders[from+i])
-				lock.Lock()
-				done++
-				tell(progress, done, parts(len(pieces)), c.Folders[from+i])
-				lock.Unlock()
-			}
-		})
+	var folders []study.Part
+	for i, folder := range c.Folders[from:to] {
+		folders = append(folders, study.Part{Name: folder, Do: func() { pieces[i] = c.do(folder) }})
 	}
-	for i := range pieces {
-		next <- i
-	}
-	close(next)
-	workers.Wait()
+	study.RunAll(folders, progress.Of(parts(len(pieces))))
 	return pieces
 }
 
