@@ -58,7 +58,7 @@ bench: ## benchmarks of every room
 
 race: ## the reference libraries and ours in turn, in one run
 	@.ci/need $(R)
-	THUMBED_RACE=1 $(GO) test -run 'TestRace$$' -v -timeout 2h ./models/mixed ./models/dropoff
+	THUMBED_RACE=1 $(GO) test -count=1 -p 1 -run 'TestRace$$' -v -timeout 2h ./models/mixed ./models/dropoff
 
 DESIGNS ?= 200
 crosscheck: ## DESIGNS random models (default 200) and 300 series, each by ours and by the reference libraries, live
