@@ -43,6 +43,18 @@ func TestTheChapter(t *testing.T) {
 	results, dir := chapterOf(t)
 	t.Run("holds together", func(t *testing.T) { holdsTogether(t, dir) })
 	t.Run("compiles", func(t *testing.T) { compiles(t, results, dir) })
+	t.Run("gives way compiled", func(t *testing.T) { givesWay(t, dir) })
+}
+
+// givesWay wants the next run to replace the results although the chapter was
+// compiled among them, but not where the scholar put a file of her own there.
+func givesWay(t *testing.T, dir string) {
+	must(t, os.WriteFile(filepath.Join(dir, "chapter.aux"), []byte("\\relax"), 0o644)) // where there is no LaTeX
+	must(t, study.CheckFolder(filepath.Dir(dir)))
+	must(t, os.WriteFile(filepath.Join(dir, "conclusion.tex"), []byte("Mine."), 0o644))
+	if err := study.CheckFolder(filepath.Dir(dir)); err == nil || !strings.Contains(err.Error(), "conclusion.tex was added") {
+		t.Errorf("with a file of the scholar's own the folder may be written: %v", err)
+	}
 }
 
 // compiles sets the demonstration's chapter by Debian's LaTeX and looks at what

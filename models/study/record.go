@@ -11,6 +11,9 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
+
+	"thumbed/models/report/chapter"
 	"thumbed/models/table"
 )
 
@@ -197,15 +200,17 @@ func ParseRecord(path string, text []byte) (*Record, error) {
 	return r, nil
 }
 
-// checkUntouched tells whether the folder holds what the run wrote and nothing
-// else: a file that somebody added or changed is theirs.
+// checkUntouched tells whether the folder holds what the run wrote, what LaTeX
+// made of its chapter, and nothing else: a file that somebody added or changed is
+// theirs.
 func (r *Record) checkUntouched(dir string) error {
 	found, err := sealAll(dir)
 	if err != nil {
 		return fmt.Errorf("the earlier results in %s cannot be looked at: %w", dir, err)
 	}
 	for _, file := range found {
-		if !slices.Contains(r.Outputs, file) {
+		inChapter, ok := strings.CutPrefix(file.Path, ChapterName+"/")
+		if !slices.Contains(r.Outputs, file) && !(ok && chapter.Compiled(inChapter)) {
 			return fmt.Errorf("%s was added or changed since the run that made %s; nothing was changed now: move that file elsewhere, or give another folder with --out",
 				filepath.Join(dir, filepath.FromSlash(file.Path)), dir)
 		}

@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"thumbed/models/report"
 )
@@ -50,6 +51,17 @@ func wordsName(section report.PrintedSection, part report.PrintedPart) string {
 
 // filesSaid tells an appendix where the numbers are.
 const filesSaid = "Every number of this chapter, at full precision, is in results.json beside it, and the rows behind every table and figure are in the folder tables as CSV. The file record.json names the digest of each input and of each output, the program’s version and that of every module it was built of; with it the run can be repeated and compared."
+
+// compiled are the endings of what LaTeX and BibTeX make beside chapter.tex.
+var compiled = []string{"aux", "bbl", "blg", "fdb_latexmk", "fls", "log", "out", "pdf", "synctex.gz"}
+
+// Compiled tells whether the file at path, with forward slashes, inside the
+// chapter's folder is what LaTeX and BibTeX make of chapter.tex, so that it can be
+// made again.
+func Compiled(path string) bool {
+	ending, ok := strings.CutPrefix(path, "chapter.")
+	return ok && slices.Contains(compiled, ending)
+}
 
 // Write writes the chapter into dir, which must not exist. It does not clean up
 // after a failure: the caller makes the folder appear whole or not at all.
