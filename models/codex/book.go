@@ -7,6 +7,10 @@ type State uint8
 const (
 	Present State = iota
 	Lost
+
+	// cancelled leaves are cut out when a book is made: they leave it, as
+	// [Quire.Cancelled], once its sheets are settled.
+	cancelled
 )
 
 // A Leaf is one leaf in its physical place.

@@ -46,7 +46,7 @@ var broken = []struct {
 	{"leaf twice, once supplied", "leaves", "hazel,5,1,,", "hazel,[4bis],1,,", []string{
 		`leaves.csv, line 10, column leaf: found "[4bis]"; expected each label once in a book (line 9 of book hazel has it already); tell the two apart, such as [4ter] for the second.`}},
 	{"unknown state", "leaves", "hazel,,1,lost,", "hazel,2bis,1,gone,", []string{
-		`leaves.csv, line 6, column state: found "gone"; expected one of present, lost; write one of these.`}},
+		`leaves.csv, line 6, column state: found "gone"; expected one of present, lost, cancelled; write one of these.`}},
 	{"quire in two places", "leaves", "hazel,[6],1,,\nhazel,7,2,,", "hazel,[6],2,,\nhazel,7,1,,", []string{
 		`leaves.csv, line 12, column quire: found "1"; expected the leaves of quire 1 of book hazel together (line 11, before this, is outside it); leaves stand in the physical order of the book: move the row, or correct the quire of one of them.`,
 		`leaves.csv, line 13, column quire: found "2"; expected the leaves of quire 2 of book hazel together (line 12, before this, is outside it); leaves stand in the physical order of the book: move the row, or correct the quire of one of them.`}},

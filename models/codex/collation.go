@@ -2,8 +2,10 @@ package codex
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 )
 
 // A Gathering is one member of a collation formula: a quire as it was made,
@@ -16,6 +18,7 @@ type Gathering struct {
 	// do not count. For leaves in no quire it is all of them.
 	Leaves     int
 	Wants      []int // places, from 1 among those Leaves, of the lost ones
+	Cancelled  []int // places, likewise, of leaves cut out when the book was made
 	Singletons []int // places, likewise, of half-sheets
 	Added      []Addition
 	Flyleaves  bool // leaves in no quire, all of them labelled as flyleaves
@@ -80,31 +83,31 @@ func (b *Book) looseGathering(leaves []Leaf) Gathering {
 
 func (b *Book) quireGathering(q Quire) Gathering {
 	g := Gathering{Label: q.Label}
-	counted := b.halfSheets(q.Leaves) || b.allSingletons(q)
-	for _, i := range q.Leaves {
-		leaf := &b.Leaves[i]
-		if leaf.Singleton && !counted {
-			g.add(leaf)
+	places := b.places(q)
+	counted := halfSheets(places) || !slices.ContainsFunc(places, func(p place) bool { return !p.single })
+	for _, p := range places {
+		switch {
+		case p.single && !counted && p.leaf >= 0:
+			g.add(&b.Leaves[p.leaf])
 			continue
+		case p.single && !counted:
+			continue // a leaf that was put in and cut out again
 		}
 		g.Leaves++
-		if leaf.Singleton {
+		if p.single {
 			g.Singletons = append(g.Singletons, g.Leaves)
 		}
-		if leaf.State == Lost {
+		switch {
+		case p.leaf < 0:
+			g.Cancelled = append(g.Cancelled, g.Leaves)
+		case b.Leaves[p.leaf].State == Lost:
 			g.Wants = append(g.Wants, g.Leaves)
 		}
 	}
-	return g
-}
-
-func (b *Book) allSingletons(q Quire) bool {
-	for _, i := range q.Leaves {
-		if !b.Leaves[i].Singleton {
-			return false
-		}
+	if g.ofOneLeaf() {
+		g.Singletons = []int{1}
 	}
-	return true
+	return g
 }
 
 // add counts a leaf as added at the place reached.
@@ -132,20 +135,39 @@ func (g *Gathering) add(leaf *Leaf) {
 // Anglo-Saxon (1957), p. xxii; that the sums stand raised too (8−1) is common
 // practice, no source.
 func (f Formula) String() string {
+	letters := f.alphabet()
 	var parts []string
 	for i := 0; i < len(f); {
-		end := i + 1
-		for end < len(f) && f[end-1].joins(f[end]) {
-			end++
-		}
+		run := letters.reached(f.alike(i))
 		label := f[i].Label
-		if end-i > 1 {
-			label += "–" + f[end-1].Label
+		if run > 1 {
+			label += "–" + f[i+run-1].Label
 		}
 		parts = append(parts, f[i].written(label))
-		i = end
+		i += run
 	}
 	return strings.Join(parts, " ")
+}
+
+// alphabet is that of the quires' signatures.
+func (f Formula) alphabet() alphabet {
+	named := ""
+	for _, g := range f {
+		if utf8.RuneCountInString(g.Label) == 1 {
+			named += strings.ToLower(g.Label)
+		}
+	}
+	return alphabetOf(named)
+}
+
+// alike are the labels of gathering i and of those after it that have as many
+// leaves and are whole like it.
+func (f Formula) alike(i int) []string {
+	labels := []string{f[i].Label}
+	for k := i + 1; k < len(f) && f[i].plain() && f[k].plain() && f[k].Leaves == f[i].Leaves; k++ {
+		labels = append(labels, f[k].Label)
+	}
+	return labels
 }
 
 // written is the gathering under a label.
@@ -167,7 +189,7 @@ func (g Gathering) written(label string) string {
 // sum is the number of leaves with those lost and added: 8-1+2.
 func (g Gathering) sum() string {
 	sum := strconv.Itoa(g.Leaves)
-	if lost := len(g.Wants) + g.Lacking; lost > 0 {
+	if lost := len(g.Wants) + len(g.Cancelled) + g.Lacking; lost > 0 {
 		sum += fmt.Sprintf("-%d", lost)
 	}
 	if added := g.added(); added > 0 {
@@ -190,9 +212,12 @@ func (g Gathering) notes() []string {
 	if len(g.Wants) > 0 {
 		notes = append(notes, "wants "+runs(g.Wants))
 	}
-	switch len(g.Singletons) {
-	case 0:
-	case 1:
+	if len(g.Cancelled) > 0 {
+		notes = append(notes, runs(g.Cancelled)+" cancelled")
+	}
+	switch {
+	case len(g.Singletons) == 0 || g.ofOneLeaf():
+	case len(g.Singletons) == 1:
 		notes = append(notes, runs(g.Singletons)+" is a singleton")
 	default:
 		notes = append(notes, runs(g.Singletons)+" are singletons")
@@ -235,37 +260,14 @@ func (a Addition) String() string {
 	return text
 }
 
-// joins tells whether the next gathering is written together with g: both of
-// as many leaves, whole, and the next label following on.
-func (g Gathering) joins(next Gathering) bool {
-	return g.plain() && next.plain() && g.Leaves == next.Leaves && follows(g.Label, next.Label)
-}
-
 func (g Gathering) plain() bool {
-	return g.Label != "" && len(g.Wants)+g.Lacking == 0 && g.added() == 0 && len(g.Singletons)+len(g.Remarks) == 0
+	return g.Label != "" && len(g.Wants)+len(g.Cancelled)+g.Lacking == 0 && g.added() == 0 && (len(g.Singletons) == 0 || g.ofOneLeaf()) && len(g.Remarks) == 0
 }
 
-// quireAlphabet has the letters by which quires are signed: i and j, u and v
-// are one, and there is no w.
-const quireAlphabet = "abcdefghiklmnopqrstvxyz"
-
-// follows tells whether one quire label comes next after another: 2 after 1,
-// iii after ii, B after A.
-func follows(label, next string) bool {
-	if n, err := strconv.Atoi(label); err == nil {
-		return next == strconv.Itoa(n+1)
-	}
-	lower, nextLower := strings.ToLower(label), strings.ToLower(next)
-	small := lower == label && nextLower == next
-	capital := strings.ToUpper(label) == label && strings.ToUpper(next) == next
-	if !small && !capital {
-		return false
-	}
-	if n := fromRoman(lower); n > 0 && n < lastRoman && nextLower == roman(n+1) {
-		return true
-	}
-	at := strings.Index(quireAlphabet, lower)
-	return len(lower) == 1 && at >= 0 && at+1 < len(quireAlphabet) && nextLower == quireAlphabet[at+1:at+2]
+// ofOneLeaf tells whether the quire is one leaf by itself, which has no other
+// half.
+func (g Gathering) ofOneLeaf() bool {
+	return g.Label != "" && g.Leaves == 1 && g.Lacking == 0 && g.added() == 0
 }
 
 var raise = strings.NewReplacer("0", "⁰", "1", "¹", "2", "²", "3", "³", "4", "⁴", "5", "⁵", "6", "⁶", "7", "⁷", "8", "⁸", "9", "⁹", "-", "⁻", "+", "⁺")

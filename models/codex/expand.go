@@ -13,7 +13,22 @@ type StatedLeaf struct {
 	Label     Folio  // the zero Folio for a lost leaf
 	Quire     string // empty where the leaf is in none
 	Lost      bool
+	Cancelled bool   // cut out when the book was made; such a leaf has no label
 	Conjugate string // as the column conjugate takes it: a folio label, singleton, unknown or empty
+}
+
+// Gone tells that the leaf is no longer in the book: lost, or cancelled.
+func (l StatedLeaf) Gone() bool { return l.Lost || l.Cancelled }
+
+// State is the leaf's state as leaves.csv has it; empty for one still there.
+func (l StatedLeaf) State() string {
+	switch {
+	case l.Lost:
+		return lostWord
+	case l.Cancelled:
+		return cancelledWord
+	}
+	return ""
 }
 
 // Leaves gives the leaves that a formula states, in physical order, as
@@ -40,7 +55,7 @@ func (f Formula) Leaves() ([]StatedLeaf, error) {
 // and all others.
 func (f Formula) Counted() (flyleaves, others int) {
 	for _, g := range f {
-		n := g.Leaves - len(g.Wants) - g.Lacking + g.added()
+		n := g.Leaves - len(g.Wants) - len(g.Cancelled) - g.Lacking + g.added()
 		for _, a := range g.Added {
 			n -= a.Lost
 		}
@@ -63,13 +78,14 @@ type expander struct {
 
 func (e *expander) gathering(g Gathering) {
 	first := len(e.leaves)
+	dropped := g.unplaced()
 	e.added(g, 0)
 	for place := 1; place <= g.Leaves; place++ {
-		leaf := StatedLeaf{Quire: g.Label, Lost: slices.Contains(g.Wants, place)}
+		leaf := StatedLeaf{Quire: g.Label, Lost: slices.Contains(g.Wants, place), Cancelled: slices.Contains(g.Cancelled, place)}
 		if slices.Contains(g.Singletons, place) {
 			leaf.Conjugate = singletonWord
 		}
-		if unplaced := place > g.Leaves-g.Lacking; !unplaced {
+		if !dropped[place] {
 			e.add(leaf, g.Flyleaves, Folio{})
 		}
 		e.added(g, place)
@@ -84,6 +100,18 @@ func (e *expander) gathering(g Gathering) {
 			}
 		}
 	}
+}
+
+// unplaced are places that are left out for leaves that are gone and whose place
+// is not told: the last of those still there.
+func (g *Gathering) unplaced() map[int]bool {
+	places := map[int]bool{}
+	for place := g.Leaves; place >= 1 && len(places) < g.Lacking; place-- {
+		if !g.gone(place) {
+			places[place] = true
+		}
+	}
+	return places
 }
 
 // added appends the leaves put in after a place. Which of them are lost a
@@ -116,7 +144,7 @@ func (e *expander) add(leaf StatedLeaf, flyleaf bool, label Folio) {
 	switch {
 	case !label.IsZero():
 		*counter = label.Number
-	case !leaf.Lost:
+	case !leaf.Gone():
 		*counter++
 		label = Folio{Number: *counter, Roman: flyleaf}
 	}
@@ -144,12 +172,7 @@ func LeavesTable(book string, leaves []StatedLeaf) *table.Table {
 	add(t, table.Labels(ColumnBook, column(func(StatedLeaf) string { return book })))
 	add(t, table.Labels(ColumnLeaf, column(func(l StatedLeaf) string { return l.Label.String() })))
 	add(t, table.Labels(ColumnQuire, column(func(l StatedLeaf) string { return l.Quire })))
-	add(t, table.Labels(ColumnState, column(func(l StatedLeaf) string {
-		if l.Lost {
-			return "lost"
-		}
-		return ""
-	})))
+	add(t, table.Labels(ColumnState, column(StatedLeaf.State)))
 	add(t, table.Labels(ColumnConjugate, column(func(l StatedLeaf) string { return l.Conjugate })))
 	return t
 }

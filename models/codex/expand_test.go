@@ -32,6 +32,9 @@ func TestFormulaLeaves(t *testing.T) {
 		"1⁴ (1 and 4 are singletons)":        "1 1 - singleton|2 1 - -|3 1 - -|4 1 - singleton",
 		"1² (+1 leaf after 1, f. 1bis) 2²":   "1 1 - -|1bis 1 - singleton|2 1 - -|3 2 - -|4 2 - -",
 		"1² (+1 leaf before 1)":              "1 1 - singleton|2 1 - -|3 1 - -",
+		"1⁴⁻² (wants 4)":                     "1 1 - unknown|2 1 - unknown|- 1 lost unknown",
+		"1⁴ (3 cancelled)":                   "1 1 - -|2 1 - -|- 1 cancelled -|3 1 - -",
+		"χ1":                                 "1 χ - singleton",
 		"1²⁺¹":                               "1 1 - unknown|2 1 - unknown|3 1 - unknown",
 		"1⁴⁻¹":                               "1 1 - unknown|2 1 - unknown|3 1 - unknown",
 		"1³":                                 "1 1 - unknown|2 1 - unknown|3 1 - unknown",
@@ -40,8 +43,11 @@ func TestFormulaLeaves(t *testing.T) {
 		var got []string
 		for _, leaf := range expanded(t, text) {
 			state := ""
-			if leaf.Lost {
+			switch {
+			case leaf.Lost:
 				state = "lost"
+			case leaf.Cancelled:
+				state = "cancelled"
 			}
 			cells := []string{leaf.Label.String(), leaf.Quire, state, leaf.Conjugate}
 			for i, cell := range cells {
@@ -98,7 +104,7 @@ func TestFormulaLeavesRoundTrip(t *testing.T) {
 		flyleaves, others := formula.Counted()
 		present := 0
 		for _, leaf := range leaves {
-			if !leaf.Lost {
+			if !leaf.Gone() {
 				present++
 			}
 		}

@@ -2,6 +2,7 @@ package codex
 
 import (
 	"fmt"
+	"slices"
 )
 
 // A draft is a book whose leaves are being read: what leaves.csv says of each
@@ -28,8 +29,11 @@ func (l *loader) loadLeaves(r *rows) {
 			continue
 		}
 		leaf := Leaf{Row: i, Quire: -1, Conjugate: -1, RectoSide: recto(i)}
-		if state(i) == "lost" {
+		switch state(i) {
+		case lostWord:
 			leaf.State = Lost
+		case cancelledWord:
+			leaf.State = cancelled
 		}
 		drafts[b].add(leaf, label(i), quire(i), conjugate(i))
 	}
@@ -45,6 +49,8 @@ func (l *loader) loadLeaves(r *rows) {
 		for _, q := range b.Quires {
 			b.setSides(q)
 		}
+		d.checkLeft()
+		b.dropCancelled()
 		b.makePages()
 	}
 }
@@ -52,6 +58,8 @@ func (l *loader) loadLeaves(r *rows) {
 // add appends a leaf under its label.
 func (d *draft) add(leaf Leaf, label, quire, conjugate string) {
 	switch folio, err := ParseFolio(label); {
+	case leaf.State == cancelled:
+		d.checkCancelled(leaf, label, quire)
 	case label == "" && leaf.State == Lost:
 	case label == "":
 		d.rows.fault(leaf.Row, ColumnLeaf, "", "a folio label for every leaf that is still there",
@@ -71,6 +79,18 @@ func (d *draft) add(leaf Leaf, label, quire, conjugate string) {
 	d.Leaves = append(d.Leaves, leaf)
 	d.quire = append(d.quire, quire)
 	d.conjugate = append(d.conjugate, conjugate)
+}
+
+// checkCancelled reports a label or a missing quire of a leaf that was cut out
+// when the book was made.
+func (d *draft) checkCancelled(leaf Leaf, label, quire string) {
+	if label != "" {
+		d.rows.fault(leaf.Row, ColumnLeaf, label, "no label for a leaf that was cut out when the book was made",
+			"empty the cell; where readers used the leaf and it was lost since, write lost as its state")
+	}
+	if quire == "" {
+		d.rows.fault(leaf.Row, ColumnQuire, quire, "the quire of a cancelled leaf", "enter it, or leave the row out")
+	}
 }
 
 func repeated(folio Folio) string {
@@ -118,6 +138,16 @@ func (d *draft) gather() {
 	}
 }
 
+// checkLeft reports quires of which every leaf was cancelled.
+func (d *draft) checkLeft() {
+	for _, q := range d.Quires {
+		if !slices.ContainsFunc(q.Leaves, func(i int) bool { return d.Leaves[i].State != cancelled }) {
+			d.rows.fault(d.Leaves[q.Leaves[0]].Row, ColumnState, cancelledWord, fmt.Sprintf("a leaf of quire %s of book %s that was not cut out", q.Label, d.ID),
+				"leave the quire out, or write lost where readers used its leaves")
+		}
+	}
+}
+
 // pair settles the sheets: first those that are stated, then the others by
 // position.
 func (d *draft) pair() {
@@ -146,6 +176,10 @@ func (d *draft) pairRest(quire Quire, unknown []bool) {
 		if d.Leaves[leaf].Conjugate < 0 && !d.Leaves[leaf].Singleton {
 			open = append(open, leaf)
 		}
+	}
+	if len(open) == 1 && len(quire.Leaves) == 1 {
+		d.Leaves[open[0]].Singleton = true // a quire of one leaf
+		return
 	}
 	if !d.pairByPosition(open) {
 		d.rows.fault(d.Leaves[quire.Leaves[0]].Row, ColumnConjugate, fmt.Sprintf("%d leaves to pair", len(open)),

@@ -14,7 +14,7 @@ import (
 )
 
 // drawBook draws a book: flyleaves, quires of one to six sheets with leaves
-// put in, lost leaves with and without labels, bis leaves, supplied numbers,
+// put in and cut out, lost leaves with and without labels, bis leaves, supplied numbers,
 // pictures, and sections that fill part of it.
 func drawBook(t *rapid.T) *codex.Book {
 	var leaves, pages, sections strings.Builder
@@ -63,10 +63,16 @@ func drawBook(t *rapid.T) *codex.Book {
 	}
 	quires := rapid.IntRange(1, 5).Draw(t, "quires")
 	for q := range quires {
+		whole := false
 		for range 2 * rapid.IntRange(1, 6).Draw(t, "sheets") {
 			if rapid.IntRange(0, 11).Draw(t, "put in") == 0 {
 				leaf(fmt.Sprint(q+1), "singleton")
 			}
+			if whole && rapid.IntRange(0, 15).Draw(t, "cut out") == 0 {
+				fmt.Fprintf(&leaves, "hazel,,%d,cancelled,\n", q+1)
+				continue
+			}
+			whole = true
 			leaf(fmt.Sprint(q+1), "")
 		}
 	}
@@ -168,13 +174,23 @@ func checkSheets(t *rapid.T, b *codex.Book) {
 	}
 	for page := range b.Pages {
 		other, ok := b.Opening(page)
-		if !ok || b.Leaves[page/2].Quire != b.Leaves[other/2].Quire || b.Skin(page) == "" || b.Skin(other) == "" {
+		if !ok || b.Leaves[page/2].Quire != b.Leaves[other/2].Quire || b.Skin(page) == "" || b.Skin(other) == "" || cutBetween(b, min(page, other)/2) {
 			continue
 		}
 		if b.Skin(page) != b.Skin(other) {
 			t.Fatalf("%s is %s and faces %s, %s", b.Pages[page].Label, b.Skin(page), b.Pages[other].Label, b.Skin(other))
 		}
 	}
+}
+
+// cutBetween tells whether a leaf was cut out between a leaf and the next.
+func cutBetween(b *codex.Book, leaf int) bool {
+	for _, c := range b.Quires[b.Leaves[leaf].Quire].Cancelled {
+		if c.Before == b.Leaves[leaf].Place {
+			return true
+		}
+	}
+	return false
 }
 
 // A page is in the section that lists it; sections stand in physical order;

@@ -1,23 +1,107 @@
 package codex
 
+import "slices"
+
 // A Quire is a gathering of leaves.
 type Quire struct {
-	Label  string // as the scholar names it
-	Leaves []int  // indices into Book.Leaves, in order
+	Label     string // as the scholar names it
+	Leaves    []int  // indices into Book.Leaves, in order
+	Cancelled []Cancel
+}
+
+// A Cancel is a leaf that was cut out of a quire when the book was made, and of
+// which a stub may be left. No reader turned it, so it is no leaf of the book and
+// the pages beside it face each other; its sheet keeps its place among the others.
+type Cancel struct {
+	Before    int  // how many of the quire's Leaves stand before it
+	Conjugate int  // index into Book.Leaves of the other half of its sheet, which is a singleton now; −1 where there is none
+	Singleton bool // it had no other half
+}
+
+// A place is that of one leaf in a quire as it was made.
+type place struct {
+	leaf   int  // index into Book.Leaves; −1 where the leaf was cancelled
+	single bool // the leaf was a singleton from the first
+}
+
+// places are those of a quire's leaves, cancelled ones among them.
+func (b *Book) places(q Quire) []place {
+	var places []place
+	halves := map[int]bool{} // leaves whose other half was cancelled
+	rest := q.Cancelled
+	for _, c := range rest {
+		halves[c.Conjugate] = true
+	}
+	for i := 0; i <= len(q.Leaves); i++ {
+		for ; len(rest) > 0 && rest[0].Before == i; rest = rest[1:] {
+			places = append(places, place{leaf: -1, single: rest[0].Singleton})
+		}
+		if i < len(q.Leaves) {
+			leaf := q.Leaves[i]
+			places = append(places, place{leaf: leaf, single: b.Leaves[leaf].Singleton && !halves[leaf]})
+		}
+	}
+	return places
 }
 
 // halfSheets tells whether the singletons of a quire stand opposite each other,
 // leaf for leaf, as two half-sheets do in place of a sheet.
-func (b *Book) halfSheets(leaves []int) bool {
-	n, found := len(leaves), false
-	for i := range leaves[:n/2] {
-		first, second := b.Leaves[leaves[i]].Singleton, b.Leaves[leaves[n-1-i]].Singleton
-		if first != second {
+func halfSheets(places []place) bool {
+	n, found := len(places), false
+	for i := range places[:n/2] {
+		if places[i].single != places[n-1-i].single {
 			return false
 		}
-		found = found || first
+		found = found || places[i].single
 	}
 	return found && n%2 == 0
+}
+
+// dropCancelled takes the cancelled leaves out of the book once its sheets and
+// sides are settled. What is left of a sheet with them is a singleton.
+func (b *Book) dropCancelled() {
+	if !slices.ContainsFunc(b.Leaves, func(l Leaf) bool { return l.State == cancelled }) {
+		return
+	}
+	at := make([]int, len(b.Leaves)) // new index of each leaf; −1 where it goes
+	var left []Leaf
+	for i, leaf := range b.Leaves {
+		at[i] = -1
+		if leaf.State != cancelled {
+			at[i] = len(left)
+			left = append(left, leaf)
+		}
+	}
+	for q := range b.Quires {
+		quire := &b.Quires[q]
+		var leaves []int
+		for _, i := range quire.Leaves {
+			leaf := b.Leaves[i]
+			if at[i] < 0 {
+				c := Cancel{Before: len(leaves), Conjugate: -1, Singleton: leaf.Singleton}
+				if leaf.Conjugate >= 0 {
+					c.Conjugate = at[leaf.Conjugate]
+				}
+				quire.Cancelled = append(quire.Cancelled, c)
+				continue
+			}
+			leaves = append(leaves, at[i])
+			left[at[i]].Place = len(leaves)
+		}
+		quire.Leaves = leaves
+	}
+	for i := range left {
+		leaf := &left[i]
+		if leaf.Conjugate < 0 {
+			continue
+		}
+		leaf.Conjugate = at[leaf.Conjugate]
+		leaf.Singleton = leaf.Conjugate < 0
+	}
+	b.Leaves = left
+	for label, i := range b.byLabel {
+		b.byLabel[label] = at[i]
+	}
 }
 
 // pairByPosition joins the leaves of a quire that no statement has settled:
@@ -88,7 +172,7 @@ func (b *Book) setSides(q Quire) {
 	if b.unsettled(q) {
 		outer = "" // a sheet more or less around a place turns its side
 	}
-	halves := b.halfSheets(q.Leaves)
+	halves := halfSheets(b.places(q))
 	depth := 0 // sheets folded around this place
 	for i, leaf := range q.Leaves {
 		mate := b.Leaves[leaf].Conjugate

@@ -30,8 +30,11 @@ const (
 	ColumnIncipit    = "incipit"
 )
 
-// Words that the column conjugate takes beside folio labels.
+// Words that the column state takes, and the column conjugate beside folio
+// labels.
 const (
+	lostWord      = "lost"
+	cancelledWord = "cancelled"
 	singletonWord = "singleton"
 	unknownWord   = "unknown"
 )
@@ -60,9 +63,9 @@ func LeavesSchema() table.Schema {
 	return table.Schema{
 		Fields: []table.Field{
 			{Name: ColumnBook, Kind: table.String, Description: "the book, as in books.csv", Constraints: required},
-			{Name: ColumnLeaf, Kind: table.String, Description: "folio label such as 12, [13], 13bis, 200a or ii; may be empty for a lost leaf"},
+			{Name: ColumnLeaf, Kind: table.String, Description: "folio label such as 12, [13], 13bis, 200a or ii; may be empty for a lost leaf, and is for a cancelled one"},
 			{Name: ColumnQuire, Kind: table.String, Description: "label of the quire; empty where not known"},
-			{Name: ColumnState, Kind: table.String, Description: "whether the leaf is still there; empty means present", Constraints: &table.Limits{Enum: []string{"present", "lost"}}},
+			{Name: ColumnState, Kind: table.String, Description: "whether the leaf is still there; cancelled is a leaf cut out when the book was made, which no reader turned; empty means present", Constraints: &table.Limits{Enum: []string{"present", lostWord, cancelledWord}}},
 			{Name: ColumnConjugate, Kind: table.String, Description: "folio label of the other half of the sheet, or singleton, or unknown; empty means by position in the quire: first with last, singletons left out"},
 			{Name: ColumnRecto, Kind: table.String, Description: "side of the skin that the recto is, where seen; empty means by Gregory's rule from the quire's outer side", Constraints: &table.Limits{Enum: []string{Hair, Flesh}}},
 		},

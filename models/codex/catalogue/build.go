@@ -72,11 +72,7 @@ func (b *builder) add(r *Record) {
 	id := b.id(r)
 	b.describe(r, id)
 	for _, leaf := range leaves {
-		state := ""
-		if leaf.Lost {
-			state = "lost"
-		}
-		b.leafRows.add(id, leaf.Label.String(), leaf.Quire, state, leaf.Conjugate)
+		b.leafRows.add(id, leaf.Label.String(), leaf.Quire, leaf.State(), leaf.Conjugate)
 	}
 	s := newSectioner(b.account, leaves, r.Language)
 	for _, item := range r.Items {

@@ -285,7 +285,7 @@ func bind(formula codex.Formula, f foliation) ([]codex.StatedLeaf, error) {
 	numbers := f.leaves
 	for i := range leaves {
 		leaf := &leaves[i]
-		if leaf.Lost {
+		if leaf.Gone() {
 			leaf.Label = codex.Folio{}
 			continue
 		}
