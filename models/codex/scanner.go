@@ -59,17 +59,18 @@ func (s *scanner) take(word string) bool {
 }
 
 // prefixes are the words for leaf or leaves that catalogues in English, Latin,
-// French, German and Italian put before a label, longest first.
+// French, German, Italian, Spanish, Portuguese and Dutch put before a label,
+// longest first.
 var prefixes = []string{
-	"feuillets", "feuillet", "folios", "folium", "foliis", "folia", "folio", "foglio", "fogli", "leaves", "leaf", "blätter", "blatt", "carte", "carta",
-	"fols", "foll", "fol", "fos", "fo", "ff", "f", "bll", "bl", "cc", "c",
+	"feuillets", "feuillet", "folios", "folium", "foliis", "folhas", "folha", "folia", "folio", "foglio", "fogli", "leaves", "leaf", "blätter", "blatt", "bladen", "blad", "carte", "carta", "hojas", "hoja",
+	"fols", "foll", "fol", "fos", "fls", "fo", "fl", "ff", "f", "bll", "bl", "cc", "c", "hh", "h",
 }
 
 // prefix passes over a word for leaf, with its full stop and space. A word
 // counts only where a full stop, a space, a digit or a bracket follows, so
 // that the roman label c is not one.
 func (s *scanner) prefix() {
-	if s.rest == "" || strings.IndexByte("flbc", s.rest[0]) < 0 {
+	if s.rest == "" || strings.IndexByte("flbch", s.rest[0]) < 0 {
 		return
 	}
 	for _, word := range prefixes {

@@ -54,7 +54,7 @@ func Build(records []Record, account *Account) codex.Tables {
 	b := &builder{account: account, ids: map[string]bool{},
 		books:    newRows(codex.ColumnBook, codex.ColumnTitle, codex.ColumnOwner, codex.ColumnPlace, codex.ColumnDate, codex.ColumnMaterial, codex.ColumnOuter),
 		leafRows: newRows(codex.ColumnBook, codex.ColumnLeaf, codex.ColumnQuire, codex.ColumnState, codex.ColumnConjugate),
-		pages:    newRows(codex.ColumnBook, codex.ColumnPage, codex.ColumnPicture, codex.ColumnSubject, codex.ColumnDecoration),
+		pages:    newRows(codex.ColumnBook, codex.ColumnPage, codex.ColumnPicture, codex.ColumnSubject, codex.ColumnDecoration, codex.ColumnBlank),
 		sections: newRows(codex.ColumnBook, codex.ColumnSection, codex.ColumnKind, codex.ColumnSet, codex.ColumnOffice, codex.ColumnExtent, codex.ColumnIncipit, codex.ColumnLanguage),
 	}
 	for i := range records {
@@ -81,6 +81,7 @@ func (b *builder) add(r *Record) {
 	for _, made := range s.owned() {
 		b.sections.add(id, made.name, made.kind, made.set, made.office.String(), s.extent(made.runs).String(), made.incipit, made.language)
 	}
+	s.noteUntold(r.Line)
 	b.addPages(r, id, s)
 }
 
@@ -135,18 +136,25 @@ func (b *builder) id(r *Record) string {
 // addPages enters the pages with pictures and other decoration.
 func (b *builder) addPages(r *Record, id string, s *sectioner) {
 	type content struct {
-		picture              bool
+		picture, blank       bool
 		subjects, decoration []string
 	}
 	pages := map[int]*content{}
+	for _, span := range s.blank {
+		for page := span[0]; page <= span[1]; page++ {
+			if len(s.claims[page]) == 0 && !s.labels[page/2].IsZero() {
+				pages[page] = &content{blank: true}
+			}
+		}
+	}
 	for _, p := range r.Pictures {
 		if len(p.Loci) == 0 {
-			b.account.Leave(p.Line, p.what(), "the record does not tell on which page; enter it in pages.csv")
+			b.account.Leave(p.Line, p.What(), "the record does not tell on which page; enter it in pages.csv")
 			continue
 		}
-		for _, span := range s.resolve(p.Line, p.what(), p.Loci) {
+		for _, span := range s.resolve(p.Line, p.What(), p.Loci) {
 			if span[0] != span[1] {
-				b.account.Leave(p.Line, p.what(), "%s are several pages; which of them bear it is not told: enter them in pages.csv", s.extent([]run{span}))
+				b.account.Leave(p.Line, p.What(), "%s are several pages; which of them bear it is not told: enter them in pages.csv", s.extent([]run{span}))
 				continue
 			}
 			at := pages[span[0]]
@@ -154,13 +162,14 @@ func (b *builder) addPages(r *Record, id string, s *sectioner) {
 				at = &content{}
 				pages[span[0]] = at
 			}
+			at.blank = false
 			if p.Decoration == "" {
 				at.picture = true
 				at.subjects = append(at.subjects, p.Subject)
 			} else {
 				at.decoration = append(at.decoration, p.Decoration)
 			}
-			b.account.Use(p.Line, p.what(), "on %s", s.label(span[0]))
+			b.account.Use(p.Line, p.What(), "on %s", s.label(span[0]))
 		}
 	}
 	for page := range 2 * len(s.labels) {
@@ -168,10 +177,7 @@ func (b *builder) addPages(r *Record, id string, s *sectioner) {
 		if at == nil {
 			continue
 		}
-		picture := ""
-		if at.picture {
-			picture = "yes"
-		}
-		b.pages.add(id, s.label(page).String(), picture, Short(Joined(at.subjects), 300), Short(Joined(at.decoration), 200))
+		yes := map[bool]string{true: "yes"}
+		b.pages.add(id, s.label(page).String(), yes[at.picture], Short(Joined(at.subjects), 300), Short(Joined(at.decoration), 200), yes[at.blank])
 	}
 }

@@ -46,9 +46,9 @@ func (b *builder) mention(r *Record) mentioned {
 			return false
 		})
 	}
-	walk(r.Items, func(i *Item) { i.Loci = keep(i.Line, i.what(), i.Loci) })
+	walk(r.Items, func(i *Item) { i.Loci = keep(i.Line, i.What(), i.Loci) })
 	for _, p := range r.Pictures {
-		p.Loci = keep(p.Line, p.what(), p.Loci)
+		p.Loci = keep(p.Line, p.What(), p.Loci)
 	}
 	return m
 }
@@ -73,6 +73,19 @@ func (m *mentioned) take(folio codex.Folio) {
 	} else {
 		m.last = max(m.last, folio.Number)
 	}
+}
+
+// among tells whether all leaves named are among those of a list.
+func (m *mentioned) among(labels []codex.Folio) bool {
+	last, lastRoman := 0, 0
+	for _, label := range labels {
+		if label.Roman {
+			lastRoman = max(lastRoman, label.Number)
+		} else {
+			last = max(last, label.Number)
+		}
+	}
+	return m.last <= last && m.lastRoman <= lastRoman && len(m.suffixed) == 0
 }
 
 // extra is how many leaves share a number with the one before.
@@ -139,8 +152,11 @@ func inOrder(folios []codex.Folio) []codex.Folio {
 func (b *builder) leaves(r *Record) []codex.StatedLeaf {
 	m := b.mention(r)
 	var f foliation
+	if r.Counts.Leaves > 0 && !m.among(r.Labels) {
+		r.Labels = nil
+	}
 	if r.Labels != nil {
-		f = parted(r.Labels)
+		f = parted(r.Labels, r.Counts)
 		r.Counts.Leaves = len(f.leaves)
 	}
 	formula, at := b.collation(r, m)
@@ -178,10 +194,14 @@ func flyleaves(formula codex.Formula) (front, end int) {
 	return front, all - front
 }
 
-// parted tells the flyleaves in front and at the end, which are counted in
-// roman numerals, from the leaves between.
-func parted(labels []codex.Folio) foliation {
+// parted tells the flyleaves in front and at the end from the leaves between: by
+// their counts, or else by their roman numerals.
+func parted(labels []codex.Folio, c Counts) foliation {
 	from, to := 0, len(labels)
+	if c.Leaves > 0 {
+		from, to = c.Front, c.Front+c.Leaves
+		return foliation{front: labels[:from:from], leaves: labels[from:to:to], end: labels[to:]}
+	}
 	for from < to && labels[from].Roman {
 		from++
 	}

@@ -16,11 +16,12 @@ type Locus struct {
 }
 
 var (
-	rePaged  = regexp.MustCompile(`^(?i:pagine|pagina|pages|page|pagg|pag|pp|p|seiten|seite|ss|s)\.? ?(\d.*)$`)
+	rePaged  = regexp.MustCompile(`^(?i:páginas|página|paginas|pagine|pagina|pages|page|pagg|pag|pgs|pg|pp|p|seiten|seite|ss|s|blz)\.? ?(\d.*)$`)
 	rePages  = regexp.MustCompile(`^(\d{1,5})(?: ?[-–—] ?(\d{1,5}))?$`)
-	reUntil  = regexp.MustCompile(`([rv]) (?:to|bis|à|au|a|al|usque ad) (\[?\d)`)
+	reUntil  = regexp.MustCompile(`(\d|[rv]°?) ?(?:\b(?:to|through|bis|tot|au|a|al|hasta|usque ad)|à) (\[?\d)`)
 	reSecond = regexp.MustCompile(`([-–—] ?)(?i:fols?|foll|ff?|bll?|cc?)\. ?`)
-	reLines  = regexp.MustCompile(`,? ?\b(?i:lines|line|lin|ll|l|zeile|z)\. ?\d+(?: ?[-–] ?\d+\b)?|([rv][a-d]?):\d+`)
+	reLines  = regexp.MustCompile(`,? ?\b(?i:lines|line|lin|ll|l|zeile|z)\. ?\d+(?: ?[-–] ?\d+\b)?|([rv][a-d]?):\d+|(\d[rvab])\.\d+(?: ?[-–]+ ?\d+\b)?`)
+	reColumn = regexp.MustCompile(`(\d ?[rv])[a-d]\b(?: ?[-–] ?[a-d]\b)?`)
 	reSided  = regexp.MustCompile(`[\divxl*\]] ?(?i:[rv]|[ʳᵛ])|(?i:recto|verso)`)
 	reSpaces = regexp.MustCompile(`\s+`)
 )
@@ -40,7 +41,8 @@ func ParseLocus(text string) (Locus, bool) {
 	if paged := rePaged.FindStringSubmatch(text); paged != nil {
 		return parsePages(paged[1])
 	}
-	text = reLines.ReplaceAllString(text, "$1")
+	text = reLines.ReplaceAllString(text, "$1$2")
+	text = reColumn.ReplaceAllString(text, "$1")
 	text = reUntil.ReplaceAllString(text, "$1-$2")
 	text = reSecond.ReplaceAllString(text, "$1")
 	extent, err := codex.ParseExtent(text)
@@ -99,6 +101,55 @@ func parsePages(text string) (Locus, bool) {
 	return l, len(l.Ranges) > 0
 }
 
+// String is the place as an extent.
+func (l Locus) String() string { return codex.Extent{Ranges: l.Ranges}.String() }
+
+// Until is the place from the first page of l to the last of another.
+func (l Locus) Until(last Locus) Locus {
+	whole := codex.Range{From: l.Ranges[0].From, To: last.Ranges[len(last.Ranges)-1].To}
+	return Locus{Ranges: []codex.Range{whole}, Paged: l.Paged, sided: l.sided || last.sided}
+}
+
+// OnePage tells whether the place is a single page.
+func (l Locus) OnePage() bool { return len(l.Ranges) == 1 && l.Ranges[0].From == l.Ranges[0].To }
+
+// Letters counts the ends of the place, those that have the letter a or b behind
+// their number, and those that have b; other where the place has a side, another
+// suffix, or pages.
+func (l Locus) Letters() (ends, lettered, b int, other bool) {
+	other = l.sided || l.Paged
+	for _, r := range l.Ranges {
+		for _, suffix := range []string{r.From.Folio.Suffix, r.To.Folio.Suffix} {
+			ends++
+			switch suffix {
+			case "":
+			case "b":
+				lettered, b = lettered+1, b+1
+			case "a":
+				lettered++
+			default:
+				other = true
+			}
+		}
+	}
+	return ends, lettered, b, other
+}
+
+// LettersAsSides is the place with the letters a and b read as recto and verso.
+func (l Locus) LettersAsSides() Locus {
+	sides := map[string]codex.Side{"a": codex.Recto, "b": codex.Verso}
+	out := Locus{Ranges: make([]codex.Range, len(l.Ranges)), sided: true}
+	for i, r := range l.Ranges {
+		for _, end := range []*codex.PageLabel{&r.From, &r.To} {
+			if side, lettered := sides[end.Folio.Suffix]; lettered {
+				end.Folio.Suffix, end.Side = "", side
+			}
+		}
+		out.Ranges[i] = r
+	}
+	return out
+}
+
 // OfPage gives the side of a leaf that page n, from 1, of a book numbered by
 // pages is: odd pages are rectos. The leaf's number is not on it, so it is
 // supplied.
@@ -126,7 +177,7 @@ func (l Locus) AsPages() ([]codex.Range, bool) {
 
 // reLeading tells whether a text begins with a word for leaf or page and a
 // number.
-var reLeading = regexp.MustCompile(`^[(\[]?(?i:fols?|foll|folios?|folia|ff?|bll?|blatt|cc?|pp?|ss?)\.? ?[\[\divxl]`)
+var reLeading = regexp.MustCompile(`^[(\[]?(?:(?i:fols?|foll|folios?|folia|fls?|ff?|bll?|blatt|cc?|hh?|pp?|ss?)\.? ?[\[\divxl]|\d{1,4} ?[rv](?:\b|°))`)
 
 // mostLeading is how many words a place at the front of a text may have.
 const mostLeading = 12
@@ -134,7 +185,7 @@ const mostLeading = 12
 // LeadingLocus reads a place at the front of a text, such as “ff. 13r–25v
 // Hours of the Virgin” or “(Bl. 3v) Kalender”, and gives the rest of the text.
 func LeadingLocus(text string) (l Locus, rest string, ok bool) {
-	text = strings.TrimSpace(reSpaces.ReplaceAllString(text, " "))
+	text = strings.TrimLeft(reSpaces.ReplaceAllString(text, " "), " —–")
 	if !reLeading.MatchString(text) {
 		return Locus{}, text, false
 	}

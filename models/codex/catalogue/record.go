@@ -26,7 +26,8 @@ type Record struct {
 	Language string    // of the whole book; empty where not told or where there are several
 
 	// Labels are the leaves in physical order, where the description lists
-	// them one by one; nil where it only counts them.
+	// them one by one; nil where it only counts them. Counts then tell the
+	// flyleaves among them.
 	Labels []codex.Folio
 	Counts Counts
 	// Collations are pieces of text that may be the collation formula, the
@@ -51,11 +52,12 @@ type Item struct {
 	Incipit  string
 	Language string
 	Loci     []codex.Range
+	Told     bool // that a place was left, and why
 	Children []*Item
 }
 
-// what is how the account calls the text.
-func (i *Item) what() string {
+// What is how the account calls the text.
+func (i *Item) What() string {
 	if i.Title == "" {
 		return "a text without a title"
 	}
@@ -70,7 +72,8 @@ type Picture struct {
 	Decoration string // its kind, where it is decoration other than a picture
 }
 
-func (p *Picture) what() string {
+// What is how the account calls the decoration.
+func (p *Picture) What() string {
 	return "the decoration “" + Short(p.Subject+p.Decoration, 60) + "”"
 }
 

@@ -2,6 +2,7 @@ package catalogue
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -48,6 +49,8 @@ type sectioner struct {
 	language string
 	accepted []*section
 	claims   map[int][]claim // by page
+	blank    []run
+	untold   []*section // of which no word tells the kind
 }
 
 // A claim is a section's run that covers a page.
@@ -100,7 +103,12 @@ type context struct {
 // cover. A text with parts keeps the pages that none of them covers.
 func (s *sectioner) add(item *Item, around context) []run {
 	made := s.describe(item, around)
-	own := s.resolve(item.Line, item.what(), item.Loci)
+	own := s.resolve(item.Line, item.What(), item.Loci)
+	if reBlank.MatchString(item.Title) && len(item.Children) == 0 {
+		s.blank = union(s.blank, own)
+		s.account.Use(item.Line, item.What(), "the pages %s are blank, and no text", s.extent(own))
+		return own
+	}
 	within := context{made.kind, made.set, made.language}
 	var covered []run
 	for _, part := range item.Children {
@@ -108,12 +116,12 @@ func (s *sectioner) add(item *Item, around context) []run {
 	}
 	switch rest := s.trim(minus(own, covered)); {
 	case len(own) == 0 && len(item.Children) == 0:
-		if len(item.Loci) == 0 {
-			s.account.Leave(item.Line, item.what(), "the record does not tell where it stands; enter it in sections.csv")
+		if len(item.Loci) == 0 && !item.Told {
+			s.account.Leave(item.Line, item.What(), "the record does not tell where it stands; enter it in sections.csv")
 		}
 	case len(own) == 0:
 		if covered != nil {
-			s.account.Use(item.Line, item.what(), "what its parts belong to; it has no place of its own")
+			s.account.Use(item.Line, item.What(), "what its parts belong to; it has no place of its own")
 		}
 	case covered == nil:
 		made.runs = own
@@ -124,7 +132,7 @@ func (s *sectioner) add(item *Item, around context) []run {
 		made.runs = rest
 		s.accept(made)
 	default:
-		s.account.Use(item.Line, item.what(), "what its parts belong to; they cover all of it")
+		s.account.Use(item.Line, item.What(), "what its parts belong to; they cover all of it")
 	}
 	return union(own, covered)
 }
@@ -211,8 +219,12 @@ func (s *sectioner) accept(made *section) {
 				switch {
 				case r[0] < page && page < r[1], other.run[0] < page && page < other.run[1],
 					r[0] < page && other.run[0] < page, page < r[1] && page < other.run[1]:
-					s.account.Leave(made.line, made.what(), "its place, %s, and that of “%s” (line %d), %s, lie over each other; enter it in sections.csv once that is settled",
-						s.extent(made.runs), Short(other.name, 60), other.line, s.extent(other.section.runs))
+					where := ""
+					if other.line > 0 {
+						where = fmt.Sprintf(" (line %d)", other.line)
+					}
+					s.account.Leave(made.line, made.what(), "its place, %s, and that of “%s”%s, %s, lie over each other; enter it in sections.csv once that is settled",
+						s.extent(made.runs), Short(other.name, 60), where, Short(s.extent(other.section.runs).String(), 80))
 					return
 				case made.pages() == 1 && other.pages() == 1:
 					s.join(other.section, made)
@@ -236,7 +248,26 @@ func (s *sectioner) accept(made *section) {
 	}
 	s.account.Use(made.line, made.what(), "%s", words)
 	if made.kind == kindUntold {
-		s.account.Note(made.line, made.what(), "no word of the record tells its kind; “%s” stands in its place", kindUntold)
+		s.untold = append(s.untold, made)
+	}
+}
+
+// reBlank finds what a record says of blank pages where a text would stand, in
+// English, Latin, French, German, Italian, Spanish and Dutch (common practice, no
+// source).
+var reBlank = regexp.MustCompile(`^(?i:\W*(?:blank|vacat|vacua?e?|leer|unbeschrieben|blanche?s?|vierges?|bianc[ahoe]+|en blanco|blanc[ao]s?|blanco|onbeschreven)\W*)$`)
+
+// noteUntold tells of which texts no word tells the kind.
+func (s *sectioner) noteUntold(line int) {
+	var names []string
+	for _, made := range s.untold {
+		names = append(names, "“"+Short(made.name, 40)+"”")
+	}
+	if more := len(names) - 6; more > 0 {
+		names = append(names[:6], Count(more, "other", "others"))
+	}
+	if names != nil {
+		s.account.Note(line, "the kinds of texts", "no word of the record tells that of %s; “%s” stands in its place, for you to change in sections.csv", strings.Join(names, ", "), kindUntold)
 	}
 }
 

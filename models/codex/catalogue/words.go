@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"golang.org/x/text/language"
 	"golang.org/x/text/language/display"
@@ -23,34 +24,38 @@ const (
 	kindUntold = "text" // of a text whose kind no word tells
 )
 
-// kinds are words of English, Latin, French, German and Italian catalogues for
-// the texts of books of hours and prayer books, folded (common practice, no
-// source). The first that fits wins.
+// kinds are words of English, Latin, French, German, Italian, Spanish and Dutch
+// catalogues for the texts of books of hours and prayer books, folded (common
+// practice, no source). The first that fits wins.
 var kinds = []named{
 	{"calendar", regexp.MustCompile(`\b(calendar|kalend|calend)`)},
-	{kindDead, regexp.MustCompile(`office of the dead|hours of the dead|vigils? of the dead|(offici|vigil|hor)[a-z]* (pro )?(defunct|mortu)|(office|vigiles|heures) des (morts|defunts|trepasses)|toten(offizi|vigil)|officio dei morti|ufficio dei morti`)},
-	{"psalms", regexp.MustCompile(`\b(penitential psalms|psalm|psaume|salmi\b|busspsalm)|seven psalms`)},
-	{"litany", regexp.MustCompile(`\b(litan)`)},
-	{"lessons", regexp.MustCompile(`gospel (lesson|sequence|reading|extract|pericope)|\b(pericop|perikop)|lessons from the gospel|(sequenti|lection|initi)[a-z]* (sancti |s\. )?evangeli|passages? d.?evangile|extraits? des evangiles|evangelien(abschnitt|perikop|lesung)|passi evangelici`)},
-	{"suffrage", regexp.MustCompile(`\b(suffrag|memorial|commemoratio)`)},
-	{kindHours, regexp.MustCompile(`\b(hours|horae|hore|heures|horen|officium|office of|ore della|ore di|uffici[a-z]* (della|di|del))\b|stundengebet|tagzeiten|marienoffizi|kreuzoffizi`)},
-	{"prayer", regexp.MustCompile(`\b(prayer|oratio|orazion|oraison|priere|gebet|preghier|obsecro te|o intemerata|stabat mater|devotion)`)},
+	{kindDead, regexp.MustCompile(`(office|hours|vigils?|vespers|matins) (of|for) the dead|(offici|vigil|hor)[a-z]* (pro )?(defunct|mortu)|agenda mortuorum|(offices?|vigiles?|heures) (des|pour les) (morts|defunts|trepasses)|toten(offizi|vigil)|(officio|ufficio) (dei|per i) (morti|defunti)|oficio de (los )?difuntos|doden(officie|vigilie)|vigilien? (van|voor) de doden`)},
+	{"psalms", regexp.MustCompile(`\b(psalm|psaume|salmi\b|salmos?\b|busspsalm|boetpsalm)`)},
+	{"litany", regexp.MustCompile(`\b(litan|letani)`)},
+	{"lessons", regexp.MustCompile(`\b(pericop|perikop)|(sequenti|lection|initi)[a-z]* (sancti |s\. )?evangeli|evangelien(abschnitt|perikop|lesung)|evangelielezing|\b(gospels?|evangeli(um|a|o|os|en)|evangiles?|vangel[oi])\b|\bpassio[a-z]* (domini|secundum|according to|selon|nach|secondo|segun|volgens)\b`)},
+	{"suffrage", regexp.MustCompile(`\b(suffrag|sufragi|memorial|memorie\b|commemora|conmemora)`)},
+	{kindHours, regexp.MustCompile(`\b(hours|horae|hore|horas|heures|horen|getijden|officium|oficio|office of|offices? (de|du|des)|ore (della|di|del|dello)|u?f?fici[a-z]* (della|di|del|dello)|officio)\b|stundengebet|tagzeiten|offizi`)},
+	{"prayer", regexp.MustCompile(`\b(prayer|oratio|oracion|orazion|oraison|priere|gebet|gebed|preghier|obsecro te|o intemerata|stabat mater|devotion|joys|gaudia|joies|gioie|gozos|vreugden)`)},
 }
+
+// reWholeBook finds what catalogues call a book of hours as a whole, which says
+// nothing of the texts in it.
+var reWholeBook = regexp.MustCompile(`\b(books? of hours|livres? d.heures|libr[oi] d.ore|uffiziolo|libros? de horas|liber horarum|getijdenboek(en)?|stundenbuch|horenbuch)\b`)
 
 // sets are words for the hours that catalogues name most (common practice, no
 // source).
 var sets = []named{
-	{"of the Cross", regexp.MustCompile(`\b(cross|crucis|croix|croce)\b|kreuz`)},
-	{"of the Holy Spirit", regexp.MustCompile(`holy (spirit|ghost)|spiritus?|saint.esprit|heilig[a-z]* geist|geist|spirito`)},
-	{"of the Trinity", regexp.MustCompile(`trinit|dreifaltig`)},
-	{"of the Passion", regexp.MustCompile(`\bpassion`)},
-	{"of the Virgin", regexp.MustCompile(`virgin|\bbvm\b|\bmari(ae?|e|en)\b|marien|vierge|notre.dame|our lady|beat[ae] mari|jungfrau|madonna|vergine`)},
+	{"of the Cross", regexp.MustCompile(`\b(cross|crucis|croix|croce|cruz|kruis)\b|kreuz`)},
+	{"of the Holy Spirit", regexp.MustCompile(`holy (spirit|ghost)|spiritus?|saint.esprit|heilig[a-z]* geist|geist|spirito|espiritu|heilige geest`)},
+	{"of the Trinity", regexp.MustCompile(`trinit|trinidad|dreifaltig|drievuldig|drie-?eenheid`)},
+	{"of the Passion", regexp.MustCompile(`\b(passion|pasion|passie)`)},
+	{"of the Virgin", regexp.MustCompile(`virgin|\bbvm\b|\bmari(ae?|e|en)\b|marien|vierge|virgen|notre.dame|our lady|beat[ae] mari|jungfrau|madonna|vergine|nuestra senora|onze.lieve.vrouw`)},
 }
 
 // materials are words for what leaves are made of, folded.
 var materials = []named{
-	{"parchment", regexp.MustCompile(`parch|perg|vellum|velin|membran|\bperch`)},
-	{"paper", regexp.MustCompile(`paper|papier|papyr|\bcarta\b|cartace|\bchart`)},
+	{"parchment", regexp.MustCompile(`parch|perg|perkament|vellum|velin|vitela|membran|\bperch`)},
+	{"paper", regexp.MustCompile(`paper|papier|papyr|\bcarta\b|cartace|\bchart|\bpapel\b`)},
 }
 
 // fold sets a text in small letters without accents, so that words can be
@@ -82,14 +87,22 @@ func first(names []named, text string) string {
 }
 
 // kindOf gives the kind of text that words name; empty where none does.
-func kindOf(words string) string { return first(kinds, words) }
+func kindOf(words string) string {
+	return first(kinds, reWholeBook.ReplaceAllString(fold(words), " "))
+}
 
 // setOf gives the set of hours that words name; empty where none does.
 func setOf(words string) string { return first(sets, words) }
 
-// officeOf reads the office at the front of a title: Matins of the Virgin; Ad
-// laudes; Vesper (mit Antiphonen).
+// officeOf reads the office at the front of a title, or its last part: Matins of
+// the Virgin; Ad laudes; Vesper (mit Antiphonen); Heures de la Vierge, Matines.
 func officeOf(title string) codex.Office {
+	if at := strings.LastIndexAny(title, ",.:;–—"); at >= 0 {
+		_, wide := utf8.DecodeRuneInString(title[at:])
+		if office, err := codex.ParseOffice(strings.Trim(title[at+wide:], " ()[]")); err == nil {
+			return office
+		}
+	}
 	words := strings.FieldsFunc(title, func(r rune) bool { return unicode.IsSpace(r) || strings.ContainsRune(".,:;()[]/", r) })
 	if len(words) > 1 {
 		if office, err := codex.ParseOffice(words[0] + " " + words[1]); err == nil {

@@ -102,9 +102,9 @@ func TestLeft(t *testing.T) {
 	for _, test := range []struct{ name, contents, want string }{
 		{"no place", six(item("<title>Litany</title>")), "the text “Litany”" + none},
 		{"no title and no place", six(item("<note/>")), "a text without a title" + none},
-		{"words for a place", six(item("<locus>throughout</locus><title>Litany</title>")), "the text “Litany”: its place “throughout” cannot be read; write it such as ff. 13r–25v|the text “Litany”" + none},
-		{"half a range", six(item("<locus>ff. 3r–</locus><title>Litany</title>")), "the text “Litany”: its place “ff. 3r–” cannot be read; write it such as ff. 13r–25v|the text “Litany”" + none},
-		{"a target alone", six(item(`<locus target="#f3"/><title>Litany</title>`)), "the text “Litany”: its place “#f3” cannot be read; write it such as ff. 13r–25v|the text “Litany”" + none},
+		{"words for a place", six(item("<locus>throughout</locus><title>Litany</title>")), "the text “Litany”: its place “throughout” cannot be read; write it such as ff. 13r–25v"},
+		{"half a range", six(item("<locus>ff. 3r–</locus><title>Litany</title>")), "the text “Litany”: the record tells where it begins, “ff. 3r–”, and not where it ends; enter it in sections.csv"},
+		{"a target alone", six(item(`<locus target="#f3"/><title>Litany</title>`)), "the text “Litany”: its place “#f3” cannot be read; write it such as ff. 13r–25v"},
 		{"backward", six(item(`<locus from="5r" to="3v"/><title>Litany</title>`)), "the text “Litany”: 5r–3v runs backward; correct it"},
 		{"a folio beyond any book", six(item(`<locus from="5r" to="70000v"/><title>Litany</title>`)), "the text “Litany”: it names leaf 70000, and no book is taken to have more than 5000; correct the number|the text “Litany”" + none},
 		{"pages in a record of leaves", `<msContents><msItem><locus>1r-2v</locus><title>Litany</title></msItem><msItem><locus>pp. 5-6</locus><title>Prayers</title></msItem></msContents>` + leaves(6),
@@ -117,7 +117,7 @@ func TestLeft(t *testing.T) {
 			"the text “Calendar”: other texts stand on each of its pages, ff. 1r–v; join it with one of them in sections.csv"},
 		{"an extent without a count", item(`<locus>1r</locus><title>Litany</title>`) + "<physDesc><extent>One volume</extent></physDesc>", "the extent “One volume”: no count of leaves can be read in it"},
 		{"no leaf at all", "<msContents><p>Prayers</p></msContents>", "the book “Rowan 3”: the record tells of no leaf: no count of leaves, no collation, no place of a text or picture"},
-		{"two collations in two parts", `<msPart><msContents><msItem><locus>1r-2v</locus><title>Litany</title></msItem></msContents><physDesc><collation>1:8</collation></physDesc></msPart><msPart><physDesc><collation>1:8</collation></physDesc></msPart>`, ""},
+		{"two collations in two parts", `<msPart><msContents><msItem><locus>1r-2v</locus><title>Litany</title></msItem></msContents><physDesc><collation>1:8</collation></physDesc></msPart><msPart><physDesc><collation>1:8</collation></physDesc></msPart>`, "the collation: the book is described in 2 parts, each with a collation of its own, which are not put together: enter the quires in leaves.csv"},
 		{"another numbering", item(`<locus scheme="#a" from="1r" to="1v"/><locus scheme="#a" from="2r" to="2v"/><locus scheme="#b" from="9r" to="9v"/><title>Litany</title>`), "the text “Litany”: its place is in another numbering, #b"},
 	} {
 		t.Run(test.name, func(t *testing.T) {

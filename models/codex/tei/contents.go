@@ -3,7 +3,6 @@ package tei
 import (
 	"strings"
 
-	"thumbed/models/codex"
 	"thumbed/models/codex/catalogue"
 )
 
@@ -13,7 +12,7 @@ func (r *reader) item(n *node) *catalogue.Item {
 	text := n.without("msItem", "msItemStruct", "decoNote")
 	item.Title = titleOf(text)
 	if incipit := text.find("incipit"); incipit != nil {
-		item.Incipit = incipit.words("locus")
+		item.Incipit = incipit.words("locus", "note")
 	}
 	if lang := text.find("textLang"); lang != nil {
 		item.Language = languageOf(lang)
@@ -35,15 +34,27 @@ func (n *node) without(names ...string) *node {
 	return &out
 }
 
-// titleOf is what a text is called: its title, its rubric, or the first words
-// of what is said of it.
+// titleOf is what a text is called: its title, or whichever of its heading, its
+// rubric, its first words and what is said of it comes first. Titles inside what
+// is said of it are those of other books.
 func titleOf(text *node) string {
-	for _, name := range []string{"title", "head", "rubric", "note", "p", "ab", "incipit"} {
-		if found := text.find(name); found != nil {
-			_, words, _ := catalogue.LeadingLocus(found.words("locus", "locusGrp", "msItem"))
-			if words = strings.Trim(words, " .,:;"); words != "" {
-				return catalogue.Short(words, 120)
+	own := text.children("title")
+	if len(own) > 1 {
+		// The library's own words rather than a translation, where it says so.
+		for _, title := range own {
+			if kind := title.attr("type"); kind == "desc" || kind == "uniform" || kind == "supplied" {
+				own = []*node{title}
+				break
 			}
+		}
+	}
+	for _, found := range append(own, text.children("head", "rubric", "note", "p", "ab", "incipit", "textLang")...) {
+		if title := found.find("title"); title != nil && found.is("rubric", "p", "ab", "head") && before(found, title) == "" {
+			found = title
+		}
+		_, words, _ := catalogue.LeadingLocus(found.words("locus", "locusGrp", "note", "bibl", "listBibl"))
+		if words = strings.Trim(words, " .,:;—–"); words != "" {
+			return catalogue.Short(words, 120)
 		}
 	}
 	_, words, _ := catalogue.LeadingLocus(text.words("locus", "locusGrp"))
@@ -54,7 +65,7 @@ func titleOf(text *node) string {
 // of what is said of it, from that of its incipit to that of its explicit, or
 // in words at its front.
 func (r *reader) place(text *node, item *catalogue.Item) {
-	what := "the text “" + catalogue.Short(item.Title, 60) + "”"
+	what := item.What()
 	var own []*node
 	for _, child := range text.children("locus", "locusGrp") {
 		own = append(own, lociIn(child)...)
@@ -63,10 +74,10 @@ func (r *reader) place(text *node, item *catalogue.Item) {
 		own = leading(text)
 	}
 	if len(own) > 0 {
-		r.await(item.Line, what, own, &item.Loci)
+		item.Told = r.await(what, own, &item.Loci)
 		return
 	}
-	if l, _, ok := catalogue.LeadingLocus(text.words()); ok {
+	if l, _, ok := catalogue.LeadingLocus(text.words("rubric", "incipit", "explicit", "finalRubric", "colophon", "quote", "textLang")); ok {
 		r.hold(pending{line: item.Line, what: what, locus: l, into: &item.Loci})
 		return
 	}
@@ -148,11 +159,12 @@ func (r *reader) fromEnds(text *node, what string, item *catalogue.Item) {
 	}
 	switch {
 	case first != nil && last != nil && first.Paged == last.Paged:
-		whole := codex.Range{From: first.Ranges[0].From, To: last.Ranges[len(last.Ranges)-1].To}
+		whole := first.Until(*last)
 		r.account.Note(item.Line, what, "its place is taken to run from its incipit to its explicit, %s", whole)
-		r.hold(pending{line: item.Line, what: what, locus: catalogue.Locus{Ranges: []codex.Range{whole}, Paged: first.Paged}, into: &item.Loci})
+		r.hold(pending{line: item.Line, what: what, locus: whole, into: &item.Loci})
 	case first != nil:
-		r.account.Note(item.Line, what, "the record tells where it begins, %s, and not where it ends", first.Ranges[0].From)
+		r.account.Leave(item.Line, what, "the record tells where it begins, %s, and not where it ends; enter it in sections.csv", first.Ranges[0].From)
+		item.Told = true
 	}
 }
 

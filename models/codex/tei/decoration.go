@@ -15,69 +15,126 @@ var (
 	reOther   = regexp.MustCompile(`(?i)border|bordure|rand|decorat|initial|line.?fill|rubric|capital|frame|margin|penwork|fleuron|flourish`)
 )
 
+// reLoose finds types of a decoNote that say nothing of what there is.
+var reLoose = regexp.MustCompile(`(?i)^(?:|other|decoration|deco|illumination|ornament(?:ation)?|general|misc\w*|note)$`)
+
 // pictures reads the notes on decoration, wherever in the description they
 // stand.
 func (r *reader) pictures(desc *node) []*catalogue.Picture {
-	var notes []*node
-	var gather func(*node)
-	gather = func(n *node) {
-		n.each(func(note *node) {
-			if note.find("decoNote") == nil {
-				notes = append(notes, note)
-				return
-			}
-			gather(note)
-		}, "decoNote")
-	}
-	gather(desc)
 	var found []*catalogue.Picture
-	for _, note := range notes {
-		found = append(found, r.note(note)...)
+	var gather func(n *node, item []*node)
+	gather = func(n *node, item []*node) {
+		for _, child := range n.nodes {
+			switch {
+			case child.is("msItem", "msItemStruct"):
+				gather(child, child.children("locus"))
+			case child.is("decoNote") && child.find("decoNote") == nil:
+				found = append(found, r.note(child, item)...)
+			case !child.is("bindingDesc"):
+				gather(child, item)
+			}
+		}
 	}
+	gather(desc, nil)
 	return found
 }
 
-// note reads one note: its places, each with the words that follow it where
-// there are any, or all of them with the words of the note.
-func (r *reader) note(note *node) []*catalogue.Picture {
+// note reads one note, paragraph by paragraph, where item is the place of the
+// text that it is about.
+func (r *reader) note(note *node, item []*node) []*catalogue.Picture {
 	kind := strings.TrimSpace(note.attr("type") + " " + note.attr("subtype"))
-	whole := subject(note.words("locus", "locusGrp"))
-	decoration := decorationOf(kind, whole)
-	make := func(line int, words string) *catalogue.Picture {
-		if words = subject(words); words == "" {
-			words = whole
-		}
-		if decoration != "" {
-			return &catalogue.Picture{Line: line, Decoration: decoration}
-		}
-		return &catalogue.Picture{Line: line, Subject: catalogue.Short(words, 200)}
+	if reLoose.MatchString(kind) {
+		kind = ""
+	}
+	paragraphs := note.children("p", "ab")
+	if len(paragraphs) == 0 {
+		paragraphs = []*node{note}
 	}
 	var pictures []*catalogue.Picture
-	for _, part := range parted(note) {
-		picture := make(part.locus.line, part.words)
-		r.await(part.locus.line, "the decoration “"+catalogue.Short(picture.Subject+picture.Decoration, 60)+"”", []*node{part.locus}, &picture.Loci)
+	r.unread = nil
+	for _, paragraph := range paragraphs {
+		pictures = append(pictures, r.paragraph(paragraph, kind)...)
+	}
+	if pictures != nil {
+		r.account.Left = append(r.account.Left, r.unread...)
+	}
+	whole := subject(note.words("locus", "locusGrp"))
+	switch {
+	case pictures != nil || whole == "":
+		return pictures
+	case len(item) == 1:
+		picture := made(note.line, kind, whole, whole)
+		if l, ok := parseLocus(item[0]); ok && l.OnePage() {
+			r.await(picture.What(), item, &picture.Loci)
+		}
+		return []*catalogue.Picture{picture}
+	}
+	return []*catalogue.Picture{made(note.line, kind, whole, whole)} // without a place: it is left
+}
+
+// made is a picture or other decoration, told by the kind of its note, or where
+// that has none by the words of the whole paragraph.
+func made(line int, kind, whole, words string) *catalogue.Picture {
+	if words = subject(words); words == "" {
+		words = whole
+	}
+	if decoration := decorationOf(kind, whole); decoration != "" {
+		return &catalogue.Picture{Line: line, Decoration: decoration}
+	}
+	return &catalogue.Picture{Line: line, Subject: catalogue.Short(words, 200)}
+}
+
+// paragraph reads the pictures of a paragraph that have a place: each item of a
+// list in it, or else each place with the words that follow it where there are
+// any, or all of them with the words of the paragraph.
+func (r *reader) paragraph(n *node, kind string) []*catalogue.Picture {
+	whole := subject(n.words("locus", "locusGrp", "list"))
+	if whole == "" {
+		whole = subject(n.words("locus", "locusGrp"))
+	}
+	parts := []*node{n}
+	if n.find("list") != nil {
+		parts = nil
+		n.each(func(item *node) { parts = append(parts, item) }, "item")
+	}
+	var pictures []*catalogue.Picture
+	for _, part := range parts {
+		pictures = append(pictures, r.places(part, kind, whole)...)
+	}
+	return pictures
+}
+
+// places reads the pictures of a piece of prose that have a place.
+func (r *reader) places(n *node, kind, whole string) []*catalogue.Picture {
+	var pictures []*catalogue.Picture
+	for _, part := range parted(n) {
+		picture := made(part.locus.line, kind, whole, part.words)
+		r.await(picture.What(), []*node{part.locus}, &picture.Loci)
 		pictures = append(pictures, picture)
 	}
 	if pictures != nil {
 		return pictures
 	}
-	for _, sentence := range strings.FieldsFunc(note.words(), func(c rune) bool { return c == ';' }) {
+	for _, sentence := range strings.FieldsFunc(n.words(), func(c rune) bool { return c == ';' }) {
 		l, words, ok := catalogue.LeadingLocus(sentence)
 		if !ok {
 			l, words, ok = trailingLocus(sentence)
 		}
 		if !ok {
+			if reMention.MatchString(sentence) {
+				r.unread = append(r.unread, catalogue.Entry{Line: n.line, What: "the decoration “" + catalogue.Short(strings.TrimSpace(sentence), 120) + "”", Words: "it names leaves in the middle of a sentence, which is not read; enter it in pages.csv"})
+			}
 			continue
 		}
-		picture := make(note.line, words)
-		r.hold(pending{line: note.line, what: "the decoration “" + catalogue.Short(picture.Subject+picture.Decoration, 60) + "”", locus: l, into: &picture.Loci})
+		picture := made(n.line, kind, whole, strings.TrimSpace(words))
+		r.hold(pending{line: n.line, what: picture.What(), locus: l, into: &picture.Loci})
 		pictures = append(pictures, picture)
-	}
-	if pictures == nil && whole != "" {
-		pictures = append(pictures, make(note.line, whole)) // without a place: it is left
 	}
 	return pictures
 }
+
+// reMention finds a leaf that is named in prose.
+var reMention = regexp.MustCompile(`(?i)\b(?:fols?|foll|ff?|bll?|cc?|hh?)\.? ?\d`)
 
 // reOn parts words from the places behind them, which a word such as on or a
 // mark must lead up to: what is said to be like fol. 12r does not stand there.

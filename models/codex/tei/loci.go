@@ -1,6 +1,7 @@
 package tei
 
 import (
+	"regexp"
 	"strings"
 
 	"thumbed/models/codex"
@@ -22,18 +23,41 @@ func (r *reader) hold(p pending) {
 	r.pending = append(r.pending, p)
 }
 
-// await reads loci and holds the places that they name for a text or picture.
-func (r *reader) await(line int, what string, loci []*node, into *[]codex.Range) {
+// await reads loci and holds the places that they name for a text or picture. It
+// tells whether it left one, and said why.
+func (r *reader) await(what string, loci []*node, into *[]codex.Range) (left bool) {
 	for _, n := range loci {
+		words := n.words()
 		l, ok := parseLocus(n)
-		if !ok {
-			if words := n.words(); words != "" || n.attr("from") != "" || n.attr("target") != "" {
-				r.account.Leave(n.line, what, "its place “%s” cannot be read; write it such as ff. 13r–25v", catalogue.Short(strings.TrimSpace(words+" "+n.attr("from")+" "+n.attr("to")+" "+n.attr("target")), 60))
+		switch from := n.attr("from"); {
+		case n.attr("to") == "" && reOpen.MatchString(words):
+			r.account.Leave(n.line, what, "the record tells where it begins, “%s”, and not where it ends; enter it in sections.csv", catalogue.Short(words, 60))
+			left = true
+		case ok:
+			r.hold(pending{line: n.line, what: what, locus: l, scheme: n.attr("scheme"), into: into})
+		case words != "" || from != "" || n.attr("target") != "":
+			if l, rest, ok := placeFirst(words); ok {
+				r.account.Note(n.line, what, "of its place “%s” the first part was taken, %s; “%s” was left", catalogue.Short(words, 60), l.String(), catalogue.Short(rest, 60))
+				r.hold(pending{line: n.line, what: what, locus: l, scheme: n.attr("scheme"), into: into})
+				continue
 			}
-			continue
+			r.account.Leave(n.line, what, "its place “%s” cannot be read; write it such as ff. 13r–25v", catalogue.Short(strings.TrimSpace(words+" "+from+" "+n.attr("to")+" "+n.attr("target")), 60))
+			left = true
 		}
-		r.hold(pending{line: n.line, what: what, locus: l, scheme: n.attr("scheme"), into: into})
 	}
+	return left
+}
+
+// reOpen finds a place whose end is left open: 13r–, 13r–(?), 13r ff., 13r sqq.
+var reOpen = regexp.MustCompile(`(?i)\d[rv]?°? ?(?:[-–—] ?(?:\(?\?\)?)?|ff\.?|sqq?\.?|et seqq?\.?|et suiv\.?|e segg\.?)$`)
+
+// placeFirst reads a place at the front of a locus, with what else is said in it
+// parted off: (fols. 71v–73v, rubric on 71r).
+func placeFirst(words string) (l catalogue.Locus, rest string, ok bool) {
+	words = strings.Trim(words, "()[] ")
+	l, rest, ok = catalogue.LeadingLocus(words)
+	at := strings.TrimSpace(words[:len(words)-len(rest)])
+	return l, rest, ok && strings.ContainsAny(at[len(at)-1:], ",;:(")
 }
 
 // parseLocus reads a locus: its words where they name pages, its attributes
@@ -64,6 +88,7 @@ func parseLocus(n *node) (catalogue.Locus, bool) {
 // otherwise by leaves, in the scheme that most of its loci have.
 func (r *reader) settle(byPages bool, record *catalogue.Record) {
 	main := r.mainScheme()
+	r.settleSides(record)
 	pages, leaves := 0, 0
 	for _, p := range r.pending {
 		if p.locus.Paged {
@@ -90,6 +115,27 @@ func (r *reader) settle(byPages bool, record *catalogue.Record) {
 		}
 		*p.into = append(*p.into, ranges...)
 	}
+}
+
+// settleSides reads a and b behind the numbers of leaves as recto and verso
+// where the record goes by them, as catalogues of Hebrew and Arabic books do: no
+// place of it has r or v, at least half have a or b, and b is among them.
+func (r *reader) settleSides(record *catalogue.Record) {
+	ends, lettered, b := 0, 0, 0
+	for _, p := range r.pending {
+		n, withLetter, withB, other := p.locus.Letters()
+		if other {
+			return
+		}
+		ends, lettered, b = ends+n, lettered+withLetter, b+withB
+	}
+	if lettered < 2 || b == 0 || 2*lettered < ends {
+		return
+	}
+	for i := range r.pending {
+		r.pending[i].locus = r.pending[i].locus.LettersAsSides()
+	}
+	r.account.Note(record.Line, "the numbering", "a and b behind the numbers of leaves are taken as recto and verso, since no place has r or v")
 }
 
 // mainScheme is the numbering that most loci name; of equals the first in the

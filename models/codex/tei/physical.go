@@ -2,6 +2,7 @@ package tei
 
 import (
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -11,30 +12,121 @@ import (
 
 // leaves reads how many leaves there are, of what, and how they are gathered.
 func (r *reader) leaves(desc *node, record *catalogue.Record) {
-	parts := desc.children("msPart", "msFrag")
 	whole := desc
+	parts := desc.children("msPart", "msFrag")
 	if own := desc.children("physDesc"); len(own) > 0 {
 		whole = own[0]
 	} else if len(parts) > 1 {
-		r.account.Note(desc.line, "the leaves", "the book is described in %d parts; their counts of leaves and collations are not put together: enter the quires in leaves.csv", len(parts))
-		r.material(desc, record)
-		return
+		whole = &node{line: desc.line} // what the parts have is that of each alone
 	}
 	r.material(whole, record)
+	if record.Material.Text == "" {
+		r.material(desc, record)
+	}
 	if extent := whole.find("extent"); extent != nil {
 		record.Counts = countsOf(extent)
-		if record.Counts.Leaves == 0 && record.Counts.Text != "" {
-			r.account.Leave(extent.line, "the extent “"+catalogue.Short(record.Counts.Text, 60)+"”", "no count of leaves can be read in it")
-		} else if record.Counts.Leaves > 0 {
-			r.account.Use(extent.line, "the extent “"+catalogue.Short(record.Counts.Text, 60)+"”", "%s in front, %s, %s at the end",
-				catalogue.Count(record.Counts.Front, "flyleaf", "flyleaves"), catalogue.Count(record.Counts.Leaves, "leaf", "leaves"), catalogue.Count(record.Counts.End, "flyleaf", "flyleaves"))
-		}
 	}
+	if record.Counts.Leaves == 0 {
+		r.partsCounted(parts, record)
+	}
+	switch c, what := record.Counts, "the extent “"+catalogue.Short(record.Counts.Text, 60)+"”"; {
+	case c.Leaves > 0:
+		r.account.Use(c.Line, what, "%s in front, %s, %s at the end",
+			catalogue.Count(c.Front, "flyleaf", "flyleaves"), catalogue.Count(c.Leaves, "leaf", "leaves"), catalogue.Count(c.End, "flyleaf", "flyleaves"))
+	case c.Text != "":
+		r.account.Leave(c.Line, what, "no count of leaves can be read in it")
+	}
+	if len(parts) > 1 && whole.find("collation") == nil && desc.find("collation") != nil {
+		r.account.Leave(desc.line, "the collation", "the book is described in %d parts, each with a collation of its own, which are not put together: enter the quires in leaves.csv", len(parts))
+	}
+	r.numbers(whole, record)
 	if collation := whole.find("collation"); collation != nil {
 		collation.each(func(n *node) { r.addCollation(n, record) }, "formula")
 		collation.each(func(n *node) { r.addCollation(n, record) }, "p", "ab")
 		r.addCollation(collation, record)
 	}
+}
+
+// partsCounted adds up the leaves of a book that is described in parts, where
+// each part counts its own.
+func (r *reader) partsCounted(parts []*node, record *catalogue.Record) {
+	sum := catalogue.Counts{Front: record.Counts.Front, End: record.Counts.End}
+	var texts []string
+	for _, part := range parts {
+		extent := part.find("extent")
+		if extent == nil {
+			return
+		}
+		c := countsOf(extent)
+		if c.Leaves == 0 {
+			return
+		}
+		if sum.Line == 0 {
+			sum.Line = c.Line
+		}
+		sum.Leaves += c.Leaves
+		texts = append(texts, c.Text)
+	}
+	if sum.Leaves == 0 {
+		return
+	}
+	sum.Text = strings.Join(texts, "; ")
+	record.Counts = sum
+	if len(parts) > 1 {
+		r.account.Note(sum.Line, "the leaves", "the book is described in %d parts; their leaves are added up", len(parts))
+	}
+}
+
+// numbered is how statements of foliation list the numbers on the leaves, those of
+// flyleaves in front and at the end perhaps beside them: Foliated in pencil: i, 1–126.
+var numbered = regexp.MustCompile(`(?i)(?:^|[:;,(] ?|\b(?:as|als) )(?:([ivxl]+)(?: ?[-–] ?([ivxl]+))?(?:,| \+| and| und| et) )?1 ?[-–] ?(\d{1,4})(?:(?:,| \+| and| und| et) ([ivxl]+)(?: ?[-–] ?([ivxl]+))?)?(?:[.;)]|$)`)
+
+// numbers reads the numbers that stand on the leaves, where the record lists
+// them and there are as many as it counts leaves and flyleaves.
+func (r *reader) numbers(whole *node, record *catalogue.Record) {
+	foliation := whole.find("foliation")
+	if foliation == nil || record.Counts.Leaves == 0 {
+		return
+	}
+	match := numbered.FindStringSubmatch(foliation.words())
+	if match == nil {
+		return
+	}
+	labels := slices.Concat(romans(match[1], match[2]), arabics(match[3]), romans(match[4], match[5]))
+	c := record.Counts
+	twice := match[1] != "" && match[4] != "" && slices.Contains(labels[:len(labels)-1], labels[len(labels)-1])
+	if twice || len(labels) != c.Front+c.Leaves+c.End || len(romans(match[1], match[2])) == c.Front && len(arabics(match[3])) == c.Leaves {
+		return // as they would be numbered without it
+	}
+	record.Labels = labels
+	r.account.Use(foliation.line, "the foliation “"+catalogue.Short(foliation.words(), 60)+"”", "the numbers of the flyleaves and leaves")
+}
+
+// romans are the leaves from one roman number to another, or the one.
+func romans(from, to string) []codex.Folio {
+	first, err := codex.ParseFolio(from)
+	if err != nil {
+		return nil
+	}
+	last, err := codex.ParseFolio(to)
+	if err != nil {
+		last = first
+	}
+	var labels []codex.Folio
+	for n := first.Number; n <= last.Number; n++ {
+		labels = append(labels, codex.Folio{Number: n, Roman: true})
+	}
+	return labels
+}
+
+// arabics are the leaves from 1 to a number.
+func arabics(to string) []codex.Folio {
+	last, _ := strconv.Atoi(to) // at most four figures
+	labels := make([]codex.Folio, last)
+	for i := range labels {
+		labels[i].Number = i + 1
+	}
+	return labels
 }
 
 func (r *reader) addCollation(n *node, record *catalogue.Record) {
@@ -82,34 +174,46 @@ func (r *reader) outer(whole *node, record *catalogue.Record) {
 	r.account.Use(whole.line, "“"+match[0]+"”", "the outermost side of each quire, %s", record.Outer)
 }
 
-// Words for leaf and page beside a number, in English, Latin, French, German
-// and Italian.
+// Words for leaf and page beside a number, in English, Latin, French, German,
+// Italian, Spanish, Portuguese and Dutch.
 const (
-	leafWord = `(?:leaves|leaf|folios|folio|folia|folium|foll|fols|fol|ff|f|feuillets|feuillet|blätter|blatt|bll|bl|carte|carta|cc|c)\b\.?`
-	pageWord = `(?:pages|page|pagine|pagina|pagg|pag|pp|p|seiten|seite|ss|s)\b\.?`
+	leafWord = `(?:leaves|leaf|folios|folio|folia|folium|foll|fols|fol|fos|ff|f|feuillets|feuillet|blätter|blatt|bll|bl|bladen|blad|carte|carta|cc|c|hojas|hoja|hh|h|folhas|folha|fls|fl)\b\.?`
+	pageWord = `(?:pages|page|páginas|página|pagine|paginas|pagina|pagg|pag|pp|p|seiten|seite|ss|s|blz)\b\.?`
+	number   = `(?:[ivxl]+|\d+)`
 )
 
 var (
 	reAside   = regexp.MustCompile(`\([^()]*\)|\[[^\[\]]*\]`)
-	reSum     = regexp.MustCompile(`\b(?:[ivxl]+|\d+)(?: ?[+,] ?(?:[ivxl]+|\d+))+\b`)
-	reNumbers = regexp.MustCompile(`[ivxl]+|\d+`)
-	reLeaves  = []*regexp.Regexp{regexp.MustCompile(`\b(\d{1,5}) ?` + leafWord), regexp.MustCompile(`\b` + leafWord + ` ?(\d{1,5})\b`)}
+	reOwn     = regexp.MustCompile(`\[(` + number + `)\]`) // a number that the leaves do not bear
+	reSum     = regexp.MustCompile(`\b` + number + `(?: ?` + leafWord + `)?(?: ?[+,] ?` + number + `(?: ?` + leafWord + `)?)+`)
+	reNumbers = regexp.MustCompile(`\b(?:[ivxl]+|\d+)\b`)
+	reLeaves  = []*regexp.Regexp{regexp.MustCompile(`\b(\d{1,5}) ?` + leafWord), regexp.MustCompile(`\b` + leafWord + ` ?1 ?[-–] ?(\d{1,5})\b`), regexp.MustCompile(`\b` + leafWord + ` ?(\d{1,5})\b`)}
 	rePages   = []*regexp.Regexp{regexp.MustCompile(`\b(\d{1,5}) ?` + pageWord), regexp.MustCompile(`\b` + pageWord + ` ?(\d{1,5})\b`)}
 	reUnit    = regexp.MustCompile(`(?i)leaf|leav|foli|^ff?$|feuill|^bl|blatt|blätt|carte`)
+	reFly     = regexp.MustCompile(`(?i)fly|endlea`)
+	reFront   = regexp.MustCompile(`(?i)left|front|upper|first`)
 )
 
 // countsOf reads a count of leaves: a sum of flyleaves and leaves (ii + 120 +
 // i), a measure that gives one, or a number beside a word for leaf or page.
 func countsOf(extent *node) catalogue.Counts {
 	c := catalogue.Counts{Statement: catalogue.Statement{Text: extent.words("dimensions", "height", "width", "depth"), Line: extent.line}}
-	text := reAside.ReplaceAllString(strings.ToLower(c.Text), " ")
+	text := reAside.ReplaceAllString(reOwn.ReplaceAllString(strings.ToLower(c.Text), "$1"), " ")
 	text = strings.Join(strings.Fields(text), " ")
 	if addUp(text, &c) {
 		return c
 	}
 	extent.each(func(m *node) {
-		if c.Leaves == 0 && (reUnit.MatchString(m.attr("unit")) || reUnit.MatchString(m.attr("type"))) {
-			c.Leaves, _ = strconv.Atoi(m.attr("quantity")) // 0 where it is no number: then the words tell
+		kind := m.attr("unit") + " " + m.attr("type")
+		n, err := strconv.Atoi(m.attr("quantity"))
+		switch {
+		case err != nil || n < 0: // then the words tell
+		case reFly.MatchString(kind) && reFront.MatchString(kind):
+			c.Front = n
+		case reFly.MatchString(kind):
+			c.End = n
+		case c.Leaves == 0 && (reUnit.MatchString(m.attr("unit")) || reUnit.MatchString(m.attr("type"))):
+			c.Leaves = n
 		}
 	}, "measure")
 	if c.Leaves == 0 {

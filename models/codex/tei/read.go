@@ -26,6 +26,7 @@ type reader struct {
 	account *catalogue.Account
 	pending []pending
 	schemes map[string]int
+	unread  []catalogue.Entry // of the note on decoration that is being read
 }
 
 func (r *reader) record(desc *node) catalogue.Record {

@@ -90,7 +90,18 @@ func (n *node) children(names ...string) []*node {
 func (n *node) words(without ...string) string {
 	var b strings.Builder
 	n.write(&b, without)
-	return strings.Join(strings.Fields(b.String()), " ")
+	return unspaced.Replace(strings.Join(strings.Fields(b.String()), " "))
+}
+
+// unspaced takes out the spaces that elements leave before marks.
+var unspaced = strings.NewReplacer(" ,", ",", " ;", ";", " .", ".", " )", ")", "( ", "(")
+
+// raised are figures set above the line, as in s. XV².
+var raised = strings.NewReplacer("0", "⁰", "1", "¹", "2", "²", "3", "³", "4", "⁴", "5", "⁵", "6", "⁶", "7", "⁷", "8", "⁸", "9", "⁹")
+
+// raises tells whether an element sets its text above the line.
+func (n *node) raises() bool {
+	return strings.Contains(n.attr("rend")+n.attr("rendition")+n.attr("style"), "sup")
 }
 
 // formula is the text in n with raised figures behind a caret, as
@@ -103,7 +114,7 @@ func (n *node) formula() string {
 
 func (n *node) writeRaised(b *strings.Builder) {
 	b.WriteString(n.text)
-	if rend := n.attr("rend") + n.attr("rendition") + n.attr("style"); strings.Contains(rend, "sup") {
+	if n.raises() {
 		b.WriteByte('^')
 	}
 	for _, child := range n.nodes {
@@ -119,6 +130,10 @@ func (n *node) write(b *strings.Builder, without []string) {
 	for _, child := range n.nodes {
 		if child.is(without...) {
 			b.WriteByte(' ')
+			continue
+		}
+		if child.raises() {
+			b.WriteString(raised.Replace(child.words(without...)))
 			continue
 		}
 		child.write(b, without)

@@ -1,0 +1,248 @@
+package tei_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"thumbed/models/codex/catalogue/cataloguetest"
+)
+
+// The forms in these tests are those of the TEI P5 Guidelines, chapter
+// “Manuscript Description”, in the sections named, and of published catalogues
+// of several countries. All texts and books are invented but where the
+// Guidelines' own example is named.
+
+// How records write where a text stands (section “References to Locations within
+// a Manuscript”). The book has 40 leaves.
+func TestLoci(t *testing.T) {
+	for locus, want := range map[string]string{
+		"<locus>(fols. 13r-25v)</locus>":                                    "ff. 13r–25v",
+		"<locus>fols. 13r -25v</locus>":                                     "ff. 13r–25v",
+		"<locus>fols 12-14, 16r</locus>":                                    "ff. 12r–14v, 16r",
+		"<locus>Ff. 1-22v°</locus>":                                         "ff. 1r–22v",
+		"<locus>Fol. 3 v° à 15</locus>":                                     "ff. 3v–15v",
+		"<locus>18 à 20</locus>":                                            "ff. 18r–20v",
+		"<locus>Bl. 13 bis 25</locus>":                                      "ff. 13r–25v",
+		"<locus>fols. 3 to 7</locus>":                                       "ff. 3r–7v",
+		"<locus>f. 1ra-b</locus>":                                           "f. 1r",
+		"<locus>f. 1ra–vb</locus>":                                          "ff. 1r–v",
+		"<locus>13va–25rb</locus>":                                          "ff. 13v–25r",
+		"<locus>c. 12r</locus>":                                             "f. 12r",
+		"<locus>foll. 13r–25v</locus>":                                      "ff. 13r–25v",
+		"<locus>h. 3r-10v</locus>":                                          "ff. 3r–10v",
+		"<locus>hh. 3-10</locus>":                                           "ff. 3r–10v",
+		"<locus>fls. 3r-10v</locus>":                                        "ff. 3r–10v",
+		"<locus>1r:1-2v:30</locus>":                                         "ff. 1r–2v",
+		"<locus>fol. 4r.12–5v.3</locus>":                                    "ff. 4r–5v",
+		`<locus from="5r" to="5v">5r/v</locus>`:                             "ff. 5r–v",
+		`<locus from="5r" to="5v">5rv</locus>`:                              "ff. 5r–v",
+		`<locusGrp><locus>ff. 3v-5r</locus><locus>f. 7r</locus></locusGrp>`: "ff. 3v–5r, 7r",
+		"<p>Fol. 3 v° à 15. Calendar of the town.</p>":                      "ff. 3v–15v",
+		"<p>— 9 v° à 12. Calendar of the town.</p>":                         "ff. 9v–12v",
+		"<locus>(fols. 31v-33v, first rubric on 31r)</locus>":               "ff. 31v–33v",
+		`<incipit><locus>fol. 3r</locus> Ianuarius</incipit><explicit><locus>fol. 5v</locus> finis</explicit>`: "ff. 3r–5v",
+		// Left, with the reason: where it ends is not told, or it is none.
+		"<locus>13r-</locus>":                    "",
+		`<locus from="13r">13r–(?)</locus>`:      "",
+		"<locus>fol. 13r ff.</locus>":            "",
+		"<locus>39 à -41r</locus>":               "",
+		"<locus>Ar à Cr</locus>":                 "",
+		`<locus from="L1r" to="L1v">L1r</locus>`: "",
+	} {
+		got := read(t, record("<msContents><msItem>"+locus+"<title>Calendar</title></msItem></msContents>", leaves(40)))
+		if got.Err != nil {
+			t.Fatal(got.Err)
+		}
+		if extent := cataloguetest.Cells(got.Tables.Sections, "extent"); extent != want {
+			t.Errorf("%s is %q and not %q\n%s", locus, extent, want, got.Account)
+		}
+		if want == "" && len(got.Account.Left) != 1 {
+			t.Errorf("%s: left %v", locus, got.Account.Left)
+		}
+	}
+}
+
+// Catalogues of Hebrew and Arabic books have a and b for recto and verso; others
+// have them for leaves of one number, and for columns.
+func TestLetteredSides(t *testing.T) {
+	item := func(locus string) string {
+		return "<msItem><locus>" + locus + "</locus><title>Prayers</title></msItem>"
+	}
+	for _, test := range []struct{ items, want string }{
+		{item("fol. 1b") + item("fols. 2a-9b"), "f. 1v\nff. 2r–9v"},
+		{"<msItem><incipit><locus>Fol. 1b.1</locus> Audi</incipit><explicit><locus>Fol. 9b.5--7</locus> finis</explicit><title>Prayers</title></msItem>", "ff. 1v–9v"},
+		{item("fol. 1r") + item("fol. 5a"), "f. 1r\nff. 5ar–v"},                                      // leaf 5a
+		{item("fols. 1-4") + item("fols. 5-7") + item("fol. 8a"), "ff. 1r–4v\nff. 5r–7v\nff. 8ar–v"}, // leaf 8a
+	} {
+		got := read(t, record("<msContents>"+test.items+"</msContents>", ""))
+		if diff := cmp.Diff(test.want, cataloguetest.Cells(got.Tables.Sections, "extent")); diff != "" {
+			t.Errorf("%s: %s", test.items, diff)
+		}
+	}
+}
+
+// A title inside a note or a reference is that of another book (sections
+// “Authors and Titles” and “Rubrics, Incipits, Explicits, and Other Quotations
+// from the Text”).
+func TestTitles(t *testing.T) {
+	for item, want := range map[string]string{
+		"<note>Gospel lessons</note><note>(printed in <title>Horae Veldermondenses</title>, 32)</note>": "Gospel lessons",
+		"<incipit>Obsecro te</incipit><note>[masculine forms] (cf. MS. Rowan 2)</note>":                 "Obsecro te",
+		"<rubric>Oraison de sainte Barbe</rubric><note>(<title>Répertoire</title>, no. 7)</note>":       "Oraison de sainte Barbe",
+		"<rubric><note>at the foot of f. 8r</note>De sideribus</rubric>":                                "De sideribus",
+		"<title>Aratea<note>(vv. 1–471)</note></title>":                                                 "Aratea",
+		`<title xml:lang="ar">كتاب</title><title type="desc">Prayers for travel</title>`:                "Prayers for travel",
+		"<rubric><title>Oratio sancti Augustini.</title></rubric><incipit>Dulcissime</incipit>":         "Oratio sancti Augustini",
+		"<textLang>The Seven Penitential Psalms.</textLang>":                                            "The Seven Penitential Psalms",
+		"<bibl><title>Corpus</title></bibl><p>Litany of the saints</p>":                                 "Litany of the saints",
+	} {
+		got := read(t, record("<msContents><msItem><locus>1r</locus>"+item+"</msItem></msContents>", leaves(2)))
+		if title := cataloguetest.Cells(got.Tables.Sections, "section"); title != want {
+			t.Errorf("%s is %q", item, title)
+		}
+	}
+}
+
+// Wordings of the extent (section “Extent”): flyleaves in front, leaves,
+// flyleaves at the end. The first three are the Guidelines' own.
+func TestExtents(t *testing.T) {
+	for extent, want := range map[string]string{
+		"ii + 97 + ii": "2+97+2",
+		"ii + 321 leaves <dimensions unit=\"cm\"><height>35</height><width>27</width></dimensions>":                                          "2+321+0",
+		`<measure type="composition" unit="leaf" quantity="10">10 Bl.</measure> <measure type="height" quantity="37" unit="cm">37</measure>`: "0+10+0",
+		"i (marbled paper, conjoint with the pastedown) + 125 + i (marbled paper)":                                                           "1+125+1",
+		"i (paper) + i (old parchment) + 77 + i (old parchment) + i (paper).":                                                                "2+77+2",
+		"VI, 280, I Bl.":         "6+280+1",
+		"iii + 245 folios + iii": "3+245+3",
+		"1 f. + 120 ff. + 1 f.":  "1+120+1",
+		"[2] + 125 leaves":       "2+125+0",
+		"ff. 1–120":              "0+120+0",
+		"446 ff. à 2 col. (A-I + 443), 370 sur 260 mm.": "0+446+0",
+		"III + 120 h. + II":     "3+120+2",
+		"120 hojas":             "0+120+0",
+		"118 bladen, perkament": "0+118+0",
+		"fls. 96":               "0+96+0",
+		"240 Seiten":            "0+120+0",
+		"cc. II + 9 + I'":       "2+9+1",
+		`<measure type="left_flyleaves" quantity="1"/><measure type="textblock_leaves" quantity="58"/><measure type="right_flyleaves" quantity="2"/>`: "1+58+2",
+	} {
+		got := read(t, record("<msContents/>", "<physDesc><objectDesc><supportDesc><extent>"+extent+"</extent></supportDesc></objectDesc></physDesc>"))
+		if got.Err != nil {
+			t.Fatalf("%s: %v", extent, got.Err)
+		}
+		front, others, end := 0, 0, 0
+		for _, leaf := range got.Books[0].Leaves {
+			switch {
+			case !leaf.Label.Roman:
+				others++
+			case others == 0:
+				front++
+			default:
+				end++
+			}
+		}
+		if counts := fmt.Sprintf("%d+%d+%d", front, others, end); counts != want {
+			t.Errorf("%s: %s and not %s", extent, counts, want)
+		}
+	}
+}
+
+// A foliation that lists its numbers says which of them the flyleaves have
+// (section “Foliation”).
+func TestFoliationListed(t *testing.T) {
+	physical := func(extent, foliation string) string {
+		return "<physDesc><objectDesc><supportDesc><extent>" + extent + "</extent><foliation>" + foliation + "</foliation></supportDesc></objectDesc></physDesc>"
+	}
+	for _, test := range []struct{ extent, foliation, first, last string }{
+		{"i + 12 + i", "Foliated in modern pencil: i, 1-13.", "i", "13"},
+		{"i + i + 7 + i", "Foliated in modern pencil: i, 1–9.", "i", "9"},
+		{"i + 12 + i", "Modern foliation in pencil, 1–12.", "i", "ii"},          // of the leaves alone
+		{"i + 12 + i", "Foliated in modern pencil: i, 1-19.", "i", "ii"},        // as many as there are not
+		{"i + 12 + i", "Foliated before 1-13 was known to be wrong", "i", "ii"}, // no list
+	} {
+		got := read(t, record("<msContents/>", physical(test.extent, test.foliation)))
+		all := got.Books[0].Leaves
+		if first, last := all[0].Label.String(), all[len(all)-1].Label.String(); first != test.first || last != test.last {
+			t.Errorf("%s, %s: from %s to %s", test.extent, test.foliation, first, last)
+		}
+	}
+	// A text beyond the list: then it does not hold.
+	got := read(t, record("<msContents><msItem><locus>20r</locus><title>Prayer</title></msItem></msContents>", physical("i + 12 + i", "Foliated: i, 1-13.")))
+	if extent := cataloguetest.Cells(got.Tables.Sections, "extent"); extent != "f. 20r" {
+		t.Error(extent)
+	}
+}
+
+// A composite book whose parts count their own leaves (section “Manuscript
+// Parts”).
+func TestParts(t *testing.T) {
+	part := func(extent, locus string) string {
+		return "<msPart><msContents><msItem><locus>" + locus + "</locus><title>Prayers</title></msItem></msContents><physDesc><objectDesc><supportDesc><extent>" + extent + "</extent></supportDesc></objectDesc></physDesc></msPart>"
+	}
+	got := read(t, record("", `<physDesc><objectDesc><supportDesc><extent><measure type="left_flyleaves" quantity="1"/></extent></supportDesc></objectDesc></physDesc>`+part("8 ff.", "1r-8v")+part("4 ff.", "9r-12v")))
+	if n := len(got.Books[0].Leaves); n != 13 {
+		t.Errorf("%d leaves\n%s", n, got.Account)
+	}
+	if extents := cataloguetest.Cells(got.Tables.Sections, "extent"); extents != "ff. 1r–8v\nff. 9r–12v" {
+		t.Error(extents)
+	}
+	if notes := fmt.Sprint(got.Account.Notes); !strings.Contains(notes, "2 parts; their leaves are added up") {
+		t.Error(notes)
+	}
+}
+
+// Pages that a record calls blank where a text would stand.
+func TestBlank(t *testing.T) {
+	got := read(t, record(`<msContents><msItem><locus>1r-2r</locus><title>Litany</title></msItem><msItem><locus>2r-3r</locus><note>blank.</note></msItem><msItem><locus>4r</locus><note>leer</note></msItem></msContents>`,
+		`<physDesc><objectDesc><supportDesc><extent>4 ff.</extent></supportDesc></objectDesc><decoDesc><decoNote type="miniature"><locus>4r</locus> Arms</decoNote></decoDesc></physDesc>`))
+	if diff := cmp.Diff("2v||yes\n3r||yes\n4r|yes", cataloguetest.Cells(got.Tables.Pages, "page", "picture", "blank")); diff != "" {
+		t.Error(diff)
+	}
+}
+
+// Notes on decoration as catalogues structure them (section “Decoration”). The
+// first is the Guidelines' own example, cut short.
+func TestDecorationInLists(t *testing.T) {
+	for _, test := range []struct{ note, want string }{
+		{`<decoNote type="miniatures"><p>Fourteen large miniatures with arched tops, above five lines of text: <list><item><locus>fol. 14r</locus>Pericopes. <term>St. John writing on Patmos</term>, with the Eagle holding his ink-pot and pen-case; some flaking of pigment, especially in the sky</item><item><locus>fol. 26r</locus>Hours of the Virgin, Matins. <term>Annunciation</term>; Gabriel and the Dove to the right</item></list></p></decoNote>`,
+			"14r|yes|Pericopes. St. John writing on Patmos, with the Eagle holding his ink-pot and pen-case; some flaking of pigment, especially in the sky\n26r|yes|Hours of the Virgin, Matins. Annunciation; Gabriel and the Dove to the right"},
+		{`<decoNote type="other"><p>Two miniatures, with full borders (that on fol. 3r with birds): <list><item>(fol. 3r) Lauds. Visitation</item><item> (fol. 5r) Prime. Nativity; two angels</item></list></p><p>One initial in blue <locus>(fol. 8r)</locus></p></decoNote>`,
+			"3r|yes|Lauds. Visitation\n5r|yes|Prime. Nativity\n8r|||initial"},
+		{`<decoNote>Peintures : fol. 3 v°, la Trinité; fol. 8, l’Annonciation; fol. 9 r°, messe</decoNote>`, "9r|yes|messe"},
+	} {
+		got := read(t, record("<msContents/>", "<physDesc><objectDesc><supportDesc><extent>30 leaves</extent></supportDesc></objectDesc><decoDesc>"+test.note+"</decoDesc></physDesc>"))
+		if diff := cmp.Diff(test.want, cataloguetest.Cells(got.Tables.Pages, "page", "picture", "subject", "decoration")); diff != "" {
+			t.Errorf("%s\n%s", diff, got.Account)
+		}
+	}
+	// A note inside a text of one page has that page; in a text of several it has none.
+	got := read(t, record(`<msContents><msItem><locus>3r</locus><title>Prayer</title><decoNote>Miniature of the Cross</decoNote></msItem><msItem><locus>4r-5v</locus><title>Prayers</title><decoNote>Miniature of St Osyth</decoNote></msItem></msContents>`, leaves(6)))
+	if pages := cataloguetest.Cells(got.Tables.Pages, "page", "subject"); pages != "3r|Miniature of the Cross" {
+		t.Error(pages)
+	}
+}
+
+// Titles of texts in the languages of catalogues, and what is made of them
+// (common practice, no source).
+func TestKinds(t *testing.T) {
+	for title, want := range map[string]string{
+		"Book of Hours, Use of Veldermond": "text", "Livre d’heures": "text", "Getijdenboek": "text", "Libro d’ore": "text", "Libro de horas": "text", "Stundenbuch": "text",
+		"Office de la Vierge": "hours|of the Virgin", "Officium beate Marie virginis": "hours|of the Virgin", "Getijden van Onze Lieve Vrouw": "hours|of the Virgin", "Horas de la Virgen": "hours|of the Virgin", "Oficio de Nuestra Señora": "hours|of the Virgin", "Ufficio della Beata Vergine": "hours|of the Virgin",
+		"Getijden van het Heilig Kruis": "hours|of the Cross", "Horas de la Cruz": "hours|of the Cross", "Ore della Croce": "hours|of the Cross", "Getijden van de Heilige Geest": "hours|of the Holy Spirit", "Horas del Espíritu Santo": "hours|of the Holy Spirit",
+		"Office de saint Nicolas": "hours|Office de saint Nicolas",
+		"Vigilie van de doden":    "office of the dead", "Oficio de difuntos": "office of the dead", "Ufficio dei defunti": "office of the dead", "Heures des défunts": "office of the dead", "Vespers of the Dead": "office of the dead", "Agenda mortuorum": "office of the dead",
+		"Boetpsalmen": "psalms", "Salmos penitenciales": "psalms", "Psaumes de la pénitence": "psalms", "Letanías": "litany", "Litanei": "litany",
+		"Passion selon saint Marc": "lessons", "Évangile du Jeudi saint": "lessons", "Gospel Pericopes": "lessons", "Vangeli": "lessons", "Prayer to St John the Evangelist": "prayer",
+		"Sufragios de los santos": "suffrage", "Memorie dei santi": "suffrage", "Gebeden": "prayer", "Oraciones": "prayer", "Septem gaudia beate Marie virginis": "prayer", "The Five Joys of the Virgin": "prayer",
+		"Hours of the Virgin, Matins": "hours|of the Virgin|Matins", "Heures de la Vierge. Complies": "hours|of the Virgin|Compline", "Horas de la Virgen: Maitines": "hours|of the Virgin|Matins", "Getijden van Maria, Metten": "hours|of the Virgin|Matins", "Completen van het Kruis": "hours|of the Cross|Compline",
+		"Hours of the Virgin, with three lessons at Matins": "hours|of the Virgin",
+	} {
+		got := read(t, record("<msContents><msItem><locus>1r-2v</locus><title>"+title+"</title></msItem></msContents>", leaves(2)))
+		if kinds := cataloguetest.Cells(got.Tables.Sections, "kind", "set", "office"); kinds != want {
+			t.Errorf("%s is %q and not %q", title, kinds, want)
+		}
+	}
+}
