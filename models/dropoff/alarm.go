@@ -62,8 +62,9 @@ func (c contest) best() float64 {
 func newContest(s Series, o Options, where places) contest {
 	lowest := entry{Account: Account{Criterion: -inf}}
 	c := contest{lowest, lowest, lowest, lowest}
+	flat := s.levelled(o.breaks())
 	for _, rho := range o.likenesses() {
-		v := robustNoise(s, rho)
+		v := robustNoise(flat, rho)
 		l := newLineup(s, v, search{newRows(s, v), where, o.MinLength})
 		cost := likenessCost(rho, l.n)
 		enter := func(e *entry, a Account) {
@@ -97,7 +98,8 @@ type alarms struct{ steps, any float64 }
 // one's, looks as much like a change: the share of drawn series, the real one
 // counted in, whose criterion is as much better than that of no change (Davison
 // and Hinkley 1997, Bootstrap Methods and their Application, section 4.2). Noise
-// is drawn from the series' own innovations about one level, so that heavy tails
+// is drawn from the series' own innovations about one level, or about one between
+// any two known breaks, which are drawn and fitted along, so that heavy tails
 // stay heavy, with the correlation estimated about one level and corrected for
 // its bias (Marriott and Pope 1954, Biometrika 41, 390–402), rows' standard
 // errors and positions as they are, and as many rows at the floor as the series
@@ -129,26 +131,32 @@ type drawing struct {
 	sd      []float64 // of the rest
 	errors  []float64 // innovations in units of their standard deviation
 	floored int       // rows with the smallest value
+	ends    []int     // last rows of the parts between known breaks; none or one where there is no break
 }
 
-// newDrawing takes the innovations of a series about one level, with the
-// correlation that suits it best.
+// newDrawing takes the innovations of a series about one level, or one between
+// any two known breaks, with the correlation that suits it best.
 func newDrawing(s Series, o Options) drawing {
+	n, breaks := len(s.Values), o.breaks()
+	d := drawing{like: s, floored: floored(s.Values), ends: append(breaks, n)}
+	s = s.levelled(breaks)
 	rho := o.alone(s)
-	n := len(s.Values)
-	v := fittedNoise(s, rho, nil)
+	v := fittedNoise(s, rho, breaks)
 	if s.SE == nil {
 		v = robustNoise(s, rho)
 	}
-	level, _ := v.mean(s, 0, n)
-	d := drawing{like: s, floored: floored(s.Values)}
-	for i := 1; i <= n; i++ {
-		share, rest := v.link(s, i)
-		e := s.Values[i-1] - level
-		if i > 1 {
-			e -= share * (s.Values[i-2] - level)
+	from := 0
+	for _, to := range d.ends {
+		level, _ := v.mean(s, from, to)
+		for i := from + 1; i <= to && to-from > 1; i++ { // a single row is its own level
+			share, rest := v.afresh(s, i, from)
+			e := s.Values[i-1] - level
+			if i > from+1 {
+				e -= share * (s.Values[i-2] - level)
+			}
+			d.errors = append(d.errors, e/math.Sqrt(rest))
 		}
-		d.errors = append(d.errors, e/math.Sqrt(rest))
+		from = to
 	}
 	mean, sd := stat.MeanStdDev(d.errors, nil)
 	if sd == 0 {
@@ -159,14 +167,27 @@ func newDrawing(s Series, o Options) drawing {
 	}
 	if o.Correlation == nil {
 		// Estimated about an estimated level the correlation is too small by
-		// (1 + 3ρ)/n.
-		v.rho = min(rho+(1+3*rho)/float64(n), mostDrawnLikeness)
+		// (1 + 3ρ)/n, of which each further level adds the (1 + ρ)/n that it has
+		// from being estimated.
+		v.rho = min(rho+(1+3*rho+float64(len(breaks))*(1+rho))/float64(n), mostDrawnLikeness)
 	}
-	for i := 1; i <= n; i++ {
-		share, rest := v.link(s, i)
-		d.share, d.sd = append(d.share, share), append(d.sd, math.Sqrt(rest))
+	from = 0
+	for _, to := range d.ends {
+		for i := from + 1; i <= to; i++ {
+			share, rest := v.afresh(s, i, from)
+			d.share, d.sd = append(d.share, share), append(d.sd, math.Sqrt(rest))
+		}
+		from = to
 	}
 	return d
+}
+
+// afresh is link, where noise begins afresh after row from.
+func (v noise) afresh(s Series, i, from int) (share, rest float64) {
+	if i == from+1 {
+		return 0, v.variance(i)
+	}
+	return v.link(s, i)
 }
 
 // alone is the correlation of the noise of a series of one level: the one
@@ -176,9 +197,10 @@ func (o Options) alone(s Series) float64 {
 		return *o.Correlation
 	}
 	best, rho := -inf, 0.0
+	breaks := o.breaks()
 	for at := 0.0; at < mostLikeness; at += 0.05 {
-		one := search{rows: newRows(s, robustNoise(s, at))}
-		if score := newCriterion(one, s.SE != nil).of(nil); score > best {
+		one := search{rows: newRows(s, robustNoise(s, at)), places: places{breaks: len(breaks)}}
+		if score := newCriterion(one, s.SE != nil).of(breaks); score > best {
 			best, rho = score, at
 		}
 	}
@@ -197,13 +219,44 @@ func (d drawing) draw(seed uint64) Series {
 		}
 	}
 	if d.floored > 0 {
-		sorted := slices.Clone(out.Values)
-		slices.Sort(sorted)
-		for i := range out.Values {
-			out.Values[i] = max(out.Values[i], sorted[d.floored-1])
+		ends := d.ends
+		if len(ends) < 2 {
+			ends = []int{len(out.Values)}
+		}
+		from := 0
+		for _, to := range ends {
+			raise(out.Values[from:to], d.floor(from, to))
+			from = to
 		}
 	}
 	return out
+}
+
+// floor is how many of the rows from+1 to to are at the floor.
+func (d drawing) floor(from, to int) int {
+	if len(d.ends) < 2 {
+		return d.floored // of a window these are a share of those of the series
+	}
+	low, _ := bounds(d.like.Values)
+	at := 0
+	for _, v := range d.like.Values[from:to] {
+		if v == low {
+			at++
+		}
+	}
+	return at
+}
+
+// raise brings the smallest values, so many of them, up to the largest of these.
+func raise(values []float64, many int) {
+	if many == 0 {
+		return
+	}
+	sorted := slices.Clone(values)
+	slices.Sort(sorted)
+	for i := range values {
+		values[i] = max(values[i], sorted[many-1])
+	}
 }
 
 // floored is how many rows have the smallest value, if they are so many that

@@ -30,6 +30,8 @@ type Changes struct {
 	Changes   []Change `json:"changes"`
 	Levels    []Level  `json:"levels"`
 	Notes     []string `json:"notes"`
+	// Known are the known breaks, in order, which are not among Changes.
+	Known []KnownBreak `json:"known,omitempty"`
 
 	// Each is the probability that a change follows row i, from 0 for row 1
 	// (the last is always 0); nil where the series is too long for it.

@@ -22,7 +22,8 @@ const criterionName = "modified Bayesian information criterion (Zhang and Siegmu
 // cannot be less than these, and the integral is over φ ≥ 1. The rows of a
 // segment count by the precision of its level: all alike where the noise is
 // independent and the rows carry no standard errors, as in the paper, and less
-// where neighbours are alike. The logarithms of the noise's variances make
+// where neighbours are alike. A known break adds a level and no place: the level
+// is integrated over like the others. The logarithms of the noise's variances make
 // criteria comparable between noises of different correlation.
 type criterion struct {
 	rows
@@ -47,7 +48,7 @@ func likenessCost(rho float64, n int) float64 {
 	return math.Log(float64(n)) / 2
 }
 
-// evidence is the logarithm of the likelihood with m changes integrated over
+// evidence is the logarithm of the likelihood with m + 1 levels integrated over
 // the noise: Γ(ν/2) (S/2)^(−ν/2) with ν = n − m + 1, times the regularised
 // incomplete gamma function at S/2 where φ ≥ 1.
 func (c criterion) evidence(m int, misfit float64) float64 {
@@ -70,7 +71,7 @@ func (c criterion) of(places []int) float64 {
 	m := len(places) - c.breaks
 	misfit, logs := c.total(places)
 	// −½ Σ log nᵢ + (½ − m) log n, written with the lengths as shares of n.
-	return c.evidence(m, misfit) - (logs+c.shares(places)+3*float64(m)*math.Log(float64(c.n)))/2
+	return c.evidence(len(places), misfit) - (logs+c.shares(places)+float64(3*m+c.breaks)*math.Log(float64(c.n)))/2
 }
 
 // shares is the sum of the logarithms of the segments' shares of the rows.

@@ -30,7 +30,7 @@ func (c *choice) prune(b belief, s Series) {
 	for c.chosen > 1 {
 		found := c.found()
 		least := 1.0
-		for j, spot := range b.spots(zonesAbout(found, c.n)) {
+		for j, spot := range b.spots(c.zonesAbout(found)) {
 			least = min(least, b.within(spot.interval(found[j])))
 		}
 		if least >= likely {

@@ -10,6 +10,20 @@ func (Changes) Keys() keys.List {
 		"changes":   {About: "the changes, in order"},
 		"levels":    {About: "the levels between them, in order"},
 		"notes":     {About: "plain sentences on what should be known before the numbers are used"},
+		"known":     {About: "the known breaks, in order, which are not among the changes; left out where there are none"},
+	}
+}
+
+// Keys says what the keys of a KnownBreak mean.
+func (KnownBreak) Keys() keys.List {
+	return keys.List{
+		"after":     {About: "last row before the break, counted from 1"},
+		"at":        {About: "label of that row"},
+		"before":    {About: "the page, or row, before which it lies"},
+		"reason":    {About: "why it is known; empty where not told"},
+		"size":      {About: "level after it less level before it", Unit: "of the values"},
+		"size_low":  {About: "lower end of its 95 % interval, the places of changes taken as found", Unit: "of the values"},
+		"size_high": {About: "upper end of its 95 % interval", Unit: "of the values"},
 	}
 }
 

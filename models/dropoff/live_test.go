@@ -195,6 +195,6 @@ func BenchmarkPosterior1000(b *testing.B) {
 		belief := newBelief([]*choice{c}, c.path[c.chosen].Places, o, false)
 		belief.each()
 		belief.number()
-		belief.spots(zonesAbout(c.found(), c.n))
+		belief.spots(c.zonesAbout(c.found()))
 	}
 }

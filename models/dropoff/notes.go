@@ -37,8 +37,8 @@ func (c *choice) notes(s Series, o Options, out *Changes) []string {
 		notes = append(notes, fmt.Sprintf("That no step is claimed is no proof that there is none: in a series of nothing but levels and steps, no change at all would have a probability of %.2f, after %.2f beforehand.",
 			out.Number[0], math.Exp(-o.Expected)))
 	}
-	if c.breaks > 0 {
-		notes = append(notes, fmt.Sprintf("The levels on either side of %s were left free to differ; that is not counted among the changes.", count(c.breaks, "known break")))
+	if len(out.Known) > 0 {
+		notes = append(notes, out.knownNote())
 	}
 	if note := c.likenessNote(s, o, out); note != "" {
 		notes = append(notes, note)

@@ -29,10 +29,19 @@ type Options struct {
 	Correlation *float64
 	// Breaks are known breaks: the last row (from 1) before each. The level
 	// may differ on either side, and the break is not counted as a change.
+	// Named tells of some, by that row, how they are called and why they are
+	// known.
 	Breaks []int
+	Named  map[int]BreakName
 	// Quiet are zones without change, each its first and last row (from 1):
 	// no change is placed after any of these rows but the last.
 	Quiet [][2]int
+}
+
+// A BreakName is how a known break is called.
+type BreakName struct {
+	Before string // the page before which it lies
+	Reason string
 }
 
 const defaultMinLength = 2
@@ -76,16 +85,10 @@ func (o Options) places(n int) (places, error) {
 	for s := 1; s < n; s++ {
 		p.free[s] = true
 	}
-	breaks := slices.Clone(o.Breaks)
-	slices.Sort(breaks)
 	last := 0
-	for _, s := range append(slices.Compact(breaks), n) {
-		if s < 1 || s > n || (s == n && slices.Contains(breaks, n)) {
+	for _, s := range append(o.breaks(), n) {
+		if s < 1 || s > n || (s == n && slices.Contains(o.Breaks, n)) {
 			return p, fmt.Errorf("a known break after row %d lies outside the series of %d rows: name the last row before the break", s, n)
-		}
-		if s-last < o.MinLength {
-			return p, fmt.Errorf("the known breaks leave only %s from row %d to row %d, fewer than the minimum length of %d: drop a break or lower the minimum length",
-				count(s-last, "row"), last+1, s, o.MinLength)
 		}
 		for t := last + 1; t <= s; t++ {
 			p.barrier[t] = int32(last)
@@ -100,10 +103,37 @@ func (o Options) places(n int) (places, error) {
 			return p, fmt.Errorf("the no-change zone from row %d to row %d does not lie inside the series of %d rows: give its first and last row", zone[0], zone[1], n)
 		}
 		for s := zone[0]; s < zone[1]; s++ {
-			p.free[s] = false
+			if p.free[s] = false; p.forced[s] {
+				return p, fmt.Errorf("the known break after row %d lies in the no-change zone from row %d to row %d: a level cannot both be free to change there and be known not to; drop one of the two", s, zone[0], zone[1])
+			}
 		}
 	}
 	return p, nil
+}
+
+// whole tells whether rows s+1 to t are all between two known breaks, or the
+// ends of the series: such rows may be one level however few they are, since
+// nothing was looked for to part them.
+func (p places) whole(s, t int) bool {
+	return s == int(p.barrier[t]) && (p.forced[t] || t == len(p.forced)-1)
+}
+
+// checkLengths fails where known breaks leave fewer rows than least.
+func (p places) checkLengths(least int) error {
+	for t := 1; t < len(p.forced); t++ {
+		if s := int(p.barrier[t]); p.whole(s, t) && t-s < least {
+			return fmt.Errorf("the known breaks leave only %s from row %d to row %d, fewer than the minimum length of %d: drop a break or lower the minimum length",
+				count(t-s, "row"), s+1, t, least)
+		}
+	}
+	return nil
+}
+
+// breaks are the known breaks in order, each once.
+func (o Options) breaks() []int {
+	out := slices.Clone(o.Breaks)
+	slices.Sort(out)
+	return slices.Compact(out)
 }
 
 // mostChanges is how many changes are weighed.

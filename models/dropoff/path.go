@@ -17,11 +17,13 @@ type search struct {
 func (q search) sweep(e *envelope, cost []float64, from []int32, entry func(s int) float64) {
 	h := q.minLength
 	e.clear()
-	for t := 0; t < h && t <= q.n; t++ {
-		cost[t], from[t] = inf, -1
-	}
-	for t := h; t <= q.n; t++ {
+	cost[0], from[0] = inf, -1
+	for t := 1; t <= q.n; t++ {
 		u := t - h + 1 // the last row inside the envelope
+		if u < 1 {
+			cost[t], from[t] = q.short(t, entry)
+			continue
+		}
 		if q.forced[u-1] {
 			e.clear()
 		}
@@ -32,11 +34,26 @@ func (q search) sweep(e *envelope, cost []float64, from []int32, entry func(s in
 			e.offer(offered, int32(u-1))
 		}
 		if int(q.barrier[t]) > u-1 {
-			cost[t], from[t] = inf, -1
+			cost[t], from[t] = q.short(t, entry)
 			continue
 		}
 		cost[t], from[t] = e.least(q.between(u, t))
 	}
+}
+
+// short is the cost of a segmentation that ends with row t, and the start of its
+// last segment, where the known break before t is nearer than the minimum length:
+// all rows since then are one segment, if another break or the end follows.
+func (q search) short(t int, entry func(s int) float64) (cost float64, from int32) {
+	base := q.barrier[t]
+	start := inf
+	if q.whole(int(base), t) {
+		start = entry(int(base))
+	}
+	if start == inf {
+		return inf, -1
+	}
+	return start + q.start[base+1] + q.segment(int(base), t).least(), base
 }
 
 // path gives the best segmentation for each number of changes from 0 on, by

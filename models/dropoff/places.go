@@ -92,19 +92,29 @@ func (b belief) within(low, high int) float64 {
 type spot []float64
 
 // zonesAbout parts the rows among the places of the changes found: each has
-// the rows that are nearer to it than to its neighbours.
-func zonesAbout(places []int, n int) []zone {
+// the rows that are nearer to it than to its neighbours, no farther than the known
+// breaks on either side of it: beyond them it would be another change.
+func (q search) zonesAbout(places []int) []zone {
 	out := make([]zone, len(places))
 	for j, place := range places {
-		out[j] = zone{1, n - 1}
-		if j > 0 {
+		from, to := int(q.barrier[place]), q.pieceEnd(place)
+		out[j] = zone{from + 1, to - 1}
+		if j > 0 && places[j-1] > from {
 			out[j].low = out[j-1].high + 1
 		}
-		if j+1 < len(places) {
+		if j+1 < len(places) && places[j+1] < to {
 			out[j].high = (place + places[j+1]) / 2
 		}
 	}
 	return out
+}
+
+// pieceEnd is the first known break after row s, or the last row.
+func (p places) pieceEnd(s int) int {
+	for s++; s < len(p.forced)-1 && !p.forced[s]; {
+		s++
+	}
+	return s
 }
 
 // spots gives the distribution of the place of each change, given that there

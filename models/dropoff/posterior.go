@@ -66,7 +66,7 @@ func newPosterior(q search, p prior, phi float64) *posterior {
 
 // reaches tells whether rows s+1 to t may be one segment.
 func (q search) reaches(s, t int) bool {
-	return t-s >= q.minLength && s >= int(q.barrier[t]) && (s == 0 || q.free[s] || q.forced[s])
+	return (t-s >= q.minLength || q.whole(s, t)) && s >= int(q.barrier[t]) && (s == 0 || q.free[s] || q.forced[s])
 }
 
 // evidence is the logarithm of the probability of rows s+1 to t as one segment

@@ -11,7 +11,9 @@ import (
 //
 // For each number of changes the segmentation with the largest likelihood is
 // found exactly; the number is the one with the best modified Bayesian
-// information criterion (Zhang and Siegmund 2007). A row departs from its level
+// information criterion (Zhang and Siegmund 2007). At a known break the level
+// may differ by anything, which costs no place and is no change; how much it does
+// bears on nothing else. A row departs from its level
 // by its own measuring error, where it carries a standard error, and by a
 // scatter common to all rows, which may be alike in neighbouring rows
 // (first-order autoregression along the positions) and begins afresh with each
@@ -33,14 +35,15 @@ import (
 //
 // It fails with a sentence where the series or the options do not make sense.
 func Segment(s Series, o Options) (*Changes, error) {
-	o, where, err := prepare(s, o)
+	o, where, err := prepareLevels(s, o)
 	if err != nil {
 		return nil, err
 	}
 	var found *choice
+	flat := s.levelled(o.breaks())
 	if len(s.Values) > mostSearched && o.Number == nil {
-		found = chooseLong(s, o, where)
-	} else if found, err = choose(s, o, where); err != nil {
+		found = chooseLong(flat, o, where)
+	} else if found, err = choose(flat, o, where); err != nil {
 		return nil, err
 	}
 	if o.Number == nil {
@@ -50,7 +53,18 @@ func Segment(s Series, o Options) (*Changes, error) {
 }
 
 // prepare checks the series and the options, and fills in what was left open.
+// Between known breaks there must be as many rows as one piece needs.
 func prepare(s Series, o Options) (Options, places, error) {
+	o, where, err := prepareLevels(s, o)
+	if err == nil {
+		err = where.checkLengths(o.MinLength)
+	}
+	return o, where, err
+}
+
+// prepareLevels is prepare where levels are looked for, of which a known break
+// may part off a single row.
+func prepareLevels(s Series, o Options) (Options, places, error) {
 	if err := s.check(o); err != nil {
 		return o, places{}, err
 	}
@@ -86,6 +100,7 @@ func (c *choice) changes(s Series, o Options) *Changes {
 	} else {
 		out.placeLocally(c, s, o)
 	}
+	out.know(s, o)
 	out.reconcile(s)
 	out.Notes = c.notes(s, o, out)
 	return out
@@ -107,7 +122,7 @@ func (c *choice) steps(s Series) []Step {
 // place gives each change its interval, its probability and its size.
 func (out *Changes) place(c *choice, b belief, s Series) {
 	found := c.found()
-	spots, quantile := b.spots(zonesAbout(found, c.n)), out.quantile()
+	spots, quantile := b.spots(c.zonesAbout(found)), out.quantile()
 	for j, after := range found {
 		low, high := spots[j].interval(after)
 		out.report(s, slices.Index(c.path[c.chosen].Places, after), quantile, low, high, b.within(low, high))
@@ -122,13 +137,18 @@ func (out *Changes) quantile() float64 {
 // report adds the change between levels k and k+1, with its size and the
 // interval of that.
 func (out *Changes) report(s Series, k int, quantile float64, low, high int, probability float64) {
+	after := out.Levels[k].To
+	c := Change{After: after, At: s.Label(after), Low: low, High: high, Probability: probability}
+	c.Size, c.SizeLow, c.SizeHigh = out.size(k, quantile)
+	out.Changes = append(out.Changes, c)
+}
+
+// size is by how much level k+1 is above level k, with its interval.
+func (out *Changes) size(k int, quantile float64) (size, low, high float64) {
 	old, new := out.Levels[k], out.Levels[k+1]
-	size := new.Mean - old.Mean
+	size = new.Mean - old.Mean
 	half := quantile * math.Hypot(old.SE, new.SE)
-	out.Changes = append(out.Changes, Change{
-		After: old.To, At: s.Label(old.To), Low: low, High: high, Probability: probability,
-		Size: size, SizeLow: size - half, SizeHigh: size + half,
-	})
+	return size, size - half, size + half
 }
 
 // found are the places of the changes, known breaks left out.

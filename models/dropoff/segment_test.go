@@ -123,7 +123,7 @@ func TestBadInput(t *testing.T) {
 		"correlation of one":    {s: dropoff.Series{Values: good}, o: dropoff.Options{Correlation: &one}, words: "given as 1: give a number from 0 to 0.9"},
 		"break outside":         {s: dropoff.Series{Values: good}, o: dropoff.Options{Breaks: []int{12}}, words: "known break after row 12 lies outside"},
 		"break at nought":       {s: dropoff.Series{Values: good}, o: dropoff.Options{Breaks: []int{0}}, words: "known break after row 0 lies outside"},
-		"breaks too near":       {s: dropoff.Series{Values: good}, o: dropoff.Options{Breaks: []int{5, 6}}, words: "leave only 1 row from row 6 to row 6"},
+		"break in a zone":       {s: dropoff.Series{Values: good}, o: dropoff.Options{Breaks: []int{5}, Quiet: [][2]int{{4, 8}}}, words: "known break after row 5 lies in the no-change zone from row 4 to row 8"},
 		"zone outside":          {s: dropoff.Series{Values: good}, o: dropoff.Options{Quiet: [][2]int{{3, 20}}}, words: "zone from row 3 to row 20 does not lie inside"},
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -4,7 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
+
+	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/stat"
 )
 
 // A Series is what is segmented: values in order, with what is known of each.
@@ -60,6 +64,23 @@ func (s Series) position(i int) float64 {
 		return s.Position[i-1]
 	}
 	return float64(i)
+}
+
+// levelled is the series with the mean of the rows between known breaks taken off
+// each, so that nothing depends on how much the level differs at a break. Without
+// breaks it is the series itself.
+func (s Series) levelled(breaks []int) Series {
+	if len(breaks) == 0 {
+		return s
+	}
+	s.Values = slices.Clone(s.Values)
+	from := 0
+	for _, to := range append(slices.Clone(breaks), len(s.Values)) {
+		part := s.Values[from:to]
+		floats.AddConst(-stat.Mean(part, nil), part)
+		from = to
+	}
+	return s
 }
 
 // leastRows is the fewest rows that can show a change over and above noise.

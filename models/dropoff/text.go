@@ -18,6 +18,9 @@ func (c *Changes) Text(w io.Writer) error {
 		fmt.Fprintf(&b, "  The last row of the old level is %s (95 %% interval).\n", c.names().between(change.Low, change.High))
 		fmt.Fprintf(&b, "  Probability of a change there: %s.\n", percent(change.Probability))
 	}
+	for _, k := range c.Known {
+		fmt.Fprintf(&b, "\nKnown break %s, after %s: a step of %+.4g (95 %% interval %+.4g to %+.4g), not a change found.\n", k.Name(), c.names().named(k.After), k.Size, k.SizeLow, k.SizeHigh)
+	}
 	b.WriteString("\n")
 	if err := c.levelTable(&b); err != nil {
 		return err
@@ -33,13 +36,13 @@ func (c *Changes) Text(w io.Writer) error {
 func (c *Changes) headline() string {
 	switch {
 	case len(c.Changes) == 0 && c.Compared.gradual():
-		return fmt.Sprintf("no abrupt change of level in %d rows, but a gradual one", c.N)
+		return fmt.Sprintf("no abrupt change of level in %d rows%s, but a gradual one", c.N, c.beside())
 	case len(c.Changes) == 0:
-		return fmt.Sprintf("no change of level in %d rows", c.N)
+		return fmt.Sprintf("no change of level in %d rows%s", c.N, c.beside())
 	case c.Tentative:
-		return fmt.Sprintf("%s of level in %d rows, not settled", count(len(c.Changes), "possible change"), c.N)
+		return fmt.Sprintf("%s of level in %d rows%s, not settled", count(len(c.Changes), "possible change"), c.N, c.beside())
 	}
-	return fmt.Sprintf("%s of level in %d rows", count(len(c.Changes), "change"), c.N)
+	return fmt.Sprintf("%s of level in %d rows%s", count(len(c.Changes), "change"), c.N, c.beside())
 }
 
 func (c *Changes) step(change Change) string {
