@@ -80,6 +80,7 @@ type Book struct {
 	Pages    []Page
 	Quires   []Quire
 	Sections []Section // in physical order of their first pages
+	Known    Known     // what is known of it before its wear is looked at
 
 	shared  []SharedPage
 	byLabel map[Folio]int // leaf by its label without brackets
