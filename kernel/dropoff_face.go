@@ -161,17 +161,36 @@ func comparisonFaces(c *dropoff.Comparison) []Output {
 	return []Output{{Plain: c.Sentence + "\n\n" + g.plain(), HTML: paragraphs(c.Sentence) + g.html()}}
 }
 
-// shapedFaces shows a series in pieces of one shape.
+// shapedFaces shows a series in pieces of one shape: the changes with their sizes,
+// then the pieces.
 func shapedFaces(s *dropoff.Shaped) ([]Output, error) {
 	text, err := written(s.Text)
 	if err != nil {
 		return nil, err
 	}
-	g := grid{caption: "Pieces: " + string(s.Shape), none: "There is none.", heads: heads("From row#", "To row#", "At its start#", "At its end#", "Scatter#")}
+	changes := grid{caption: "Changes of " + string(s.Shape), none: "None is claimed.",
+		heads: heads("After row#", "95 % interval of the place#", "Probability#", "What changes", "By#", "95 % interval#")}
+	for _, b := range s.Bends {
+		for _, size := range b.Sizes {
+			decimals := report.Decimals((size.High - size.Low) / 4) // about its standard error
+			changes.add(report.Whole(b.After), report.Whole(b.Low)+" to "+report.Whole(b.High), report.Probability(b.Probability),
+				size.Of, report.Fixed(size.Value, decimals), report.Interval(size.Low, size.High, decimals))
+		}
+	}
+	pieces := grid{caption: "Pieces: " + string(s.Shape), none: "There is none.", heads: heads("From row#", "To row#", "At its start#", "At its end#", "Scatter#")}
+	lines := s.Shape != dropoff.LevelAndScatter
+	if lines {
+		pieces.heads = append(pieces.heads, heads("Slope#", "95 % interval#")...)
+	}
 	for _, p := range s.Pieces {
 		decimals := report.Decimals(p.Scatter)
-		g.add(report.Whole(p.From), report.Whole(p.To), report.Fixed(p.Start, decimals), report.Fixed(p.End, decimals), report.Fixed(p.Scatter, decimals))
+		cells := []string{report.Whole(p.From), report.Whole(p.To), report.Fixed(p.Start, decimals), report.Fixed(p.End, decimals), report.Fixed(p.Scatter, decimals)}
+		if lines {
+			decimals = report.Decimals((p.SlopeHigh - p.SlopeLow) / 4)
+			cells = append(cells, report.Fixed(p.Slope, decimals), report.Interval(p.SlopeLow, p.SlopeHigh, decimals))
+		}
+		pieces.add(cells...)
 	}
 	said, _, _ := strings.Cut(text, "\n")
-	return []Output{{Plain: text, HTML: paragraphs(said) + g.html() + noteList(s.Notes)}}, nil
+	return []Output{{Plain: text, HTML: paragraphs(said) + changes.html() + pieces.html() + noteList(s.Notes)}}, nil
 }

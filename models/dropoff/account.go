@@ -30,14 +30,16 @@ type lineup struct {
 	search
 	by     criterion
 	rho    float64   // correlation of the noise
+	span   float64   // from the first row's position to the last's
 	at     []float64 // places of the rows, scaled to run from 0 to 1
 	shares []float64 // of row i−1 that is expected in row i, from 1
 }
 
 func newLineup(s Series, v noise, q search) lineup {
 	l := lineup{search: q, by: newCriterion(q, s.SE != nil), rho: v.rho, at: make([]float64, q.n+1), shares: make([]float64, q.n+1)}
+	l.span = s.position(q.n) - s.position(1)
 	for i := 1; i <= q.n; i++ {
-		l.at[i] = (s.position(i) - s.position(1)) / (s.position(q.n) - s.position(1))
+		l.at[i] = (s.position(i) - s.position(1)) / l.span
 		l.shares[i], _ = v.link(s, i)
 	}
 	return l

@@ -71,7 +71,18 @@ func (Bend) Keys() keys.List {
 		"at":          {About: "label of that row"},
 		"low":         {About: "first row of the 95 % interval of the place"},
 		"high":        {About: "last row of that interval"},
-		"probability": {About: "probability of a change inside the interval; of joined lines given the other bends"},
+		"probability": {About: "probability of a change inside the interval, given the other changes"},
+		"sizes":       {About: "in what the pieces on either side differ, and by how much"},
+	}
+}
+
+// Keys says what the keys of a Size mean.
+func (Size) Keys() keys.List {
+	return keys.List{
+		"of":    {About: "jump: the new line at its first row less the old line carried on to that row; change of slope: by position; difference of means: new level less old level; ratio of scatters: new standard deviation over old", Words: []string{Jump, SlopeChange, MeanDifference, ScatterRatio}},
+		"value": {About: "the size at the place found", Unit: "of the values; of the values by position for a slope; none for a ratio"},
+		"low":   {About: "lower end of its 95 % interval, averaged over the place and the likeness of neighbouring rows"},
+		"high":  {About: "upper end of that interval"},
 	}
 }
 
@@ -82,6 +93,10 @@ func (Piece) Keys() keys.List {
 		"to":      {About: "last row"},
 		"start":   {About: "value expected at its first row", Unit: "of the values"},
 		"end":     {About: "value expected at its last row", Unit: "of the values"},
-		"scatter": {About: "standard deviation of rows about it, their own standard errors taken off", Unit: "of the values"},
+		"scatter": {About: "standard deviation of rows about it, their own measuring errors in it", Unit: "of the values"},
+
+		"slope":      {About: "what is expected more from one position to the next, of rows without positions from one row to the next; 0 where pieces are levels", Unit: "of the values by position"},
+		"slope_low":  {About: "lower end of its 95 % interval, the places taken as found"},
+		"slope_high": {About: "upper end of that interval"},
 	}
 }

@@ -37,7 +37,13 @@ type Piece struct {
 	To      int     `json:"to"`
 	Start   float64 `json:"start"`   // expected at its first row
 	End     float64 `json:"end"`     // expected at its last row
-	Scatter float64 `json:"scatter"` // standard deviation of rows about it, their own standard errors taken off
+	Scatter float64 `json:"scatter"` // standard deviation of rows about it, their own measuring errors in it
+	// Slope is what is expected more from one position to the next (from one row
+	// to the next where rows have no positions), with its 95 % interval, the places
+	// taken as found; 0 throughout where pieces are levels.
+	Slope     float64 `json:"slope"`
+	SlopeLow  float64 `json:"slope_low"`
+	SlopeHigh float64 `json:"slope_high"`
 }
 
 // A Bend is a place between two pieces.
@@ -46,7 +52,8 @@ type Bend struct {
 	At          string  `json:"at"`    // label of that row
 	Low         int     `json:"low"`   // 95 % interval of After
 	High        int     `json:"high"`
-	Probability float64 `json:"probability"` // of a change inside the interval; of joined lines given the other bends
+	Probability float64 `json:"probability"` // of a change inside the interval, given the other changes
+	Sizes       []Size  `json:"sizes"`       // in what the pieces on either side differ, and by how much
 }
 
 // Shaped is a series in pieces of one shape. Its JSON keys are a promise.
@@ -63,11 +70,17 @@ type Shaped struct {
 	Notes      []string `json:"notes"`
 
 	labels []string
+	per    string // what slopes are by: "a row" or "a position"
 }
 
-// mostShaped is the longest series that is segmented by shape: time grows with
-// the square of its rows.
-const mostShaped = 3000
+// mostPathed is the longest series for which the best segmentation is found for
+// each number of changes; in longer ones it is found for one penalty.
+func (shape Shape) mostPathed() int {
+	if shape == JoinedLines {
+		return 200 // joints take some thirty times as long
+	}
+	return 1000
+}
 
 // SegmentBy finds the changes of a shape in a series.
 //
@@ -84,9 +97,18 @@ const mostShaped = 3000
 // noise, look as much like them in at most 4 of 100 cases. The noise's
 // correlation is the one given, or that of 0, 0.2, 0.4 and 0.6 that suits best.
 //
-// Breaks, no-change zones, the minimum length (at least 3 rows here) and the
-// number of changes are as in [Options]. It fails where [Segment] does and for
-// more than 3,000 rows.
+// In series of more than 1,000 rows (200 for joined lines) the best segmentation is
+// found for one penalty, which is what a change costs the criterion in that segmentation, and
+// beyond 5,000 rows (2,000 for joined lines) places are first looked for on rows
+// evenly spread, that many of them, and then each is moved to its best row between
+// its neighbours; the correlation is then estimated robustly. Memory grows with
+// the rows.
+//
+// A change has the interval of its place and its probability given the other
+// changes, and its sizes (see [Size]). At a known break joined lines may jump, and
+// noise begins afresh; it is not counted among the changes. Breaks, no-change
+// zones, the minimum length (at least 3 rows here) and the number of changes are
+// as in [Options]. It fails where [Segment] does.
 func SegmentBy(shape Shape, s Series, o Options) (*Shaped, error) {
 	if _, err := ShapeNamed(string(shape)); err != nil {
 		return nil, err
@@ -95,13 +117,6 @@ func SegmentBy(shape Shape, s Series, o Options) (*Shaped, error) {
 	o, where, err := prepare(s, o)
 	if err != nil {
 		return nil, err
-	}
-	n := len(s.Values)
-	if n > mostShaped {
-		return nil, fmt.Errorf("the series has %d rows: %s is looked for in up to %d; segment it by level, or a part of it by %s", n, shape, mostShaped, shape)
-	}
-	if shape == JoinedLines && where.breaks > 0 {
-		return nil, fmt.Errorf("lines that are joined do not go with known breaks: segment the parts between breaks one by one")
 	}
 	return newShapedContest(shape, s, o, where).describe(shape, s, o, where)
 }
@@ -112,11 +127,11 @@ func newShaped(shape Shape, rho float64, s Series, o Options, where places) shap
 	l := newLineup(s, v, search{newRows(s, v), where, o.MinLength})
 	switch shape {
 	case LevelAndSlope:
-		return shapedFit{l, &slopes{lineup: l, sums: l.prefix()}}
+		return shapedFit{l, newSlopes(l)}
 	case JoinedLines:
 		return shapedFit{l, newJoints(l)}
 	}
-	return shapedFit{l, &scatters{lineup: l}}
+	return shapedFit{l, newScatters(l)}
 }
 
 // A shapedFit is a shape laid over a series.
@@ -125,84 +140,27 @@ type shapedFit struct {
 	model shaped
 }
 
-// A shapedContest is a shape with no change and with some, up to shapedChanges,
-// each with the correlation of the noise that suits it best.
-type shapedContest struct {
-	none, some           shapedFit
-	noneScore, someScore float64
-}
-
-func newShapedContest(shape Shape, s Series, o Options, where places) shapedContest {
-	c := shapedContest{noneScore: -inf, someScore: -inf}
-	for _, rho := range o.likenesses() {
-		f := newShaped(shape, rho, s, o, where)
-		cost := likenessCost(rho, f.n)
-		f.model.path(func(k int, places []int) bool {
-			score, _ := f.model.score(places)
-			score -= cost
-			switch {
-			case k == 0 && score > c.noneScore:
-				c.noneScore, c.none = score, f
-			case k > 0 && score > c.someScore:
-				c.someScore, c.some = score, f
-			}
-			return k < shapedChanges
-		})
-	}
-	return c
-}
-
-// gain is how much better some changes are than none.
-func (c shapedContest) gain() float64 { return c.someScore - c.noneScore }
-
-// best is the fit to be described: with changes where these are better.
-func (c shapedContest) best() shapedFit {
-	if c.gain() > 0 {
-		return c.some
-	}
-	return c.none
-}
-
-// shapedChanges bounds the number of changes in the contest.
-const shapedChanges = 2
-
-// mostShapedDrawn is the longest series for which others without change are
-// drawn to judge a shape by.
-const mostShapedDrawn = 200
-
-// alarm is how often series of one piece, with the noise of this one about that
-// piece, look as much like a change of the shape. Drawing ends early once it is
-// clear that the rate is above alarmAsked.
-func (c shapedContest) alarm(shape Shape, s Series, o Options, where places) float64 {
-	f := c.none
-	piece := f.model.pieces(nil)[0]
-	about := s
-	about.Values = make([]float64, f.n)
-	for i := range about.Values {
-		about.Values[i] = s.Values[i] - piece.Start - (piece.End-piece.Start)*f.at[i+1]
-	}
-	d := newDrawing(about, o)
-	clear := int(2 * alarmAsked * (alarmDraws + 1))
-	asLarge, draws := 1, 1
-	for draws <= alarmDraws && asLarge <= clear {
-		if newShapedContest(shape, d.draw(uint64(draws)), o, where).gain() >= c.gain() {
-			asLarge++
-		}
-		draws++
-	}
-	return float64(asLarge) / float64(draws)
-}
-
-// A shaped model gives the best segmentation for each number of changes and
-// what it says of it.
+// A shaped model gives the best segmentations and what it says of them. Places
+// are the last rows of all pieces but the last, known breaks among them.
 type shaped interface {
 	// path calls more with the best places for each number of changes, as long
 	// as it returns true.
 	path(more func(k int, places []int) bool)
+	// cheapest are the best places for a penalty for each change.
+	cheapest(penalty float64) []int
+	// penalty is what each change of a segmentation costs the criterion, on
+	// average, in the unit of cheapest.
+	penalty(places []int) float64
 	// score is the criterion and misfit of a segmentation.
 	score(places []int) (criterion, misfit float64)
 	// pieces describes the segments.
 	pieces(places []int) []Piece
+	// slope is that of piece k, by position.
+	slope(places []int, k int) estimate
+	// differences tells how the pieces either side of place j differ, one
+	// estimate for each name.
+	differences(places []int, j int) []estimate
+	names() []string
 	// alone is the posterior of place j, the others as found, by rows after the
 	// place before it; some is the probability that there is a change there.
 	alone(places []int, j int) (where spot, some float64)
@@ -211,33 +169,29 @@ type shaped interface {
 // describe chooses the number of changes and tells the result.
 func (c shapedContest) describe(shape Shape, s Series, o Options, where places) (*Shaped, error) {
 	f := c.best()
-	out := &Shaped{N: f.n, Shape: shape, Criterion: "likelihood integrated over the pieces (after Zhang and Siegmund 2007)", Bends: []Bend{}, Notes: slices.Clone(s.Notes), labels: s.Labels}
-	best, most := 0, o.mostChanges(f.n)
-	f.model.path(func(k int, places []int) bool {
-		criterion, misfit := f.model.score(places)
-		out.Path = append(out.Path, Step{Changes: k, Places: places, RSS: misfit, Criterion: criterion})
-		if criterion > out.Path[best].Criterion {
-			best = k
-		}
-		return k < most && (o.Number != nil || k < best+patience(best))
-	})
-	switch {
-	case o.Number != nil:
+	out := &Shaped{N: f.n, Shape: shape, Criterion: "likelihood integrated over the pieces (after Zhang and Siegmund 2007)", Bends: []Bend{}, Notes: slices.Clone(s.Notes), labels: s.Labels, per: "a row"}
+	if s.Position != nil {
+		out.per = "a position"
+	}
+	best := 0
+	if f.n > shape.mostPathed() && o.Number == nil {
+		out.Path = f.long()
+		best = len(out.Path) - 1
+	} else if out.Path, best = f.short(o); o.Number != nil {
 		if *o.Number >= len(out.Path) {
 			return nil, tooMany(*o.Number, f.n, o.MinLength)
 		}
 		best = *o.Number
-	case best > 0 && f.n <= mostShapedDrawn:
+	}
+	if best > 0 && o.Number == nil {
 		if out.FalseAlarm = c.alarm(shape, s, o, where); out.FalseAlarm > alarmAsked {
 			out.Notes = append(out.Notes, fmt.Sprintf("The likelihood alone would place %s; but %.0f of 100 series in one piece, with noise like this one's, look as much like it, so none is claimed.",
-				count(best, "change"), 100*out.FalseAlarm))
+				count(out.Path[best].Changes, "change"), 100*out.FalseAlarm))
 			best = 0
 			f = c.none
 		} else {
 			out.Notes = append(out.Notes, fmt.Sprintf("Series in one piece, with noise like this one's, look as much like several in %s of 100 cases.", perHundred(out.FalseAlarm)))
 		}
-	case best > 0:
-		out.Notes = append(out.Notes, fmt.Sprintf("The series is too long to draw others without change for comparison (more than %d rows).", mostShapedDrawn))
 	}
 	if f.n < fewRows {
 		out.Notes = append(out.Notes, fmt.Sprintf("There are only %d rows: nothing but a very large change can show. Measure more pages before leaning on this.", f.n))
@@ -246,94 +200,81 @@ func (c shapedContest) describe(shape Shape, s Series, o Options, where places) 
 	for k := range out.Path {
 		out.Path[k].Criterion -= none
 	}
-	out.bend(f, out.Path[best].Places, s)
+	out.bend(f, c.weigh(f, out.Path[best].Places), out.Path[best].Places, s)
 	return out, nil
 }
 
+// short is the path over the numbers of changes, and the best of it.
+func (f shapedFit) short(o Options) (path []Step, best int) {
+	most := o.mostChanges(f.n)
+	f.model.path(func(k int, places []int) bool {
+		path = append(path, f.step(places))
+		if path[k].Criterion > path[best].Criterion {
+			best = k
+		}
+		return k < most && (o.Number != nil || k < best+patience(best))
+	})
+	return path, best
+}
+
+// long is the segmentation in one piece, and the best for a penalty that is what
+// a change costs the criterion in it, where that is better.
+func (f shapedFit) long() []Step {
+	none := f.step(f.known())
+	found, next := none, f.model.penalty(none.Places)
+	for range penaltyRounds {
+		penalty := next
+		found = f.step(f.settle(f.model.cheapest(penalty)))
+		if next = f.model.penalty(found.Places); math.Abs(next/penalty-1) < 0.01 {
+			break
+		}
+	}
+	if found.Changes == 0 || found.Criterion <= none.Criterion {
+		return []Step{none}
+	}
+	return []Step{none, found}
+}
+
+func (f shapedFit) step(places []int) Step {
+	criterion, misfit := f.model.score(places)
+	return Step{Changes: len(places) - f.breaks, Places: places, RSS: misfit, Criterion: criterion}
+}
+
 // bend tells the pieces and the places between them.
-func (out *Shaped) bend(f shapedFit, places []int, s Series) {
+func (out *Shaped) bend(f shapedFit, believed []weighed, places []int, s Series) {
 	out.Pieces = f.model.pieces(places)
+	for k := range out.Pieces {
+		var of mixture
+		for _, b := range believed {
+			of = append(of, component{b.weight, b.model.slope(places, k)})
+		}
+		p := &out.Pieces[k]
+		if p.Slope = f.model.slope(places, k).value; out.Shape != LevelAndScatter {
+			p.SlopeLow, p.SlopeHigh = of.interval(p.Slope)
+		}
+	}
 	for j, after := range places {
 		if f.forced[after] {
 			continue
 		}
-		where, some := f.model.alone(places, j)
 		from, _ := neighbours(places, j, f.n)
+		where, some, sizes := about(believed, places, j)
 		low, high := where.interval(after - from)
-		out.Bends = append(out.Bends, Bend{After: after, At: s.Label(after), Low: from + low, High: from + high, Probability: some * floats.Sum(where[low:high+1])})
+		bend := Bend{After: after, At: s.Label(after), Low: from + low, High: from + high, Probability: some * floats.Sum(where[low:high+1])}
+		for k, found := range f.model.differences(places, j) {
+			size := Size{Of: f.model.names()[k], Value: found.value}
+			size.Low, size.High = sizes[k].interval(found.value)
+			bend.Sizes = append(bend.Sizes, size)
+		}
+		out.Bends = append(out.Bends, bend)
+	}
+	if len(out.Bends) > 0 {
+		out.Notes = append(out.Notes, "The intervals of sizes are averaged over the place of the change and over how alike neighbouring rows may be; the other changes are taken as found.")
+	}
+	if f.breaks > 0 {
+		out.Notes = append(out.Notes, fmt.Sprintf("The pieces on either side of %s were left free to differ; that is not counted among the changes.", count(f.breaks, "known break")))
 	}
 	if len(out.Bends) > 1 {
 		out.Notes = append(out.Notes, "Places are judged one by one, their neighbours taken as found.")
 	}
 }
-
-// neighbours are the places before and after place j, 0 and n at the ends.
-func neighbours(places []int, j, n int) (before, after int) {
-	before, after = 0, n
-	if j > 0 {
-		before = places[j-1]
-	}
-	if j+1 < len(places) {
-		after = places[j+1]
-	}
-	return before, after
-}
-
-// prefix are the moments of rows 1 to i.
-func (l lineup) prefix() []moments {
-	out := make([]moments, l.n+1)
-	for i := 1; i <= l.n; i++ {
-		out[i] = out[i-1]
-		out[i].add(l.columns(i))
-	}
-	return out
-}
-
-func (m moments) minus(o moments) moments {
-	return moments{m.cc - o.cc, m.cp - o.cp, m.cv - o.cv, m.pp - o.pp, m.pv - o.pv, m.vv - o.vv}
-}
-
-// byCost is the best segmentation for each number of changes when segments cost
-// cost(s, t) each, rows s+1 to t, by dynamic programming (Auger and Lawrence
-// 1989, Bulletin of Mathematical Biology 51, 39–54).
-func (q search) byCost(cost func(s, t int) float64, more func(k int, places []int) bool) {
-	var starts [][]int32
-	before := filled(q.n+1, inf)
-	for k := 0; ; k++ {
-		now, from := filled(q.n+1, inf), make([]int32, q.n+1)
-		for t := q.minLength; t <= q.n; t++ {
-			base := int(q.barrier[t])
-			for s := base; s <= t-q.minLength; s++ {
-				start := before[s]
-				switch {
-				case s == 0 && k == 0:
-					start = 0
-				case s == 0:
-					continue
-				case q.forced[s]:
-					start = now[s]
-				case !q.free[s]:
-					continue
-				}
-				if start == inf {
-					continue
-				}
-				if c := start + cost(s, t); c < now[t] {
-					now[t], from[t] = c, int32(s)
-				}
-			}
-		}
-		if now[q.n] == inf {
-			return
-		}
-		starts = append(starts, from)
-		if !more(k, q.trace(starts)) {
-			return
-		}
-		before = now
-	}
-}
-
-// unit is the logarithm of a row's mean precision: the unit in which coefficients
-// are flat beforehand.
-func (l lineup) unit() float64 { return math.Log(l.weight / float64(l.n)) }

@@ -17,12 +17,23 @@ func (out *Shaped) Text(w io.Writer) error {
 		fmt.Fprintf(&b, "\n%s %s.\n", out.placed(), names.named(bend.After))
 		fmt.Fprintf(&b, "  The place is %s (95 %% interval).\n", names.between(bend.Low, bend.High))
 		fmt.Fprintf(&b, "  Probability of a change there: %s.\n", percent(bend.Probability))
+		for _, size := range bend.Sizes {
+			fmt.Fprintf(&b, "  %s.\n", out.told(bend, size))
+		}
 	}
 	b.WriteString("\n")
 	table := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(table, "from\tto\trows\tat its start\tat its end\tscatter")
+	fmt.Fprint(table, "from\tto\trows\tat its start\tat its end\tscatter")
+	if out.Shape != LevelAndScatter {
+		fmt.Fprintf(table, "\tslope %s\t95 %% interval", out.per)
+	}
+	fmt.Fprintln(table)
 	for _, p := range out.Pieces {
-		fmt.Fprintf(table, "%s\t%s\t%d\t%.4g\t%.4g\t%.2g\n", names.Label(p.From), names.Label(p.To), p.To-p.From+1, p.Start, p.End, p.Scatter)
+		fmt.Fprintf(table, "%s\t%s\t%d\t%.4g\t%.4g\t%.2g", names.Label(p.From), names.Label(p.To), p.To-p.From+1, p.Start, p.End, p.Scatter)
+		if out.Shape != LevelAndScatter {
+			fmt.Fprintf(table, "\t%+.3g\t%+.3g to %+.3g", p.Slope, p.SlopeLow, p.SlopeHigh)
+		}
+		fmt.Fprintln(table)
 	}
 	if err := table.Flush(); err != nil {
 		return err
@@ -33,6 +44,31 @@ func (out *Shaped) Text(w io.Writer) error {
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
+}
+
+// told is a size of a change as a sentence has it.
+func (out *Shaped) told(bend Bend, size Size) string {
+	interval := fmt.Sprintf("(95 %% interval %+.3g to %+.3g)", size.Low, size.High)
+	old, now := out.beside(bend)
+	switch size.Of {
+	case Jump:
+		return fmt.Sprintf("The level jumps by %+.3g %s: where the new line begins, against the old one carried on to that row", size.Value, interval)
+	case SlopeChange:
+		return fmt.Sprintf("The slope changes by %+.3g %s %s: from %+.3g to %+.3g", size.Value, out.per, interval, old.Slope, now.Slope)
+	case MeanDifference:
+		return fmt.Sprintf("The mean changes by %+.3g %s: from %.4g to %.4g", size.Value, interval, old.Start, now.Start)
+	}
+	return fmt.Sprintf("Rows scatter about their level %.3g times as much as before (95 %% interval %.3g to %.3g)", size.Value, size.Low, size.High)
+}
+
+// beside are the pieces before and after a change.
+func (out *Shaped) beside(bend Bend) (old, now Piece) {
+	for k := range len(out.Pieces) - 1 {
+		if out.Pieces[k].To == bend.After {
+			return out.Pieces[k], out.Pieces[k+1]
+		}
+	}
+	return old, now
 }
 
 func (out *Shaped) headline() string {
