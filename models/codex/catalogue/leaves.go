@@ -1,8 +1,10 @@
 package catalogue
 
 import (
+	"errors"
 	"fmt"
 	"maps"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -224,11 +226,14 @@ func unbound(labels []codex.Folio) []codex.StatedLeaf {
 // many leaves as the record counts, or, where it counts none, at least as many
 // as it names.
 func (b *builder) collation(r *Record, m mentioned) (codex.Formula, Statement) {
-	var why error
+	var why, unread error
 	for _, statement := range r.Collations {
 		for _, text := range formulaTexts(statement.Text) {
 			formula, err := codex.ParseFormula(text)
 			if err != nil {
+				if unread == nil && reQuire.MatchString(text) {
+					unread = err
+				}
 				continue
 			}
 			flyleaves, leaves := formula.Counted()
@@ -248,6 +253,10 @@ func (b *builder) collation(r *Record, m mentioned) (codex.Formula, Statement) {
 		return nil, Statement{}
 	}
 	at := r.Collations[0]
+	var label *codex.LabelError
+	if why == nil && errors.As(unread, &label) {
+		why = fmt.Errorf("%s; the leaves are in no quire: enter the quires in leaves.csv", label.Remedy)
+	}
 	if why == nil {
 		why = fmt.Errorf("it cannot be read as a formula such as 1–3⁸ 4⁸⁻¹ (wants 3) 5¹⁰; the leaves are in no quire: enter the quires in leaves.csv")
 	}
@@ -258,10 +267,19 @@ func (b *builder) collation(r *Record, m mentioned) (codex.Formula, Statement) {
 // longestFormula is the longest text that is tried as a formula, in bytes.
 const longestFormula = 4000
 
+// reQuire finds a text that begins as formulas do, so that what is wrong with it
+// is worth telling: with a quire's number or letter and how many leaves it has.
+var reQuire = regexp.MustCompile(`^(?:\d+|(?i:[ivxlc]+)|[A-Za-z])(?: ?[-–—] ?(?:\d+|(?i:[ivxlc]+)|[A-Za-z]))?(?:\^|[⁰¹²³⁴⁵⁶⁷⁸⁹]|[:.] ?\d| ?\()`)
+
+// reSentence ends a sentence or a part of one.
+var reSentence = regexp.MustCompile(`[.;] `)
+
 // formulaTexts are the parts of a statement that may be a formula: all of it,
 // what follows a colon after a word, and each of these up to the end of its
-// first sentences.
+// first sentences. Strokes between quires say that a text ends there, and part
+// quires as commas do.
 func formulaTexts(text string) []string {
+	text = strings.ReplaceAll(text, " | ", ", ")
 	text = strings.TrimSpace(reSpaces.ReplaceAllString(text, " "))
 	if len(text) > longestFormula {
 		text = strings.ToValidUTF8(text[:longestFormula], "")
@@ -273,15 +291,15 @@ func formulaTexts(text string) []string {
 		}
 	}
 	var texts []string
-	for _, start := range starts {
+	for _, start := range slices.Backward(starts) {
 		texts = append(texts, strings.TrimRight(start, ".;, "))
 		for rest, from := start, 0; len(texts) < 12; {
-			at := strings.Index(rest[from:], ". ")
-			if at < 0 {
+			at := reSentence.FindStringIndex(rest[from:])
+			if at == nil {
 				break
 			}
-			texts = append(texts, rest[:from+at])
-			from += at + 2
+			texts = append(texts, rest[:from+at[0]])
+			from += at[1]
 		}
 	}
 	return texts

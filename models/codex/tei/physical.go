@@ -160,6 +160,9 @@ var reOuter = regexp.MustCompile(`\b(HSOS|FSOS)\b|(?i:\b(hair|flesh)[ -]sides? (
 
 // outer reads which side of the skin is on the outside of the quires.
 func (r *reader) outer(whole *node, record *catalogue.Record) {
+	if object := whole.find("objectDesc"); object != nil {
+		whole = object
+	}
 	match := reOuter.FindStringSubmatch(whole.words())
 	if match == nil {
 		return

@@ -118,6 +118,9 @@ func (n *node) writeRaised(b *strings.Builder) {
 		b.WriteByte('^')
 	}
 	for _, child := range n.nodes {
+		if child.is("catchwords", "signatures") {
+			continue
+		}
 		child.writeRaised(b)
 		if child.is(blocks...) {
 			b.WriteByte(' ')
