@@ -178,7 +178,7 @@ func TestLeaves(t *testing.T) {
 		{"a formula in prose, with strokes and folios", extent(`<extent>i + 25 + i</extent><collation>Mostly in quires of 8 leaves: I<hi rend="superscript">6</hi> (fols. 1-6) | II<hi rend="superscript">8</hi> (fols. 7-14), III<hi rend="superscript">6-1</hi> (6th leaf cut out after fol. 19) (fols. 15-19) | IV<hi rend="superscript">6</hi> (fols. 20-25); no catchwords visible.</collation>`), "i I⁶ II⁸ III⁵ IV⁶ i", ""},
 		{"catchwords beside the formula", extent(`<extent>ff. 16</extent><collation>1-2:8 <catchwords>Catchwords survive on most quires</catchwords></collation>`), "1–2⁸", ""},
 		{"what is wrong in a formula", extent(`<extent>ff. 15</extent><collation>Collation: 1⁸ 2⁶⁺¹ (1st leaf an added flyleaf)</collation>`), "1–15: 15",
-			"the collation “Collation: 1⁸ 2⁶⁺¹ (1st leaf an added flyleaf)”: “2⁶⁺¹ (1st leaf an added…” cannot be read: “1st leaf an added flyleaf”; write it such as (wants 3), (3 cancelled), (+1 leaf after 3), (3 is a singleton); the leaves are in no quire: enter the quires in leaves.csv"},
+			"the collation “Collation: 1⁸ 2⁶⁺¹ (1st leaf an added flyleaf)”: “2^6+1 (1st leaf an added…” cannot be read: “1st leaf an added flyleaf”; write it such as (wants 3), (3 cancelled), (+1 leaf after 3), (3 is a singleton); the leaves are in no quire: enter the quires in leaves.csv"},
 		{"an element for the formula", extent(`<extent>ff. 16</extent><collation><p>Quires of eight. <formula>1-2:8</formula></p></collation>`), "1–2⁸", ""},
 		{"flyleaves outside the formula", extent(`<extent>ii + 16 + i</extent><collation>1-2:8</collation>`), "ii 1–2⁸ i", ""},
 		{"flyleaves inside the formula", extent(`<extent>ii + 16 + i</extent><collation>ii 1–2⁸ i</collation>`), "ii 1–2⁸ i", ""},
