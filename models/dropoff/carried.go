@@ -35,9 +35,11 @@ type Carried struct {
 	Pages    []int          // index into the book's Pages of each row of Series
 	Curve    *Curve         // the shares as a curve that never rises; nil where none can be given
 	Changes  *Changes       // along Series; nil where the pages are too few or too alike
+	Breaks   []string       // known breaks among these pages: "before 57r (a second scribe begins), between Terce and Sext"
 	Notes    []string
 	Refused  string // where no share can be given: a sentence why; else empty
 
+	parts      [][]float64   // see [hours.parts]
 	covariance *mat.SymDense // of the offices' wear
 	df         float64       // degrees of freedom of differences between offices
 }
@@ -63,6 +65,10 @@ const shareLevel = 0.95
 // pages alone tell stays in, with a note. The series leaves out pages that alone
 // tell an effect: nothing of their own is left once it is removed.
 //
+// At a known break of the book the level of the series may differ anyway, and in
+// a stretch that holds no change none is placed ([codex.Known]); shares are given as
+// they are, with a note where a break lies among the offices.
+//
 // Wear of other books is passed over; where there are many books, hand over the
 // book's own alone ([readings.Result.OfBook]), so that time stays in proportion
 // to them.
@@ -83,7 +89,7 @@ func CarriedOn(books []*codex.Book, book int, set string, wear []readings.Wear) 
 	if note := a.spentNote(h); note != "" {
 		c.Notes = append(c.Notes, note)
 	}
-	c.Changes, err = Segment(c.Series, Options{})
+	c.Changes, err = Segment(c.Series, h.options(rows))
 	if err != nil {
 		c.Notes = append(c.Notes, "No changes were looked for along the offices: "+err.Error()+".")
 	}
@@ -117,7 +123,8 @@ func sharesOf(books []*codex.Book, book int, set string, wear []readings.Wear) (
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	c.Notes = append(append(c.Notes, a.notes...), h.limitNotes()...)
+	c.Notes = append(append(append(c.Notes, a.notes...), h.limitNotes()...), h.knownNotes()...)
+	c.Breaks, c.parts = h.knownAmong(), h.parts(a.offices)
 	c.Adjusted = a.adjusted()
 	if err := c.share(a, h); err != nil {
 		return nil, nil, nil, err

@@ -32,6 +32,8 @@ type Changes struct {
 	Notes     []string `json:"notes"`
 	// Known are the known breaks, in order, which are not among Changes.
 	Known []KnownBreak `json:"known,omitempty"`
+	// Whole are the stretches in which no change was placed, as they were given.
+	Whole []WholeRows `json:"whole,omitempty"`
 
 	// Each is the probability that a change follows row i, from 0 for row 1
 	// (the last is always 0); nil where the series is too long for it.
@@ -60,6 +62,17 @@ type Changes struct {
 	Path []Step `json:"-"`
 	// Labels are the names of the rows; nil for row numbers.
 	Labels []string `json:"-"`
+}
+
+// Around are the levels on either side of a place, the last row of the old one
+// given; false where no level ends there.
+func (c *Changes) Around(after int) (old, new Level, ok bool) {
+	for k, level := range c.Levels[:max(len(c.Levels)-1, 0)] {
+		if level.To == after {
+			return level, c.Levels[k+1], true
+		}
+	}
+	return old, new, false
 }
 
 // A Step is the best segmentation with one number of changes.

@@ -45,7 +45,8 @@ type Border struct {
 // along all pages measured, in physical order, with pictures, pictures on the
 // facing page, incipit pages and the book's outermost leaves allowed for as in
 // [CarriedOn]; quires are not, since a habit may begin with one. Sections are not
-// looked at; how well they agree is told after. Wear of other books is passed
+// looked at; how well they agree is told after. At known breaks the level may differ
+// anyway, and in stretches that hold no change none is placed ([codex.Known]). Wear of other books is passed
 // over, as in [CarriedOn].
 //
 // Where too little was measured, Refused says so. It fails where there is no such
@@ -78,7 +79,7 @@ func HabitsOf(books []*codex.Book, book int, wear []readings.Wear) (*Habits, err
 	if note := a.spentNote(h); note != "" {
 		out.Notes = append(out.Notes, note)
 	}
-	if out.Changes, err = Segment(out.Series, Options{}); err != nil {
+	if out.Changes, err = Segment(out.Series, h.options(rows)); err != nil {
 		out.Refused = capital(err.Error()) + "."
 		return out, nil
 	}
@@ -109,10 +110,10 @@ func (h *Habits) compare(book *codex.Book) {
 	if len(begins) == 0 || len(h.Changes.Changes) == 0 {
 		return
 	}
-	stretches := make([]int, len(h.Pages))
-	for k, level := range h.Changes.Levels {
-		for i := level.From - 1; i < level.To; i++ {
-			stretches[i] = k
+	stretches := make([]int, len(h.Pages)) // parted by what was found, not by what was known
+	for _, change := range h.Changes.Changes {
+		for i := change.After; i < len(stretches); i++ {
+			stretches[i]++
 		}
 	}
 	h.Agreement, h.Agrees = adjustedRand(stretches, sections), true

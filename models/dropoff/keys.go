@@ -11,6 +11,16 @@ func (Changes) Keys() keys.List {
 		"levels":    {About: "the levels between them, in order"},
 		"notes":     {About: "plain sentences on what should be known before the numbers are used"},
 		"known":     {About: "the known breaks, in order, which are not among the changes; left out where there are none"},
+		"whole":     {About: "the stretches in which no change was placed, as they were given; left out where there are none"},
+	}
+}
+
+// Keys says what the keys of a WholeRows mean.
+func (WholeRows) Keys() keys.List {
+	return keys.List{
+		"from":   {About: "first row, counted from 1"},
+		"to":     {About: "last row"},
+		"reason": {About: "why it holds no change; empty where not told"},
 	}
 }
 

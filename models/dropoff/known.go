@@ -30,7 +30,22 @@ func (k KnownBreak) Name() string {
 	return fmt.Sprintf("before %s (%s)", k.Before, k.Reason)
 }
 
-// know tells the known breaks with the levels on either side.
+// WholeRows are rows that were known to hold no change.
+type WholeRows struct {
+	From   int    `json:"from"` // first row, from 1
+	To     int    `json:"to"`   // last row
+	Reason string `json:"reason"`
+}
+
+func (w WholeRows) because() string {
+	if w.Reason == "" {
+		return ""
+	}
+	return " (" + w.Reason + ")"
+}
+
+// know tells the known breaks with the levels on either side, and the stretches
+// without change.
 func (out *Changes) know(s Series, o Options) {
 	quantile := out.quantile()
 	for _, after := range o.breaks() {
@@ -39,12 +54,16 @@ func (out *Changes) know(s Series, o Options) {
 			name.Before = s.Label(after + 1)
 		}
 		k := KnownBreak{After: after, At: s.Label(after), Before: name.Before, Reason: name.Reason}
-		for level := range len(out.Levels) - 1 {
-			if out.Levels[level].To == after {
-				k.Size, k.SizeLow, k.SizeHigh = out.size(level, quantile)
-			}
-		}
+		old, new, _ := out.Around(after)
+		k.Size, k.SizeLow, k.SizeHigh = sizeOf(old, new, quantile)
 		out.Known = append(out.Known, k)
+	}
+	for i, zone := range o.Quiet {
+		w := WholeRows{From: zone[0], To: zone[1]}
+		if i < len(o.Why) {
+			w.Reason = o.Why[i]
+		}
+		out.Whole = append(out.Whole, w)
 	}
 }
 

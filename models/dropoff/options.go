@@ -35,7 +35,9 @@ type Options struct {
 	Named  map[int]BreakName
 	// Quiet are zones without change, each its first and last row (from 1):
 	// no change is placed after any of these rows but the last.
+	// Why tells of the first of them why that is known.
 	Quiet [][2]int
+	Why   []string
 }
 
 // A BreakName is how a known break is called.

@@ -139,13 +139,12 @@ func (out *Changes) quantile() float64 {
 func (out *Changes) report(s Series, k int, quantile float64, low, high int, probability float64) {
 	after := out.Levels[k].To
 	c := Change{After: after, At: s.Label(after), Low: low, High: high, Probability: probability}
-	c.Size, c.SizeLow, c.SizeHigh = out.size(k, quantile)
+	c.Size, c.SizeLow, c.SizeHigh = sizeOf(out.Levels[k], out.Levels[k+1], quantile)
 	out.Changes = append(out.Changes, c)
 }
 
-// size is by how much level k+1 is above level k, with its interval.
-func (out *Changes) size(k int, quantile float64) (size, low, high float64) {
-	old, new := out.Levels[k], out.Levels[k+1]
+// sizeOf is by how much a level is above the one before, with its interval.
+func sizeOf(old, new Level, quantile float64) (size, low, high float64) {
 	size = new.Mean - old.Mean
 	half := quantile * math.Hypot(old.SE, new.SE)
 	return size, size - half, size + half

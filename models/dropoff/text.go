@@ -21,6 +21,9 @@ func (c *Changes) Text(w io.Writer) error {
 	for _, k := range c.Known {
 		fmt.Fprintf(&b, "\nKnown break %s, after %s: a step of %+.4g (95 %% interval %+.4g to %+.4g), not a change found.\n", k.Name(), c.names().named(k.After), k.Size, k.SizeLow, k.SizeHigh)
 	}
+	for _, w := range c.Whole {
+		fmt.Fprintf(&b, "\nNo change was placed from %s to %s%s.\n", c.names().named(w.From), c.names().named(w.To), w.because())
+	}
 	b.WriteString("\n")
 	if err := c.levelTable(&b); err != nil {
 		return err
@@ -46,13 +49,8 @@ func (c *Changes) headline() string {
 }
 
 func (c *Changes) step(change Change) string {
-	for k, level := range c.Levels[1:] {
-		if level.From == change.After+1 {
-			return fmt.Sprintf("%.4g to %.4g, a step of %+.4g (95 %% interval %+.4g to %+.4g)",
-				c.Levels[k].Mean, level.Mean, change.Size, change.SizeLow, change.SizeHigh)
-		}
-	}
-	return fmt.Sprintf("a step of %+.4g", change.Size)
+	old, new, _ := c.Around(change.After)
+	return fmt.Sprintf("%.4g to %.4g, a step of %+.4g (95 %% interval %+.4g to %+.4g)", old.Mean, new.Mean, change.Size, change.SizeLow, change.SizeHigh)
 }
 
 // names are the names of the rows.

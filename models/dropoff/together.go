@@ -54,6 +54,10 @@ type BookDrop struct {
 // Together looks for a drop-off that books share, aligned on the offices of
 // the day. Each book has two levels of its own, before and after a place that is
 // the same for all; the offices' means count with their whole covariance.
+// On either side of a known break ([codex.Known]) a book has levels of its own
+// too, as many as there are parts, each weighed by the share of an office's pages in
+// it; so a drop right at its break is no more probable by that book than none, and
+// its size is not told.
 // Places, and no drop, are weighed by the likelihood integrated over the levels,
 // which are flat in units of the noise beforehand, as in [Segment]; no drop and
 // a drop somewhere are equally probable beforehand. At the most probable place
@@ -71,6 +75,13 @@ func Together(carried []*Carried) (*Shared, error) {
 		}
 		used = append(used, i)
 	}
+	used = slices.DeleteFunc(used, func(i int) bool {
+		if carried[i].told() {
+			return false
+		}
+		s.Left = append(s.Left, LeftOut{i, "The known breaks leave no office beside which another could be set."})
+		return true
+	})
 	if len(used) < 2 {
 		return nil, errors.New("a drop-off can only be shared by two books or more with several offices measured: measure more")
 	}
@@ -102,13 +113,61 @@ type evidence struct {
 
 // evidenceOfPlaces weighs all places by one book.
 func (c *Carried) evidenceOfPlaces() evidence {
-	e := evidence{none: c.evidenceOf(nil)}
+	e := evidence{none: c.evidenceOf(c.columns(nil))}
 	for after := codex.Matins; after < codex.Compline; after++ {
-		later := c.later(after)
-		e.after[after] = c.evidenceOf(later)
-		e.possible[after] = slices.Contains(later, true) && slices.Contains(later, false)
+		columns := c.columns(c.later(after))
+		if e.after[after] = e.none; len(columns) > len(c.columns(nil)) {
+			if at := c.evidenceOf(columns); at > -inf {
+				e.after[after], e.possible[after] = at, true
+			}
+		}
 	}
 	return e
+}
+
+// told says whether a drop after some office can be told by this book.
+func (c *Carried) told() bool {
+	e := c.evidenceOfPlaces()
+	return slices.Contains(e.possible[:], true)
+}
+
+// columns are the levels of the offices' means: one for each part between known
+// breaks, or two where some of its offices are later and some are not.
+func (c *Carried) columns(later []bool) [][]float64 {
+	parts := c.parts
+	if parts == nil {
+		parts = [][]float64{filled(len(c.Offices), 1)}
+	}
+	if later == nil {
+		return parts
+	}
+	var out [][]float64
+	for _, part := range parts {
+		before, after := cut(part, later)
+		for _, column := range [][]float64{before, after} {
+			if column != nil {
+				out = append(out, column)
+			}
+		}
+	}
+	return out
+}
+
+// cut parts a column in what is not later and what is; nil where there is none.
+func cut(part []float64, later []bool) (before, after []float64) {
+	for i, v := range part {
+		side := &before
+		if later[i] {
+			side = &after
+		}
+		if v > 0 && *side == nil {
+			*side = make([]float64, len(part))
+		}
+		if v > 0 {
+			(*side)[i] = v
+		}
+	}
+	return before, after
 }
 
 // add takes in another book.
@@ -158,30 +217,17 @@ func (c *Carried) later(after codex.Office) []bool {
 	return out
 }
 
-// evidenceOf is the logarithm of the likelihood of the offices' means with one
-// level, or with two where some are later and some are not, integrated over the
-// levels.
-func (c *Carried) evidenceOf(later []bool) float64 {
-	n := len(c.Offices)
-	before, after := make([]float64, n), make([]float64, n)
-	for i := range c.Offices {
-		if later != nil && later[i] {
-			after[i] = 1
-		} else {
-			before[i] = 1
-		}
-	}
-	columns := [][]float64{before, after}
-	if !slices.Contains(before, 1) {
-		columns = columns[1:]
-	} else if !slices.Contains(after, 1) {
-		columns = columns[:1]
+// evidenceOf is the logarithm of the likelihood of the offices' means with these
+// levels, integrated over them.
+func (c *Carried) evidenceOf(columns [][]float64) float64 {
+	if len(columns) > len(c.Offices) {
+		return -inf
 	}
 	fit, ok := c.generalised(columns)
 	if !ok {
 		return -inf
 	}
-	unit := mat.Trace(c.covariance) / float64(n)
+	unit := mat.Trace(c.covariance) / float64(len(c.Offices))
 	return -(fit.misfit + fit.logDet + float64(len(columns))*math.Log(unit)) / 2
 }
 
@@ -226,30 +272,45 @@ func (c *Carried) generalised(columns [][]float64) (f levelFit, ok bool) {
 // dropAfter is the book's drop after an office.
 func (c *Carried) dropAfter(after codex.Office, d *BookDrop, level float64) {
 	later := c.later(after)
-	before, behind := make([]float64, len(later)), make([]float64, len(later))
-	for i := range later {
-		before[i], behind[i] = 1, 0
-		if later[i] {
-			before[i], behind[i] = 0, 1
-		}
-	}
 	if !slices.Contains(later, true) || !slices.Contains(later, false) {
 		d.Refused = fmt.Sprintf("no office was measured on one side of %s", after)
 		return
 	}
-	f, ok := c.generalised([][]float64{before, behind})
+	columns := c.columns(later)
+	first := c.split(later)
+	if first < 0 {
+		d.Refused = "a known break lies there, so that what is missing cannot be told from what the break does"
+		return
+	}
+	f, ok := c.generalised(columns)
 	if !ok {
 		d.Refused = "the offices' means are not known well enough"
 		return
 	}
+	before, behind := first, first+1
 	t := distuv.StudentsT{Sigma: 1, Nu: c.df}.Quantile((1 + level) / 2)
-	r, ok := fieller(f.levels[1], f.levels[0], f.covariance.At(1, 1), f.covariance.At(0, 0), f.covariance.At(0, 1), t)
+	r, ok := fieller(f.levels[behind], f.levels[before], f.covariance.At(behind, behind), f.covariance.At(before, before), f.covariance.At(before, behind), t)
 	if !ok {
 		d.Refused = fmt.Sprintf("the offices up to %s are hardly worn", after)
 		return
 	}
 	d.Drop, d.Low, d.High = 1-r.value, 1-r.high, 1-r.low
 	d.Has = d.Low > 0
+}
+
+// split is the column of the part, between known breaks, that a place cuts in
+// two, and which the column of its later offices follows; −1 where the place is at
+// a break and cuts none.
+func (c *Carried) split(later []bool) int {
+	at := 0
+	for _, part := range c.columns(nil) {
+		before, after := cut(part, later)
+		if before != nil && after != nil {
+			return at
+		}
+		at++
+	}
+	return -1
 }
 
 // likelyShared is the probability from which a drop at one place is claimed.
