@@ -25,7 +25,8 @@ type Account struct {
 
 // A lineup fits the four accounts of a series for one correlation of the noise.
 // Lines are fitted to rows given the row before, as segments are, with the noise
-// going on through a break.
+// going on through a bend and beginning afresh at a known break, where the level may
+// differ.
 type lineup struct {
 	search
 	by     criterion
@@ -86,31 +87,83 @@ func newLine(m moments) line {
 	return l
 }
 
-// along is what constant and place explain of one column's product with
-// another, both given by their products with constant and place.
-func (l line) along(ac, ap, bc, bp float64) float64 {
-	return (l.pp*ac*bc - l.cp*(ac*bp+ap*bc) + l.cc*ap*bp) / l.det
+// A trend is one slope through all parts between known breaks, each with a level of
+// its own. What is left of products of columns once the level of each part is taken
+// out of them is summed over parts.
+type trend struct {
+	parts                 []part
+	pp, pv, slope, misfit float64
+	logDet                float64 // of the products of all columns
 }
 
-// bend is the change of slope that a break adds to a line: later are the
-// moments of the rows after it, at its place. own is what is left of the column
-// "place beyond the break" once constant and place are taken out.
-func (l line) bend(later moments, at float64) (change, own, misfit float64) {
+// A part is a stretch between known breaks, rows from+1 to to.
+type part struct {
+	moments
+	from, to int
+}
+
+// less is what is left of a product of two columns once the level is taken out;
+// they are given by it and by their products with the constant.
+func (p part) less(product, one, other float64) float64 { return product - one*other/p.cc }
+
+func (l lineup) trend() trend {
+	var t trend
+	from, vv := 0, 0.0
+	for _, to := range append(l.known(), l.n) {
+		p := part{from: from, to: to}
+		for i := from + 1; i <= to; i++ {
+			p.add(l.after(from, i))
+		}
+		t.parts = append(t.parts, p)
+		t.pp += p.less(p.pp, p.cp, p.cp)
+		t.pv += p.less(p.pv, p.cp, p.cv)
+		vv += p.less(p.vv, p.cv, p.cv)
+		t.logDet += l.start[from+1] + math.Log(p.cc)
+		from = to
+	}
+	t.slope = t.pv / t.pp
+	t.logDet += math.Log(t.pp)
+	t.misfit = max(vv-t.slope*t.pv, 0)
+	return t
+}
+
+// after are the columns of row i, of which the noise begins afresh after row from.
+func (l lineup) after(from, i int) columns {
+	if i > from+1 {
+		return l.columns(i)
+	}
+	root := math.Sqrt(l.first[i].a)
+	return columns{root, root * l.at[i], l.first[i].b / root}
+}
+
+// bend is the change of slope that a break of the line adds at a place in part k:
+// later are the moments of the rows of that part after it. along and own are what
+// the column "place beyond the break" shares with that of the place once levels are
+// taken out of both, and what is left of it once the place is taken out too.
+func (t trend) bend(k int, later moments, at float64) (change, along, own, misfit float64) {
+	q := t.parts[k]
 	c, p, v := later.cp-at*later.cc, later.pp-at*later.cp, later.pv-at*later.cv
-	own = p - at*c - l.along(c, p, c, p)
-	left := v - l.along(c, p, l.cv, l.pv)
-	return left / own, own, max(l.misfit-left*left/own, 0)
+	square := later.pp - 2*at*later.cp + at*at*later.cc
+	left := q.less(v, c, q.cv)
+	along, own = q.less(p, c, q.cp), q.less(square, c, c)
+	for _, beyond := range t.parts[k+1:] { // where it is the place, but for the level
+		pp := beyond.less(beyond.pp, beyond.cp, beyond.cp)
+		along, own, left = along+pp, own+pp, left+beyond.less(beyond.pv, beyond.cp, beyond.cv)
+	}
+	own -= along * along / t.pp
+	left -= along * t.slope
+	return left / own, along, own, max(t.misfit-left*left/own, 0)
 }
 
-// score is the criterion of a line with p coefficients and breaks places, from
-// its misfit and the determinant of its columns' products: as that of levels,
-// whose determinant is the product of their precisions. Beforehand the rise over
-// the whole series and the height of a bend over the chord between the series'
-// ends are flat in units of the noise, and breaks lie anywhere along it.
-func (l lineup) score(p, breaks int, misfit, det float64) float64 {
-	n := float64(l.n)
-	return l.by.evidence(p-1, misfit) - (l.logs+math.Log(det)-float64(p)*math.Log(l.weight/n)-math.Log(n))/2 -
-		float64(breaks)*math.Log(n)
+// score is the criterion of a line with so many coefficients beside a level for
+// each part, and bends, from its misfit and the logarithm of the determinant of its
+// columns' products: as that of levels, whose determinant is the product of their
+// precisions. Beforehand the rise over the whole series and the height of a bend
+// over the chord between the series' ends are flat in units of the noise, and bends
+// lie anywhere along it.
+func (l lineup) score(coefficients, bends int, misfit, logDet float64) float64 {
+	p := coefficients + l.breaks + 1
+	return l.weighed(p, bends, misfit, l.logs+logDet-float64(p)*l.unit())
 }
 
 // leastOwn is the share of a column that must be its own for its effect to be
@@ -123,37 +176,31 @@ const leastOwn = 1e-9
 // of line at an end of the series is not taken for a bend.
 const leastBent = 6
 
-// lines gives the accounts of one line and of two that meet.
+// lines gives the accounts of one line and of two that meet. At a known break
+// either may jump.
 func (l lineup) lines() (steady, broken Account) {
-	one := newLine(l.momentsAfter(0))
-	steady = Account{Name: Steady, Criterion: l.score(2, 0, one.misfit, one.det)}
+	one := l.trend()
+	steady = Account{Name: Steady, Criterion: l.score(1, 0, one.misfit, one.logDet)}
 	broken = Account{Name: BrokenLine, Criterion: -inf}
-	var later moments
 	least, last := max(l.minLength, leastBent), l.n-max(l.minLength, leastBent-1)
-	for s := l.n - 1; s >= least; s-- {
-		later.add(l.columns(s + 1))
-		if s > last || !l.free[s] {
-			continue
-		}
-		_, own, misfit := one.bend(later, l.at[s])
-		if own < leastOwn*one.pp {
-			continue
-		}
-		height := l.at[s] * (1 - l.at[s])
-		if score := l.score(3, 1, misfit, one.det*own/(height*height)); score > broken.Criterion {
-			broken.Criterion, broken.Places = score, []int{s}
+	for k, part := range one.parts {
+		var later moments
+		for s := part.to - 1; s > part.from && s >= least; s-- {
+			later.add(l.columns(s + 1))
+			if s > last || !l.free[s] {
+				continue
+			}
+			_, _, own, misfit := one.bend(k, later, l.at[s])
+			if own < leastOwn*one.pp {
+				continue
+			}
+			height := l.at[s] * (1 - l.at[s])
+			if score := l.score(2, 1, misfit, one.logDet+math.Log(own/(height*height))); score > broken.Criterion {
+				broken.Criterion, broken.Places = score, []int{s}
+			}
 		}
 	}
 	return steady, broken
-}
-
-// momentsAfter are the moments of the rows after row s.
-func (l lineup) momentsAfter(s int) moments {
-	var m moments
-	for i := s + 1; i <= l.n; i++ {
-		m.add(l.columns(i))
-	}
-	return m
 }
 
 // fitted is what an account expects of each row.
@@ -161,23 +208,35 @@ func (l lineup) fitted(a Account) []float64 {
 	if a.Name == NoChange || a.Name == Steps {
 		return l.stepped(a.Places)
 	}
-	one := newLine(l.momentsAfter(0))
-	at, change := 0.0, 0.0
+	one := l.trend()
+	slope, change, at, bent := one.slope, 0.0, 0.0, 0
+	var later moments
 	if a.Name == BrokenLine {
 		s := a.Places[0]
+		for one.parts[bent].to <= s {
+			bent++
+		}
+		for i := s + 1; i <= one.parts[bent].to; i++ {
+			later.add(l.columns(i))
+		}
 		at = l.at[s]
-		later := l.momentsAfter(s)
-		change, _, _ = one.bend(later, at)
-		// The bend taken out of the value, the rest is the line.
-		m := one.moments
-		m.cv -= change * (later.cp - at*later.cc)
-		m.pv -= change * (later.pp - at*later.cp)
-		one = newLine(m)
+		var along float64
+		change, along, _, _ = one.bend(bent, later, at)
+		slope -= change * along / one.pp
 	}
-	out := make([]float64, l.n)
-	for i := range out {
-		x := l.at[i+1]
-		out[i] = l.centre + one.base + one.slope*x + change*max(x-at, 0)
+	out := make([]float64, 0, l.n)
+	for k, p := range one.parts {
+		beyond := 0.0 // the constant's product with the place beyond the break
+		switch {
+		case k == bent:
+			beyond = later.cp - at*later.cc
+		case k > bent:
+			beyond = p.cp - at*p.cc
+		}
+		base := l.centre + (p.cv-slope*p.cp-change*beyond)/p.cc
+		for _, x := range l.at[p.from+1 : p.to+1] {
+			out = append(out, base+slope*x+change*max(x-at, 0))
+		}
 	}
 	return out
 }

@@ -53,12 +53,20 @@ func (t trial) squares(tb testing.TB, columns ...[]float64) (b *mat.VecDense, pr
 	return b, precision, mat.Dot(y, &vy) - mat.Dot(b, &xy)
 }
 
-// implied is the covariance of all rows: that written out, or with both correlation
-// and standard errors the one of which each row depends on the one before alone
-// (Vecchia 1988), as the inverse of the sum of what each row adds to the precision.
+// implied is the covariance of all rows: that written out, none across known breaks;
+// or with both correlation and standard errors the one of which each row depends on
+// the one before alone (Vecchia 1988), as the inverse of the sum of what each row
+// adds to the precision.
 func (t trial) implied() *mat.SymDense {
 	n := len(t.s.Values)
 	full := t.covariance(0, n)
+	for _, s := range t.o.breaks() {
+		for i := range s {
+			for j := s; j < n; j++ {
+				full.SetSym(i, j, 0)
+			}
+		}
+	}
 	if t.v.rho == 0 || t.s.SE == nil {
 		return full
 	}
@@ -87,23 +95,46 @@ func (t trial) implied() *mat.SymDense {
 	return out
 }
 
+// ruled are the columns of a line with a level of its own between known breaks, and
+// of what lies beyond row s, whose height over the chord is 1 (s 0: of none).
+func (t trial) ruled(at []float64, s int) [][]float64 {
+	n := len(t.s.Values)
+	var columns [][]float64
+	t.parts(t.o.breaks(), func(from, to int) {
+		level := make([]float64, n)
+		copy(level[from:to], filled(to-from, 1))
+		columns = append(columns, level)
+	})
+	columns = append(columns, at)
+	if s > 0 {
+		beyond := make([]float64, n)
+		for i := range beyond {
+			beyond[i] = max(at[i]-at[s-1], 0) / (at[s-1] * (1 - at[s-1]))
+		}
+		columns = append(columns, beyond)
+	}
+	return columns
+}
+
 // TestLinesAgainstDense holds the line and the best broken line against
-// generalised least squares with every break tried. Tolerance 1e-7 of the
-// criterion and the fit: the dense equations of nearly collinear columns.
+// generalised least squares with every break tried, the level free and the noise
+// afresh at known breaks. Tolerance 1e-7 of the criterion and the fit: the dense
+// equations of nearly collinear columns.
 func TestLinesAgainstDense(t *testing.T) {
 	for seed := range uint64(trials) {
 		x := newTrialOf(seed, 10, 16)
 		q := x.search(t)
 		l := newLineup(x.s, x.v, q)
 		n := len(x.s.Values)
-		one := filled(n, 1)
 		at := make([]float64, n)
 		for i := range at {
 			at[i] = (x.s.Position[i] - x.s.Position[0]) / (x.s.Position[n-1] - x.s.Position[0])
 		}
+		starts := 0.0
+		x.parts(x.o.breaks(), func(from, _ int) { starts += l.start[from+1] })
 		steady, broken := l.lines()
-		misfit, logDet, fitted := x.dense(t, one, at)
-		if want := l.score(2, 0, misfit, math.Exp(logDet)); !near(steady.Criterion, want, 1e-7) {
+		misfit, logDet, fitted := x.dense(t, x.ruled(at, 0)...)
+		if want := l.score(1, 0, misfit, logDet+starts); !near(steady.Criterion, want, 1e-7) {
 			t.Errorf("seed %d: the line has %v, not %v", seed, steady.Criterion, want)
 		}
 		if got := l.fitted(steady); floats.Distance(got, fitted, 2) > 1e-7*float64(n) {
@@ -114,12 +145,8 @@ func TestLinesAgainstDense(t *testing.T) {
 			if !q.free[s] {
 				continue
 			}
-			beyond := make([]float64, n)
-			for i := range beyond {
-				beyond[i] = max(at[i]-at[s-1], 0) / (at[s-1] * (1 - at[s-1])) // height 1 over the chord
-			}
-			misfit, logDet, fitted := x.dense(t, one, at, beyond)
-			if score := l.score(3, 1, misfit, math.Exp(logDet)); score > best {
+			misfit, logDet, fitted := x.dense(t, x.ruled(at, s)...)
+			if score := l.score(2, 1, misfit, logDet+starts); score > best {
 				best, bestFit, place = score, fitted, s
 			}
 		}

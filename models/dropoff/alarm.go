@@ -108,7 +108,7 @@ type alarms struct{ steps, any float64 }
 // Drawing ends early once it is clear that both rates are above alarmAsked; the
 // estimates are then from fewer draws.
 func falseAlarms(real contest, s Series, o Options, where places) alarms {
-	d := newDrawing(s, o)
+	d := newDrawing(s, o, 0)
 	clear := int(2 * alarmAsked * (alarmDraws + 1))
 	steps, any, draws := 1, 1, 1
 	for draws <= alarmDraws && min(steps, any) <= clear {
@@ -135,8 +135,9 @@ type drawing struct {
 }
 
 // newDrawing takes the innovations of a series about one level, or one between
-// any two known breaks, with the correlation that suits it best.
-func newDrawing(s Series, o Options) drawing {
+// any two known breaks, with the correlation that suits it best; slopes are how
+// many slopes were taken out of it beforehand.
+func newDrawing(s Series, o Options, slopes int) drawing {
 	n, breaks := len(s.Values), o.breaks()
 	d := drawing{like: s, floored: floored(s.Values), ends: append(breaks, n)}
 	s = s.levelled(breaks)
@@ -167,9 +168,9 @@ func newDrawing(s Series, o Options) drawing {
 	}
 	if o.Correlation == nil {
 		// Estimated about an estimated level the correlation is too small by
-		// (1 + 3ρ)/n, of which each further level adds the (1 + ρ)/n that it has
-		// from being estimated.
-		v.rho = min(rho+(1+3*rho+float64(len(breaks))*(1+rho))/float64(n), mostDrawnLikeness)
+		// (1 + 3ρ)/n, of which each further level or slope adds the (1 + ρ)/n that it
+		// has from being estimated.
+		v.rho = min(rho+(1+3*rho+float64(len(breaks)+slopes)*(1+rho))/float64(n), mostDrawnLikeness)
 	}
 	from = 0
 	for _, to := range d.ends {

@@ -123,7 +123,7 @@ func SegmentBy(shape Shape, s Series, o Options) (*Shaped, error) {
 
 // newShaped lays a shape over a series whose noise has the correlation given.
 func newShaped(shape Shape, rho float64, s Series, o Options, where places) shapedFit {
-	v := robustNoise(s, rho)
+	v := robustNoise(s.levelled(o.breaks()), rho)
 	l := newLineup(s, v, search{newRows(s, v), where, o.MinLength})
 	switch shape {
 	case LevelAndSlope:

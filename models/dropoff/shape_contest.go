@@ -34,7 +34,7 @@ func newShapedContest(shape Shape, s Series, o Options, where places) shapedCont
 // shapedLikenesses are the correlations that shapes are laid with.
 func (o Options) shapedLikenesses(s Series) []float64 {
 	if o.Correlation == nil && len(s.Values) > mostSearched {
-		return []float64{robustLikeness(s)}
+		return []float64{robustLikeness(s.levelled(o.breaks()))}
 	}
 	return o.likenesses()
 }
@@ -178,8 +178,11 @@ func (f shapedFit) moved(places []int, reach int) float64 {
 // piece, look as much like a change of the shape. Drawing ends early once it is
 // clear that the rate is above alarmAsked.
 func (c shapedContest) alarm(shape Shape, s Series, o Options, where places) float64 {
-	f := c.none
-	d := newDrawing(f.about(f.known(), s), o)
+	f, slopes := c.none, 0
+	if shape != LevelAndScatter {
+		slopes = f.breaks + 1
+	}
+	d := newDrawing(f.about(f.known(), s), o, slopes)
 	clear := int(2 * alarmAsked * (alarmDraws + 1))
 	asLarge, draws := 1, 1
 	for draws <= alarmDraws && asLarge <= clear {

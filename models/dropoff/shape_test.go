@@ -25,7 +25,7 @@ func newShapedTrial(seed uint64) trial {
 		}
 	}
 	if x.o.Breaks != nil {
-		x.o.Breaks = []int{3 + rng.IntN(8)}
+		x.o.Breaks = []int{8 + rng.IntN(3)}
 	}
 	x.v.se = x.s.SE
 	return x
@@ -88,7 +88,7 @@ func (t trial) shapeCost(tb testing.TB, shape Shape, at []float64, places []int)
 		cost -= gamma - half*math.Log(misfit/2) - (logDet+logDetOf(part))/2
 	}
 	if shape == JoinedLines {
-		t.parts(t.o.Breaks, func(from, to int) { // joints stand on rows
+		t.parts(t.o.breaks(), func(from, to int) { // joints stand on rows
 			part := t.part(from, to)
 			misfit, _, _ := part.dense(tb, bent(at, places, from, to)...)
 			cost += misfit + logDetOf(part)
@@ -105,7 +105,7 @@ func (t trial) ownCost(l lineup, shape Shape, m shaped, places []int) float64 {
 	cost := misfit + l.logs
 	switch shape {
 	case JoinedLines:
-		t.parts(t.o.Breaks, func(from, _ int) { cost += l.start[from+1] })
+		t.parts(t.o.breaks(), func(from, _ int) { cost += l.start[from+1] })
 	case LevelAndSlope:
 		t.parts(places, func(from, _ int) { cost += l.start[from+1] })
 	default:
@@ -222,7 +222,7 @@ func TestSizesAgainstDense(t *testing.T) {
 		var b *mat.VecDense
 		var cov mat.Dense
 		at := 0 // which column
-		x.parts(x.o.Breaks, func(from, to int) {
+		x.parts(x.o.breaks(), func(from, to int) {
 			columns := bent(l.at[1:], places, from, to)
 			coefficients, precision, misfit := x.part(from, to).squares(t, columns...)
 			whole += misfit
