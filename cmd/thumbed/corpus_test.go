@@ -69,6 +69,40 @@ func TestCorpusAtOnceAndInParts(t *testing.T) {
 	}
 }
 
+// A check of a corpus tells what is wrong on a screen, and keeps all of it where it
+// is told to.
+func TestCheckOfACorpus(t *testing.T) {
+	dir := invented(t, corpustest.Plan{Books: 12, Leaves: 56, Seed: 1})
+	if code, out, said := run("check", dir); code != exitDone || said != "" || !strings.Contains(out, "in order") || !strings.Contains(out, "12 books") {
+		t.Fatalf("exit %d\n%s\n%s", code, out, said)
+	}
+	for i := range 9 {
+		path := filepath.Join(dir, corpustest.Folder(i), "readings.csv")
+		if err := os.WriteFile(path, bytes.ReplaceAll(contentOf(t, path), []byte(",2026-"), []byte(",2026/")), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	list := filepath.Join(dir, "problems")
+	code, out, said := run("check", filepath.Join(dir, corpus.FileName), "--out", list)
+	if code != exitNo || !strings.Contains(out, "3 books") || !strings.Contains(said, "9 of 12") || !strings.Contains(said, "in 8 folders more") || !strings.Contains(said, filepath.Join(list, "failures.csv")) || strings.Count(said, "\n") > 24 {
+		t.Errorf("exit %d\n%s\n%s", code, out, said)
+	}
+	if rows := string(contentOf(t, filepath.Join(list, "failures.csv"))); !strings.Contains(rows, corpustest.Folder(8)+"/readings.csv, line 11, column date") {
+		t.Errorf("all that is wrong:\n%s", rows[len(rows)-3000:])
+	}
+	if code, _, said := run("check", dir, "--out", list); code != exitNo || !strings.Contains(said, "is there already") {
+		t.Errorf("over an earlier list: exit %d, %s", code, said)
+	}
+	for _, args := range [][]string{{"check", dir, "--out", ""}, {"check", t.TempDir(), "--out", list}} {
+		if code, _, said := run(args...); code != exitUsage {
+			t.Errorf("%v: exit %d, %s", args, code, said)
+		}
+	}
+	if code, _, said := run("run", dir); code != exitNo || !strings.Contains(said, "thumbed corpus") {
+		t.Errorf("run as a study: exit %d, %s", code, said)
+	}
+}
+
 func contentOf(t *testing.T, path string) []byte {
 	t.Helper()
 	text, err := os.ReadFile(path)

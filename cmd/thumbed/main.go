@@ -45,7 +45,7 @@ func execute(args []string, stdout, stderr io.Writer) (code int) {
 		return exitDone
 	}
 	style := styleOf(stderr)
-	fmt.Fprintf(stderr, "%s %s\n", style.alarm("thumbed:"), words(err))
+	fmt.Fprintf(stderr, "%s %s\n", style.alarm("thumbed:"), plainSpaces.Replace(words(err)))
 	var wrong *usageError
 	if *began && !errors.As(err, &wrong) {
 		return exitNo

@@ -15,6 +15,7 @@ import (
 
 	"thumbed/models/report"
 	"thumbed/models/study"
+	"thumbed/models/study/corpus"
 	"thumbed/models/study/portion"
 )
 
@@ -64,6 +65,9 @@ thumbed divide writes scripts for that.`,
 }
 
 func openStudy(cmd *cobra.Command, path string) (s *study.Study, err error) {
+	if ofCorpus, err := corpus.Is(path); err == nil && ofCorpus {
+		return nil, fmt.Errorf("%s is a corpus and no study: give it to thumbed corpus", path)
+	}
 	during(cmd.ErrOrStderr(), "reading the tables", func() { s, err = study.Open(path) })
 	return s, err
 }

@@ -18,6 +18,12 @@ var corpusMaker = template.Must(template.Must(template.New("page").Parse(pageTem
 // empty: index.html, figures/, tables/ and results.json; see [Results.Write].
 func (c *Corpus) Write(dir string) error { return writeFaces(dir, c) }
 
+// WriteChecked writes the tables of books and of failures into dir, a folder that
+// exists: all that is known of a corpus that was looked through and not run.
+func (c *Corpus) WriteChecked(dir string) error {
+	return fillWithSheets(dir, []sheet{c.bookSheet(), c.failureSheet()})
+}
+
 // page writes the report around figures already drawn.
 func (c *Corpus) page(w io.Writer, figures []Figure) error {
 	return corpusMaker.ExecuteTemplate(w, "corpus", c.view(figures))

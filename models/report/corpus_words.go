@@ -3,7 +3,9 @@ package report
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
+	"unicode"
 
 	"thumbed/models/dropoff/readers"
 	"thumbed/models/hypotheses"
@@ -11,13 +13,13 @@ import (
 
 // Line tells a failure in one line.
 func (f CorpusFailure) Line() string {
-	where := f.Folder
+	where := onOneLine(f.Folder)
 	if f.Book != "" {
-		where += ", book " + f.Book
+		where += ", book " + onOneLine(f.Book)
 	}
 	where += " (" + f.Stage + ")"
 	if place := f.inside(); place != "" {
-		where += ", " + place
+		where += ", " + onOneLine(place)
 	}
 	text := where + ": " + f.Problem
 	if f.Remedy != "" {
@@ -29,6 +31,77 @@ func (f CorpusFailure) Line() string {
 // inside is the place as seen from the folder.
 func (f CorpusFailure) inside() string {
 	return strings.TrimPrefix(strings.TrimPrefix(f.Place, f.Folder), "/")
+}
+
+// onOneLine is a name as it can be shown to people: in quotes where it holds
+// what moves the cursor of a terminal.
+func onOneLine(name string) string {
+	if strings.ContainsFunc(name, func(r rune) bool { return !unicode.IsPrint(r) }) {
+		return strconv.Quote(name)
+	}
+	return name
+}
+
+// mostTold is how many failing folders and books, or kinds of failure, are told in
+// words, so that they fit a screen; the table of failures has all.
+const mostTold = 6
+
+// FailureLines tell what failed, on lines that fit a screen: the first failure of
+// each folder and book or, where these are many, one of each kind, the most
+// frequent first.
+func (c *Corpus) FailureLines() []string {
+	at := groups(c.Failures, func(f CorpusFailure) [3]string { return [3]string{f.Folder, f.Book} })
+	if len(at) <= mostTold {
+		var lines []string
+		for _, g := range at {
+			line := "  " + g[0].Line()
+			if more := len(g) - 1; more > 0 {
+				line += fmt.Sprintf(" (And %s more.)", Whole(more))
+			}
+			lines = append(lines, line)
+		}
+		return lines
+	}
+	kinds := groups(c.Failures, CorpusFailure.kind)
+	folders := func(g []CorpusFailure) int {
+		return len(groups(g, func(f CorpusFailure) [3]string { return [3]string{f.Folder} }))
+	}
+	slices.SortStableFunc(kinds, func(a, b []CorpusFailure) int { return folders(b) - folders(a) })
+	var lines []string
+	for i, g := range kinds {
+		if i == mostTold {
+			return append(lines, fmt.Sprintf("  And %s more.", Count(len(kinds)-mostTold, "kind of failure", "kinds of failure")))
+		}
+		line := "  " + g[0].Line()
+		if n := folders(g); n > 1 {
+			line += fmt.Sprintf(" (And the like in %s more.)", Count(n-1, "folder", "folders"))
+		}
+		lines = append(lines, line)
+	}
+	return lines
+}
+
+// groups puts what has the same key together, in the order of first appearance.
+func groups(failures []CorpusFailure, key func(CorpusFailure) [3]string) [][]CorpusFailure {
+	var out [][]CorpusFailure
+	at := map[[3]string]int{}
+	for _, f := range failures {
+		k, known := at[key(f)]
+		if !known {
+			k, out = len(out), append(out, nil)
+			at[key(f)] = k
+		}
+		out[k] = append(out[k], f)
+	}
+	return out
+}
+
+// kind is what failures of one kind have in common: the stage, the column and what
+// was expected of it.
+func (f CorpusFailure) kind() [3]string {
+	_, column, _ := strings.Cut(f.Place, ", column ")
+	_, expected, _ := strings.Cut(f.Problem, "; expected ")
+	return [3]string{f.Stage, column, expected}
 }
 
 // FailureCount says of how many folders and books something failed.
@@ -52,6 +125,23 @@ func (c *Corpus) FailureCount() string {
 		return fmt.Sprintf("All %s could be used.", Count(c.Folders, "folder", "folders"))
 	}
 	return sentence(strings.Join(parts, ", and "))
+}
+
+// CheckedWords say what a corpus that was looked through holds, of what is in
+// order, on a few lines; models and questions count those of its file.
+func (c *Corpus) CheckedWords(models, questions int) string {
+	leaves, lost := 0, 0
+	for _, b := range c.Books {
+		leaves += b.Leaves - b.Lost
+		lost += b.Lost
+	}
+	head := "In order are:"
+	if len(c.Failures) == 0 {
+		head = "The corpus and its tables are in order."
+	}
+	return fmt.Sprintf("%s\n  %s with %s: %s (%s lost)\n  %s on %s\n  %s, %s\n", head,
+		Count(c.Folders-c.lostFolders(), "folder", "folders"), Count(len(c.Books), "book", "books"), Count(leaves, "leaf", "leaves"), Whole(lost),
+		Count(c.readings(), "reading", "readings"), Count(c.pages(), "page", "pages"), Count(models, "model", "models"), Count(questions, "question", "questions"))
 }
 
 // Sentences are the answers in words: to the questions, what the readers have in

@@ -93,6 +93,10 @@ func writeSheets(dir string, sheets []sheet) error {
 	if err := os.Mkdir(dir, 0o755); err != nil {
 		return err
 	}
+	return fillWithSheets(dir, sheets)
+}
+
+func fillWithSheets(dir string, sheets []sheet) error {
 	for _, s := range sheets {
 		path := filepath.Join(dir, s.name+".csv")
 		var out bytes.Buffer

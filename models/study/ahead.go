@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 
 	"thumbed/models/table"
 )
@@ -34,67 +35,102 @@ func (s *Study) lookAhead(ps *table.Problems) {
 		c.problem("", "wear that can be joined to the pages", err.Error(), "tables", "pages")
 		return
 	}
-	fits, _ := s.fits(data)
-	var stumbles []*stumble
-	told := map[[2]string]bool{} // of which question what was told, which every book may find again
-	for _, f := range fits {
-		terms, err := f.result.Model.Terms(f.pages(data))
-		stumbles = s.stumble(stumbles, f, kinds(err))
-		if terms != nil {
-			s.checkTerms(c, f.result.Name, terms, told)
-		}
-	}
-	for _, st := range stumbles {
-		ps.Add(st.told())
+	for _, st := range s.stumbles(data, func(*fit) bool { return true }) {
+		ps.Add(st.Told())
 	}
 }
 
-// A stumble is what one model meets in one book or several.
-type stumble struct {
-	model   int
-	problem table.Problem
-	books   []string // where it is fitted book by book
+// A Stumble is what a run would meet in one model or in a question of it.
+type Stumble struct {
+	Problem table.Problem
+	Books   []string // where the model is fitted book by book
 }
 
-// stumble adds what a fit meets, once for all books in which it is the same.
-func (s *Study) stumble(known []*stumble, f *fit, problems []table.Problem) []*stumble {
-	for _, p := range problems {
-		k := slices.IndexFunc(known, func(st *stumble) bool {
-			return st.model == f.model && st.problem.Column == p.Column && st.problem.Value == p.Value && st.problem.Expected == p.Expected
-		})
+// Stumbles are several, each once.
+type Stumbles []Stumble
+
+// Add puts stumbles to those known, with all books in which each is met.
+func (known Stumbles) Add(more ...Stumble) Stumbles {
+	for _, m := range more {
+		k := slices.IndexFunc(known, func(st Stumble) bool { return st.kind() == m.kind() })
 		if k < 0 {
-			p.File, p.Line = s.Path, s.blamedLine(f.model, p.Column)
-			k, known = len(known), append(known, &stumble{model: f.model, problem: p})
+			k, known = len(known), append(known, Stumble{Problem: m.Problem})
 		}
-		if f.book != "" {
-			known[k].books = append(known[k].books, f.book)
-		}
+		known[k].Books = append(known[k].Books, m.Books...)
 	}
 	return known
 }
 
-// told is the problem with the books in which it is met.
-func (st *stumble) told() table.Problem {
-	p := st.problem
-	if st.books != nil {
-		p.Remedy += fmt.Sprintf(" (so it is in %s, where the model is fitted by itself: measure more there, or leave it out with only)", strings.Join(st.books, ", "))
+// kind is what stumbles of one kind have in common. Where a model is fitted book by
+// book, numbers of rows, which differ from book to book, make no other kind.
+func (st Stumble) kind() table.Problem {
+	p := st.Problem
+	p.Remedy = ""
+	if st.Books != nil {
+		noDigits := func(r rune) rune {
+			if unicode.IsDigit(r) {
+				return -1
+			}
+			return r
+		}
+		p.Value, p.Expected = strings.Map(noDigits, p.Value), strings.Map(noDigits, p.Expected)
 	}
 	return p
 }
 
+// mostNamed is how many books a stumble names.
+const mostNamed = 8
+
+// Told is the problem with the books in which it is met.
+func (st Stumble) Told() table.Problem {
+	p, names := st.Problem, st.Books
+	if len(names) == 0 {
+		return p
+	}
+	more := ""
+	if len(names) > mostNamed {
+		names, more = names[:mostNamed], fmt.Sprintf(" and %d more books", len(names)-mostNamed)
+	}
+	p.Remedy += fmt.Sprintf(" (so it is in %s%s, where the model is fitted by itself: measure more there, or leave it out with only)", strings.Join(names, ", "), more)
+	return p
+}
+
+// stumbles looks ahead at some of the models: whether the pages can carry each, and
+// whether it will have the terms that its questions speak of.
+func (s *Study) stumbles(data *table.Table, of func(*fit) bool) (found Stumbles) {
+	fits, _ := s.fits(data)
+	for _, f := range fits {
+		if !of(f) {
+			continue
+		}
+		terms, err := f.result.Model.Terms(f.pages(data))
+		var books []string
+		if f.book != "" {
+			books = []string{f.book}
+		}
+		for _, p := range kinds(err) {
+			p.File, p.Line = s.Path, s.blamedLine(f.model, p.Column)
+			found = found.Add(Stumble{p, books})
+		}
+		if terms != nil {
+			for _, p := range s.checkTerms(f.result.Name, terms) {
+				found = found.Add(Stumble{Problem: p})
+			}
+		}
+	}
+	return found
+}
+
 // checkTerms checks the contrasts of a model's questions against the terms that
-// it has, and notes what it told.
-func (s *Study) checkTerms(c fileCheck, model string, terms []string, told map[[2]string]bool) {
+// it has.
+func (s *Study) checkTerms(model string, terms []string) (found []table.Problem) {
 	for q, question := range s.Questions {
 		if question.Model != model {
 			continue
 		}
 		for _, p := range question.Check(nil, terms) {
-			key := [2]string{question.Words, p.Column + p.Value}
-			if !told[key] {
-				c.problem(p.Value, p.Expected, p.Remedy, "question", q, p.Column)
-			}
-			told[key] = true
+			found = append(found, s.where.Problem(s.Path, p.Value, p.Expected, p.Remedy, "question", q, p.Column))
 		}
 	}
+	return found
 }

@@ -489,3 +489,78 @@ func FuzzOpen(f *testing.F) {
 		}
 	})
 }
+
+// A check tells of the folders what a run would, and of the models what it would
+// stumble over, without a fit.
+func TestCheckTellsWhatARunWould(t *testing.T) {
+	dir := broken(t)
+	results, _ := run(t, dir)
+	c, err := corpus.Open(dir)
+	must(t, err)
+	found, err := c.Check(nil)
+	must(t, err)
+	if !reflect.DeepEqual(found.Failures, results.Failures) || len(found.Books) != len(results.Books) || found.Models != nil {
+		t.Errorf("found %+v", found)
+	}
+	edit(t, dir, 0, "../../"+corpus.FileName, func(s string) string {
+		return strings.Replace(s, `"prayer"]`, `"prayer", "suffrage"]`, 1) + `
+[[model]]
+name    = "evening"
+each    = "book"
+outcome = "wear"
+fixed   = ["office_order", "language"]
+only    = { set = ["of the Virgin"] }
+
+[[question]]
+words     = "Does reading fall away?"
+model     = "evening"
+contrast  = { "office_order" = 1 }
+direction = "less"
+`
+	})
+	c, err = corpus.Open(dir)
+	must(t, err)
+	_, err = c.Check(nil)
+	var fault *table.Fault
+	if !errors.As(err, &fault) {
+		t.Fatalf("told: %v", err)
+	}
+	said := err.Error()
+	for _, want := range []string{"suffrage", "column language", "line ", "and 14 more books", corpustest.Name(0)} {
+		if !strings.Contains(said, want) {
+			t.Errorf("nothing is said of %q:\n%s", want, said)
+		}
+	}
+}
+
+// A mistake in every row is told of the first rows, with how many more there are,
+// and does not hide what is wrong in another table.
+func TestOneMistakeDoesNotHideAnother(t *testing.T) {
+	dir := makeCorpus(t, 1, corpustest.Head+corpustest.Pictures)
+	edit(t, dir, 0, "readings.csv", func(s string) string { return strings.ReplaceAll(s, ",bench,", ",bensh,") })
+	edit(t, dir, 0, "sections.csv", func(s string) string { return strings.Replace(s, "ff. 1r", "ff. 1x", 1) })
+	results, _ := run(t, dir)
+	n := len(results.Failures)
+	if n < 3 || n > 15 || results.Failures[n-1].Place != corpustest.Folder(0)+"/sections.csv, line 2, column extent" || !strings.Contains(results.Failures[9].Remedy, "more times in this table") {
+		t.Errorf("told: %+v", results.Failures)
+	}
+}
+
+func TestStudiesAreNoCorpora(t *testing.T) {
+	dir := makeCorpus(t, 1, corpustest.Head)
+	for name, text := range map[string]string{"other.toml": corpustest.Head, "study.toml": "title = \"a study\"\n"} {
+		write(t, filepath.Join(dir, name), text)
+	}
+	for path, want := range map[string]bool{"corpus.toml": true, "other.toml": true, "study.toml": false, "instruments.csv": false, "books": false, "none": false} {
+		if is, err := corpus.Is(filepath.Join(dir, path)); is != want || err != nil {
+			t.Errorf("%s: %v, %v", path, is, err)
+		}
+	}
+	if _, err := corpus.Is(dir); err == nil || !strings.Contains(err.Error(), "give the path of the one") {
+		t.Errorf("both in one folder: %v", err)
+	}
+	must(t, os.Remove(filepath.Join(dir, "study.toml")))
+	if is, err := corpus.Is(dir); !is || err != nil {
+		t.Errorf("the folder of a corpus: %v, %v", is, err)
+	}
+}

@@ -21,5 +21,6 @@
 //	gather.go   pieces put together: the pages of all books
 //	readers.go  readers compared on the same offices
 //	run.go      the whole of it
+//	check.go    the folders looked through, and nothing fitted
 //	write.go    the folder of results, its record, and the run made again
 package corpus

@@ -31,14 +31,15 @@ const (
 // A pass is the work on one folder.
 type pass struct {
 	corpus *Corpus
+	ahead  bool // models are looked ahead at, and not fitted
 	piece  Piece
 	stage  string
 }
 
 // do computes the piece of one folder. A fault of the program itself is one more
 // failure: it must not end the work on thousands of others.
-func (c *Corpus) do(folder string) (piece Piece) {
-	p := &pass{corpus: c, piece: Piece{Folder: folder}, stage: stageTables}
+func (by *pass) do(folder string) (piece Piece) {
+	p := &pass{corpus: by.corpus, ahead: by.ahead, piece: Piece{Folder: folder}, stage: stageTables}
 	defer func() {
 		if fault := recover(); fault != nil {
 			p.piece.Books = nil
@@ -149,9 +150,13 @@ func (p *pass) book(s *study.Study, index int, wear []readings.Wear, data *table
 			out.Columns = append(out.Columns, columnOf(c, rows))
 		}
 	}
-	if p.corpus.each {
-		p.stage = stageModels
-		out.Fits = p.corpus.inquiry.Each([]string{b.ID}, data.Select(rows))
+	p.stage = stageModels
+	switch own := []string{b.ID}; {
+	case !p.corpus.each:
+	case p.ahead:
+		out.stumbles = p.corpus.inquiry.Ahead(own, data.Select(rows))
+	default:
+		out.Fits = p.corpus.inquiry.Each(own, data.Select(rows))
 	}
 	return out
 }
@@ -191,29 +196,52 @@ func (p *pass) offices(s *study.Study, index int, wear []readings.Wear, out *boo
 	}
 }
 
-// mostProblems is how many problems of one folder are kept.
-const mostProblems = 50
+// mostProblems is how many problems of one folder are kept, mostAlike how many of
+// these of one kind in one table: the first stand for a mistake that recurs row
+// after row.
+const (
+	mostProblems = 200
+	mostAlike    = 10
+)
 
 // fail notes a failure; every problem of the scholar's files is one of its own.
 func (p *pass) fail(book, stage string, err error) {
+	failure := report.CorpusFailure{Folder: p.piece.Folder, Book: book, Stage: stage, Problem: err.Error()}
 	var fault *table.Fault
 	if !errors.As(err, &fault) {
-		p.piece.Failures = append(p.piece.Failures, report.CorpusFailure{Folder: p.piece.Folder, Book: book, Stage: stage, Problem: err.Error()})
+		p.piece.Failures = append(p.piece.Failures, failure)
 		return
 	}
+	type kind struct{ file, column, expected string }
+	alike, last := map[kind]int{}, map[kind]int{}
+	kept := 0
 	for i, problem := range fault.Problems {
-		if i == mostProblems {
-			p.piece.Failures = append(p.piece.Failures, report.CorpusFailure{Folder: p.piece.Folder, Book: book, Stage: stage,
-				Problem: fmt.Sprintf("found %d more problems; so many mostly have one cause.", len(fault.Problems)-i), Remedy: "mend the first ones, and run again"})
+		if kept == mostProblems {
+			failure.Problem, failure.Remedy = fmt.Sprintf("found up to %d more problems; so many mostly have one cause.", len(fault.Problems)-i), "mend the first ones, and run again"
+			p.piece.Failures = append(p.piece.Failures, failure)
 			break
 		}
-		f := report.CorpusFailure{Folder: p.piece.Folder, Book: book, Stage: stage, Remedy: problem.Remedy}
-		if name, err := filepath.Rel(p.corpus.path("."), problem.File); err == nil {
-			problem.File = filepath.ToSlash(name)
+		k := kind{problem.File, problem.Column, problem.Expected}
+		if alike[k]++; alike[k] <= mostAlike {
+			last[k] = len(p.piece.Failures)
+			p.piece.Failures = append(p.piece.Failures, p.failed(failure, problem))
+			kept++
 		}
-		f.Place = problem.Place()
-		problem.File, problem.Line, problem.Column, problem.Remedy = "", 0, "", ""
-		f.Problem = problem.String()
-		p.piece.Failures = append(p.piece.Failures, f)
 	}
+	for k, n := range alike {
+		if n > mostAlike {
+			p.piece.Failures[last[k]].Remedy += fmt.Sprintf(" (and so %d more times in this table)", n-mostAlike)
+		}
+	}
+}
+
+// failed is a failure that tells a problem of the scholar's files.
+func (p *pass) failed(f report.CorpusFailure, problem table.Problem) report.CorpusFailure {
+	if name, err := filepath.Rel(p.corpus.path("."), problem.File); err == nil {
+		problem.File = filepath.ToSlash(name)
+	}
+	f.Place, f.Remedy = problem.Place(), problem.Remedy
+	problem.File, problem.Line, problem.Column, problem.Remedy = "", 0, "", ""
+	f.Problem = problem.String()
+	return f
 }

@@ -28,6 +28,8 @@ type bookPiece struct {
 	Rows    int      // pages
 	Columns []column // that the models fitted once need
 	Fits    []study.Fitted
+
+	stumbles study.Stumbles // where models are looked ahead at
 }
 
 // A column is a column of one book's pages: labels as codes, numbers as they are.

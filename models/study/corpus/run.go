@@ -70,12 +70,17 @@ func (c *Corpus) Run(progress study.Progress) (*report.Corpus, error) {
 // Pieces computes those of the folders from one up to but not including another,
 // on all processors.
 func (c *Corpus) Pieces(from, to int, progress study.Progress) []Piece {
+	return c.pieces(from, to, &pass{corpus: c}, progress.Of(parts(to-from)))
+}
+
+// pieces computes pieces by one kind of pass.
+func (c *Corpus) pieces(from, to int, by *pass, progress study.Progress) []Piece {
 	pieces := make([]Piece, to-from)
 	var folders []study.Part
 	for i, folder := range c.Folders[from:to] {
-		folders = append(folders, study.Part{Name: folder, Do: func() { pieces[i] = c.do(folder) }})
+		folders = append(folders, study.Part{Name: folder, Do: func() { pieces[i] = by.do(folder) }})
 	}
-	study.RunAll(folders, progress.Of(parts(len(pieces))))
+	study.RunAll(folders, progress)
 	return pieces
 }
 
@@ -85,12 +90,7 @@ func parts(folders int) int { return folders + 2 }
 
 // Finish makes the results of the pieces of all folders, in any order.
 func (c *Corpus) Finish(pieces []Piece, progress study.Progress) (*report.Corpus, error) {
-	byFolder(pieces)
-	books, failures := booksOf(pieces)
-	out := &report.Corpus{
-		Meta:    report.Meta{Title: c.Title, Author: c.Author, Note: c.Note, Invented: c.Invented, Program: study.ThisBuild().Program},
-		Folders: len(pieces), Failures: failures,
-	}
+	books, out := c.begin(pieces)
 	c.inputs = []study.Sealed{study.SealFile(filepath.Base(c.Path), c.text)}
 	for _, p := range pieces {
 		c.inputs = append(c.inputs, p.Inputs...)
@@ -99,7 +99,6 @@ func (c *Corpus) Finish(pieces []Piece, progress study.Progress) (*report.Corpus
 	c.inputs = slices.Compact(c.inputs)
 	var fits []study.Fitted
 	for i, b := range books {
-		out.Books = append(out.Books, b.Book)
 		for _, r := range b.Readers {
 			r.Book = i
 			out.Readers = append(out.Readers, r)
@@ -120,39 +119,25 @@ func (c *Corpus) Finish(pieces []Piece, progress study.Progress) (*report.Corpus
 	return out, c.incomplete(out, incomplete)
 }
 
+// begin puts pieces in order and makes results of what they say of folders and
+// books alone.
+func (c *Corpus) begin(pieces []Piece) ([]bookPiece, *report.Corpus) {
+	byFolder(pieces)
+	books, failures := booksOf(pieces)
+	out := &report.Corpus{
+		Meta:    report.Meta{Title: c.Title, Author: c.Author, Note: c.Note, Invented: c.Invented, Program: study.ThisBuild().Program},
+		Folders: len(pieces), Failures: failures,
+	}
+	for _, b := range books {
+		out.Books = append(out.Books, b.Book)
+	}
+	return books, out
+}
+
 func tell(progress study.Progress, done, total int, part string) {
 	if progress != nil {
 		progress(done, total, part)
 	}
-}
-
-// mostTold is how many folders and books standard error speaks of; the table of
-// failures has all.
-const mostTold = 20
-
-// tellFailures tells the first failure of each folder and book, a line each.
-func tellFailures(failures []report.CorpusFailure) []string {
-	type key struct{ folder, book string }
-	var order []report.CorpusFailure
-	count := map[key]int{}
-	for _, f := range failures {
-		k := key{f.Folder, f.Book}
-		if count[k]++; count[k] == 1 {
-			order = append(order, f)
-		}
-	}
-	var lines []string
-	for i, f := range order {
-		if i == mostTold {
-			return append(lines, fmt.Sprintf("  … and %d more folders and books.", len(order)-mostTold))
-		}
-		line := "  " + f.Line()
-		if more := count[key{f.Folder, f.Book}] - 1; more > 0 {
-			line += fmt.Sprintf(" (And %d more.)", more)
-		}
-		lines = append(lines, line)
-	}
-	return lines
 }
 
 // incomplete says what is missing: of the folders, then of models and questions.
@@ -160,7 +145,7 @@ func (c *Corpus) incomplete(out *report.Corpus, models error) error {
 	var missing []string
 	if n := len(out.Failures); n > 0 {
 		missing = append(missing, out.FailureCount()+" All else was computed without them; the table failures has them all.")
-		missing = append(missing, tellFailures(out.Failures)...)
+		missing = append(missing, out.FailureLines()...)
 	}
 	var unanswered *study.Incomplete
 	if errors.As(models, &unanswered) {
