@@ -70,7 +70,8 @@ func (w wearRow) words() string {
 
 // writeAnnotations writes those of every book that has images into dir: a
 // collection that stands alone, and the library's manifest with the annotations
-// on its canvases, where it is of a version that can hold them.
+// on its canvases. A manifest of version 2 of the API cannot hold them; it tells
+// where they are, and they are written into a folder beside it, to be put there.
 func (r *Results) writeAnnotations(dir string) error {
 	if r.Images == nil {
 		return nil
@@ -95,15 +96,34 @@ func (r *Results) writeAnnotations(dir string) error {
 		if err != nil {
 			return fmt.Errorf("the annotations of %s: %w", book.ID, err)
 		}
-		if images.Manifest.Version != 3 {
-			continue // its viewers take annotations in another form
-		}
 		manifest, err := images.Manifest.With(images.pages)
 		if err == nil {
 			err = writeFile(name+"-manifest.json", manifest)
 		}
 		if err != nil {
 			return fmt.Errorf("the manifest of %s with its annotations: %w", book.ID, err)
+		}
+		if images.Manifest.Version == 2 {
+			if err := writeLists(name+"-lists", images.pages); err != nil {
+				return fmt.Errorf("the lists of annotations of %s: %w", book.ID, err)
+			}
+		}
+	}
+	return nil
+}
+
+// writeLists makes the folder dir with the annotation lists of version 2.
+func writeLists(dir string, pages []iiif.AnnotationPage) error {
+	lists, err := iiif.Lists(pages)
+	if err != nil {
+		return err
+	}
+	if err := os.Mkdir(dir, 0o755); err != nil {
+		return err
+	}
+	for _, list := range lists {
+		if err := writeFile(filepath.Join(dir, list.Name), list.Data); err != nil {
+			return err
 		}
 	}
 	return nil

@@ -16,7 +16,7 @@ type Locus struct {
 }
 
 var (
-	rePaged  = regexp.MustCompile(`^(?i:páginas|página|paginas|pagine|pagina|pages|page|pagg|pag|pgs|pg|pp|p|seiten|seite|ss|s|blz)\.? ?(\d.*)$`)
+	rePaged  = regexp.MustCompile(`^(?i:páginas|página|paginas|pagine|pagina|pages|page|pagg|pag|pgs|pg|pp|p|seiten|seite|sida|side|ss|s|blz)\.? ?(\d.*)$`)
 	rePages  = regexp.MustCompile(`^(\d{1,5})(?: ?[-–—] ?(\d{1,5}))?$`)
 	reUntil  = regexp.MustCompile(`(\d|[rv]°?) ?(?:\b(?:to|through|bis|tot|au|a|al|hasta|usque ad)|à) (\[?\d)`)
 	reSecond = regexp.MustCompile(`([-–—] ?)(?i:fols?|foll|ff?|bll?|cc?)\. ?`)

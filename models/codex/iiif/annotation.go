@@ -4,7 +4,10 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"net/url"
+	"path"
+	"slices"
 	"strings"
 
 	"thumbed/models/codex"
@@ -136,37 +139,75 @@ func Collection(base, label string, pages []AnnotationPage) ([]byte, error) {
 }
 
 // With writes the manifest with annotations on its canvases, for a viewer to
-// show (IIIF Presentation API 3.0, property annotations). It fails for a
-// manifest of version 2, which has no place for them in this form.
+// show: in a manifest of version 3 the annotations themselves (IIIF Presentation
+// API 3.0, property annotations), in one of version 2 the addresses at which a
+// viewer finds those of [Lists] (Presentation API 2.1, section 5.3, otherContent).
 func (m *Manifest) With(pages []AnnotationPage) ([]byte, error) {
-	if m.Version != 3 {
-		return nil, fmt.Errorf("the manifest is of version 2 of the API, whose viewers take annotations in another form: use the library's manifest of version 3")
-	}
 	byCanvas := map[string]AnnotationPage{}
 	for _, page := range pages {
 		byCanvas[page.canvas] = page
 	}
-	out := object{}
-	for key, value := range m.raw {
-		out[key] = value
+	out := maps.Clone(m.raw)
+	if m.Version == 3 {
+		out["items"] = noted(list(out["items"]), byCanvas, "annotations", func(page AnnotationPage) any { return page })
+		return written(out)
 	}
-	var items []any
-	for _, item := range list(m.raw["items"]) {
+	sequences := slices.Clone(list(out["sequences"]))
+	if len(sequences) > 0 {
+		if first, ok := sequences[0].(object); ok {
+			first = maps.Clone(first)
+			first["canvases"] = noted(list(first["canvases"]), byCanvas, "otherContent", func(page AnnotationPage) any {
+				return object{"@id": page.ID + ".json", "@type": "sc:AnnotationList"}
+			})
+			sequences[0] = first
+		}
+	}
+	out["sequences"] = sequences
+	return written(out)
+}
+
+// noted are canvases with what refers to their annotations put into a property.
+func noted(canvases []any, byCanvas map[string]AnnotationPage, property string, entry func(AnnotationPage) any) []any {
+	out := slices.Clone(canvases)
+	for i, item := range out {
 		o, isObject := item.(object)
 		page, annotated := byCanvas[id(item)]
 		if !isObject || !annotated || id(item) == "" {
-			items = append(items, item)
 			continue
 		}
-		canvas := object{}
-		for key, value := range o {
-			canvas[key] = value
-		}
-		canvas["annotations"] = append(append([]any{}, list(o["annotations"])...), page)
-		items = append(items, canvas)
+		canvas := maps.Clone(o)
+		canvas[property] = append(slices.Clone(list(o[property])), entry(page))
+		out[i] = canvas
 	}
-	out["items"] = items
-	return written(out)
+	return out
+}
+
+// A List is a file with the annotations of one canvas for viewers of version 2 of
+// the API.
+type List struct {
+	Name string // of the file, which stands at the address that begins the names
+	Data []byte
+}
+
+// Lists writes annotations as the annotation lists of version 2 of the API, one a
+// canvas (IIIF Presentation API 2.1, sections 5.5, 6.2 and 6.7). A manifest must not
+// hold them; a viewer finds them at the scholar's own address.
+func Lists(pages []AnnotationPage) ([]List, error) {
+	var lists []List
+	for _, page := range pages {
+		var resources []any
+		for _, a := range page.Items {
+			resources = append(resources, object{"@id": a.ID, "@type": "oa:Annotation", "motivation": "oa:commenting", "on": a.Target,
+				"resource": object{"@type": "cnt:ContentAsText", "chars": a.Body.Value, "format": a.Body.Format, "language": a.Body.Language}})
+		}
+		name := page.ID + ".json"
+		data, err := written(object{"@context": "http://iiif.io/api/presentation/2/context.json", "@id": name, "@type": "sc:AnnotationList", "resources": resources})
+		if err != nil {
+			return nil, err
+		}
+		lists = append(lists, List{Name: path.Base(name), Data: data})
+	}
+	return lists, nil
 }
 
 // written is a value as indented JSON, with <, > and & as they are.

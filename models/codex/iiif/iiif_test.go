@@ -199,8 +199,8 @@ func TestBrokenFiles(t *testing.T) {
 		{"a page", "<html>", `line 1: found "<html>"; expected a IIIF manifest, version 2 or 3, in well-formed JSON; fetch it again, as the manifest itself and not the page around it (invalid character '<' looking for beginning of value).`},
 		{"cut short", "{\n\"type\":\"Manifest\",", `line 2: found "\"type\":\"Manifest\","; expected a IIIF manifest, version 2 or 3, in well-formed JSON; fetch it again, as the manifest itself and not the page around it (unexpected EOF).`},
 		{"two values", `{"type":"Manifest"} {}`, `line 1: found "{\"type\":\"Manifest\"} {}"; expected a IIIF manifest, version 2 or 3, in well-formed JSON; fetch it again, as the manifest itself and not the page around it (something follows its end).`},
-		{"a list", `[]`, `line 1: found "[]"; expected a IIIF manifest, version 2 or 3, in well-formed JSON; fetch it again, as the manifest itself and not the page around it (json: cannot unmarshal array into Go value of type map[string]interface {}).`},
-		{"null", `null`, `line 1: found "null"; expected a IIIF manifest, version 2 or 3, in well-formed JSON; fetch it again, as the manifest itself and not the page around it (it is null).`},
+		{"a list", `[]`, `line 1: found "[]"; expected a IIIF manifest, version 2 or 3, in well-formed JSON; fetch it again, as the manifest itself and not the page around it (it is no object).`},
+		{"null", `null`, `line 1: found "null"; expected a IIIF manifest, version 2 or 3, in well-formed JSON; fetch it again, as the manifest itself and not the page around it (it is no object).`},
 		{"a collection", `{"@type":"sc:Collection","manifests":[]}`, `line 1, column type: found "Collection"; expected a IIIF manifest, version 2 or 3; this is a list of manifests: fetch that of the one book.`},
 		{"a collection of version 3", `{"type":"Collection","items":[]}`, `line 1, column type: found "Collection"; expected a IIIF manifest, version 2 or 3; this is a list of manifests: fetch that of the one book.`},
 		{"another object", `{"a":1}`, `line 1, column type: found nothing; expected a IIIF manifest, version 2 or 3; fetch the manifest itself, whose type is Manifest.`},
@@ -208,7 +208,9 @@ func TestBrokenFiles(t *testing.T) {
 		{"no canvas", `{"type":"Manifest","items":[]}`, `column items: found "no canvas"; expected a canvas for each image; fetch the manifest again; without canvases it shows nothing of the book.`},
 		{"canvases of nothing", `{"type":"Manifest","items":[1,"x",null,[]]}`, `column items: found "no canvas"; expected a canvas for each image; fetch the manifest again; without canvases it shows nothing of the book.`},
 		{"an empty sequence", `{"sequences":[7]}`, `column items: found "no canvas"; expected a canvas for each image; fetch the manifest again; without canvases it shows nothing of the book.`},
-		{"images by number", string(version2("", quoted("1", "2", "3")...)), `column label: found "1"; expected canvases whose labels name pages, such as 12r or f. 12 recto; write the label of each canvas in the file; numbers alone do not tell whether they count leaves, pages or images.`},
+		{"images by number", string(version2("", quoted("1", "2", "3")...)), `column label: found "2"; expected canvases whose labels name pages, such as 12r or f. 12 recto; write the label of each canvas in the file; numbers alone do not tell whether they count leaves, pages or images.`},
+		{"a name twice", "{\"type\":\"Manifest\",\n\"items\":[],\n\"items\":[]}", `line 3, column items: found "a second “items” in one object"; expected each name once; keep the one that is right; programs differ in which of the two they take.`},
+		{"a name twice further in", `{"type":"Manifest","items":[{"type":"Canvas","label":"1r","label":"1v"}]}`, `line 1, column label: found "a second “label” in one object"; expected each name once; keep the one that is right; programs differ in which of the two they take.`},
 		{"too many canvases", string(version3("", slices.Repeat([]string{`"1r"`}, 20_001)...)), `column items: found "20001 canvases"; expected at most 20000; check where the file comes from; no book has so many pages.`},
 	} {
 		t.Run(test.name, func(t *testing.T) {
@@ -502,9 +504,117 @@ func TestManifestWithAnnotations(t *testing.T) {
 	if again := iiif.ReadManifest("manifest.json", data, &ps); again == nil || len(again.Canvases) != 5 {
 		t.Error(ps.Err())
 	}
-	two := iiif.ReadManifest("manifest.json", version2("", quoted("1r")...), &ps)
-	if _, err := two.With(nil); err == nil || !strings.Contains(err.Error(), "version 3") {
-		t.Error(err)
+}
+
+// The IIIF Presentation API 2.1: annotation lists must not be embedded in the
+// manifest, so each canvas refers to its list in otherContent (sections 5.3 and
+// 5.5); a list has its context, an http(s) id at which it stands, its type and its
+// resources; a comment is an oa:Annotation with an id, text in chars with its
+// format and language, and the canvas or a part of it in on (sections 6.1, 6.2 and
+// 6.7).
+func TestAnnotationLists(t *testing.T) {
+	var ps table.Problems
+	m := iiif.ReadManifest("manifest.json", version2("", quoted("1r", "1v-2r", "2v")...), &ps)
+	if m == nil {
+		t.Fatal(ps.Err())
+	}
+	pages, missing, err := m.Annotate("https://example.org/wear/", []iiif.Note{{Page: label(t, "1r"), Words: "wear 0.12 <b>& more"}, {Page: label(t, "2r"), Words: "wear 0.3"}})
+	if err != nil || missing != nil {
+		t.Fatal(err, missing)
+	}
+	data, err := m.With(pages)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var refers []string
+	canvases := decoded(t, data)["sequences"].([]any)[0].(map[string]any)["canvases"].([]any)
+	on := map[string]string{}
+	for _, item := range canvases {
+		canvas := item.(map[string]any)
+		lists, _ := canvas["otherContent"].([]any)
+		for _, list := range lists {
+			list := list.(map[string]any)
+			if len(list) != 2 || list["@type"] != "sc:AnnotationList" {
+				t.Errorf("%v", list)
+			}
+			refers = append(refers, list["@id"].(string))
+			on[list["@id"].(string)] = canvas["@id"].(string)
+		}
+	}
+	if diff := cmp.Diff([]string{"https://example.org/wear/canvas-1.json", "https://example.org/wear/canvas-2.json"}, refers); diff != "" {
+		t.Error(diff)
+	}
+	lists, err := iiif.Lists(pages)
+	if err != nil || len(lists) != len(refers) {
+		t.Fatal(err, len(lists))
+	}
+	for i, list := range lists {
+		o := decoded(t, list.Data)
+		if "https://example.org/wear/"+list.Name != refers[i] || o["@id"] != refers[i] || o["@type"] != "sc:AnnotationList" || o["@context"] != "http://iiif.io/api/presentation/2/context.json" {
+			t.Errorf("%s: %v", list.Name, o)
+		}
+		for _, r := range o["resources"].([]any) {
+			a := r.(map[string]any)
+			body := a["resource"].(map[string]any)
+			if a["@type"] != "oa:Annotation" || a["motivation"] != "oa:commenting" || !strings.HasPrefix(a["@id"].(string), "https://") || !strings.HasPrefix(a["on"].(string), on[refers[i]]) {
+				t.Errorf("%v", a)
+			}
+			if body["@type"] != "cnt:ContentAsText" || body["format"] != "text/plain" || body["language"] != "en" || !strings.HasPrefix(body["chars"].(string), "wear 0.") {
+				t.Errorf("%v", body)
+			}
+		}
+	}
+}
+
+// label is a page by its label.
+func label(t *testing.T, text string) codex.PageLabel {
+	t.Helper()
+	page, err := codex.ParsePage(text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return page
+}
+
+// Ranges that say which one they are within, and are not listed there
+// (Presentation API 2.1, section 3.4).
+func TestRangesWithin(t *testing.T) {
+	c := func(n ...int) string {
+		var names []string
+		for _, n := range n {
+			names = append(names, fmt.Sprintf(`"https://example.org/c%d"`, n))
+		}
+		return "[" + strings.Join(names, ",") + "]"
+	}
+	structures := `{"@id":"https://example.org/r1","@type":"sc:Range","label":"Hours of the Virgin","canvases":` + c(1, 2, 3, 4) + `},
+{"@id":"https://example.org/r1-1","@type":"sc:Range","within":"https://example.org/r1","label":"Matins","canvases":` + c(1, 2) + `},
+{"@id":"https://example.org/r1-2","@type":"sc:Range","within":"https://example.org/r1","label":"Lauds","canvases":` + c(3, 4) + `}`
+	got := read(t, version2(structures, quoted("1r", "1v", "2r", "2v")...))
+	if got.Err != nil {
+		t.Fatal(got.Err)
+	}
+	if diff := cmp.Diff("Matins of the Virgin|hours|of the Virgin|Matins|ff. 1r–v\nLauds of the Virgin|hours|of the Virgin|Lauds|ff. 2r–v", got.Sections()); diff != "" {
+		t.Errorf("%s\n%s", diff, got.Account)
+	}
+}
+
+// Forms of labels that libraries' manifests have.
+func TestLabelsOfLibraries(t *testing.T) {
+	for text, want := range map[string]string{
+		"f. 13r": "13r", "Folio 13 recto": "13r", "fol. 13 r°": "13r", "[13r]": "13r", "f. 13 (recto)": "13r", "fol. 13, verso": "13v", "13 v.": "13v", "MS-alder-7_013r.jpg": "13r", "12v|13r": "12v 13r", "12v / 13r": "12v 13r",
+		"p. 25": "13r", "[p. 25]": "13r", "page [26]": "13v", "Image 168 / Page 166": "83v", "The town's guilds pg. 61": "31r", "Bild 168 / Sida 166": "83v", "pp. 24-25": "12v 13r",
+		"Flyleaf i recto": "ir", "Ir": "ir",
+		"Front cover": "", "Garde supérieure 1r": "", "Front flyleaf 2 verso": "", "Vorsatz 1r": "", "Image 12": "", "12": "", "-": "", "bindingA": "",
+	} {
+		m := iiif.ReadManifest("manifest.json", version3("", fmt.Sprintf("%q", text)), &table.Problems{})
+		var pages []string
+		for _, page := range m.Canvases[0].Pages {
+			page.Folio.Supplied = false
+			pages = append(pages, page.String())
+		}
+		if got := strings.Join(pages, " "); got != want {
+			t.Errorf("%q shows %q", text, got)
+		}
 	}
 }
 

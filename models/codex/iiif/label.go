@@ -11,22 +11,39 @@ import (
 // reSided finds a leaf with its side inside a longer label, such as “MS. Alder
 // 7, fol. 012 recto”. Roman numbers need the side written out, since short
 // words look like them.
-var reSided = regexp.MustCompile(`(?i)(?:^|[\s,;:_(–-])((?:ff?|fols?|folio|bl|blatt|c|carta)?\.? ?(?:\[?\d{1,5} ?(?:bis|ter)?[a-z*]??\]? ?(?:recto|verso|r|v|ʳ|ᵛ)|[ivxl]{1,7} (?:recto|verso)))\b`)
+var reSided = regexp.MustCompile(`(?i)(?:^|[\s,;:_(|/–-])((?:ff?|fols?|folio|bl|blatt|c|carta)?\.? ?(?:\[?\d{1,5} ?(?:bis|ter)?[a-z*]??\]? ?(?:recto|verso|r|v|ʳ|ᵛ)|[ivxl]{1,7} (?:recto|verso)))\b`)
+
+// reAfter finds a side that a comma or a bracket parts from its leaf: f. 13
+// (recto).
+var reAfter = regexp.MustCompile(`(?i)(\d) ?[,(] ?(recto|verso|r|v)\b\)?`)
+
+// rePage finds the number of a page at the end of a longer label, such as Image
+// 168 / Page 166, in several languages.
+var rePage = regexp.MustCompile(`(?i)(?:^|[\s,;:(/|\[–-])((?:pages?|pgs?|pp?|seiten?|s|páginas?|paginas?|pagine|sid[ao]|side|blz)\.? ?\[?\d{1,5}\]?)[)\]]?$`)
+
+// reLoose finds words for leaves and pages that the book's own numbers do not
+// count: flyleaves and pastedowns, in several languages.
+var reLoose = regexp.MustCompile(`(?i)fly.?lea|end.?lea|paste.?down|contregarde|\bgardes?\b|vorsatz|nachsatz|spiegel|guardia|schutblad|cover|deckel|\bplat\b`)
 
 // reUnder are the marks that names of files have for spaces.
 var reUnder = regexp.MustCompile(`[_]+`)
 
 // pagesOf gives the pages that a canvas's label names: f. 12r, 12r, fol. 012
 // recto, p. 23, or two of an opening, 12v–13r. A number alone may count leaves,
-// pages or images, and names none.
+// pages or images, and names none; nor does that of a flyleaf, but in roman.
 func pagesOf(label string) []codex.PageLabel {
-	label = strings.TrimSpace(reUnder.ReplaceAllString(label, " "))
+	label = reAfter.ReplaceAllString(strings.TrimSpace(reUnder.ReplaceAllString(label, " ")), "$1 $2")
 	if page, err := codex.ParsePage(label); err == nil {
 		return []codex.PageLabel{page}
 	}
 	if l, ok := catalogue.ParseLocus(label); ok {
 		if pages := view(l); pages != nil {
 			return pages
+		}
+	}
+	if match := rePage.FindStringSubmatch(label); match != nil {
+		if l, ok := catalogue.ParseLocus(strings.Trim(strings.NewReplacer("[", "", "]", "").Replace(match[1]), " ")); ok && l.Paged {
+			return view(l)
 		}
 	}
 	found := reSided.FindAllStringSubmatch(label, 3)
@@ -37,6 +54,9 @@ func pagesOf(label string) []codex.PageLabel {
 			return nil
 		}
 		pages = append(pages, page)
+	}
+	if reLoose.MatchString(label) && !(len(pages) == 1 && pages[0].Folio.Roman) {
+		return nil
 	}
 	if len(pages) == 1 || len(pages) == 2 && faces(pages[0], pages[1]) {
 		return pages

@@ -70,6 +70,10 @@ func ReadManifest(file string, data []byte, ps *table.Problems) *Manifest {
 		return fault(1, "", "", wanted, "the file is empty: fetch it again")
 	}
 	raw, line, err := decode(data)
+	var twice doubledError
+	if errors.As(err, &twice) {
+		return fault(line, string(twice), "a second “"+string(twice)+"” in one object", "each name once", "keep the one that is right; programs differ in which of the two they take")
+	}
 	if err != nil {
 		return fault(line, "", near(data, line), wanted+", in well-formed JSON", fmt.Sprintf("fetch it again, as the manifest itself and not the page around it (%v)", err))
 	}
@@ -106,13 +110,13 @@ func ReadManifest(file string, data []byte, ps *table.Problems) *Manifest {
 func decode(data []byte) (object, int, error) {
 	decoder := json.NewDecoder(bytes.NewReader(data))
 	decoder.UseNumber()
-	var raw object
-	err := decoder.Decode(&raw)
+	whole, err := decodeValue(decoder, 0)
+	raw, isObject := whole.(object)
 	if err == nil {
 		if _, more := decoder.Token(); more != io.EOF {
 			err = errors.New("something follows its end")
-		} else if raw == nil {
-			err = errors.New("it is null")
+		} else if !isObject {
+			err = errors.New("it is no object")
 		}
 	}
 	at := decoder.InputOffset()
@@ -125,6 +129,69 @@ func decode(data []byte) (object, int, error) {
 	}
 	at = min(at, int64(len(data)))
 	return raw, 1 + bytes.Count(data[:at], []byte("\n")), err
+}
+
+// mostNested is how deep values may stand inside each other.
+const mostNested = 10_000
+
+// decodeValue reads the next value. An object that has a name twice is refused:
+// readers of JSON differ in which they take (RFC 8259, section 4), and half a
+// book's canvases would be lost without a word.
+func decodeValue(decoder *json.Decoder, depth int) (any, error) {
+	if depth > mostNested {
+		return nil, fmt.Errorf("more than %d values stand inside each other", mostNested)
+	}
+	token, err := next(decoder)
+	if err != nil {
+		return nil, err
+	}
+	switch token {
+	case json.Delim('{'):
+		out := object{}
+		for decoder.More() {
+			name, err := next(decoder)
+			if err != nil {
+				return nil, err
+			}
+			key, _ := name.(string) // the decoder lets nothing else through
+			if _, twice := out[key]; twice {
+				return nil, doubledError(key)
+			}
+			if out[key], err = decodeValue(decoder, depth+1); err != nil {
+				return nil, err
+			}
+		}
+		_, err := next(decoder) // its end
+		return out, err
+	case json.Delim('['):
+		out := []any{}
+		for decoder.More() {
+			value, err := decodeValue(decoder, depth+1)
+			if err != nil {
+				return nil, err
+			}
+			out = append(out, value)
+		}
+		_, err := next(decoder) // its end
+		return out, err
+	}
+	return token, nil
+}
+
+// next reads a piece of the file where there must be one.
+func next(decoder *json.Decoder) (json.Token, error) {
+	token, err := decoder.Token()
+	if err == io.EOF {
+		err = io.ErrUnexpectedEOF
+	}
+	return token, err
+}
+
+// A doubledError is a name that stands twice in one object.
+type doubledError string
+
+func (name doubledError) Error() string {
+	return fmt.Sprintf("the name %q stands twice in one object", string(name))
 }
 
 // near is the beginning of a line of a file.

@@ -14,8 +14,9 @@ const mostDepth = 100
 // one that stands for the whole table of contents is not a text itself.
 func (r *reader) texts() []*catalogue.Item {
 	held := map[string]bool{}
+	r.adopt()
 	for _, key := range r.order {
-		for _, part := range parts(r.ranges[key]) {
+		for _, part := range r.parts(key) {
 			if part.isRange {
 				held[part.id] = true
 			}
@@ -39,6 +40,31 @@ func (r *reader) texts() []*catalogue.Item {
 	r.noteBeginnings(items)
 	return items
 }
+
+// adopt gives a range to the one that it says it is within, where that one does
+// not list it (Presentation API 2.1, section 3.4).
+func (r *reader) adopt() {
+	r.adopted = map[string][]part{}
+	listed := map[string]bool{}
+	for _, key := range r.order {
+		for _, p := range parts(r.ranges[key]) {
+			if p.isRange {
+				listed[p.id] = true
+			}
+		}
+	}
+	for _, key := range r.order {
+		for _, parent := range list(r.ranges[key]["within"]) {
+			if _, known := r.ranges[id(parent)]; known && !listed[key] && id(parent) != key {
+				listed[key] = true
+				r.adopted[id(parent)] = append(r.adopted[id(parent)], part{id: key, isRange: true})
+			}
+		}
+	}
+}
+
+// parts are the members of a range with those that say they are within it.
+func (r *reader) parts(key string) []part { return append(parts(r.ranges[key]), r.adopted[key]...) }
 
 func (r *reader) what(key string) string {
 	return "the range “" + short(words(r.ranges[key]["label"])) + "”"
@@ -97,7 +123,7 @@ func (r *reader) text(key string, used map[string]bool, depth int) []*catalogue.
 	used[key] = true
 	item := &catalogue.Item{Title: words(o["label"])}
 	unnamed := 0
-	for _, p := range parts(o) {
+	for _, p := range r.parts(key) {
 		if p.isRange {
 			item.Children = append(item.Children, r.text(p.id, used, depth+1)...)
 			continue

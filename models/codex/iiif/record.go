@@ -21,7 +21,7 @@ func Read(file string, data []byte, account *catalogue.Account, ps *table.Proble
 	r := &reader{Manifest: m, account: account, pages: map[string][]codex.PageLabel{}}
 	record := catalogue.Record{Title: m.Label, Labels: r.leaves()}
 	if record.Labels == nil {
-		ps.Add(table.Problem{File: file, Column: "label", Value: m.Canvases[0].Label, Expected: "canvases whose labels name pages, such as 12r or f. 12 recto",
+		ps.Add(table.Problem{File: file, Column: "label", Value: m.Canvases[len(m.Canvases)/2].Label, Expected: "canvases whose labels name pages, such as 12r or f. 12 recto",
 			Remedy: "write the label of each canvas in the file; numbers alone do not tell whether they count leaves, pages or images"})
 		return nil
 	}
@@ -34,6 +34,7 @@ type reader struct {
 	*Manifest
 	account *catalogue.Account
 	pages   map[string][]codex.PageLabel // by canvas
+	adopted map[string][]part            // by the range that they say they are within
 }
 
 // leaves lists the leaves in the order of their first images.
@@ -89,8 +90,8 @@ var fields = []struct {
 	label *regexp.Regexp
 }{
 	{"owner", regexp.MustCompile(`(?i)^(former )?owners?$|besitzer|possess`)},
-	{"date", regexp.MustCompile(`(?i)^date|datierung|datum|datazione|^data$|date of origin|période|period`)},
-	{"place", regexp.MustCompile(`(?i)place of origin|^place|origin place|entstehungsort|herkunft|^lieu|^luogo|^origin$`)},
+	{"date", regexp.MustCompile(`(?i)^date|created date|datierung|datum|datazione|^data$|date of origin|période|period`)},
+	{"place", regexp.MustCompile(`(?i)place of origin|^place|publication place|origin place|entstehungsort|herkunft|^lieu|^luogo|^origin$`)},
 	{"material", regexp.MustCompile(`(?i)^material|^support|beschreibstoff|matériau|materia`)},
 	{"language", regexp.MustCompile(`(?i)^language|^sprache|^langue|^lingua`)},
 	{"collation", regexp.MustCompile(`(?i)^collation|^lagen|^fascicol`)},
