@@ -15,6 +15,8 @@ import (
 
 	"thumbed/models/mixed"
 	"thumbed/models/table"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // A ShiftPlan is a question with its rows in the order of the books, and the
@@ -64,34 +66,28 @@ func (p *ShiftPlan) Count() int { return len(p.places) }
 func (p *ShiftPlan) Fit(ctx context.Context, from, to int, progress func(done, of int)) ([]float64, error) {
 	ts := make([]float64, to-from)
 	var lock sync.Mutex
-	var workers sync.WaitGroup
-	next, done := 0, 0
-	take := func() int {
-		lock.Lock()
-		defer lock.Unlock()
-		next++
-		return next - 1
-	}
-	put := func(k int, t float64, err error) {
-		lock.Lock()
-		defer lock.Unlock()
-		if ts[k] = t; err != nil {
-			ts[k] = math.NaN() // counts against the finding
-		}
-		if done++; progress != nil {
-			progress(done, len(ts))
-		}
-	}
-	for range min(runtime.GOMAXPROCS(0), len(ts)) {
-		workers.Go(func() {
-			for k := take(); k < len(ts) && ctx.Err() == nil; k = take() {
-				t, err := p.statistic(p.places[from+k])
-				put(k, t, err)
+	done := 0
+	var fits errgroup.Group
+	fits.SetLimit(runtime.GOMAXPROCS(0))
+	for k := range ts {
+		fits.Go(func() error {
+			if err := ctx.Err(); err != nil {
+				return err
 			}
+			t, err := p.statistic(p.places[from+k])
+			if err != nil {
+				t = math.NaN() // counts against the finding
+			}
+			ts[k] = t
+			lock.Lock()
+			defer lock.Unlock()
+			if done++; progress != nil {
+				progress(done, len(ts))
+			}
+			return nil
 		})
 	}
-	workers.Wait()
-	return ts, ctx.Err()
+	return ts, fits.Wait()
 }
 
 // intercept is the model's name for it.

@@ -7,7 +7,6 @@ import (
 	"io"
 	"math"
 	"math/rand/v2"
-	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -129,47 +128,23 @@ type replicator func(k int, outcome []float64) error
 
 // replicate draws outcomes and hands them to one replicator for each worker.
 func (f *Fit) replicate(ctx context.Context, o Bootstrapping, newReplicator func() replicator) error {
-	var mutex sync.Mutex
-	var wait sync.WaitGroup
-	next, done := 0, 0
-	var failure error
-	take := func() (int, bool) {
-		mutex.Lock()
-		defer mutex.Unlock()
-		if failure == nil {
-			failure = ctx.Err()
-		}
-		if failure != nil || next == o.Replicates {
-			return 0, false
-		}
-		next++
-		return next - 1, true
-	}
-	finish := func(err error) {
-		mutex.Lock()
-		defer mutex.Unlock()
-		if err != nil && failure == nil {
-			failure = err
-		}
-		done++
-		if o.Progress != nil {
+	var lock sync.Mutex
+	done := 0
+	tell := func() {
+		lock.Lock()
+		defer lock.Unlock()
+		if done++; o.Progress != nil {
 			o.Progress(done, o.Replicates)
 		}
 	}
-	for range min(runtime.GOMAXPROCS(0), o.Replicates) {
-		draw, work := f.newSimulator(), newReplicator()
-		wait.Add(1)
-		go func() {
-			defer wait.Done()
-			outcome := make([]float64, f.d.n)
-			for k, ok := take(); ok; k, ok = take() {
-				draw.draw(rand.New(rand.NewPCG(o.Seed, uint64(o.first+k))), outcome)
-				finish(work(k, outcome))
-			}
-		}()
-	}
-	wait.Wait()
-	return failure
+	return shareOut(ctx, o.Replicates, func() func(int) error {
+		draw, work, outcome := f.newSimulator(), newReplicator(), make([]float64, f.d.n)
+		return func(k int) error {
+			defer tell()
+			draw.draw(rand.New(rand.NewPCG(o.Seed, uint64(o.first+k))), outcome)
+			return work(k, outcome)
+		}
+	})
 }
 
 // summarise gathers one number of each replicate.

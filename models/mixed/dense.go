@@ -2,8 +2,6 @@ package mixed
 
 import (
 	"math"
-	"runtime"
-	"sync"
 
 	"gonum.org/v1/gonum/floats"
 )
@@ -20,35 +18,6 @@ const (
 	tile = 32
 	band = 8
 )
-
-// inParallel calls work for every i in [0, n), over the cores.
-func inParallel(n int, work func(i int)) {
-	workers := min(runtime.GOMAXPROCS(0), n)
-	if workers <= 1 {
-		for i := range n {
-			work(i)
-		}
-		return
-	}
-	var next sync.Mutex
-	var done sync.WaitGroup
-	at := 0
-	for range workers {
-		done.Go(func() {
-			for {
-				next.Lock()
-				i := at
-				at++
-				next.Unlock()
-				if i >= n {
-					return
-				}
-				work(i)
-			}
-		})
-	}
-	done.Wait()
-}
 
 // choleskyLarge is cholesky for large triangles.
 func choleskyLarge(panel []float64, rows, n, w int) bool {

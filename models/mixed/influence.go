@@ -7,10 +7,8 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -63,27 +61,13 @@ func (f *Fit) Influence(ctx context.Context, by ...string) (*Influence, error) {
 	}
 	out := &Influence{By: fac.by, Groups: make([]GroupInfluence, len(fac.groups)), Notes: []string{}}
 	step := f.newtonStep()
-	var wait sync.WaitGroup
-	next := make(chan int)
-	for range min(runtime.GOMAXPROCS(0), len(fac.groups)) {
+	err := shareOut(ctx, len(fac.groups), func() func(int) error {
 		d := f.newDeletion(step)
-		wait.Add(1)
-		go func() {
-			defer wait.Done()
-			for g := range next {
-				out.Groups[g] = d.without(fac.groups[g], members[g])
-			}
-		}()
-	}
-	var err error
-	for g := range fac.groups {
-		if err = ctx.Err(); err != nil {
-			break
+		return func(g int) error {
+			out.Groups[g] = d.without(fac.groups[g], members[g])
+			return nil
 		}
-		next <- g
-	}
-	close(next)
-	wait.Wait()
+	})
 	if err != nil {
 		return nil, err
 	}

@@ -1,12 +1,12 @@
 package mixed
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"math"
-	"runtime"
 	"strings"
 	"sync"
 
@@ -65,25 +65,15 @@ func (f *Fit) Profile(level float64) ([]Interval, error) {
 	values := f.Parameters()
 	out := make([]Interval, len(places))
 	errs := make([]error, len(places))
-	var wait sync.WaitGroup
-	next := make(chan int)
-	for range min(runtime.GOMAXPROCS(0), len(places)) {
-		wait.Add(1)
-		go func() {
-			defer wait.Done()
-			w := f.newProfiler(level)
-			for i := range next {
-				out[i] = Interval{Parameter: values[i], Level: level, Low: math.NaN(), High: math.NaN()}
-				errs[i] = w.interval(places[i], &out[i])
-			}
-		}()
-	}
-	for i := range places {
-		next <- i
-	}
-	close(next)
-	wait.Wait()
-	return out, errors.Join(errs...)
+	err := shareOut(context.Background(), len(places), func() func(int) error {
+		profiler := sync.OnceValue(func() *profiler { return f.newProfiler(level) }) // by the worker itself: it takes time
+		return func(i int) error {
+			out[i] = Interval{Parameter: values[i], Level: level, Low: math.NaN(), High: math.NaN()}
+			errs[i] = profiler().interval(places[i], &out[i])
+			return nil
+		}
+	})
+	return out, errors.Join(append(errs, err)...)
 }
 
 // A profiler is one worker's own likelihoods with their optima.

@@ -5,6 +5,8 @@ import (
 	"runtime"
 	"runtime/debug"
 	"sync"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // Progress is told each time that a part of a run is done: how many of how
@@ -34,57 +36,38 @@ type Part struct {
 	Do   func()
 }
 
-// A crew works through parts on several processors.
-type crew struct {
-	progress Progress
-	total    int
-
-	lock   sync.Mutex
-	done   int
-	broken string // the first panic, with its stack
-}
-
 // RunAll runs the parts on all processors. Where one panics, RunAll does so
 // when the others have ended. progress may be nil.
 func RunAll(parts []Part, progress Progress) {
-	c := &crew{progress: progress, total: len(parts)}
-	next := make(chan Part)
-	var workers sync.WaitGroup
-	for range min(len(parts), runtime.GOMAXPROCS(0)) {
-		workers.Go(func() {
-			for p := range next {
-				c.run(p)
+	var crew errgroup.Group
+	crew.SetLimit(runtime.GOMAXPROCS(0))
+	var lock sync.Mutex
+	done := 0
+	for _, p := range parts {
+		crew.Go(func() error {
+			if err := p.run(); err != nil {
+				return err
 			}
+			lock.Lock()
+			defer lock.Unlock()
+			if done++; progress != nil {
+				progress(done, len(parts), p.Name)
+			}
+			return nil
 		})
 	}
-	for _, p := range parts {
-		next <- p
-	}
-	close(next)
-	workers.Wait()
-	if c.broken != "" {
-		panic(c.broken)
+	if err := crew.Wait(); err != nil {
+		panic(err.Error())
 	}
 }
 
-func (c *crew) run(p Part) {
-	defer c.end(p)
-	p.Do()
-}
-
-// end is deferred by run: it takes up a panic or tells that the part is done.
-func (c *crew) end(p Part) {
-	fault := recover()
-	c.lock.Lock()
-	defer c.lock.Unlock()
-	if fault != nil {
-		if c.broken == "" {
-			c.broken = fmt.Sprintf("%s: %v\n%s", p.Name, fault, debug.Stack())
+// run does the part; the error is its panic, with the stack.
+func (p Part) run() (broken error) {
+	defer func() {
+		if fault := recover(); fault != nil {
+			broken = fmt.Errorf("%s: %v\n%s", p.Name, fault, debug.Stack())
 		}
-		return
-	}
-	c.done++
-	if c.progress != nil {
-		c.progress(c.done, c.total, p.Name)
-	}
+	}()
+	p.Do()
+	return nil
 }

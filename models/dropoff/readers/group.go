@@ -9,8 +9,8 @@ import (
 	"runtime"
 	"slices"
 	"strings"
-	"sync"
 
+	"golang.org/x/sync/errgroup"
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 )
@@ -265,18 +265,10 @@ func letter(k int) string { return string(rune('A' + k)) }
 
 // each does work 0 … n−1 on all processors; every number writes to its own place.
 func each(n int, work func(int)) {
-	next := make(chan int)
-	var workers sync.WaitGroup
-	for range min(n, runtime.GOMAXPROCS(0)) {
-		workers.Go(func() {
-			for i := range next {
-				work(i)
-			}
-		})
-	}
+	var pieces errgroup.Group
+	pieces.SetLimit(runtime.GOMAXPROCS(0))
 	for i := range n {
-		next <- i
+		pieces.Go(func() error { work(i); return nil })
 	}
-	close(next)
-	workers.Wait()
+	_ = pieces.Wait() // no piece fails
 }

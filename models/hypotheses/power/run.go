@@ -6,6 +6,8 @@ import (
 	"fmt"
 	"runtime"
 	"sync"
+
+	"golang.org/x/sync/errgroup"
 )
 
 // Pieces is the number of campaigns to draw: those of each design in turn.
@@ -27,33 +29,24 @@ func (s *Setting) Run(ctx context.Context, from, to int, progress func(done, tot
 		return nil, errors.New("no book has a page that the model can speak of: a value in each of its columns")
 	}
 	out := make([]Campaign, to-from)
-	next := make(chan int)
-	var workers sync.WaitGroup
 	var told sync.Mutex
 	done := 0
-	for range min(len(out), runtime.GOMAXPROCS(0)) {
-		workers.Go(func() {
-			for i := range next {
-				piece := from + i
-				out[i] = complete.campaign(s.Designs[piece/s.Replicates], piece%s.Replicates)
-				told.Lock()
-				done++
-				if progress != nil {
-					progress(done, len(out))
-				}
-				told.Unlock()
+	var campaigns errgroup.Group
+	campaigns.SetLimit(runtime.GOMAXPROCS(0))
+	for i := range out {
+		campaigns.Go(func() error {
+			if err := ctx.Err(); err != nil {
+				return err
 			}
+			piece := from + i
+			out[i] = complete.campaign(s.Designs[piece/s.Replicates], piece%s.Replicates)
+			told.Lock()
+			defer told.Unlock()
+			if done++; progress != nil {
+				progress(done, len(out))
+			}
+			return nil
 		})
 	}
-	for i := range out {
-		select {
-		case next <- i:
-			continue
-		case <-ctx.Done():
-		}
-		break
-	}
-	close(next)
-	workers.Wait()
-	return out, ctx.Err()
+	return out, campaigns.Wait()
 }
