@@ -2,11 +2,12 @@ package report
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"image/png"
 	"runtime"
-	"sync"
 
+	"golang.org/x/sync/errgroup"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgimg"
@@ -53,24 +54,17 @@ func (r *Results) Figures() ([]Figure, error) {
 func renderAll(sketches []sketch) ([]Figure, error) {
 	figures := make([]Figure, len(sketches))
 	errs := make([]error, len(sketches))
-	next := make(chan int)
-	var workers sync.WaitGroup
-	for range min(runtime.GOMAXPROCS(0), len(sketches)) {
-		workers.Go(func() {
-			for i := range next {
-				figures[i], errs[i] = sketches[i].render()
-			}
+	var drawings errgroup.Group
+	drawings.SetLimit(runtime.GOMAXPROCS(0))
+	for i, s := range sketches {
+		drawings.Go(func() error {
+			figures[i], errs[i] = s.render()
+			return nil
 		})
 	}
-	for i := range sketches {
-		next <- i
-	}
-	close(next)
-	workers.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return nil, err
-		}
+	_ = drawings.Wait() // errors are told in the order of the figures
+	if err := errors.Join(errs...); err != nil {
+		return nil, err
 	}
 	return figures, nil
 }
