@@ -104,7 +104,7 @@ func (h *hours) knownAmong() []string {
 		if slices.Contains(before, after[0]) {
 			where = "within " + after[0].String()
 		}
-		out = append(out, fmt.Sprintf("before %s (%s), %s", h.book.Pages[b.Page].Label, b.Reason, where))
+		out = append(out, fmt.Sprintf("before f. %s (%s), %s", h.book.Pages[b.Page].Label, b.Reason, where))
 	}
 	return out
 }

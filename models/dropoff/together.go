@@ -45,6 +45,7 @@ type BookDrop struct {
 	Low, High float64 // interval of Drop, with 95 % confidence for all books at once
 	Has       bool    // the interval lies above 0
 	Refused   string  // why no share can be given; else empty
+	AtBreak   bool    // it is refused since a known break lies at that place
 	// Places are the probabilities of a drop after each office, None that of
 	// none, from this book alone.
 	Places []SharedPlace
@@ -278,7 +279,7 @@ func (c *Carried) dropAfter(after codex.Office, d *BookDrop, level float64) {
 	}
 	columns := c.columns(later)
 	first := c.split(later)
-	if first < 0 {
+	if d.AtBreak = first < 0; d.AtBreak {
 		d.Refused = "a known break lies there, so that what is missing cannot be told from what the break does"
 		return
 	}

@@ -149,7 +149,7 @@ func (r *Results) dropoffMethod() string {
 		}
 	}
 	if sets == 0 {
-		return ""
+		return strings.TrimSpace(r.knownMethod())
 	}
 	text := fmt.Sprintf("For %s the pages were put in the order of the day’s offices", Count(sets, "set of hours", "sets of hours"))
 	if len(adjusted) > 0 {
@@ -166,7 +166,7 @@ func (r *Results) dropoffMethod() string {
 	if refused > 0 {
 		text += fmt.Sprintf(" For %s no share is given, since the first office is hardly worn or too few pages were measured.", Count(refused, "set", "sets"))
 	}
-	return text
+	return text + r.knownMethod()
 }
 
 // curved tells whether any set of hours has the curve that never rises.

@@ -102,10 +102,11 @@ func (d stepPanels) paintSteps(c draw.Canvas) {
 		}
 	}
 	p := d.panelPlot(low, high+0.06*(high-low))
-	d.paintPanel(c, p, "wear (density)", sticks(errors, stroke(quiet, stickLine)), marks(points, textMark), d.levels())
+	d.paintPanel(c, p, "wear (density)", d.whole(), d.known(false), sticks(errors, stroke(quiet, stickLine)), marks(points, textMark), d.levels())
 }
 
-// levels draws each level with its 95 % band, and a riser at each change.
+// levels draws each level with its 95 % band, and a riser at each change; none
+// at a known break, which has a line of its own.
 func (d stepPanels) levels() layer {
 	return func(c draw.Canvas, x, y func(float64) vg.Length) {
 		if d.changes == nil {
@@ -124,7 +125,7 @@ func (d stepPanels) levels() layer {
 		var path vg.Path
 		for i, l := range levels {
 			from := vg.Point{X: x(d.after(l.From - 1)), Y: y(l.Mean)}
-			if i == 0 {
+			if i == 0 || d.breaks(l.From-1) {
 				path.Move(from)
 			} else {
 				path.Line(from)
@@ -140,7 +141,7 @@ func (d stepPanels) levels() layer {
 func (d stepPanels) paintChances(c draw.Canvas) {
 	p := d.panelPlot(0, 1.12)
 	p.Y.Tick.Marker = plot.ConstantTicks{{Value: 0, Label: "0"}, {Value: 0.5, Label: "0.5"}, {Value: 1, Label: "1"}}
-	d.paintPanel(c, p, "probability", func(c draw.Canvas, x, y func(float64) vg.Length) {
+	d.paintPanel(c, p, "probability", d.whole(), d.known(true), func(c draw.Canvas, x, y func(float64) vg.Length) {
 		changes := d.changes
 		if changes == nil {
 			return
@@ -154,7 +155,7 @@ func (d stepPanels) paintChances(c draw.Canvas) {
 			}
 		}
 		strokePath(c, bars, stroke(blue, 1.5))
-		var taken []textBox
+		taken := d.names(c, x)
 		for _, change := range changes.Changes {
 			taken = append(taken, d.paintChange(c, x, y, change))
 		}

@@ -124,10 +124,14 @@ func (c changeRow) change() dropoff.Change { return c.carried.Changes.Changes[c.
 
 // level is the level before (0) or after (1) the change; NaN where not given.
 func (c changeRow) level(after int) float64 {
-	if levels := c.carried.Changes.Levels; c.index+1 < len(levels) {
-		return levels[c.index+after].Mean
+	old, new, ok := c.carried.Changes.Around(c.change().After)
+	switch {
+	case !ok:
+		return math.NaN()
+	case after == 0:
+		return old.Mean
 	}
-	return math.NaN()
+	return new.Mean
 }
 
 type levelRow struct {

@@ -213,6 +213,9 @@ func stopSentence(name string, c *dropoff.Carried) Sentence {
 	s := Sentence{Topic: Stopped}
 	where := "the " + setName(c.Set) + " in " + name
 	s.Text = changesText(where, c, &s)
+	if c.Changes != nil {
+		s.Text += knownText(c.Changes, &s)
+	}
 	switch {
 	case c.Refused != "":
 		s.Text += " How much was carried on to the last office cannot be said. " + typeset(sentence(c.Refused))
@@ -221,6 +224,7 @@ func stopSentence(name string, c *dropoff.Carried) Sentence {
 		s.Numbers = append(s.Numbers, Number{Name: fmt.Sprintf("share carried on, %v against %v", last.Office, first.Office), Value: c.Share, Low: c.Low, High: c.High, Unit: "share"})
 		s.Text += fmt.Sprintf(" A page of %v, the last office measured, bears %s of the wear of a page of %v, the first%s%s.",
 			last.Office, PercentEstimate(c.Share, c.Low, c.High), first.Office, adjustedFor(c.Adjusted), shareMeaning(c))
+		s.Text += acrossText(c.Breaks)
 	}
 	return s
 }
@@ -290,8 +294,7 @@ func changeText(c *dropoff.Carried, k int, s *Sentence) string {
 	change := c.Changes.Changes[k]
 	text := "the level of wear changes" // where no levels are given
 	levels := ""
-	if k+1 < len(c.Changes.Levels) {
-		before, after := c.Changes.Levels[k], c.Changes.Levels[k+1]
+	if before, after, ok := c.Changes.Around(change.After); ok {
 		text = "wear " + verb(after.Mean < before.Mean, change.Probability >= likely && !c.Changes.Tentative)
 		levels = fmt.Sprintf(", from %s to %s density", Density(before.Mean), Density(after.Mean))
 		s.Numbers = append(s.Numbers,

@@ -56,8 +56,23 @@ func (r *Results) sharedSentence(s SharedDrop) Sentence {
 		out.Text = fmt.Sprintf("The %s that have %s share no drop-off: at the place that suits them best together, after %v (probability %s), fewer than two have it. ",
 			books, hours, s.Shared.After, Probability(s.Shared.At()))
 	}
-	out.Text += r.whoDrops(s, &out)
+	out.Text += r.whoDrops(s, &out) + r.atBreak(s)
 	return out
+}
+
+// atBreak names the books in which a known break lies right at the place of the
+// drop, so that nothing can be told of it.
+func (r *Results) atBreak(s SharedDrop) string {
+	var names []string
+	for _, d := range s.Shared.Books {
+		if d.AtBreak {
+			names = append(names, r.quotedName(r.bookOf(s.Readers[d.Carried])))
+		}
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return " In " + List(names) + " a known break lies at that very place, so that nothing can be told of a drop there."
 }
 
 // whoDrops tells which books have the drop at the most probable place, and which
@@ -120,6 +135,11 @@ func (r *Results) pairSentence(p ReaderPair) Sentence {
 	}
 	s.Text = fmt.Sprintf(verdict+" (F = %s with %s and %s degrees of freedom, %s): the share carried on to %v, the last office that both have, in the first less that in the second is %s.",
 		one, other, where, Fixed(p.Difference.F, 2), DF(p.Difference.DF1), DF(p.Difference.DF2), pText(p), last.Office, PercentEstimate(last.Difference, last.Low, last.High))
+	for _, reader := range []Reader{p.One, p.Other} {
+		if c := r.CarriedBy(reader); c != nil && len(c.Breaks) > 0 {
+			s.Text += fmt.Sprintf(" Among the offices of %s a break is known %s: what differs may be its doing, not the reader’s.", r.quotedName(r.Books[reader.Book].Book), List(c.Breaks))
+		}
+	}
 	return s
 }
 
@@ -169,6 +189,7 @@ func habitSentence(name string, b BookResult) Sentence {
 		return s
 	case len(h.Changes.Changes) == 0:
 		s.Text = fmt.Sprintf("Along all %s of %s that were measured, its sections not looked at, no change of level is found, and so no place is proposed where a different habit begins.", Count(h.Changes.N, "page", "pages"), name)
+		s.Text += knownText(h.Changes, &s)
 		return s
 	}
 	var told []string
@@ -197,6 +218,7 @@ func habitSentence(name string, b BookResult) Sentence {
 			plain("the same by chance", h.Chance, ""), plain("adjusted Rand index of stretches and sections", h.Agreement, ""))
 		s.Text += " " + agreementText(h)
 	}
+	s.Text += knownText(h.Changes, &s)
 	return s
 }
 

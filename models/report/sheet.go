@@ -114,6 +114,9 @@ func (r *Results) sheets() []sheet {
 		r.modelSheet(), r.fixedSheet(), r.randomSheet(),
 		r.precisionSheet(), r.driftSheet(), r.excludedSheet(),
 	}
+	if len(r.knownRows()) > 0 {
+		all = append(all, r.knownSheet())
+	}
 	if r.Pages != nil {
 		all = append(all, sheet{name: "pages", title: "Every page with its features and its wear, the rows that models are fitted to",
 			table: r.Pages, schema: readings.JoinedSchema(r.Pages)})

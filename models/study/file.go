@@ -28,6 +28,9 @@ type File struct {
 	Images     []Images            `toml:"images"`
 
 	Comparisons []Comparison `toml:"compare"` // of readers; empty: all pairs, where they are few
+
+	Breaks []Break `toml:"break"` // known of the books beforehand
+	Whole  []Whole `toml:"whole"`
 }
 
 // Tables name the study's tables, as paths from the folder of study.toml.
@@ -67,7 +70,7 @@ type Model struct {
 var shape = document.Shape{
 	What:     "a study file",
 	Root:     reflect.TypeFor[File](),
-	Repeated: map[string]bool{"model": true, "question": true, "family": true, "compare": true},
+	Repeated: map[string]bool{"model": true, "question": true, "family": true, "compare": true, "break": true, "whole": true},
 	Ours:     map[string]bool{"name": true, "about": true, "each": true, "only": true},
 }
 

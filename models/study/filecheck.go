@@ -26,6 +26,7 @@ func (c *fileCheck) all() {
 	c.robustness()
 	c.checkImages()
 	c.checkComparisons()
+	c.checkKnown()
 }
 
 // inquiry checks what a file over many books has in common with study.toml.

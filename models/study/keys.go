@@ -20,6 +20,26 @@ func (File) Keys() keys.List {
 		"robustness": {About: "which answers are tried under other choices"},
 		"images":     {About: "books whose wear is said on the library's images"},
 		"compare":    {About: "readers to compare; all pairs where none are named and they are few"},
+		"break":      {About: "known breaks of the books, at which the level may differ and no change is found"},
+		"whole":      {About: "stretches of the books that cannot hold a change"},
+	}
+}
+
+// Keys says what the keys of a Break mean.
+func (Break) Keys() keys.List {
+	return keys.List{
+		"book":   {About: "the book's id", Required: true},
+		"before": {About: "the first page after the break, such as 57r", Required: true},
+		"reason": {About: "why it is known, in the scholar's words: a second scribe begins", Required: true},
+	}
+}
+
+// Keys says what the keys of a Whole mean.
+func (Whole) Keys() keys.List {
+	return keys.List{
+		"book":   {About: "the book's id", Required: true},
+		"pages":  {About: "the stretch, such as 13r–16v", Required: true},
+		"reason": {About: "why it holds no change, in the scholar's words: one prayer, read as a whole", Required: true},
 	}
 }
 

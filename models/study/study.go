@@ -61,6 +61,7 @@ func Open(path string) (*Study, error) {
 	if ps.Len() == before { // else the columns of the data are not known
 		s.checkModels(&ps)
 		s.checkReaders(&ps)
+		s.placeKnown(&ps)
 	}
 	s.loadImages(&ps)
 	if err := ps.Err(); err != nil {
