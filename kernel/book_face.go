@@ -25,11 +25,18 @@ func bookFaces(b *codex.Book) ([]Output, error) {
 		g.add(s.Name, s.Extent.Written, s.Kind, office, report.Whole(len(s.Pages)), s.Incipit)
 	}
 	out := []Output{{Plain: strings.Join(words, "\n") + "\n\n" + g.plain(), HTML: paragraphs(words...) + g.html()}}
-	if len(b.Quires) == 0 {
-		return out, nil
+	figures, err := report.Collation(b)
+	if err != nil {
+		return nil, err
 	}
-	diagram, err := collationFigure(b)
-	return append(out, diagram), err
+	for _, f := range figures {
+		diagram, err := figureFace(f)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, diagram)
+	}
+	return out, nil
 }
 
 // bookHead is the book in one line.

@@ -58,7 +58,7 @@ func TestEveryValueHasAFace(t *testing.T) {
 	}{
 		{s, 1, 0, []string{"Four books of hours from Veldermond", "Corvaes", "readings on 9 days"}},
 		{s.Books, 1, 0, []string{"Hendemaar", "ii 1⁶ 2⁸ 3⁸⁻¹ (wants 8)"}},
-		{s.Books[0], 1, 1, []string{"Collation: ii 1⁶", "Gospel lessons", "ff. 7r–10v", "quire 3, 8 leaves (8 lost)", "quire 6, 9 leaves (4 a half-sheet"}},
+		{s.Books[0], 1, 1, []string{"Collation: ii 1⁶", "Gospel lessons", "ff. 7r–10v", "quire 3, 8 leaves (8 lost)", "quire 6, 9 leaves (4 a single leaf)"}},
 		{r.Books[0].Profile, 1, 2, []string{"Wear by section", "Hours of the Virgin, Matins"}},
 		{r.Books[0].Carried[0], 1, 1, []string{"Matins", "Compline", "Carried on to the end of the day"}},
 		{r.Books[0].Carried[0].Changes, 1, 0, []string{"Number of changes by"}},

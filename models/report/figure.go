@@ -42,7 +42,7 @@ type sketch struct {
 const dpi = 200
 
 // Figures draws every figure as SVG, PDF and PNG: for each book the wear chart,
-// the sections' wear, the drop-off along each set of hours and the changes along
+// the sections' wear, its quires, the drop-off along each set of hours and the changes along
 // the whole book; for each set of hours of several books the drop that they share;
 // for each model its fixed effects; and the instruments' drift. They are drawn in
 // parallel and are the same bytes on every run.
@@ -108,6 +108,9 @@ func (r *Results) plainSketches() []sketch {
 		if len(b.Profile.Areas) > 0 {
 			out = append(out, r.areaChart(i))
 		}
+	}
+	for i := range r.Books {
+		out = append(out, r.quireCharts(i)...)
 	}
 	for i, b := range r.Books {
 		for _, c := range b.Carried {

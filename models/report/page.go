@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"slices"
 	"strings"
 
 	"thumbed/models/codex"
@@ -45,6 +46,7 @@ type pageView struct {
 	Together   []string
 	Shared     []sharedView
 	Pairs      Grid
+	Quires     bool
 	Habits     bool
 	Sure       []string
 	Robust     []robustView
@@ -74,9 +76,11 @@ type answerView struct {
 type bookView struct {
 	ID, Name string
 	Facts    string
+	Formula  string
 	Said     []saidView
 	Wear     *figureView
 	Sections *figureView
+	Quires   []*figureView
 	Grid     Grid
 	Standout Grid
 	Sets     []setView
@@ -136,6 +140,7 @@ func (r *Results) view(figures []Figure) pageView {
 		v.Books = append(v.Books, view)
 	}
 	r.placeFigures(v.Books, shelf)
+	v.Quires = slices.ContainsFunc(v.Books, func(b bookView) bool { return len(b.Quires) > 0 })
 	v.Shared, v.Pairs = r.sharedViews(shelf), r.pairGrid()
 	v.Habits = r.placeHabits(v.Books, shelf)
 	for _, s := range sentences {
@@ -234,7 +239,7 @@ func questionFoot(a hypotheses.Answer) string {
 func (r *Results) bookView(i int) bookView {
 	b := r.Books[i]
 	id := r.bookFile(b.Book)
-	v := bookView{ID: id, Name: r.bookName(b.Book), Facts: bookFacts(b.Book), Failed: typesetAll(b.Failed), Notes: b.notes(), Profiled: b.Profile != nil}
+	v := bookView{ID: id, Name: r.bookName(b.Book), Facts: bookFacts(b.Book), Formula: b.Book.Collation(), Failed: typesetAll(b.Failed), Notes: b.notes(), Profiled: b.Profile != nil}
 	if b.Profile != nil {
 		v.Grid, v.Standout, v.Pages = r.sectionGrid(i), r.standoutGrid(i), r.wearGrid(i)
 	}
@@ -257,7 +262,7 @@ func (b BookResult) notes() []string {
 }
 
 // placeFigures gives the books their figures in the order in which the page
-// shows them: all wear charts, then the texts, then the drop-offs.
+// shows them: all wear charts, then the texts, the quires, then the drop-offs.
 func (r *Results) placeFigures(books []bookView, shelf *figureShelf) {
 	place := func(prefix string, into func(*bookView) (**figureView, string)) {
 		for i := range books {
@@ -267,6 +272,13 @@ func (r *Results) placeFigures(books []bookView, shelf *figureShelf) {
 	}
 	place("wear-", func(b *bookView) (**figureView, string) { return &b.Wear, b.Pages.ID })
 	place("sections-", func(b *bookView) (**figureView, string) { return &b.Sections, b.Grid.ID })
+	for i := range books {
+		for part := 0; part == len(books[i].Quires); part++ {
+			if f := shelf.find(func(f Figure) bool { return f.Name == quiresName(books[i].ID, part) }, books[i].Pages.ID); f != nil {
+				books[i].Quires = append(books[i].Quires, f)
+			}
+		}
+	}
 	for i := range books {
 		for k, c := range r.Books[i].Carried {
 			set := &books[i].Sets[k]

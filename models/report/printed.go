@@ -58,7 +58,7 @@ func (r *Results) Printed() []PrintedSection {
 	}
 	var out []PrintedSection
 	for _, s := range []PrintedSection{
-		p.answers(), p.wear(), p.texts(), p.standouts(), p.stops(), p.habits(), p.robustness(), p.models(), p.measuring(),
+		p.answers(), p.wear(), p.texts(), p.quires(), p.standouts(), p.stops(), p.habits(), p.robustness(), p.models(), p.measuring(),
 	} {
 		s.Parts = slices.DeleteFunc(s.Parts, func(p PrintedPart) bool { return len(p.Said)+len(p.Figures)+len(p.Tables) == 0 })
 		if len(s.Parts) > 0 {

@@ -39,6 +39,25 @@ func (r printing) texts() PrintedSection {
 	return s
 }
 
+func (r printing) quires() PrintedSection {
+	s := PrintedSection{ID: "quires", Heading: "How the leaves hang together"}
+	for _, b := range r.Books {
+		part := PrintedPart{ID: r.bookFile(b.Book)}
+		for k := 0; ; k++ {
+			figures := r.figure(quiresName(part.ID, k), "")
+			if figures == nil {
+				break
+			}
+			part.Figures = append(part.Figures, figures...)
+		}
+		if len(part.Figures) > 0 {
+			part.Said = []Said{{r.bookName(b.Book), []string{"Collation: " + b.Book.Collation() + "."}}}
+			s.Parts = append(s.Parts, part)
+		}
+	}
+	return s
+}
+
 func (r printing) standouts() PrintedSection {
 	var part PrintedPart
 	t := PrintedTable{Name: "standouts", Title: "Pages that stand above the text pages of their own section"}
