@@ -20,6 +20,7 @@ type Corpus struct {
 	Models   []ModelResult // those fitted book by book too
 	Answers  []hypotheses.Answer
 	Notes    []string
+	Seal     *Seal // nil where the corpus was not sealed
 }
 
 // A CorpusBook is one book of a corpus.

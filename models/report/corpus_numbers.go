@@ -16,6 +16,7 @@ type corpusNumbers struct {
 	Invented  bool                   `json:"invented"`
 	Sentences []Sentence             `json:"sentences"`
 	Answers   []hypotheses.Answer    `json:"answers"`
+	Seal      *Seal                  `json:"seal,omitempty"`
 	Folders   int                    `json:"folders"`
 	Readings  int                    `json:"readings"`
 	Books     []corpusBookNumbers    `json:"books"`
@@ -126,7 +127,7 @@ func (c *Corpus) JSON() ([]byte, error) { return writeJSON(c.numbers()) }
 func (c *Corpus) numbers() corpusNumbers {
 	out := corpusNumbers{
 		Program: c.Meta.Program, Title: c.Meta.Title, Author: c.Meta.Author, Note: c.Meta.Note, Invented: c.Meta.Invented,
-		Sentences: c.Sentences(), Answers: c.Answers, Folders: c.Folders, Readings: c.readings(), Models: c.whole().modelNumbers(), Notes: c.Notes,
+		Sentences: c.Sentences(), Answers: c.Answers, Seal: c.Seal, Folders: c.Folders, Readings: c.readings(), Models: c.whole().modelNumbers(), Notes: c.Notes,
 	}
 	for _, b := range c.Books {
 		n := corpusBookNumbers{ID: b.ID, Folder: b.Folder, Title: b.Title, Owner: b.Owner, Leaves: b.Leaves, Lost: b.Lost, Readings: b.Readings, Measured: b.Measured, AtLimit: b.AtLimit,

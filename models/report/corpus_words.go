@@ -243,7 +243,7 @@ func (c *Corpus) once() *Results {
 // whole are all models and answers as results of a study; books are known by
 // their ids alone.
 func (c *Corpus) whole() *Results {
-	return &Results{Meta: c.Meta, Models: c.Models, Answers: c.Answers}
+	return &Results{Meta: c.Meta, Models: c.Models, Answers: c.Answers, Seal: c.Seal}
 }
 
 // An eachAnswer is what came of one question that is asked of each book.

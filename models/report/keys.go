@@ -442,6 +442,7 @@ func (corpusNumbers) Keys() keys.List {
 		"invented":   {About: "whether the books and readings are invented"},
 		"sentences":  {About: "what was found, in words, with the numbers of each sentence"},
 		"answers":    {About: "the answers to the questions"},
+		"seal":       {About: "the seal of questions and models, where there is one"},
 		"folders":    {About: "folders looked at"},
 		"readings":   {About: "readings used"},
 		"books":      {About: "each book in brief"},

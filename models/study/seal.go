@@ -69,22 +69,33 @@ func WriteSeal(path string, now time.Time) (written, sum string, err error) {
 	if err != nil {
 		return "", "", err
 	}
-	path = s.Path
-	if len(s.Questions) == 0 {
-		return "", "", fmt.Errorf("%s asks no question, so there is nothing to seal: write a [[question]] for each thing that you want to know", path)
-	}
-	seal := &Seal{Kind: sealKind, Version: sealVersion, Sealed: now.UTC().Truncate(time.Second), Day: now.Format(time.DateOnly), Program: ThisBuild().Program, Title: s.Title}
-	if seal.Measuring, seal.Models, seal.Questions, err = sumParts(s.text); err != nil {
-		return "", "", err
-	}
-	if seal.Readings, err = s.readingsThere(); err != nil {
-		return "", "", err
-	}
-	text, err := json.MarshalIndent(seal, "", "  ")
+	there, err := ReadingsThere(filepath.Dir(s.Path), s.Tables.Readings)
 	if err != nil {
 		return "", "", err
 	}
+	return s.inquiry().WriteSeal(s.text, there, now)
+}
+
+// inquiry is what the study asks, apart from its tables.
+func (s *Study) inquiry() *Inquiry { return &Inquiry{s} }
+
+// WriteSeal seals the questions and models of the file that this inquiry is made
+// of, as its text says them, and writes seal.json beside it; readings are the
+// tables of readings that are there already. See [WriteSeal].
+func (q *Inquiry) WriteSeal(text []byte, readings []SealedTable, now time.Time) (written, sum string, err error) {
+	path := q.study.Path
+	if len(q.study.Questions) == 0 {
+		return "", "", fmt.Errorf("%s asks no question, so there is nothing to seal: write a [[question]] for each thing that you want to know", path)
+	}
+	seal := &Seal{Kind: sealKind, Version: sealVersion, Sealed: now.UTC().Truncate(time.Second), Day: now.Format(time.DateOnly), Program: ThisBuild().Program, Title: q.study.Title, Readings: readings}
+	if seal.Measuring, seal.Models, seal.Questions, err = sumParts(text); err != nil {
+		return "", "", err
+	}
 	written = filepath.Join(filepath.Dir(path), SealName)
+	text, err = json.MarshalIndent(seal, "", "  ")
+	if err != nil {
+		return "", "", err
+	}
 	text = append(text, '\n')
 	if err := writeNew(written, text); err != nil {
 		return "", "", err
@@ -123,15 +134,20 @@ func OpenUnread(path string) (*Study, error) {
 	return s, ps.Err()
 }
 
-// readingsThere lists the tables of readings that are there already.
-func (s *Study) readingsThere() ([]SealedTable, error) {
+// ReadingsThere counts the rows of tables of readings, paths from dir, that are
+// there already and hold any.
+func ReadingsThere(dir string, paths []string) ([]SealedTable, error) {
 	out := []SealedTable{}
-	for _, path := range s.Tables.Readings {
-		if _, err := os.Stat(s.near(path)); errors.Is(err, fs.ErrNotExist) {
+	for _, path := range paths {
+		at := filepath.FromSlash(path)
+		if !filepath.IsAbs(at) {
+			at = filepath.Join(dir, at)
+		}
+		if _, err := os.Stat(at); errors.Is(err, fs.ErrNotExist) {
 			continue
 		}
 		var ps table.Problems
-		t := table.ReadFile(s.near(path), &ps)
+		t := table.ReadFile(at, &ps)
 		if err := ps.Err(); err != nil {
 			return nil, err
 		}
@@ -208,7 +224,16 @@ func sumOf(values map[string]any) (string, error) {
 
 // readSeal reads the seal beside the study; nil where there is none.
 func (s *Study) readSeal() (*Seal, error) {
-	path := filepath.Join(filepath.Dir(s.Path), SealName)
+	out, err := ReadSeal(filepath.Dir(s.Path))
+	if out != nil {
+		s.inputs = append(s.inputs, out.Input())
+	}
+	return out, err
+}
+
+// ReadSeal reads the seal in a folder; nil where there is none.
+func ReadSeal(dir string) (*Seal, error) {
+	path := filepath.Join(dir, SealName)
 	text, err := table.Content(path, largest)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
@@ -216,12 +241,11 @@ func (s *Study) readSeal() (*Seal, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the seal cannot be read: %w", err)
 	}
-	out, err := parseSeal(path, text)
-	if err == nil {
-		s.inputs = append(s.inputs, SealFile(SealName, text))
-	}
-	return out, err
+	return parseSeal(path, text)
 }
+
+// Input is the seal as an input of a run.
+func (seal *Seal) Input() Sealed { return Sealed{Path: SealName, SHA256: seal.sum} }
 
 // parseSeal reads the text of a seal; path names it in errors.
 func parseSeal(path string, text []byte) (*Seal, error) {
@@ -238,24 +262,35 @@ func (s *Study) foresee(results *report.Results) error {
 	if s.seal == nil {
 		return nil
 	}
-	measuring, models, questions, err := sumParts(s.text)
+	earlier := 0
+	for _, r := range s.Log.Readings {
+		if s.seal.Before(r.Day) {
+			earlier++
+		}
+	}
+	return s.inquiry().Foresee(s.seal, s.text, results, s.seal.Seen(s.Tables.Readings, earlier))
+}
+
+// Foresee tells each answer to the questions of the file that this inquiry is made
+// of, as its text says them, whether it was sealed; seen is as [Seal.Seen] gives it.
+func (q *Inquiry) Foresee(seal *Seal, text []byte, results *report.Results, seen string) error {
+	measuring, models, questions, err := sumParts(text)
 	if err != nil {
 		return err
 	}
-	results.Seal = &report.Seal{Day: s.seal.Day, SHA256: s.seal.sum}
-	seen := s.seenBefore()
+	results.Seal = &report.Seal{Day: seal.Day, SHA256: seal.sum}
 	for i := range results.Answers {
 		a := &results.Answers[i]
 		why := seen
 		switch {
-		case !slices.Contains(s.seal.Questions, questions[s.asked(a.Question)]):
+		case !slices.Contains(seal.Questions, questions[q.study.asked(a.Question)]):
 			why = "the question is not among those sealed, or was changed since"
-		case !slices.Contains(s.seal.Models, partOf(models, a.Question.Model)):
+		case !slices.Contains(seal.Models, partOf(models, a.Question.Model)):
 			why = "its model was changed since"
-		case measuring != s.seal.Measuring:
+		case measuring != seal.Measuring:
 			why = "the measuring plan was changed since"
 		}
-		a.Sealed = &hypotheses.Foresight{Foreseen: why == "", Day: s.seal.Day, Why: why}
+		a.Sealed = &hypotheses.Foresight{Foreseen: why == "", Day: seal.Day, Why: why}
 	}
 	return nil
 }
@@ -274,18 +309,21 @@ func partOf(parts []SealedPart, name string) SealedPart {
 	return SealedPart{}
 }
 
-// seenBefore says which readings there were before the seal; empty where none.
-func (s *Study) seenBefore() string {
-	rows := 0
-	for _, t := range s.seal.Readings {
-		if slices.Contains(s.Tables.Readings, t.Path) {
-			rows += t.Rows
-		}
+// Before tells whether a day of the log came before that of the seal.
+func (seal *Seal) Before(day string) bool { return day < seal.Day }
+
+// Seen says which readings there were before the seal, of the tables of readings at
+// paths: rows that were there when it was made, else earlier ones, taken on days
+// before; empty where none.
+func (seal *Seal) Seen(paths []string, earlier int) string {
+	now := map[string]bool{}
+	for _, path := range paths {
+		now[path] = true
 	}
-	earlier := 0
-	for _, r := range s.Log.Readings {
-		if r.Day < s.seal.Day {
-			earlier++
+	rows := 0
+	for _, t := range seal.Readings {
+		if now[t.Path] {
+			rows += t.Rows
 		}
 	}
 	switch {

@@ -12,6 +12,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"thumbed/models/codex"
 	"thumbed/models/report"
@@ -562,5 +563,46 @@ func TestStudiesAreNoCorpora(t *testing.T) {
 	must(t, os.Remove(filepath.Join(dir, "study.toml")))
 	if is, err := corpus.Is(dir); !is || err != nil {
 		t.Errorf("the folder of a corpus: %v, %v", is, err)
+	}
+}
+
+// What was sealed before the first reading is said to have been foreseen; what was
+// read or changed before is not.
+func TestSealedBeforeTheReadings(t *testing.T) {
+	const books = 2
+	dir := makeCorpus(t, books, corpustest.Head+corpustest.Pictures)
+	move := func(from, to string) {
+		for i := range books {
+			folder := filepath.Join(dir, corpustest.Folder(i))
+			must(t, os.Rename(filepath.Join(folder, from), filepath.Join(folder, to)))
+		}
+	}
+	seal := filepath.Join(dir, study.SealName)
+	for _, c := range []struct{ day, there, change, why string }{
+		{"2026-02-01", "", "", ""},
+		{"2026-02-01", "readings.csv", "", "in the log already"},
+		{"2026-03-02", "", "", "before the day of the seal"},
+		{"2026-02-01", "", "Do pictures", "not among those sealed"},
+	} {
+		move("readings.csv", "later.csv")
+		if c.there != "" {
+			move("later.csv", "readings.csv")
+		}
+		day, err := time.Parse(time.DateOnly, c.day)
+		must(t, err)
+		_, _, err = corpus.WriteSeal(dir, day)
+		must(t, err)
+		if c.there == "" {
+			move("later.csv", "readings.csv")
+		}
+		edit(t, dir, 0, "../../"+corpus.FileName, func(s string) string { return strings.Replace(s, "Do pictures", "Did pictures", len(c.change)) })
+		results, _ := run(t, dir)
+		if a := results.Answers[0]; results.Seal == nil || a.Sealed == nil || a.Sealed.Foreseen != (c.why == "") || !strings.Contains(a.Sealed.Why, c.why) {
+			t.Errorf("%+v: %+v", c, a.Sealed)
+		}
+		if methods, _ := results.Methods(); !strings.Contains(strings.Join(methods, " "), "were sealed on") {
+			t.Error("the methods do not speak of the seal")
+		}
+		must(t, os.Remove(seal))
 	}
 }

@@ -3,7 +3,6 @@ package corpus
 import (
 	"errors"
 	"fmt"
-	"path/filepath"
 	"slices"
 
 	"thumbed/models/report"
@@ -17,7 +16,7 @@ const Verb = "corpus"
 // Work is the pass over the folders, one piece a folder. What their tables hold
 // is sealed by each piece, and looked at when they are gathered.
 func (c *Corpus) Work() (portion.Work, error) {
-	inputs := []study.Sealed{study.SealFile(filepath.Base(c.Path), c.text)}
+	inputs := c.ownInputs()
 	for _, folder := range c.Folders {
 		inputs = append(inputs, study.Sealed{Path: folder})
 	}

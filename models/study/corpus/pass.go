@@ -74,7 +74,7 @@ func (p *pass) folder() error {
 		return err
 	}
 	for _, input := range s.Inputs() {
-		p.piece.Inputs = append(p.piece.Inputs, study.Sealed{Path: path.Join(p.piece.Folder, input.Path), SHA256: input.SHA256})
+		p.piece.Inputs = append(p.piece.Inputs, study.Sealed{Path: inFolder(p.piece.Folder, input.Path), SHA256: input.SHA256})
 	}
 	p.stage = stageWear
 	wear, err := s.Wear()
@@ -85,6 +85,11 @@ func (p *pass) folder() error {
 	if err != nil {
 		return err
 	}
+	for _, r := range s.Log.Readings {
+		if c.seal != nil && c.seal.Before(r.Day) {
+			p.piece.Earlier++
+		}
+	}
 	rows := rowsByBook(data)
 	for i, b := range s.Books {
 		p.piece.Books = append(p.piece.Books, p.book(s, i, wear.OfBook(i), data, rows[b.ID]))
@@ -92,13 +97,16 @@ func (p *pass) folder() error {
 	return nil
 }
 
+// inFolder is the path of a table, seen from its folder, from that of corpus.toml.
+func inFolder(folder, name string) string { return path.Join(folder, name) }
+
 // seal notes what a folder held that could not be read.
 func (p *pass) seal(dir string, t study.Tables) {
 	for _, name := range append([]string{t.Books, t.Leaves, t.Pages, t.Sections, t.Instruments}, t.Readings...) {
 		if name == "" {
 			continue
 		}
-		if sealed, err := study.SealAt(path.Join(p.piece.Folder, name), filepath.Join(dir, filepath.FromSlash(name))); err == nil {
+		if sealed, err := study.SealAt(inFolder(p.piece.Folder, name), filepath.Join(dir, filepath.FromSlash(name))); err == nil {
 			p.piece.Inputs = append(p.piece.Inputs, sealed)
 		}
 	}

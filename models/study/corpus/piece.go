@@ -19,6 +19,7 @@ type Piece struct {
 	Inputs   []study.Sealed // paths from the folder of corpus.toml
 	Books    []bookPiece
 	Failures []report.CorpusFailure
+	Earlier  int // readings taken before the day of the seal, where there is one
 }
 
 // A bookPiece is what is kept of one book.

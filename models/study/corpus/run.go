@@ -20,6 +20,7 @@ type Corpus struct {
 
 	text    []byte
 	inputs  []study.Sealed // once run
+	seal    *study.Seal    // nil where the corpus has none
 	inquiry *study.Inquiry
 	each    bool // some model is fitted book by book
 }
@@ -53,7 +54,12 @@ func Open(path string) (*Corpus, error) {
 		}
 	}
 	c.each = slices.ContainsFunc(c.Models, func(m study.Model) bool { return m.Each != "" })
-	return c, ps.Err()
+	if err := ps.Err(); err != nil {
+		return nil, err
+	}
+	var err error
+	c.seal, err = study.ReadSeal(filepath.Dir(path))
+	return c, err
 }
 
 // Run computes everything that the corpus asks for. The results are the same on
@@ -91,7 +97,7 @@ func parts(folders int) int { return folders + 2 }
 // Finish makes the results of the pieces of all folders, in any order.
 func (c *Corpus) Finish(pieces []Piece, progress study.Progress) (*report.Corpus, error) {
 	books, out := c.begin(pieces)
-	c.inputs = []study.Sealed{study.SealFile(filepath.Base(c.Path), c.text)}
+	c.inputs = c.ownInputs()
 	for _, p := range pieces {
 		c.inputs = append(c.inputs, p.Inputs...)
 	}
@@ -113,10 +119,22 @@ func (c *Corpus) Finish(pieces []Piece, progress study.Progress) (*report.Corpus
 	fits = append(fits, c.inquiry.Once(pages, nil)...)
 	settled := &report.Results{}
 	incomplete := c.inquiry.Settle(settled, fits)
-	out.Models, out.Answers, out.Notes = settled.Models, settled.Answers, settled.Notes
+	if err := c.foresee(settled, pieces); err != nil {
+		return nil, err
+	}
+	out.Models, out.Answers, out.Notes, out.Seal = settled.Models, settled.Answers, settled.Notes, settled.Seal
 	tell(progress, parts(len(pieces)), parts(len(pieces)), "the readers")
 	c.compare(out)
 	return out, c.incomplete(out, incomplete)
+}
+
+// ownInputs are what the corpus is read from beside its folders.
+func (c *Corpus) ownInputs() []study.Sealed {
+	inputs := []study.Sealed{study.SealFile(filepath.Base(c.Path), c.text)}
+	if c.seal != nil {
+		inputs = append(inputs, c.seal.Input())
+	}
+	return inputs
 }
 
 // begin puts pieces in order and makes results of what they say of folders and
