@@ -10,7 +10,7 @@ import (
 )
 
 // What was known beforehand is drawn in the colours of the axes: a break as a
-// double line through both panels, with its reason in the lower one, and a stretch
+// double line through both panels, with its reason between them, and a stretch
 // without change as a quiet band, with its reason along its foot. Neither is drawn
 // like a change found.
 
@@ -49,7 +49,7 @@ type knownName struct {
 	box   textBox
 }
 
-// knownNames places the names of breaks at the head of the panel and those of
+// knownNames places the names of breaks above the lower panel and those of
 // stretches at the foot of their bands; what has no room is told in the caption
 // alone.
 func (d stepPanels) knownNames(c draw.Canvas, x func(float64) vg.Length) []knownName {
@@ -84,7 +84,7 @@ func (d stepPanels) knownNames(c draw.Canvas, x func(float64) vg.Length) []known
 		if k.Reason != "" {
 			long = k.Reason + " (" + short + ")"
 		}
-		put(c.Max.Y-smallSize*0.7, at+doubled/2+2, at-doubled/2-2, long, short)
+		put(c.Max.Y+panelGap/2, at-doubled/2, at+doubled/2, long, short)
 	}
 	for _, w := range d.changes.Whole {
 		if width := x(d.after(w.To)) - x(d.after(w.From-1)); w.Reason != "" && style.Width(w.Reason) < width {
@@ -94,9 +94,14 @@ func (d stepPanels) knownNames(c draw.Canvas, x func(float64) vg.Length) []known
 	return out
 }
 
-// names are the boxes that the names of breaks and stretches take.
+// names are the boxes that breaks and the names of stretches take in the lower
+// panel.
 func (d stepPanels) names(c draw.Canvas, x func(float64) vg.Length) []textBox {
 	var out []textBox
+	for _, k := range d.changes.Known {
+		at := x(d.after(k.After))
+		out = append(out, textBox{at - doubled/2, c.Min.Y, at + doubled/2, c.Max.Y})
+	}
 	for _, n := range d.knownNames(c, x) {
 		out = append(out, n.box)
 	}
