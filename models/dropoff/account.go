@@ -19,8 +19,10 @@ type Account struct {
 	// Probability is its share of the probability of all four, as the criteria
 	// give it, all alike beforehand.
 	Probability float64
-	Places      []int     // last row before each change or break, from 1
-	Fitted      []float64 // what it expects of each row
+	Places      []int // last row before each change or break, from 1
+	// Fitted is what it expects of each row; in series of more than 5,000 rows it is
+	// given for the most probable account alone, where that is a line.
+	Fitted []float64
 }
 
 // A lineup fits the four accounts of a series for one correlation of the noise.
@@ -92,6 +94,7 @@ func newLine(m moments) line {
 // out of them is summed over parts.
 type trend struct {
 	parts                 []part
+	until                 []moments // of the rows of a part up to each row at which a bend is tried
 	pp, pv, slope, misfit float64
 	logDet                float64 // of the products of all columns
 }
@@ -107,12 +110,15 @@ type part struct {
 func (p part) less(product, one, other float64) float64 { return product - one*other/p.cc }
 
 func (l lineup) trend() trend {
-	var t trend
+	every := l.bendsEvery()
+	t := trend{until: make([]moments, l.n/every+1)}
 	from, vv := 0, 0.0
 	for _, to := range append(l.known(), l.n) {
 		p := part{from: from, to: to}
 		for i := from + 1; i <= to; i++ {
-			p.add(l.after(from, i))
+			if p.add(l.after(from, i)); i%every == 0 {
+				t.until[i/every] = p.moments
+			}
 		}
 		t.parts = append(t.parts, p)
 		t.pp += p.less(p.pp, p.cp, p.cp)
@@ -176,21 +182,23 @@ const leastOwn = 1e-9
 // of line at an end of the series is not taken for a bend.
 const leastBent = 6
 
+// bendsEvery is how far apart the rows are at which a bend is tried.
+func (l lineup) bendsEvery() int { return (l.n + mostDrawn - 1) / mostDrawn }
+
 // lines gives the accounts of one line and of two that meet. At a known break
-// either may jump.
+// either may jump. In long series bends are tried at 5,000 rows evenly spread.
 func (l lineup) lines() (steady, broken Account) {
-	one := l.trend()
+	every, one := l.bendsEvery(), l.trend()
 	steady = Account{Name: Steady, Criterion: l.score(1, 0, one.misfit, one.logDet)}
 	broken = Account{Name: BrokenLine, Criterion: -inf}
 	least, last := max(l.minLength, leastBent), l.n-max(l.minLength, leastBent-1)
-	for k, part := range one.parts {
-		var later moments
-		for s := part.to - 1; s > part.from && s >= least; s-- {
-			later.add(l.columns(s + 1))
-			if s > last || !l.free[s] {
-				continue
-			}
-			_, _, own, misfit := one.bend(k, later, l.at[s])
+	k := 0
+	for s := (least + every - 1) / every * every; s <= last; s += every {
+		for one.parts[k].to <= s {
+			k++
+		}
+		if l.free[s] {
+			_, _, own, misfit := one.bend(k, one.parts[k].minus(one.until[s/every]), l.at[s])
 			if own < leastOwn*one.pp {
 				continue
 			}
@@ -216,9 +224,7 @@ func (l lineup) fitted(a Account) []float64 {
 		for one.parts[bent].to <= s {
 			bent++
 		}
-		for i := s + 1; i <= one.parts[bent].to; i++ {
-			later.add(l.columns(i))
-		}
+		later = one.parts[bent].minus(one.until[s/l.bendsEvery()])
 		at = l.at[s]
 		var along float64
 		change, along, _, _ = one.bend(bent, later, at)

@@ -33,16 +33,24 @@ const clearOdds = 10
 // criterion, which for lines is the same integral of the likelihood over
 // coefficients that it is for levels. A change of any kind is claimed only where
 // series without change, drawn with this one's noise, look as much like one in
-// at most 4 of 100 cases, which keeps false alarms to 5.
+// at most 4 of 100 cases, which keeps false alarms to 5. At known breaks all four
+// have levels that are free to differ.
 //
-// It fails where [Segment] does, and for series of more than 5,000 rows.
+// In a series of more than 5,000 rows steps are those of [Segment], and a gradual
+// change must show in the means of some 200 stretches of it too, which are what is
+// drawn again (long_compare.go).
+//
+// It fails where [Segment] does.
 func Compare(s Series, o Options) (*Comparison, error) {
-	o, where, err := prepare(s, o)
+	o, where, err := prepareLevels(s, o)
 	if err != nil {
 		return nil, err
 	}
-	if n := len(s.Values); n > mostDrawn {
-		return nil, fmt.Errorf("the series has %d rows: abrupt and gradual changes are compared in series of up to %d; compare a part of it", n, mostDrawn)
+	if len(s.Values) > mostDrawn {
+		long := chooseLong(s.levelled(o.breaks()), o, where)
+		long.guardLong(s)
+		long.compareLong(s, o, where)
+		return long.compared, nil
 	}
 	real := newContest(s, o, where)
 	var rates alarms
@@ -60,7 +68,9 @@ func newComparison(real contest, rates alarms, s Series) *Comparison {
 		if a.Name == "" { // no place for a change
 			continue
 		}
-		a.Fitted = e.fitted(a)
+		if e.n <= mostDrawn {
+			a.Fitted = e.fitted(a)
+		}
 		a.Criterion -= real.none.Criterion
 		a.Probability = math.Exp(a.Criterion - max(real.best(), 0))
 		total += a.Probability
@@ -71,6 +81,9 @@ func newComparison(real contest, rates alarms, s Series) *Comparison {
 		if c.Accounts[i].Probability /= total; c.Accounts[i].Probability > c.Accounts[best].Probability {
 			best = i
 		}
+	}
+	if a := &c.Accounts[best]; a.Fitted == nil && (a.Name == Steady || a.Name == BrokenLine) {
+		a.Fitted = real.steady.fitted(*a) // long series have one lineup
 	}
 	if rates.any <= alarmAsked {
 		c.Best = c.Accounts[best].Name

@@ -48,7 +48,7 @@
 //	alarm.go, guard.go     how often noise alone looks like a change
 //	account.go, compare.go no change, a line, a broken line or steps
 //	segment.go, levels.go  the whole of it
-//	long.go, long_guard.go … for long series, in time proportional to the rows
+//	long*.go               … for long series, in time proportional to the rows
 //	penalties.go           the path over penalties
 //	reconcile.go           … as one story
 //	changes.go, full.go, notes.go, text.go   the result, its numbers and its words

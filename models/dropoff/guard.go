@@ -6,6 +6,7 @@ func (c *choice) guard(s Series, o Options, where places) {
 	c.proposed = c.path[c.chosen].Changes
 	if c.n > mostDrawn {
 		c.guardLong(s)
+		c.compareLong(s, o, where)
 		return
 	}
 	real := newContest(s, o, where)

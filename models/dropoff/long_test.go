@@ -118,3 +118,47 @@ func TestHill(t *testing.T) {
 		t.Errorf("two values: %v", got)
 	}
 }
+
+// TestLongCompared: in series of more than 5,000 rows, whose neighbours are alike
+// and some of which have heavy tails, a steady decline, a bend and steps are told
+// apart, with and without a known break at which the level jumps; and no change is
+// claimed where there is none.
+func TestLongCompared(t *testing.T) {
+	const n = 8000
+	for name, c := range map[string]struct {
+		course func(at float64) float64
+		best   string
+	}{
+		"nothing": {func(float64) float64 { return 0 }, NoChange},
+		"decline": {func(at float64) float64 { return -at }, Steady},
+		"bend":    {func(at float64) float64 { return -4 * max(at-0.4, 0) }, BrokenLine},
+		"steps":   {func(at float64) float64 { return math.Floor(3 * at) }, Steps},
+	} {
+		for k, kind := range kindsOfNoise()[:2] {
+			for _, breaks := range [][]int{nil, {5000}} {
+				values := autoregressive(kind, n, 0.3, 40+uint64(k))
+				for i := range values {
+					values[i] += c.course(float64(i) / n)
+					if breaks != nil && i >= breaks[0] {
+						values[i] += 4
+					}
+				}
+				s, o := Series{Values: values}, Options{Breaks: breaks}
+				compared, err := Compare(s, o)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if compared.Best != c.best {
+					t.Errorf("%s, %s, breaks %v: %q", name, kind.name, breaks, compared.Sentence)
+				}
+				found, err := Segment(s, o)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if found.Compared.Best != c.best || (len(found.Changes) > 0 && !found.Tentative) != (c.best == Steps) {
+					t.Errorf("%s, %s, breaks %v: %d changes, %q", name, kind.name, breaks, len(found.Changes), found.Compared.Sentence)
+				}
+			}
+		}
+	}
+}
