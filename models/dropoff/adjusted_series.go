@@ -28,8 +28,9 @@ func (a *adjustment) removed(i int) float64 {
 
 // series is the wear of the pages with the disturbances removed, and the
 // standard error that measuring leaves on each; rows are the rows of the hours
-// that it holds, all but those spent.
-func (a *adjustment) series(h *hours) (s Series, rows []int) {
+// that it holds, all but those spent and single ones far apart from their
+// neighbours, which notes name.
+func (a *adjustment) series(h *hours) (s Series, rows []int, notes []string) {
 	position := 0.0
 	for i, r := range h.rows {
 		position += h.step(i)
@@ -43,7 +44,13 @@ func (a *adjustment) series(h *hours) (s Series, rows []int) {
 		s.Position = append(s.Position, position)
 		rows = append(rows, i)
 	}
-	return s, rows
+	s, rows, apart := leaveApart(s, rows)
+	for _, note := range []string{a.spentNote(h), apart} {
+		if note != "" {
+			notes = append(notes, note)
+		}
+	}
+	return s, rows, notes
 }
 
 // middle is the number that stands for a page's wear in a series: the wear

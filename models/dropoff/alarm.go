@@ -62,6 +62,7 @@ func (c contest) best() float64 {
 func newContest(s Series, o Options, where places) contest {
 	lowest := entry{Account: Account{Criterion: -inf}}
 	c := contest{lowest, lowest, lowest, lowest}
+	s, _ = o.joined(s)
 	flat := s.levelled(o.breaks())
 	for _, rho := range o.likenesses() {
 		v := robustNoise(flat, rho)
@@ -103,7 +104,8 @@ type alarms struct{ steps, any float64 }
 // stay heavy, with the correlation estimated about one level and corrected for
 // its bias (Marriott and Pope 1954, Biometrika 41, 390–402), rows' standard
 // errors and positions as they are, and as many rows at the floor as the series
-// has; see mostDrawnLikeness.
+// has; see mostDrawnLikeness. Single rows far from both their neighbours are put
+// between these before any account is fitted, and drawn as such; see isolated.go.
 //
 // Drawing ends early once it is clear that both rates are above alarmAsked; the
 // estimates are then from fewer draws.
@@ -130,6 +132,7 @@ type drawing struct {
 	share   []float64 // of row i−1 in row i
 	sd      []float64 // of the rest
 	errors  []float64 // innovations in units of their standard deviation
+	apart   []float64 // how far single rows stand apart from their neighbours
 	floored int       // rows with the smallest value
 	ends    []int     // last rows of the parts between known breaks; none or one where there is no break
 }
@@ -140,6 +143,7 @@ type drawing struct {
 func newDrawing(s Series, o Options, slopes int) drawing {
 	n, breaks := len(s.Values), o.breaks()
 	d := drawing{like: s, floored: floored(s.Values), ends: append(breaks, n)}
+	s, d.apart = o.joined(s)
 	s = s.levelled(breaks)
 	rho := o.alone(s)
 	v := fittedNoise(s, rho, breaks)
@@ -219,6 +223,7 @@ func (d drawing) draw(seed uint64) Series {
 			out.Values[i] += d.share[i] * out.Values[i-1]
 		}
 	}
+	d.scatter(out.Values, rng)
 	if d.floored > 0 {
 		ends := d.ends
 		if len(ends) < 2 {
@@ -231,6 +236,23 @@ func (d drawing) draw(seed uint64) Series {
 		}
 	}
 	return out
+}
+
+// scatter puts as many single rows apart as the series had, none near another as
+// long as there is room.
+func (d drawing) scatter(values []float64, rng *rand.Rand) {
+	var taken []int
+	near := func(at int) bool {
+		return slices.ContainsFunc(taken, func(other int) bool { return distance(other, at) < 3 })
+	}
+	for _, by := range d.apart {
+		at := rng.IntN(len(values))
+		for tries := 0; tries < 20 && near(at); tries++ {
+			at = rng.IntN(len(values))
+		}
+		values[at] += by
+		taken = append(taken, at)
+	}
 }
 
 // floor is how many of the rows from+1 to to are at the floor.

@@ -81,13 +81,12 @@ func CarriedOn(books []*codex.Book, book int, set string, wear []readings.Wear) 
 		return c, err
 	}
 	var rows []int
-	c.Series, rows = a.series(h)
+	var notes []string
+	c.Series, rows, notes = a.series(h)
+	c.Notes = append(c.Notes, notes...)
 	for _, i := range rows {
 		c.Offs = append(c.Offs, h.rows[i].office)
 		c.Pages = append(c.Pages, h.rows[i].page)
-	}
-	if note := a.spentNote(h); note != "" {
-		c.Notes = append(c.Notes, note)
 	}
 	c.Changes, err = Segment(c.Series, h.options(rows))
 	if err != nil {

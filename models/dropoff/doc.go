@@ -45,7 +45,7 @@
 //	posterior.go           all segmentations by exact recursion
 //	places.go              … averaged over the noise: intervals and probabilities
 //	choose.go              number and noise chosen together
-//	alarm.go, guard.go     how often noise alone looks like a change
+//	alarm.go, guard.go, isolated.go   how often noise alone looks like a change
 //	account.go, compare.go no change, a line, a broken line or steps
 //	segment.go, levels.go  the whole of it
 //	long*.go               … for long series, in time proportional to the rows

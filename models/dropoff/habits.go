@@ -72,12 +72,11 @@ func HabitsOf(books []*codex.Book, book int, wear []readings.Wear) (*Habits, err
 	}
 	out := &Habits{Book: book, Adjusted: a.adjusted(), Notes: append(a.notes, h.limitNotes()...)}
 	var rows []int
-	out.Series, rows = a.series(h)
+	var notes []string
+	out.Series, rows, notes = a.series(h)
+	out.Notes = append(out.Notes, notes...)
 	for _, i := range rows {
 		out.Pages = append(out.Pages, h.rows[i].page)
-	}
-	if note := a.spentNote(h); note != "" {
-		out.Notes = append(out.Notes, note)
 	}
 	if out.Changes, err = Segment(out.Series, h.options(rows)); err != nil {
 		out.Refused = capital(err.Error()) + "."

@@ -43,8 +43,10 @@ func (c *choice) notes(s Series, o Options, out *Changes) []string {
 	if note := c.likenessNote(s, o, out); note != "" {
 		notes = append(notes, note)
 	}
-	if note := floorNote(s.Values); note != "" {
-		notes = append(notes, note)
+	for _, note := range []string{o.apartNote(s), floorNote(s.Values)} {
+		if note != "" {
+			notes = append(notes, note)
+		}
 	}
 	return notes
 }

@@ -1,0 +1,116 @@
+package dropoff
+
+import (
+	"fmt"
+	"math"
+	"slices"
+)
+
+// standsApart is from how many standard deviations a row stands apart from its
+// neighbours. One normal row in some hundred million does, of one with heavy tails
+// (Student's t with 3 degrees of freedom) one in some hundred.
+const standsApart = 6
+
+// joined gives the series with each single row that stands apart from both its
+// neighbours, by far more than these from each other and to the same side, put in
+// the middle between them. A stain, a drop of wax or a page that was kissed is no
+// level of its own, which takes two rows; but as noise it would seem to go on into
+// the rows after it, as much as these are alike, and so to make the likes of
+// levels. apart lists such rows, from 1.
+func (s Series) joined() (out Series, apart []int) {
+	v, n := robustNoise(s, 0), len(s.Values)
+	out = s
+	if v.scatter == 0 || n < 3 {
+		return out, nil
+	}
+	for i := 1; i <= n; i++ {
+		a, b := i-1, i+1
+		switch i {
+		case 1:
+			a = 3
+		case n:
+			b = n - 2
+		}
+		above, below := s.Values[i-1]-s.Values[a-1], s.Values[i-1]-s.Values[b-1]
+		off, between := min(math.Abs(above), math.Abs(below)), math.Abs(above-below)
+		limit := standsApart * math.Sqrt(v.variance(i)+max(v.variance(a), v.variance(b)))
+		if above*below <= 0 || off < limit || 4*between > off {
+			continue
+		}
+		if apart == nil {
+			out.Values = slices.Clone(s.Values)
+		}
+		out.Values[i-1] = (s.Values[a-1] + s.Values[b-1]) / 2
+		apart = append(apart, i)
+	}
+	return out, apart
+}
+
+// joined is [Series.joined] about the levels between known breaks, where a level
+// takes two rows or more; apart is how far each such row stood from that middle.
+func (o Options) joined(s Series) (out Series, apart []float64) {
+	if o.MinLength < 2 {
+		return s, nil
+	}
+	flat := s.levelled(o.breaks())
+	smooth, rows := flat.joined()
+	if len(rows) == 0 {
+		return s, nil
+	}
+	out = s
+	out.Values = slices.Clone(s.Values)
+	for _, i := range rows {
+		by := flat.Values[i-1] - smooth.Values[i-1]
+		out.Values[i-1] -= by
+		apart = append(apart, by)
+	}
+	return out, apart
+}
+
+// apartNote names the single rows that stand apart from their neighbours.
+func (o Options) apartNote(s Series) string {
+	if o.MinLength < 2 {
+		return ""
+	}
+	_, rows := s.levelled(o.breaks()).joined()
+	var named []string
+	for _, i := range rows {
+		named = append(named, s.Label(i))
+	}
+	switch n := len(named); {
+	case n == 0:
+		return ""
+	case n == 1:
+		return fmt.Sprintf("Row %s stands far apart from the rows on either side: no level of its own, but it bears on the level that it lies in. If a stain or a picture explains it, leave it out.", named[0])
+	case n > mostNamed:
+		return fmt.Sprintf("%d rows stand far apart from the rows on either side, the first %s: no levels of their own, but they bear on those that they lie in. What a stain or a picture explains, leave out.", n, list(named[:mostNamed], "and"))
+	}
+	return fmt.Sprintf("Rows %s stand far apart from the rows on either side: no levels of their own, but they bear on those that they lie in. What a stain or a picture explains, leave out.", list(named, "and"))
+}
+
+// leaveApart leaves the single rows out of a book's series that stand far apart
+// from their neighbours, with a note that names them.
+func leaveApart(s Series, rows []int) (Series, []int, string) {
+	_, apart := s.joined()
+	if len(apart) == 0 {
+		return s, rows, ""
+	}
+	var named []string
+	out, kept := Series{Notes: s.Notes}, []int(nil)
+	for i := range s.Values {
+		if slices.Contains(apart, i+1) {
+			named = append(named, s.Labels[i])
+			continue
+		}
+		out.Values = append(out.Values, s.Values[i])
+		out.SE = append(out.SE, s.SE[i])
+		out.Labels = append(out.Labels, s.Labels[i])
+		out.Position = append(out.Position, s.Position[i])
+		kept = append(kept, rows[i])
+	}
+	said := "f. " + named[0] + " stands"
+	if len(named) > 1 {
+		said = "ff. " + list(named, "and") + " stand"
+	}
+	return out, kept, said + " far apart from the measured pages on either side, and the series along the pages leaves " + them(len(named)) + " out: a single page is no stretch."
+}
