@@ -1,7 +1,6 @@
 package study
 
 import (
-	"errors"
 	"fmt"
 
 	"thumbed/models/codex/iiif"
@@ -57,7 +56,7 @@ func (s *Study) loadImages(ps *table.Problems) {
 		}
 		text, err := table.Content(s.near(images.Manifest), largestManifest)
 		if err != nil {
-			c.problem(images.Manifest, "a IIIF manifest that can be read", fmt.Sprintf("check its name and permissions (the system says: %v)", errors.Unwrap(err)), "images", i, "manifest")
+			c.problem(images.Manifest, "a IIIF manifest that can be read", table.Unreadable(images.Manifest, err).Remedy, "images", i, "manifest")
 			continue
 		}
 		if m := iiif.ReadManifest(s.near(images.Manifest), text, ps); m != nil {

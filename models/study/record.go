@@ -175,9 +175,7 @@ const numbersName = "results.json"
 // ReadRecord reads the record of a results folder, of this version or an
 // earlier one. path is the folder, or the record itself.
 func ReadRecord(path string) (*Record, error) {
-	if info, err := os.Stat(path); err == nil && info.IsDir() {
-		path = filepath.Join(path, RecordName)
-	}
+	path = inFolder(path, RecordName)
 	text, err := table.Content(path, largestRecord)
 	if err != nil {
 		return nil, fmt.Errorf("the record cannot be read: %w; give the folder of results of a run, or the %s in it", err, RecordName)

@@ -3,7 +3,6 @@ package study
 import (
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -87,9 +86,7 @@ func RepeatBy(path, studyPath string, again Again) (*Rerun, error) {
 	if studyPath == "" {
 		studyPath = record.studyFrom(path)
 	}
-	if info, err := os.Stat(studyPath); err == nil && info.IsDir() {
-		studyPath = filepath.Join(studyPath, again.Name)
-	}
+	studyPath = inFolder(studyPath, again.Name)
 	r := &Rerun{Record: record, Study: studyPath, Inputs: record.changedInputs(studyPath), Made: record.otherwise(ThisBuild())}
 	r.Loosely = record.Processor != ThisBuild().Processor
 	numbers, err := record.numbers(path)
@@ -117,12 +114,7 @@ func RepeatBy(path, studyPath string, again Again) (*Rerun, error) {
 }
 
 // folderOf is the folder of a record that is given by itself or by its folder.
-func folderOf(path string) string {
-	if info, err := os.Stat(path); err == nil && info.IsDir() {
-		return path
-	}
-	return filepath.Dir(path)
-}
+func folderOf(path string) string { return filepath.Dir(inFolder(path, RecordName)) }
 
 // studyFrom is where the study file of a record should be.
 func (r *Record) studyFrom(path string) string {

@@ -3,7 +3,6 @@ package study
 import (
 	"errors"
 	"fmt"
-	"io/fs"
 	"maps"
 	"os"
 	"path/filepath"
@@ -42,9 +41,7 @@ type Study struct {
 // Open reads a study and all its tables. path is study.toml or its folder. The
 // error is a [*table.Fault] with every problem of every file.
 func Open(path string) (*Study, error) {
-	if info, err := os.Stat(path); err == nil && info.IsDir() {
-		path = filepath.Join(path, FileName)
-	}
+	path = inFolder(path, FileName)
 	var ps table.Problems
 	text, problem := ReadText(path, shape.What, FileName)
 	if problem != nil {
@@ -112,22 +109,27 @@ const largest = 16 << 20
 // ReadText reads a file such as study.toml; what is the kind of file in words,
 // name how it is usually called.
 func ReadText(path, what, name string) ([]byte, *table.Problem) {
-	info, err := os.Stat(path)
-	if err == nil && (!info.Mode().IsRegular() || info.Size() > largest) {
-		return nil, &table.Problem{File: path, Value: filepath.Base(path), Expected: what + ", a short text in TOML",
-			Remedy: fmt.Sprintf("give the path of %s, or of the folder that holds it", name)}
+	text, err := table.Content(path, largest)
+	if err == nil {
+		return text, nil
 	}
-	text, err := os.ReadFile(path)
-	if err != nil {
-		reason := err
-		var at *fs.PathError
-		if errors.As(err, &at) {
-			reason = at.Err
-		}
-		return nil, &table.Problem{File: path, Value: filepath.Base(path), Expected: what + " that can be read",
-			Remedy: fmt.Sprintf("check its name and permissions (the system says: %v); thumbed demo makes a study to begin from", reason)}
+	p := table.Unreadable(path, err)
+	if errors.Is(err, table.ErrNoFile) || errors.Is(err, table.ErrTooLarge) {
+		p.Expected = what + ", a short text in TOML"
+		p.Remedy = fmt.Sprintf("give the path of %s, or of the folder that holds it", name)
+	} else {
+		p.Expected = what + " that can be read"
+		p.Remedy += "; thumbed demo makes a study to begin from"
 	}
-	return text, nil
+	return nil, &p
+}
+
+// inFolder is path, or where that is a folder the file of this name in it.
+func inFolder(path, name string) string {
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		return filepath.Join(path, name)
+	}
+	return path
 }
 
 // load reads the tables that the study file names; what it does not name was

@@ -6,6 +6,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path/filepath"
 )
 
 // Open opens a file to be read, and refuses what is none: a pipe would be waited
@@ -16,15 +17,19 @@ func Open(path string) (*os.File, error) {
 		return nil, err
 	}
 	if !info.Mode().IsRegular() {
-		return nil, &fs.PathError{Op: "open", Path: path, Err: errNoFile}
+		return nil, &fs.PathError{Op: "open", Path: path, Err: ErrNoFile}
 	}
 	return os.Open(path)
 }
 
-var errNoFile = errors.New("not a regular file")
+// What is not read: that is no file, or holds more than it may.
+var (
+	ErrNoFile   = errors.New("not a regular file")
+	ErrTooLarge = errors.New("too large")
+)
 
 // Content is what the file at path holds; an error where that is more than most
-// bytes, or where path is no file. See [Open].
+// bytes ([ErrTooLarge]), or where path is no file ([ErrNoFile]). See [Open].
 func Content(path string, most int64) ([]byte, error) {
 	file, err := Open(path)
 	if err != nil {
@@ -36,7 +41,18 @@ func Content(path string, most int64) ([]byte, error) {
 		return nil, err
 	}
 	if info.Size() > most {
-		return nil, &fs.PathError{Op: "read", Path: path, Err: fmt.Errorf("%d bytes, where at most %d are expected", info.Size(), most)}
+		return nil, &fs.PathError{Op: "read", Path: path, Err: fmt.Errorf("%w: %d bytes, where at most %d are expected", ErrTooLarge, info.Size(), most)}
 	}
 	return io.ReadAll(io.LimitReader(file, most))
+}
+
+// Unreadable is the problem of a file that [Open] or [Content] could not read.
+func Unreadable(path string, err error) Problem {
+	reason := err
+	var at *fs.PathError
+	if errors.As(err, &at) {
+		reason = at.Err // the problem names the file itself
+	}
+	return Problem{File: path, Value: filepath.Base(path), Expected: "a file that can be read",
+		Remedy: fmt.Sprintf("check its name and permissions (the system says: %v)", reason)}
 }

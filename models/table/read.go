@@ -6,8 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"io/fs"
-	"path/filepath"
 	"slices"
 	"strings"
 	"unicode"
@@ -34,13 +32,7 @@ const (
 func ReadFile(path string, ps *Problems) *Table {
 	file, err := Open(path)
 	if err != nil {
-		reason := err
-		var pathErr *fs.PathError
-		if errors.As(err, &pathErr) {
-			reason = pathErr.Err
-		}
-		ps.Add(Problem{File: path, Value: filepath.Base(path), Expected: "a file that can be read",
-			Remedy: fmt.Sprintf("check its name and permissions (the system says: %v)", reason)})
+		ps.Add(Unreadable(path, err))
 		return nil
 	}
 	defer file.Close() // only read from

@@ -2,6 +2,7 @@ package intake
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -33,26 +34,21 @@ type Import struct {
 // mostBytes is the size of the largest file that is read.
 const mostBytes = 256 << 20
 
-// readFile reads a file that is no pipe and not too large.
+// readFile reads a file; nil where it told a problem.
 func readFile(file string, ps *table.Problems) []byte {
-	fault := func(expected, remedy string) []byte {
-		ps.Add(table.Problem{File: file, Value: filepath.Base(file), Expected: expected, Remedy: remedy})
-		return nil
+	data, err := table.Content(file, mostBytes)
+	if err == nil {
+		return data
 	}
-	info, err := os.Stat(file)
+	p := table.Unreadable(file, err)
 	switch {
-	case err != nil:
-		return fault("a file that can be read", fmt.Sprintf("check its name and permissions (the system says: %v)", err))
-	case !info.Mode().IsRegular():
-		return fault("a file", "name the file itself, not a folder or a device")
-	case info.Size() > mostBytes:
-		return fault(fmt.Sprintf("a file of at most %d megabytes", mostBytes>>20), "take the part about the book out of it")
+	case errors.Is(err, table.ErrNoFile):
+		p.Expected, p.Remedy = "a file", "name the file itself, not a folder or a device"
+	case errors.Is(err, table.ErrTooLarge):
+		p.Expected, p.Remedy = fmt.Sprintf("a file of at most %d megabytes", mostBytes>>20), "take the part about the book out of it"
 	}
-	data, err := os.ReadFile(file)
-	if err != nil {
-		return fault("a file that can be read", fmt.Sprintf("check its name and permissions (the system says: %v)", err))
-	}
-	return data
+	ps.Add(p)
+	return nil
 }
 
 // TEI reads the catalogue record in a TEI file. The error is a [*table.Fault].
