@@ -74,8 +74,8 @@ func newImportTEI() *cobra.Command {
 		Short: "Make tables of a library's catalogue record in TEI",
 		Long: `Reads the manuscript descriptions (msDesc) in a TEI file: texts and where they
 stand, leaves and collation, pictures, material, origin and owner. Places are
-read from loci, in attributes or in words, of English, Latin, French, German and
-Italian catalogues.`,
+read from loci, in attributes or in words, of English, Latin, French, German,
+Italian, Spanish and Dutch catalogues.`,
 		Example: `  Make tables of a record, then look at what was left:
     thumbed import tei record.xml --out tables
     less tables/` + intake.AccountFile,
@@ -104,18 +104,21 @@ func newImportSheet() *cobra.Command {
 		Long: `Reads every sheet of a workbook (.xlsx, .ods), or text whose columns are parted by
 commas, semicolons, tabs or strokes, with decimal points or commas, and takes
 those that are tables of a study: books, leaves, pages, sections, instruments,
-readings. Days and times of day are kept as such. Merged cells, coloured cells,
+readings. Of several rows of names that is taken which the mapping names. Days and times of day are kept as such. Merged cells, coloured cells,
 comments and formulas are listed; nothing is made of them.
 
 Words of your own are mapped once, in a small file in TOML:
 
   dates = "day-month-year"      # how days are written as text, if not 2026-03-09
+  times = "hour.minute"         # if times of day are written 14.05
   [sheets]
   "Messungen" = "readings"
   [columns]
   "Seite" = "page"
   "Schwärzung" = "density"
   "Zeitpunkt" = ["date", "time"]
+  [units]
+  density = "D"                 # a mark behind numbers, taken off: 0,12 D
   [words]
   "ja" = "yes"
   [constant]

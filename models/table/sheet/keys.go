@@ -16,8 +16,11 @@ func (mappingFile) Keys() keys.List {
 		"sheets":    {About: "by the name of a sheet, the table of a study that it is"},
 		"words":     {About: "by the whole text of a cell, our word for it"},
 		"constant":  {About: "by our name of a column, the value that it has in all rows of sheets without it"},
+		"units":     {About: "by our name of a column, a mark behind its numbers that is taken off, such as D or mm"},
+		"times":     {About: "how times of day are written, where as 14.05; 14:05, 14h05 and 2:05 pm are read without it", Words: []string{HourPoint}},
 		"dates":     {About: "the order in which days are written, where not as 2026-03-09", Words: []string{DayFirst, MonthFirst}},
 		"delimiter": {About: "mark between the columns of a .csv; told from the file where not given", Words: delimiterWords},
+		"encoding":  {About: "name of the encoding of a .csv that is not UTF-8, such as windows-1252"},
 		"decimal":   {About: "decimal mark in text; told from the file where not given", Words: decimalWords},
 	}
 }

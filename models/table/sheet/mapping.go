@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"github.com/pelletier/go-toml/v2"
+	"golang.org/x/text/encoding/htmlindex"
 
 	"thumbed/models/table"
 )
@@ -32,10 +33,19 @@ type Mapping struct {
 	// Dates is the order in which days are written as text: DayFirst,
 	// MonthFirst, or empty where they are written as 2026-03-09 already.
 	Dates string
+	// Times is HourPoint where times of day are written 14.05, empty where they are
+	// not: such a number may be hours and a part of one.
+	Times string
+	// Units are marks behind numbers that are taken off, by our name of the
+	// column: density = "D".
+	Units map[string]string
 	// Delimiter parts the columns of a .csv, and Decimal is the decimal mark in
 	// text, "." or ",". Empty: told from the file.
 	Delimiter string
 	Decimal   string
+	// Encoding is that of a .csv which is not UTF-8, by its name, such as
+	// windows-1252; empty for UTF-8.
+	Encoding string
 }
 
 // Orders in which days are written.
@@ -43,6 +53,9 @@ const (
 	DayFirst   = "day-month-year"
 	MonthFirst = "month-day-year"
 )
+
+// HourPoint is how times of day are written 14.05.
+const HourPoint = "hour.minute"
 
 // Names are one name or two.
 type Names []string
@@ -53,9 +66,12 @@ type mappingFile struct {
 	Sheets    map[string]string `toml:"sheets"`
 	Words     map[string]string `toml:"words"`
 	Constant  map[string]string `toml:"constant"`
+	Units     map[string]string `toml:"units"`
 	Dates     string            `toml:"dates"`
+	Times     string            `toml:"times"`
 	Delimiter string            `toml:"delimiter"`
 	Decimal   string            `toml:"decimal"`
+	Encoding  string            `toml:"encoding"`
 }
 
 // MappingShape is the shape of such a file, for the page that documents it.
@@ -73,7 +89,7 @@ func ReadMapping(file string, data []byte, ps *table.Problems) *Mapping {
 	}
 	known := ps.Len()
 	m := &Mapping{File: file, Columns: map[string]Names{}, Sheets: raw.Sheets, Words: raw.Words, Constant: raw.Constant,
-		Dates: raw.Dates, Delimiter: raw.Delimiter, Decimal: raw.Decimal}
+		Dates: raw.Dates, Times: raw.Times, Units: raw.Units, Delimiter: raw.Delimiter, Decimal: raw.Decimal, Encoding: raw.Encoding}
 	for column, value := range raw.Columns {
 		if names, ok := namesOf(value); ok {
 			m.Columns[tidy(column)] = names
@@ -107,10 +123,13 @@ func namesOf(value any) (Names, bool) {
 }
 
 func (m *Mapping) check(ps *table.Problems) {
+	if _, err := htmlindex.Get(m.Encoding); m.Encoding != "" && err != nil {
+		ps.Add(table.Problem{File: m.File, Column: "encoding", Value: m.Encoding, Expected: "the name of an encoding, such as windows-1252", Remedy: "write it as the program names it that saved the table, or save the table again as UTF-8"})
+	}
 	for _, c := range []struct {
 		key, value string
 		allowed    []string
-	}{{"dates", m.Dates, []string{DayFirst, MonthFirst}}, {"decimal", m.Decimal, decimalWords}, {"delimiter", m.Delimiter, delimiterWords}} {
+	}{{"dates", m.Dates, []string{DayFirst, MonthFirst}}, {"times", m.Times, []string{HourPoint}}, {"decimal", m.Decimal, decimalWords}, {"delimiter", m.Delimiter, delimiterWords}} {
 		if c.value != "" && !slices.Contains(c.allowed, c.value) {
 			ps.Add(table.Problem{File: m.File, Column: c.key, Value: c.value, Expected: "one of " + quoted(c.allowed), Remedy: "write one of these, or leave the line out"})
 		}
@@ -134,7 +153,7 @@ func tomlProblem(file string, err error) table.Problem {
 	case errors.As(err, &unknown) && len(unknown.Errors) > 0:
 		p.Line, _ = unknown.Errors[0].Position()
 		p.Value = strings.Join(unknown.Errors[0].Key(), ".")
-		p.Expected, p.Remedy = "one of columns, sheets, words, constant, dates, delimiter, decimal", "correct the name, or delete it"
+		p.Expected, p.Remedy = "one of columns, sheets, words, constant, units, dates, times, delimiter, decimal, encoding", "correct the name, or delete it"
 	case errors.As(err, &wrong):
 		p.Line, _ = wrong.Position()
 		if key := wrong.Key(); len(key) > 0 {
@@ -159,6 +178,12 @@ func (m *Mapping) names(header string) Names {
 		}
 	}
 	return Names{header}
+}
+
+// maps tells whether the mapping has a name for a column.
+func (m *Mapping) maps(header string) bool {
+	names := m.names(header)
+	return len(names) > 1 || names[0] != header || m.Columns[header] != nil
 }
 
 // tidy is a text without spaces at its ends, and with single ones inside.

@@ -33,7 +33,7 @@ func readODS(file string, archive *zip.Reader, ps *table.Problems) []*grid {
 		return nil
 	}
 	defer content.Close() // only read from
-	o := &ods{xml: xml.NewDecoder(content), colours: map[string]string{}}
+	o := &ods{xml: xml.NewDecoder(content), colours: map[string]string{}, unshown: map[string]bool{}}
 	if err := o.read(); err != nil {
 		ps.Add(damaged(file, err))
 		return nil
@@ -50,8 +50,11 @@ type ods struct {
 	xml     *xml.Decoder
 	grids   []*grid
 	colours map[string]string // background of each cell style
+	unshown map[string]bool   // styles of sheets that are hidden
 
 	style    string // the cell style that is being read
+	styled   string // the style of any kind that is being read
+	columns  int    // columns of the sheet told of so far
 	row      int    // row reached, from 1
 	column   int    // column reached, from 1
 	total    int    // cells of the sheet so far
@@ -98,7 +101,7 @@ func (o *ods) read() error {
 func (o *ods) start(e xml.StartElement) (taken bool, err error) {
 	switch e.Name.Local {
 	case "style":
-		o.style = ""
+		o.style, o.styled = "", attr(e, "name")
 		if attr(e, "family") == "table-cell" {
 			o.style = attr(e, "name")
 		}
@@ -106,12 +109,28 @@ func (o *ods) start(e xml.StartElement) (taken bool, err error) {
 		if colour := attr(e, "background-color"); o.style != "" && colour != "" && colour != "transparent" && !strings.EqualFold(colour, "#ffffff") {
 			o.colours[o.style] = strings.ToUpper(colour)
 		}
+	case "table-properties":
+		if attr(e, "display") == "false" {
+			o.unshown[o.styled] = true
+		}
+	case "table-column":
+		if len(o.grids) > 0 {
+			if n := repeats(e, "number-columns-repeated"); attr(e, "visibility") == "collapse" && n < mostColumns {
+				o.sheet().hidden = append(o.sheet().hidden, "column "+letters(o.columns+1))
+				o.columns += n
+			} else {
+				o.columns = min(o.columns+n, mostColumns)
+			}
+		}
 	case "table":
 		if len(o.grids) >= 1000 {
 			return false, errors.New("more than 1000 sheets")
 		}
 		o.grids = append(o.grids, &grid{name: attr(e, "name"), told: true, fills: map[string]cells{}, comments: map[string]string{}})
-		o.row, o.total = 0, 0
+		o.row, o.total, o.columns = 0, 0, 0
+		if o.unshown[attr(e, "style-name")] {
+			o.sheet().hidden = append(o.sheet().hidden, "the whole sheet")
+		}
 	case "table-row":
 		return false, o.startRow(e)
 	case "table-cell", "covered-table-cell":
@@ -258,6 +277,9 @@ func (o *ods) texts() (text, comment string, err error) {
 				current.WriteByte(' ')
 			}
 		case xml.EndElement:
+			if noted > 0 && (token.Name.Local == "creator" || token.Name.Local == "date") {
+				current.Reset() // who wrote the comment, and when
+			}
 			if token.Name.Local == "p" {
 				if noted > 0 {
 					notes = append(notes, current.String())

@@ -63,8 +63,9 @@ func (t *tabulator) leave(what, format string, args ...any) {
 	t.sheet.Left = append(t.sheet.Left, Note{what, fmt.Sprintf(format, args...)})
 }
 
-// head finds the row of the columns' names: the first with two filled cells, or
-// the first filled one of a sheet of one column. Rows above it are titles.
+// head finds the row of the columns' names: the first that has the most names
+// which the mapping maps, else the first with two filled cells, or the first filled
+// one of a sheet of one column. Rows above it are titles.
 func (t *tabulator) head() int {
 	first, head := -1, -1
 	for i, row := range t.rows {
@@ -82,6 +83,9 @@ func (t *tabulator) head() int {
 			break
 		}
 	}
+	if mapped := t.mappedRow(); mapped >= 0 {
+		head = mapped
+	}
 	if head < 0 {
 		return first
 	}
@@ -93,6 +97,30 @@ func (t *tabulator) head() int {
 		}
 	}
 	return head
+}
+
+// headRows is among how many rows at the top the columns' names are looked for.
+const headRows = 30
+
+// mappedRow is the first of the rows at the top that have the most names which the
+// mapping maps; -1 where none has two.
+func (t *tabulator) mappedRow() int {
+	if t.mapping == nil {
+		return -1
+	}
+	best, most := -1, 1
+	for i, row := range t.rows[:min(len(t.rows), headRows)] {
+		n := 0
+		for _, c := range row {
+			if name := tidy(c.value()); name != "" && t.mapping.maps(name) {
+				n++
+			}
+		}
+		if n > most {
+			best, most = i, n
+		}
+	}
+	return best
 }
 
 // A column is one column of the sheet and the columns of ours that it fills.
@@ -230,8 +258,10 @@ func (t *tabulator) build(columns []*column, lines []int) {
 	}
 	for _, c := range columns {
 		t.translate(c)
+		t.units(c)
 		t.points(c)
 		t.days(c)
+		t.times(c)
 		for _, name := range c.names {
 			add(name, t.named(c, name))
 		}
@@ -295,13 +325,13 @@ var (
 	rePoint = regexp.MustCompile(`^[-+−]?\d+(?:[.]\d+)?$`)
 )
 
-// points writes a decimal point for the decimal comma of a column of text all of
-// whose values are numbers.
+// points writes a decimal point for the decimal comma of a column most of whose
+// values are numbers.
 func (t *tabulator) points(c *column) {
 	if t.mapping != nil && t.mapping.Decimal == "." {
 		return
 	}
-	commas, example := 0, ""
+	commas, others, words, example := 0, 0, 0, ""
 	for _, here := range c.cells {
 		switch {
 		case here.clock != "":
@@ -312,31 +342,43 @@ func (t *tabulator) points(c *column) {
 				example = here.text
 			}
 		case !rePoint.MatchString(here.text):
-			return
+			words++
 		case strings.Contains(here.text, ".") && !t.told:
 			return // both marks: neither is told
+		default:
+			others++
 		}
 	}
-	if commas == 0 {
+	if commas == 0 || words >= commas+others {
 		return
 	}
 	for i := range c.cells {
-		c.cells[i].text = strings.NewReplacer(",", ".", "−", "-").Replace(c.cells[i].text)
+		if reComma.MatchString(c.cells[i].text) {
+			c.cells[i].text = strings.NewReplacer(",", ".", "−", "-").Replace(c.cells[i].text)
+		}
 	}
 	t.use(c.what(), "%s with a decimal comma (%s), written with a point", count(commas, "number", "numbers"), example)
 }
 
 // days writes days that are text in the order that the mapping tells.
 func (t *tabulator) days(c *column) {
-	if t.mapping == nil || t.mapping.Dates == "" {
-		return
-	}
-	layouts := []string{"2.1.2006", "2/1/2006", "2-1-2006"}
-	if t.mapping.Dates == MonthFirst {
+	var layouts []string
+	switch {
+	case t.mapping == nil:
+	case t.mapping.Dates == DayFirst:
+		layouts = []string{"2.1.2006", "2/1/2006", "2-1-2006"}
+	case t.mapping.Dates == MonthFirst:
 		layouts = []string{"1/2/2006", "1-2-2006", "1.2.2006"}
 	}
 	changed := 0
 	for i := range c.cells {
+		if slices.Contains(c.names, "date") {
+			if day, ok := namedMonth(c.cells[i].text); ok {
+				c.cells[i].text = day
+				changed++
+				continue
+			}
+		}
 		for _, layout := range layouts {
 			if day, err := time.Parse(layout, c.cells[i].text); err == nil {
 				c.cells[i].text = day.Format(time.DateOnly)

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
+	"golang.org/x/text/encoding/htmlindex"
 	"golang.org/x/text/encoding/unicode"
 	"golang.org/x/text/transform"
 
@@ -17,6 +18,13 @@ import (
 
 // readText reads text whose columns are parted by a delimiter.
 func readText(file string, data []byte, m *Mapping, ps *table.Problems) *grid {
+	if m != nil && m.Encoding != "" {
+		if encoding, err := htmlindex.Get(m.Encoding); err == nil { // else the mapping is refused already
+			if decoded, err := encoding.NewDecoder().Bytes(data); err == nil {
+				data = decoded
+			}
+		}
+	}
 	data, _, err := transform.Bytes(unicode.BOMOverride(transform.Nop), data)
 	if err != nil || !utf8.Valid(data) {
 		line := 1
@@ -26,7 +34,7 @@ func readText(file string, data []byte, m *Mapping, ps *table.Problems) *grid {
 			}
 			line++
 		}
-		ps.Add(table.Problem{File: file, Line: line, Value: "bytes that are no UTF-8", Expected: "text in UTF-8", Remedy: "save the table again as UTF-8 (it is often Windows-1252 or Latin-1)"})
+		ps.Add(table.Problem{File: file, Line: line, Value: "bytes that are no UTF-8", Expected: "text in UTF-8", Remedy: `save the table again as UTF-8, or say what it is in the mapping (it is often encoding = "windows-1252")`})
 		return nil
 	}
 	if at := bytes.IndexByte(data, 0); at >= 0 {

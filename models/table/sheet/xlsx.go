@@ -224,6 +224,8 @@ func (x *xlsx) look(style int) (look, error) {
 		l.fill = "#" + strings.ToUpper(strings.TrimPrefix(f.Color[0], "#"))
 	} else if f.Type == "gradient" {
 		l.fill = "of a gradient"
+	} else if f.Type == "pattern" && f.Pattern > 0 && len(f.Color) == 0 {
+		l.fill = x.painted(style)
 	}
 	if read.CustomNumFmt != nil {
 		l.day, l.clock = timeForm(*read.CustomNumFmt)
@@ -232,6 +234,28 @@ func (x *xlsx) look(style int) (look, error) {
 	}
 	x.looks[style] = l
 	return l, nil
+}
+
+// painted is the colour of a style whose fill the library does not give, as it
+// stands in the file (ISO/IEC 29500-1, section 18.8.32).
+func (x *xlsx) painted(style int) string {
+	const untold = "that the file does not name"
+	if x.Styles == nil || x.Styles.CellXfs == nil || x.Styles.Fills == nil || style < 0 || style >= len(x.Styles.CellXfs.Xf) {
+		return untold
+	}
+	id := x.Styles.CellXfs.Xf[style].FillID
+	if id == nil || *id < 0 || *id >= len(x.Styles.Fills.Fill) {
+		return untold
+	}
+	pattern := x.Styles.Fills.Fill[*id].PatternFill
+	if pattern == nil || pattern.FgColor == nil || len(pattern.FgColor.RGB) < 6 {
+		return untold
+	}
+	rgb := strings.ToUpper(pattern.FgColor.RGB[len(pattern.FgColor.RGB)-6:])
+	if rgb == "FFFFFF" {
+		return ""
+	}
+	return "#" + rgb
 }
 
 // builtIn tells whether a number format of ISO/IEC 29500-1, section 18.8.30,
