@@ -95,6 +95,13 @@ func (r RandomFit) MarshalJSON() ([]byte, error) {
 	}{oneOrSeveral(r.By), plain(r)})
 }
 
+// Needed are the columns in which a row must have a value to be in a fit of the
+// model.
+func (m Model) Needed() []string {
+	names, _ := m.needed()
+	return names
+}
+
 // Columns are the columns of a table that a fit of the model looks at, each once.
 func (m Model) Columns() []string {
 	names, _ := m.needed()

@@ -151,13 +151,15 @@ func (f *fit) pages(data *table.Table) *table.Table {
 
 // estimate fits the model.
 func (f *fit) estimate(data *table.Table) {
-	fitted, err := f.result.Model.Fit(f.pages(data))
+	pages := f.pages(data)
+	fitted, err := f.result.Model.Fit(pages)
 	if err != nil {
 		f.err = err
 		f.result.Failed = failure(err)
 		return
 	}
 	fitted.Seconds = 0 // results hold nothing that depends on the clock
+	fitted.Notes = append(fitted.Notes, unseen(f.result.Model, pages)...)
 	f.result.Fit = fitted
 }
 
