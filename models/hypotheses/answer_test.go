@@ -14,6 +14,7 @@ import (
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
 	"thumbed/models/table"
+	"thumbed/models/table/tabletest"
 )
 
 const reference = "../../testdata/reference/hypotheses"
@@ -21,12 +22,7 @@ const reference = "../../testdata/reference/hypotheses"
 // rows reads a reference file.
 func rows(t *testing.T, name string) *table.Table {
 	t.Helper()
-	var problems table.Problems
-	out := table.ReadFile(filepath.Join(reference, name), &problems)
-	if err := problems.Err(); err != nil {
-		t.Fatal(err)
-	}
-	return out
+	return tabletest.Read(t, filepath.Join(reference, name))
 }
 
 func near(t *testing.T, what string, got, want, relative float64) {

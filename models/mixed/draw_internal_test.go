@@ -8,18 +8,14 @@ import (
 	"testing"
 
 	"thumbed/models/table"
+	"thumbed/models/table/tabletest"
 )
 
 const drawnData = "../../testdata/reference/mixed/"
 
 func drawnTable(t *testing.T, name string) *table.Table {
 	t.Helper()
-	var ps table.Problems
-	data := table.ReadFile(filepath.Join(drawnData, name), &ps)
-	if err := ps.Err(); err != nil {
-		t.Fatal(err)
-	}
-	return data
+	return tabletest.Read(t, filepath.Join(drawnData, name))
 }
 
 // TestDrawerDrawsAsTheFitDoes: from a fit's own parameters, with the same random

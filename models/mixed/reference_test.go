@@ -13,6 +13,7 @@ import (
 
 	"thumbed/models/mixed"
 	"thumbed/models/table"
+	"thumbed/models/table/tabletest"
 )
 
 const references = "../../testdata/reference/mixed"
@@ -123,7 +124,6 @@ func loadReferences(t testing.TB) []reference {
 
 func loadTable(t testing.TB, name string) *table.Table {
 	t.Helper()
-	var ps table.Problems
 	path := filepath.Join(references, name)
 	if _, err := os.Stat(path); err != nil {
 		f, err := os.Open(path + ".gz")
@@ -139,17 +139,14 @@ func loadTable(t testing.TB, name string) *table.Table {
 		if err != nil {
 			t.Fatal(err)
 		}
+		var ps table.Problems
 		out := table.Read(path, data, &ps)
 		if err := ps.Err(); err != nil {
 			t.Fatal(err)
 		}
 		return out
 	}
-	out := table.ReadFile(path, &ps)
-	if err := ps.Err(); err != nil {
-		t.Fatal(err)
-	}
-	return out
+	return tabletest.Read(t, path)
 }
 
 func near(t *testing.T, what string, got, want, relative, absolute float64) {

@@ -14,6 +14,7 @@ import (
 
 	"thumbed/models/readings"
 	"thumbed/models/table"
+	"thumbed/models/table/tabletest"
 )
 
 const reference = "../../testdata/reference/profile"
@@ -21,12 +22,7 @@ const reference = "../../testdata/reference/profile"
 // columns reads a reference file.
 func columns(t *testing.T, name string) *table.Table {
 	t.Helper()
-	var problems table.Problems
-	out := table.ReadFile(filepath.Join(reference, name), &problems)
-	if err := problems.Err(); err != nil {
-		t.Fatal(err)
-	}
-	return out
+	return tabletest.Read(t, filepath.Join(reference, name))
 }
 
 // numbers reads the columns of numbers of a reference file; a missing one is

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"thumbed/models/table"
+	"thumbed/models/table/tabletest"
 )
 
 // Published points and what the reference library makes of them; the sources
@@ -14,12 +15,7 @@ const reference = "../../../testdata/reference/readers"
 
 func readTable(t *testing.T, name string) *table.Table {
 	t.Helper()
-	var ps table.Problems
-	out := table.ReadFile(filepath.Join(reference, name), &ps)
-	if err := ps.Err(); err != nil {
-		t.Fatal(err)
-	}
-	return out
+	return tabletest.Read(t, filepath.Join(reference, name))
 }
 
 func published(t *testing.T, name string) *cloud {
