@@ -90,10 +90,12 @@ func (x *Compared) officeNames(letters int) []string {
 // of names the hours compared and how the sorting goes, for captions.
 func (x *Compared) of() string { return "the " + setName(x.Set) }
 
-// A shapePanel is one curve along the offices in a small frame.
+// A shapePanel is one curve along the offices in a small frame, with a ribbon about
+// it or others beside it.
 type shapePanel struct {
 	title     string
-	low, high []float64 // ends of the ribbon
+	low, high []float64 // ends of the ribbon; nil where there is none
+	others    [][]float64
 	line      []float64
 }
 
@@ -138,25 +140,33 @@ func (s *panelSheet) panel(c draw.Canvas, frame vg.Rectangle, p *shapePanel, fir
 		return frame.Min.Y + (frame.Max.Y-frame.Min.Y)*vg.Length(math.Min(math.Max(v, 0), s.top)/s.top)
 	}
 	fillRectangle(c, frame.Min.X, frame.Min.Y, frame.Max.X, frame.Max.Y, band.light)
-	var corners []vg.Point
-	for j := range k {
-		corners = append(corners, vg.Point{X: x(j), Y: y(p.high[j])})
-	}
-	for j := k - 1; j >= 0; j-- {
-		corners = append(corners, vg.Point{X: x(j), Y: y(p.low[j])})
-	}
-	c.FillPolygon(envelope.light, corners)
-	c.StrokeLine2(stroke(quiet, thinLine, 2, 2), frame.Min.X, y(1), frame.Max.X, y(1))
-	var path vg.Path
-	for j, v := range p.line {
-		at := vg.Point{X: x(j), Y: y(v)}
-		if j == 0 {
-			path.Move(at)
-		} else {
-			path.Line(at)
+	if p.low != nil {
+		var corners []vg.Point
+		for j := range k {
+			corners = append(corners, vg.Point{X: x(j), Y: y(p.high[j])})
 		}
+		for j := k - 1; j >= 0; j-- {
+			corners = append(corners, vg.Point{X: x(j), Y: y(p.low[j])})
+		}
+		c.FillPolygon(envelope.light, corners)
 	}
-	strokePath(c, path, stroke(blue, curveLine))
+	c.StrokeLine2(stroke(quiet, thinLine, 2, 2), frame.Min.X, y(1), frame.Max.X, y(1))
+	curve := func(values []float64, style draw.LineStyle) {
+		var path vg.Path
+		for j, v := range values {
+			at := vg.Point{X: x(j), Y: y(v)}
+			if j == 0 {
+				path.Move(at)
+			} else {
+				path.Line(at)
+			}
+		}
+		strokePath(c, path, style)
+	}
+	for _, values := range p.others {
+		curve(values, stroke(quiet, thinLine))
+	}
+	curve(p.line, stroke(blue, curveLine))
 	write(c, aligned(lettering(smallSize, text), draw.XLeft, draw.YCenter), vg.Point{X: frame.Min.X, Y: frame.Max.Y + panelTitle/2}, p.title)
 	for j, name := range s.offices {
 		write(c, aligned(lettering(smallSize-1, quiet), draw.XCenter, draw.YCenter), vg.Point{X: x(j), Y: frame.Min.Y - 5}, name)
@@ -172,19 +182,25 @@ func (s *panelSheet) panel(c draw.Canvas, frame vg.Rectangle, p *shapePanel, fir
 // panelChart gives every reader a panel.
 func (c *Corpus) panelChart(shown []*CorpusReader) sketch {
 	s := &panelSheet{columns: 6, height: 58, offices: c.Compared.officeNames(1)}
-	var values []float64
+	if len(shown) < s.columns { // few readers have room
+		s.columns, s.height, s.offices = max(len(shown), 2), 118, c.Compared.officeNames(3)
+	}
+	highest, end := 0.0, 0.0 // of curves and of their bands
 	for _, r := range shown {
-		p := shapePanel{title: strings.TrimSpace(r.Letter + "  " + bothEnds(c.Books[r.Book].ID, 15)), line: r.Shape}
+		p := shapePanel{title: strings.TrimSpace(r.letter() + "  " + bothEnds(c.Books[r.Book].ID, 15)), line: r.Shape}
 		for j, v := range r.Shape {
 			p.low, p.high = append(p.low, v-1.96*r.ShapeSE[j]), append(p.high, v+1.96*r.ShapeSE[j])
-			values = append(values, v)
+			highest, end = math.Max(highest, v), math.Max(end, p.high[j])
 		}
 		s.panels = append(s.panels, p)
 	}
-	s.top = math.Ceil(slices.Max(values) + 0.1)
+	s.top = math.Ceil(math.Min(end, 1.5*highest) + 0.1) // one wide band must not press all curves down
 	f := Figure{Name: "readers", Title: "The readers side by side", Width: figureWidth, Height: s.total(), table: "reader_offices"}
 	f.Caption = fmt.Sprintf("The wear of the offices of %s in %s, relative to each reader’s own mean (the dashed line). Bands reach 1.96 standard errors to either side. %s Offices: %s.",
-		c.Compared.of(), Count(len(shown), "book", "books"), sortedWords(shown), c.officeList())
+		c.Compared.of(), Count(len(shown), "book", "books"), sortedWords(shown), c.officeList(len(s.offices[0])))
+	if slices.ContainsFunc(shown, func(r *CorpusReader) bool { return r.doubtful() }) {
+		f.Caption += fmt.Sprintf(" A letter in brackets: measured again within its errors, this curve came into its group in fewer than %s of 100 draws.", Whole(int(100*readers.Stable)))
+	}
 	f.Alt = c.readersAlt(shown)
 	return sketch{f, s.paint}
 }
@@ -200,11 +216,23 @@ func bothEnds(name string, most int) string {
 	return string(runes[:half]) + "…" + string(runes[len(runes)-half:])
 }
 
+// doubtful tells whether a reader often comes into another group when its curve is
+// measured again.
+func (r *CorpusReader) doubtful() bool { return r.Letter != "" && r.Kept < readers.Stable }
+
+// letter is that of the reader's group, in brackets where it is doubtful.
+func (r *CorpusReader) letter() string {
+	if r.doubtful() {
+		return "(" + r.Letter + ")"
+	}
+	return r.Letter
+}
+
 // officeList says which first letters stand for which offices.
-func (c *Corpus) officeList() string {
+func (c *Corpus) officeList(letters int) string {
 	var names []string
 	for _, office := range c.Compared.Offices {
-		names = append(names, office.String()[:1]+" "+office.String())
+		names = append(names, office.String()[:letters]+" "+office.String())
 	}
 	return strings.Join(names, ", ")
 }
@@ -221,21 +249,26 @@ func (c *Corpus) readersAlt(shown []*CorpusReader) string {
 	return fmt.Sprintf("Curves of %s along %s.", Count(len(shown), "reader", "readers"), Count(len(c.Compared.Offices), "office", "offices")) + " " + strings.Join(c.readerWords(), " ")
 }
 
-// A strip row is one line of the chart of strips: the mean shape of neighbours.
-type stripRow struct{ shape []float64 }
+// A stripRow is one line of the chart of strips: the mean shape of neighbours, and
+// the mean share of draws in which they stay in their group.
+type stripRow struct {
+	shape []float64
+	kept  float64
+}
 
 // rowsOf takes neighbouring readers of one group together, so many a row.
 func rowsOf(group []*CorpusReader, together int) []stripRow {
 	var out []stripRow
 	for from := 0; from < len(group); from += together {
 		some := group[from:min(from+together, len(group))]
-		mean := make([]float64, len(some[0].Shape))
+		row := stripRow{shape: make([]float64, len(some[0].Shape))}
 		for _, r := range some {
 			for j, v := range r.Shape {
-				mean[j] += v / float64(len(some))
+				row.shape[j] += v / float64(len(some))
 			}
+			row.kept += r.Kept / float64(len(some))
 		}
-		out = append(out, stripRow{mean})
+		out = append(out, row)
 	}
 	return out
 }
@@ -268,6 +301,7 @@ const (
 	stripTop   = vg.Length(16)
 	stripLeft  = vg.Length(72)
 	scaleRoom  = vg.Length(30)
+	keptWide   = vg.Length(20) // of the strip that says who stays in the group
 )
 
 // stripChart draws each reader as a strip that is the darker the more an office
@@ -283,6 +317,11 @@ func (c *Corpus) stripChart(shown []*CorpusReader) sketch {
 	}
 	f.Caption = fmt.Sprintf("The wear of the offices of %s in %s, relative to each reader’s own mean: the darker, the more. %s %s",
 		c.Compared.of(), Count(len(shown), "book", "books"), each, sortedWords(shown))
+	right := vg.Length(8)
+	if shown[0].Letter != "" {
+		right += keptWide + 8
+		f.Caption += " The strip at the right: in what share of the draws the readers stay in their group when the curves are measured again within their errors, from none (light) to all (dark)."
+	}
 	f.Alt = c.readersAlt(shown)
 	return sketch{f, func(canvas draw.Canvas) {
 		rows, total := make([][]stripRow, len(groups)), 0
@@ -290,16 +329,21 @@ func (c *Corpus) stripChart(shown []*CorpusReader) sketch {
 			rows[g] = rowsOf(group, together)
 			total += len(rows[g])
 		}
-		c.paintStrips(canvas, groups, rows, stripsHigh/vg.Length(total), darkest(shown))
+		c.paintStrips(canvas, groups, rows, stripsHigh/vg.Length(total), right, darkest(shown))
 		paintScale(canvas, canvas.Min.X+stripLeft, canvas.Max.X-8, canvas.Min.Y+scaleRoom-14, darkest(shown))
 	}}
 }
 
-func (c *Corpus) paintStrips(canvas draw.Canvas, groups [][]*CorpusReader, rows [][]stripRow, high vg.Length, darkest float64) {
+func (c *Corpus) paintStrips(canvas draw.Canvas, groups [][]*CorpusReader, rows [][]stripRow, high, right vg.Length, darkest float64) {
 	k := len(c.Compared.Offices)
-	left, wide := canvas.Min.X+stripLeft, (canvas.Max.X-8-canvas.Min.X-stripLeft)/vg.Length(k)
+	left, edge := canvas.Min.X+stripLeft, canvas.Max.X-right
+	wide := (edge - left) / vg.Length(k)
 	for j, office := range c.Compared.Offices {
 		write(canvas, aligned(lettering(smallSize, text), draw.XCenter, draw.YCenter), vg.Point{X: left + (vg.Length(j)+0.5)*wide, Y: canvas.Max.Y - stripTop/2}, office.String())
+	}
+	grouped := groups[0][0].Letter != ""
+	if grouped {
+		write(canvas, aligned(lettering(smallSize, text), draw.XCenter, draw.YCenter), vg.Point{X: canvas.Max.X - 8 - keptWide/2, Y: canvas.Max.Y - stripTop/2}, "stays")
 	}
 	y := canvas.Max.Y - stripTop
 	for g, group := range groups {
@@ -307,7 +351,10 @@ func (c *Corpus) paintStrips(canvas draw.Canvas, groups [][]*CorpusReader, rows 
 		end := y - vg.Length(len(rows[g]))*high
 		for _, row := range rows[g] {
 			for j, v := range row.shape { // over what is still to be painted, so that no seams are left
-				fillRectangle(canvas, left+vg.Length(j)*wide, max(y-2*high, end), min(left+vg.Length(j+1)*wide+1, canvas.Max.X-8), y, shade(v, darkest))
+				fillRectangle(canvas, left+vg.Length(j)*wide, max(y-2*high, end), min(left+vg.Length(j+1)*wide+1, edge), y, shade(v, darkest))
+			}
+			if grouped {
+				fillRectangle(canvas, canvas.Max.X-8-keptWide, max(y-2*high, end), canvas.Max.X-8, y, shade(row.kept, 1))
 			}
 			y -= high
 		}
@@ -344,11 +391,16 @@ func paintScale(c draw.Canvas, from, to, y vg.Length, darkest float64) {
 	write(c, aligned(style, draw.XLeft, draw.YCenter), vg.Point{X: from + cells*wide + 26, Y: y + 3.5}, "times the reader’s own mean")
 }
 
+// fewestBanded is how many readers a group must have for a band of the middle four
+// fifths, of which the ends are then readers of their own.
+const fewestBanded = 10
+
 // kindChart shows each group, or all readers where none is borne out: how its
 // curves are spread.
 func (c *Corpus) kindChart(shown []*CorpusReader) sketch {
 	groups := byLetter(shown)
 	s := &panelSheet{columns: min(len(groups), 3), height: 118, offices: c.Compared.officeNames(3)}
+	banded, drawn := false, false
 	for _, group := range groups {
 		p := shapePanel{title: "all readers compared, " + Whole(len(group))}
 		if letter := group[0].Letter; letter != "" {
@@ -361,10 +413,20 @@ func (c *Corpus) kindChart(shown []*CorpusReader) sketch {
 			}
 			slices.Sort(at)
 			quantile := func(share float64) float64 { return stat.Quantile(share, stat.LinInterp, at, nil) }
-			p.low, p.high = append(p.low, quantile(0.1)), append(p.high, quantile(0.9))
 			p.line = append(p.line, quantile(0.5))
+			high := at[len(at)-1]
+			if len(group) >= fewestBanded {
+				high = quantile(0.9)
+				p.low, p.high = append(p.low, quantile(0.1)), append(p.high, high)
+			}
+			s.top = math.Max(s.top, math.Ceil(high+0.1))
 		}
-		s.top = math.Max(s.top, math.Ceil(slices.Max(p.high)+0.1))
+		if p.low == nil {
+			for _, r := range group {
+				p.others = append(p.others, r.Shape)
+			}
+		}
+		banded, drawn = banded || p.low != nil, drawn || p.low == nil
 		s.panels = append(s.panels, p)
 	}
 	f := Figure{Name: "reader-groups", Title: "The groups of readers", Width: figureWidth, Height: s.total(), table: "groups"}
@@ -372,7 +434,14 @@ func (c *Corpus) kindChart(shown []*CorpusReader) sketch {
 	if groups[0][0].Letter == "" {
 		f.Title, which = "All readers together", "all readers"
 	}
-	f.Caption = fmt.Sprintf("The shapes of the curves of %s: the median, and a band of the middle four fifths, at each office; dashed, the reader’s own mean.", which)
+	spread := "a band of the middle four fifths"
+	switch {
+	case drawn && banded:
+		spread = fmt.Sprintf("a band of the middle four fifths or, of fewer than %s readers, each curve", Whole(fewestBanded))
+	case drawn:
+		spread = "each curve"
+	}
+	f.Caption = fmt.Sprintf("The shapes of the curves of %s: the median, and %s, at each office; dashed, the reader’s own mean.", which, spread)
 	f.Alt = strings.Join(c.readerWords(), " ")
 	return sketch{f, s.paint}
 }

@@ -204,14 +204,28 @@ func (c *Corpus) readerWords() []string {
 		return []string{sentence(x.Refused)}
 	}
 	out := []string{x.Grouping.Words}
+	if left := c.uncompared(); left > 0 {
+		out[0] += fmt.Sprintf(" %s of these hours could not be compared; the table of readers says why of each.", Count(left, "more reader", "more readers"))
+	}
 	if x.Grouping.Verdict == readers.None {
 		return out
 	}
 	for _, k := range x.Grouping.Kinds {
-		out = append(out, fmt.Sprintf("Group %s, %s, with %s in its middle: relative to its own mean, wear goes from %s at %s to %s at %s.",
-			k.Letter, Count(k.Readers, "reader", "readers"), c.bookNamed(k.Medoid), Fixed(k.Mean[0], 2), x.Offices[0], Fixed(k.Mean[len(k.Mean)-1], 2), x.Offices[len(x.Offices)-1]))
+		out = append(out, fmt.Sprintf("Group %s, %s, with %s in its middle: relative to its own mean, wear goes from %s at %s to %s at %s. How alike it comes out again, from 0 to 1: %s with other readers, %s with the curves measured again.",
+			k.Letter, Count(k.Readers, "reader", "readers"), c.bookNamed(k.Medoid), Fixed(k.Mean[0], 2), x.Offices[0], Fixed(k.Mean[len(k.Mean)-1], 2), x.Offices[len(x.Offices)-1], Fixed(k.Sampling, 2), Fixed(k.Measuring, 2)))
 	}
 	return out
+}
+
+// uncompared counts the readers of the hours compared whose curves have no shape.
+func (c *Corpus) uncompared() int {
+	n := 0
+	for _, r := range c.Readers {
+		if r.Set == c.Compared.Set && r.Shape == nil {
+			n++
+		}
+	}
+	return n
 }
 
 func (c *Corpus) bookNamed(id string) string {
