@@ -19,7 +19,8 @@ func newImportCommand() *cobra.Command {
 		Long: `Reads what others wrote of a book and makes the tables of a study of it, in a
 new folder: books.csv, leaves.csv, pages.csv and sections.csv, each with its
 schema beside it. What was used and what was left, and why, is listed in
-` + intake.AccountFile + ` in the folder.
+` + intake.AccountFile + ` in the folder. Of a record or a manifest the folder is a study to begin
+from: with a study file, and instruments.csv and readings.csv to fill in.
 
 Nothing is guessed and nothing is fetched: only the file that you name is read.
 The folder appears whole or not at all, and must not be there yet.`,
@@ -65,7 +66,11 @@ func importWords(made *intake.Import, dir string) string {
 	for _, t := range made.Tables {
 		words += fmt.Sprintf("%s: %s\n", filepath.Join(dir, t.Name), report.Count(t.Table.Rows(), "row", "rows"))
 	}
-	return words + fmt.Sprintf("%s: what was used and what was left\n", filepath.Join(dir, intake.AccountFile))
+	words += fmt.Sprintf("%s: what was used and what was left\n", filepath.Join(dir, intake.AccountFile))
+	if made.Study != nil {
+		words += fmt.Sprintf("%s: a study to begin from; thumbed check %s says what is still missing\n", filepath.Join(dir, intake.StudyFile), dir)
+	}
+	return words
 }
 
 func newImportTEI() *cobra.Command {

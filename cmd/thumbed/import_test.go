@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -55,5 +56,44 @@ func TestImport(t *testing.T) {
 	entries, err := os.ReadDir(dir)
 	if err != nil || len(entries) != 3 {
 		t.Errorf("%v: %v", err, entries)
+	}
+}
+
+// The whole path: what is imported is a study as soon as the instrument and the
+// readings are entered, and check says so.
+func TestImportedStudy(t *testing.T) {
+	for kind, file := range map[string]string{"tei": "../../models/codex/tei/testdata/alder.xml", "iiif": "../../models/codex/iiif/testdata/version2.json"} {
+		dir := filepath.Join(t.TempDir(), "mine")
+		if _, stderr, code := importing(kind, file, "--out", dir); code != exitDone {
+			t.Fatal(stderr)
+		}
+		check := func() (string, int) {
+			var out, told bytes.Buffer
+			code := execute([]string{"check", dir}, &out, &told)
+			return out.String() + told.String(), code
+		}
+		told, code := check()
+		if code != exitNo || !strings.Contains(told, "2 things are wrong") || !strings.Contains(told, "describe the densitometer") || !strings.Contains(told, "add the readings") {
+			t.Errorf("%s: exit %d\n%s", kind, code, told)
+		}
+		books, err := os.ReadFile(filepath.Join(dir, "books.csv"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		book, _, _ := strings.Cut(strings.SplitN(string(books), "\n", 3)[1], ",")
+		add := func(name, rows string) {
+			f, err := os.OpenFile(filepath.Join(dir, name), os.O_APPEND|os.O_WRONLY, 0o644)
+			if err == nil {
+				_, err = f.WriteString(rows)
+			}
+			if err != nil || f.Close() != nil {
+				t.Fatal(err)
+			}
+		}
+		add("instruments.csv", "bench,0,2,0.01,0.5\n")
+		add("readings.csv", fmt.Sprintf(",,2026-03-09,09:00,bench,HB,tile,,1,0.50,,\n%[1]s,1r,2026-03-09,09:01,bench,HB,zero,,1,0.11,,\n%[1]s,1r,2026-03-09,09:02,bench,HB,page,fixed,1,0.23,,\n%[1]s,1r,2026-03-09,09:02,bench,HB,page,fixed,1,0.25,,\n,,2026-03-09,09:03,bench,HB,tile,,1,0.50,,\n", book))
+		if told, code := check(); code != exitDone {
+			t.Errorf("%s: exit %d\n%s", kind, code, told)
+		}
 	}
 }

@@ -2,21 +2,27 @@ package intake
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
+	"strconv"
+
+	"github.com/pelletier/go-toml/v2"
 
 	"thumbed/models/codex"
 	"thumbed/models/codex/catalogue"
 	"thumbed/models/codex/iiif"
 	"thumbed/models/codex/tei"
+	"thumbed/models/readings"
 	"thumbed/models/study/folder"
 	"thumbed/models/table"
 )
 
 // AccountFile is the name of the file that tells what was used and left.
 const AccountFile = "import.txt"
+
+// StudyFile is the name of the study file that is made to begin from.
+const StudyFile = "study.toml"
 
 // A Table is a table of a study, ready to be written.
 type Table struct {
@@ -29,26 +35,32 @@ type Table struct {
 type Import struct {
 	Tables  []Table
 	Account *catalogue.Account
+	Study   []byte // a study file that names the tables; nil where they make no study
 }
 
 // mostBytes is the size of the largest file that is read.
 const mostBytes = 256 << 20
 
-// readFile reads a file; nil where it told a problem.
+// readFile reads a file that is no pipe and not too large.
 func readFile(file string, ps *table.Problems) []byte {
-	data, err := table.Content(file, mostBytes)
-	if err == nil {
-		return data
+	fault := func(expected, remedy string) []byte {
+		ps.Add(table.Problem{File: file, Value: filepath.Base(file), Expected: expected, Remedy: remedy})
+		return nil
 	}
-	p := table.Unreadable(file, err)
+	info, err := os.Stat(file)
 	switch {
-	case errors.Is(err, table.ErrNoFile):
-		p.Expected, p.Remedy = "a file", "name the file itself, not a folder or a device"
-	case errors.Is(err, table.ErrTooLarge):
-		p.Expected, p.Remedy = fmt.Sprintf("a file of at most %d megabytes", mostBytes>>20), "take the part about the book out of it"
+	case err != nil:
+		return fault("a file that can be read", fmt.Sprintf("check its name and permissions (the system says: %v)", err))
+	case !info.Mode().IsRegular():
+		return fault("a file", "name the file itself, not a folder or a device")
+	case info.Size() > mostBytes:
+		return fault(fmt.Sprintf("a file of at most %d megabytes", mostBytes>>20), "take the part about the book out of it")
 	}
-	ps.Add(p)
-	return nil
+	data, err := os.ReadFile(file)
+	if err != nil {
+		return fault("a file that can be read", fmt.Sprintf("check its name and permissions (the system says: %v)", err))
+	}
+	return data
 }
 
 // TEI reads the catalogue record in a TEI file. The error is a [*table.Fault].
@@ -84,20 +96,64 @@ func catalogued(file string, read func(string, []byte, *catalogue.Account, *tabl
 	if err := ps.Err(); err != nil {
 		return nil, fmt.Errorf("the tables made of %s are not sound, which is a fault of the program: %w", file, err)
 	}
-	return &Import{Account: account, Tables: []Table{
+	study, err := draft(file, records[0].Title)
+	if err != nil {
+		return nil, err
+	}
+	return &Import{Account: account, Study: study, Tables: []Table{
 		{"books.csv", made.Books, codex.BooksSchema()},
 		{"leaves.csv", made.Leaves, codex.LeavesSchema()},
 		{"pages.csv", made.Pages, codex.PagesSchema()},
 		{"sections.csv", made.Sections, codex.SectionsSchema()},
+		empty("instruments.csv", readings.InstrumentsSchema()),
+		empty("readings.csv", readings.ReadingsSchema()),
 	}}, nil
 }
 
-// Write makes the new folder dir with the tables, their schemas and the
-// account, whole or not at all. Nothing may stand at dir yet.
+// draft is a study file to begin from.
+func draft(file, title string) ([]byte, error) {
+	named, err := toml.Marshal(map[string]string{"title": title})
+	if err != nil {
+		return nil, fmt.Errorf("the title %q cannot be written: %w", title, err)
+	}
+	return fmt.Appendf(nil, `# A study to begin from, made of %s. What was left of it stands in %s.
+# Next: describe the densitometer in instruments.csv, enter the readings in
+# readings.csv, and write models and questions below; thumbed demo shows a whole
+# study, and thumbed check says what is still missing.
+
+%s
+[tables]
+books = "books.csv"
+leaves = "leaves.csv"
+pages = "pages.csv"
+sections = "sections.csv"
+instruments = "instruments.csv"
+readings = ["readings.csv"]
+`, strconv.Quote(filepath.Base(file)), AccountFile, named), nil
+}
+
+// empty is a table with the names of its columns and no row yet.
+func empty(name string, schema table.Schema) Table {
+	t := &table.Table{}
+	for _, field := range schema.Fields {
+		if err := t.Add(table.Labels(field.Name, nil)); err != nil {
+			panic("intake: " + err.Error()) // names are the schema's own
+		}
+	}
+	return Table{name, t, schema}
+}
+
+// Write makes the new folder dir with the tables, their schemas, the study file
+// where there is one and the account, whole or not at all. Nothing may stand at dir yet.
 func (i *Import) Write(dir string) error {
 	return folder.Create(dir, func(fresh string) error {
 		for _, t := range i.Tables {
 			if err := t.write(fresh); err != nil {
+				return err
+			}
+		}
+		if i.Study != nil {
+			if err := os.WriteFile(filepath.Join(fresh, StudyFile), i.Study, 0o644); err != nil {
 				return err
 			}
 		}

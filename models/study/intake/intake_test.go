@@ -51,7 +51,7 @@ func TestWriteBooks(t *testing.T) {
 			if err := made.Write(dir); err != nil {
 				t.Fatal(err)
 			}
-			const want = "books.csv books.schema.json import.txt leaves.csv leaves.schema.json pages.csv pages.schema.json sections.csv sections.schema.json"
+			const want = "books.csv books.schema.json import.txt instruments.csv instruments.schema.json leaves.csv leaves.schema.json pages.csv pages.schema.json readings.csv readings.schema.json sections.csv sections.schema.json study.toml"
 			if got := listing(t, dir); got != want || listing(t, parent) != "tables" {
 				t.Errorf("the folder holds %s, and the one around it %s", got, listing(t, parent))
 			}
