@@ -139,8 +139,8 @@ func foundWords(found study.Found) string {
 			report.Count(book.Sections, "section", "sections"),
 			report.Count(book.Pictures, "picture", "pictures"),
 			report.Count(book.Measured, "page", "pages"))
-		if book.Shared != "" {
-			fmt.Fprintf(&b, "    %s\n", book.Shared)
+		for _, note := range book.Notes {
+			fmt.Fprintf(&b, "    %s\n", note)
 		}
 	}
 	fmt.Fprintf(&b, "  %s on %s, by %s with %s; %s left out with a reason\n",

@@ -255,10 +255,7 @@ func (b BookResult) notes() []string {
 	if b.Profile != nil {
 		notes = typesetAll(b.Profile.Notes)
 	}
-	if shared := b.Book.SharedNote(); shared != "" {
-		notes = append(notes, typeset(shared))
-	}
-	return notes
+	return append(notes, typesetAll(b.Book.Notes())...)
 }
 
 // placeFigures gives the books their figures in the order in which the page

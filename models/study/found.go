@@ -19,9 +19,9 @@ type FoundBook struct {
 	ID           string
 	Leaves, Lost int // leaves still there; leaves lost
 	Sections     int
-	Pictures     int    // pages with a picture
-	Measured     int    // pages with a reading of their own that is kept
-	Shared       string // which pages texts share and where each counts; empty where none
+	Pictures     int      // pages with a picture
+	Measured     int      // pages with a reading of their own that is kept
+	Notes        []string // what is to be known of it: see [codex.Book.Notes]
 }
 
 // Check reads a study and all its tables, counts what it holds, and looks ahead
@@ -67,7 +67,7 @@ func (s *Study) Found() Found {
 }
 
 func countBook(b *codex.Book) FoundBook {
-	found := FoundBook{ID: b.ID, Sections: len(b.Sections), Shared: b.SharedNote()}
+	found := FoundBook{ID: b.ID, Sections: len(b.Sections), Notes: b.Notes()}
 	for i := range b.Leaves {
 		if b.Leaves[i].State == codex.Lost {
 			found.Lost++
