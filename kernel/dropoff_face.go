@@ -41,7 +41,7 @@ func carriedFaces(s *study.Study, c *dropoff.Carried) ([]Output, error) {
 			return nil, err
 		}
 		plain += "\n" + text
-		page += changeGrid(c.Changes).html()
+		page += changeGrid(c.Changes).html() + knownHTML(c.Changes)
 	}
 	for _, note := range c.Notes {
 		plain += "– " + note + "\n"
@@ -67,7 +67,7 @@ func changesFaces(c *dropoff.Changes) ([]Output, error) {
 		decimals := report.Decimals(l.SE)
 		levels.add(rowName(c, l.From), rowName(c, l.To), report.Whole(l.To-l.From+1), report.Fixed(l.Mean, decimals), report.Fixed(l.SE, decimals))
 	}
-	return []Output{{Plain: text, HTML: changeGrid(c).html() + levels.html() + noteList(c.Notes)}}, nil
+	return []Output{{Plain: text, HTML: changeGrid(c).html() + knownHTML(c) + levels.html() + noteList(c.Notes)}}, nil
 }
 
 func changeGrid(c *dropoff.Changes) grid {
@@ -79,6 +79,19 @@ func changeGrid(c *dropoff.Changes) grid {
 			report.Fixed(change.Size, decimals), report.Interval(change.SizeLow, change.SizeHigh, decimals))
 	}
 	return g
+}
+
+// knownHTML is the table of the known breaks; empty where there are none.
+func knownHTML(c *dropoff.Changes) string {
+	if len(c.Known) == 0 {
+		return ""
+	}
+	g := grid{caption: "Breaks known beforehand, not found", heads: heads("Before", "Reason", "Step#", "95 % interval#")}
+	for _, k := range c.Known {
+		decimals := report.Decimals((k.SizeHigh - k.SizeLow) / 4)
+		g.add(k.Before, k.Reason, report.Fixed(k.Size, decimals), report.Interval(k.SizeLow, k.SizeHigh, decimals))
+	}
+	return g.html()
 }
 
 // rowName is the label of row i of a segmented series, from 1.
@@ -108,7 +121,7 @@ func habitFaces(s *study.Study, h *dropoff.Habits) ([]Output, error) {
 	}
 	results.Books[h.Book].Habits = h
 	figures, err := figureFaces(results)
-	return append(figures, Output{Plain: g.plain() + "\n– " + strings.Join(notes, "\n– ") + "\n", HTML: g.html() + noteList(notes)}), err
+	return append(figures, Output{Plain: g.plain() + "\n– " + strings.Join(notes, "\n– ") + "\n", HTML: g.html() + knownHTML(h.Changes) + noteList(notes)}), err
 }
 
 // sharedFaces shows a drop-off looked for in several books, which it knows by

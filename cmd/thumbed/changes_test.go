@@ -78,7 +78,7 @@ func TestChangesText(t *testing.T) {
 		t.Errorf("exit %d\n%s", code, out)
 	}
 	code, out, _ = callChanges(t, stepped, "--column", "wear", "--se", "wear_se", "--break", "6")
-	if code != exitDone || !strings.HasPrefix(out, "No change of level in 12 rows") {
+	if code != exitDone || !strings.HasPrefix(out, "No change of level in 12 rows beside 1 known break.") || !strings.Contains(out, "Known break before 4r, after 3v (row 6): a step of") {
 		t.Errorf("exit %d\n%s", code, out)
 	}
 }
@@ -250,6 +250,7 @@ func TestChangesRefuses(t *testing.T) {
 		"stretch":        {stepped, []string{"--column", "wear", "--whole", "5"}, exitUsage, "--whole 20-30"},
 		"unknown page":   {stepped, []string{"--column", "wear", "--break", "9r"}, exitNo, "no row is called \"9r\": give a number from 1 to 12, or a name as the rows have it, from 1r to 6v"},
 		"unknown row":    {"wear\n1\n2\n3\n4\n", []string{"--column", "wear", "--whole", "1-x"}, exitNo, "rows have no names, give a number from 1 to 4"},
+		"break inside":   {stepped, []string{"--column", "wear", "--whole", "3r-4v", "--break", "3v"}, exitNo, "known break after row 6 lies in the no-change zone from row 5 to row 8"},
 		"stretch beyond": {stepped, []string{"--column", "wear", "--whole", "5-20"}, exitNo, "does not lie inside the series of 12 rows"},
 		"break beyond":   {stepped, []string{"--column", "wear", "--break", "12"}, exitNo, "outside the series of 12 rows"},
 		"floor":          {"wear,limit\n0.01,below\n0.01,below\n0.01,below\n0.01,below\n", []string{"--column", "wear"}, exitNo, "an instrument that reaches farther"},
@@ -261,7 +262,6 @@ func TestChangesRefuses(t *testing.T) {
 		"negative error": {"wear,se\n1,0.1\n2,-0.1\n3,0.1\n4,0.1\n", []string{"--column", "wear", "--se", "se"}, exitNo, "leave --se away"},
 		"too short":      {"wear\n1\n2\n3\n4\n", []string{"--column", "wear", "--min-length", "5"}, exitNo, "lower the minimum length or measure more pages"},
 		"short lines":    {"wear\n1\n2\n", []string{"--column", "wear", "--of", "joined-lines"}, exitNo, "2 rows"},
-		"joined breaks":  {stepped, []string{"--column", "wear", "--of", "joined-lines", "--break", "6"}, exitNo, "segment the parts between breaks one by one"},
 		"no rows":        {"wear\n", []string{"--column", "wear"}, exitNo, "no rows"},
 		"two rows":       {"wear\n1\n2\n", []string{"--column", "wear"}, exitNo, "2 rows"},
 		"too many":       {stepped, []string{"--column", "wear", "--number", "12"}, exitNo, "12 changes cannot be placed"},
