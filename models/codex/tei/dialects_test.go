@@ -246,3 +246,29 @@ func TestKinds(t *testing.T) {
 		}
 	}
 }
+
+// Entities that a file declares as plain text, as records made before P5 have
+// them for characters and names; and none that would make it grow.
+func TestDeclaredEntities(t *testing.T) {
+	declared := func(doctype, title string) []byte {
+		return append([]byte(`<?xml version="1.0"?><!DOCTYPE TEI SYSTEM "http://example.org/none.dtd" [`+doctype+`]>`),
+			record("<msContents><msItem><locus>1r</locus><title>"+title+"</title></msItem></msContents>", leaves(2))...)
+	}
+	got := read(t, declared(`<!ENTITY thorn1 "&#xFE;"><!ENTITY lib 'Veldermond, Guildhall'>`, "Litany of &thorn1;e town &lib;"))
+	if title := cataloguetest.Cells(got.Tables.Sections, "section"); title != "Litany of þe town Veldermond, Guildhall" {
+		t.Errorf("%q %v", title, got.Err)
+	}
+	for name, data := range map[string][]byte{
+		"another entity": declared(`<!ENTITY a "b"><!ENTITY c "&a;&a;">`, "&c;"),
+		"markup":         declared(`<!ENTITY a "<p>b</p>">`, "&a;"),
+		"a file":         declared(`<!ENTITY a SYSTEM "file:///etc/hostname">`, "&a;"),
+		"growth":         declared(`<!ENTITY a "`+strings.Repeat("long ", 1000)+`">`, strings.Repeat("&a;", 1000)),
+	} {
+		if got := read(t, data); got.Err == nil || !strings.Contains(got.Err.Error(), "write the characters themselves") {
+			t.Errorf("%s: %v", name, got.Err)
+		}
+	}
+	if got := read(t, []byte(`<?xml version="1.1"?><TEI/>`)); got.Err == nil || !strings.Contains(got.Err.Error(), `write version="1.0" in its first line`) {
+		t.Error(got.Err)
+	}
+}

@@ -9,7 +9,8 @@
 // by their names in any namespace, so that records of earlier versions are read
 // as far as their elements are the same.
 //
-// A record is only ever read from the file that is given. Nothing is fetched,
-// no entity that the file declares is expanded, and a file that is too large,
-// too deep or no XML is refused with the place where that shows.
+// A record is only ever read from the file that is given. Nothing is fetched, of
+// the entities that the file declares those alone are expanded that stand for plain
+// text, and a file that is too large, too deep or no XML is refused with the place
+// where that shows.
 package tei

@@ -5,7 +5,10 @@ import (
 	"encoding/xml"
 	"errors"
 	"fmt"
+	"html"
 	"io"
+	"maps"
+	"regexp"
 	"strings"
 
 	"golang.org/x/text/encoding/htmlindex"
@@ -183,12 +186,15 @@ func parse(file string, data []byte, ps *table.Problems) []*node {
 // remedyOf tells what to do about XML that cannot be read.
 func remedyOf(err error) string {
 	var syntax *xml.SyntaxError
+	if strings.Contains(err.Error(), "unsupported version") {
+		return `write version="1.0" in its first line; records use nothing else`
+	}
 	if !errors.As(err, &syntax) {
 		return fmt.Sprintf("%v; save the file again as UTF-8", err)
 	}
 	switch {
 	case strings.Contains(syntax.Msg, "character entity"):
-		return syntax.Msg + "; entities that the file declares itself are not expanded here, for safety: write the characters themselves"
+		return syntax.Msg + "; entities that stand for files or for other entities are not expanded here, for safety: write the characters themselves"
 	case strings.Contains(syntax.Msg, "unexpected EOF"):
 		return "the file ends too early: fetch it again"
 	}
@@ -212,7 +218,7 @@ func newParser(data []byte) *parser {
 		data = marked
 	}
 	p := &parser{xml: xml.NewDecoder(bytes.NewReader(data)), data: data}
-	p.xml.Entity = xml.HTMLEntity // names of characters, as old records have them
+	p.xml.Entity = maps.Clone(xml.HTMLEntity) // names of characters, as old records have them
 	p.xml.CharsetReader = func(charset string, in io.Reader) (io.Reader, error) {
 		if decoded {
 			return in, nil
@@ -259,6 +265,8 @@ func (p *parser) token() (bool, error) {
 		if len(p.open) > 0 {
 			p.open = p.open[:len(p.open)-1]
 		}
+	case xml.Directive:
+		p.declare(token)
 	case xml.CharData:
 		if len(p.open) > 0 {
 			parent := p.open[len(p.open)-1]
@@ -266,6 +274,26 @@ func (p *parser) token() (bool, error) {
 		}
 	}
 	return true, nil
+}
+
+// reEntity finds an entity that stands for plain text, as old records declare them
+// for characters; others, of files or of other entities, are not taken.
+var reEntity = regexp.MustCompile(`<!ENTITY\s+([\w.-]+)\s+(?:"((?:[^"<&%]|&#x?[0-9A-Fa-f]+;)*)"|'((?:[^'<&%]|&#x?[0-9A-Fa-f]+;)*)')\s*>`)
+
+// mostDeclared is to how many bytes the entities of a file may grow it.
+const mostDeclared = 1 << 20
+
+// declare takes the entities that the file itself declares as plain text.
+func (p *parser) declare(doctype []byte) {
+	grown := 0
+	for _, match := range reEntity.FindAllSubmatch(doctype, -1) {
+		name, text := string(match[1]), html.UnescapeString(string(match[2])+string(match[3]))
+		grown += bytes.Count(p.data, []byte("&"+name+";")) * len(text)
+		if _, known := p.xml.Entity[name]; known || grown > mostDeclared {
+			continue
+		}
+		p.xml.Entity[name] = text
+	}
 }
 
 func (p *parser) start(token xml.StartElement) {
