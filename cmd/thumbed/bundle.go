@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"thumbed/models/report"
+	"thumbed/models/study/corpus"
 	"thumbed/models/study/deposit"
 )
 
@@ -78,6 +79,9 @@ STUDY is a study.toml, or the folder that holds it.`,
 }
 
 func bundle(cmd *cobra.Command, path string, o bundleOptions) error {
+	if ofCorpus, err := corpus.Is(path); err == nil && ofCorpus {
+		return fmt.Errorf("%s is a corpus, and a bundle is made of one study: deposit the folder of the corpus as it stands, with its results; their record holds the digest of every file and every number, and thumbed rerun compares with it", path)
+	}
 	var b *deposit.Bundle
 	var err error
 	during(cmd.ErrOrStderr(), "packing the study", func() {

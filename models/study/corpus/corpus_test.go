@@ -606,3 +606,36 @@ func TestSealedBeforeTheReadings(t *testing.T) {
 		must(t, os.Remove(seal))
 	}
 }
+
+// Folders as people leave them lying about fail in words, each by itself: nothing is
+// followed round in circles, no device or pipe is read, and no name can play with a
+// terminal.
+func TestStrangeFolders(t *testing.T) {
+	dir := makeCorpus(t, 5, corpustest.Head+corpustest.Pictures)
+	books := filepath.Join(dir, "books")
+	at := func(i int, name string) string { return filepath.Join(dir, corpustest.Folder(i), name) }
+	for name, to := range map[string]string{"round": ".", "nowhere": "nowhere", "outside": "/proc"} {
+		must(t, os.Symlink(to, filepath.Join(books, name)))
+	}
+	must(t, os.CopyFS(filepath.Join(books, "with\n\x1b[31mnewline"), os.DirFS(at(0, ""))))
+	must(t, os.Symlink("/dev/zero", at(1, "readings-endless.csv")))
+	must(t, os.Mkdir(at(2, "readings-folder.csv"), 0o755))
+	must(t, os.Remove(at(3, "leaves.csv")))
+	must(t, os.Symlink("leaves.csv", at(3, "leaves.csv")))
+	results, incomplete := run(t, dir)
+	if incomplete == nil || strings.ContainsAny(incomplete.Error(), "\x1b") || len(results.Books) != 1 || results.Books[0].ID != corpustest.Name(4) {
+		t.Fatalf("%d books; told: %v", len(results.Books), incomplete)
+	}
+	failed := map[string]bool{}
+	for _, f := range results.Failures {
+		failed[f.Folder] = true
+	}
+	for _, want := range []string{"books/round", "books/outside", corpustest.Folder(0), corpustest.Folder(1), corpustest.Folder(2), corpustest.Folder(3)} {
+		if !failed[want] {
+			t.Errorf("nothing is said of %s", want)
+		}
+	}
+	if results.Folders != 8 || failed["books/nowhere"] {
+		t.Errorf("%d folders", results.Folders)
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"thumbed/models/report"
@@ -29,7 +30,12 @@ func booksOf(pieces []Piece) (books []bookPiece, failures []report.CorpusFailure
 	for _, p := range pieces {
 		for _, b := range p.Books {
 			if in := folders[b.Book.ID]; len(in) > 1 {
-				others := slices.DeleteFunc(slices.Clone(in), func(folder string) bool { return folder == p.Folder })
+				var others []string // in quotes, since a folder may have any name
+				for _, folder := range in {
+					if folder != p.Folder {
+						others = append(others, strconv.Quote(folder))
+					}
+				}
 				failures = append(failures, report.CorpusFailure{Folder: p.Folder, Book: b.Book.ID, Stage: stageNames,
 					Problem: fmt.Sprintf("found a book %s in %s too; expected an id of its own for each book of the corpus, so that no pages are taken for another's.", b.Book.ID, strings.Join(others, ", ")),
 					Remedy:  "rename it in all tables of its folder, or take the folder of a double out of the corpus"})
