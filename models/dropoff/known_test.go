@@ -94,7 +94,7 @@ func TestSizeOfABreakBearsOnNothing(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if len(one.Changes) != len(other.Changes) || one.FalseAlarm != other.FalseAlarm {
+		if len(one.Changes) != len(other.Changes) || one.FalseAlarm != other.FalseAlarm || one.Compared.Best != other.Compared.Best {
 			t.Fatalf("changes %+v and %+v, false alarms %v and %v", one.Changes, other.Changes, one.FalseAlarm, other.FalseAlarm)
 		}
 		for k, c := range one.Changes {
