@@ -42,3 +42,25 @@ func BenchmarkSegmentLong(b *testing.B) {
 		})
 	}
 }
+
+// BenchmarkSegmentBy is a whole analysis of a long book, and of a series far longer,
+// by each other kind of change, where there is one and where there is none.
+func BenchmarkSegmentBy(b *testing.B) {
+	for _, n := range []int{1000, 50000} {
+		for _, shape := range []dropoff.Shape{dropoff.LevelAndSlope, dropoff.JoinedLines, dropoff.LevelAndScatter} {
+			for name, rise := range map[string]float64{"none": 0, "bend": 5} {
+				values := steps(1, n, 1, []float64{0})
+				for i := range values {
+					values[i] += rise * max(2*float64(i)/float64(n)-1, 0)
+				}
+				b.Run(fmt.Sprintf("%d/%s/%s", n, shape, name), func(b *testing.B) {
+					for b.Loop() {
+						if _, err := dropoff.SegmentBy(shape, dropoff.Series{Values: values}, dropoff.Options{}); err != nil {
+							b.Fatal(err)
+						}
+					}
+				})
+			}
+		}
+	}
+}

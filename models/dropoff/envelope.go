@@ -102,6 +102,26 @@ func (e *envelope) offer(q quadratic, start int32) {
 	e.pieces, e.spare = e.spare, e.pieces
 }
 
+// beatenBy tells whether a quadratic is cheaper anywhere than what stands.
+func (e *envelope) beatenBy(q quadratic) bool {
+	if len(e.pieces) == 0 || e.pieces[0].quadratic.minus(q).at(e.low) > 0 {
+		return true
+	}
+	for i := range e.pieces {
+		p := &e.pieces[i]
+		d := p.quadratic.minus(q)
+		if d.at(p.high) > 0 {
+			return true
+		}
+		if d.a < 0 {
+			if _, _, ok := d.dip(p.low, p.high, -1); ok {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // keep appends what stands from one level to another.
 func (e *envelope) keep(p *piece, low, high float64) {
 	if low < high {

@@ -77,7 +77,7 @@ type Shaped struct {
 // each number of changes; in longer ones it is found for one penalty.
 func (shape Shape) mostPathed() int {
 	if shape == JoinedLines {
-		return 200 // joints take some thirty times as long
+		return 200
 	}
 	return 1000
 }
@@ -175,7 +175,7 @@ func (c shapedContest) describe(shape Shape, s Series, o Options, where places) 
 	}
 	best := 0
 	if f.n > shape.mostPathed() && o.Number == nil {
-		out.Path = f.long()
+		out.Path = f.long(shape, c.few)
 		best = len(out.Path) - 1
 	} else if out.Path, best = f.short(o); o.Number != nil {
 		if *o.Number >= len(out.Path) {
@@ -218,16 +218,20 @@ func (f shapedFit) short(o Options) (path []Step, best int) {
 }
 
 // long is the segmentation in one piece, and the best for a penalty that is what
-// a change costs the criterion in it, where that is better.
-func (f shapedFit) long() []Step {
+// a change costs the criterion in it, where that is better. The first penalty is
+// what it costs in a segmentation with a few.
+func (f shapedFit) long(shape Shape, few []int) []Step {
 	none := f.step(f.known())
-	found, next := none, f.model.penalty(none.Places)
+	found := f.step(few)
+	penalty := f.model.penalty(few)
 	for range penaltyRounds {
-		penalty := next
-		found = f.step(f.settle(f.model.cheapest(penalty)))
-		if next = f.model.penalty(found.Places); math.Abs(next/penalty-1) < 0.01 {
+		last := found.Places
+		found = f.step(f.settle(f.model.cheapest(penalty), shape))
+		next := f.model.penalty(found.Places)
+		if slices.Equal(last, found.Places) || math.Abs(next/penalty-1) < 0.01 {
 			break
 		}
+		penalty = next
 	}
 	if found.Changes == 0 || found.Criterion <= none.Criterion {
 		return []Step{none}

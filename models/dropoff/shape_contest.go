@@ -3,6 +3,8 @@ package dropoff
 import (
 	"math"
 	"slices"
+
+	"gonum.org/v1/gonum/floats"
 )
 
 // A shapedContest is a shape with no change and with some, each with the
@@ -10,6 +12,7 @@ import (
 type shapedContest struct {
 	none, some           shapedFit
 	noneScore, someScore float64
+	few                  []int       // the places of some
 	fits                 []shapedFit // one for each correlation
 }
 
@@ -24,8 +27,9 @@ func newShapedContest(shape Shape, s Series, o Options, where places) shapedCont
 		if none -= cost; none > c.noneScore {
 			c.noneScore, c.none = none, f
 		}
-		if some := f.few() - cost; some > c.someScore {
-			c.someScore, c.some = some, f
+		few, some := f.few()
+		if some -= cost; some > c.someScore {
+			c.someScore, c.some, c.few = some, f, few
 		}
 	}
 	return c
@@ -67,33 +71,37 @@ const fewTried = 1000
 // nearby is how many rows a first change is moved once there is a second.
 const nearby = 20
 
-// few is the criterion of a segmentation with one change or two that is found in
+// few is a segmentation with one change or two, and its criterion, found in
 // time proportional to the rows, so that hundreds of drawn series can be treated
 // as the real one is: the best one change; the best second one beside it; and the
 // best of pieces of 6, 12, 24 … rows at every half of their length (intervals as
 // Kovács, Bühlmann, Li and Munk 2023, Biometrika 110, 249–256, seed them); each
-// change then moved to its best row, its neighbours as they are. It is −Inf where
-// no change can be placed.
-func (f shapedFit) few() float64 {
+// change then moved to its best row, its neighbours as they are. The criterion is
+// −Inf where no change can be placed.
+func (f shapedFit) few() (places []int, score float64) {
 	known := f.known()
 	thin := max(f.n/fewTried, 1)
-	one, _ := f.added(known, thin)
+	one := f.added(known, thin)
 	if one == nil {
-		return -inf
+		return known, -inf
 	}
-	best := f.moved(one, thin)
-	if two, _ := f.added(one, thin); two != nil {
-		best = max(best, f.moved(two, max(thin, nearby)))
+	places, score = f.moved(one, thin)
+	better := func(trial []int, reach int) {
+		if trial == nil {
+			return
+		}
+		if moved, now := f.moved(trial, reach); now > score {
+			places, score = moved, now
+		}
 	}
-	if pair, reach := f.pair(known); pair != nil {
-		best = max(best, f.moved(pair, reach))
-	}
-	return best
+	better(f.added(one, thin), max(thin, nearby))
+	better(f.pair(known))
+	return places, score
 }
 
 // added adds the best change, of every so many rows, to places; nil where there
 // is room for none.
-func (f shapedFit) added(places []int, every int) ([]int, float64) {
+func (f shapedFit) added(places []int, every int) []int {
 	var best []int
 	score := -inf
 	trial := make([]int, len(places)+1)
@@ -112,7 +120,7 @@ func (f shapedFit) added(places []int, every int) ([]int, float64) {
 			score, best = now, append(best[:0], trial...)
 		}
 	}
-	return best, score
+	return best
 }
 
 // fits tells whether a change may follow row s, between place next−1 and next.
@@ -151,9 +159,9 @@ func (f shapedFit) pair(known []int) (best []int, reach int) {
 
 // moved moves each change to its best row among those up to reach away, its
 // neighbours as they are, and gives the criterion.
-func (f shapedFit) moved(places []int, reach int) float64 {
-	score, _ := f.model.score(places)
-	trial := slices.Clone(places)
+func (f shapedFit) moved(places []int, reach int) (trial []int, score float64) {
+	score, _ = f.model.score(places)
+	trial = slices.Clone(places)
 	for j, at := range places {
 		if f.forced[at] {
 			continue
@@ -171,22 +179,29 @@ func (f shapedFit) moved(places []int, reach int) float64 {
 		}
 		trial[j] = best
 	}
-	return score
+	return trial, score
 }
 
 // alarm is how often series of one piece, with the noise of this one about that
-// piece, look as much like a change of the shape. Drawing ends early once it is
-// clear that the rate is above alarmAsked.
+// piece and as many rows at the floor, look as much like a change of the shape.
+// Drawing ends early once it is clear that the rate is above alarmAsked.
 func (c shapedContest) alarm(shape Shape, s Series, o Options, where places) float64 {
-	f, slopes := c.none, 0
+	f, slopes, atFloor := c.none, 0, 0
 	if shape != LevelAndScatter {
-		slopes = f.breaks + 1
+		slopes, atFloor = f.breaks+1, floored(s.Values)
 	}
-	d := newDrawing(f.about(f.known(), s), o, slopes)
+	about := f.about(f.known(), s)
+	d := newDrawing(about, o, slopes)
 	clear := int(2 * alarmAsked * (alarmDraws + 1))
 	asLarge, draws := 1, 1
 	for draws <= alarmDraws && asLarge <= clear {
-		if newShapedContest(shape, d.draw(uint64(draws)), o, where).gain() >= c.gain() {
+		drawn := d.draw(uint64(draws))
+		if atFloor > 0 { // which rows of a line are at the floor depends on where it is low
+			floats.Add(drawn.Values, s.Values)
+			floats.Sub(drawn.Values, about.Values)
+			raise(drawn.Values, atFloor)
+		}
+		if newShapedContest(shape, drawn, o, where).gain() >= c.gain() {
 			asLarge++
 		}
 		draws++

@@ -53,7 +53,7 @@ func (r arm) through(w quadratic) quadratic {
 }
 
 func (m *joints) path(more func(k int, places []int) bool) {
-	ends := m.ends(mostJoints)
+	ends := m.ends(JoinedLines.mostEnds())
 	var levels [][][]way // by number of joints, row, way
 	for k := 0; ; k++ {
 		now := make([][]way, m.n+1)
@@ -77,7 +77,7 @@ func (m *joints) path(more func(k int, places []int) bool) {
 func (m *joints) cheapest(penalty float64) []int {
 	now := make([][]way, m.n+1)
 	now[1] = []way{{quadratic: m.first[1]}}
-	m.sweepWays(m.ends(mostJoints), now, now, penalty)
+	m.sweepWays(m.ends(JoinedLines.mostEnds()), now, now, penalty)
 	return m.traceWays(func(int) [][]way { return now })
 }
 
@@ -124,8 +124,10 @@ func (m *joints) offer(s, t int, ways []way, penalty float64) {
 	for j, w := range ways {
 		through := r.through(w.quadratic)
 		through.c += penalty
-		m.heights.offer(through, int32(len(m.all)))
-		m.all = append(m.all, way{through, int32(s), int32(j)})
+		if m.heights.beatenBy(through) { // few are, of those whose last joint is long ago
+			m.heights.offer(through, int32(len(m.all)))
+			m.all = append(m.all, way{through, int32(s), int32(j)})
+		}
 	}
 }
 

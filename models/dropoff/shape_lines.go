@@ -28,10 +28,12 @@ func (m *slopes) line(s, t int) line { return newLine(m.sums[t].minus(m.rest[s])
 
 func (m *slopes) cost(s, t int) float64 { return m.line(s, t).misfit + m.start[s+1] }
 
-func (m *slopes) path(more func(k int, places []int) bool) { m.byCost(m.ends(mostEnds), m.cost, more) }
+func (m *slopes) path(more func(k int, places []int) bool) {
+	m.byCost(m.ends(LevelAndSlope.mostEnds()), m.cost, more)
+}
 
 func (m *slopes) cheapest(penalty float64) []int {
-	return m.leastCost(m.ends(mostEnds), penalty, m.cost)
+	return m.leastCost(m.ends(LevelAndSlope.mostEnds()), penalty, m.cost)
 }
 
 // fit is the misfit of lines, and what else they add to −2 log likelihood,

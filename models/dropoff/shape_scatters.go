@@ -32,11 +32,11 @@ func (m *scatters) evidence(s, t int) float64 {
 func (m *scatters) cost(s, t int) float64 { return -m.evidence(s, t) }
 
 func (m *scatters) path(more func(k int, places []int) bool) {
-	m.byCost(m.ends(mostEnds), m.cost, more)
+	m.byCost(m.ends(LevelAndScatter.mostEnds()), m.cost, more)
 }
 
 func (m *scatters) cheapest(penalty float64) []int {
-	return m.leastCost(m.ends(mostEnds), penalty, m.cost)
+	return m.leastCost(m.ends(LevelAndScatter.mostEnds()), penalty, m.cost)
 }
 
 func (m *scatters) penalty([]int) float64 { return math.Log(float64(m.n)) }

@@ -112,8 +112,8 @@ func (q search) costliness(ends []int, now []float64, from []int32, cost func(s,
 
 // settle moves each change to its most probable row between its neighbours, twice,
 // where not all rows were searched.
-func (f shapedFit) settle(places []int) []int {
-	if f.n <= leastSpread {
+func (f shapedFit) settle(places []int, shape Shape) []int {
+	if f.n <= shape.mostEnds() {
 		return places
 	}
 	for range 2 {
@@ -147,12 +147,10 @@ func neighbours(places []int, j, n int) (before, after int) {
 	return before, after
 }
 
-const (
-	// mostEnds is up to how many rows are searched for changes all at once, and
-	// mostJoints up to how many for joints, which take some thirty times as long.
-	mostEnds   = 5000
-	mostJoints = 2000
-	// leastSpread is the longest series of which all rows are searched whatever the
-	// shape.
-	leastSpread = mostJoints
-)
+// mostEnds is up to how many rows are searched for changes all at once.
+func (shape Shape) mostEnds() int {
+	if shape == JoinedLines {
+		return 2000 // joints take some thirty times as long
+	}
+	return 5000
+}

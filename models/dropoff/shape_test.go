@@ -344,3 +344,46 @@ func TestShapeWords(t *testing.T) {
 }
 
 func second(_ *Shaped, err error) error { return err }
+
+// TestShapesInLongSeries: in series with more rows than are searched all at once,
+// each shape finds its change within five rows of the interval of the place, and its
+// size inside that of the size; and at a known break nothing is counted.
+func TestShapesInLongSeries(t *testing.T) {
+	for shape, c := range map[Shape]struct {
+		n    int
+		make func(beyond, e float64) float64 // of a row so far beyond the change
+		size float64                         // the last one
+	}{
+		LevelAndSlope:   {5200, func(beyond, e float64) float64 { return max(beyond, 0)*0.001 + e + step(beyond > 0) }, 0.001},
+		JoinedLines:     {2100, func(beyond, e float64) float64 { return max(beyond, 0)*0.004 + e }, 0.004},
+		LevelAndScatter: {5200, func(beyond, e float64) float64 { return e * (1 + step(beyond > 0)/2) }, 1.5},
+	} {
+		place, known := 5*c.n/8, c.n/4
+		values := autoregressive(kindsOfNoise()[0], c.n, 0.3, 78)
+		for i := range values {
+			values[i] = c.make(float64(i+1-place), values[i]) + 2*step(i >= known)
+		}
+		found, err := SegmentBy(shape, Series{Values: values}, Options{Breaks: []int{known}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(found.Bends) != 1 {
+			t.Errorf("%s: %+v", shape, found.Bends)
+			continue
+		}
+		b := found.Bends[0]
+		if b.Low-5 > place || b.High+5 < place || b.Probability < 0.9 {
+			t.Errorf("%s: %+v, made after %d", shape, b, place)
+		}
+		if last := b.Sizes[len(b.Sizes)-1]; last.Low > c.size || last.High < c.size {
+			t.Errorf("%s: %+v, made %v", shape, last, c.size)
+		}
+	}
+}
+
+func step(after bool) float64 {
+	if after {
+		return 1
+	}
+	return 0
+}
