@@ -278,7 +278,7 @@ func (n *noteReader) wantsOf(at, leaves int, after string) bool {
 	}
 	g.Lacking += leaves
 	if after != "" {
-		n.stated = append(n.stated, statedFolios{first: n.first + at, last: n.first + at, to: atoi(strings.Trim(after, "abcdefghijklmnopqrstuvwxyzBl. ")), gone: leaves})
+		n.stated = append(n.stated, statedFolios{first: n.first + at, last: n.first + at, to: atoi(strings.TrimFunc(after, func(r rune) bool { return r < '0' || r > '9' })), gone: leaves})
 	}
 	return true
 }
