@@ -27,7 +27,7 @@ func TestSkinNote(t *testing.T) {
 		"hazel,1,1,,,\nhazel,2,1,,,hair\nhazel,3,1,,,\nhazel,4,1,,,\n": "Hair faces flesh, against the usual order of a quire, in the openings 1v–2r, 3v–4r: a leaf may have been cut out, turned or moved there; look at them once more.",
 		// Leaves 2 and 5 of a ternion cut out: 1 faces what was 3.
 		"hazel,1,1,,,\nhazel,,1,cancelled,,\nhazel,2,1,,,\nhazel,3,1,,,\nhazel,,1,cancelled,,\nhazel,4,1,,,\n": "Hair faces flesh, against the usual order of a quire, in the openings 1v–2r, 3v–4r: a leaf may have been cut out, turned or moved there; look at them once more.",
-		"hazel,1,1,,,\nhazel,,1,lost,,\nhazel,,1,lost,,\nhazel,4,1,,,\n": "",
+		"hazel,1,1,,,\nhazel,,1,lost,,\nhazel,,1,lost,,\nhazel,4,1,,,\n":                                       "",
 	} {
 		if got := note(leaves); got != want {
 			t.Errorf("%s: %q", leaves, got)
