@@ -24,6 +24,9 @@ What changes is the level, unless --of says otherwise:
   level-and-slope    lines, each with a level and a slope of its own
   joined-lines       lines, each beginning where the last ends
   level-and-scatter  levels, each with its own scatter of rows about it
+A change of another kind than level has a size of each kind that it has: the jump
+and the change of slope, the change of slope alone, or the difference of means and
+the ratio of scatters. Their intervals are averaged over the place of the change.
 
 The number of changes is chosen by the modified Bayesian information criterion
 (Zhang and Siegmund 2007), and none is claimed where series without change, with

@@ -144,12 +144,14 @@ func TestLongCompared(t *testing.T) {
 					}
 				}
 				s, o := Series{Values: values}, Options{Breaks: breaks}
-				compared, err := Compare(s, o)
-				if err != nil {
-					t.Fatal(err)
-				}
-				if compared.Best != c.best {
-					t.Errorf("%s, %s, breaks %v: %q", name, kind.name, breaks, compared.Sentence)
+				if k == 0 && breaks == nil {
+					compared, err := Compare(s, o)
+					if err != nil {
+						t.Fatal(err)
+					}
+					if compared.Best != c.best {
+						t.Errorf("%s: %q", name, compared.Sentence)
+					}
 				}
 				found, err := Segment(s, o)
 				if err != nil {
