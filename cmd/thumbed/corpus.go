@@ -84,7 +84,7 @@ func finishCorpus(cmd *cobra.Command, c *corpus.Corpus, dir string, compute func
 	if dir == "" {
 		dir = besideCorpus(c, "results")
 	}
-	return finishRun(cmd, dir, compute, c.Write, "")
+	return finishRun(cmd, dir, compute, c.Write, chapterAt(dir))
 }
 
 // partOfCorpus reads and measures one share of the folders.

@@ -127,8 +127,12 @@ func writeStudy(cmd *cobra.Command, s *study.Study, dir string, run func(study.P
 	if dir == "" {
 		dir = resultsOf(s)
 	}
-	chapter := fmt.Sprintf("The chapter, in LaTeX: %s\n", filepath.Join(dir, study.ChapterName, "chapter.tex"))
-	return finishRun(cmd, dir, run, s.Write, chapter)
+	return finishRun(cmd, dir, run, s.Write, chapterAt(dir))
+}
+
+// chapterAt says where the chapter stands among the results in dir.
+func chapterAt(dir string) string {
+	return fmt.Sprintf("The chapter, in LaTeX: %s\n", filepath.Join(dir, study.ChapterName, "chapter.tex"))
 }
 
 // answered are results that tell their answers in sentences.

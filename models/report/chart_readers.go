@@ -26,7 +26,9 @@ const (
 
 // sketches are the figures of the corpus: its readers side by side, the groups
 // tried, how many groups, and the effects of models fitted to all books.
-func (c *Corpus) sketches() []sketch {
+func (c *Corpus) sketches() []sketch { return c.Meta.mark(c.plainSketches()) }
+
+func (c *Corpus) plainSketches() []sketch {
 	var out []sketch
 	if shown := c.shown(); len(shown) > 0 {
 		if len(shown) <= mostPanels {
@@ -39,7 +41,7 @@ func (c *Corpus) sketches() []sketch {
 	if len(c.gaps()) > 0 {
 		out = append(out, c.gapChart())
 	}
-	return c.Meta.mark(append(out, c.once().effectCharts()...))
+	return append(out, c.once().effectCharts()...)
 }
 
 // shown are the readers compared, group by group and, inside one, by where along

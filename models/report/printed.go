@@ -52,14 +52,16 @@ type Panel struct {
 // Printed is all that a chapter prints, in the order of the page. The wear of
 // every single page is left to the files.
 func (r *Results) Printed() []PrintedSection {
-	p := printing{r, map[string]Figure{}}
-	for _, s := range r.plainSketches() {
-		p.drawn[s.Name] = s.Figure
-	}
-	var out []PrintedSection
-	for _, s := range []PrintedSection{
+	p := printing{r, drawnBy(r.plainSketches())}
+	return printedOnly(
 		p.answers(), p.wear(), p.texts(), p.quires(), p.standouts(), p.stops(), p.habits(), p.robustness(), p.models(), p.measuring(),
-	} {
+	)
+}
+
+// printedOnly are the sections that hold something, with the parts of them that do.
+func printedOnly(sections ...PrintedSection) []PrintedSection {
+	var out []PrintedSection
+	for _, s := range sections {
 		s.Parts = slices.DeleteFunc(s.Parts, func(p PrintedPart) bool { return len(p.Said)+len(p.Figures)+len(p.Tables) == 0 })
 		if len(s.Parts) > 0 {
 			out = append(out, s)
@@ -78,11 +80,13 @@ func (r *Results) Cautions() []Said {
 }
 
 // Files lists the tables on disk, for an appendix that points to them.
-func (r *Results) Files() PrintedTable {
+func (r *Results) Files() PrintedTable { return filesTable(r.sheets()) }
+
+func filesTable(sheets []sheet) PrintedTable {
 	t := PrintedTable{Name: "files", Title: "Tables on disk", Heads: heads("File", "What it holds", "Rows#", "Columns#"),
 		Caption: "The tables on disk, in the folder tables beside this chapter’s: CSV in UTF-8, each with a Table Schema that says what its columns mean."}
 	var p Panel
-	for _, s := range r.sheets() {
+	for _, s := range sheets {
 		p.Rows = append(p.Rows, []Cell{words(s.name + ".csv"), words(s.title), whole(s.table.Rows()), whole(len(s.schema.Fields))})
 	}
 	t.Panels = []Panel{p}
@@ -104,6 +108,15 @@ func captioned(title, more string) string {
 type printing struct {
 	*Results
 	drawn map[string]Figure
+}
+
+// drawnBy are the figures of sketches by name.
+func drawnBy(sketches []sketch) map[string]Figure {
+	out := map[string]Figure{}
+	for _, s := range sketches {
+		out[s.Name] = s.Figure
+	}
+	return out
 }
 
 // figure is the one of that name with what it shows; none where it is not drawn.

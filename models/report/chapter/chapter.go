@@ -10,10 +10,19 @@ import (
 	"thumbed/models/report"
 )
 
+// Results are what can be set as a chapter: those of a study or of a corpus.
+type Results interface {
+	Heading() report.Meta
+	Printed() []report.PrintedSection
+	Methods() (paragraphs []string, cited []report.Reference)
+	Cautions() []report.Said
+	Files() report.PrintedTable
+}
+
 // Files sets the results as a chapter: contents by path, with forward slashes,
 // inside the chapter's folder. Figures are those of [report.Results.Figures] as
 // PDF, looked for in ../figures.
-func Files(r *report.Results) map[string][]byte {
+func Files(r Results) map[string][]byte {
 	s := newSetter()
 	sections := r.Printed()
 	out := map[string][]byte{}
@@ -36,7 +45,7 @@ func Files(r *report.Results) map[string][]byte {
 	out["words/files.tex"] = s.wordsFile("The numbers on disk", []report.Said{{Paragraphs: []string{filesSaid}}})
 	out["tables/files.tex"] = s.tableFile(r.Files())
 	out["references.bib"] = bibliography(s.citedWorks())
-	out["chapter.tex"] = s.mainFile(r.Meta, sections)
+	out["chapter.tex"] = s.mainFile(r.Heading(), sections)
 	out["preamble.tex"] = s.preambleFile()
 	return out
 }
@@ -65,7 +74,7 @@ func Compiled(path string) bool {
 
 // Write writes the chapter into dir, which must not exist. It does not clean up
 // after a failure: the caller makes the folder appear whole or not at all.
-func Write(r *report.Results, dir string) error {
+func Write(r Results, dir string) error {
 	for _, folder := range []string{"", "words", "figures", "tables"} {
 		if err := os.Mkdir(filepath.Join(dir, folder), 0o755); err != nil {
 			return err

@@ -16,6 +16,7 @@ import (
 
 	"thumbed/models/codex"
 	"thumbed/models/report"
+	"thumbed/models/report/chapter/chaptertest"
 	"thumbed/models/study"
 	"thumbed/models/study/corpus"
 	"thumbed/models/study/corpus/corpustest"
@@ -638,4 +639,40 @@ func TestStrangeFolders(t *testing.T) {
 	if results.Folders != 8 || failed["books/nowhere"] {
 		t.Errorf("%d folders", results.Folders)
 	}
+}
+
+// The chapter of a corpus is set by LaTeX without an error, a missing citation or a
+// line in the margin, with the strangest names that a folder may have.
+func TestTheChapterOfACorpus(t *testing.T) {
+	chaptertest.Need(t)
+	dir := makeCorpus(t, 13, corpustest.Head+corpustest.Pictures)
+	must(t, os.Rename(filepath.Join(dir, corpustest.Folder(2)), filepath.Join(dir, "books", "a_b #1 {50 %} & ~^")))
+	must(t, os.Remove(filepath.Join(dir, "books", "a_b #1 {50 %} & ~^", "leaves.csv")))
+	c, err := corpus.Open(dir)
+	must(t, err)
+	results, err := c.Run(nil)
+	if err == nil {
+		t.Fatal("nothing is missing")
+	}
+	out := filepath.Join(dir, "results")
+	must(t, c.Write(results, out))
+	chapter := filepath.Join(out, study.ChapterName)
+	chaptertest.LaTeX(t, chapter, "chapter")
+	if said := chaptertest.Run(t, chapter, "bibtex", "chapter"); strings.Contains(said, "Warning") {
+		t.Errorf("BibTeX warns:\n%s", said)
+	}
+	chaptertest.LaTeX(t, chapter, "chapter")
+	chaptertest.LaTeX(t, chapter, "chapter")
+	for line := range strings.Lines(chaptertest.Log(t, chapter, "chapter")) {
+		if strings.Contains(line, "undefined") || strings.Contains(line, "Overfull \\hbox") {
+			t.Errorf("LaTeX says: %s", line)
+		}
+	}
+	read := strings.Join(strings.Fields(chaptertest.Text(t, chapter, "chapter")), " ")
+	for _, want := range []string{"The readers side by side", "{50 %} & ~^", "What failed and why", "Fieller"} {
+		if !strings.Contains(read, want) {
+			t.Errorf("the chapter does not say %q", want)
+		}
+	}
+	must(t, c.Write(results, out)) // a compiled chapter gives way to the next run
 }

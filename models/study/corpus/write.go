@@ -2,18 +2,24 @@ package corpus
 
 import (
 	"errors"
+	"fmt"
+	"path/filepath"
 
 	"thumbed/models/report"
+	"thumbed/models/report/chapter"
 	"thumbed/models/study"
 )
 
 // Write writes the results of a run of this corpus as the folder dir: the page,
-// figures/, tables/, results.json and record.json, whole or not at all and by the
+// figures/, tables/, chapter/, results.json and record.json, whole or not at all and by the
 // same rules as [study.Study.Write].
 func (c *Corpus) Write(results *report.Corpus, dir string) error {
 	return study.WriteFolder(dir, func(fresh string) (*study.Record, error) {
 		if err := results.Write(fresh); err != nil {
 			return nil, err
+		}
+		if err := chapter.Write(results, filepath.Join(fresh, study.ChapterName)); err != nil {
+			return nil, fmt.Errorf("the chapter: %w", err)
 		}
 		return study.NewRecord(study.OfCorpus, dir, c.Path, study.Record{StudyText: string(c.text), Inputs: c.inputs, Seeds: c.seeds(), Answers: len(results.Answers)})
 	})

@@ -1,0 +1,76 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+)
+
+// mostPrinted is how many books a chapter prints in a table; more are left to the
+// table on disk.
+const mostPrinted = 60
+
+// Heading is what stands above a chapter of the results.
+func (r *Results) Heading() Meta { return r.Meta }
+
+// Heading is what stands above a chapter of the corpus.
+func (c *Corpus) Heading() Meta { return c.Meta }
+
+// Cautions are those of the page.
+func (c *Corpus) Cautions() []Said { return c.once().Cautions() }
+
+// Files lists the tables on disk; see [Results.Files].
+func (c *Corpus) Files() PrintedTable { return filesTable(c.sheets()) }
+
+// Printed is all that a chapter prints of the corpus; see [Results.Printed].
+func (c *Corpus) Printed() []PrintedSection {
+	p := printing{c.once(), drawnBy(c.plainSketches())}
+	answers := p.answers()
+	for _, e := range c.eachAnswers() {
+		answers.Parts[0].Said = append(answers.Parts[0].Said, Said{Head: e.question.Words, Paragraphs: []string{e.words()}})
+	}
+	models := p.models()
+	if each := c.eachGrid(); len(each.Rows) > 0 {
+		models.Parts = append(models.Parts, PrintedPart{ID: "each-book", Tables: []PrintedTable{each.print("each-book", "")}})
+	}
+	return printedOnly(answers, c.printedReaders(p), models, c.printedBooks(), c.printedFailures())
+}
+
+func (c *Corpus) printedReaders(p printing) PrintedSection {
+	part := PrintedPart{Said: []Said{{Paragraphs: typesetAll(c.readerWords())}}}
+	for _, name := range []string{"readers", "reader-groups", "groups-gap"} {
+		part.Figures = append(part.Figures, p.figure(name, "")...)
+	}
+	for _, t := range []struct {
+		name string
+		grid Grid
+	}{{"groups", c.kindGrid()}, {"gaps", c.gapGrid()}} {
+		if len(t.grid.Rows) > 0 {
+			part.Tables = append(part.Tables, t.grid.print(t.name, ""))
+		}
+	}
+	return PrintedSection{"readers", "The readers side by side", []PrintedPart{part}}
+}
+
+// printedBooks prints the table of books where these are few, and else says where
+// it stands.
+func (c *Corpus) printedBooks() PrintedSection {
+	part := PrintedPart{Said: []Said{{Paragraphs: []string{fmt.Sprintf("%s with %s on %s were used. The table of all stands in tables/books.csv.",
+		Count(len(c.Books), "book", "books"), Count(c.readings(), "reading", "readings"), Count(c.pages(), "page", "pages"))}}}}
+	if grid, _ := c.bookGrid(); len(grid.Rows) > 0 && len(grid.Rows) <= mostPrinted {
+		part.Tables = []PrintedTable{grid.print("books", "")}
+	}
+	return PrintedSection{"books", "The books", []PrintedPart{part}}
+}
+
+// printedFailures tells of failures in words, which can be broken into lines
+// whatever names the folders have.
+func (c *Corpus) printedFailures() PrintedSection {
+	told := []string{c.FailureCount()}
+	if len(c.Failures) > 0 {
+		told[0] += " Each failure stands in tables/failures.csv."
+		for _, line := range c.FailureLines() {
+			told = append(told, typeset(strings.TrimSpace(line)))
+		}
+	}
+	return PrintedSection{"failures", "What failed and why", []PrintedPart{{Said: []Said{{Paragraphs: told}}}}}
+}
