@@ -224,16 +224,14 @@ func (d drawing) draw(seed uint64) Series {
 		}
 	}
 	d.scatter(out.Values, rng)
-	if d.floored > 0 {
-		ends := d.ends
-		if len(ends) < 2 {
-			ends = []int{len(out.Values)}
-		}
-		from := 0
-		for _, to := range ends {
-			raise(out.Values[from:to], d.floor(from, to))
-			from = to
-		}
+	ends := d.ends
+	if len(ends) < 2 {
+		ends = []int{len(out.Values)}
+	}
+	from := 0
+	for _, to := range ends {
+		raise(out.Values[from:to], d.floor(from, to))
+		from = to
 	}
 	return out
 }
@@ -255,19 +253,30 @@ func (d drawing) scatter(values []float64, rng *rand.Rand) {
 	}
 }
 
-// floor is how many of the rows from+1 to to are at the floor.
+// floor is how many of the rows from+1 to to are at the floor: that of the series,
+// or one of their own, where what was measured before and after a known break was
+// not measured alike.
 func (d drawing) floor(from, to int) int {
 	if len(d.ends) < 2 {
 		return d.floored // of a window these are a share of those of the series
 	}
-	low, _ := bounds(d.like.Values)
-	at := 0
-	for _, v := range d.like.Values[from:to] {
+	part := d.like.Values[from:to]
+	at, low := lowest(part)
+	if all, _ := bounds(d.like.Values); d.floored > 0 && low == all {
+		return at
+	}
+	return floored(part)
+}
+
+// lowest is how many values are the smallest, and that one.
+func lowest(values []float64) (at int, low float64) {
+	low, _ = bounds(values)
+	for _, v := range values {
 		if v == low {
 			at++
 		}
 	}
-	return at
+	return at, low
 }
 
 // raise brings the smallest values, so many of them, up to the largest of these.
@@ -285,13 +294,7 @@ func raise(values []float64, many int) {
 // floored is how many rows have the smallest value, if they are so many that
 // it must be a floor; otherwise 0.
 func floored(values []float64) int {
-	low, _ := bounds(values)
-	at := 0
-	for _, v := range values {
-		if v == low {
-			at++
-		}
-	}
+	at, _ := lowest(values)
 	if at < 3 || 10*at < len(values) {
 		return 0
 	}
