@@ -30,12 +30,12 @@ the ratio of scatters. Their intervals are averaged over the place of the change
 
 The number of changes is chosen by the modified Bayesian information criterion
 (Zhang and Siegmund 2007), and none is claimed where series without change, with
-noise like this one's, look as much like it in more than 4 of 100 cases: that
-keeps false alarms to 5 in 100, since the noise is only estimated. A change is
-reported as the last row of the old level, counted from 1, and by that row's
-label: from the column named with --label, else from the column page, else from
-the first column of labels or times in the table. A series is of one book: choose
-it with --only where the table holds several.
+noise like this one's, look as much like it in more than 4 of 100 cases (3 for
+kinds with lines): that keeps false alarms to 5 in 100, since the noise is
+only estimated. A change is reported as the last row of the old level, counted
+from 1, and by that row's label: from the column named with --label, else from
+the column page, else from the first column of labels or times in the table. A
+series is of one book: choose it with --only where the table holds several.
 
 With --json one object is printed: n, criterion, changes, levels and notes, and
 beside them what else is known, the probabilities of every place and number and

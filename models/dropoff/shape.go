@@ -94,7 +94,8 @@ func (shape Shape) mostPathed() int {
 // and scatter, flat beforehand in units of the noise (of a piece, for its
 // slope), places anywhere: for levels that is the criterion of [Segment]. As
 // there, changes are claimed only where series without, drawn with this one's
-// noise, look as much like them in at most 4 of 100 cases. The noise's
+// noise, look as much like them in at most 3 of 100 cases (4 for
+// levels with their own scatter). The noise's
 // correlation is the one given, or that of 0, 0.2, 0.4 and 0.6 that suits best.
 //
 // In series of more than 1,000 rows (200 for joined lines) the best segmentation is
@@ -184,7 +185,7 @@ func (c shapedContest) describe(shape Shape, s Series, o Options, where places) 
 		best = *o.Number
 	}
 	if best > 0 && o.Number == nil {
-		if out.FalseAlarm = c.alarm(shape, s, o, where); out.FalseAlarm > alarmAsked {
+		if out.FalseAlarm = c.alarm(shape, s, o, where); out.FalseAlarm > shape.alarmAsked() {
 			out.Notes = append(out.Notes, fmt.Sprintf("The likelihood alone would place %s; but %.0f of 100 series in one piece, with noise like this one's, look as much like it, so none is claimed.",
 				count(out.Path[best].Changes, "change"), 100*out.FalseAlarm))
 			best = 0
