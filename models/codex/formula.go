@@ -55,6 +55,7 @@ const (
 // read, or that may be read in two ways.
 func ParseFormula(text string) (Formula, error) {
 	plain, total := splitTotal(lowered(text))
+	plain = strings.Trim(plain, betweenMembers)
 	f, sheets := bySheets(plain)
 	if f.gatherings == nil && sheets == "" {
 		p := &formulaReader{rest: rejoined(plain), alphabet: alphabetOf(lettersNamed(plain))}
@@ -173,10 +174,13 @@ type formulaReader struct {
 	why      string // why it cannot be read; empty while it can
 }
 
+// betweenMembers are the signs that part members, and mean nothing at either end.
+const betweenMembers = " ,;+."
+
 // all reads all members.
 func (p *formulaReader) all() {
 	for p.why == "" {
-		p.rest = strings.TrimLeft(p.rest, " ,;+.")
+		p.rest = strings.TrimLeft(p.rest, betweenMembers)
 		if p.rest == "" {
 			break
 		}

@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"unicode"
 )
 
 // notes takes the words that follow a member, in brackets and without, as far as
@@ -124,6 +125,8 @@ func (n *noteReader) read(notes []string) bool {
 			return false
 		case reSum.MatchString(note):
 			return false // a second number of leaves
+		case !strings.ContainsFunc(note, unicode.IsLetter):
+			return false // figures and signs that nobody can tell the meaning of
 		case reStructural.MatchString(note) && reOfLeaves.MatchString(note):
 			return n.refuse("cannot be read: “%s”; write it such as (wants 3), (3 cancelled), (+1 leaf after 3), (3 is a singleton)", note)
 		}
