@@ -141,6 +141,28 @@ func TestLogInTheScholarsWords(t *testing.T) {
 	}
 }
 
+// A book that the mapping gives to all rows is not given to readings of the tile,
+// which are of none.
+func TestTilesAreOfNoBook(t *testing.T) {
+	dir := t.TempDir()
+	log, words := filepath.Join(dir, "log.csv"), filepath.Join(dir, "words.toml")
+	for path, text := range map[string]string{
+		log:   "page;date;time;instrument;target;density\n;2026-03-09;14:05;one;tile;0,16\n1r;2026-03-09;14:06;one;zero;0,05\n",
+		words: "[constant]\nbook = \"alder\"\n",
+	} {
+		if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	made, err := intake.Sheet(log, words)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff([]string{"", "alder"}, made.Tables[0].Table.Column("book").Text()); diff != "" {
+		t.Error(diff)
+	}
+}
+
 // What cannot be imported, and what is said of it; nothing is written.
 func TestBroken(t *testing.T) {
 	dir := t.TempDir()
@@ -174,6 +196,7 @@ func TestBroken(t *testing.T) {
 		}, "no.toml: found \"no.toml\"; expected a file that can be read"},
 		{"a cell that is no number", sheet("book,page,date,time,instrument,target,density\na,1r,2026-03-09,14:05,one,page,dark\n", ""), `log.csv, line 2, column density: found "dark"; expected a number with a decimal point`},
 		{"a day in another order", sheet("book,page,date,time,instrument,target,density\na,1r,9.3.2026,14:05,one,page,0.3\n", ""), `column date: found "9.3.2026"; expected a date such as 2026-03-09; write 2026-03-09, if the day stands first.`},
+		{"a day in an order untold", sheet("book,page,date,time,instrument,target,density\na,1r,9.3.2026,14:05,one,page,0.3\n", ""), `write dates = "day-month-year" at its top, or "month-day-year"`},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			if made, err := test.read(); err == nil || made != nil || !strings.Contains(err.Error(), test.want) {

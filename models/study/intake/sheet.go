@@ -73,6 +73,9 @@ func (i *Import) take(s sheet.Sheet, words *sheet.Mapping, ps *table.Problems) {
 		i.Account.Leave(0, what, "it is not known which table of a study it is; name it under [sheets] in the mapping, if it is one")
 		return
 	}
+	if k.name == "readings" {
+		settle(s.Table, words, ps)
+	}
 	i.Account.Use(0, what, "%s as the table of %s", catalogue.Count(s.Table.Rows(), "row", "rows"), k.name)
 	for _, n := range s.Used {
 		i.Account.Use(0, what+", "+n.What, "%s", n.Words)

@@ -17,11 +17,16 @@ func (f *File) book(id string) (*codex.Book, error) {
 	if quire == 0 {
 		quire = usualQuire
 	}
-	leaves, books, pages, sections := newRows(codex.ColumnBook, codex.ColumnLeaf, codex.ColumnQuire), newRows(codex.ColumnBook, codex.ColumnTitle, codex.ColumnOuter),
+	leaves, books, pages, sections := newRows(codex.ColumnBook, codex.ColumnLeaf, codex.ColumnQuire, codex.ColumnConjugate), newRows(codex.ColumnBook, codex.ColumnTitle, codex.ColumnOuter),
 		newRows(codex.ColumnBook, codex.ColumnPage, codex.ColumnPicture), newRows(codex.ColumnBook, codex.ColumnSection, codex.ColumnKind, codex.ColumnSet, codex.ColumnOffice, codex.ColumnExtent)
 	books.add(id, id, l.Outer)
 	for leaf := range l.Leaves {
-		leaves.add(id, strconv.Itoa(leaf+1), strconv.Itoa(leaf/quire+1))
+		conjugate := "" // first with last
+		last := min(leaf-leaf%quire+quire, l.Leaves) - 1
+		if odd := (last%quire+1)%2 == 1; odd && leaf == last {
+			conjugate = "singleton" // a quire of an odd number ends with a single leaf
+		}
+		leaves.add(id, strconv.Itoa(leaf+1), strconv.Itoa(leaf/quire+1), conjugate)
 	}
 	own := ownOfPages(f.Columns)
 	for _, c := range own {

@@ -50,9 +50,35 @@ func namedMonth(text string) (string, bool) {
 var (
 	reHour      = regexp.MustCompile(`^(?i)(\d{1,2}) ?(?:h|uhr|u)\.? ?(?:(\d{2})(?: ?min\.?)?)?$`)
 	reHourAfter = regexp.MustCompile(`^(?i)(\d{1,2}):(\d{2})(?::(\d{2}))? ?(?:h|uhr|u|hrs|o'clock)\.?$`)
+	reClock     = regexp.MustCompile(`^(\d{1,2}):(\d{2})(?::(\d{2}))?$`)
 	reNoon      = regexp.MustCompile(`^(?i)(\d{1,2})(?:[:.](\d{2}))? ?([ap])\.?m\.?$`)
 	reHourPoint = regexp.MustCompile(`^(\d{1,2})[.](\d{1,2})$`)
 )
+
+// moments parts cells of text that hold a day and a time of day, where the column
+// fills both: 9.3.2026 14:05.
+func (t *tabulator) moments(c *column) {
+	if !slices.Contains(c.names, "date") || !slices.Contains(c.names, "time") {
+		return
+	}
+	for i := range c.cells {
+		here := &c.cells[i]
+		for k, mark := range here.text {
+			if here.clock != "" || (mark != ' ' && mark != 'T') {
+				continue
+			}
+			day, rest := here.text[:k], here.text[k+1:]
+			clock, ok := t.clock(rest)
+			if match := reClock.FindStringSubmatch(rest); match != nil {
+				clock, ok = clockAt(match[1], match[2], match[3])
+			}
+			if ok {
+				*here = cell{text: strings.TrimRight(day, ", "), clock: clock}
+				break
+			}
+		}
+	}
+}
 
 // times writes times of day that are text as 14:05: 14h05, 2:05 pm, 14:05 Uhr, and
 // 14.05 where the mapping tells that times are written so.
@@ -60,18 +86,13 @@ func (t *tabulator) times(c *column) {
 	if !slices.Contains(c.names, "time") {
 		return
 	}
-	point := t.mapping != nil && t.mapping.Times == HourPoint
 	changed, example := 0, ""
 	for i := range c.cells {
 		here := &c.cells[i]
 		if here.clock != "" {
 			continue
 		}
-		clock, ok := clockOf(here.text)
-		if match := reHourPoint.FindStringSubmatch(here.text); !ok && point && match != nil && (t.told || len(match[2]) == 2) {
-			// A workbook that holds the number 14.1 was given 14.10.
-			clock, ok = clockAt(match[1], (match[2] + "0")[:2], "00")
-		}
+		clock, ok := t.clock(here.text)
 		if !ok {
 			continue
 		}
@@ -83,6 +104,15 @@ func (t *tabulator) times(c *column) {
 	if changed > 0 {
 		t.use(c.what(), "%s (%s) written as hour:minute", count(changed, "time", "times"), example)
 	}
+}
+
+// clock reads a time of day as the mapping tells that they are written.
+func (t *tabulator) clock(text string) (string, bool) {
+	if match := reHourPoint.FindStringSubmatch(text); match != nil && t.mapping != nil && t.mapping.Times == HourPoint && (t.told || len(match[2]) == 2) {
+		// A workbook that holds the number 14.1 was given 14.10.
+		return clockAt(match[1], (match[2] + "0")[:2], "00")
+	}
+	return clockOf(text)
 }
 
 // clockOf reads a time of day that can mean nothing else.

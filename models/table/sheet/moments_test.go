@@ -49,6 +49,20 @@ func TestTimesInWords(t *testing.T) {
 	}
 }
 
+// A day and a time of day in one cell of text fill two columns.
+func TestMomentsInText(t *testing.T) {
+	words := "dates = \"day-month-year\"\ntimes = \"hour.minute\"\n[columns]\nWann = [\"date\", \"time\"]"
+	var ps table.Problems
+	sheets := sheet.Read("log.csv", []byte("n;Wann\n1;26.11.2026 09:30\n2;26.11.2026, 9.05\n3;2026-11-26T14:05:30\n4;9. März 2026 14:05 Uhr\n5;26.11.2026 2:05 pm\n6;26.11.2026\n7;bald\n"), mapping(t, words), &ps)
+	if err := ps.Err(); err != nil {
+		t.Fatal(err)
+	}
+	got := written(t, sheets[0])
+	if want := "n,date,time\n1,2026-11-26,09:30\n2,2026-11-26,09:05\n3,2026-11-26,14:05:30\n4,2026-03-09,14:05\n5,2026-11-26,14:05\n6,2026-11-26,\n7,bald,\n"; got != want {
+		t.Error(cmp.Diff(want, got))
+	}
+}
+
 // Days whose month is a word, in six languages.
 func TestDaysInWords(t *testing.T) {
 	got := column(t, "date", nil, "9. März 2026", "9 March 2026", "March 9, 2026", "9 mars 2026", "9 marzo 2026", "9 de marzo de 2026", "9 maart 2026", "1er août 2026", "3 juillet 2026", "3 juin 2026", "5 mei 2026", "5 dic. 2026", "30 février 2026", "9 Smarch 2026", "9.3.2026")

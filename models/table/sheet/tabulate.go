@@ -260,6 +260,7 @@ func (t *tabulator) build(columns []*column, lines []int) {
 		t.translate(c)
 		t.units(c)
 		t.points(c)
+		t.moments(c)
 		t.days(c)
 		t.times(c)
 		for _, name := range c.names {
