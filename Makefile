@@ -15,7 +15,7 @@ R := Rscript=r-base-core $(RLIB)/lme4=r-cran-lme4 /usr/lib/R/library/nlme=r-cran
  $(RLIB)/jsonlite=r-cran-jsonlite /usr/lib/R/library/survival=r-cran-survival $(RLIB)/mlmRev=r-cran-mlmrev \
  /usr/lib/R/library/cluster=r-cran-cluster
 
-.PHONY: help build demo test lint notebooks notebooks-keep formats-keep bench race crosscheck coverage slow corpus slurm fuzz reference clean
+.PHONY: help build demo test lint notebooks notebooks-keep formats-keep bench race crosscheck vulnerabilities coverage false-alarms slow corpus slurm fuzz reference clean
 
 help: ## tell what there is
 	@echo "make TARGET, where TARGET is one of:"
@@ -75,6 +75,9 @@ vulnerabilities: ## look for known vulnerabilities in what the program is made o
 
 coverage: ## how often the engine's intervals hold the truth, by simulation (an hour)
 	THUMBED_SLOW=1 nice $(GO) test -timeout 6h -run 'TestCoverage$$' -v ./models/mixed
+
+false-alarms: ## how often a change is claimed where there is none, by simulation (hours; THUMBED_SERIES=200 for some 30 minutes)
+	THUMBED_SLOW=1 nice $(GO) test -timeout 12h -count=1 -run 'TestFalseAlarms$$' -v ./models/dropoff
 
 slow: ## coverage and false-alarm studies by simulation, at their full size (hours)
 	THUMBED_SLOW=1 nice $(GO) test -timeout 6h -v ./models/...
