@@ -175,6 +175,7 @@ func (Seal) Keys() keys.List {
 		"program":   {About: "name and version of the program"},
 		"title":     {About: "title of the study"},
 		"measuring": {About: "SHA-256 of what the study file said of the measuring plan"},
+		"known":     {About: "SHA-256 of the breaks and stretches that the study file said to be known of the books; left out where it said none"},
 		"models":    {About: "the models"},
 		"questions": {About: "the questions"},
 		"readings":  {About: "the tables of readings that were there already"},

@@ -29,17 +29,21 @@ const (
 )
 
 // A Seal states which questions were asked of which models before there were
-// readings. It holds SHA-256 sums (FIPS 180-4) of what the study file said of
-// each, comments, order and layout apart, so that it can be shown later that
-// nothing was changed.
+// readings, and what was known of the books. It holds SHA-256 sums (FIPS 180-4) of
+// what the study file said of each, comments, order and layout apart, so that it
+// can be shown later that nothing was changed.
 type Seal struct {
-	Kind      string        `json:"kind"`
-	Version   int           `json:"version"`
-	Sealed    time.Time     `json:"sealed"` // in UTC
-	Day       string        `json:"day"`    // the same as a day of the log, where it was sealed
-	Program   string        `json:"program"`
-	Title     string        `json:"title"`
-	Measuring string        `json:"measuring"` // sum of the measuring plan
+	Kind    string    `json:"kind"`
+	Version int       `json:"version"`
+	Sealed  time.Time `json:"sealed"` // in UTC
+	Day     string    `json:"day"`    // the same as a day of the log, where it was sealed
+	Program string    `json:"program"`
+	Title   string    `json:"title"`
+	// Sums of what the study file said: of the measuring plan, of the breaks and
+	// stretches known of the books (empty where there are none), of each model and
+	// of each question.
+	Measuring string        `json:"measuring"`
+	Known     string        `json:"known,omitempty"`
 	Models    []SealedPart  `json:"models"`
 	Questions []SealedPart  `json:"questions"`
 	Readings  []SealedTable `json:"readings"` // those that were there already
@@ -87,10 +91,12 @@ func (q *Inquiry) WriteSeal(text []byte, readings []SealedTable, now time.Time) 
 	if len(q.study.Questions) == 0 {
 		return "", "", fmt.Errorf("%s asks no question, so there is nothing to seal: write a [[question]] for each thing that you want to know", path)
 	}
-	seal := &Seal{Kind: sealKind, Version: sealVersion, Sealed: now.UTC().Truncate(time.Second), Day: now.Format(time.DateOnly), Program: ThisBuild().Program, Title: q.study.Title, Readings: readings}
-	if seal.Measuring, seal.Models, seal.Questions, err = sumParts(text); err != nil {
+	seal, err := sumParts(text)
+	if err != nil {
 		return "", "", err
 	}
+	seal.Kind, seal.Version, seal.Program, seal.Title, seal.Readings = sealKind, sealVersion, ThisBuild().Program, q.study.Title, readings
+	seal.Sealed, seal.Day = now.UTC().Truncate(time.Second), now.Format(time.DateOnly)
 	written = filepath.Join(filepath.Dir(path), SealName)
 	text, err = json.MarshalIndent(seal, "", "  ")
 	if err != nil {
@@ -176,25 +182,33 @@ func writeNew(path string, text []byte) error {
 
 func sealOf(text []byte) string { return SealFile("", text).SHA256 }
 
-// sumParts sums what a study file says of measuring, of each model but for the
-// words on what it is for, and of each question.
-func sumParts(text []byte) (measuring string, models, questions []SealedPart, err error) {
+// sumParts sums what a study file says of measuring, of what is known of the
+// books, of each model but for the words on what it is for, and of each question:
+// a seal of nothing else.
+func sumParts(text []byte) (out Seal, err error) {
 	var tree struct {
 		Measuring map[string]any   `toml:"measuring"`
+		Breaks    []map[string]any `toml:"break"`
+		Whole     []map[string]any `toml:"whole"`
 		Models    []map[string]any `toml:"model"`
 		Questions []map[string]any `toml:"question"`
 	}
 	if err := toml.Unmarshal(bytes.TrimPrefix(text, []byte("\xef\xbb\xbf")), &tree); err != nil {
-		return "", nil, nil, err
+		return Seal{}, err
 	}
-	if measuring, err = sumOf(tree.Measuring); err != nil {
-		return "", nil, nil, err
+	if out.Measuring, err = sumOf(tree.Measuring); err != nil {
+		return Seal{}, err
 	}
-	if models, err = sumEach(tree.Models, "name", "about"); err != nil {
-		return "", nil, nil, err
+	if len(tree.Breaks)+len(tree.Whole) > 0 {
+		if out.Known, err = sumOf(map[string]any{"break": tree.Breaks, "whole": tree.Whole}); err != nil {
+			return Seal{}, err
+		}
 	}
-	questions, err = sumEach(tree.Questions, "words", "")
-	return measuring, models, questions, err
+	if out.Models, err = sumEach(tree.Models, "name", "about"); err != nil {
+		return Seal{}, err
+	}
+	out.Questions, err = sumEach(tree.Questions, "words", "")
+	return out, err
 }
 
 // sumEach sums each section without one of its keys.
@@ -274,20 +288,23 @@ func (s *Study) foresee(results *report.Results) error {
 // Foresee tells each answer to the questions of the file that this inquiry is made
 // of, as its text says them, whether it was sealed; seen is as [Seal.Seen] gives it.
 func (q *Inquiry) Foresee(seal *Seal, text []byte, results *report.Results, seen string) error {
-	measuring, models, questions, err := sumParts(text)
+	now, err := sumParts(text)
 	if err != nil {
 		return err
+	}
+	if now.Known != seal.Known {
+		results.Notes = append(results.Notes, fmt.Sprintf("What is known of the books beforehand, breaks and stretches without a change, is not what was sealed on %s. It is a free choice that bears on drop-offs and habits: say in the chapter why it was changed.", seal.Day))
 	}
 	results.Seal = &report.Seal{Day: seal.Day, SHA256: seal.sum}
 	for i := range results.Answers {
 		a := &results.Answers[i]
 		why := seen
 		switch {
-		case !slices.Contains(seal.Questions, questions[q.study.asked(a.Question)]):
+		case !slices.Contains(seal.Questions, now.Questions[q.study.asked(a.Question)]):
 			why = "the question is not among those sealed, or was changed since"
-		case !slices.Contains(seal.Models, partOf(models, a.Question.Model)):
+		case !slices.Contains(seal.Models, partOf(now.Models, a.Question.Model)):
 			why = "its model was changed since"
-		case measuring != seal.Measuring:
+		case now.Measuring != seal.Measuring:
 			why = "the measuring plan was changed since"
 		}
 		a.Sealed = &hypotheses.Foresight{Foreseen: why == "", Day: seal.Day, Why: why}

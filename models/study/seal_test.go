@@ -21,6 +21,13 @@ var (
 func sealedBefore(t *testing.T, day time.Time) string {
 	t.Helper()
 	dir := copied(t, nil)
+	sealUnread(t, dir, day)
+	return dir
+}
+
+// sealUnread seals a study as if its readings were not there yet.
+func sealUnread(t *testing.T, dir string, day time.Time) {
+	t.Helper()
 	logs := []string{"readings-2026-03.csv", "readings-2026-05.csv"}
 	kept := map[string][]byte{}
 	for _, name := range logs {
@@ -37,7 +44,6 @@ func sealedBefore(t *testing.T, day time.Time) string {
 	for _, name := range logs {
 		must(t, os.WriteFile(filepath.Join(dir, name), kept[name], 0o644))
 	}
-	return dir
 }
 
 func resultsOf(t *testing.T, dir string) *report.Results {
@@ -99,6 +105,28 @@ func TestWhatWasSeenIsNotForeseen(t *testing.T) {
 	}
 	if yes, why := foreseen(demonstration(t)); yes != 0 || why[0] != "no seal" {
 		t.Errorf("without a seal %d answers are foreseen; %q", yes, why)
+	}
+}
+
+// TestABreakAddedAfterTheSealIsTold wants a free choice that bears on drop-offs to
+// be seen, and one that was sealed not to be.
+func TestABreakAddedAfterTheSealIsTold(t *testing.T) {
+	addBreak := func(dir string) {
+		edit(t, filepath.Join(dir, "study.toml"), "\n[measuring]", "\n[[break]]\nbook = \"Corvaes\"\nbefore = \"25r\"\nreason = \"a second scribe begins\"\n\n[measuring]")
+	}
+	told := func(dir string) bool {
+		return strings.Contains(strings.Join(resultsOf(t, dir).Notes, " "), "is not what was sealed on 2026-02-01")
+	}
+	after := sealedBefore(t, beforeTheLog)
+	addBreak(after)
+	if !told(after) {
+		t.Error("a break added after the seal is not told")
+	}
+	before := copied(t, nil)
+	addBreak(before)
+	sealUnread(t, before, beforeTheLog)
+	if told(before) {
+		t.Error("a break that was sealed is told as changed")
 	}
 }
 
