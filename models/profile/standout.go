@@ -40,7 +40,7 @@ type Standout struct {
 	Q       float64 // Benjamini–Hochberg adjusted over the book
 	DF      float64 // degrees of freedom of P and of the interval
 	Level   float64 // density, of the section without this page
-	AtLeast bool    // the page was above the instrument's ceiling: Excess, Low and High are lower bounds
+	AtLeast bool    // the page's wear is known only to be at least a bound: Excess, Low and High are lower bounds
 }
 
 // leastGroup is the smallest number of measured pages whose median and scatter
@@ -164,7 +164,7 @@ func dropUnknownLevels(groups []group, notes []string) ([]group, []string) {
 			}
 		}
 		if 2*above >= len(g.pages) {
-			notes = append(notes, fmt.Sprintf("No page of %s was tested for standing out: %d of its %d measured pages are above the instrument's ceiling, so its level is not known.", g.name, above, len(g.pages)))
+			notes = append(notes, fmt.Sprintf("No page of %s was tested for standing out: %d of its %d measured pages are known only to be at least a bound, so its level is not known.", g.name, above, len(g.pages)))
 			continue
 		}
 		kept = append(kept, g)
@@ -358,10 +358,10 @@ func limitNotes(b *codex.Book, pages []measured) []string {
 	}
 	var notes []string
 	if len(below) > 0 {
-		notes = append(notes, "At or below the instrument's floor: "+strings.Join(below, ", ")+". The curve takes each as known only to lie below; its section's area takes what the curve lets one expect there; it was not tested for standing out.")
+		notes = append(notes, "Known only to be at most what is given, since readings stand at an end of the instrument's scale: "+strings.Join(below, ", ")+". The curve takes each as known only to lie below; its section's area takes what the curve lets one expect there; it was not tested for standing out.")
 	}
 	if len(above) > 0 {
-		notes = append(notes, "At or above the instrument's ceiling: "+strings.Join(above, ", ")+". The curve takes each as known only to lie above; its section's area takes what the curve lets one expect there, which leans on the neighbouring pages; an excess given for it is a lower bound.")
+		notes = append(notes, "Known only to be at least what is given, since readings stand at an end of the instrument's scale: "+strings.Join(above, ", ")+". The curve takes each as known only to lie above; its section's area takes what the curve lets one expect there, which leans on the neighbouring pages; an excess given for it is a lower bound.")
 	}
 	return notes
 }

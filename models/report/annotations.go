@@ -52,9 +52,9 @@ func (w wearRow) words() string {
 	var out string
 	switch page.Limit {
 	case "below":
-		out = fmt.Sprintf("Wear of at most %s density above the page's own untouched zero, the instrument's floor", Density(page.Density))
+		out = fmt.Sprintf("Wear of at most %s density above the page's own untouched zero, since readings stand at an end of the instrument's scale", Density(page.Density))
 	case "above":
-		out = fmt.Sprintf("Wear of at least %s density above the page's own untouched zero, the instrument's ceiling", Density(page.Density))
+		out = fmt.Sprintf("Wear of at least %s density above the page's own untouched zero, since readings stand at an end of the instrument's scale", Density(page.Density))
 	default:
 		out = fmt.Sprintf("Wear of %s density above the page's own untouched zero (standard error %s)", Density(page.Density), Density(page.SE))
 	}

@@ -341,8 +341,8 @@ func (d *wearDrawing) legend() []legendEntry {
 		circle(&path, vg.Point{X: (from.X + to.X) / 2, Y: from.Y}, ringRadius)
 		strokePath(c, path, stroke(red, 1.1))
 	}, "stands above its section")
-	add(len(d.below) > 0, markSample(belowMark), "at most this (floor)")
-	add(len(d.above) > 0, markSample(aboveMark), "at least this (ceiling)")
+	add(len(d.below) > 0, markSample(belowMark), "at most this")
+	add(len(d.above) > 0, markSample(aboveMark), "at least this")
 	add(len(d.gaps) > 0, func(c draw.Canvas, from, to vg.Point) {
 		box := draw.Canvas{Canvas: c.Canvas, Rectangle: vg.Rectangle{Min: vg.Point{X: from.X, Y: from.Y - 4}, Max: vg.Point{X: to.X, Y: to.Y + 4}}}
 		hatch(box, from.X+3, to.X-3)
@@ -367,7 +367,7 @@ func (d *wearDrawing) caption(name string) string {
 		text += " Ringed pages stand above the text pages of their own section; their folios stand beside them where there is room, the furthest first."
 	}
 	if len(d.below)+len(d.above) > 0 {
-		text += " Open arrow heads are bounds: the wear is at most, or at least, the value at the arrow’s base."
+		text += " Open arrow heads are bounds: the wear is at most, or at least, the value at the arrow’s base, since readings stand at an end of the instrument’s scale, on the page or on its zero."
 	}
 	if n := lostLeaves(d.book); n > 0 {
 		text += fmt.Sprintf(" Hatching and a cross mark %s lost.", Count(n, "leaf", "leaves"))

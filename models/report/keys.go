@@ -171,7 +171,7 @@ func (standoutNumbers) Keys() keys.List {
 		"picture":   {About: "whether it has a picture"},
 		"subject":   {About: "what the picture shows"},
 		"level":     {About: "median of the section's text pages without this one", Unit: "density"},
-		"at_least":  {About: "whether the page was above the instrument's ceiling, so that excess and its interval are lower bounds"},
+		"at_least":  {About: "whether the page's wear is known only to be at least a bound, and so excess and its interval too"},
 		"excess":    {About: "wear above level", Unit: "density"},
 		"excess_se": {About: "its standard error", Unit: "density"},
 		"low":       {About: "lower end of its 95 % interval", Unit: "density"},

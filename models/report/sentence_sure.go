@@ -99,7 +99,7 @@ func (r *Results) limitSentence() Sentence {
 	}}
 	s.Text = fmt.Sprintf("The log holds %s, of which %s excluded with a reason.", Count(c.Readings, "reading", "readings"), were(c.Excluded))
 	if below+above > 0 {
-		s.Text += fmt.Sprintf(" For %s the wear is only a bound, since the instrument was at its floor (%s) or its ceiling (%s); these are kept as bounds and never taken for numbers.",
+		s.Text += fmt.Sprintf(" For %s the wear is only a bound, since the instrument stood at an end of its scale on the page or on its zero (%s at most the number given, %s at least); these are kept as bounds and never taken for numbers.",
 			Count(below+above, "page", "pages"), Whole(below), Whole(above))
 	}
 	return s

@@ -62,7 +62,7 @@ func (r *Results) standoutSheet() sheet {
 	m.yesNo("picture", "whether it has a picture", func(s standoutRow) bool { return s.page().Picture })
 	m.label("subject", "what the picture shows", func(s standoutRow) string { return s.page().Subject })
 	m.number("level", "density of the section without this page", func(s standoutRow) float64 { return s.out.Level })
-	m.yesNo("at_least", "whether excess, low and high are lower bounds, the page being above the instrument's ceiling", func(s standoutRow) bool { return s.out.AtLeast })
+	m.yesNo("at_least", "whether excess, low and high are lower bounds, as the page's wear is", func(s standoutRow) bool { return s.out.AtLeast })
 	m.number("excess", "density above the section's level", func(s standoutRow) float64 { return s.out.Excess })
 	m.number("excess_se", "standard error of excess", func(s standoutRow) float64 { return s.out.SE })
 	m.number("low", "lower end of excess's 95 % interval", func(s standoutRow) float64 { return s.out.Low })
