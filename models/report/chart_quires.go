@@ -59,7 +59,7 @@ type quireDrawing struct {
 	book *codex.Book
 	runs []gathered
 	wear map[int]readings.Wear // by page
-	top  float64               // the greatest wear; 0 where none is known
+	top  float64               // the wear of the longest bar: the greatest that is no bound; 0 where none is known
 	bars vg.Length             // from the end of a leaf's line to the axis of its bars
 }
 
@@ -68,11 +68,20 @@ func newQuireDrawing(b *codex.Book, wear []readings.Wear) quireDrawing {
 	for _, leaf := range b.Leaves {
 		d.bars = max(d.bars, 2*labelGap+lettering(smallSize, text).Width(leaf.Label.String()))
 	}
+	bound := 0.0
 	for _, w := range wear {
-		if !math.IsNaN(w.Density) {
-			d.wear[w.Page] = w
+		switch {
+		case math.IsNaN(w.Density):
+			continue
+		case w.Limit == "":
 			d.top = max(d.top, w.Density)
+		default:
+			bound = max(bound, w.Density)
 		}
+		d.wear[w.Page] = w
+	}
+	if d.top == 0 {
+		d.top = bound
 	}
 	for i := 0; i < len(b.Leaves); {
 		end := i + 1
@@ -296,19 +305,33 @@ func (d quireDrawing) paintLeaf(c draw.Canvas, line quireLeaf, at vg.Point) {
 }
 
 // paintBar draws the wear of a page from a point on the bar's axis: filled, and as
-// an outline where it is only a bound.
+// an outline where it is only a bound, open at its end where that lies beyond the
+// longest bar.
 func (d quireDrawing) paintBar(c draw.Canvas, w readings.Wear, from vg.Point) {
 	if d.top <= 0 {
 		return
 	}
 	room := (figureWidth-2*drawingMargin)/quiresInRow - deepestFold - leafLength - d.bars - labelGap
-	length := max(min(max(room, shortestBar), longestBar)*vg.Length(max(w.Density, 0)/d.top), 0.5)
+	length := max(min(max(room, shortestBar), longestBar)*vg.Length(min(max(w.Density/d.top, 0), 1)), 0.5)
 	if w.Limit == "" {
 		fillRectangle(c, from.X, from.Y-barHeight/2, from.X+length, from.Y+barHeight/2, blue.light)
 		return
 	}
-	box := vg.Rectangle{Min: vg.Point{X: from.X, Y: from.Y - barHeight/2}, Max: vg.Point{X: from.X + max(length, 2), Y: from.Y + barHeight/2}}
-	strokePath(c, box.Path(), stroke(text, 0.5))
+	outlineBar(c, from, max(length, 2), w.Density > d.top)
+}
+
+// outlineBar draws an outline from the middle of its left side.
+func outlineBar(c draw.Canvas, from vg.Point, length vg.Length, open bool) {
+	right, upper, lower := from.X+length, from.Y+barHeight/2, from.Y-barHeight/2
+	var p vg.Path
+	p.Move(vg.Point{X: right, Y: upper})
+	p.Line(vg.Point{X: from.X, Y: upper})
+	p.Line(vg.Point{X: from.X, Y: lower})
+	p.Line(vg.Point{X: right, Y: lower})
+	if !open {
+		p.Close()
+	}
+	strokePath(c, p, stroke(text, 0.5))
 }
 
 // paintFold joins the two halves of a sheet by half an ellipse of a depth.
@@ -358,15 +381,29 @@ func (d quireDrawing) legend() []legendEntry {
 	add(d.top > 0, func(c draw.Canvas, from, _ vg.Point) {
 		fillRectangle(c, from.X, from.Y+0.3, from.X+14, from.Y+0.3+barHeight, blue.light)
 		fillRectangle(c, from.X, from.Y-0.3-barHeight, from.X+8, from.Y-0.3, blue.light)
-	}, "wear of recto and verso, the longest bar "+Density(d.top))
-	limited := func(l quireLeaf) bool {
-		return l.leaf >= 0 && (d.wear[2*l.leaf].Limit != "" || d.wear[2*l.leaf+1].Limit != "")
-	}
-	add(d.has(limited), func(c draw.Canvas, from, _ vg.Point) {
-		box := vg.Rectangle{Min: vg.Point{X: from.X + 2, Y: from.Y - barHeight/2}, Max: vg.Point{X: from.X + 12, Y: from.Y + barHeight/2}}
-		strokePath(c, box.Path(), stroke(text, 0.5))
-	}, "at a limit of the instrument")
+	}, "wear of recto and verso, the longest bar "+Density(d.top)+" density")
+	add(d.bounds(false), outlineSample(false), "only a bound is known")
+	add(d.bounds(true), outlineSample(true), "a bound beyond the longest bar")
 	return out
+}
+
+func outlineSample(open bool) func(c draw.Canvas, from, _ vg.Point) {
+	return func(c draw.Canvas, from, _ vg.Point) {
+		outlineBar(c, vg.Point{X: from.X + 2, Y: from.Y}, 10, open)
+	}
+}
+
+// bounds tells whether the wear of any page drawn is only a bound, beyond the
+// longest bar or within it.
+func (d quireDrawing) bounds(beyond bool) bool {
+	return d.has(func(l quireLeaf) bool {
+		for side := range 2 {
+			if w := d.wear[2*l.leaf+side]; l.leaf >= 0 && w.Limit != "" && (w.Density > d.top) == beyond {
+				return true
+			}
+		}
+		return false
+	})
 }
 
 func (d quireDrawing) caption(name string) string {
@@ -436,5 +473,5 @@ func (d quireDrawing) mostWorn() string {
 	if page < 0 {
 		return ""
 	}
-	return fmt.Sprintf(" The most worn page is %s, %s.", pageLabel(d.book, page), Density(most))
+	return fmt.Sprintf(" The most worn page is %s, %s%s density.", pageLabel(d.book, page), boundWords(d.wear[page].Limit), Density(most))
 }

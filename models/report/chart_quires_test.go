@@ -91,7 +91,7 @@ func TestQuiresWrap(t *testing.T) {
 		t.Errorf("%v, %d quires", names, len(quires))
 	}
 	last := d.sketches("the book", "hazel")[2]
-	if !strings.Contains(last.Alt, "The most worn page is 451r, 0.400.") || !strings.Contains(last.Title, "part 3 of 3") {
+	if !strings.Contains(last.Alt, "The most worn page is 451r, 0.400 density.") || !strings.Contains(last.Title, "part 3 of 3") {
 		t.Errorf("%s: %s", last.Title, last.Alt)
 	}
 }

@@ -7,6 +7,8 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"thumbed/models/readings"
 )
 
 // Characters of the typographer's numbers: a narrow no-break space parts
@@ -174,6 +176,17 @@ func DF(df float64) string {
 		return Fixed(df, 0)
 	}
 	return Fixed(df, 1)
+}
+
+// boundWords stand before a page's wear where that is only a bound.
+func boundWords(limit readings.Limit) string {
+	switch limit {
+	case readings.Below:
+		return "at most "
+	case readings.Above:
+		return "at least "
+	}
+	return ""
 }
 
 // Count writes a number of things: "1 page", "12 pages", "no pages".
