@@ -34,9 +34,12 @@ type Habits struct {
 	Refused string // where too little was measured: a sentence why; else empty
 }
 
+// OutsideSections is what a border calls pages that are in no section.
+const OutsideSections = "pages outside all sections"
+
 // A Border is a change of habit and the beginning of a section nearest to it.
 type Border struct {
-	Section string // name of the section that begins nearest
+	Section string // name of the section that begins nearest, or [OutsideSections]
 	Pages   int    // measured pages from its beginning to the change; below 0 where the change comes first
 	Holds   bool   // the interval of the change holds its beginning
 }
@@ -123,7 +126,7 @@ func (h *Habits) compare(book *codex.Book) {
 				nearest = begin
 			}
 		}
-		border := Border{Section: "pages outside all sections", Pages: change.After - nearest, Holds: change.Low <= nearest && nearest <= change.High}
+		border := Border{Section: OutsideSections, Pages: change.After - nearest, Holds: change.Low <= nearest && nearest <= change.High}
 		if s := sections[nearest]; s >= 0 {
 			border.Section = book.Sections[s].Name
 		}

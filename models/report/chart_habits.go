@@ -2,12 +2,15 @@ package report
 
 import (
 	"fmt"
+	"math"
+	"slices"
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
+	"thumbed/models/readings"
 )
 
 // A habitDrawing is the changes along a whole book over its sections, which were
@@ -15,14 +18,15 @@ import (
 type habitDrawing struct {
 	stepPanels
 	book  *codex.Book
-	gaps  []span // lost leaves
+	gaps  []span          // lost leaves
+	apart []readings.Wear // measured, and left out of the series
 	strip strip
 }
 
 func (r *Results) habitChart(i int) sketch {
 	b := r.Books[i]
 	name := r.quotedName(b.Book)
-	d := newHabitDrawing(b)
+	d := newHabitDrawing(b, r.wearOf(i))
 	f := Figure{
 		Name: "habits-" + r.bookFile(b.Book), Title: "Where a different habit may begin in " + name, Width: figureWidth,
 		topic: Read, book: b.Book.ID, table: "habits",
@@ -32,12 +36,17 @@ func (r *Results) habitChart(i int) sketch {
 	return sketch{f, d.paint}
 }
 
-func newHabitDrawing(b BookResult) habitDrawing {
+func newHabitDrawing(b BookResult, wear []readings.Wear) habitDrawing {
 	d := habitDrawing{book: b.Book, gaps: lostSpans(b.Book), strip: newStrip(b.Book, figureWidth-leftMargin-8)}
 	h := b.Habits
 	d.stepPanels = stepPanels{series: h.Series, changes: h.Changes, tell: func(change dropoff.Change) string { return change.At }}
 	for _, page := range h.Pages {
 		d.at = append(d.at, float64(b.Book.Pages[page].Position))
+	}
+	for _, w := range wear {
+		if !slices.Contains(h.Pages, w.Page) && !math.IsNaN(w.Density) {
+			d.apart = append(d.apart, w)
+		}
 	}
 	last := 1
 	for _, p := range b.Book.Pages {
@@ -54,7 +63,7 @@ func newHabitDrawing(b BookResult) habitDrawing {
 func (d habitDrawing) paint(c draw.Canvas) {
 	take := stacked(c, c.Max.Y-d.strip.labelHeight)
 	steps := take(stepPanel)
-	d.paintSteps(steps)
+	d.paintSteps(steps, d.leftOut)
 	scale := func(panel draw.Canvas) func(float64) vg.Length {
 		p := d.panelPlot(0, 1)
 		return func(v float64) vg.Length { return panel.X(p.X.Norm(v)) }
@@ -67,6 +76,42 @@ func (d habitDrawing) paint(c draw.Canvas) {
 	write(c, aligned(lettering(textSize, text), draw.XCenter, draw.YBottom), vg.Point{X: (chances.Min.X + chances.Max.X) / 2, Y: c.Min.Y + 2}, "folio (recto)")
 }
 
+// leftOut draws the pages that the series leaves out, as they were measured: hollow,
+// with an arrow at the panel's edge where they lie beyond it.
+func (d habitDrawing) leftOut(c draw.Canvas, x, y func(float64) vg.Length) {
+	hollow := mark{circle, markRadius, quiet, true, 0}
+	var rings, arrows vg.Path
+	for _, w := range d.apart {
+		at := vg.Point{X: x(float64(d.book.Pages[w.Page].Position)), Y: y(w.Density)}
+		switch {
+		case at.Y > c.Max.Y:
+			at.Y = c.Max.Y - 3*markRadius
+			upward(&arrows, vg.Point{X: at.X, Y: c.Max.Y - markRadius}, markRadius)
+		case at.Y < c.Min.Y:
+			at.Y = c.Min.Y + 3*markRadius
+			downward(&arrows, vg.Point{X: at.X, Y: c.Min.Y + markRadius}, markRadius)
+		}
+		circle(&rings, at, markRadius)
+	}
+	hollow.draw(c, rings)
+	fillPath(c, arrows, quiet.light)
+}
+
+// leftOutNote says which pages these are and what was measured on them.
+func (d habitDrawing) leftOutNote() string {
+	var told []string
+	for _, w := range d.apart {
+		told = append(told, fmt.Sprintf("%s (%s%s)", folio(d.book, w.Page), boundWords(w.Limit), Density(w.Density)))
+	}
+	switch len(told) {
+	case 0:
+		return ""
+	case 1:
+		return " Hollow, and left out of the series: " + told[0] + ", as it was measured; an arrow where it lies beyond the panel."
+	}
+	return " Hollow, and left out of the series: " + List(told) + ", as they were measured; arrows where they lie beyond the panel."
+}
+
 // paintFolios writes folios below the last panel.
 func (d habitDrawing) paintFolios(c draw.Canvas, x func(float64) vg.Length) {
 	style := aligned(lettering(textSize, text), draw.XCenter, draw.YTop)
@@ -77,10 +122,10 @@ func (d habitDrawing) paintFolios(c draw.Canvas, x func(float64) vg.Length) {
 }
 
 func (d habitDrawing) caption(name string, h *dropoff.Habits) string {
-	text := "All measured pages of " + name + " in the order of the book. Above: wear"
+	text := Count(h.Changes.N, "page", "pages") + " of " + name + " in the order of the book. Above: wear"
 	if len(h.Adjusted) > 0 {
 		text += " with the effects of " + List(readable(h.Adjusted)) + " taken off"
 	}
-	return text + fmt.Sprintf(", one standard error either way, and the levels found (line) with 95%s%% intervals (dashes), without a look at the sections, whose bands and names are drawn for comparison.%s Below: the probability that the level changes after each page (bars); diamonds are the changes found, with 95%s%% intervals of their place and the last page of the old level.",
-		narrow, d.strip.note(), narrow) + knownCaption(h.Changes)
+	return text + fmt.Sprintf(", one standard error either way, and the levels found (line) with 95%s%% intervals (dashes), without a look at the sections, whose bands and names are drawn for comparison.%s%s Below: the probability that the level changes after each page (bars); diamonds are the changes found, with 95%s%% intervals of their place and the last page of the old level.",
+		narrow, d.strip.note(), d.leftOutNote(), narrow) + knownCaption(h.Changes)
 }

@@ -86,8 +86,9 @@ func (d stepPanels) after(i int) float64 {
 	return (d.at[i-1] + d.at[i]) / 2
 }
 
-// paintSteps draws the values with their standard errors and the levels found.
-func (d stepPanels) paintSteps(c draw.Canvas) {
+// paintSteps draws the values with their standard errors and the levels found, and
+// over them what else there is.
+func (d stepPanels) paintSteps(c draw.Canvas, over ...layer) {
 	values, se := d.series.Values, d.series.SE
 	var points []point
 	var errors []span
@@ -102,7 +103,7 @@ func (d stepPanels) paintSteps(c draw.Canvas) {
 		}
 	}
 	p := d.panelPlot(low, high+0.06*(high-low))
-	d.paintPanel(c, p, "wear (density)", d.whole(), d.known(false), sticks(errors, stroke(quiet, stickLine)), marks(points, textMark), d.levels())
+	d.paintPanel(c, p, "wear (density)", append([]layer{d.whole(), d.known(false), sticks(errors, stroke(quiet, stickLine)), marks(points, textMark), d.levels()}, over...)...)
 }
 
 // levels draws each level with its 95 % band, and a riser at each change; none

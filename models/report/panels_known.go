@@ -94,13 +94,18 @@ func (d stepPanels) knownNames(c draw.Canvas, x func(float64) vg.Length) []known
 	return out
 }
 
-// names are the boxes that breaks and the names of stretches take in the lower
-// panel.
+// names are the boxes that breaks, the edges of stretches and the names of both
+// take in the lower panel.
 func (d stepPanels) names(c draw.Canvas, x func(float64) vg.Length) []textBox {
 	var out []textBox
 	for _, k := range d.changes.Known {
 		at := x(d.after(k.After))
 		out = append(out, textBox{at - doubled/2, c.Min.Y, at + doubled/2, c.Max.Y})
+	}
+	for _, w := range d.changes.Whole {
+		for _, at := range []vg.Length{x(d.after(w.From - 1)), x(d.after(w.To))} {
+			out = append(out, textBox{at, c.Min.Y, at, c.Max.Y})
+		}
 	}
 	for _, n := range d.knownNames(c, x) {
 		out = append(out, n.box)

@@ -188,7 +188,7 @@ func habitSentence(name string, b BookResult) Sentence {
 		s.Text = "Where in " + name + " a different habit begins cannot be said. " + typeset(sentence(h.Refused))
 		return s
 	case len(h.Changes.Changes) == 0:
-		s.Text = fmt.Sprintf("Along all %s of %s that were measured, its sections not looked at, no change of level is found, and so no place is proposed where a different habit begins.", Count(h.Changes.N, "page", "pages"), name)
+		s.Text = fmt.Sprintf("Along %s of %s, its sections not looked at, no change of level is found, and so no place is proposed where a different habit begins.", Count(h.Changes.N, "page", "pages"), name)
 		s.Text += knownText(h.Changes, &s)
 		return s
 	}
@@ -209,7 +209,7 @@ func habitSentence(name string, b BookResult) Sentence {
 	if h.Changes.Tentative {
 		verb = "may begin"
 	}
-	s.Text = fmt.Sprintf("Along all %s of %s that were measured, its sections not looked at, a different habit %s %s.", Count(h.Changes.N, "page", "pages"), name, verb, List(told))
+	s.Text = fmt.Sprintf("Along %s of %s, its sections not looked at, a different habit %s %s.", Count(h.Changes.N, "page", "pages"), name, verb, List(told))
 	if h.Changes.Tentative {
 		s.Text += " " + typeset(sentence(h.Changes.Compared.Sentence))
 	}
@@ -240,7 +240,12 @@ func habitText(h *dropoff.Habits, k int) string {
 	change := h.Changes.Changes[k]
 	text := fmt.Sprintf("after f.%s%s (probability %s", noBreak, change.At, Probability(change.Probability))
 	if k < len(h.Borders) && h.Borders[k].Holds {
-		text += ", perhaps with " + quoted(h.Borders[k].Section)
+		text += ", perhaps with "
+		if section := h.Borders[k].Section; section == dropoff.OutsideSections {
+			text += "the " + section
+		} else {
+			text += quoted(section)
+		}
 	}
 	return text + ")"
 }
