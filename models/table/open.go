@@ -40,10 +40,16 @@ func Content(path string, most int64) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	if info.Size() > most {
-		return nil, &fs.PathError{Op: "read", Path: path, Err: fmt.Errorf("%w: %d bytes, where at most %d are expected", ErrTooLarge, info.Size(), most)}
+	var text []byte
+	if info.Size() <= most {
+		if text, err = io.ReadAll(io.LimitReader(file, most+1)); err != nil {
+			return nil, err
+		}
 	}
-	return io.ReadAll(io.LimitReader(file, most))
+	if max(info.Size(), int64(len(text))) > most { // it may grow while it is read
+		return nil, &fs.PathError{Op: "read", Path: path, Err: fmt.Errorf("%w: more than the %d bytes that are expected at most", ErrTooLarge, most)}
+	}
+	return text, nil
 }
 
 // Unreadable is the problem of a file that [Open] or [Content] could not read.
