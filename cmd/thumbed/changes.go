@@ -57,6 +57,9 @@ const changesExample = `  Where does wear change along this book?
   The rows 20 to 30 are one text that was read as a whole, and hold no change:
     thumbed changes wear.csv --column wear --whole 20-30
 
+  A stain explains f. 30v, which would be taken for wear:
+    thumbed changes wear.csv --column wear --without 30v
+
   Does wear tire along the book, and where does its course bend?
     thumbed changes wear.csv --column wear --of joined-lines
 
@@ -73,13 +76,14 @@ type changesFlags struct {
 	only        []string
 	breaks      []string
 	whole       []string
+	without     []string
 	asJSON      bool
 }
 
 func newChangesCommand() *cobra.Command {
 	var f changesFlags
 	c := &cobra.Command{
-		Use:     "changes SERIES.csv --column NAME [--of KIND] [--se COLUMN] [--label COLUMN] [--only COLUMN=LABEL] [--break ROW] [--json]",
+		Use:     "changes SERIES.csv --column NAME [--of KIND] [--se COLUMN] [--label COLUMN] [--only COLUMN=LABEL] [--break ROW] [--without ROW] [--json]",
 		Short:   "Find where a series changes, and how sure that is",
 		Long:    changesLong,
 		Example: changesExample,
@@ -122,6 +126,7 @@ func newChangesCommand() *cobra.Command {
 	flags.Float64Var(&f.correlation, "correlation", 0, "correlation `R` of the noise of neighbouring rows (autoregression), 0 for independent; estimated where not given")
 	flags.StringSliceVar(&f.breaks, "break", nil, "last `ROW` before a known break, by name or number, at which the level may differ anyway; several parted by commas")
 	flags.StringSliceVar(&f.whole, "whole", nil, "first and last row, `FROM-TO`, by name or number, of a stretch that cannot hold a change; several parted by commas")
+	flags.StringSliceVar(&f.without, "without", nil, "leave this `ROW` out, by name or number, such as a stained page; several parted by commas. Numbers elsewhere count the rows that stay")
 	flags.BoolVar(&f.asJSON, "json", false, "print one JSON object")
 	return c
 }
@@ -140,6 +145,9 @@ func (f *changesFlags) settle(c *cobra.Command) error {
 			return usagef("--only %s: expected a column and a label, as in --only book=Corvaes", choice)
 		}
 		f.columns.Only = append(f.columns.Only, dropoff.Choice{Column: column, Label: label})
+	}
+	for _, name := range f.without {
+		f.columns.Without = append(f.columns.Without, strings.TrimSpace(name))
 	}
 	for _, stretch := range f.whole {
 		if _, _, ok := strings.Cut(stretch, "-"); !ok {

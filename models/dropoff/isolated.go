@@ -81,11 +81,11 @@ func (o Options) apartNote(s Series) string {
 	case n == 0:
 		return ""
 	case n == 1:
-		return fmt.Sprintf("Row %s stands far apart from the rows on either side: no level of its own, but it bears on the level that it lies in. If a stain or a picture explains it, leave it out.", named[0])
+		return fmt.Sprintf("Row %s stands far apart from the rows on either side: it bears on the level that it lies in, and on changes beside it. If a stain or a picture explains it, leave it out.", named[0])
 	case n > mostNamed:
-		return fmt.Sprintf("%d rows stand far apart from the rows on either side, the first %s: no levels of their own, but they bear on those that they lie in. What a stain or a picture explains, leave out.", n, list(named[:mostNamed], "and"))
+		return fmt.Sprintf("%d rows stand far apart from the rows on either side, the first %s: they bear on the levels that they lie in, and on changes beside them. What a stain or a picture explains, leave out.", n, list(named[:mostNamed], "and"))
 	}
-	return fmt.Sprintf("Rows %s stand far apart from the rows on either side: no levels of their own, but they bear on those that they lie in. What a stain or a picture explains, leave out.", list(named, "and"))
+	return fmt.Sprintf("Rows %s stand far apart from the rows on either side: they bear on the levels that they lie in, and on changes beside them. What a stain or a picture explains, leave out.", list(named, "and"))
 }
 
 // leaveApart leaves the single rows out of a book's series that stand far apart

@@ -17,6 +17,8 @@ type Columns struct {
 	Values, SE, Label, Position string
 	// Only keeps the rows that have all these labels.
 	Only []Choice
+	// Without leaves rows out of these, by name or by number from 1.
+	Without []string
 }
 
 // A Choice is of the rows whose column has one label: of one book, say.
@@ -44,7 +46,11 @@ func FromTable(t *table.Table, c Columns) (Series, error) {
 		return Series{}, ps.Err()
 	}
 	checkOneBook(t, c, &ps)
+	t = c.without(t, &ps)
 	s := Series{Notes: limitNotes(t, c, &ps)}
+	if len(c.Without) > 0 {
+		s.Notes = append(s.Notes, fmt.Sprintf("Left out as asked: %s.", list(c.Without, "and")))
+	}
 	s.Values = numbersOf(t, c.Values, &ps)
 	if c.SE != "" {
 		s.SE = numbersOf(t, c.SE, &ps)
@@ -54,13 +60,16 @@ func FromTable(t *table.Table, c Columns) (Series, error) {
 		s.Position = numbersOf(t, c.Position, &ps)
 		checkOrder(t, c.Position, s.Position, &ps)
 	}
-	if label := labelColumn(t, c, &ps); label != nil {
-		s.Labels = make([]string, t.Rows())
-		for i := range s.Labels {
-			s.Labels[i] = label.Label(i)
-		}
-	}
+	s.Labels = labelsOfRows(t, c, &ps)
 	return s, ps.Err()
+}
+
+// labelsOfRows are the names of the rows; nil where they have none.
+func labelsOfRows(t *table.Table, c Columns, ps *table.Problems) []string {
+	if label := labelColumn(t, c, ps); label != nil {
+		return label.Text()
+	}
+	return nil
 }
 
 // numbersOf is a column that must be numbers in all rows.

@@ -44,6 +44,33 @@ func (c Columns) rows(t *table.Table, ps *table.Problems) *table.Table {
 	return t
 }
 
+// without are the rows that are not left out.
+func (c Columns) without(t *table.Table, ps *table.Problems) *table.Table {
+	if len(c.Without) == 0 || ps.Len() > 0 {
+		return t
+	}
+	rows := Series{Values: make([]float64, t.Rows()), Labels: labelsOfRows(t, c, ps)}
+	out := make([]bool, t.Rows())
+	for _, name := range c.Without {
+		row, err := rows.Row(name)
+		if err == nil && (row < 1 || row > t.Rows()) {
+			err = fmt.Errorf("no row has the number %d", row)
+		}
+		if err != nil {
+			ps.Add(table.Problem{File: t.File, Value: name, Expected: fmt.Sprintf("a row to leave out, by its name or its number from 1 to %d", t.Rows()), Remedy: err.Error()})
+			continue
+		}
+		out[row-1] = true
+	}
+	var kept []int
+	for i, left := range out {
+		if !left {
+			kept = append(kept, i)
+		}
+	}
+	return t.Select(kept)
+}
+
 // labelsOf are the different labels of a column, in order of first appearance.
 func labelsOf(column *table.Column) []string {
 	var out []string
