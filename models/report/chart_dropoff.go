@@ -288,7 +288,7 @@ func (d dropoffDrawing) caption(name string) string {
 	if len(c.Adjusted) > 0 {
 		text += " with the effects of " + List(readable(c.Adjusted)) + " taken off"
 	}
-	text += fmt.Sprintf(", one standard error either way, and the levels found (line) with 95%s%% intervals (dashes). Middle: the probability that the level changes after each page (bars); diamonds are the changes found, with 95%s%% intervals of their place.", narrow, narrow) + knownCaption(c.Changes)
+	text += fmt.Sprintf(", one standard error either way, and the levels found (line) with 95%s%% intervals (dashes). Middle: the probability that the level changes after each page (bars); diamonds are the changes found, with 95%s%% intervals of their place and, where there is room, the last page of the old level.", narrow, narrow) + knownCaption(c.Changes)
 	if d.hasShares() {
 		text += fmt.Sprintf(" Below: each office’s wear as a share of the first’s (squares), with 95%s%% intervals.", narrow)
 		if d.carried.Curve != nil {

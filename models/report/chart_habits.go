@@ -126,6 +126,6 @@ func (d habitDrawing) caption(name string, h *dropoff.Habits) string {
 	if len(h.Adjusted) > 0 {
 		text += " with the effects of " + List(readable(h.Adjusted)) + " taken off"
 	}
-	return text + fmt.Sprintf(", one standard error either way, and the levels found (line) with 95%s%% intervals (dashes), without a look at the sections, whose bands and names are drawn for comparison.%s%s Below: the probability that the level changes after each page (bars); diamonds are the changes found, with 95%s%% intervals of their place and the last page of the old level.",
+	return text + fmt.Sprintf(", one standard error either way, and the levels found (line) with 95%s%% intervals (dashes), without a look at the sections, whose bands and names are drawn for comparison.%s%s Below: the probability that the level changes after each page (bars); diamonds are the changes found, with 95%s%% intervals of their place and, where there is room, the last page of the old level.",
 		narrow, d.strip.note(), d.leftOutNote(), narrow) + knownCaption(h.Changes)
 }

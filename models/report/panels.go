@@ -157,6 +157,11 @@ func (d stepPanels) paintChances(c draw.Canvas) {
 		}
 		strokePath(c, bars, stroke(blue, 1.5))
 		taken := d.names(c, x)
+		for i, chance := range changes.Each {
+			if at := x(d.after(i + 1)); chance > tallBar {
+				taken = append(taken, textBox{at - 1, c.Min.Y, at + 1, y(chance)})
+			}
+		}
 		for _, change := range changes.Changes {
 			taken = append(taken, d.paintChange(c, x, y, change))
 		}
@@ -182,15 +187,23 @@ func (d stepPanels) paintChange(c draw.Canvas, x, y func(float64) vg.Length, cha
 	return textBox{left - 2.8, level - 2.8, right + 2.8, level + 2.8}
 }
 
-// nameChange writes the name of a change beside or below its diamond, clear of
-// what is there; where there is no room it is left to the table.
+// tallBar is the probability from which a bar is high enough that no name is
+// written over it.
+const tallBar = 0.1
+
+// nameChange writes the name of a change beside its diamond, or lower beside its
+// bar, clear of what is there; where there is no room it is left to the table.
 func (d stepPanels) nameChange(c draw.Canvas, x, y func(float64) vg.Length, change dropoff.Change, taken []textBox) []textBox {
 	level := clampY(c, y(change.Probability))
 	left, right, at := x(d.after(change.Low)), x(d.after(change.High)), x(d.after(change.After))
 	label := d.tell(change)
 	style := bold(aligned(lettering(smallSize, red), draw.XLeft, draw.YCenter))
 	width, half := style.Width(label), smallSize/2
-	for _, corner := range []vg.Point{{X: right + 4, Y: level}, {X: left - 4 - width, Y: level}, {X: at + 3, Y: level - smallSize - 2}, {X: at - 3 - width, Y: level - smallSize - 2}} {
+	places := []vg.Point{{X: right + 4, Y: level}, {X: left - 4 - width, Y: level}}
+	for low := level - smallSize - 2; low > c.Min.Y+half; low -= smallSize + 1 {
+		places = append(places, vg.Point{X: at + 3, Y: low}, vg.Point{X: at - 3 - width, Y: low})
+	}
+	for _, corner := range places {
 		box := textBox{corner.X, corner.Y - half, corner.X + width, corner.Y + half}
 		if box.x0 < c.Min.X || box.x1 > c.Max.X || box.y0 < c.Min.Y || !box.free(taken) {
 			continue

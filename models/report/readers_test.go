@@ -4,7 +4,10 @@ import (
 	"strings"
 	"testing"
 
+	"gonum.org/v1/plot/vg/draw"
+
 	"thumbed/models/dropoff"
+	"thumbed/models/readings"
 )
 
 // TestSharedSentences: a drop is told as shared only where two books have it.
@@ -85,6 +88,61 @@ func TestHabitSentences(t *testing.T) {
 	}
 	if text := habitSentence("it", r.Books[1]).Text; !strings.Contains(text, "cannot be said. 10 pages were measured") {
 		t.Errorf("%q", text)
+	}
+}
+
+// TestPagesLeftOut: a page that the series along a book leaves out is drawn, and the
+// caption says which it is and what was measured on it; the sentence and the
+// caption count the pages that were compared.
+func TestPagesLeftOut(t *testing.T) {
+	r := fixture(t)
+	h := r.Books[0].Habits
+	last := len(h.Pages) - 1
+	for i, w := range r.Readings.Wear {
+		if w.Book == 0 && w.Page == h.Pages[last] {
+			r.Readings.Wear[i].Density, r.Readings.Wear[i].Limit = 5, readings.Above
+		}
+	}
+	page := folio(r.Books[0].Book, h.Pages[last])
+	if f := r.habitChart(0).Figure; strings.Contains(f.Caption, "Hollow") {
+		t.Errorf("nothing is left out: %s", f.Caption)
+	}
+	h.Pages, h.Series.Values, h.Series.SE = h.Pages[:last], h.Series.Values[:last], h.Series.SE[:last]
+	h.Changes.N, h.Changes.Levels[len(h.Changes.Levels)-1].To = last, last
+	f, pages := r.habitChart(0).Figure, Count(last, "page", "pages")
+	if !strings.HasPrefix(f.Caption, pages+" of ") || !strings.Contains(f.Caption, "left out of the series: "+page+" (at least 5.000), as it was measured") || !strings.Contains(f.Alt, "Along "+pages+" of ") {
+		t.Errorf("%s\n%s", f.Caption, f.Alt)
+	}
+	d := newHabitDrawing(r.Books[0], r.wearOf(0))
+	if len(d.apart) != 1 || d.apart[0].Density != 5 {
+		t.Errorf("%+v", d.apart)
+	}
+}
+
+// TestCrowdedChanges: of changes two pages apart all are named that have room to one
+// side; no name meets another or stands among bars that are not its own.
+func TestCrowdedChanges(t *testing.T) {
+	r := fixture(t)
+	changes := r.Books[0].Habits.Changes
+	changes.Changes, changes.Levels = nil, changes.Levels[:1]
+	want, named := map[string]bool{}, map[string]bool{}
+	for _, after := range []int{20, 22, 60, 62, 64} {
+		at := changes.Labels[after-1]
+		changes.Changes = append(changes.Changes, dropoff.Change{After: after, At: at, Low: after, High: after, Probability: 0.97})
+		changes.Each[after-1] = 0.9
+		want[at] = after != 62
+	}
+	s := r.habitChart(0)
+	checkTexts(t, s)
+	c := newTextCanvas(s.Width, s.Height)
+	s.paint(draw.NewCanvas(c, s.Width, s.Height))
+	for _, placed := range c.texts {
+		named[placed.text] = true
+	}
+	for at, room := range want {
+		if named[at] != room {
+			t.Errorf("after %s: named %v, want %v", at, named[at], room)
+		}
 	}
 }
 

@@ -226,6 +226,8 @@ func habitSentence(name string, b BookResult) Sentence {
 func agreementText(h *dropoff.Habits) string {
 	chance := "by chance " + Fixed(h.Chance, 1) + " would"
 	switch n := len(h.Changes.Changes); {
+	case n > 1 && h.Held() == n:
+		return fmt.Sprintf("All %s changes may lie at the beginning of a section; %s.", Whole(n), chance)
 	case n > 1:
 		return fmt.Sprintf("Of %s changes %s may lie at the beginning of a section; %s.", Whole(n), Whole(h.Held()), chance)
 	case h.Held() == 1:
