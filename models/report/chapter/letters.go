@@ -46,10 +46,12 @@ var accents = map[rune]string{
 	'\u030a': `r`, '\u030b': `H`, '\u030c': `v`, '\u0323': `d`, '\u0327': `c`, '\u0328': `k`, '\u0331': `b`,
 }
 
-// raised are small letters and digits above the line, as folios bear them.
+// raised are small letters, digits and signs above the line, as folios and
+// collation formulas bear them.
 var raised = map[rune]string{
 	'ʳ': "r", 'ᵛ': "v", 'ᵃ': "a", 'ᵇ': "b", 'ᵉ': "e", 'ᵒ': "o", 'ⁿ': "n", 'ˢ': "s", 'ᵗ': "t", 'ʰ': "h", 'ᵐ': "m",
 	'⁰': "0", '⁴': "4", '⁵': "5", '⁶': "6", '⁷': "7", '⁸': "8", '⁹': "9",
+	'⁺': "+", '⁻': `\ensuremath{-}`,
 }
 
 // text makes the scholar's words safe: printed, they say what they said. Runs of

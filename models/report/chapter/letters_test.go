@@ -18,6 +18,7 @@ func TestWordsAreMadeSafe(t *testing.T) {
 	for _, c := range []struct{ words, want string }{
 		{"Quill & Łasica, 5 % of #3", `Quill \& Łasica, 5 \% of \#3`},
 		{"office_order × {a} ~ ^ \\ $", `office\_order × \{a\} \textasciitilde{} \textasciicircum{} \textbackslash{} \$`},
+		{"4⁸⁺¹ 5⁸⁻¹", `4\textsuperscript{8}\textsuperscript{+}¹ 5\textsuperscript{8}\textsuperscript{\ensuremath{-}}¹`},
 		{"ff. 13r–25v, [14]r, 12ᵛ", `ff. 13r–25v, {[}14{]}r, 12\textsuperscript{v}`},
 		{"−0.031 ≤ x < 0.2", `\ensuremath{-}0.031 \ensuremath{\leq} x \textless{} 0.2`},
 		{"a--b, ,, ''", `a-{}-b, ,{}, ’{}’`},
