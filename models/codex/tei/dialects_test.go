@@ -106,6 +106,21 @@ func TestTitles(t *testing.T) {
 	}
 }
 
+// Where a book has several languages and no text tells its own, that is left to the
+// scholar.
+func TestSeveralLanguages(t *testing.T) {
+	for contents, left := range map[string]int{
+		`<textLang mainLang="la" otherLangs="de">Latin and German</textLang><msItem><locus>1r</locus><title>Calendar</title></msItem>`:                                          1,
+		`<textLang mainLang="la">Latin</textLang><msItem><locus>1r</locus><title>Calendar</title></msItem>`:                                                                     0,
+		`<textLang mainLang="la" otherLangs="de">Latin and German</textLang><msItem><locus>1r</locus><title>Calendar</title><textLang mainLang="de">German</textLang></msItem>`: 0,
+	} {
+		got := read(t, record("<msContents>"+contents+"</msContents>", leaves(2)))
+		if len(got.Account.Left) != left {
+			t.Errorf("%s: left %v", contents, got.Account.Left)
+		}
+	}
+}
+
 // Wordings of the extent (section “Extent”): flyleaves in front, leaves,
 // flyleaves at the end. The first three are the Guidelines' own.
 func TestExtents(t *testing.T) {

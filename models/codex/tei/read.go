@@ -31,7 +31,7 @@ type reader struct {
 
 func (r *reader) record(desc *node) catalogue.Record {
 	r.schemes = map[string]int{}
-	record := catalogue.Record{Line: desc.line, Language: mainLanguage(desc)}
+	record := catalogue.Record{Line: desc.line, Language: r.mainLanguage(desc)}
 	r.identify(desc, &record)
 	r.history(desc, &record)
 	r.leaves(desc, &record)
@@ -113,14 +113,23 @@ func dateWords(date *node) string {
 	return strings.Trim(from+"–"+to, "–")
 }
 
-// mainLanguage is the language of the whole book; empty where it has others.
-func mainLanguage(desc *node) string {
-	if contents := desc.find("msContents"); contents != nil {
-		for _, lang := range contents.children("textLang") {
-			return languageOf(lang)
-		}
+// mainLanguage is the language of the whole book; empty where it has others, which
+// are left to be told text by text.
+func (r *reader) mainLanguage(desc *node) string {
+	contents := desc.find("msContents")
+	if contents == nil {
+		return ""
 	}
-	return ""
+	languages := contents.children("textLang")
+	if len(languages) == 0 {
+		return ""
+	}
+	language, told := languageOf(languages[0]), 0
+	desc.each(func(*node) { told++ }, "textLang")
+	if words := languages[0].words(); language == "" && words != "" && told == len(languages) { // and no text has its own
+		r.account.Leave(languages[0].line, "the language “"+catalogue.Short(words, 60)+"”", "the record does not tell which texts are in which; enter it in sections.csv or pages.csv")
+	}
+	return language
 }
 
 func languageOf(lang *node) string {

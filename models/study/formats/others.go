@@ -10,7 +10,7 @@ func otherPages() []*page {
 			parts: []part{{note: "What is used:", rows: []row{
 				item("msIdentifier", "settlement, repository, idno, msName", "the book with its shelfmark"),
 				item("msItem, msItemStruct", "nested to any depth", "a section each, those inside others too"),
-				item("locus, locusGrp", "from and to, or in words", "where a section or picture stands; several loci, and places in words of English, Latin, French, German and Italian catalogues"),
+				item("locus, locusGrp", "from and to, or in words", "where a section or picture stands; several loci, and places in words of English, Latin, French, German, Italian, Spanish and Dutch catalogues"),
 				item("title, head, rubric, incipit", "text", "name and opening words of a section, and which office it is"),
 				item("explicit, finalRubric, colophon", "their loci", "where a section ends that has no locus of its own"),
 				item("textLang", "mainLang", "language of a section, or of the book"),
