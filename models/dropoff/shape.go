@@ -202,6 +202,9 @@ func (c shapedContest) describe(shape Shape, s Series, o Options, where places) 
 		out.Path[k].Criterion -= none
 	}
 	out.bend(f, c.weigh(f, out.Path[best].Places), out.Path[best].Places, s)
+	if note := o.apartNote(s); note != "" {
+		out.Notes = append(out.Notes, note)
+	}
 	return out, nil
 }
 

@@ -56,8 +56,11 @@ func (w *weighing) precisionNotes(p Precision) []string {
 		return notes
 	}
 	if math.IsNaN(p.Between) {
-		return append(notes, fmt.Sprintf("%s took part (%s), but no page was measured by two of them, so nothing tells how far they agree; let each measure some of the other's pages.",
-			counted(len(p.Groups), "observer with instrument", "observers with their instruments"), sentenceList(p.Groups)))
+		which := "two of "
+		if len(p.Groups) == 2 {
+			which = "both "
+		}
+		return append(notes, fmt.Sprintf("No page was measured by %s%s, so nothing tells how far they agree; let each measure some of the others' pages.", which, sentenceList(p.Groups)))
 	}
 	if w.between.variance() <= 0 {
 		return append(notes, fmt.Sprintf("Observers and instruments differ no more on the %s that two or more of them measured than repeatability explains: the variance between them comes out at or below zero and is set to 0 (ISO 5725-2:1994, 7.4.5).", counted(p.Levels, "page", "pages")))

@@ -169,7 +169,7 @@ ardel,1r,2026-03-09,11:01,D1,ann,zero,,,0.20,,
 	near(t, "wear", r.Wear[0].Density, 0.32, 1e-12)
 	near(t, "standard error", r.Wear[0].SE, math.Sqrt(0.0002*1.5), 2e-5)
 	says(t, r.Notes, "On 1 page an observer took no zero")
-	says(t, r.Notes, "no page was measured by two of them")
+	says(t, r.Notes, "No page was measured by both ann with D1 and bob with D1")
 }
 
 // Two observers on the same pages, 0.1 apart: s_L² is the variance of their

@@ -2,6 +2,7 @@ package chapter
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -54,10 +55,19 @@ var raised = map[rune]string{
 	'⁺': "+", '⁻': `\ensuremath{-}`,
 }
 
+// A sum (SHA-256) is longer than a line may be, and may break after each eight.
+var (
+	reSum   = regexp.MustCompile(`\b[0-9a-f]{64}\b`)
+	reEight = regexp.MustCompile(`[0-9a-f]{8}`)
+)
+
 // text makes the scholar's words safe: printed, they say what they said. Runs of
 // blanks and line ends are one blank.
 func (s *setter) text(words string) string {
 	words = norm.NFC.String(strings.ToValidUTF8(words, "\ufffd"))
+	words = reSum.ReplaceAllStringFunc(words, func(sum string) string {
+		return reEight.ReplaceAllString(sum, "$0\u200b")
+	})
 	var b strings.Builder
 	runes := []rune(words)
 	for i := 0; i < len(runes); i++ {
