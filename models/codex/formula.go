@@ -266,6 +266,10 @@ func (p *formulaReader) count(letters bool) (count, bool) {
 // leaves in none.
 func (p *formulaReader) member() bool {
 	if loose := reLoose.FindStringSubmatch(p.rest); loose != nil {
+		if atoi(loose[1]) > lastArabic {
+			p.why = "has more leaves than a book can"
+			return false
+		}
 		p.rest = p.rest[len(loose[0]):]
 		return p.add([]string{""}, count{sizes: []int{atoi(loose[1])}}, false)
 	}
