@@ -122,7 +122,7 @@ func folderPages() []*page {
 	file := func(name, kind, about string) row { return row{name: name, kind: kind, about: about} }
 	return []*page{
 		{name: "results", file: "results/", title: "what a run leaves", use: "A folder of results appears whole or not at all, and is replaced only where an earlier run made it and nobody has changed a file in it since.", form: "a folder",
-			by: "Written by `thumbed run`, `thumbed gather`, `thumbed corpus` and `thumbed plan` (which have no chapter).",
+			by: "Written by `thumbed run`, `thumbed gather`, `thumbed corpus` and `thumbed plan` (which has no chapter).",
 			parts: list(
 				file("index.html", "HTML 5", "the page with answers, figures and tables; it needs no network"),
 				file("figures/NAME.svg, .pdf, .png", "SVG, PDF with typefaces embedded, PNG", "each figure three times"),
@@ -137,7 +137,7 @@ func folderPages() []*page {
 				file("annotations/NAME.json", "JSON-LD", "see `annotations`; of books with images"),
 				file("results.json", "JSON", "see `results-json`"),
 				file("record.json", "JSON", "see `record-json`"),
-			), covers: []string{"*/index.html", "*/figures/*.svg", "*/figures/*.pdf", "*/figures/*.png", "results/chapter/*.tex", "results/chapter/references.bib", "results/chapter/*/*.tex"}},
+			), covers: []string{"*/index.html", "*/figures/*.svg", "*/figures/*.pdf", "*/figures/*.png", "*/chapter/*.tex", "*/chapter/references.bib", "*/chapter/*/*.tex"}},
 		{name: "annotations", file: "results/annotations/*.json", title: "the wear of a book on its images", use: "A Web Annotation Collection of each book for which `study.toml` names a manifest, and the same as Annotation Pages that a viewer of IIIF manifests shows on its canvases: W3C, Web Annotation Data Model, Recommendation, 2017; IIIF Presentation API 3.0, 2020. A manifest of version 2 must not hold annotations: it tells where they are, and NAME-lists/ has an annotation list for each canvas, to be put at your own address (Presentation API 2.1, sections 5.3 and 5.5).", form: "JSON-LD", by: "Written by `thumbed run`.",
 			checked: "The project's tests hold it to the published specification.", covers: []string{"results/annotations/*.json"}},
 		{name: "ro-crate-metadata-json", file: deposit.CrateName, title: "who made a bundle, and how", use: "An RO-Crate (https://w3id.org/ro/crate/1.1): the persons, books and instruments, the program, which files were made from which, the licence.", form: "JSON-LD in flattened and compacted form", by: "Written and read by `thumbed bundle`.",
