@@ -131,9 +131,9 @@ func foundWords(found study.Found) string {
 	var b strings.Builder
 	b.WriteString("The study and its tables are in order.\n")
 	for _, book := range found.Books {
-		leaves := report.Count(book.Leaves, "leaf", "leaves")
+		leaves := report.Count(book.Leaves+book.Lost, "leaf", "leaves")
 		if book.Lost > 0 {
-			leaves += fmt.Sprintf(" (%s lost)", report.Whole(book.Lost))
+			leaves += fmt.Sprintf(" (%s of them lost)", report.Whole(book.Lost))
 		}
 		fmt.Fprintf(&b, "  %s: %s, %s, %s; readings on %s\n", book.ID, leaves,
 			report.Count(book.Sections, "section", "sections"),

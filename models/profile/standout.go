@@ -120,7 +120,7 @@ func groupsOf(b *codex.Book, pages []measured) ([]group, []string) {
 	held := sectionPages(b, pages)
 	seen := make(map[int]bool) // a page on which two sections meet is tested in the first
 	var groups []group
-	var short, bare, notes []string
+	var bare, notes []string
 	for i, section := range b.Sections {
 		g := group{name: section.Name}
 		for _, p := range held[i] {
@@ -135,9 +135,15 @@ func groupsOf(b *codex.Book, pages []measured) ([]group, []string) {
 		case len(g.pages) > 0:
 			g.short = true
 			groups = append(groups, g)
-			short = append(short, g.name)
 		case len(g.pictures) > 0:
 			bare = append(bare, g.name)
+		}
+	}
+	groups, unknown := dropUnknownLevels(groups)
+	var short []string
+	for _, g := range groups {
+		if g.short {
+			short = append(short, g.name)
 		}
 	}
 	if len(short) > 0 {
@@ -149,13 +155,12 @@ func groupsOf(b *codex.Book, pages []measured) ([]group, []string) {
 	if outside := len(pages) - len(seen); outside > 0 {
 		notes = append(notes, fmt.Sprintf("%d measured pages belong to no section and were not tested for standing out.", outside))
 	}
-	return dropUnknownLevels(groups, notes)
+	return groups, append(notes, unknown...)
 }
 
 // dropUnknownLevels refuses groups of which half or more of the pages are only
-// lower bounds, since their level is then not known.
-func dropUnknownLevels(groups []group, notes []string) ([]group, []string) {
-	kept := groups[:0]
+// lower bounds, since their level is then not known; notes say which.
+func dropUnknownLevels(groups []group) (kept []group, notes []string) {
 	for _, g := range groups {
 		above := 0
 		for _, p := range g.pages {
@@ -164,12 +169,21 @@ func dropUnknownLevels(groups []group, notes []string) ([]group, []string) {
 			}
 		}
 		if 2*above >= len(g.pages) {
-			notes = append(notes, fmt.Sprintf("No page of %s was tested for standing out: %d of its %d measured pages are known only to be at least a bound, so its level is not known.", g.name, above, len(g.pages)))
+			notes = append(notes, fmt.Sprintf("No page of %s was tested for standing out: %s, so the level to compare with is not known.", g.name, onlyBounds(above, len(g.pages))))
 			continue
 		}
 		kept = append(kept, g)
 	}
 	return kept, notes
+}
+
+// onlyBounds says of how many pages without a picture, of so many, the wear is only
+// a lower bound.
+func onlyBounds(above, of int) string {
+	if of == 1 {
+		return "the one page without a picture that was measured there is known only to be at least a bound"
+	}
+	return fmt.Sprintf("of %d pages without a picture that were measured there, %d have a wear that is known only to be at least a bound", of, above)
 }
 
 // testAll tests the pages of all groups against levels and scatters from which

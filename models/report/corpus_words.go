@@ -132,14 +132,14 @@ func (c *Corpus) FailureCount() string {
 func (c *Corpus) CheckedWords(models, questions int) string {
 	leaves, lost := 0, 0
 	for _, b := range c.Books {
-		leaves += b.Leaves - b.Lost
+		leaves += b.Leaves
 		lost += b.Lost
 	}
 	head := "In order are:"
 	if len(c.Failures) == 0 {
 		head = "The corpus and its tables are in order."
 	}
-	return fmt.Sprintf("%s\n  %s with %s: %s (%s lost)\n  %s on %s\n  %s, %s\n", head,
+	return fmt.Sprintf("%s\n  %s with %s: %s (%s of them lost)\n  %s on %s\n  %s, %s\n", head,
 		Count(c.Folders-c.lostFolders(), "folder", "folders"), Count(len(c.Books), "book", "books"), Count(leaves, "leaf", "leaves"), Whole(lost),
 		Count(c.readings(), "reading", "readings"), Count(c.pages(), "page", "pages"), Count(models, "model", "models"), Count(questions, "question", "questions"))
 }

@@ -86,12 +86,32 @@ func readSentence(name string, b BookResult) Sentence {
 			s.Text += "; next " + strings.Join(next, ", then ")
 		}
 		s.Text += fmt.Sprintf("; the least worn is %s. ", tell(order[len(order)-1]))
-		s.Text += b.apart(ranking)
+		s.Text += b.apart(ranking) + b.stainText(order[0])
 	}
 	if len(ranking.Sparse) > 0 {
 		s.Text += " Too few pages were measured to rank " + b.sectionNames(ranking.Sparse) + "."
 	}
 	return s
+}
+
+// stainText names the pages of the most worn section that stand out without a
+// picture, since a stain raises the section as reading does.
+func (b BookResult) stainText(a profile.Area) string {
+	var pages []string
+	for _, o := range b.Profile.Standouts {
+		if !b.Book.Pages[o.Page].Picture && slices.Contains(b.Book.Sections[a.Section].Pages, o.Page) {
+			pages = append(pages, folio(b.Book, o.Page))
+		}
+	}
+	switch n := len(pages); {
+	case n == 0:
+		return ""
+	case n > namedStandouts:
+		return fmt.Sprintf(" The first counts %s without a picture that stand out: where these are stains and no reading, exclude their readings with the reason.", Count(n, "page", "pages"))
+	case n > 1:
+		return " The first counts " + List(pages) + ", which stand out without a picture: where these are stains and no reading, exclude their readings with the reason."
+	}
+	return " The first counts " + pages[0] + ", which stands out without a picture: where that is a stain and no reading, exclude its readings with the reason."
 }
 
 // apart says which sections can be told from the most worn.
@@ -102,15 +122,15 @@ func (b BookResult) apart(r profile.Ranking) string {
 	}
 	switch {
 	case len(r.Alike) == 0:
-		return "At 95" + narrow + "%, for all comparisons together, it is more worn than " + all + "."
+		return "At 95" + narrow + "%, for all comparisons together, the first is more worn than " + all + "."
 	case len(r.Order) == 2:
 		return "The two cannot be told apart, so which was handled more stays open."
 	case len(r.Alike) == len(r.Order)-1:
-		return "None of " + all + " can be told from it, so which was handled most stays open."
+		return "None of " + all + " can be told from the first, so which was handled most stays open."
 	case len(r.Alike) > ranked:
-		return fmt.Sprintf("Of %s %s cannot be told from it, so which was handled most stays open.", all, Whole(len(r.Alike)))
+		return fmt.Sprintf("Of %s %s cannot be told from the first, so which was handled most stays open.", all, Whole(len(r.Alike)))
 	}
-	return b.sectionNames(r.Alike) + " cannot be told from it, so which was handled most stays open."
+	return b.sectionNames(r.Alike) + " cannot be told from the first, so which was handled most stays open."
 }
 
 // sectionNames lists sections by name, in quotation marks, since names hold
@@ -133,8 +153,8 @@ func pictureSentence(name string, b BookResult) Sentence {
 		return s
 	}
 	if len(p.Standouts) == 0 {
-		s.Text = fmt.Sprintf("Of %s tested in %s, %s with pictures, none stands above the text pages of its own section (false-discovery rate %s); that does not show that its pictures were passed over, only that these readings cannot tell a touched page from its neighbours.",
-			Count(p.Tested, "page", "pages"), name, Whole(p.Pictures), rate)
+		s.Text = fmt.Sprintf("Of %s tested in %s, %s, none stands above the text pages of its own section (false-discovery rate %s); that does not show that its pictures were passed over, only that these readings cannot tell a touched page from its neighbours.",
+			Count(p.Tested, "page", "pages"), name, b.picturesTested(), rate)
 		return s
 	}
 	sorted := slices.Clone(p.Standouts)
@@ -150,13 +170,28 @@ func pictureSentence(name string, b BookResult) Sentence {
 		told = append(told, standoutName(b.Book, o.Page)+" by "+excessText(o, k == 0))
 		s.Numbers = append(s.Numbers, Number{Name: "excess, " + folio(b.Book, o.Page), Value: o.Excess, Low: o.Low, High: o.High, Unit: "density"})
 	}
-	s.Text = fmt.Sprintf("Of %s tested in %s, %s with pictures, %s above the text pages of their own section (false-discovery rate %s), %s: %s",
-		Count(p.Tested, "page", "pages"), name, Whole(p.Pictures), standing(len(sorted)), rate, withPictures(pictures, len(sorted)), strings.Join(told, "; "))
+	s.Text = fmt.Sprintf("Of %s tested in %s, %s, %s above the text pages of their own section (false-discovery rate %s), %s: %s",
+		Count(p.Tested, "page", "pages"), name, b.picturesTested(), standing(len(sorted)), rate, withPictures(pictures, len(sorted)), strings.Join(told, "; "))
 	if rest := len(sorted) - namedStandouts; rest > 0 {
 		s.Text += fmt.Sprintf("; and %s more in the table", Whole(rest))
 	}
 	s.Text += "."
 	return s
+}
+
+// picturesTested says how many of the pages tested have a picture, and of how many
+// in the book where others could not be tested.
+func (b BookResult) picturesTested() string {
+	pictures := 0
+	for _, page := range b.Book.Pages {
+		if page.Picture {
+			pictures++
+		}
+	}
+	if tested := b.Profile.Pictures; tested < pictures {
+		return Whole(tested) + " of its " + Whole(pictures) + " with pictures"
+	}
+	return Whole(b.Profile.Pictures) + " with pictures"
 }
 
 // excessText is how far a page stands above its section; told in full the first

@@ -99,6 +99,12 @@ func TestSentencesOfSpecialCases(t *testing.T) {
 	with := func(areas ...profile.Area) BookResult {
 		return BookResult{Book: book.Book, Profile: &profile.Profile{Areas: areas, Tested: 40, Rate: 0.05}}
 	}
+	stained := with(area(0, 0.1, 0.2), area(1, 0.3, 0.4))
+	for _, page := range book.Book.Sections[1].Pages {
+		if !book.Book.Pages[page].Picture {
+			stained.Profile.Standouts = []profile.Standout{{Page: page}}
+		}
+	}
 	changed := func(levels []dropoff.Level, low, high, share float64) *dropoff.Carried {
 		c := &dropoff.Carried{Set: "of the Virgin", Share: share, Low: low, High: high,
 			Offices: []dropoff.OfficeShare{{Office: codex.Matins}, {Office: codex.Compline}},
@@ -117,7 +123,8 @@ func TestSentencesOfSpecialCases(t *testing.T) {
 	}{
 		"no section":       {readSentence("B", with()).Text, []string{"no page of a section was measured"}},
 		"one section":      {readSentence("B", with(area(1, 0.1, 0.2))).Text, []string{"one section can be ranked", "0.150 (95\u202f% interval 0.100 to 0.200)"}},
-		"two apart":        {readSentence("B", with(area(0, 0.1, 0.2), area(1, 0.3, 0.4))).Text, []string{"the text most worn, its pictures included, is Matins", "the least worn is Calendar", "it is more worn than the other"}},
+		"a stain":          {readSentence("B", stained).Text, []string{"The first counts f.", "stands out without a picture"}},
+		"two apart":        {readSentence("B", with(area(0, 0.1, 0.2), area(1, 0.3, 0.4))).Text, []string{"the text most worn, its pictures included, is Matins", "the least worn is Calendar", "the first is more worn than the other"}},
 		"two overlapping":  {readSentence("B", with(area(0, 0.1, 0.35), area(1, 0.2, 0.4))).Text, []string{"cannot be told apart", "stays open"}},
 		"interval missing": {readSentence("B", with(area(0, 0.1, 0.2), area(1, math.NaN(), math.NaN()))).Text, []string{"one section can be ranked", "Too few pages were measured to rank “Matins (Hours of the Virgin)”."}},
 		"unlisted":         {readSentence("B", BookResult{Book: &codex.Book{}, Profile: &profile.Profile{}}).Text, []string{"cannot be ranked, since the table of sections names none"}},
