@@ -69,6 +69,8 @@ func importWords(made *intake.Import, dir string) string {
 	words += fmt.Sprintf("%s: what was used and what was left\n", filepath.Join(dir, intake.AccountFile))
 	if made.Study != nil {
 		words += fmt.Sprintf("%s: a study to begin from; thumbed check %s says what is still missing\n", filepath.Join(dir, intake.StudyFile), dir)
+	} else {
+		words += "To use tables, move them with their schemas into the folder of a study, and name them in its study.toml under [tables].\n"
 	}
 	return words
 }
@@ -109,8 +111,9 @@ func newImportSheet() *cobra.Command {
 		Long: `Reads every sheet of a workbook (.xlsx, .ods), or text whose columns are parted by
 commas, semicolons, tabs or strokes, with decimal points or commas, and takes
 those that are tables of a study: books, leaves, pages, sections, instruments,
-readings. Of several rows of names that is taken which the mapping names. Days and times of day are kept as such. Merged cells, coloured cells,
-comments and formulas are listed; nothing is made of them.
+readings. Of several rows of names that is taken which the mapping names. Days and
+times of day are kept as such. Merged cells, coloured cells, comments and formulas
+are listed; nothing is made of them.
 
 Words of your own are mapped once, in a small file in TOML:
 
@@ -121,13 +124,13 @@ Words of your own are mapped once, in a small file in TOML:
   [columns]
   "Seite" = "page"
   "Schwärzung" = "density"
-  "Zeitpunkt" = ["date", "time"]
+  "Zeitpunkt" = ["date", "time"]  # a day and a time of day in one cell
   [units]
   density = "D"                 # a mark behind numbers, taken off: 0,12 D
   [words]
   "ja" = "yes"
   [constant]
-  book = "alder"                # a column with one value in all rows`,
+  book = "alder"                # a column with one value in all rows but those of a tile`,
 		Example: `  Make tables of a log that was kept in a workbook:
     thumbed import sheet log.xlsx --words words.toml --out tables`,
 	}, "a spreadsheet: .xlsx, .ods or .csv", func(file string) (*intake.Import, error) { return intake.Sheet(file, mapping) })
