@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"thumbed/models/codex"
 	"thumbed/models/study/document"
 	"thumbed/models/table"
 )
@@ -128,6 +129,9 @@ func (c *checker) assumed(f *File) {
 	}
 }
 
+// ofTexts are the columns that pages have from their text alone.
+var ofTexts = []string{codex.ColumnSection, codex.ColumnKind, codex.ColumnSet, codex.ColumnOffice, codex.FeatureOfficeOrder, codex.FeatureSectionPage, codex.FeatureSectionPlace}
+
 func (c *checker) layout(f *File) {
 	l := f.Layout
 	if l == nil {
@@ -147,6 +151,12 @@ func (c *checker) layout(f *File) {
 	}
 	if !slices.Contains([]string{"", "hair", "flesh"}, l.Outer) {
 		c.problem(l.Outer, "hair or flesh", `write outer = "hair", or leave it out`, "layout", "outer")
+	}
+	if c.given("model") && len(f.Sections) == 0 {
+		needed := f.Model.Needed()
+		if i := slices.IndexFunc(needed, func(name string) bool { return slices.Contains(ofTexts, name) }); i >= 0 {
+			c.problem(needed[i], "texts in the layout, since the model looks at them", `write each as [[section]] with name = "Lauds", kind = "hours", set, office and pages = 14`, "layout")
+		}
 	}
 	total := 0
 	names := map[string]bool{}

@@ -196,6 +196,17 @@ func TestALayoutMakesBooks(t *testing.T) {
 	}
 }
 
+// TestALayoutOfOddQuires: where leaves do not come to whole sheets the last of a
+// quire is single.
+func TestALayoutOfOddQuires(t *testing.T) {
+	for _, leaves := range []string{"31", "29\nquire = 5", "30\nquire = 7"} {
+		p := opened(t, written(t, strings.Replace(assumed, "leaves   = 30", "leaves   = "+leaves, 1)))
+		if book := p.Setting.Books[0]; book.Rows() < 58 {
+			t.Errorf("%s: %d pages", leaves, book.Rows())
+		}
+	}
+}
+
 // TestAPlanIsTriedWholeAndInParts: the parts put together are the whole, to the
 // last digit of every number; the folder is whole and is replaced only as long
 // as it is ours.
@@ -351,6 +362,7 @@ func TestWhatAPlanNamesIsLookedAt(t *testing.T) {
 		{assumed, `smallest  = 0.05`, ``, "the effect that the power is for"},
 		{assumed, "[assumed]\n", "[pilot]\nstudy = \"x\"\nmodel = \"y\"\n[assumed]\n", "either [pilot] or [model]"},
 		{assumed, `on_page = 0.011`, ``, "standard deviation of one placing"},
+		{assumed, assumed[strings.Index(assumed, "[[section]]"):strings.Index(assumed, "[[column]]")], "", "texts in the layout, since the model looks at them"},
 	} {
 		text := strings.Replace(c.text, c.was, c.is, 1)
 		if text == c.text {
