@@ -2,6 +2,8 @@ package dropoff
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
@@ -18,6 +20,7 @@ const (
 	columnWear   = "wear"
 	columnWearSE = "wear_se"
 	columnLimit  = "limit"
+	columnPart   = "part" // of the book between known breaks
 	columnEnds   = "ends" // 1 over 1 + leaves from the nearer end of the book, less its mean
 )
 
@@ -71,7 +74,26 @@ func (h *hours) adjust() (*adjustment, error) {
 		a.notes = append(a.notes, "The model that removes these effects did not settle: take its means as rough, and measure more pages.")
 	}
 	a.modes = a.fit.Modes()
+	a.modesBesideBreaks(model)
 	return a, nil
+}
+
+// modesBesideBreaks takes what quires add from a model in which the parts of the
+// book between known breaks differ as well: a rebinding lies between two quires, and
+// would else be taken for a part of theirs. Where the model cannot tell parts from
+// offices, offices hold the difference already.
+func (a *adjustment) modesBesideBreaks(model mixed.Model) {
+	parts, _ := a.table.Column(columnPart).Levels()
+	if model.Random == nil || len(parts) < 2 {
+		return
+	}
+	model.Residual.Along = a.fit.Model().Residual.Along
+	model.Fixed = append(slices.Clone(model.Fixed), mixed.Term{columnPart})
+	model.Levels = maps.Clone(model.Levels)
+	model.Levels[columnPart] = parts
+	if fit, err := model.Fit(a.table); err == nil && fit.Converged {
+		a.modes = fit.Modes()
+	}
 }
 
 // fitOrApart fits the model, and where it comes to no end fits it once more
@@ -117,7 +139,7 @@ func (h *hours) table() (*table.Table, error) {
 		row[page] = i
 	}
 	n := len(h.rows)
-	at, limit, office := make([]int, n), make([]string, n), make([]string, n)
+	at, limit, office, part := make([]int, n), make([]string, n), make([]string, n), make([]string, n)
 	wear, se, ends, position := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
 	for i, r := range h.rows {
 		var ok bool
@@ -126,6 +148,7 @@ func (h *hours) table() (*table.Table, error) {
 		}
 		wear[i], se[i], limit[i] = r.wear.Density, r.wear.SE, string(r.wear.Limit)
 		office[i] = officeName(r.office)
+		part[i] = fmt.Sprintf("part %d", h.book.Known.Side(r.page)+1)
 		position[i] = float64(h.book.Pages[r.page].Position)
 	}
 	features := codex.Features([]*codex.Book{h.book}).Select(at)
@@ -136,6 +159,7 @@ func (h *hours) table() (*table.Table, error) {
 	columns := []*table.Column{
 		table.Numbers(columnWear, wear), table.Numbers(columnWearSE, se), table.Labels(columnLimit, limit),
 		table.Numbers(columnEnds, ends), table.Numbers(codex.FeaturePosition, position), table.Labels(codex.ColumnOffice, office),
+		table.Labels(columnPart, part),
 	}
 	for _, name := range []string{codex.ColumnPicture, codex.FeatureFacing, codex.ColumnIncipit, codex.ColumnQuire} {
 		columns = append(columns, table.Labels(name, known(features.Column(name))))
