@@ -65,7 +65,7 @@ func newPosterior(q search, p prior, phi float64) *posterior {
 }
 
 // reaches tells whether rows s+1 to t may be one segment.
-func (q search) reaches(s, t int) bool {
+func (q *search) reaches(s, t int) bool {
 	return (t-s >= q.minLength || q.whole(s, t)) && s >= int(q.barrier[t]) && (s == 0 || q.free[s] || q.forced[s])
 }
 
@@ -73,7 +73,7 @@ func (q search) reaches(s, t int) bool {
 // whose level is normal about the centre with variance spread; spread and phi,
 // the noise's variance, are both in the unit of the rows. What is the same for
 // all segmentations is left out.
-func (q search) evidence(s, t int, spread, phi float64) float64 {
+func (q *search) evidence(s, t int, spread, phi float64) float64 {
 	f := q.segment(s, t)
 	beginning := (q.first[s+1].c-q.link[s+1].c)/phi + q.start[s+1]
 	return (f.b*f.b/(f.a+phi/spread)/phi - math.Log1p(f.a*spread/phi) - beginning) / 2

@@ -66,10 +66,10 @@ func square(k, z, variance float64) quadratic {
 }
 
 // between sums the links of rows from+1 to to.
-func (r rows) between(from, to int) quadratic { return r.sums[to].minus(r.sums[from]) }
+func (r *rows) between(from, to int) quadratic { return r.sums[to].minus(r.sums[from]) }
 
 // segment is the misfit of the segment of rows from+1 to to.
-func (r rows) segment(from, to int) quadratic {
+func (r *rows) segment(from, to int) quadratic {
 	return r.first[from+1].plus(r.between(from+1, to))
 }
 
