@@ -1,6 +1,7 @@
 package report
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -78,6 +79,11 @@ func TestHabitSentences(t *testing.T) {
 	h := *b.Habits
 	changes := *h.Changes
 	h.Changes, b.Habits = &changes, &h
+	changes.Changes = slices.Clone(changes.Changes)
+	changes.Changes[0].Probability = 0.63
+	if text := habitSentence("it", b).Text; !strings.Contains(text, "begins perhaps after f.") {
+		t.Errorf("%q", text)
+	}
 	changes.Tentative, changes.Compared = true, &dropoff.Comparison{Sentence: "Compared with gradual changes, no abrupt one is claimed."}
 	if text := habitSentence("it", b).Text; !strings.Contains(text, "may begin after") || !strings.Contains(text, "no abrupt one is claimed") {
 		t.Errorf("%q", text)

@@ -241,6 +241,9 @@ func agreementText(h *dropoff.Habits) string {
 func habitText(h *dropoff.Habits, k int) string {
 	change := h.Changes.Changes[k]
 	text := fmt.Sprintf("after f.%s%s (probability %s", noBreak, change.At, Probability(change.Probability))
+	if change.Probability < likely && !h.Changes.Tentative { // where "may begin" stands, that says it
+		text = "perhaps " + text
+	}
 	if k < len(h.Borders) && h.Borders[k].Holds {
 		text += ", perhaps with "
 		if section := h.Borders[k].Section; section == dropoff.OutsideSections {
