@@ -2,46 +2,32 @@ package dropoff
 
 import (
 	"fmt"
-	"math"
 	"slices"
+
+	"thumbed/models/profile"
 )
 
-// standsApart is from how many standard deviations a row stands apart from its
-// neighbours. One normal row in some hundred million does, of one with heavy tails
-// (Student's t with 3 degrees of freedom) one in some hundred.
-const standsApart = 6
-
 // joined gives the series with each single row that stands apart from both its
-// neighbours, by far more than these from each other and to the same side, put in
-// the middle between them. A stain, a drop of wax or a page that was kissed is no
-// level of its own, which takes two rows; but as noise it would seem to go on into
-// the rows after it, as much as these are alike, and so to make the likes of
-// levels. apart lists such rows, from 1.
+// neighbours ([profile.Apart]) put in the middle between them. A stain, a drop of
+// wax or a page that was kissed is no level of its own, which takes two rows; but
+// as noise it would seem to go on into the rows after it, as much as these are
+// alike, and so to make the likes of levels. apart lists such rows, from 1.
 func (s Series) joined() (out Series, apart []int) {
-	v, n := robustNoise(s, 0), len(s.Values)
-	out = s
-	if v.scatter == 0 || n < 3 {
+	v := robustNoise(s, 0)
+	if out = s; v.scatter == 0 {
 		return out, nil
 	}
-	for i := 1; i <= n; i++ {
-		a, b := i-1, i+1
-		switch i {
-		case 1:
-			a = 3
-		case n:
-			b = n - 2
-		}
-		above, below := s.Values[i-1]-s.Values[a-1], s.Values[i-1]-s.Values[b-1]
-		off, between := min(math.Abs(above), math.Abs(below)), math.Abs(above-below)
-		limit := standsApart * math.Sqrt(v.variance(i)+max(v.variance(a), v.variance(b)))
-		if above*below <= 0 || off < limit || 4*between > off {
-			continue
-		}
+	variances := make([]float64, len(s.Values))
+	for i := range variances {
+		variances[i] = v.variance(i + 1)
+	}
+	for _, i := range profile.Apart(s.Values, variances) {
 		if apart == nil {
 			out.Values = slices.Clone(s.Values)
 		}
-		out.Values[i-1] = (s.Values[a-1] + s.Values[b-1]) / 2
-		apart = append(apart, i)
+		a, b := profile.Beside(i, len(s.Values))
+		out.Values[i] = (s.Values[a] + s.Values[b]) / 2
+		apart = append(apart, i+1)
 	}
 	return out, apart
 }

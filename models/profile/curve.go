@@ -2,6 +2,7 @@ package profile
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -26,7 +27,8 @@ import (
 // The curve is the level that a page shares with its neighbours and its
 // section, not the wear of the single page: page i reads level + Picture where it
 // has one + scatter of the page + error of measuring. All measured pages are in
-// it, those with pictures less what a picture adds in this book, which is one
+// it but for single pages of text far apart from those on either side ([Apart]),
+// which Notes name, those with pictures less what a picture adds in this book, which is one
 // number for all of them, found together with the curve: so the curve runs
 // through the pages of text where a book was opened for looking too. Pages with
 // a picture scatter about level + Picture, and by more where some pictures drew
@@ -65,25 +67,23 @@ type Curve struct {
 	PictureSE float64 // density; 0 where not told, and only there
 }
 
-// curveOf smooths the pages of a book. It also gives the pages with those at a
-// limit replaced by what the curve lets one expect of them.
-func curveOf(b *codex.Book, pages []measured) (Curve, []measured, error) {
+// curveOf smooths the pages of a book but for those left out. It also gives all
+// pages with those at a limit replaced by what the curve lets one expect of them.
+func curveOf(b *codex.Book, pages []measured, out []bool) (Curve, []measured, error) {
 	first, last := presentPositions(b)
 	points := make([]point, len(pages))
+	numbers := 0
 	for i, p := range pages {
 		page := b.Pages[p.page]
 		points[i] = point{at: page.Position - first, value: p.value, variance: p.variance, limit: p.limit, picture: page.Picture}
-	}
-	stretches := stretchesOf(b, first, last)
-	s, err := smooth(points, stretches)
-	if err != nil {
-		return Curve{}, nil, err
-	}
-	numbers := 0
-	for _, p := range pages {
-		if p.limit == readings.Measured {
+		if p.limit == readings.Measured && !out[i] {
 			numbers++
 		}
+	}
+	stretches := stretchesOf(b, first, last)
+	s, err := smooth(kept(points, out), stretches)
+	if err != nil {
+		return Curve{}, nil, err
 	}
 	c := Curve{
 		Smooth: s.edf, Scatter: s.scatter, Between: s.between, LogLik: s.logLik, DF: math.Max(1, float64(numbers)-s.edf),
@@ -107,7 +107,7 @@ func curveOf(b *codex.Book, pages []measured) (Curve, []measured, error) {
 		c.Low = append(c.Low, level-t*se)
 		c.High = append(c.High, level+t*se)
 	}
-	return c, expectations(pages, s), nil
+	return c, expectations(points, pages, out, s), nil
 }
 
 // stretchesOf numbers, for every position from the first to the last, what
@@ -147,16 +147,20 @@ func presentPositions(b *codex.Book) (first, last int) {
 
 // expectations replaces the pages at a limit by their expectation and variance
 // beyond the bound, given the curve, what a picture adds where they have one,
-// and the scatter.
-func expectations(pages []measured, s *smoothed) []measured {
-	out := make([]measured, len(pages))
+// and the scatter. Those left out of the curve are without a picture.
+func expectations(points []point, pages []measured, left []bool, s *smoothed) []measured {
+	out := slices.Clone(pages)
+	k := 0 // among the points of the curve
 	for i, p := range pages {
-		out[i] = p
-		if p.limit == readings.Measured {
-			continue
+		page, spread := s.level[points[i].at], s.variance[points[i].at]
+		if !left[i] {
+			page, spread = s.page[k], s.spread[k]
+			k++
 		}
-		spread := s.spread[i] + s.scatter*s.scatter + p.variance
-		out[i].value, out[i].variance = beyond(p.limit, p.value, s.page[i], math.Sqrt(spread))
+		if p.limit != readings.Measured {
+			spread += s.scatter*s.scatter + p.variance
+			out[i].value, out[i].variance = beyond(p.limit, p.value, page, math.Sqrt(spread))
+		}
 	}
 	return out
 }

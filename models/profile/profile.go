@@ -44,12 +44,16 @@ func Of(books []*codex.Book, book int, wear []readings.Wear) (*Profile, error) {
 		return nil, err
 	}
 	p := &Profile{Book: book, Measured: len(pages), Rate: falseDiscoveryRate}
-	curve, expected, err := curveOf(books[book], pages)
+	out := stained(books[book], pages)
+	curve, expected, err := curveOf(books[book], pages, out)
 	if err != nil {
 		return nil, err
 	}
 	p.Curve = curve
 	p.Notes = append(p.Notes, limitNotes(books[book], pages)...)
+	if note := stainNote(books[book], pages, out); note != "" {
+		p.Notes = append(p.Notes, note)
+	}
 
 	areas, notes := areasOf(books[book], expected)
 	p.Areas, p.Notes = areas, append(p.Notes, notes...)

@@ -101,6 +101,26 @@ func TestProfileOfInventedBook(t *testing.T) {
 }
 
 // The order of the wear does not matter to the last digit, nor do other books.
+// TestAStainBendsNoCurve: one page of text with a stain of thirty times the scatter
+// leaves the curve where it would be had the page not been measured, and is named.
+func TestAStainBendsNoCurve(t *testing.T) {
+	b, wear, _ := invented(3)
+	const at = 20
+	clean := of(t, b, slices.Delete(slices.Clone(wear), at, at+1)).Curve
+	for _, limit := range []readings.Limit{readings.Measured, readings.Above} {
+		stain := slices.Clone(wear)
+		stain[at].Density += 0.6
+		stain[at].Limit = limit
+		p := of(t, b, stain)
+		if !reflect.DeepEqual(p.Curve, clean) {
+			t.Errorf("limit %q: the curve differs from that without the stained page", limit)
+		}
+		if notes, want := strings.Join(p.Notes, " "), "f. "+b.Pages[wear[at].Page].Label.String()+" stands far apart"; !strings.Contains(notes, want) {
+			t.Errorf("limit %q: the notes do not say that %s: %s", limit, want, notes)
+		}
+	}
+}
+
 func TestProfileDoesNotDependOnOrder(t *testing.T) {
 	b, wear, _ := invented(2)
 	want := of(t, b, wear)
