@@ -94,9 +94,9 @@ func leaveApart(s Series, rows []int) (Series, []int, string) {
 		out.Position = append(out.Position, s.Position[i])
 		kept = append(kept, rows[i])
 	}
-	said := "f. " + named[0] + " stands"
+	said := "f. " + named[0] + " stands far apart from the measured pages on either side, and the series along the pages leaves it out: a single page is no stretch. What else is said of its text holds it; if it is a stain, exclude its readings and say why."
 	if len(named) > 1 {
-		said = "ff. " + list(named, "and") + " stand"
+		said = "ff. " + list(named, "and") + " stand far apart from the measured pages on either side, and the series along the pages leaves them out: a single page is no stretch. What else is said of their texts holds them; if they are stains, exclude their readings and say why."
 	}
-	return out, kept, said + " far apart from the measured pages on either side, and the series along the pages leaves " + them(len(named)) + " out: a single page is no stretch."
+	return out, kept, said
 }

@@ -51,21 +51,29 @@ func Beside(i, n int) (a, b int) {
 	return i - 1, i + 1
 }
 
-// leastApart is the fewest pages of text among which one is said to stand apart.
-const leastApart = 10
+// leastApart is the fewest pages of text among which one is said to stand apart,
+// and leastSharing the fewest of its own section: the one page of a prayer that was
+// loved more than all others is that prayer's level, and no stain.
+const (
+	leastApart   = 10
+	leastSharing = 3
+)
 
 // stained tells which pages of text stand apart from the pages of text on either
 // side, each held against the scatter between neighbours: the median absolute
 // difference, which a few steps and stains do not lengthen. Such a page is left
 // out of the curve: a stain, a drop of wax or a page that was kissed is not what
-// its section shares.
-func stained(b *codex.Book, pages []measured) []bool {
+// its section shares. stretches are the sections by position from first.
+func stained(b *codex.Book, pages []measured, stretches []int, first int) []bool {
 	out := make([]bool, len(pages))
 	var at []int
 	var values []float64
+	sharing := map[int]int{}
+	stretch := func(i int) int { return stretches[b.Pages[pages[i].page].Position-first] }
 	for i, p := range pages {
 		if !b.Pages[p.page].Picture && p.limit != readings.Below {
 			at, values = append(at, i), append(values, p.value)
+			sharing[stretch(i)]++
 		}
 	}
 	if len(values) < leastApart {
@@ -83,7 +91,7 @@ func stained(b *codex.Book, pages []measured) []bool {
 		variances[k] = scatter + pages[i].variance
 	}
 	for _, k := range Apart(values, variances) {
-		out[at[k]] = true
+		out[at[k]] = sharing[stretch(at[k])] >= leastSharing
 	}
 	return out
 }

@@ -67,10 +67,13 @@ type Curve struct {
 	PictureSE float64 // density; 0 where not told, and only there
 }
 
-// curveOf smooths the pages of a book but for those left out. It also gives all
-// pages with those at a limit replaced by what the curve lets one expect of them.
-func curveOf(b *codex.Book, pages []measured, out []bool) (Curve, []measured, error) {
+// curveOf smooths the pages of a book but for those stained. It also gives all pages
+// with those at a limit replaced by what the curve lets one expect of them, and
+// which are stained.
+func curveOf(b *codex.Book, pages []measured) (c Curve, expected []measured, out []bool, err error) {
 	first, last := presentPositions(b)
+	stretches := stretchesOf(b, first, last)
+	out = stained(b, pages, stretches, first)
 	points := make([]point, len(pages))
 	numbers := 0
 	for i, p := range pages {
@@ -80,12 +83,11 @@ func curveOf(b *codex.Book, pages []measured, out []bool) (Curve, []measured, er
 			numbers++
 		}
 	}
-	stretches := stretchesOf(b, first, last)
 	s, err := smooth(kept(points, out), stretches)
 	if err != nil {
-		return Curve{}, nil, err
+		return Curve{}, nil, nil, err
 	}
-	c := Curve{
+	c = Curve{
 		Smooth: s.edf, Scatter: s.scatter, Between: s.between, LogLik: s.logLik, DF: math.Max(1, float64(numbers)-s.edf),
 		Picture: s.picture, PictureSE: math.Sqrt(s.ofPicture),
 	}
@@ -107,7 +109,7 @@ func curveOf(b *codex.Book, pages []measured, out []bool) (Curve, []measured, er
 		c.Low = append(c.Low, level-t*se)
 		c.High = append(c.High, level+t*se)
 	}
-	return c, expectations(points, pages, out, s), nil
+	return c, expectations(points, pages, out, s), out, nil
 }
 
 // stretchesOf numbers, for every position from the first to the last, what

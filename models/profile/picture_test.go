@@ -166,7 +166,7 @@ func TestCurveOfBookOpenedForLooking(t *testing.T) {
 		}
 		pages = append(pages, m)
 	}
-	c, expected, err := curveOf(b, pages, make([]bool, len(pages)))
+	c, expected, _, err := curveOf(b, pages)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -44,8 +44,7 @@ func Of(books []*codex.Book, book int, wear []readings.Wear) (*Profile, error) {
 		return nil, err
 	}
 	p := &Profile{Book: book, Measured: len(pages), Rate: falseDiscoveryRate}
-	out := stained(books[book], pages)
-	curve, expected, err := curveOf(books[book], pages, out)
+	curve, expected, out, err := curveOf(books[book], pages)
 	if err != nil {
 		return nil, err
 	}

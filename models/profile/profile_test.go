@@ -121,6 +121,26 @@ func TestAStainBendsNoCurve(t *testing.T) {
 	}
 }
 
+// TestALovedPrayerIsNoStain: a prayer of one page that was handled far more than
+// what stands beside it is the level of its section.
+func TestALovedPrayerIsNoStain(t *testing.T) {
+	b, wear, _ := invented(3)
+	const at = 20
+	page := wear[at].Page
+	b.Pages[page].Section = len(b.Sections)
+	b.Sections[0].Pages = slices.DeleteFunc(b.Sections[0].Pages, func(p int) bool { return p == page })
+	b.Sections = append(b.Sections, codex.Section{Name: "Prayer", Kind: "prayer", Pages: []int{page}})
+	wear[at].Density += 0.6
+	p := of(t, b, wear)
+	if notes := strings.Join(p.Notes, " "); strings.Contains(notes, "far apart") {
+		t.Errorf("the one page of a prayer is left out of the curve: %s", notes)
+	}
+	i := slices.Index(p.Curve.Position, b.Pages[page].Position)
+	if level := p.Curve.Estimate[i]; level < 0.3 {
+		t.Errorf("the level of the prayer is %.3f, where its page bears %.3f", level, wear[at].Density)
+	}
+}
+
 func TestProfileDoesNotDependOnOrder(t *testing.T) {
 	b, wear, _ := invented(2)
 	want := of(t, b, wear)
