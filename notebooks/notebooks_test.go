@@ -137,6 +137,11 @@ func TestNotebooksAreFitToRead(t *testing.T) {
 				if !said {
 					t.Errorf("%s, cell %d comes without words", file, i+1)
 				}
+				for _, o := range c.Outputs {
+					if text := string(o.Data["text/plain"]); o.Type == "display_data" && (text == "[]" || text == `""`) {
+						t.Errorf("%s, cell %d keeps an output of which nothing is left", file, i+1)
+					}
+				}
 			}
 			said = c.Type == "markdown"
 		}

@@ -43,6 +43,11 @@ class Client(NotebookClient):
         return await super().async_execute_cell(cell, cell_index, **more)
 
 
+def emptied(output):
+    """Tells an output of which nothing is left, such as a bar that has ended."""
+    return output.output_type == "display_data" and not any(output.data.values())
+
+
 client = Client(
     notebook,
     kernel_name=kernel,
@@ -62,4 +67,7 @@ except DeadKernelError:
 except NoSuchKernel as problem:
     tell(failed={"cell": -1, "kind": "no kernel", "words": problem.name})
 else:
+    for cell in notebook.cells:
+        if cell.cell_type == "code":
+            cell.outputs = [output for output in cell.outputs if not emptied(output)]
     tell(done=nbformat.writes(notebook))
