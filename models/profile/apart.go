@@ -96,13 +96,11 @@ func stained(b *codex.Book, pages []measured, stretches []int, first int) []bool
 	return out
 }
 
-// stainNote names the pages that the curve leaves out; empty where there are none.
-func stainNote(b *codex.Book, pages []measured, out []bool) string {
+// apartNote names the pages that the curve leaves out; empty where there are none.
+func apartNote(b *codex.Book, pages []int) string {
 	var named []string
-	for i, p := range pages {
-		if out[i] {
-			named = append(named, nameOf(b, p.page))
-		}
+	for _, page := range pages {
+		named = append(named, nameOf(b, page))
 	}
 	switch len(named) {
 	case 0:

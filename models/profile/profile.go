@@ -13,6 +13,7 @@ type Profile struct {
 	Book      int // index into the study's books
 	Measured  int // pages with wear, those at an instrument's limit among them
 	Curve     Curve
+	Apart     []int      // pages that the curve leaves out, since they stand far apart from the text pages on either side; indices into the book's Pages
 	Areas     []Area     // in the order of the book's Sections; sections with no measured page left out
 	Standouts []Standout // with Q at or below Rate, by Page
 	Tested    int        // pages tested for standing out
@@ -49,8 +50,13 @@ func Of(books []*codex.Book, book int, wear []readings.Wear) (*Profile, error) {
 		return nil, err
 	}
 	p.Curve = curve
+	for i, page := range pages {
+		if out[i] {
+			p.Apart = append(p.Apart, page.page)
+		}
+	}
 	p.Notes = append(p.Notes, limitNotes(books[book], pages)...)
-	if note := stainNote(books[book], pages, out); note != "" {
+	if note := apartNote(books[book], p.Apart); note != "" {
 		p.Notes = append(p.Notes, note)
 	}
 

@@ -39,6 +39,7 @@ type wearDrawing struct {
 	errors          []span
 	below, above    []point
 	standouts       []standoutMark
+	apart           []string // folios of pages that the curve leaves out
 	curve           []point
 	low, high       [][]point // the band, one piece between breaks of the curve
 	levels          bool      // the curve has a level of each text in it
@@ -81,6 +82,9 @@ func newWearDrawing(b BookResult, wear []readings.Wear) *wearDrawing {
 		d.add(w, value)
 	}
 	d.addCurve(b.Profile.Curve)
+	for _, page := range b.Profile.Apart {
+		d.apart = append(d.apart, pageLabel(b.Book, page))
+	}
 	for _, o := range b.Profile.Standouts {
 		if v, ok := value[o.Page]; ok {
 			d.standouts = append(d.standouts, standoutMark{point{float64(b.Book.Pages[o.Page].Position), v}, pageLabel(b.Book, o.Page), o.Excess})
@@ -362,6 +366,12 @@ func (d *wearDrawing) caption(name string) string {
 	text := fmt.Sprintf("Wear along %s, page by page in the order of the book, with a curve, the level that %s, and the 95%s%% band of that level (not of single pages). Dots are pages with one standard error either way; shaded and plain bands are the texts named above.", name, shared, narrow)
 	if d.ofText {
 		text += fmt.Sprintf(" On the average over this book a picture adds %s to the level of a text page; pages with a picture enter the curve less that.", d.picture)
+	}
+	switch n := len(d.apart); {
+	case n == 1:
+		text += fmt.Sprintf(" The curve leaves out f. %s, far apart from the text pages on either side.", d.apart[0])
+	case n > 1:
+		text += fmt.Sprintf(" The curve leaves out ff. %s, each far apart from the text pages on either side.", List(d.apart))
 	}
 	if len(d.standouts) > 0 {
 		text += " Ringed pages stand above the text pages of their own section; their folios stand beside them where there is room, the furthest first."
