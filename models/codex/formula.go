@@ -217,7 +217,7 @@ const sumForm = `(\d+(?:/\d+)*)(?:-(\d+))?(?:\+(\d+))?`
 var (
 	reCounts = []*regexp.Regexp{
 		regexp.MustCompile(`^ ?\^ ?` + sumForm), regexp.MustCompile(`^[.:] ?` + sumForm),
-		regexp.MustCompile(`^ ?\(` + strings.NewReplacer("-", " ?- ?", `\+`, ` ?\+ ?`).Replace(sumForm) + `(?:[,;] ?([^()]*))?\)`),
+		regexp.MustCompile(`^ ?\( *` + strings.NewReplacer("-", " ?- ?", `\+`, ` ?\+ ?`).Replace(sumForm) + `(?:[,;] ?([^()]*))?\)`),
 	}
 	reAtOnce = regexp.MustCompile(`^` + sumForm)
 	// reAnother begins another number of leaves: what seemed taken off is the label
