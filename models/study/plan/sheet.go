@@ -70,11 +70,17 @@ func (s *MeasuringSheet) start() int {
 func (o *Order) say(s *MeasuringSheet) {
 	say := func(format string, args ...any) { o.Notes = append(o.Notes, fmt.Sprintf(format, args...)) }
 	say("The order of placings in each book is hardly correlated with what is read: %s. Read straight through, it would be 1.00 with the order of the leaves.", o.correlated())
-	var single []string
+	var single, fewer []string
 	for _, b := range o.Books {
 		if b.Days == 1 {
 			single = append(single, b.ID)
 		}
+		if b.Pages < s.Pages {
+			fewer = append(fewer, fmt.Sprintf("%s has %d", b.ID, b.Pages))
+		}
+	}
+	if len(fewer) > 0 {
+		say("Of the %d pages asked for not all can be used by the plan's model: %s. Pages that it cannot use, such as those outside all texts, are not on the sheet; add by hand those that you want.", s.Pages, report.List(fewer))
 	}
 	if len(single) > 0 {
 		say("On one day only: %s. What that day differs by cannot be told from what the book does. days_a_book = 2 would tell them apart, for one more day of handling.", report.List(single))

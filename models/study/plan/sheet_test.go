@@ -230,6 +230,19 @@ func TestAFilledSheetIsAReadingsTable(t *testing.T) {
 	}
 }
 
+// TestPagesThatAreNotThereAreTold: the book has 44 pages in its texts.
+func TestPagesThatAreNotThereAreTold(t *testing.T) {
+	told := func(text string) bool {
+		return strings.Contains(strings.Join(ordered(t, text).Notes, " "), "not all can be used")
+	}
+	if told(assumed) {
+		t.Error("a sheet with all the pages asked for says that some lack")
+	}
+	if more := strings.Replace(assumed, "pages      = 30", "pages      = 50", 1); more == assumed || !told(more) {
+		t.Error("a sheet with fewer pages than asked for does not say so")
+	}
+}
+
 // TestThePrintedSheetHoldsEveryRow: as many boxes as the table has rows, pages
 // numbered to the last, the cautions first.
 func TestThePrintedSheetHoldsEveryRow(t *testing.T) {
