@@ -75,6 +75,10 @@ func bySheets(text string) (foliated, string) {
 	return r.foliated, ""
 }
 
+// reRaisedSum is a number of leaves with others put on, as in I⁸⁺² II⁸, which is no
+// end of one term and beginning of the next.
+var reRaisedSum = regexp.MustCompile(`^\d\+\d+(?:[ ,;]|$)`)
+
 // apartOutside parts the terms of a formula at the marks between them that are
 // outside brackets.
 func apartOutside(text string) []string {
@@ -83,6 +87,7 @@ func apartOutside(text string) []string {
 	depth, from := 0, 0
 	for i := 0; i < len(text); i++ {
 		mark := strings.IndexByte(",;+", text[i]) >= 0 || text[i] == '.' && i+1 < len(text) && text[i+1] == ' '
+		mark = mark && (text[i] != '+' || i == 0 || !reRaisedSum.MatchString(text[i-1:]))
 		switch {
 		case text[i] == '(':
 			depth++
