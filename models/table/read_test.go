@@ -110,6 +110,7 @@ func TestReadBroken(t *testing.T) {
 		{"only blank lines", "\n\r\n\n", []string{`log.csv, line 1: found nothing; expected a line of column names; the file is empty: put the columns' names in its first line.`}, -1},
 		{"only a byte-order mark", "\ufeff", []string{`log.csv, line 1: found nothing; expected a line of column names; the file is empty: put the columns' names in its first line.`}, -1},
 		{"semicolons", "page;density\n1r;0,31\n", []string{`log.csv, line 1: found "page;density"; expected columns parted by commas; the columns are parted by semicolons: save again with commas, and with points as decimal marks.`}, -1},
+		{"control characters", "page,den\x03sity\n1r,0.31\n", []string{`log.csv, line 1, column number 2: found "den\x03sity"; expected a name without control characters; type the column's name anew; if the file holds more of these it is damaged, or no table.`}, -1},
 		{"tabs", "page\tdensity\n1r\t0.31\n", []string{`log.csv, line 1: found "page\tdensity"; expected columns parted by commas; the columns are parted by tabs: save again with commas, and with points as decimal marks.`}, -1},
 		{"separator line", "sep=;\npage;density\n", []string{`log.csv, line 1: found "sep=;"; expected columns parted by commas; delete this line, and save the table with commas between the columns.`}, -1},
 		{"decimal comma", "page,density\n1r,0,31\n1v,0.4\n", []string{`log.csv, line 2: found "1r,0,31"; expected 2 fields, as in the first line, not 3; a comma inside a field must stand in quotation marks, and a decimal comma must be a point.`}, 1},
