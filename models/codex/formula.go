@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 )
 
 // Bounds of what is read as a formula: no quire is thicker and no book has more
@@ -86,11 +87,13 @@ func firstRunes(text string, n int) string {
 // lowered is a formula with raised figures brought down behind a caret, with
 // plain hyphens and spaces, and without a format (4°:) before it.
 func lowered(text string) string {
-	text = strings.NewReplacer("\u00a0", " ", "\u2009", " ", "\u202f", " ", "\t", " ", "\n", " ", "\r", " ",
-		"⁽", "", "⁾", "", "^{", "^", "}", "", "ᐟ", "/", "⁄", "/").Replace(text)
+	text = strings.NewReplacer("⁽", "", "⁾", "", "^{", "^", "}", "", "ᐟ", "/", "⁄", "/").Replace(text)
 	var b strings.Builder
 	up := false
 	for _, r := range text {
+		if unicode.IsSpace(r) {
+			r = ' '
+		}
 		plain := lower(r)
 		if plain != 0 && !up {
 			b.WriteByte('^')
