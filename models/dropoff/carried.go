@@ -122,8 +122,8 @@ func sharesOf(books []*codex.Book, book int, set string, wear []readings.Wear) (
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	c.Notes = append(append(append(c.Notes, a.notes...), h.limitNotes()...), h.knownNotes()...)
 	c.Breaks, c.parts = h.knownAmong(), h.parts(a.offices)
+	c.Notes = append(append(append(c.Notes, a.notes...), h.limitNotes()...), knownNotes(c.Breaks)...)
 	c.Adjusted = a.adjusted()
 	if err := c.share(a, h); err != nil {
 		return nil, nil, nil, err

@@ -109,9 +109,9 @@ func (h *hours) knownAmong() []string {
 	return out
 }
 
-// knownNotes warn of the known breaks among the pages of the hours.
-func (h *hours) knownNotes() []string {
-	known := h.knownAmong()
+// knownNotes warn of the known breaks among the pages of the hours, as
+// [hours.knownAmong] names them.
+func knownNotes(known []string) []string {
 	if len(known) == 0 {
 		return nil
 	}

@@ -2,7 +2,6 @@ package profile
 
 import (
 	"math"
-	"slices"
 	"strings"
 
 	"thumbed/models/codex"
@@ -109,15 +108,4 @@ func apartNote(b *codex.Book, pages []int) string {
 		return "f. " + named[0] + " stands far apart from the pages of text on either side, and the curve leaves it out; the area of its section does not. If it is a stain, exclude its readings and say why."
 	}
 	return "ff. " + strings.Join(named, ", ") + " stand far apart from the pages of text on either side, and the curve leaves them out; the areas of their sections do not. What is a stain, exclude with its readings and say why."
-}
-
-// kept are the values of which out is not true.
-func kept[T any](values []T, out []bool) []T {
-	var left []T
-	for i, v := range values {
-		if !out[i] {
-			left = append(left, v)
-		}
-	}
-	return slices.Clip(left)
 }

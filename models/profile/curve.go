@@ -74,16 +74,19 @@ func curveOf(b *codex.Book, pages []measured) (c Curve, expected []measured, out
 	first, last := presentPositions(b)
 	stretches := stretchesOf(b, first, last)
 	out = stained(b, pages, stretches, first)
-	points := make([]point, len(pages))
+	var points []point
 	numbers := 0
 	for i, p := range pages {
+		if out[i] {
+			continue
+		}
 		page := b.Pages[p.page]
-		points[i] = point{at: page.Position - first, value: p.value, variance: p.variance, limit: p.limit, picture: page.Picture}
-		if p.limit == readings.Measured && !out[i] {
+		points = append(points, point{at: page.Position - first, value: p.value, variance: p.variance, limit: p.limit, picture: page.Picture})
+		if p.limit == readings.Measured {
 			numbers++
 		}
 	}
-	s, err := smooth(kept(points, out), stretches)
+	s, err := smooth(points, stretches)
 	if err != nil {
 		return Curve{}, nil, nil, err
 	}
@@ -109,7 +112,7 @@ func curveOf(b *codex.Book, pages []measured) (c Curve, expected []measured, out
 		c.Low = append(c.Low, level-t*se)
 		c.High = append(c.High, level+t*se)
 	}
-	return c, expectations(points, pages, out, s), out, nil
+	return c, expectations(b, pages, out, first, s), out, nil
 }
 
 // stretchesOf numbers, for every position from the first to the last, what
@@ -149,12 +152,14 @@ func presentPositions(b *codex.Book) (first, last int) {
 
 // expectations replaces the pages at a limit by their expectation and variance
 // beyond the bound, given the curve, what a picture adds where they have one,
-// and the scatter. Those left out of the curve are without a picture.
-func expectations(points []point, pages []measured, left []bool, s *smoothed) []measured {
+// and the scatter. Those left out of the curve, which begins at position first, are
+// without a picture.
+func expectations(b *codex.Book, pages []measured, left []bool, first int, s *smoothed) []measured {
 	out := slices.Clone(pages)
 	k := 0 // among the points of the curve
 	for i, p := range pages {
-		page, spread := s.level[points[i].at], s.variance[points[i].at]
+		at := b.Pages[p.page].Position - first
+		page, spread := s.level[at], s.variance[at]
 		if !left[i] {
 			page, spread = s.page[k], s.spread[k]
 			k++

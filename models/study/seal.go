@@ -112,9 +112,7 @@ func (q *Inquiry) WriteSeal(text []byte, readings []SealedTable, now time.Time) 
 // OpenUnread reads a study without its readings, which need not be there yet:
 // its books, models and questions. path and the error are as those of [Open].
 func OpenUnread(path string) (*Study, error) {
-	if info, err := os.Stat(path); err == nil && info.IsDir() {
-		path = filepath.Join(path, FileName)
-	}
+	path = inFolder(path, FileName)
 	var ps table.Problems
 	text, problem := ReadText(path, shape.What, FileName)
 	if problem != nil {

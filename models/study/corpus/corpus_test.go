@@ -418,16 +418,23 @@ func TestReadersOfTheScholarsChoice(t *testing.T) {
 	}
 }
 
-func TestWrittenAndRepeated(t *testing.T) {
-	dir := broken(t)
+// ranBroken runs a corpus of which something is missing, and writes its results.
+func ranBroken(t *testing.T, dir string) (c *corpus.Corpus, results *report.Corpus, out string) {
+	t.Helper()
 	c, err := corpus.Open(dir)
 	must(t, err)
-	results, err := c.Run(nil)
+	results, err = c.Run(nil)
 	if err == nil {
 		t.Fatal("nothing is missing")
 	}
-	out := filepath.Join(dir, "results")
+	out = filepath.Join(dir, "results")
 	must(t, c.Write(results, out))
+	return c, results, out
+}
+
+func TestWrittenAndRepeated(t *testing.T) {
+	dir := broken(t)
+	c, results, out := ranBroken(t, dir)
 	page, err := os.ReadFile(filepath.Join(out, "index.html"))
 	must(t, err)
 	for _, want := range []string{"Invented data", "What failed and why", "bensh", "Kaufman", corpustest.Name(0)} {
@@ -648,14 +655,7 @@ func TestTheChapterOfACorpus(t *testing.T) {
 	dir := makeCorpus(t, 13, corpustest.Head+corpustest.Pictures)
 	must(t, os.Rename(filepath.Join(dir, corpustest.Folder(2)), filepath.Join(dir, "books", "a_b #1 {50 %} & ~^")))
 	must(t, os.Remove(filepath.Join(dir, "books", "a_b #1 {50 %} & ~^", "leaves.csv")))
-	c, err := corpus.Open(dir)
-	must(t, err)
-	results, err := c.Run(nil)
-	if err == nil {
-		t.Fatal("nothing is missing")
-	}
-	out := filepath.Join(dir, "results")
-	must(t, c.Write(results, out))
+	c, results, out := ranBroken(t, dir)
 	chapter := filepath.Join(out, study.ChapterName)
 	chaptertest.LaTeX(t, chapter, "chapter")
 	if said := chaptertest.Run(t, chapter, "bibtex", "chapter"); strings.Contains(said, "Warning") {
