@@ -7,8 +7,8 @@ import (
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
 	"thumbed/models/readings"
-	"thumbed/models/study/document"
 	"thumbed/models/table"
+	"thumbed/models/table/document"
 )
 
 // A File is what study.toml says.

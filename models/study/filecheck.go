@@ -7,8 +7,8 @@ import (
 
 	"thumbed/models/hypotheses"
 	"thumbed/models/readings"
-	"thumbed/models/study/document"
 	"thumbed/models/table"
+	"thumbed/models/table/document"
 )
 
 // A fileCheck looks for what TOML itself cannot tell: what is missing, named

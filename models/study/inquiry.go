@@ -9,8 +9,8 @@ import (
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
 	"thumbed/models/report"
-	"thumbed/models/study/document"
 	"thumbed/models/table"
+	"thumbed/models/table/document"
 )
 
 // An Inquiry is models and questions that are put to pages which come from

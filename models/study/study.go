@@ -13,8 +13,8 @@ import (
 	"thumbed/models/codex"
 	"thumbed/models/readings"
 	"thumbed/models/report"
-	"thumbed/models/study/document"
 	"thumbed/models/table"
+	"thumbed/models/table/document"
 )
 
 // FileName is what a study file is called in a study's folder.

@@ -9,8 +9,8 @@ import (
 	"thumbed/models/dropoff/readers"
 	"thumbed/models/hypotheses"
 	"thumbed/models/study"
-	"thumbed/models/study/document"
 	"thumbed/models/table"
+	"thumbed/models/table/document"
 )
 
 // FileName is what a corpus file is called in its folder.

@@ -11,8 +11,8 @@ import (
 	"time"
 
 	"thumbed/models/study"
-	"thumbed/models/study/document"
 	"thumbed/models/table"
+	"thumbed/models/table/document"
 )
 
 // StatementName is the file beside study.toml that says what a repository wants to

@@ -8,8 +8,8 @@ import (
 	"time"
 
 	"thumbed/models/codex"
-	"thumbed/models/study/document"
 	"thumbed/models/table"
+	"thumbed/models/table/document"
 )
 
 // A checker looks for what TOML itself cannot tell.

@@ -6,8 +6,8 @@ import (
 
 	"thumbed/models/hypotheses/power"
 	"thumbed/models/mixed"
-	"thumbed/models/study/document"
 	"thumbed/models/table"
+	"thumbed/models/table/document"
 )
 
 // A File is what a plan file says.

@@ -18,9 +18,9 @@ import (
 	"thumbed/models/readings"
 	"thumbed/models/report"
 	"thumbed/models/study"
-	"thumbed/models/study/document"
 	"thumbed/models/study/portion"
 	"thumbed/models/table"
+	"thumbed/models/table/document"
 )
 
 // A Plan is a plan file with all that it rests on, read and checked.
