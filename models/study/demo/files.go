@@ -38,6 +38,9 @@ type Truth struct {
 func (s *Scenario) Make(seed uint64) (*Made, error) {
 	layouts := make([]*layout, len(s.Books))
 	made := &Made{Files: map[string][]byte{"study.toml": studyFile, "README.txt": readmeFile}}
+	if s.Study != nil {
+		made.Files["study.toml"] = s.Study
+	}
 	for b := range s.Books {
 		l, err := lay(&s.Books[b])
 		if err != nil {
@@ -109,6 +112,7 @@ func (s *Scenario) log(layouts []*layout, seed uint64) ([]reading, error) {
 	for b, l := range layouts {
 		targets[b] = s.targets(l, draws(seed, parchmentStream, b))
 	}
+	shared := s.offsets(seed)
 	var log []reading
 	for d := range s.Days {
 		day := &s.Days[d]
@@ -118,7 +122,7 @@ func (s *Scenario) log(layouts []*layout, seed uint64) ([]reading, error) {
 				today = append(today, day.share(targets[b])...)
 			}
 		}
-		rows, err := s.measure(d, today, draws(seed, dayStream, d))
+		rows, err := s.measure(d, today, shared, draws(seed, dayStream, d))
 		if err != nil {
 			return nil, err
 		}
@@ -134,7 +138,11 @@ func (d *Day) share(all []target) []target {
 		return all[int(d.From*n):int(d.To*n)]
 	}
 	var some []target
-	for i := d.Every / 2; i < len(all); i += d.Every {
+	first := d.Every / 2
+	if d.First > 0 {
+		first = d.First - 1
+	}
+	for i := first; i < len(all); i += d.Every {
 		some = append(some, all[i])
 	}
 	return some
@@ -156,7 +164,7 @@ func (s *Scenario) targets(l *layout, rng *rand.Rand) []target {
 			zero = whitest + whiteShare*rng.NormFloat64()
 		}
 		if p.Measured {
-			out = append(out, target{l.book.ID, p, zero})
+			out = append(out, target{book: l.book.ID, page: p, zero: zero})
 		}
 	}
 	return out

@@ -27,6 +27,7 @@ type session struct {
 	day        *Day
 	instrument *Instrument
 	rng        *rand.Rand
+	shared     *offsets
 	clock      int // seconds after midnight
 	rows       []reading
 }
@@ -37,13 +38,15 @@ type target struct {
 	book string
 	page *Page
 	zero float64
+
+	offset float64 // of its readings on the day, density
 }
 
 // measure is a whole day: the tile in the morning, around noon and at the end,
 // and between these the pages, each with its zeros.
-func (s *Scenario) measure(number int, targets []target, rng *rand.Rand) ([]reading, error) {
+func (s *Scenario) measure(number int, targets []target, shared *offsets, rng *rand.Rand) ([]reading, error) {
 	day := &s.Days[number]
-	w := &session{scenario: s, day: day, rng: rng, clock: opens}
+	w := &session{scenario: s, day: day, rng: rng, shared: shared, clock: opens}
 	instrument := slices.IndexFunc(s.Instruments, func(i Instrument) bool { return i.ID == day.Instrument })
 	if instrument < 0 {
 		return nil, fmt.Errorf("measuring day %s: there is no instrument %s", day.Date, day.Instrument)
@@ -78,6 +81,7 @@ func (w *session) tile() {
 // page takes the zeros and the placings of one page: two and three, now and
 // then one fewer or one more.
 func (w *session) page(t target) {
+	t.offset = w.shared.of(w.day)
 	for range w.about(2) {
 		w.log(reading{book: t.book, page: t.page.Label, target: "zero"}, t.zero+w.noise())
 	}
@@ -113,7 +117,7 @@ func (w *session) place(t target, tried int, excluded string) {
 			noise = max(noise, w.scenario.Darkest.Spread*w.rng.NormFloat64()+w.noise())
 		}
 	}
-	w.log(row, t.zero+t.page.Wear+noise)
+	w.log(row, t.zero+t.page.Wear+t.offset+noise)
 }
 
 func (w *session) noise() float64 { return w.instrument.Noise * w.rng.NormFloat64() }

@@ -15,10 +15,12 @@ var truthFile []byte
 // how they were measured. Densities are over the page's own untouched zero
 // unless said otherwise.
 type Scenario struct {
-	Seed uint64
+	Seed  uint64
+	Study []byte `toml:"-"` // study.toml; nil: that of the demonstration
 
 	Scatter     Scatter
 	Common      Common
+	Offsets     Offsets
 	Instruments []Instrument `toml:"instrument"`
 	Days        []Day        `toml:"day"`
 	Darkest     Darkest
@@ -30,6 +32,7 @@ type Scatter struct {
 	Quire      float64 // standard deviation between quires
 	Page       float64 // standard deviation between pages
 	Along      float64 // correlation of neighbouring pages' scatter
+	Tails      float64 // degrees of freedom of Student's t that pages scatter by; 0: normally
 	Least      float64 // no page has less wear
 	Edge       float64 // added on the outermost leaf
 	EdgeLeaves float64 `toml:"edge_leaves"` // leaves over which it falls to 1/e
@@ -39,6 +42,15 @@ type Scatter struct {
 type Common struct {
 	Facing  float64 // of a picture on the facing page
 	Incipit float64 // of the first page of a text
+}
+
+// Offsets are the standard deviations of what the readings of pages, and not
+// those of zeros, have in common, densities.
+type Offsets struct {
+	Placing    float64 // of one page on one day
+	Day        float64 // of one day
+	Observer   float64 // of one observer
+	Instrument float64 // of one instrument
 }
 
 // An Instrument is a densitometer: its limits as densities read, its tile and
@@ -54,6 +66,7 @@ type Day struct {
 	Date, Instrument, Observer string
 	Books                      []string
 	Every                      int     // each so-manieth page of theirs; 0: the pages …
+	First                      int     // … of those, counted from 1; 0: half of Every
 	From, To                   float64 // … between these shares of them
 	Drift                      [2]float64
 	Darkest                    bool // placings on the darkest of several spots
@@ -88,6 +101,7 @@ type Book struct {
 	Ground     float64 // wear of pages outside all texts
 	Blank      float64 // wear of blank pages
 	Picture    float64 // effect of a picture
+	Decline    float64 // by which wear falls, evenly, from the first page to the last
 	Half       string  // the text with which the second owner's half begins
 	Standouts  []Standout
 	Texts      []Text `toml:"text"`
