@@ -57,6 +57,7 @@ type Section struct {
 	Set      string // which set of hours: "of the Virgin", "of the Cross"; empty outside the hours
 	Office   Office
 	Extent   Extent
+	ExtentBy string // what its end is inferred by, one of ExtentGrounds; empty where it is stated
 	Incipit  string // its opening words; empty where not given
 	Language string
 	Pages    []int // indices into Book.Pages of those that count in it, in physical order, lost ones left out
@@ -70,6 +71,7 @@ type Section struct {
 type Book struct {
 	ID       string
 	Title    string
+	Short    string // short form of its shelfmark or title; its ID where not given
 	Owner    string
 	Place    string
 	Date     string

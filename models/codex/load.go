@@ -1,6 +1,7 @@
 package codex
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 
@@ -123,11 +124,11 @@ func (l *loader) book(r *rows, row int, id string) *Book {
 }
 
 func (l *loader) loadBooks(r *rows) {
-	id, title, owner := r.column(ColumnBook), r.column(ColumnTitle), r.column(ColumnOwner)
+	id, title, short, owner := r.column(ColumnBook), r.column(ColumnTitle), r.column(ColumnShort), r.column(ColumnOwner)
 	place, date := r.column(ColumnPlace), r.column(ColumnDate)
 	material, outer := r.column(ColumnMaterial), r.column(ColumnOuter)
 	for i := range r.Rows() {
-		b := &Book{ID: id(i), Title: title(i), Owner: owner(i), Place: place(i), Date: date(i),
+		b := &Book{ID: id(i), Title: title(i), Short: cmp.Or(short(i), id(i)), Owner: owner(i), Place: place(i), Date: date(i),
 			Material: material(i), Outer: outer(i), Row: i}
 		if b.ID == "" || l.byID[b.ID] != nil {
 			continue // the schema has reported it

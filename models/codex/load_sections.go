@@ -14,11 +14,11 @@ type placedSection struct {
 func (l *loader) loadSections(r *rows) {
 	id, name, kind := r.column(ColumnBook), r.column(ColumnSection), r.column(ColumnKind)
 	set, office, extent := r.column(ColumnSet), r.column(ColumnOffice), r.column(ColumnExtent)
-	incipit, language := r.column(ColumnIncipit), r.column(ColumnLanguage)
+	extentBy, incipit, language := r.column(ColumnExtentBy), r.column(ColumnIncipit), r.column(ColumnLanguage)
 	placed := map[*Book][]placedSection{}
 	for i := range r.Rows() {
 		b := l.book(r, i, id(i))
-		s := Section{Name: name(i), Kind: kind(i), Set: set(i), Incipit: incipit(i), Language: language(i), Row: i}
+		s := Section{Name: name(i), Kind: kind(i), Set: set(i), ExtentBy: extentBy(i), Incipit: incipit(i), Language: language(i), Row: i}
 		s.Office = readOffice(r, i, office(i), s.Set)
 		if b == nil || len(b.Pages) == 0 || extent(i) == "" {
 			continue

@@ -6,6 +6,7 @@ import "thumbed/models/table"
 const (
 	ColumnBook       = "book"
 	ColumnTitle      = "title"
+	ColumnShort      = "short"
 	ColumnOwner      = "owner"
 	ColumnPlace      = "place"
 	ColumnDate       = "date"
@@ -27,6 +28,7 @@ const (
 	ColumnSet        = "set"
 	ColumnOffice     = "office"
 	ColumnExtent     = "extent"
+	ColumnExtentBy   = "extent_by"
 	ColumnIncipit    = "incipit"
 )
 
@@ -39,6 +41,19 @@ const (
 	unknownWord   = "unknown"
 )
 
+// ExtentGrounds are what the end of a section is inferred by where nobody states
+// it: the page where the next text begins, the end of the text that it is part of,
+// the place of its last words, the last leaf of the book.
+var ExtentGrounds = []string{ByNextText, ByWhole, ByExplicit, ByLastLeaf}
+
+// Words that the column extent_by takes.
+const (
+	ByNextText = "next text"
+	ByWhole    = "end of the whole"
+	ByExplicit = "last words"
+	ByLastLeaf = "last leaf"
+)
+
 var required = &table.Limits{Required: true}
 
 // BooksSchema describes books.csv, one row a book.
@@ -48,6 +63,7 @@ func BooksSchema() table.Schema {
 		Fields: []table.Field{
 			{Name: ColumnBook, Kind: table.String, Description: "short name of the book, used in all other tables", Constraints: required},
 			{Name: ColumnTitle, Kind: table.String, Description: "the book as a caption names it, with its shelfmark"},
+			{Name: ColumnShort, Kind: table.String, Description: "short form of its shelfmark or title, which figures, tables and sentences use after first mention; empty means the name in the column book"},
 			{Name: ColumnOwner, Kind: table.String, Description: "who owned and used it"},
 			{Name: ColumnPlace, Kind: table.String, Description: "where it was made or used"},
 			{Name: ColumnDate, Kind: table.String, Description: "when it was made, in words"},
@@ -98,6 +114,7 @@ func SectionsSchema() table.Schema {
 			{Name: ColumnSet, Kind: table.String, Description: "which set of hours, such as of the Virgin; empty outside the hours"},
 			{Name: ColumnOffice, Kind: table.String, Description: "office of the day, Matins to Compline or in Latin; empty outside the hours"},
 			{Name: ColumnExtent, Kind: table.String, Description: "where it stands, such as ff. 13r–25v, or ff. 13r–25v, 30r", Constraints: required},
+			{Name: ColumnExtentBy, Kind: table.String, Description: "by what the end of the extent was inferred, where the record does not state it; empty means that it is stated", Constraints: &table.Limits{Enum: ExtentGrounds}},
 			{Name: ColumnIncipit, Kind: table.String, Description: "opening words"},
 			{Name: ColumnLanguage, Kind: table.String, Description: "language of the section"},
 		},
