@@ -6,6 +6,7 @@ import (
 
 	"thumbed/models/hypotheses"
 	"thumbed/models/report"
+	"thumbed/models/wording"
 )
 
 // answerFaces shows questions with their answers.
@@ -18,8 +19,8 @@ func answerFaces(answers []hypotheses.Answer) ([]Output, error) {
 		heads: heads("Question", "Book", "Answer", "Effect#", "95 % interval#", "p, adjusted#")}
 	var words []string
 	for _, a := range answers {
-		decimals := report.Decimals(a.Effect.SE)
-		g.add(a.Question.Words, a.Book, a.Verdict, report.Fixed(a.Effect.Estimate, decimals), report.Interval(a.Effect.Low, a.Effect.High, decimals), report.PValue(a.Adjusted))
+		decimals := wording.Decimals(a.Effect.SE)
+		g.add(a.Question.Words, a.Book, a.Verdict, wording.Fixed(a.Effect.Estimate, decimals), wording.Interval(a.Effect.Low, a.Effect.High, decimals), wording.PValue(a.Adjusted))
 		words = append(words, a.Sentence)
 	}
 	return []Output{{Plain: text, HTML: g.html() + noteList(words)}}, nil

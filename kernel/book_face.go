@@ -6,6 +6,7 @@ import (
 
 	"thumbed/models/codex"
 	"thumbed/models/report"
+	"thumbed/models/wording"
 )
 
 // bookFaces shows a book: what it is, its texts, and how its leaves hang
@@ -22,7 +23,7 @@ func bookFaces(b *codex.Book) ([]Output, error) {
 		if s.Office != codex.NoOffice {
 			office = s.Office.String()
 		}
-		g.add(s.Name, s.Extent.Written, s.Kind, office, report.Whole(len(s.Pages)), s.Incipit)
+		g.add(s.Name, s.Extent.Written, s.Kind, office, wording.Whole(len(s.Pages)), s.Incipit)
 	}
 	out := []Output{{Plain: strings.Join(words, "\n") + "\n\n" + g.plain(), HTML: paragraphs(words...) + g.html()}}
 	figures, err := report.Collation(b)
@@ -56,7 +57,7 @@ func bookHead(b *codex.Book) string {
 			lost++
 		}
 	}
-	leaves := report.Count(len(b.Leaves)-lost, "leaf", "leaves")
+	leaves := wording.Count(len(b.Leaves)-lost, "leaf", "leaves")
 	if lost > 0 {
 		leaves += fmt.Sprintf(" and %d lost", lost)
 	}

@@ -7,6 +7,7 @@ import (
 	"thumbed/models/dropoff"
 	"thumbed/models/report"
 	"thumbed/models/study"
+	"thumbed/models/wording"
 )
 
 // carriedFaces shows how far readings were carried on through the hours of a
@@ -18,18 +19,18 @@ func carriedFaces(s *study.Study, c *dropoff.Carried) ([]Output, error) {
 	for k, o := range c.Offices {
 		share, interval := "not given", "not given"
 		if c.Refused == "" {
-			share, interval = report.Percent(o.Share), report.Interval(100*o.Low, 100*o.High, 0)+" %"
+			share, interval = wording.Percent(o.Share), wording.Interval(100*o.Low, 100*o.High, 0)+" %"
 		}
 		curve, band := "not given", "not given"
 		if c.Curve != nil {
 			p := c.Curve.Points[k]
-			curve, band = report.Percent(p.Share), report.Interval(100*p.Low, 100*p.High, 0)+" %"
+			curve, band = wording.Percent(p.Share), wording.Interval(100*p.Low, 100*p.High, 0)+" %"
 		}
-		g.add(o.Office.String(), report.Whole(o.Pages), report.Density(o.Wear), report.Fixed(o.SE, spreadDecimals), share, interval, curve, band)
+		g.add(o.Office.String(), wording.Whole(o.Pages), wording.Density(o.Wear), wording.Fixed(o.SE, spreadDecimals), share, interval, curve, band)
 	}
 	said := c.Refused
 	if said == "" {
-		said = "Carried on to the end of the day: " + report.PercentEstimate(c.Share, c.Low, c.High) + " of the wear of the first office."
+		said = "Carried on to the end of the day: " + wording.PercentEstimate(c.Share, c.Low, c.High) + " of the wear of the first office."
 	}
 	if c.Curve != nil {
 		said += " " + c.Curve.Sentence()
@@ -64,19 +65,19 @@ func changesFaces(c *dropoff.Changes) ([]Output, error) {
 	}
 	levels := grid{caption: "Levels", none: "There is none.", heads: heads("From", "To", "Rows#", "Mean#", "Standard error#")}
 	for _, l := range c.Levels {
-		decimals := report.Decimals(l.SE)
-		levels.add(rowName(c, l.From), rowName(c, l.To), report.Whole(l.To-l.From+1), report.Fixed(l.Mean, decimals), report.Fixed(l.SE, decimals))
+		decimals := wording.Decimals(l.SE)
+		levels.add(rowName(c, l.From), rowName(c, l.To), wording.Whole(l.To-l.From+1), wording.Fixed(l.Mean, decimals), wording.Fixed(l.SE, decimals))
 	}
 	return []Output{{Plain: text, HTML: changeGrid(c).html() + knownHTML(c) + levels.html() + noteList(c.Notes)}}, nil
 }
 
 func changeGrid(c *dropoff.Changes) grid {
-	g := grid{caption: "Changes of level in " + report.Count(c.N, "row", "rows"), none: "No change of level was found.",
+	g := grid{caption: "Changes of level in " + wording.Count(c.N, "row", "rows"), none: "No change of level was found.",
 		heads: heads("After", "95 % interval of the place", "Probability#", "Step#", "95 % interval#")}
 	for _, change := range c.Changes {
-		decimals := report.Decimals((change.SizeHigh - change.SizeLow) / 4) // about its standard error
-		g.add(rowName(c, change.After), rowName(c, change.Low)+" to "+rowName(c, change.High), report.Probability(change.Probability),
-			report.Fixed(change.Size, decimals), report.Interval(change.SizeLow, change.SizeHigh, decimals))
+		decimals := wording.Decimals((change.SizeHigh - change.SizeLow) / 4) // about its standard error
+		g.add(rowName(c, change.After), rowName(c, change.Low)+" to "+rowName(c, change.High), wording.Probability(change.Probability),
+			wording.Fixed(change.Size, decimals), wording.Interval(change.SizeLow, change.SizeHigh, decimals))
 	}
 	return g
 }
@@ -88,8 +89,8 @@ func knownHTML(c *dropoff.Changes) string {
 	}
 	g := grid{caption: "Breaks known beforehand, not found", heads: heads("Before", "Reason", "Step#", "95 % interval#")}
 	for _, k := range c.Known {
-		decimals := report.Decimals((k.SizeHigh - k.SizeLow) / 4)
-		g.add(k.Before, k.Reason, report.Fixed(k.Size, decimals), report.Interval(k.SizeLow, k.SizeHigh, decimals))
+		decimals := wording.Decimals((k.SizeHigh - k.SizeLow) / 4)
+		g.add(k.Before, k.Reason, wording.Fixed(k.Size, decimals), wording.Interval(k.SizeLow, k.SizeHigh, decimals))
 	}
 	return g.html()
 }
@@ -129,24 +130,24 @@ func habitFaces(s *study.Study, h *dropoff.Habits) ([]Output, error) {
 func sharedFaces(s *dropoff.Shared) []Output {
 	places := grid{caption: "The place of the drop, all books together", none: "There is none.", heads: heads("After", "Probability#")}
 	for _, p := range s.Places {
-		places.add(p.After.String(), report.Probability(p.Probability))
+		places.add(p.After.String(), wording.Probability(p.Probability))
 	}
-	places.add("no drop", report.Probability(s.None))
+	places.add("no drop", wording.Probability(s.None))
 	books := grid{caption: "By how much each book is worn less after " + s.After.String(), none: "There is none.",
 		heads: heads("Book", "Less by#", "95 % interval, all books at once#", "Has it")}
 	for _, b := range s.Books {
-		drop, interval, has := report.Percent(b.Drop), report.Interval(100*b.Low, 100*b.High, 0)+" %", "no"
+		drop, interval, has := wording.Percent(b.Drop), wording.Interval(100*b.Low, 100*b.High, 0)+" %", "no"
 		switch {
 		case b.Refused != "":
 			drop, interval, has = "not given", "not given", b.Refused
 		case b.Has:
 			has = "yes"
 		}
-		books.add("number "+report.Whole(b.Carried+1), drop, interval, has)
+		books.add("number "+wording.Whole(b.Carried+1), drop, interval, has)
 	}
 	var left []string
 	for _, l := range s.Left {
-		left = append(left, "Number "+report.Whole(l.Carried+1)+" was left out. "+l.Why)
+		left = append(left, "Number "+wording.Whole(l.Carried+1)+" was left out. "+l.Why)
 	}
 	plain := s.Sentence + "\n\n" + places.plain() + "\n" + books.plain()
 	for _, note := range left {
@@ -159,9 +160,9 @@ func sharedFaces(s *dropoff.Shared) []Output {
 func differenceFaces(d *dropoff.Difference) []Output {
 	g := grid{caption: "Share carried on by the first reader less that by the second", none: "There is none.", heads: heads("Office", "Difference#", "95 % interval#")}
 	for _, o := range d.Offices {
-		g.add(o.Office.String(), report.Percent(o.Difference), report.Interval(100*o.Low, 100*o.High, 0)+" %")
+		g.add(o.Office.String(), wording.Percent(o.Difference), wording.Interval(100*o.Low, 100*o.High, 0)+" %")
 	}
-	test := "F = " + report.Fixed(d.F, 2) + " with " + report.DF(d.DF1) + " and " + report.DF(d.DF2) + " degrees of freedom, " + report.P(d.P) + "."
+	test := "F = " + wording.Fixed(d.F, 2) + " with " + wording.DF(d.DF1) + " and " + wording.DF(d.DF2) + " degrees of freedom, " + wording.P(d.P) + "."
 	return []Output{{Plain: d.Sentence + "\n" + test + "\n\n" + g.plain(), HTML: paragraphs(d.Sentence, test) + g.html()}}
 }
 
@@ -169,7 +170,7 @@ func differenceFaces(d *dropoff.Difference) []Output {
 func comparisonFaces(c *dropoff.Comparison) []Output {
 	g := grid{caption: "Accounts of the series", none: "There is none.", heads: heads("Account", "Criterion, less that of no change#", "Probability#")}
 	for _, a := range c.Accounts {
-		g.add(a.Name, report.Fixed(a.Criterion, 1), report.Probability(a.Probability))
+		g.add(a.Name, wording.Fixed(a.Criterion, 1), wording.Probability(a.Probability))
 	}
 	return []Output{{Plain: c.Sentence + "\n\n" + g.plain(), HTML: paragraphs(c.Sentence) + g.html()}}
 }
@@ -185,9 +186,9 @@ func shapedFaces(s *dropoff.Shaped) ([]Output, error) {
 		heads: heads("After row#", "95 % interval of the place#", "Probability#", "What changes", "By#", "95 % interval#")}
 	for _, b := range s.Bends {
 		for _, size := range b.Sizes {
-			decimals := report.Decimals((size.High - size.Low) / 4) // about its standard error
-			changes.add(report.Whole(b.After), report.Whole(b.Low)+" to "+report.Whole(b.High), report.Probability(b.Probability),
-				size.Of, report.Fixed(size.Value, decimals), report.Interval(size.Low, size.High, decimals))
+			decimals := wording.Decimals((size.High - size.Low) / 4) // about its standard error
+			changes.add(wording.Whole(b.After), wording.Whole(b.Low)+" to "+wording.Whole(b.High), wording.Probability(b.Probability),
+				size.Of, wording.Fixed(size.Value, decimals), wording.Interval(size.Low, size.High, decimals))
 		}
 	}
 	pieces := grid{caption: "Pieces: " + string(s.Shape), none: "There is none.", heads: heads("From row#", "To row#", "At its start#", "At its end#", "Scatter#")}
@@ -196,11 +197,11 @@ func shapedFaces(s *dropoff.Shaped) ([]Output, error) {
 		pieces.heads = append(pieces.heads, heads("Slope#", "95 % interval#")...)
 	}
 	for _, p := range s.Pieces {
-		decimals := report.Decimals(p.Scatter)
-		cells := []string{report.Whole(p.From), report.Whole(p.To), report.Fixed(p.Start, decimals), report.Fixed(p.End, decimals), report.Fixed(p.Scatter, decimals)}
+		decimals := wording.Decimals(p.Scatter)
+		cells := []string{wording.Whole(p.From), wording.Whole(p.To), wording.Fixed(p.Start, decimals), wording.Fixed(p.End, decimals), wording.Fixed(p.Scatter, decimals)}
 		if lines {
-			decimals = report.Decimals((p.SlopeHigh - p.SlopeLow) / 4)
-			cells = append(cells, report.Fixed(p.Slope, decimals), report.Interval(p.SlopeLow, p.SlopeHigh, decimals))
+			decimals = wording.Decimals((p.SlopeHigh - p.SlopeLow) / 4)
+			cells = append(cells, wording.Fixed(p.Slope, decimals), wording.Interval(p.SlopeLow, p.SlopeHigh, decimals))
 		}
 		pieces.add(cells...)
 	}

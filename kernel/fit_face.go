@@ -6,6 +6,7 @@ import (
 
 	"thumbed/models/mixed"
 	"thumbed/models/report"
+	"thumbed/models/wording"
 )
 
 // fitFaces shows a fitted model: its effects with their intervals drawn, what
@@ -25,9 +26,9 @@ func effectGrid(caption string, effects []mixed.Coefficient) grid {
 	g := grid{caption: caption, none: "There is none.",
 		heads: heads("Effect", "Estimate#", "95 % interval#", "Standard error#", "Degrees of freedom#", "t#", "p#")}
 	for _, c := range effects {
-		decimals := report.Decimals(c.SE)
-		g.add(c.Term, report.Fixed(c.Estimate, decimals), report.Interval(c.Low, c.High, decimals), report.Fixed(c.SE, decimals),
-			report.DF(c.DF), report.Fixed(c.T, 2), report.PValue(c.P))
+		decimals := wording.Decimals(c.SE)
+		g.add(c.Term, wording.Fixed(c.Estimate, decimals), wording.Interval(c.Low, c.High, decimals), wording.Fixed(c.SE, decimals),
+			wording.DF(c.DF), wording.Fixed(c.T, 2), wording.PValue(c.P))
 	}
 	return g
 }
@@ -43,17 +44,17 @@ func randomGrid(f *mixed.Fit) grid {
 			var with []string
 			if r.Correlation != nil {
 				for _, v := range r.Correlation[k][:k] {
-					with = append(with, report.Fixed(v, 2))
+					with = append(with, wording.Fixed(v, 2))
 				}
 			}
-			g.add(strings.Join(r.By, " and "), term, report.Whole(r.Groups), report.Fixed(r.SD[k], spreadDecimals), strings.Join(with, ", "))
+			g.add(strings.Join(r.By, " and "), term, wording.Whole(r.Groups), wording.Fixed(r.SD[k], spreadDecimals), strings.Join(with, ", "))
 		}
 	}
 	rho := ""
 	if r := f.Residual.Rho; r != 0 && !math.IsNaN(r) {
-		rho = "with its neighbour " + report.Fixed(r, 2)
+		rho = "with its neighbour " + wording.Fixed(r, 2)
 	}
-	g.add("rows", "what is left", report.Whole(f.N), report.Fixed(f.Residual.SD, spreadDecimals), rho)
+	g.add("rows", "what is left", wording.Whole(f.N), wording.Fixed(f.Residual.SD, spreadDecimals), rho)
 	return g
 }
 
@@ -66,7 +67,7 @@ func modeFaces(modes []mixed.Mode) []Output {
 	g := grid{caption: "How each group departs from the fixed effects", none: "The model has no random effects.",
 		heads: heads("Between", "Group", "What varies", "Departure#", "Conditional standard deviation#")}
 	for _, m := range modes {
-		g.add(strings.Join(m.By, " and "), m.Group, m.Term, report.Fixed(m.Value, spreadDecimals), report.Fixed(m.SD, spreadDecimals))
+		g.add(strings.Join(m.By, " and "), m.Group, m.Term, wording.Fixed(m.Value, spreadDecimals), wording.Fixed(m.SD, spreadDecimals))
 	}
 	return []Output{{Plain: g.plain(), HTML: g.html()}}
 }

@@ -7,8 +7,8 @@ import (
 
 	"github.com/kniren/gota/dataframe"
 
-	"thumbed/models/report"
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // Table shows a data frame: all its columns and, page by page, its rows.
@@ -24,7 +24,7 @@ const mostRows = 2000
 // decimals, as many as they need and at most six.
 func tableFace(t *table.Table) []Output {
 	columns := t.Columns()
-	g := grid{caption: report.Count(t.Rows(), "row", "rows") + ", " + report.Count(len(columns), "column", "columns"), none: "There are no rows."}
+	g := grid{caption: wording.Count(t.Rows(), "row", "rows") + ", " + wording.Count(len(columns), "column", "columns"), none: "There are no rows."}
 	shown := min(t.Rows(), mostRows)
 	cells := make([][]string, len(columns))
 	for k, c := range columns {
@@ -39,7 +39,7 @@ func tableFace(t *table.Table) []Output {
 		g.rows = append(g.rows, row)
 	}
 	if rest := t.Rows() - shown; rest > 0 {
-		g.rest = fmt.Sprintf("%s more are not shown here; write the table to a file to see all.", report.Count(rest, "row", "rows"))
+		g.rest = fmt.Sprintf("%s more are not shown here; write the table to a file to see all.", wording.Count(rest, "row", "rows"))
 	}
 	return []Output{{Plain: g.plain(), HTML: g.html()}}
 }
@@ -61,7 +61,7 @@ func columnCells(c *table.Column, rows int) []string {
 	}
 	for i, v := range c.Numbers[:rows] {
 		if !c.Missing(i) {
-			cells[i] = report.Fixed(v, decimals)
+			cells[i] = wording.Fixed(v, decimals)
 		}
 	}
 	return cells

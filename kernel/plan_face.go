@@ -3,6 +3,7 @@ package kernel
 import (
 	"thumbed/models/report"
 	"thumbed/models/study/plan"
+	"thumbed/models/wording"
 )
 
 // planFaces shows what a plan says, its curves, and the designs tried.
@@ -14,9 +15,9 @@ func planFaces(p *report.Plan) ([]Output, error) {
 	}
 	g := grid{caption: "The designs", none: "No design was tried.", heads: heads("Books", "Pages#", "Placings#", "Power#", "False claims#", "Width#", "Nine of ten#", "Touches#", "Hours#", "Aim")}
 	for _, t := range r.Designs {
-		decimals := report.Decimals(t.Width)
-		g.add(report.Whole(t.Books), report.Whole(t.Pages), report.Whole(t.Design.Placings), report.PercentEstimate(t.Power.Value, t.Power.Low, t.Power.High),
-			report.PercentEstimate(t.False.Value, t.False.Low, t.False.High), report.Fixed(t.Width, decimals), report.Fixed(t.WidthNinety, decimals), report.Fixed(t.Placings, 0), report.Fixed(t.Hours, 1), t.Reaches)
+		decimals := wording.Decimals(t.Width)
+		g.add(wording.Whole(t.Books), wording.Whole(t.Pages), wording.Whole(t.Design.Placings), wording.PercentEstimate(t.Power.Value, t.Power.Low, t.Power.High),
+			wording.PercentEstimate(t.False.Value, t.False.Low, t.False.High), wording.Fixed(t.Width, decimals), wording.Fixed(t.WidthNinety, decimals), wording.Fixed(t.Placings, 0), wording.Fixed(t.Hours, 1), t.Reaches)
 	}
 	out := []Output{{Plain: text, HTML: paragraphs(append([]string{r.Question.Words}, r.Sentences...)...) + g.html() + noteList(append(r.Notes, p.Sources...))}}
 	figures, err := figureFaces(p)
@@ -27,7 +28,7 @@ func planFaces(p *report.Plan) ([]Output, error) {
 func orderFaces(o *plan.Order) []Output {
 	g := grid{caption: "The books", none: "No book is measured.", heads: heads("Book", "Pages#", "Openings#", "Turns#", "Days#", "Correlation of the order of placings with")}
 	for _, b := range o.Books {
-		g.add(b.ID, report.Whole(b.Pages), report.Whole(b.Openings), report.Whole(b.Turns), report.Whole(b.Days), b.Correlated())
+		g.add(b.ID, wording.Whole(b.Pages), wording.Whole(b.Openings), wording.Whole(b.Turns), wording.Whole(b.Days), b.Correlated())
 	}
 	return []Output{{Plain: o.Text(), HTML: g.html() + noteList(o.Notes)}}
 }

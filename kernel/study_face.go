@@ -4,8 +4,8 @@ import (
 	"strings"
 
 	"thumbed/models/codex"
-	"thumbed/models/report"
 	"thumbed/models/study"
+	"thumbed/models/wording"
 )
 
 // studyFaces shows what a study is of, and what it holds of each book.
@@ -14,7 +14,7 @@ func studyFaces(s *study.Study) []Output {
 	g := grid{caption: "What the study holds", none: "It holds no book.",
 		heads: heads("Book", "Title", "Leaves#", "Lost#", "Texts#", "Pages with a picture#", "Pages measured#")}
 	for i, b := range found.Books {
-		g.add(b.ID, s.Books[i].Title, report.Whole(b.Leaves), report.Whole(b.Lost), report.Whole(b.Sections), report.Whole(b.Pictures), report.Whole(b.Measured))
+		g.add(b.ID, s.Books[i].Title, wording.Whole(b.Leaves), wording.Whole(b.Lost), wording.Whole(b.Sections), wording.Whole(b.Pictures), wording.Whole(b.Measured))
 	}
 	words := []string{s.Title}
 	if s.Author != "" {
@@ -23,14 +23,14 @@ func studyFaces(s *study.Study) []Output {
 	if s.Note != "" {
 		words = append(words, s.Note)
 	}
-	words = append(words, report.Count(found.Readings, "reading", "readings")+" on "+report.Count(found.Days, "day", "days")+
-		", of which "+report.Whole(found.Excluded)+" are left out; "+report.Count(found.Models, "model", "models")+" and "+
-		report.Count(found.Questions, "question", "questions")+".")
+	words = append(words, wording.Count(found.Readings, "reading", "readings")+" on "+wording.Count(found.Days, "day", "days")+
+		", of which "+wording.Whole(found.Excluded)+" are left out; "+wording.Count(found.Models, "model", "models")+" and "+
+		wording.Count(found.Questions, "question", "questions")+".")
 	return []Output{{Plain: strings.Join(words, "\n") + "\n\n" + g.plain(), HTML: paragraphs(words...) + g.html()}}
 }
 
 func booksFaces(books []*codex.Book) []Output {
-	g := grid{caption: report.Count(len(books), "book", "books"), none: "There is no book.",
+	g := grid{caption: wording.Count(len(books), "book", "books"), none: "There is no book.",
 		heads: heads("Book", "Title", "Owner", "Place", "Date", "Collation")}
 	for _, b := range books {
 		g.add(b.ID, b.Title, b.Owner, b.Place, b.Date, b.Collation())

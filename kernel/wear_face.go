@@ -8,6 +8,7 @@ import (
 	"thumbed/models/readings"
 	"thumbed/models/report"
 	"thumbed/models/study"
+	"thumbed/models/wording"
 )
 
 // measuringFaces shows what the log says of the measuring, and the wear of
@@ -42,9 +43,9 @@ func wearFaces(s *study.Study, wear []readings.Wear) []Output {
 }
 
 func wearRow(b *codex.Book, w readings.Wear) []string {
-	value := report.Density(w.Density)
+	value := wording.Density(w.Density)
 	low, high := w.Interval(0.95)
-	interval := report.Interval(low, high, 3)
+	interval := wording.Interval(low, high, 3)
 	switch w.Limit {
 	case readings.Below:
 		value, interval = "at most "+value, ""
@@ -52,7 +53,7 @@ func wearRow(b *codex.Book, w readings.Wear) []string {
 		value, interval = "at least "+value, ""
 	}
 	return []string{b.Pages[w.Page].Label.String(), pageContent(b, w.Page), value, interval,
-		report.Fixed(w.SE, 4), report.Whole(w.Placings), report.Percent(w.Coverage)}
+		wording.Fixed(w.SE, 4), wording.Whole(w.Placings), wording.Percent(w.Coverage)}
 }
 
 func pageContent(b *codex.Book, page int) string {
@@ -102,17 +103,17 @@ func areaGrid(b *codex.Book, p *profile.Profile) grid {
 		heads: heads("Text", "Extent", "Pages measured#", "Wear per page#", "95 % interval#", "Wear in all#", "95 % interval#")}
 	for _, a := range p.Areas {
 		text := b.Sections[a.Section]
-		g.add(text.Name, text.Extent.Written, report.Whole(a.Measured), report.Density(a.PerPage), report.Interval(a.PerPageLow, a.PerPageHigh, 3),
-			report.Fixed(a.Total, 2), report.Interval(a.TotalLow, a.TotalHigh, 2))
+		g.add(text.Name, text.Extent.Written, wording.Whole(a.Measured), wording.Density(a.PerPage), wording.Interval(a.PerPageLow, a.PerPageHigh, 3),
+			wording.Fixed(a.Total, 2), wording.Interval(a.TotalLow, a.TotalHigh, 2))
 	}
 	return g
 }
 
 func standoutGrid(b *codex.Book, p *profile.Profile) grid {
-	g := grid{caption: "Pages of " + b.ID + " that stand above their own text (density), at a false-discovery rate of " + report.Percent(p.Rate), none: "No page stands out.",
+	g := grid{caption: "Pages of " + b.ID + " that stand above their own text (density), at a false-discovery rate of " + wording.Percent(p.Rate), none: "No page stands out.",
 		heads: heads("Page", "What is on it", "Above by#", "95 % interval#", "p, adjusted#")}
 	for _, o := range p.Standouts {
-		g.add(b.Pages[o.Page].Label.String(), pageContent(b, o.Page), report.Density(o.Excess), report.Interval(o.Low, o.High, 3), report.PValue(o.Q))
+		g.add(b.Pages[o.Page].Label.String(), pageContent(b, o.Page), wording.Density(o.Excess), wording.Interval(o.Low, o.High, 3), wording.PValue(o.Q))
 	}
 	return g
 }

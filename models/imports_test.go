@@ -16,6 +16,7 @@ import (
 // belongs to the room with the longest matching name, and may import its own
 // room and lower ones only.
 var rooms = []string{
+	"thumbed/models/wording",
 	"thumbed/models/table",
 	"thumbed/models/codex",
 	"thumbed/models/readings",

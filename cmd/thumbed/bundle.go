@@ -6,9 +6,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"thumbed/models/report"
 	"thumbed/models/study/corpus"
 	"thumbed/models/study/deposit"
+	"thumbed/models/wording"
 )
 
 func init() { register(newBundleCommand) }
@@ -97,7 +97,7 @@ func bundle(cmd *cobra.Command, path string, o bundleOptions) error {
 	}
 	files, bytes := b.Files()
 	_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s holds the study whole: %s, %s MB.\nTo check it: thumbed bundle --check %s\n", o.out,
-		plainSpaces.Replace(report.Count(files, "file", "files")), megabytes(bytes), shellWord(o.out))
+		plainSpaces.Replace(wording.Count(files, "file", "files")), megabytes(bytes), shellWord(o.out))
 	return err
 }
 
@@ -109,8 +109,8 @@ func checkBundle(cmd *cobra.Command, path string) error {
 		return errors.Join(errors.New("the bundle is not whole"), err)
 	}
 	_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s\nThe bundle is whole: %s, %s MB, among them %s with %s; each is what was bundled.\nTo make its run again, unpack it, and in its folder: %s\n", found.Title,
-		plainSpaces.Replace(report.Count(found.Files, "file", "files")), megabytes(found.Bytes),
-		plainSpaces.Replace(report.Count(found.Tables, "table", "tables")), plainSpaces.Replace(report.Count(found.Rows, "row", "rows")), found.Rerun)
+		plainSpaces.Replace(wording.Count(found.Files, "file", "files")), megabytes(found.Bytes),
+		plainSpaces.Replace(wording.Count(found.Tables, "table", "tables")), plainSpaces.Replace(wording.Count(found.Rows, "row", "rows")), found.Rerun)
 	return err
 }
 

@@ -13,6 +13,7 @@ import (
 	"thumbed/models/study"
 	"thumbed/models/study/corpus"
 	"thumbed/models/study/folder"
+	"thumbed/models/wording"
 )
 
 func init() { register(newCheckCommand) }
@@ -131,24 +132,24 @@ func foundWords(found study.Found) string {
 	var b strings.Builder
 	b.WriteString("The study and its tables are in order.\n")
 	for _, book := range found.Books {
-		leaves := report.Count(book.Leaves+book.Lost, "leaf", "leaves")
+		leaves := wording.Count(book.Leaves+book.Lost, "leaf", "leaves")
 		if book.Lost > 0 {
-			leaves += fmt.Sprintf(" (%s of them lost)", report.Whole(book.Lost))
+			leaves += fmt.Sprintf(" (%s of them lost)", wording.Whole(book.Lost))
 		}
 		fmt.Fprintf(&b, "  %s: %s, %s, %s; readings on %s\n", book.ID, leaves,
-			report.Count(book.Sections, "section", "sections"),
-			report.Count(book.Pictures, "picture", "pictures"),
-			report.Count(book.Measured, "page", "pages"))
+			wording.Count(book.Sections, "section", "sections"),
+			wording.Count(book.Pictures, "picture", "pictures"),
+			wording.Count(book.Measured, "page", "pages"))
 		for _, note := range book.Notes {
 			fmt.Fprintf(&b, "    %s\n", note)
 		}
 	}
 	fmt.Fprintf(&b, "  %s on %s, by %s with %s; %s left out with a reason\n",
-		report.Count(found.Readings, "reading", "readings"),
-		report.Count(found.Days, "day", "days"),
-		report.Count(found.Observers, "observer", "observers"),
-		report.Count(found.Instruments, "instrument", "instruments"),
-		report.Whole(found.Excluded))
-	fmt.Fprintf(&b, "  %s, %s\n", report.Count(found.Models, "model", "models"), report.Count(found.Questions, "question", "questions"))
+		wording.Count(found.Readings, "reading", "readings"),
+		wording.Count(found.Days, "day", "days"),
+		wording.Count(found.Observers, "observer", "observers"),
+		wording.Count(found.Instruments, "instrument", "instruments"),
+		wording.Whole(found.Excluded))
+	fmt.Fprintf(&b, "  %s, %s\n", wording.Count(found.Models, "model", "models"), wording.Count(found.Questions, "question", "questions"))
 	return plainSpaces.Replace(b.String())
 }

@@ -6,8 +6,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"thumbed/models/report"
 	"thumbed/models/study/intake"
+	"thumbed/models/wording"
 )
 
 func init() { register(newImportCommand) }
@@ -64,7 +64,7 @@ const mostLeft = 20
 func importWords(made *intake.Import, dir string) string {
 	words := ""
 	for _, t := range made.Tables {
-		words += fmt.Sprintf("%s: %s\n", filepath.Join(dir, t.Name), report.Count(t.Table.Rows(), "row", "rows"))
+		words += fmt.Sprintf("%s: %s\n", filepath.Join(dir, t.Name), wording.Count(t.Table.Rows(), "row", "rows"))
 	}
 	words += fmt.Sprintf("%s: what was used and what was left\n", filepath.Join(dir, intake.AccountFile))
 	if made.Study != nil {

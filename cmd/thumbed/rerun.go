@@ -10,11 +10,11 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"thumbed/models/report"
 	"thumbed/models/study"
 	"thumbed/models/study/corpus"
 	"thumbed/models/study/digits"
 	"thumbed/models/study/plan"
+	"thumbed/models/wording"
 )
 
 func init() { register(newRerunCommand) }
@@ -110,7 +110,7 @@ func tellRerun(cmd *cobra.Command, r *study.Rerun, o rerunOptions) error {
 // tellInputs says which files are not what they were.
 func tellInputs(b *strings.Builder, r *study.Rerun) {
 	if len(r.Inputs) == 0 {
-		fmt.Fprintf(b, "\nInputs: all %s are what they were.\n", report.Whole(len(r.Record.Inputs)))
+		fmt.Fprintf(b, "\nInputs: all %s are what they were.\n", wording.Whole(len(r.Record.Inputs)))
 		return
 	}
 	b.WriteString("\nInputs that are not what they were:\n")
@@ -144,15 +144,15 @@ func tellNumbers(b *strings.Builder, r *study.Rerun, all bool) {
 		to = "seven significant digits, since it is not certain that the processors are of one family"
 	}
 	if len(c.Moved)+len(c.Gone) == 0 {
-		fmt.Fprintf(b, "\nNumbers: all %s agree to %s.\n", report.Whole(c.Compared), to)
+		fmt.Fprintf(b, "\nNumbers: all %s agree to %s.\n", wording.Whole(c.Compared), to)
 	} else {
-		fmt.Fprintf(b, "\nNumbers: of %s compared to %s, %s moved; %s gone.\n", report.Whole(c.Compared), to, report.Whole(len(c.Moved)), report.Whole(len(c.Gone)))
+		fmt.Fprintf(b, "\nNumbers: of %s compared to %s, %s moved; %s gone.\n", wording.Whole(c.Compared), to, wording.Whole(len(c.Moved)), wording.Whole(len(c.Gone)))
 	}
 	if c.LastBits > 0 {
-		fmt.Fprintf(b, "  %s in bits that are not printed.\n", report.Count(c.LastBits, "number differs", "numbers differ"))
+		fmt.Fprintf(b, "  %s in bits that are not printed.\n", wording.Count(c.LastBits, "number differs", "numbers differ"))
 	}
 	if len(c.New) > 0 {
-		fmt.Fprintf(b, "  %s that the record does not have.\n", report.Count(len(c.New), "number stands now", "numbers stand now"))
+		fmt.Fprintf(b, "  %s that the record does not have.\n", wording.Count(len(c.New), "number stands now", "numbers stand now"))
 	}
 	listMoved(b, c, all)
 }
@@ -162,7 +162,7 @@ func tellNumbers(b *strings.Builder, r *study.Rerun, all bool) {
 func listMoved(b *strings.Builder, c *digits.Comparison, all bool) {
 	for i, m := range c.Moved {
 		if i == few && !all {
-			fmt.Fprintf(b, "  … and %s more; --all lists them.\n", report.Whole(len(c.Moved)-few))
+			fmt.Fprintf(b, "  … and %s more; --all lists them.\n", wording.Whole(len(c.Moved)-few))
 			break
 		}
 		by := ""
@@ -173,7 +173,7 @@ func listMoved(b *strings.Builder, c *digits.Comparison, all bool) {
 	}
 	for i, place := range c.Gone {
 		if i == few && !all {
-			fmt.Fprintf(b, "  … and %s more gone; --all lists them.\n", report.Whole(len(c.Gone)-few))
+			fmt.Fprintf(b, "  … and %s more gone; --all lists them.\n", wording.Whole(len(c.Gone)-few))
 			break
 		}
 		fmt.Fprintf(b, "  %s: gone\n", place)
@@ -195,9 +195,9 @@ func tellVerdicts(b *strings.Builder, c *digits.Comparison) {
 func disagreement(r *study.Rerun) string {
 	c := r.Comparison
 	said := fmt.Sprintf("the run does not agree with its record: %s moved or are gone, and %s",
-		report.Count(len(c.Moved)+len(c.Gone), "number", "numbers"), report.Count(len(c.Verdicts), "answer changes", "answers change"))
+		wording.Count(len(c.Moved)+len(c.Gone), "number", "numbers"), wording.Count(len(c.Verdicts), "answer changes", "answers change"))
 	if n := len(r.Inputs); n > 0 {
-		said += fmt.Sprintf("; %s not what it was", report.Count(n, "input is", "inputs are"))
+		said += fmt.Sprintf("; %s not what it was", wording.Count(n, "input is", "inputs are"))
 	} else {
 		said += "; the inputs are what they were"
 	}

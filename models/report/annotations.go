@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"thumbed/models/codex/iiif"
+	"thumbed/models/wording"
 )
 
 // Images are the library's images of one book with its wear said on them.
@@ -40,7 +41,7 @@ func (r *Results) Annotate(images Images) error {
 			labels = append(labels, note.Page.String())
 		}
 		r.Notes = append(r.Notes, fmt.Sprintf("No image of %s shows %s measured: %s. Where one should, look at the labels of the canvases in %s.",
-			book.ID, Count(len(missing), "page that was", "pages that were"), strings.Join(labels, ", "), images.Name))
+			book.ID, wording.Count(len(missing), "page that was", "pages that were"), strings.Join(labels, ", "), images.Name))
 	}
 	r.Images = append(r.Images, images)
 	return nil
@@ -52,18 +53,18 @@ func (w wearRow) words() string {
 	var out string
 	switch page.Limit {
 	case "below":
-		out = fmt.Sprintf("Wear of at most %s density above the page's own untouched zero, since readings stand at an end of the instrument's scale", Density(page.Density))
+		out = fmt.Sprintf("Wear of at most %s density above the page's own untouched zero, since readings stand at an end of the instrument's scale", wording.Density(page.Density))
 	case "above":
-		out = fmt.Sprintf("Wear of at least %s density above the page's own untouched zero, since readings stand at an end of the instrument's scale", Density(page.Density))
+		out = fmt.Sprintf("Wear of at least %s density above the page's own untouched zero, since readings stand at an end of the instrument's scale", wording.Density(page.Density))
 	default:
-		out = fmt.Sprintf("Wear of %s density above the page's own untouched zero (standard error %s)", Density(page.Density), Density(page.SE))
+		out = fmt.Sprintf("Wear of %s density above the page's own untouched zero (standard error %s)", wording.Density(page.Density), wording.Density(page.SE))
 	}
-	out += fmt.Sprintf(", from %s.", Count(page.Placings, "placing", "placings"))
+	out += fmt.Sprintf(", from %s.", wording.Count(page.Placings, "placing", "placings"))
 	if s, ok := w.section(); ok {
 		out += fmt.Sprintf(" Text: %s.", s.Name)
 	}
 	if !math.IsNaN(w.curve) {
-		out += fmt.Sprintf(" The level of text pages here is %s (95 %% interval %s to %s).", Density(w.curve), Density(w.low), Density(w.high))
+		out += fmt.Sprintf(" The level of text pages here is %s (95 %% interval %s to %s).", wording.Density(w.curve), wording.Density(w.low), wording.Density(w.high))
 	}
 	return out
 }

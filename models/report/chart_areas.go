@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"thumbed/models/profile"
+	"thumbed/models/wording"
 )
 
 // A dotRow is one line of a dot-and-interval chart.
@@ -141,25 +142,25 @@ func (r *Results) areaChart(i int) sketch {
 	sorted := byWear(b.Profile.Areas)
 	for _, a := range sorted {
 		chart.rows = append(chart.rows, dotRow{
-			label: clipped(sectionName(b.Book.Sections[a.Section]), 44), value: a.PerPage, low: a.PerPageLow, high: a.PerPageHigh,
+			label: wording.Clipped(sectionName(b.Book.Sections[a.Section]), 44), value: a.PerPage, low: a.PerPageLow, high: a.PerPageHigh,
 			note: measuredOf(a),
 		})
 	}
 	f := Figure{
 		Name: "sections-" + r.bookFile(b.Book), Title: "Wear of the sections of " + name, Width: figureWidth, Height: chart.height(),
 		topic: Read, book: b.Book.ID, table: "sections",
-		Caption: fmt.Sprintf("Wear per page of each text of %s, the most worn first, with 95%s%% intervals; at the right the pages measured, of those present.", name, narrow),
+		Caption: fmt.Sprintf("Wear per page of each text of %s, the most worn first, with 95%s%% intervals; at the right the pages measured, of those present.", name, wording.Narrow),
 	}
 	first, last := sorted[0], sorted[len(sorted)-1]
 	f.Alt = fmt.Sprintf("Dots with intervals for %s of %s, from %s, %s density a page, down to %s, %s. The numbers stand in the table of sections.",
-		Count(len(sorted), "section", "sections"), name,
-		sectionName(b.Book.Sections[first.Section]), Density(first.PerPage), sectionName(b.Book.Sections[last.Section]), Density(last.PerPage))
+		wording.Count(len(sorted), "section", "sections"), name,
+		sectionName(b.Book.Sections[first.Section]), wording.Density(first.PerPage), sectionName(b.Book.Sections[last.Section]), wording.Density(last.PerPage))
 	return sketch{f, chart.paint}
 }
 
 func measuredOf(a profile.Area) string {
 	if a.Measured == a.Pages {
-		return Whole(a.Pages)
+		return wording.Whole(a.Pages)
 	}
-	return Whole(a.Measured) + " of " + Whole(a.Pages)
+	return wording.Whole(a.Measured) + " of " + wording.Whole(a.Pages)
 }

@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"thumbed/models/readings"
+	"thumbed/models/wording"
 )
 
 // driftMarks tell instruments apart by shape first and colour second.
@@ -22,11 +23,11 @@ func (r *Results) driftChart() sketch {
 	f := Figure{
 		Name: "drift", Title: "Drift of the instruments day by day", Width: figureWidth, Height: 150,
 		topic: Sure, table: "drift",
-		Caption: "The reference tile’s departure from its certified density as each measuring day began and as it ended; the upright line is the correction’s 95" + narrow + "% interval at mid-day. The readings of a day are corrected by this line.",
+		Caption: "The reference tile’s departure from its certified density as each measuring day began and as it ended; the upright line is the correction’s 95" + wording.Narrow + "% interval at mid-day. The readings of a day are corrected by this line.",
 	}
-	f.Alt = fmt.Sprintf("Lines for %s and %s.", Count(len(days), "measuring day", "measuring days"), Count(len(instruments), "instrument", "instruments"))
+	f.Alt = fmt.Sprintf("Lines for %s and %s.", wording.Count(len(days), "measuring day", "measuring days"), wording.Count(len(instruments), "instrument", "instruments"))
 	for _, d := range r.Readings.Drift {
-		f.Alt += fmt.Sprintf(" %s, %s: from %s to %s.", d.Day, d.Instrument, Density(d.Start), Density(d.End))
+		f.Alt += fmt.Sprintf(" %s, %s: from %s to %s.", d.Day, d.Instrument, wording.Density(d.Start), wording.Density(d.End))
 	}
 	var legend []legendEntry
 	for i, instrument := range instruments {

@@ -9,6 +9,7 @@ import (
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
+	"thumbed/models/wording"
 )
 
 const (
@@ -286,16 +287,16 @@ func (d dropoffDrawing) caption(name string) string {
 	c := d.carried
 	text := fmt.Sprintf("The %s in %s, pages in the order of the day. Above: wear", setName(c.Set), name)
 	if len(c.Adjusted) > 0 {
-		text += " with the effects of " + List(readable(c.Adjusted)) + " taken off"
+		text += " with the effects of " + wording.List(readable(c.Adjusted)) + " taken off"
 	}
-	text += fmt.Sprintf(", one standard error either way, and the levels found (line) with 95%s%% intervals (dashes). Middle: the probability that the level changes after each page (bars); diamonds are the changes found, with 95%s%% intervals of their place and, where there is room, the last page of the old level.", narrow, narrow) + knownCaption(c.Changes)
+	text += fmt.Sprintf(", one standard error either way, and the levels found (line) with 95%s%% intervals (dashes). Middle: the probability that the level changes after each page (bars); diamonds are the changes found, with 95%s%% intervals of their place and, where there is room, the last page of the old level.", wording.Narrow, wording.Narrow) + knownCaption(c.Changes)
 	if d.hasShares() {
-		text += fmt.Sprintf(" Below: each office’s wear as a share of the first’s (squares), with 95%s%% intervals.", narrow)
+		text += fmt.Sprintf(" Below: each office’s wear as a share of the first’s (squares), with 95%s%% intervals.", wording.Narrow)
 		if d.carried.Curve != nil {
-			text += fmt.Sprintf(" The line is the share of readings carried on, a curve that never rises, in its 95%s%% band over all offices at once; the diamond at one half ends the last office to which half were carried on, and the bar shows how far that may lie.", narrow)
+			text += fmt.Sprintf(" The line is the share of readings carried on, a curve that never rises, in its 95%s%% band over all offices at once; the diamond at one half ends the last office to which half were carried on, and the bar shows how far that may lie.", wording.Narrow)
 		}
 	} else if c.Refused != "" {
-		text += " No share carried on is drawn. " + typeset(sentence(c.Refused))
+		text += " No share carried on is drawn. " + wording.Typeset(wording.Sentence(c.Refused))
 	}
 	return text
 }
@@ -305,7 +306,7 @@ func (d dropoffDrawing) alt(name string) string {
 	out := []string{"Panels on one axis of offices.", s.Text}
 	for _, o := range d.carried.Offices {
 		if d.hasShares() {
-			out = append(out, fmt.Sprintf("%v: %s.", o.Office, PercentEstimate(o.Share, o.Low, o.High)))
+			out = append(out, fmt.Sprintf("%v: %s.", o.Office, wording.PercentEstimate(o.Share, o.Low, o.High)))
 		}
 	}
 	if c := d.carried.Curve; c != nil {

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"thumbed/models/wording"
 )
 
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
@@ -48,11 +49,11 @@ func (r *Results) effectRows(fits []ModelResult) []dotRow {
 				if c.Term != term {
 					continue
 				}
-				row := dotRow{label: clipped(term, 40), value: c.Estimate, low: c.Low, high: c.High, open: !(c.Low > 0 || c.High < 0)}
+				row := dotRow{label: wording.Clipped(term, 40), value: c.Estimate, low: c.Low, high: c.High, open: !(c.Low > 0 || c.High < 0)}
 				if byBook {
-					row.label = clipped(r.bookNameByID(m.Book), 36)
+					row.label = wording.Clipped(r.bookNameByID(m.Book), 36)
 				}
-				row.note = Estimate(c.Estimate, c.Low, c.High, termDecimals(fits, term))
+				row.note = wording.Estimate(c.Estimate, c.Low, c.High, termDecimals(fits, term))
 				rows = append(rows, row)
 			}
 		}
@@ -67,7 +68,7 @@ func termDecimals(fits []ModelResult, term string) int {
 	for _, m := range fits {
 		for _, c := range m.Fit.Fixed {
 			if c.Term == term {
-				decimals = max(decimals, Decimals(c.SE))
+				decimals = max(decimals, wording.Decimals(c.SE))
 			}
 		}
 	}
@@ -91,13 +92,13 @@ func effectTerms(fits []ModelResult) []string {
 func (r *Results) effectChart(fits []ModelResult, rows []dotRow) sketch {
 	m := fits[0]
 	unit := r.outcomeUnit(m.Name)
-	chart := dotChart{rows: rows, axis: "effect (" + unit + ")", noteHead: "estimate (95" + narrow + "% interval)", zero: true, mark: mark{square, 2.6, blue, false, 0}}
+	chart := dotChart{rows: rows, axis: "effect (" + unit + ")", noteHead: "estimate (95" + wording.Narrow + "% interval)", zero: true, mark: mark{square, 2.6, blue, false, 0}}
 	f := Figure{
 		Name: "effects-" + r.modelFile(m.Name), Title: "Fixed effects of the model “" + m.Name + "”", Width: figureWidth, Height: chart.height(),
 		model: m.Name, table: "fixed_effects",
-		Caption: fmt.Sprintf("Fixed effects of the model “%s” on %s, with 95%s%% intervals. Filled squares: the interval leaves out zero; open squares: it does not. The intercept stands in the table.", m.Name, m.Model.Outcome, narrow),
+		Caption: fmt.Sprintf("Fixed effects of the model “%s” on %s, with 95%s%% intervals. Filled squares: the interval leaves out zero; open squares: it does not. The intercept stands in the table.", m.Name, m.Model.Outcome, wording.Narrow),
 	}
-	f.Alt = fmt.Sprintf("Squares with intervals for %s of the model “%s”.", Count(len(effectTerms(fits)), "fixed effect", "fixed effects"), m.Name)
+	f.Alt = fmt.Sprintf("Squares with intervals for %s of the model “%s”.", wording.Count(len(effectTerms(fits)), "fixed effect", "fixed effects"), m.Name)
 	for _, row := range rows {
 		if row.heading {
 			f.Alt += " " + row.label + ":"

@@ -11,6 +11,7 @@ import (
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
 	"thumbed/models/readings"
+	"thumbed/models/wording"
 )
 
 // A habitDrawing is the changes along a whole book over its sections, which were
@@ -101,7 +102,7 @@ func (d habitDrawing) leftOut(c draw.Canvas, x, y func(float64) vg.Length) {
 func (d habitDrawing) leftOutNote() string {
 	var told []string
 	for _, w := range d.apart {
-		told = append(told, fmt.Sprintf("%s (%s%s)", folio(d.book, w.Page), boundWords(w.Limit), Density(w.Density)))
+		told = append(told, fmt.Sprintf("%s (%s%s)", folio(d.book, w.Page), boundWords(w.Limit), wording.Density(w.Density)))
 	}
 	switch len(told) {
 	case 0:
@@ -109,7 +110,7 @@ func (d habitDrawing) leftOutNote() string {
 	case 1:
 		return " Hollow, and left out of the series: " + told[0] + ", as it was measured; an arrow where it lies beyond the panel."
 	}
-	return " Hollow, and left out of the series: " + List(told) + ", as they were measured; arrows where they lie beyond the panel."
+	return " Hollow, and left out of the series: " + wording.List(told) + ", as they were measured; arrows where they lie beyond the panel."
 }
 
 // paintFolios writes folios below the last panel.
@@ -122,10 +123,10 @@ func (d habitDrawing) paintFolios(c draw.Canvas, x func(float64) vg.Length) {
 }
 
 func (d habitDrawing) caption(name string, h *dropoff.Habits) string {
-	text := Count(h.Changes.N, "page", "pages") + " of " + name + " in the order of the book. Above: wear"
+	text := wording.Count(h.Changes.N, "page", "pages") + " of " + name + " in the order of the book. Above: wear"
 	if len(h.Adjusted) > 0 {
-		text += " with the effects of " + List(readable(h.Adjusted)) + " taken off"
+		text += " with the effects of " + wording.List(readable(h.Adjusted)) + " taken off"
 	}
 	return text + fmt.Sprintf(", one standard error either way, and the levels found (line) with 95%s%% intervals (dashes), without a look at the sections, whose bands and names are drawn for comparison.%s%s Below: the probability that the level changes after each page (bars); diamonds are the changes found, with 95%s%% intervals of their place and, where there is room, the last page of the old level.",
-		narrow, d.strip.note(), d.leftOutNote(), narrow) + knownCaption(h.Changes)
+		wording.Narrow, d.strip.note(), d.leftOutNote(), wording.Narrow) + knownCaption(h.Changes)
 }

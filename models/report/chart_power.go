@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"thumbed/models/hypotheses/power"
+	"thumbed/models/wording"
 )
 
 // powerMarks and powerDashes tell numbers of placings apart by shape and line,
@@ -48,17 +49,17 @@ func (p *Plan) sketches() []sketch {
 		value: func(t power.Tried) (v, low, high float64) { return t.Power.Value, t.Power.Low, t.Power.High }}
 	width := powerChart{designs: r.Designs, y: "width of the interval (" + r.Unit + ")", aim: r.Aim.Width, aimWords: "the aim (for nine of ten)",
 		value: func(t power.Tried) (v, low, high float64) { return t.Width, t.Width, t.WidthNinety }}
-	powerCaption := fmt.Sprintf("Power: the share of drawn campaigns that claim an effect of %s (%s), with 95%s%% Monte Carlo intervals, from %s of each design.", Fixed(r.Effect, 3), r.Unit, narrow, Count(r.Replicates, "campaign", "campaigns"))
+	powerCaption := fmt.Sprintf("Power: the share of drawn campaigns that claim an effect of %s (%s), with 95%s%% Monte Carlo intervals, from %s of each design.", wording.Fixed(r.Effect, 3), r.Unit, wording.Narrow, wording.Count(r.Replicates, "campaign", "campaigns"))
 	widthCaption := "Width of the interval: its mean, and upwards the width that nine campaigns of ten do not exceed."
 	if n := width.beyond(); n > 0 {
-		widthCaption += fmt.Sprintf(" %s beyond the axis; the table has the numbers.", capital(Count(n, "design reaches", "designs reach")))
+		widthCaption += fmt.Sprintf(" %s beyond the axis; the table has the numbers.", wording.Capital(wording.Count(n, "design reaches", "designs reach")))
 	}
 	return []sketch{
 		share.sketch("power", "Power of the designs", powerCaption, func(t power.Tried) string {
-			return PercentEstimate(t.Power.Value, t.Power.Low, t.Power.High)
+			return wording.PercentEstimate(t.Power.Value, t.Power.Low, t.Power.High)
 		}),
 		width.sketch("width", "Width of the interval", widthCaption, func(t power.Tried) string {
-			return Fixed(t.Width, Decimals(t.Width)) + ", nine of ten at most " + Fixed(t.WidthNinety, Decimals(t.Width))
+			return wording.Fixed(t.Width, wording.Decimals(t.Width)) + ", nine of ten at most " + wording.Fixed(t.WidthNinety, wording.Decimals(t.Width))
 		}),
 	}
 }
@@ -124,7 +125,7 @@ func (c powerChart) sketch(name, title, caption string, told func(power.Tried) s
 		legend = append(legend, legendEntry{func(on draw.Canvas, from, to vg.Point) {
 			lineSample(stroke(m.ink, 1, dashes...), nil)(on, from, to)
 			markSample(m)(on, from, to)
-		}, Count(n, "placing a page", "placings a page")})
+		}, wording.Count(n, "placing a page", "placings a page")})
 	}
 	if c.aim > 0 {
 		legend = append(legend, legendEntry{lineSample(stroke(quiet, 0.8, 1, 2), nil), c.aimWords})
@@ -134,7 +135,7 @@ func (c powerChart) sketch(name, title, caption string, told func(power.Tried) s
 	f := Figure{Name: name, Title: title, Width: figureWidth, Height: vg.Length(rows)*(panelHeight+panelHead) + vg.Length(len(keys))*legendLine + 8, table: "designs", Caption: caption}
 	f.Alt = title + "."
 	for _, t := range c.designs {
-		f.Alt += fmt.Sprintf(" %s, %s, %s: %s.", Count(t.Books, "book", "books"), Count(t.Pages, "page", "pages"), Count(t.Design.Placings, "placing", "placings"), told(t))
+		f.Alt += fmt.Sprintf(" %s, %s, %s: %s.", wording.Count(t.Books, "book", "books"), wording.Count(t.Pages, "page", "pages"), wording.Count(t.Design.Placings, "placing", "placings"), told(t))
 	}
 	return sketch{f, func(on draw.Canvas) { c.paint(on, along, panels, placings, keys) }}
 }
@@ -152,9 +153,9 @@ func (c *powerChart) paint(on draw.Canvas, along, panels, placings []int, legend
 		inside := draw.Canvas{Canvas: on.Canvas, Rectangle: vg.Rectangle{Min: vg.Point{X: left, Y: top - height}, Max: vg.Point{X: left + width, Y: top}}}
 		p := c.panel(panel, along, placings, k%columns == 0)
 		p.Draw(draw.Crop(inside, 0, -6, 0, -panelHead))
-		what := Count(panel, "page", "pages") + " of each book"
+		what := wording.Count(panel, "page", "pages") + " of each book"
 		if c.byPages {
-			what = Count(panel, "book", "books")
+			what = wording.Count(panel, "book", "books")
 		}
 		write(on, head, vg.Point{X: left + width/2 + 10, Y: top - panelHead/2}, what)
 	}
@@ -242,7 +243,7 @@ func numberTicks(at []int) plot.ConstantTicks {
 	for _, n := range at {
 		t := plot.Tick{Value: float64(n)}
 		if float64(n)-last >= 0.09*reach {
-			t.Label = Whole(n)
+			t.Label = wording.Whole(n)
 			last = float64(n)
 		}
 		out = append(out, t)

@@ -10,6 +10,7 @@ import (
 
 	"thumbed/models/codex"
 	"thumbed/models/readings"
+	"thumbed/models/wording"
 )
 
 // Measures of the collation diagram. A figure has as many rows of quires as a
@@ -381,7 +382,7 @@ func (d quireDrawing) legend() []legendEntry {
 	add(d.top > 0, func(c draw.Canvas, from, _ vg.Point) {
 		fillRectangle(c, from.X, from.Y+0.3, from.X+14, from.Y+0.3+barHeight, blue.light)
 		fillRectangle(c, from.X, from.Y-0.3-barHeight, from.X+8, from.Y-0.3, blue.light)
-	}, "wear of recto and verso, the longest bar "+Density(d.top)+" density")
+	}, "wear of recto and verso, the longest bar "+wording.Density(d.top)+" density")
 	add(d.bounds(false), outlineSample(false), "only a bound is known")
 	add(d.bounds(true), outlineSample(true), "a bound beyond the longest bar")
 	return out
@@ -452,7 +453,7 @@ func (d quireDrawing) words(run gathered) string {
 			odd = append(odd, fmt.Sprintf("%d a single leaf", place+1))
 		}
 	}
-	words := Count(leaves, "leaf", "leaves")
+	words := wording.Count(leaves, "leaf", "leaves")
 	if len(odd) > 0 {
 		words += " (" + strings.Join(odd, "; ") + ")"
 	}
@@ -473,5 +474,5 @@ func (d quireDrawing) mostWorn() string {
 	if page < 0 {
 		return ""
 	}
-	return fmt.Sprintf(" The most worn page is %s, %s%s density.", pageLabel(d.book, page), boundWords(d.wear[page].Limit), Density(most))
+	return fmt.Sprintf(" The most worn page is %s, %s%s density.", pageLabel(d.book, page), boundWords(d.wear[page].Limit), wording.Density(most))
 }

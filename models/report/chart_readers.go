@@ -14,6 +14,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"thumbed/models/dropoff/readers"
+	"thumbed/models/wording"
 )
 
 // mostPanels is how many readers have a panel each; more are told in strips, of
@@ -177,7 +178,7 @@ func (s *panelSheet) panel(c draw.Canvas, frame vg.Rectangle, p *shapePanel, fir
 		return
 	}
 	for v := 0.0; v <= s.top; v++ {
-		write(c, aligned(lettering(smallSize-1, quiet), draw.XRight, draw.YCenter), vg.Point{X: frame.Min.X - 3, Y: y(v)}, Fixed(v, 0))
+		write(c, aligned(lettering(smallSize-1, quiet), draw.XRight, draw.YCenter), vg.Point{X: frame.Min.X - 3, Y: y(v)}, wording.Fixed(v, 0))
 	}
 }
 
@@ -199,9 +200,9 @@ func (c *Corpus) panelChart(shown []*CorpusReader) sketch {
 	s.top = math.Ceil(math.Min(end, 1.5*highest) + 0.1) // one wide band must not press all curves down
 	f := Figure{Name: "readers", Title: "The readers side by side", Width: figureWidth, Height: s.total(), table: "reader_offices"}
 	f.Caption = fmt.Sprintf("The wear of the offices of %s in %s, relative to each reader’s own mean (the dashed line). Bands reach 1.96 standard errors to either side. %s Offices: %s.",
-		c.Compared.of(), Count(len(shown), "book", "books"), sortedWords(shown), c.officeList(len(s.offices[0])))
+		c.Compared.of(), wording.Count(len(shown), "book", "books"), sortedWords(shown), c.officeList(len(s.offices[0])))
 	if slices.ContainsFunc(shown, func(r *CorpusReader) bool { return r.doubtful() }) {
-		f.Caption += fmt.Sprintf(" A letter in brackets: measured again within its errors, this curve came into its group in fewer than %s of 100 draws.", Whole(int(100*readers.Stable)))
+		f.Caption += fmt.Sprintf(" A letter in brackets: measured again within its errors, this curve came into its group in fewer than %s of 100 draws.", wording.Whole(int(100*readers.Stable)))
 	}
 	f.Alt = c.readersAlt(shown)
 	return sketch{f, s.paint}
@@ -248,7 +249,7 @@ func sortedWords(shown []*CorpusReader) string {
 
 // readersAlt says what the figure shows to who cannot see it.
 func (c *Corpus) readersAlt(shown []*CorpusReader) string {
-	return fmt.Sprintf("Curves of %s along %s.", Count(len(shown), "reader", "readers"), Count(len(c.Compared.Offices), "office", "offices")) + " " + strings.Join(c.readerWords(), " ")
+	return fmt.Sprintf("Curves of %s along %s.", wording.Count(len(shown), "reader", "readers"), wording.Count(len(c.Compared.Offices), "office", "offices")) + " " + strings.Join(c.readerWords(), " ")
 }
 
 // A stripRow is one line of the chart of strips: the mean shape of neighbours, and
@@ -315,10 +316,10 @@ func (c *Corpus) stripChart(shown []*CorpusReader) sketch {
 	f := Figure{Name: "readers", Title: "The readers side by side", Width: figureWidth, Height: height, table: "reader_offices"}
 	each := "Each line is one reader."
 	if together > 1 {
-		each = fmt.Sprintf("Each line is the mean of %s neighbouring readers.", Whole(together))
+		each = fmt.Sprintf("Each line is the mean of %s neighbouring readers.", wording.Whole(together))
 	}
 	f.Caption = fmt.Sprintf("The wear of the offices of %s in %s, relative to each reader’s own mean: the darker, the more. %s %s",
-		c.Compared.of(), Count(len(shown), "book", "books"), each, sortedWords(shown))
+		c.Compared.of(), wording.Count(len(shown), "book", "books"), each, sortedWords(shown))
 	right := vg.Length(8)
 	if shown[0].Letter != "" {
 		right += keptWide + 8
@@ -361,7 +362,7 @@ func (c *Corpus) paintStrips(canvas draw.Canvas, groups [][]*CorpusReader, rows 
 			y -= high
 		}
 		y = end
-		name := Count(len(group), "reader", "readers")
+		name := wording.Count(len(group), "reader", "readers")
 		at := (top + y) / 2
 		if letter := group[0].Letter; letter != "" {
 			write(canvas, aligned(bold(lettering(textSize, text)), draw.XRight, draw.YCenter), vg.Point{X: left - 6, Y: at + 5}, "group "+letter)
@@ -384,7 +385,7 @@ func paintScale(c draw.Canvas, from, to, y vg.Length, darkest float64) {
 	for v := 0.0; v <= darkest; v += 0.5 {
 		x := from + vg.Length(v/darkest*cells)*wide
 		c.StrokeLine2(stroke(quiet, thinLine), x, y-2, x, y)
-		name := Fixed(v, 1)
+		name := wording.Fixed(v, 1)
 		if v == darkest {
 			name += " or more"
 		}
@@ -404,9 +405,9 @@ func (c *Corpus) kindChart(shown []*CorpusReader) sketch {
 	s := &panelSheet{columns: min(len(groups), 3), height: 118, offices: c.Compared.officeNames(3)}
 	banded, drawn := false, false
 	for _, group := range groups {
-		p := shapePanel{title: "all readers compared, " + Whole(len(group))}
+		p := shapePanel{title: "all readers compared, " + wording.Whole(len(group))}
 		if letter := group[0].Letter; letter != "" {
-			p.title = fmt.Sprintf("group %s, %s", letter, Count(len(group), "reader", "readers"))
+			p.title = fmt.Sprintf("group %s, %s", letter, wording.Count(len(group), "reader", "readers"))
 		}
 		for j := range s.offices {
 			at := make([]float64, len(group))
@@ -439,7 +440,7 @@ func (c *Corpus) kindChart(shown []*CorpusReader) sketch {
 	spread := "a band of the middle four fifths"
 	switch {
 	case drawn && banded:
-		spread = fmt.Sprintf("a band of the middle four fifths or, of fewer than %s readers, each curve", Whole(fewestBanded))
+		spread = fmt.Sprintf("a band of the middle four fifths or, of fewer than %s readers, each curve", wording.Whole(fewestBanded))
 	case drawn:
 		spread = "each curve"
 	}
@@ -455,7 +456,7 @@ func (c *Corpus) gapChart() sketch {
 	f.Caption = "The gap statistic: how much closer the curves lie together in so many groups than curves without groups would, with one standard error to either side. The statistic chooses the least number whose gap is within one standard error of the next one’s (the filled square)."
 	f.Alt = fmt.Sprintf("Gaps of 1 to %d groups; %d is chosen.", len(gaps), c.Compared.Grouping.Chosen)
 	if n := len(c.kinds()); n > 0 && n < c.Compared.Grouping.Chosen {
-		f.Caption += fmt.Sprintf(" Not all of those groups come out again; of %s all do, and these are taken.", Whole(n))
+		f.Caption += fmt.Sprintf(" Not all of those groups come out again; of %s all do, and these are taken.", wording.Whole(n))
 	}
 	return sketch{f, func(canvas draw.Canvas) {
 		p := newPlot("number of groups", "gap")
@@ -472,7 +473,7 @@ func (c *Corpus) gapChart() sketch {
 			}
 			spans = append(spans, span{at.x, g.Gap - g.SE, g.Gap + g.SE})
 			p.Y.Min, p.Y.Max = math.Min(p.Y.Min, g.Gap-g.SE), math.Max(p.Y.Max, g.Gap+g.SE)
-			ticks = append(ticks, plot.Tick{Value: at.x, Label: Whole(g.Groups)})
+			ticks = append(ticks, plot.Tick{Value: at.x, Label: wording.Whole(g.Groups)})
 		}
 		margin := math.Max(0.06*(p.Y.Max-p.Y.Min), leastReach)
 		p.Y.Min, p.Y.Max = p.Y.Min-margin, p.Y.Max+margin

@@ -13,6 +13,7 @@ import (
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
+	"thumbed/models/wording"
 )
 
 const (
@@ -166,7 +167,7 @@ func (d sharedDrawing) height(c draw.Canvas, i int) vg.Length {
 // shortened shortens a name until it fits.
 func shortened(name string, style draw.TextStyle, room vg.Length) string {
 	for most := len([]rune(name)); style.Width(name) > room && most > 4; most-- {
-		name = clipped(name, most)
+		name = wording.Clipped(name, most)
 	}
 	return name
 }
@@ -215,9 +216,9 @@ func (d sharedDrawing) paintDrops(c draw.Canvas) {
 
 func (d sharedDrawing) caption(s SharedDrop) string {
 	text := fmt.Sprintf("A drop-off after the same office, looked for in the books that have the %s. Above: the probability of its place, and of no drop at all, from all books together. Below, on the left: the same from each book alone, the area of a disc being the probability. On the right: by how much of the earlier offices’ wear the later ones have less, at the most probable place, with intervals that hold for all books at once with 95%s%% confidence; filled squares are the books that have the drop; a line without a cap goes on beyond the edge.",
-		setName(s.Set), narrow)
+		setName(s.Set), wording.Narrow)
 	if d.all > len(d.rows) {
-		text += fmt.Sprintf(" Of %s the %s with the clearest drop are drawn.", Count(d.all, "book", "books"), Whole(len(d.rows)))
+		text += fmt.Sprintf(" Of %s the %s with the clearest drop are drawn.", wording.Count(d.all, "book", "books"), wording.Whole(len(d.rows)))
 	}
 	return text
 }
@@ -226,7 +227,7 @@ func (d sharedDrawing) alt(said string) string {
 	out := []string{said}
 	for _, row := range d.rows {
 		if row.Refused == "" {
-			out = append(out, fmt.Sprintf("%s: %s.", row.name, PercentEstimate(row.Drop, row.Low, row.High)))
+			out = append(out, fmt.Sprintf("%s: %s.", row.name, wording.PercentEstimate(row.Drop, row.Low, row.High)))
 		}
 	}
 	return strings.Join(out, " ")

@@ -14,6 +14,7 @@ import (
 	"thumbed/models/codex"
 	"thumbed/models/profile"
 	"thumbed/models/readings"
+	"thumbed/models/wording"
 )
 
 // The marks of the wear chart.
@@ -127,7 +128,7 @@ func (d *wearDrawing) add(w readings.Wear, value map[int]float64) {
 func (d *wearDrawing) addCurve(c profile.Curve) {
 	d.levels = c.Between > 0
 	d.ofText = c.PictureSE > 0
-	d.picture = fmt.Sprintf("%s density (standard error %s)", Density(c.Picture), Density(c.PictureSE))
+	d.picture = fmt.Sprintf("%s density (standard error %s)", wording.Density(c.Picture), wording.Density(c.PictureSE))
 	from := 0
 	for _, to := range append(slices.Clone(c.Breaks), len(c.Position)) {
 		if from < to {
@@ -339,7 +340,7 @@ func (d *wearDrawing) legend() []legendEntry {
 	if d.ofText {
 		level = "level of text pages"
 	}
-	add(len(d.curve) > 0, lineSample(stroke(blue, curveLine), &envelope), level+", 95"+narrow+"% band")
+	add(len(d.curve) > 0, lineSample(stroke(blue, curveLine), &envelope), level+", 95"+wording.Narrow+"% band")
 	add(len(d.standouts) > 0, func(c draw.Canvas, from, to vg.Point) {
 		var path vg.Path
 		circle(&path, vg.Point{X: (from.X + to.X) / 2, Y: from.Y}, ringRadius)
@@ -363,7 +364,7 @@ func (d *wearDrawing) caption(name string) string {
 	if d.levels {
 		shared += " and those of one text, parted where another text begins"
 	}
-	text := fmt.Sprintf("Wear along %s, page by page in the order of the book, with a curve, the level that %s, and the 95%s%% band of that level (not of single pages). Dots are pages with one standard error either way; shaded and plain bands are the texts named above.", name, shared, narrow)
+	text := fmt.Sprintf("Wear along %s, page by page in the order of the book, with a curve, the level that %s, and the 95%s%% band of that level (not of single pages). Dots are pages with one standard error either way; shaded and plain bands are the texts named above.", name, shared, wording.Narrow)
 	if d.ofText {
 		text += fmt.Sprintf(" On the average over this book a picture adds %s to the level of a text page; pages with a picture enter the curve less that.", d.picture)
 	}
@@ -371,7 +372,7 @@ func (d *wearDrawing) caption(name string) string {
 	case n == 1:
 		text += fmt.Sprintf(" The curve leaves out f. %s, far apart from the text pages on either side.", d.apart[0])
 	case n > 1:
-		text += fmt.Sprintf(" The curve leaves out ff. %s, each far apart from the text pages on either side.", List(d.apart))
+		text += fmt.Sprintf(" The curve leaves out ff. %s, each far apart from the text pages on either side.", wording.List(d.apart))
 	}
 	if len(d.standouts) > 0 {
 		text += " Ringed pages stand above the text pages of their own section; their folios stand beside them where there is room, the furthest first."
@@ -380,7 +381,7 @@ func (d *wearDrawing) caption(name string) string {
 		text += " Open arrow heads are bounds: the wear is at most, or at least, the value at the arrow’s base, since readings stand at an end of the instrument’s scale, on the page or on its zero."
 	}
 	if n := lostLeaves(d.book); n > 0 {
-		text += fmt.Sprintf(" Hatching and a cross mark %s lost.", Count(n, "leaf", "leaves"))
+		text += fmt.Sprintf(" Hatching and a cross mark %s lost.", wording.Count(n, "leaf", "leaves"))
 	}
 	return text + d.strip.note()
 }
@@ -393,7 +394,7 @@ func (d *wearDrawing) alt(name string, b BookResult) string {
 	}
 	out = append(out, fmt.Sprintf("Chart of wear against place in %s.", name))
 	if low <= high {
-		out = append(out, fmt.Sprintf("%s, from %s to %s density.", capital(Count(len(d.texts)+len(d.pictures), "measured page", "measured pages")), Density(low), Density(high)))
+		out = append(out, fmt.Sprintf("%s, from %s to %s density.", wording.Capital(wording.Count(len(d.texts)+len(d.pictures), "measured page", "measured pages")), wording.Density(low), wording.Density(high)))
 	}
 	if sorted := byWear(b.Profile.Areas); len(sorted) > 1 {
 		first, last := sorted[0], sorted[len(sorted)-1]
@@ -404,7 +405,7 @@ func (d *wearDrawing) alt(name string, b BookResult) string {
 		for _, s := range d.standouts {
 			labels = append(labels, s.label)
 		}
-		out = append(out, "Pages marked as standing out: "+List(labels)+".")
+		out = append(out, "Pages marked as standing out: "+wording.List(labels)+".")
 	}
 	return strings.Join(append(out, "The numbers stand in the table of pages."), " ")
 }

@@ -7,6 +7,7 @@ import (
 	"io"
 
 	"thumbed/models/dropoff/readers"
+	"thumbed/models/wording"
 )
 
 //go:embed corpus.html.tmpl
@@ -61,8 +62,8 @@ type eachView struct{ Words, Counts, Foot string }
 
 func (c *Corpus) view(figures []Figure) corpusView {
 	once := c.once()
-	v := corpusView{Meta: c.Meta, Style: template.CSS(inkStyle() + pageStyle), Cautions: cautions, Notes: typesetAll(c.Notes),
-		Questions: once.questionViews(), FailureCount: c.FailureCount(), Readers: typesetAll(c.readerWords())}
+	v := corpusView{Meta: c.Meta, Style: template.CSS(inkStyle() + pageStyle), Cautions: cautions, Notes: wording.TypesetAll(c.Notes),
+		Questions: once.questionViews(), FailureCount: c.FailureCount(), Readers: wording.TypesetAll(c.readerWords())}
 	for _, e := range c.eachAnswers() {
 		v.Each = append(v.Each, eachView{Words: e.question.Words, Counts: e.words(), Foot: fmt.Sprintf("Answered by the model “%s” in each book; the table answers has every one.", e.question.Model)})
 	}
@@ -102,7 +103,7 @@ func left(rows int, file string) string {
 	if rows <= mostRows {
 		return ""
 	}
-	return fmt.Sprintf("The first %s of %s are shown; tables/%s.csv has them all.", Whole(mostRows), Whole(rows), file)
+	return fmt.Sprintf("The first %s of %s are shown; tables/%s.csv has them all.", wording.Whole(mostRows), wording.Whole(rows), file)
 }
 
 func (c *Corpus) bookGrid() (Grid, string) {
@@ -126,29 +127,29 @@ func (c *Corpus) failureGrid() (Grid, string) {
 	g := Grid{ID: "the-failures", Caption: "What failed, while the rest went on.", Long: len(c.Failures) > 30,
 		Heads: heads("folder", "book", "stage", "where", "what was found", "how to mend it"), Empty: "Nothing failed."}
 	for _, f := range c.Failures[:min(len(c.Failures), mostRows)] {
-		g.add(words(f.Folder), words(f.Book), words(f.Stage), words(f.inside()), words(typeset(sentence(f.Problem))), words(typeset(sentence(f.Remedy))))
+		g.add(words(f.Folder), words(f.Book), words(f.Stage), words(f.inside()), words(wording.Typeset(wording.Sentence(f.Problem))), words(wording.Typeset(wording.Sentence(f.Remedy))))
 	}
 	return g, left(len(c.Failures), "failures")
 }
 
 func (c *Corpus) readerGrid() (Grid, string) {
 	g := Grid{ID: "the-readers", Caption: "The readers: the share of readings carried on to the last office measured, and the group.", Long: true,
-		Heads: heads("book", "hours", "carried on#", "95"+narrow+"% interval#", "group", "stays in it#", "remarks"), Empty: "No book has hours whose pages were measured."}
+		Heads: heads("book", "hours", "carried on#", "95"+wording.Narrow+"% interval#", "group", "stays in it#", "remarks"), Empty: "No book has hours whose pages were measured."}
 	for _, r := range c.Readers[:min(len(c.Readers), mostRows)] {
 		last := len(r.Offices) - 1
 		share, reach, kept := instead("–"), instead("–"), instead("–")
 		if last >= 0 && r.Refused == "" {
 			o := r.Offices[last]
-			share, reach = shown(o.Share, Percent(o.Share)), percentInterval(o.Low, o.High)
+			share, reach = shown(o.Share, wording.Percent(o.Share)), percentInterval(o.Low, o.High)
 		}
 		if finite(r.Kept) {
-			kept = shown(r.Kept, Percent(r.Kept))
+			kept = shown(r.Kept, wording.Percent(r.Kept))
 		}
 		why := r.Why
 		if why == "" {
 			why = r.Refused
 		}
-		g.add(words(c.Books[r.Book].name()), words(setName(r.Set)), share, reach, words(r.Letter), kept, words(typeset(sentence(why))))
+		g.add(words(c.Books[r.Book].name()), words(setName(r.Set)), share, reach, words(r.Letter), kept, words(wording.Typeset(wording.Sentence(why))))
 	}
 	return g, left(len(c.Readers), "readers")
 }
@@ -196,7 +197,7 @@ func (c *Corpus) Methods() (paragraphs []string, cited []Reference) {
 func (c *Corpus) passMethod() string {
 	return fmt.Sprintf("Reflection density (ISO 5-4) was read %s in %s. Each folder of tables is a campaign of its own: its repeatability (ISO 5725-2) and the drift of its instruments come from its own log. A page’s wear is the density of its thumbed corner above the untouched zero of the same page. "+
 		"What a picture adds and the pages that stand out are told against a smooth curve along each book (Whittaker 1923; Ruppert, Wand and Carroll 2003, section 4.9), with levels of its sections.",
-		Count(c.readings(), "time", "times"), Count(len(c.Books), "book", "books"))
+		wording.Count(c.readings(), "time", "times"), wording.Count(len(c.Books), "book", "books"))
 }
 
 func (c *Corpus) readerMethod() string {
@@ -209,16 +210,16 @@ func (c *Corpus) readerMethod() string {
 		offices = append(offices, office.String())
 	}
 	text := fmt.Sprintf("In each book the wear of every office of %s on a plain page comes from a mixed model that removes pictures, first pages of texts, the ends of the book and quires; shares carried on have Fieller’s intervals (Fieller 1954). %s compared by these means over %s, relative to each reader’s own mean, with the errors that this division leaves.",
-		x.of(), were(x.Readers), List(offices))
+		x.of(), were(x.Readers), wording.List(offices))
 	g := x.Grouping
 	if g == nil || len(g.Gaps) == 0 {
 		return text
 	}
 	text += fmt.Sprintf(" They were parted around medoids (Kaufman and Rousseeuw 1990) into 1 to %s groups and the number taken by the gap statistic (Tibshirani, Walther and Hastie 2001), against %s without groups along the principal axes.",
-		Whole(len(g.Gaps)), Count(g.Options.References, "cloud", "clouds"))
+		wording.Whole(len(g.Gaps)), wording.Count(g.Options.References, "cloud", "clouds"))
 	if g.Chosen > 1 {
 		text += fmt.Sprintf(" The parting was set against that of readers of one kind, normal about one mean curve and measured with the same errors (after Liu and others 2008); and each group against those of %s of other readers from these, and of as many in which the curves were drawn again with their errors, by its mean Jaccard similarity (Hennig 2007), of which %s or more counts as coming out again. Where not all groups did, fewer were tried.",
-			Count(g.Options.Draws, "draw", "draws"), Fixed(readers.Stable, 2))
+			wording.Count(g.Options.Draws, "draw", "draws"), wording.Fixed(readers.Stable, 2))
 	}
 	return text
 }

@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"strings"
+	"thumbed/models/wording"
 )
 
 // mostPrinted is how many books a chapter prints in a table; more are left to the
@@ -36,7 +37,7 @@ func (c *Corpus) Printed() []PrintedSection {
 }
 
 func (c *Corpus) printedReaders(p printing) PrintedSection {
-	part := PrintedPart{Said: []Said{{Paragraphs: typesetAll(c.readerWords())}}}
+	part := PrintedPart{Said: []Said{{Paragraphs: wording.TypesetAll(c.readerWords())}}}
 	for _, name := range []string{"readers", "reader-groups", "groups-gap"} {
 		part.Figures = append(part.Figures, p.figure(name, "")...)
 	}
@@ -55,7 +56,7 @@ func (c *Corpus) printedReaders(p printing) PrintedSection {
 // it stands.
 func (c *Corpus) printedBooks() PrintedSection {
 	part := PrintedPart{Said: []Said{{Paragraphs: []string{fmt.Sprintf("%s with %s on %s were used. The table of all stands in tables/books.csv.",
-		Count(len(c.Books), "book", "books"), Count(c.readings(), "reading", "readings"), Count(c.pages(), "page", "pages"))}}}}
+		wording.Count(len(c.Books), "book", "books"), wording.Count(c.readings(), "reading", "readings"), wording.Count(c.pages(), "page", "pages"))}}}}
 	if grid, _ := c.bookGrid(); len(grid.Rows) > 0 && len(grid.Rows) <= mostPrinted {
 		part.Tables = []PrintedTable{grid.print("books", "")}
 	}
@@ -69,7 +70,7 @@ func (c *Corpus) printedFailures() PrintedSection {
 	if len(c.Failures) > 0 {
 		told[0] += " Each failure stands in tables/failures.csv."
 		for _, line := range c.FailureLines() {
-			told = append(told, typeset(strings.TrimSpace(line)))
+			told = append(told, wording.Typeset(strings.TrimSpace(line)))
 		}
 	}
 	return PrintedSection{"failures", "What failed and why", []PrintedPart{{Said: []Said{{Paragraphs: told}}}}}

@@ -9,6 +9,7 @@ import (
 	"thumbed/models/dropoff/readers"
 	"thumbed/models/mixed"
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // Tables are all tables of the corpus by file name without extension.
@@ -105,9 +106,9 @@ func (c *Corpus) readerSheet() sheet {
 	m.number("kept", "share of the draws with errors of measuring in which the reader stayed in the group", func(r CorpusReader) float64 { return r.Kept })
 	m.label("why", "why there are no shares, or no comparison", func(r CorpusReader) string {
 		if r.Why != "" {
-			return sentence(r.Why)
+			return wording.Sentence(r.Why)
 		}
-		return sentence(r.Refused)
+		return wording.Sentence(r.Refused)
 	})
 	return m.sheet("book", "set")
 }

@@ -17,6 +17,7 @@ import (
 	"thumbed/models/dropoff/readers"
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
+	"thumbed/models/wording"
 )
 
 // corpusOf is a corpus of invented books; a share of the readers stops early.
@@ -176,7 +177,7 @@ func TestCorpusSaysWhatItFound(t *testing.T) {
 	} {
 		c := corpora(t)[name]
 		for _, want := range wants {
-			if !strings.Contains(strings.NewReplacer(noBreak, " ").Replace(said(c)), want) {
+			if !strings.Contains(strings.NewReplacer(wording.NoBreak, " ").Replace(said(c)), want) {
 				t.Errorf("%s: not said: %q\n%s", name, want, said(c))
 			}
 		}

@@ -9,6 +9,7 @@ import (
 
 	"thumbed/models/dropoff/readers"
 	"thumbed/models/hypotheses"
+	"thumbed/models/wording"
 )
 
 // Line tells a failure in one line.
@@ -56,7 +57,7 @@ func (c *Corpus) FailureLines() []string {
 		for _, g := range at {
 			line := "  " + g[0].Line()
 			if more := len(g) - 1; more > 0 {
-				line += fmt.Sprintf(" (And %s more.)", Whole(more))
+				line += fmt.Sprintf(" (And %s more.)", wording.Whole(more))
 			}
 			lines = append(lines, line)
 		}
@@ -70,11 +71,11 @@ func (c *Corpus) FailureLines() []string {
 	var lines []string
 	for i, g := range kinds {
 		if i == mostTold {
-			return append(lines, fmt.Sprintf("  And %s more.", Count(len(kinds)-mostTold, "kind of failure", "kinds of failure")))
+			return append(lines, fmt.Sprintf("  And %s more.", wording.Count(len(kinds)-mostTold, "kind of failure", "kinds of failure")))
 		}
 		line := "  " + g[0].Line()
 		if n := folders(g); n > 1 {
-			line += fmt.Sprintf(" (And the like in %s more.)", Count(n-1, "folder", "folders"))
+			line += fmt.Sprintf(" (And the like in %s more.)", wording.Count(n-1, "folder", "folders"))
 		}
 		lines = append(lines, line)
 	}
@@ -116,15 +117,15 @@ func (c *Corpus) FailureCount() string {
 	}
 	var parts []string
 	if n := len(folders); n > 0 {
-		parts = append(parts, fmt.Sprintf("%s of %s could not be used", Whole(n), Count(c.Folders, "folder", "folders")))
+		parts = append(parts, fmt.Sprintf("%s of %s could not be used", wording.Whole(n), wording.Count(c.Folders, "folder", "folders")))
 	}
 	if n := len(books); n > 0 {
-		parts = append(parts, "of "+Count(n, "book", "books")+" something could not be computed")
+		parts = append(parts, "of "+wording.Count(n, "book", "books")+" something could not be computed")
 	}
 	if parts == nil {
-		return fmt.Sprintf("All %s could be used.", Count(c.Folders, "folder", "folders"))
+		return fmt.Sprintf("All %s could be used.", wording.Count(c.Folders, "folder", "folders"))
 	}
-	return sentence(strings.Join(parts, ", and "))
+	return wording.Sentence(strings.Join(parts, ", and "))
 }
 
 // CheckedWords say what a corpus that was looked through holds, of what is in
@@ -140,8 +141,8 @@ func (c *Corpus) CheckedWords(models, questions int) string {
 		head = "The corpus and its tables are in order."
 	}
 	return fmt.Sprintf("%s\n  %s with %s: %s (%s of them lost)\n  %s on %s\n  %s, %s\n", head,
-		Count(c.Folders-c.lostFolders(), "folder", "folders"), Count(len(c.Books), "book", "books"), Count(leaves, "leaf", "leaves"), Whole(lost),
-		Count(c.readings(), "reading", "readings"), Count(c.pages(), "page", "pages"), Count(models, "model", "models"), Count(questions, "question", "questions"))
+		wording.Count(c.Folders-c.lostFolders(), "folder", "folders"), wording.Count(len(c.Books), "book", "books"), wording.Count(leaves, "leaf", "leaves"), wording.Whole(lost),
+		wording.Count(c.readings(), "reading", "readings"), wording.Count(c.pages(), "page", "pages"), wording.Count(models, "model", "models"), wording.Count(questions, "question", "questions"))
 }
 
 // Sentences are the answers in words: to the questions, what the readers have in
@@ -150,14 +151,14 @@ func (c *Corpus) CheckedWords(models, questions int) string {
 func (c *Corpus) Sentences() []Sentence {
 	out := c.once().answerSentences()
 	for _, e := range c.eachAnswers() {
-		out = append(out, Sentence{Topic: Asked, Text: sentence(e.question.Words) + " " + e.words(), Numbers: []Number{
+		out = append(out, Sentence{Topic: Asked, Text: wording.Sentence(e.question.Words) + " " + e.words(), Numbers: []Number{
 			plain("yes", float64(e.count[hypotheses.Yes]), "books"), plain("no", float64(e.count[hypotheses.No]), "books"), plain("open", float64(e.count[hypotheses.Open]), "books")}})
 	}
 	for _, text := range c.readerWords() {
-		out = append(out, Sentence{Topic: Stopped, Text: typeset(text)})
+		out = append(out, Sentence{Topic: Stopped, Text: wording.Typeset(text)})
 	}
-	sure := fmt.Sprintf("%s %s with %s on %s were used, from %s.", c.FailureCount(), Count(len(c.Books), "book", "books"),
-		Count(c.readings(), "reading", "readings"), Count(c.pages(), "page", "pages"), Count(c.Folders-c.lostFolders(), "folder", "folders"))
+	sure := fmt.Sprintf("%s %s with %s on %s were used, from %s.", c.FailureCount(), wording.Count(len(c.Books), "book", "books"),
+		wording.Count(c.readings(), "reading", "readings"), wording.Count(c.pages(), "page", "pages"), wording.Count(c.Folders-c.lostFolders(), "folder", "folders"))
 	out = append(out, Sentence{Topic: Sure, Text: sure, Numbers: []Number{plain("folders", float64(c.Folders), ""), plain("books", float64(len(c.Books)), "books"), plain("pages measured", float64(c.pages()), "pages")}})
 	for _, m := range c.once().Models {
 		if s, ok := c.once().modelSentence(m); ok {
@@ -201,18 +202,18 @@ func (c *Corpus) lostFolders() int {
 func (c *Corpus) readerWords() []string {
 	x := &c.Compared
 	if x.Refused != "" {
-		return []string{sentence(x.Refused)}
+		return []string{wording.Sentence(x.Refused)}
 	}
 	out := []string{x.Grouping.Words}
 	if left := c.uncompared(); left > 0 {
-		out[0] += fmt.Sprintf(" %s of these hours could not be compared; the table of readers says why of each.", Count(left, "more reader", "more readers"))
+		out[0] += fmt.Sprintf(" %s of these hours could not be compared; the table of readers says why of each.", wording.Count(left, "more reader", "more readers"))
 	}
 	if x.Grouping.Verdict == readers.None {
 		return out
 	}
 	for _, k := range x.Grouping.Kinds {
 		out = append(out, fmt.Sprintf("Group %s, %s, with %s in its middle: relative to its own mean, wear goes from %s at %s to %s at %s. How alike it comes out again, from 0 to 1: %s with other readers, %s with the curves measured again.",
-			k.Letter, Count(k.Readers, "reader", "readers"), c.bookNamed(k.Medoid), Fixed(k.Mean[0], 2), x.Offices[0], Fixed(k.Mean[len(k.Mean)-1], 2), x.Offices[len(x.Offices)-1], Fixed(k.Sampling, 2), Fixed(k.Measuring, 2)))
+			k.Letter, wording.Count(k.Readers, "reader", "readers"), c.bookNamed(k.Medoid), wording.Fixed(k.Mean[0], 2), x.Offices[0], wording.Fixed(k.Mean[len(k.Mean)-1], 2), x.Offices[len(x.Offices)-1], wording.Fixed(k.Sampling, 2), wording.Fixed(k.Measuring, 2)))
 	}
 	return out
 }
@@ -270,7 +271,7 @@ type eachAnswer struct {
 func (e *eachAnswer) words() string {
 	total := e.count[hypotheses.Yes] + e.count[hypotheses.No] + e.count[hypotheses.Open]
 	return fmt.Sprintf("Asked of %s by itself: yes in %s, no in %s, open in %s, after adjustment over all of them.",
-		Count(total, "book", "books"), Whole(e.count[hypotheses.Yes]), Whole(e.count[hypotheses.No]), Whole(e.count[hypotheses.Open]))
+		wording.Count(total, "book", "books"), wording.Whole(e.count[hypotheses.Yes]), wording.Whole(e.count[hypotheses.No]), wording.Whole(e.count[hypotheses.Open]))
 }
 
 // eachAnswers count the answers of questions that are asked of each book, in

@@ -3,6 +3,7 @@ package report
 import (
 	"image/color"
 	"math"
+	"thumbed/models/wording"
 
 	xfont "golang.org/x/image/font"
 	"gonum.org/v1/plot"
@@ -89,7 +90,7 @@ func (valueTicks) Ticks(low, high float64) []plot.Tick {
 	}
 	var out []plot.Tick
 	for k := math.Ceil(low/step - 1e-9); k*step <= high*(1+1e-12); k++ {
-		out = append(out, plot.Tick{Value: k * step, Label: Fixed(k*step, decimals)})
+		out = append(out, plot.Tick{Value: k * step, Label: wording.Fixed(k*step, decimals)})
 	}
 	return out
 }

@@ -18,6 +18,7 @@ import (
 
 	"thumbed/models/dropoff"
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // numbersIn gathers every number of a JSON value.
@@ -103,10 +104,15 @@ func TestPageShowsTheJSON(t *testing.T) {
 	}
 }
 
+// read reads a typeset number back.
+func read(text string) (float64, error) {
+	return strconv.ParseFloat(strings.NewReplacer(wording.Minus, "-", wording.Narrow, "").Replace(text), 64)
+}
+
 // showsValue tells whether the text is v rounded, as a number or per cent, or a
 // bound that v keeps.
 func showsValue(text string, v float64) bool {
-	text = strings.NewReplacer("&lt;", "<", "&gt;", ">", narrow+"%", "%", noBreak, " ").Replace(text)
+	text = strings.NewReplacer("&lt;", "<", "&gt;", ">", wording.Narrow+"%", "%", wording.NoBreak, " ").Replace(text)
 	text, _, _ = strings.Cut(text, " of ")
 	for prefix, holds := range map[string]func(bound float64) bool{
 		"< ": func(b float64) bool { return v < b }, "> ": func(b float64) bool { return v > b },

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"thumbed/models/wording"
 )
 
 // A Grid is one table as a reader sees it: its caption, its heads and its rows,
@@ -88,9 +89,9 @@ func heads(texts ...string) []Head {
 	return out
 }
 
-func wording(text string) Part { return Part{Text: text, Value: math.NaN()} }
+func wordPart(text string) Part { return Part{Text: text, Value: math.NaN()} }
 
-func words(text string) Cell { return Cell{Parts: []Part{wording(text)}} }
+func words(text string) Cell { return Cell{Parts: []Part{wordPart(text)}} }
 
 // instead is words in a column of numbers.
 func instead(text string) Cell {
@@ -101,13 +102,13 @@ func instead(text string) Cell {
 
 // after puts words before what the cell says.
 func (c Cell) after(text string) Cell {
-	c.Parts = append([]Part{wording(text)}, c.Parts...)
+	c.Parts = append([]Part{wordPart(text)}, c.Parts...)
 	return c
 }
 
-func number(v float64, decimals int) Cell { return shown(v, Fixed(v, decimals)) }
+func number(v float64, decimals int) Cell { return shown(v, wording.Fixed(v, decimals)) }
 
-func density(v float64) Cell { return number(v, densityDecimals) }
+func density(v float64) Cell { return number(v, wording.DensityDecimals) }
 
 func whole(n int) Cell { return number(float64(n), 0) }
 
@@ -116,17 +117,17 @@ func shown(v float64, text string) Cell { return Cell{Parts: []Part{{text, v}}, 
 // interval is "0.12 to 0.31" as a cell.
 func interval(low, high float64, decimals int) Cell {
 	if !finite(low) || !finite(high) {
-		return instead(Interval(low, high, decimals))
+		return instead(wording.Interval(low, high, decimals))
 	}
-	return Cell{Parts: []Part{{Fixed(low, decimals), low}, wording(" to "), {Fixed(high, decimals), high}}, Number: true}
+	return Cell{Parts: []Part{{wording.Fixed(low, decimals), low}, wordPart(" to "), {wording.Fixed(high, decimals), high}}, Number: true}
 }
 
 // percentInterval is the same for shares of one.
 func percentInterval(low, high float64) Cell {
 	if !finite(low) || !finite(high) {
-		return instead(Interval(100*low, 100*high, 0))
+		return instead(wording.Interval(100*low, 100*high, 0))
 	}
-	return Cell{Parts: []Part{{Fixed(100*low, 0), low}, wording(" to "), {Fixed(100*high, 0), high}, wording(narrow + "%")}, Number: true}
+	return Cell{Parts: []Part{{wording.Fixed(100*low, 0), low}, wordPart(" to "), {wording.Fixed(100*high, 0), high}, wordPart(wording.Narrow + "%")}, Number: true}
 }
 
 // bar draws an interval in a table's cell over the range of its column, with a

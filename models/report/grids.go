@@ -7,6 +7,7 @@ import (
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
 	"thumbed/models/readings"
+	"thumbed/models/wording"
 )
 
 // The tables of the page. Each shows rows that are also on disk as CSV.
@@ -14,12 +15,12 @@ import (
 func (r *Results) sectionGrid(i int) Grid {
 	b := r.Books[i]
 	g := Grid{ID: "sections-of-" + r.bookFile(b.Book), Caption: "Sections of " + r.quotedName(b.Book) + ", the most worn by the page first (density)",
-		Heads: heads("Section", "Extent", "Pages measured#", "Wear per page#", "95"+narrow+"% interval#", "Wear in all#", "95"+narrow+"% interval#"),
+		Heads: heads("Section", "Extent", "Pages measured#", "Wear per page#", "95"+wording.Narrow+"% interval#", "Wear in all#", "95"+wording.Narrow+"% interval#"),
 		Empty: "No section of this book was measured."}
 	for _, a := range byWear(b.Profile.Areas) {
 		s := b.Book.Sections[a.Section]
 		g.add(words(sectionName(s)), words(s.Extent.Written), shown(float64(a.Measured), measuredOf(a)),
-			density(a.PerPage), interval(a.PerPageLow, a.PerPageHigh, densityDecimals),
+			density(a.PerPage), interval(a.PerPageLow, a.PerPageHigh, wording.DensityDecimals),
 			number(a.Total, 2), interval(a.TotalLow, a.TotalHigh, 2))
 	}
 	return g
@@ -28,12 +29,12 @@ func (r *Results) sectionGrid(i int) Grid {
 func (r *Results) standoutGrid(i int) Grid {
 	b := r.Books[i]
 	g := Grid{ID: "standouts-of-" + r.bookFile(b.Book), Caption: "Pages of " + r.quotedName(b.Book) + " that stand above the text pages of their own section (density)",
-		Heads: heads("Page", "What is on it", "Section", "Above by#", "95"+narrow+"% interval#", "p, adjusted#"),
+		Heads: heads("Page", "What is on it", "Section", "Above by#", "95"+wording.Narrow+"% interval#", "p, adjusted#"),
 		Empty: "No page stands out at this rate."}
 	for _, o := range b.Profile.Standouts {
 		row := standoutRow{b.Book, o}
 		g.add(words(folio(b.Book, o.Page)), words(pageContent(row.page())), words(row.sectionName()),
-			density(o.Excess), interval(o.Low, o.High, densityDecimals), shown(o.Q, PValue(o.Q)))
+			density(o.Excess), interval(o.Low, o.High, wording.DensityDecimals), shown(o.Q, wording.PValue(o.Q)))
 	}
 	return g
 }
@@ -52,9 +53,9 @@ func pageContent(p codex.Page) string {
 
 func (r *Results) officeGrid(b *codex.Book, c *dropoff.Carried) Grid {
 	g := Grid{ID: "offices-of-" + r.setFile(b, c), Caption: "The " + setName(c.Set) + " in " + r.quotedName(b) + ", office by office",
-		Heads: heads("Office", "Pages#", "Wear (density)#", "Standard error#", "Share of the first#", "95"+narrow+"% interval#", "Falling curve#", "95"+narrow+"% band, all offices at once#")}
+		Heads: heads("Office", "Pages#", "Wear (density)#", "Standard error#", "Share of the first#", "95"+wording.Narrow+"% interval#", "Falling curve#", "95"+wording.Narrow+"% band, all offices at once#")}
 	for k, o := range c.Offices {
-		share, reach := shown(o.Share, Percent(o.Share)), percentInterval(o.Low, o.High)
+		share, reach := shown(o.Share, wording.Percent(o.Share)), percentInterval(o.Low, o.High)
 		curve, band := curveCells(c, o.Office)
 		switch {
 		case c.Refused != "":
@@ -69,14 +70,14 @@ func (r *Results) officeGrid(b *codex.Book, c *dropoff.Carried) Grid {
 
 func (r *Results) changeGrid(b *codex.Book, c *dropoff.Carried) Grid {
 	g := Grid{ID: "changes-of-" + r.setFile(b, c), Caption: "Changes of level along the " + setName(c.Set) + " in " + r.quotedName(b),
-		Heads: heads("After page", "95"+narrow+"% interval of the place", "Probability#", "Change of level (density)#", "95"+narrow+"% interval#"),
+		Heads: heads("After page", "95"+wording.Narrow+"% interval of the place", "Probability#", "Change of level (density)#", "95"+wording.Narrow+"% interval#"),
 		Empty: "No change of level was found."}
 	if c.Changes == nil {
 		return g
 	}
 	for _, change := range c.Changes.Changes {
-		g.add(words("f."+noBreak+change.At), words(changeInterval(c, change)), shown(change.Probability, Probability(change.Probability)),
-			density(change.Size), interval(change.SizeLow, change.SizeHigh, densityDecimals))
+		g.add(words("f."+wording.NoBreak+change.At), words(changeInterval(c, change)), shown(change.Probability, wording.Probability(change.Probability)),
+			density(change.Size), interval(change.SizeLow, change.SizeHigh, wording.DensityDecimals))
 	}
 	return g
 }
@@ -92,7 +93,7 @@ func (m ModelResult) title(r *Results) string {
 
 func (r *Results) fixedGrid(m ModelResult) Grid {
 	g := Grid{ID: "fixed-of-" + r.fitFile(m), Caption: "Fixed effects of " + m.title(r) + " (" + r.outcomeUnit(m.Name) + ")",
-		Heads: heads("Effect", "Estimate#", "Standard error#", "Degrees of freedom#", "t#", "p#", "95"+narrow+"% interval#", "Drawn")}
+		Heads: heads("Effect", "Estimate#", "Standard error#", "Degrees of freedom#", "t#", "p#", "95"+wording.Narrow+"% interval#", "Drawn")}
 	from, to := 0.0, 0.0
 	for _, c := range m.Fit.Fixed {
 		if c.Term != interceptTerm && finite(c.Low) && finite(c.High) {
@@ -100,12 +101,12 @@ func (r *Results) fixedGrid(m ModelResult) Grid {
 		}
 	}
 	for _, c := range m.Fit.Fixed {
-		decimals := Decimals(c.SE)
+		decimals := wording.Decimals(c.SE)
 		drawn := words("")
 		if c.Term != interceptTerm {
 			drawn = bar(c.Estimate, c.Low, c.High, from, to)
 		}
-		g.add(words(c.Term), number(c.Estimate, decimals), number(c.SE, decimals), shown(c.DF, DF(c.DF)), number(c.T, 2), shown(c.P, PValue(c.P)),
+		g.add(words(c.Term), number(c.Estimate, decimals), number(c.SE, decimals), shown(c.DF, wording.DF(c.DF)), number(c.T, 2), shown(c.P, wording.PValue(c.P)),
 			interval(c.Low, c.High, decimals), drawn)
 	}
 	return g
@@ -155,9 +156,9 @@ func (r *Results) precisionGrid() Grid {
 			value = number(p.value, 0)
 		}
 		if i+1 < len(rows) && strings.HasSuffix(rows[i+1].name, "_df") && finite(p.value) {
-			freedom = shown(rows[i+1].value, DF(rows[i+1].value))
+			freedom = shown(rows[i+1].value, wording.DF(rows[i+1].value))
 		}
-		g.add(words(capital(typeset(p.about))), value, freedom)
+		g.add(words(wording.Capital(wording.Typeset(p.about))), value, freedom)
 	}
 	return g
 }
@@ -176,7 +177,7 @@ func (r *Results) excludedGrid() Grid {
 	g := Grid{ID: "excluded", Caption: "Readings left out, with the reason given", Heads: heads("Where", "Book", "Page", "Density#", "Reason"),
 		Empty: "No reading was left out."}
 	for _, e := range r.Readings.Excluded {
-		g.add(words(e.File+", line "+Whole(e.Line)), words(e.Book), words(e.Page), number(e.Density, 2), words(e.Reason))
+		g.add(words(e.File+", line "+wording.Whole(e.Line)), words(e.Book), words(e.Page), number(e.Density, 2), words(e.Reason))
 	}
 	return g
 }
@@ -184,7 +185,7 @@ func (r *Results) excludedGrid() Grid {
 func (r *Results) wearGrid(i int) Grid {
 	b := r.Books[i]
 	g := Grid{ID: "pages-of-" + r.bookFile(b.Book), Caption: "Wear of every measured page of " + r.quotedName(b.Book) + " (density)", Long: true,
-		Heads: heads("Page", "Text", "Picture", "Wear#", "Standard error#", "Curve#", "95"+narrow+"% interval#", "Placings#"),
+		Heads: heads("Page", "Text", "Picture", "Wear#", "Standard error#", "Curve#", "95"+wording.Narrow+"% interval#", "Placings#"),
 		Empty: "No page of this book was measured."}
 	for _, w := range r.wearRowsOf(i) {
 		section, picture := "", ""
@@ -205,7 +206,7 @@ func (r *Results) wearGrid(i int) Grid {
 			value = value.after("at least ")
 		}
 		g.add(words(pageLabel(b.Book, w.wear.Page)), words(section), words(picture), value, number(w.wear.SE, 4),
-			density(w.curve), interval(w.low, w.high, densityDecimals), whole(w.wear.Placings))
+			density(w.curve), interval(w.low, w.high, wording.DensityDecimals), whole(w.wear.Placings))
 	}
 	return g
 }

@@ -4,11 +4,12 @@ import (
 	"strings"
 
 	"thumbed/models/codex"
+	"thumbed/models/wording"
 )
 
 // folio writes a page as a reference: "f. 12r".
 func folio(b *codex.Book, page int) string {
-	return "f." + noBreak + pageLabel(b, page)
+	return "f." + wording.NoBreak + pageLabel(b, page)
 }
 
 func pageLabel(b *codex.Book, page int) string {
@@ -39,7 +40,7 @@ func shortName(s codex.Section) string {
 	if s.Office != codex.NoOffice {
 		name = s.Office.String()
 	}
-	return clipped(name, 24)
+	return wording.Clipped(name, 24)
 }
 
 // officeAbbreviation is an office's name where there is little room.
@@ -49,18 +50,4 @@ func officeAbbreviation(office codex.Office) string {
 		return name
 	}
 	return name[:3] + "."
-}
-
-// clipped shortens a text to at most so many characters, at a word's end where
-// one is near.
-func clipped(text string, most int) string {
-	runes := []rune(text)
-	if len(runes) <= most {
-		return text
-	}
-	cut := string(runes[:most-1])
-	if at := strings.LastIndexByte(cut, ' '); at > most/2 {
-		cut = cut[:at]
-	}
-	return strings.TrimRight(cut, " ,;") + "…"
 }

@@ -10,6 +10,7 @@ import (
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
 	"thumbed/models/readings"
+	"thumbed/models/wording"
 )
 
 // Methods says in paragraphs what was really done in this study, fit to go into
@@ -54,14 +55,14 @@ func (r *Results) measuringMethod() string {
 	}
 	c, p := r.Readings.Counted, r.Readings.Precision
 	text := fmt.Sprintf("Reflection density (ISO 5-4) was read %s: %s of pages, %s of the pages’ own zeros and %s of reference tiles; %s left out with a reason.",
-		Count(c.Readings, "time", "times"), Whole(c.Page), Whole(c.Zero), Whole(c.Tile), were(c.Excluded))
+		wording.Count(c.Readings, "time", "times"), wording.Whole(c.Page), wording.Whole(c.Zero), wording.Whole(c.Tile), were(c.Excluded))
 	text += " A page’s wear is the density of its thumbed corner above the untouched zero of the same page, " + spotText(r.Readings.Wear) + "."
 	text += driftText(r.Readings.Drift)
 	if finite(p.Repeatability) {
-		text += fmt.Sprintf(" The standard error of a page’s wear comes from the pooled repeatability (ISO 5725-2), a standard deviation of %s on %s degrees of freedom.", Fixed(p.Repeatability, 4), DF(p.DF))
+		text += fmt.Sprintf(" The standard error of a page’s wear comes from the pooled repeatability (ISO 5725-2), a standard deviation of %s on %s degrees of freedom.", wording.Fixed(p.Repeatability, 4), wording.DF(p.DF))
 	}
 	if c.AtFloor+c.AtCeiling > 0 {
-		text += fmt.Sprintf(" Readings at the instrument’s floor (%s) or ceiling (%s) were kept as bounds (Tobin 1958).", Whole(c.AtFloor), Whole(c.AtCeiling))
+		text += fmt.Sprintf(" Readings at the instrument’s floor (%s) or ceiling (%s) were kept as bounds (Tobin 1958).", wording.Whole(c.AtFloor), wording.Whole(c.AtCeiling))
 	}
 	return text + " Area coverage, the second scale, follows Murray 1936."
 }
@@ -83,7 +84,7 @@ func spotText(wear []readings.Wear) string {
 		return "averaged over placings on the darkest of several spots, different numbers of spots brought to one number by the expected order statistic (Harter 1961)"
 	}
 	return fmt.Sprintf("averaged over placings on a fixed spot (%s) or on the darkest of several spots (%s), different numbers of spots brought to one number by the expected order statistic (Harter 1961)",
-		Count(fixed, "page", "pages"), Count(darkest, "page", "pages"))
+		wording.Count(fixed, "page", "pages"), wording.Count(darkest, "page", "pages"))
 }
 
 func driftText(drift []readings.DayDrift) string {
@@ -119,14 +120,14 @@ func (r *Results) profileMethod() string {
 	}
 	levels := "no book’s texts show levels beside the smooth"
 	if parted > 0 {
-		levels = Count(parted, "book’s", "books’") + " texts show such levels, and the curve there may jump between texts"
+		levels = wording.Count(parted, "book’s", "books’") + " texts show such levels, and the curve there may jump between texts"
 	}
 	pictures := "All measured pages are in the curve alike: no book has measured pages both with a picture and without one."
 	if pictured > 0 {
-		pictures = fmt.Sprintf("All measured pages are in the curve; in %s with pages of both kinds measured, a fixed effect of a picture was estimated with it, and the curve is the level of the pages without one.", Count(pictured, "book", "books"))
+		pictures = fmt.Sprintf("All measured pages are in the curve; in %s with pages of both kinds measured, a fixed effect of a picture was estimated with it, and the curve is the level of the pages without one.", wording.Count(pictured, "book", "books"))
 	}
 	return fmt.Sprintf("For %s the wear along the pages was taken as a smooth (Whittaker 1923) and a random level of each text, with the smoothness, the spread of the levels and the scatter of the pages estimated by restricted likelihood (Ruppert, Wand and Carroll 2003); %s. %s The 95%s%% band is that of Nychka 1988. The wear of each text was summed over its pages. Each page was compared with the level of its own text, and the false-discovery rate over the pages of a book held at %s (Benjamini and Hochberg 1995).",
-		Count(profiled, "book", "books"), levels, pictures, narrow, Percent(rate))
+		wording.Count(profiled, "book", "books"), levels, pictures, wording.Narrow, wording.Percent(rate))
 }
 
 func (r *Results) dropoffMethod() string {
@@ -151,20 +152,20 @@ func (r *Results) dropoffMethod() string {
 	if sets == 0 {
 		return strings.TrimSpace(r.knownMethod())
 	}
-	text := fmt.Sprintf("For %s the pages were put in the order of the day’s offices", Count(sets, "set of hours", "sets of hours"))
+	text := fmt.Sprintf("For %s the pages were put in the order of the day’s offices", wording.Count(sets, "set of hours", "sets of hours"))
 	if len(adjusted) > 0 {
-		text += " and the effects of " + List(readable(adjusted)) + " taken off by a mixed model"
+		text += " and the effects of " + wording.List(readable(adjusted)) + " taken off by a mixed model"
 	}
 	text += "; changes of level were sought by exact segmentation (Maidstone and others 2017)"
 	if len(criteria) > 0 {
-		text += ", their number chosen by the " + List(criteria)
+		text += ", their number chosen by the " + wording.List(criteria)
 	}
 	text += "; their probabilities and the intervals of their places come from recursion over all segmentations (Fearnhead 2006). Each office’s wear was set against the first’s, with the interval of Fieller 1954."
 	if r.curved() {
 		text += " What was carried on is told as a curve too that never rises, the offices’ wear pooled where it did not fall (Ayer and others 1955), in a band over all offices at once (Šidák 1967)."
 	}
 	if refused > 0 {
-		text += fmt.Sprintf(" For %s no share is given, since the first office is hardly worn or too few pages were measured.", Count(refused, "set", "sets"))
+		text += fmt.Sprintf(" For %s no share is given, since the first office is hardly worn or too few pages were measured.", wording.Count(refused, "set", "sets"))
 	}
 	return text + r.knownMethod()
 }
@@ -201,13 +202,13 @@ func (r *Results) readersMethod() string {
 	}
 	var told []string
 	if shared > 0 {
-		told = append(told, fmt.Sprintf("For %s a drop after the same office in all books was weighed against none: each book has levels of its own before and after it, over which the likelihood was integrated, and a drop somewhere was held as probable beforehand as none. Each book’s drop at the most probable office has the interval of Fieller 1954, at a level that holds for all books at once (Šidák 1967).", Count(shared, "set of hours", "sets of hours")))
+		told = append(told, fmt.Sprintf("For %s a drop after the same office in all books was weighed against none: each book has levels of its own before and after it, over which the likelihood was integrated, and a drop somewhere was held as probable beforehand as none. Each book’s drop at the most probable office has the interval of Fieller 1954, at a level that holds for all books at once (Šidák 1967).", wording.Count(shared, "set of hours", "sets of hours")))
 	}
 	if pairs > 0 {
 		told = append(told, fmt.Sprintf("%s compared by their shares of all offices that both have, by Wald’s test; differences of single offices have the interval of Zou and Donner 2008, and p is adjusted over the pairs (Holm 1979).", pairsWere(pairs)))
 	}
 	if habits > 0 {
-		text := fmt.Sprintf("Along %s changes of level were sought in the same way without a look at the sections", Count(habits, "whole book", "whole books"))
+		text := fmt.Sprintf("Along %s changes of level were sought in the same way without a look at the sections", wording.Count(habits, "whole book", "whole books"))
 		if agreeing {
 			text += "; how well both agree is the adjusted Rand index (Hubert and Arabie 1985)"
 		}
@@ -220,7 +221,7 @@ func pairsWere(n int) string {
 	if n == 1 {
 		return "1 pair of readers was"
 	}
-	return Whole(n) + " pairs of readers were"
+	return wording.Whole(n) + " pairs of readers were"
 }
 
 func (r *Results) modelMethod() string {
@@ -237,7 +238,7 @@ func (r *Results) modelMethod() string {
 		return ""
 	}
 	return "Linear mixed models were fitted by penalised least squares (Bates and others 2015). " + strings.Join(told, " ") +
-		" Degrees of freedom follow Satterthwaite 1946; intervals are 95" + narrow + "%."
+		" Degrees of freedom follow Satterthwaite 1946; intervals are 95" + wording.Narrow + "%."
 }
 
 func modelText(m ModelResult) string {
@@ -249,13 +250,13 @@ func modelText(m ModelResult) string {
 	if m.Model.Scale == "log" {
 		outcome = "the logarithm of " + outcome
 	}
-	text := fmt.Sprintf("The model “%s” explains %s by %s", m.Name, outcome, orNothing(List(terms)))
+	text := fmt.Sprintf("The model “%s” explains %s by %s", m.Name, outcome, orNothing(wording.List(terms)))
 	var random []string
 	for _, term := range m.Model.Random {
 		random = append(random, randomText(term))
 	}
 	if len(random) > 0 {
-		text += ", with random effects " + List(random)
+		text += ", with random effects " + wording.List(random)
 	}
 	text += residualText(m.Model.Residual)
 	likelihood := "restricted likelihood (Patterson and Thompson 1971)"
@@ -265,7 +266,7 @@ func modelText(m ModelResult) string {
 	if m.Book != "" {
 		return text + ", fitted in each book by itself by " + likelihood + "."
 	}
-	return text + ", fitted to " + Count(m.Fit.N, "page", "pages") + " by " + likelihood + "."
+	return text + ", fitted to " + wording.Count(m.Fit.N, "page", "pages") + " by " + likelihood + "."
 }
 
 func orNothing(terms string) string {
@@ -276,7 +277,7 @@ func orNothing(terms string) string {
 }
 
 func randomText(random mixed.Random) string {
-	terms := List(random.Terms)
+	terms := wording.List(random.Terms)
 	if random.Correlated && len(random.Terms) > 1 {
 		terms += ", correlated"
 	}
@@ -315,7 +316,7 @@ func (r *Results) questionMethod() string {
 		}
 	}
 	text := fmt.Sprintf("%s answered as contrasts of these models, %s of them stated before the data were seen; p-values are adjusted within each family (%s).",
-		questionsWere(len(asked)), Whole(before), r.adjustMethod())
+		questionsWere(len(asked)), wording.Whole(before), r.adjustMethod())
 	text += r.sealMethod() + r.shiftMethod() + r.bootstrapMethod()
 	if equivalence {
 		text += " That an effect is too small to matter is shown by two one-sided tests (Schuirmann 1987)."
@@ -355,7 +356,7 @@ func (r *Results) bootstrapMethod() string {
 	if n == 0 {
 		return ""
 	}
-	return fmt.Sprintf(" For %s outcomes were also drawn from the fitted model, and the model fitted to each (a parametric bootstrap); interval and p are those of the bootstrap-t, by how many of its standard errors the contrast of each came out from the one that it was drawn with (Davison and Hinkley 1997).", Count(n, "answer", "answers"))
+	return fmt.Sprintf(" For %s outcomes were also drawn from the fitted model, and the model fitted to each (a parametric bootstrap); interval and p are those of the bootstrap-t, by how many of its standard errors the contrast of each came out from the one that it was drawn with (Davison and Hinkley 1997).", wording.Count(n, "answer", "answers"))
 }
 
 // shiftMethod says which answers were given once more by shifting.
@@ -364,7 +365,7 @@ func (r *Results) shiftMethod() string {
 	if shifted == 0 {
 		return ""
 	}
-	return fmt.Sprintf(" For %s the feature asked about was also pushed round inside each book, which keeps the order of the pages (Lotwick and Silverman 1982), and the model fitted to each arrangement; p counts the arrangement seen with the others (Phipson and Smyth 2010).", Count(shifted, "answer", "answers"))
+	return fmt.Sprintf(" For %s the feature asked about was also pushed round inside each book, which keeps the order of the pages (Lotwick and Silverman 1982), and the model fitted to each arrangement; p counts the arrangement seen with the others (Phipson and Smyth 2010).", wording.Count(shifted, "answer", "answers"))
 }
 
 // sealMethod says what was sealed before the readings.
@@ -374,7 +375,7 @@ func (r *Results) sealMethod() string {
 	}
 	foreseen := r.count(func(a hypotheses.Answer) bool { return a.Sealed != nil && a.Sealed.Foreseen })
 	return fmt.Sprintf(" Questions and models were sealed on %s (SHA-256 of the seal: %s); %s of %s were foreseen by it and are unchanged since.",
-		r.Seal.Day, r.Seal.SHA256, Whole(foreseen), Count(len(r.Answers), "answer", "answers"))
+		r.Seal.Day, r.Seal.SHA256, wording.Whole(foreseen), wording.Count(len(r.Answers), "answer", "answers"))
 }
 
 // robustMethod says how often answers were tried under other choices.
@@ -390,14 +391,14 @@ func (r *Results) robustMethod() string {
 		return ""
 	}
 	return fmt.Sprintf("For %s the model was fitted again with one choice made otherwise at a time, %s in all; the tables of other choices list them, with p-values that stand alone.",
-		Count(answers, "answer", "answers"), Count(tried, "time", "times"))
+		wording.Count(answers, "answer", "answers"), wording.Count(tried, "time", "times"))
 }
 
 func questionsWere(n int) string {
 	if n == 1 {
 		return "1 question was"
 	}
-	return Whole(n) + " questions were"
+	return wording.Whole(n) + " questions were"
 }
 
 func (r *Results) softwareMethod() string {

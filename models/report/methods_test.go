@@ -10,6 +10,7 @@ import (
 
 	"thumbed/models/mixed"
 	"thumbed/models/readings"
+	"thumbed/models/wording"
 )
 
 var citation = regexp.MustCompile(`(?:\p{Lu}\p{Ll}+(?:, \p{Lu}\p{Ll}+)*(?: and (?:\p{Lu}\p{Ll}+|others))? (?:19|20)\d\d|ISO [\d-]+)`)
@@ -48,7 +49,7 @@ func TestMethodsSayWhatWasDone(t *testing.T) {
 		paragraphs, _ := r.Methods()
 		return strings.Contains(strings.Join(paragraphs, " "), want)
 	}
-	for _, want := range []string{"as an offset", "a fixed spot", "picture × office_order", "restricted likelihood", "quire within book", "fitted in each book by itself", "by quire within book (intercept)", "by book (intercept and picture, correlated)", "2 questions were answered", "1 of them stated before", "in 1" + noBreak + "book with pages of both kinds measured, a fixed effect of a picture"} {
+	for _, want := range []string{"as an offset", "a fixed spot", "picture × office_order", "restricted likelihood", "quire within book", "fitted in each book by itself", "by quire within book (intercept)", "by book (intercept and picture, correlated)", "2 questions were answered", "1 of them stated before", "in 1" + wording.NoBreak + "book with pages of both kinds measured, a fixed effect of a picture"} {
 		if !has(want) {
 			t.Errorf("the methods do not say %q", want)
 		}

@@ -11,6 +11,7 @@ import (
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
 	"thumbed/models/hypotheses"
+	"thumbed/models/wording"
 )
 
 //go:embed page.html.tmpl
@@ -130,7 +131,7 @@ type figureView struct {
 }
 
 func (r *Results) view(figures []Figure) pageView {
-	v := pageView{Meta: r.Meta, Style: template.CSS(inkStyle() + pageStyle), Cautions: cautions, Notes: typesetAll(r.Notes)}
+	v := pageView{Meta: r.Meta, Style: template.CSS(inkStyle() + pageStyle), Cautions: cautions, Notes: wording.TypesetAll(r.Notes)}
 	v.Questions = r.questionViews()
 	shelf := newFigureShelf(figures)
 	sentences := r.Sentences()
@@ -201,12 +202,12 @@ func (r *Results) questionViews() []questionView {
 			index[key] = k
 			out = append(out, questionView{Words: a.Question.Words, Foot: questionFoot(a)})
 		}
-		view := answerView{Kind: a.Verdict, Sentence: typeset(sentence(a.Sentence))}
+		view := answerView{Kind: a.Verdict, Sentence: wording.Typeset(wording.Sentence(a.Sentence))}
 		if verdict, rest, ok := strings.Cut(view.Sentence, ": "); ok && strings.EqualFold(verdict, a.Verdict) {
 			view.Verdict, view.Sentence = verdict, rest
 		}
 		for _, again := range a.Again() {
-			view.Again = append(view.Again, typeset(again))
+			view.Again = append(view.Again, wording.Typeset(again))
 		}
 		if a.Book != "" {
 			view.Book = r.bookNameByID(a.Book)
@@ -233,13 +234,13 @@ func questionFoot(a hypotheses.Answer) string {
 	if q.Family != "" {
 		foot = append(foot, "adjusted within the family “"+q.Family+"”")
 	}
-	return sentence(strings.Join(foot, "; "))
+	return wording.Sentence(strings.Join(foot, "; "))
 }
 
 func (r *Results) bookView(i int) bookView {
 	b := r.Books[i]
 	id := r.bookFile(b.Book)
-	v := bookView{ID: id, Name: r.bookName(b.Book), Facts: bookFacts(b.Book), Formula: b.Book.Collation(), Failed: typesetAll(b.Failed), Notes: b.notes(), Profiled: b.Profile != nil}
+	v := bookView{ID: id, Name: r.bookName(b.Book), Facts: bookFacts(b.Book), Formula: b.Book.Collation(), Failed: wording.TypesetAll(b.Failed), Notes: b.notes(), Profiled: b.Profile != nil}
 	if b.Profile != nil {
 		v.Grid, v.Standout, v.Pages = r.sectionGrid(i), r.standoutGrid(i), r.wearGrid(i)
 	}
@@ -253,9 +254,9 @@ func (r *Results) bookView(i int) bookView {
 func (b BookResult) notes() []string {
 	var notes []string
 	if b.Profile != nil {
-		notes = typesetAll(b.Profile.Notes)
+		notes = wording.TypesetAll(b.Profile.Notes)
 	}
-	return append(notes, typesetAll(b.Book.Notes())...)
+	return append(notes, wording.TypesetAll(b.Book.Notes())...)
 }
 
 // placeFigures gives the books their figures in the order in which the page
@@ -311,21 +312,21 @@ func (r *Results) setView(b *codex.Book, c *dropoff.Carried) setView {
 // setNotes are those on one set of hours.
 func setNotes(c *dropoff.Carried) []string {
 	if c.Changes == nil {
-		return typesetAll(c.Notes)
+		return wording.TypesetAll(c.Notes)
 	}
-	return append(typesetAll(c.Changes.Notes), typesetAll(c.Notes)...)
+	return append(wording.TypesetAll(c.Changes.Notes), wording.TypesetAll(c.Notes)...)
 }
 
 func (r *Results) modelView(m ModelResult) modelView {
-	v := modelView{ID: "model-" + r.fitFile(m), Title: capital(m.title(r)), About: sentence(m.About), Failed: typeset(sentence(m.Failed))}
+	v := modelView{ID: "model-" + r.fitFile(m), Title: wording.Capital(m.title(r)), About: wording.Sentence(m.About), Failed: wording.Typeset(wording.Sentence(m.Failed))}
 	if m.Fit == nil {
 		return v
 	}
 	v.Fitted = true
 	v.Facts = modelText(m)
-	v.Facts += fmt.Sprintf(" Rows used: %s; −2 log likelihood: %s.", Whole(m.Fit.N), Fixed(m.Fit.Criterion, 3))
+	v.Facts += fmt.Sprintf(" Rows used: %s; −2 log likelihood: %s.", wording.Whole(m.Fit.N), wording.Fixed(m.Fit.Criterion, 3))
 	v.Fixed, v.Random = r.fixedGrid(m), r.randomGrid(m)
-	v.Boundary, v.Notes = m.Fit.Boundary, typesetAll(m.Fit.Notes)
+	v.Boundary, v.Notes = m.Fit.Boundary, wording.TypesetAll(m.Fit.Notes)
 	if !m.Fit.Converged {
 		v.Notes = append([]string{"The search for the best fit did not converge: do not use these numbers until the notes below have been followed."}, v.Notes...)
 	}
@@ -336,7 +337,7 @@ func (r *Results) measuringView(shelf *figureShelf) measuringView {
 	if r.Readings == nil {
 		return measuringView{}
 	}
-	v := measuringView{Precision: r.precisionGrid(), Drift: r.driftGrid(), Excluded: r.excludedGrid(), Notes: typesetAll(r.Readings.Notes), Has: true}
+	v := measuringView{Precision: r.precisionGrid(), Drift: r.driftGrid(), Excluded: r.excludedGrid(), Notes: wording.TypesetAll(r.Readings.Notes), Has: true}
 	v.Figure = shelf.find(func(f Figure) bool { return f.Name == "drift" }, v.Drift.ID)
 	return v
 }
@@ -355,11 +356,11 @@ func bookFacts(b *codex.Book) string {
 			facts = append(facts, fact)
 		}
 	}
-	leaves := Count(len(b.Leaves), "leaf", "leaves")
+	leaves := wording.Count(len(b.Leaves), "leaf", "leaves")
 	if n := lostLeaves(b); n > 0 {
-		leaves += ", " + Whole(n) + " of them lost"
+		leaves += ", " + wording.Whole(n) + " of them lost"
 	}
-	return sentence(strings.Join(append(facts, leaves), "; "))
+	return wording.Sentence(strings.Join(append(facts, leaves), "; "))
 }
 
 // inkStyle gives the palette to the style sheet: light, and dark on screens set

@@ -1,5 +1,7 @@
 package report
 
+import "thumbed/models/wording"
+
 // A sharedView is what books say together of one set of hours.
 type sharedView struct {
 	Name, Said string
@@ -34,10 +36,10 @@ func (r *Results) placeHabits(books []bookView, shelf *figureShelf) bool {
 			continue
 		}
 		some = true
-		v := &habitView{Said: habitSentence(r.quotedName(b.Book), b).Text, Notes: typesetAll(b.Habits.Notes)}
+		v := &habitView{Said: habitSentence(r.quotedName(b.Book), b).Text, Notes: wording.TypesetAll(b.Habits.Notes)}
 		if b.Habits.Changes != nil {
 			v.Grid = r.habitGrid(b)
-			v.Notes = append(typesetAll(b.Habits.Changes.Notes), v.Notes...)
+			v.Notes = append(wording.TypesetAll(b.Habits.Changes.Notes), v.Notes...)
 		}
 		v.Figure = shelf.find(func(f Figure) bool { return f.Name == "habits-"+r.bookFile(b.Book) }, v.Grid.ID)
 		books[i].Habits = v

@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"thumbed/models/dropoff"
+	"thumbed/models/wording"
 )
 
 // What was known beforehand is drawn in the colours of the axes: a break as a
@@ -148,7 +149,7 @@ func knownCaption(c *dropoff.Changes) string {
 		for _, k := range c.Known {
 			told = append(told, k.Name())
 		}
-		text += " A double line is a break that was known beforehand, at which the level was free to differ: " + List(told) + "."
+		text += " A double line is a break that was known beforehand, at which the level was free to differ: " + wording.List(told) + "."
 	}
 	if len(c.Whole) > 0 {
 		var told []string
@@ -159,7 +160,7 @@ func knownCaption(c *dropoff.Changes) string {
 			}
 			told = append(told, part)
 		}
-		text += " In the grey bands no change was looked for: " + List(told) + "."
+		text += " In the grey bands no change was looked for: " + wording.List(told) + "."
 	}
 	return text
 }

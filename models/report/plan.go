@@ -11,6 +11,7 @@ import (
 
 	"thumbed/models/hypotheses/power"
 	"thumbed/models/mixed"
+	"thumbed/models/wording"
 )
 
 // A Plan is what a plan of a campaign came to, once; every face renders this
@@ -105,12 +106,12 @@ func (p *Plan) sheets() []sheet {
 
 // grid is the table of designs as the page shows it.
 func (p *Plan) grid() Grid {
-	g := Grid{ID: "designs", Caption: "What each design comes to: pages of each book, placings on each page, mean width of the interval and the width that nine of ten do not exceed, placings on pages and zeros in all (touches). Boundary: campaigns that estimate a variance as zero or a correlation as ±1. Intervals of shares are Monte Carlo intervals, 95" + narrow + "%.",
+	g := Grid{ID: "designs", Caption: "What each design comes to: pages of each book, placings on each page, mean width of the interval and the width that nine of ten do not exceed, placings on pages and zeros in all (touches). Boundary: campaigns that estimate a variance as zero or a correlation as ±1. Intervals of shares are Monte Carlo intervals, 95" + wording.Narrow + "%.",
 		Heads: heads("books", "pages#", "placings#", "power#", "", "false claims#", "boundary#", "width#", "nine of ten#", "touches#", "hours#", "aim")}
 	for _, t := range p.Result.Designs {
-		decimals := Decimals(t.Width)
+		decimals := wording.Decimals(t.Width)
 		g.add(whole(t.Books), whole(t.Pages), whole(t.Design.Placings), shareCell(t.Power), bar(t.Power.Value, t.Power.Low, t.Power.High, 0, 1),
-			shareCell(t.False), Cell{Parts: []Part{{Percent(t.Boundary.Value), t.Boundary.Value}}, Number: true}, number(t.Width, decimals), number(t.WidthNinety, decimals), number(t.Placings, 0), number(t.Hours, 1), words(t.Reaches))
+			shareCell(t.False), Cell{Parts: []Part{{wording.Percent(t.Boundary.Value), t.Boundary.Value}}, Number: true}, number(t.Width, decimals), number(t.WidthNinety, decimals), number(t.Placings, 0), number(t.Hours, 1), words(t.Reaches))
 	}
 	if p.Result.Aim == (power.Aim{}) {
 		g.dropLast()
@@ -121,14 +122,14 @@ func (p *Plan) grid() Grid {
 // shareCell is "83 % (80 to 86 %)".
 func shareCell(s power.Share) Cell {
 	low := percentInterval(s.Low, s.High)
-	return Cell{Parts: append(append([]Part{{Percent(s.Value), s.Value}, wording(" (")}, low.Parts...), wording(")")), Number: true}
+	return Cell{Parts: append(append([]Part{{wording.Percent(s.Value), s.Value}, wordPart(" (")}, low.Parts...), wordPart(")")), Number: true}
 }
 
 // truthGrid is what campaigns were drawn from.
 func (p *Plan) truthGrid() Grid {
 	g := Grid{ID: "truth", Caption: "What the campaigns were drawn from (" + p.Result.Unit + "). The effect asked about is set to the one planned for, and to none.", Heads: heads("", "value#")}
 	for _, term := range sortedTerms(p.Truth.Fixed) {
-		g.add(words("effect of "+term), number(p.Truth.Fixed[term], densityDecimals))
+		g.add(words("effect of "+term), number(p.Truth.Fixed[term], wording.DensityDecimals))
 	}
 	for _, r := range p.Truth.Random {
 		by := ""
@@ -136,10 +137,10 @@ func (p *Plan) truthGrid() Grid {
 			by = " between groups of " + strings.Join(r.By, " and ")
 		}
 		for k, term := range r.Terms {
-			g.add(words("standard deviation of "+term+by), number(r.SD[k], densityDecimals))
+			g.add(words("standard deviation of "+term+by), number(r.SD[k], wording.DensityDecimals))
 		}
 	}
-	g.add(words("standard deviation between single pages"), number(p.Truth.Residual.SD, densityDecimals))
+	g.add(words("standard deviation between single pages"), number(p.Truth.Residual.SD, wording.DensityDecimals))
 	if p.Truth.Residual.Rho > 0 {
 		g.add(words("correlation of neighbouring pages"), number(p.Truth.Residual.Rho, 2))
 	}
@@ -191,7 +192,7 @@ func (p *Plan) Page(w io.Writer) error {
 func (p *Plan) page(w io.Writer, figures []Figure) error {
 	r := p.Result
 	v := planView{Meta: p.Meta, Style: template.CSS(inkStyle() + pageStyle), Question: r.Question.Words, Foot: p.foot(),
-		Sentences: typesetAll(r.Sentences), Grid: p.grid(), Truth: p.truthGrid(), Sources: typesetAll(p.Sources), Notes: typesetAll(r.Notes), Cautions: cautions}
+		Sentences: wording.TypesetAll(r.Sentences), Grid: p.grid(), Truth: p.truthGrid(), Sources: wording.TypesetAll(p.Sources), Notes: wording.TypesetAll(r.Notes), Cautions: cautions}
 	if v.Meta.Title == "" {
 		v.Meta.Title = "A plan of measuring"
 	}
@@ -212,7 +213,7 @@ func (p *Plan) foot() string {
 	case "less":
 		which = "below zero"
 	}
-	return sentence(fmt.Sprintf("a campaign claims the effect where all of its %s interval lies %s; the effect planned for is %s (%s)", Percent(1-r.Level), which, Fixed(r.Effect, 3), r.Unit))
+	return wording.Sentence(fmt.Sprintf("a campaign claims the effect where all of its %s interval lies %s; the effect planned for is %s (%s)", wording.Percent(1-r.Level), which, wording.Fixed(r.Effect, 3), r.Unit))
 }
 
 // Write writes every face of the plan into dir, a folder that exists and is

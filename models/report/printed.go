@@ -3,6 +3,7 @@ package report
 import (
 	"slices"
 	"strings"
+	"thumbed/models/wording"
 )
 
 // A PrintedSection is one section of the results as a chapter prints them: what
@@ -100,7 +101,7 @@ func (g Grid) print(name, more string) PrintedTable {
 
 // captioned joins a caption's title and what is added to it.
 func captioned(title, more string) string {
-	return strings.TrimSpace(sentence(title) + " " + more)
+	return strings.TrimSpace(wording.Sentence(title) + " " + more)
 }
 
 // printing is results on their way into print, with the figures that are drawn
@@ -132,7 +133,7 @@ func (p printing) figure(name, shows string) []PrintedFigure {
 func sentences(notes []string) []string {
 	out := make([]string, len(notes))
 	for i, note := range notes {
-		out[i] = sentence(note)
+		out[i] = wording.Sentence(note)
 	}
 	return out
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"thumbed/models/hypotheses"
+	"thumbed/models/wording"
 )
 
 func (r printing) answers() PrintedSection {
@@ -38,12 +39,12 @@ func (r *Results) answerTable() PrintedTable {
 	t := PrintedTable{Name: "answers", Title: "The questions asked and their answers"}
 	units := r.answerUnits()
 	against := slices.ContainsFunc(r.Answers, func(a hypotheses.Answer) bool { return a.Against != nil })
-	t.Heads = heads("Books", "Estimate#", "95"+narrow+"% interval#", "Degrees of freedom#", "p#", "p, adjusted#")
+	t.Heads = heads("Books", "Estimate#", "95"+wording.Narrow+"% interval#", "Degrees of freedom#", "p#", "p, adjusted#")
 	if against {
 		t.Heads = append(t.Heads, heads("p, against#")...)
 	}
 	t.Heads = append(t.Heads, heads("Answer")...)
-	t.Caption = captioned(t.Title, fmt.Sprintf("Estimates are effects in %s; p is against no effect in the asked direction, alone and adjusted over the family.", List(units)))
+	t.Caption = captioned(t.Title, fmt.Sprintf("Estimates are effects in %s; p is against no effect in the asked direction, alone and adjusted over the family.", wording.List(units)))
 	if against {
 		t.Caption += " The p against is that against an effect as large as would matter, adjusted likewise: a small one speaks for no."
 	}
@@ -51,7 +52,7 @@ func (r *Results) answerTable() PrintedTable {
 	for _, a := range r.Answers {
 		if key := a.Question.Model + "\x00" + a.Question.Words; key != asked {
 			asked = key
-			t.Panels = append(t.Panels, Panel{Heading: sentence(a.Question.Words) + r.matters(a.Question)})
+			t.Panels = append(t.Panels, Panel{Heading: wording.Sentence(a.Question.Words) + r.matters(a.Question)})
 		}
 		name := "all together"
 		if a.Book != "" {
@@ -64,13 +65,13 @@ func (r *Results) answerTable() PrintedTable {
 }
 
 func answerRow(name string, a hypotheses.Answer, against bool) []Cell {
-	decimals := Decimals(a.Effect.SE)
+	decimals := wording.Decimals(a.Effect.SE)
 	row := []Cell{words(name), number(a.Effect.Estimate, decimals), interval(a.Effect.Low, a.Effect.High, decimals),
-		shown(a.Effect.DF, DF(a.Effect.DF)), shown(a.P, PValue(a.P)), shown(a.Adjusted, PValue(a.Adjusted))}
+		shown(a.Effect.DF, wording.DF(a.Effect.DF)), shown(a.P, wording.PValue(a.P)), shown(a.Adjusted, wording.PValue(a.Adjusted))}
 	if against {
 		cell := instead("")
 		if a.AgainstAdjusted != nil {
-			cell = shown(*a.AgainstAdjusted, PValue(*a.AgainstAdjusted))
+			cell = shown(*a.AgainstAdjusted, wording.PValue(*a.AgainstAdjusted))
 		}
 		row = append(row, cell)
 	}
@@ -102,7 +103,7 @@ func (r printing) robustness() PrintedSection {
 	for _, b := range r.Robustness {
 		shows := ""
 		if stated := b.stated(); stated != nil {
-			shows = fmt.Sprintf("The study’s own answer rests on %s.", Count(stated.N, "page", "pages"))
+			shows = fmt.Sprintf("The study’s own answer rests on %s.", wording.Count(stated.N, "page", "pages"))
 		}
 		part := PrintedPart{ID: b.file(r.Results)}
 		part.Figures = r.figure("robustness-"+part.ID, shows)
@@ -154,11 +155,11 @@ func (r *Results) modelSaid(first ModelResult) Said {
 			for k, id := range of {
 				names[k] = r.quotedNameByID(id)
 			}
-			said.Paragraphs[i] = "In " + List(names) + ": " + text
+			said.Paragraphs[i] = "In " + wording.List(names) + ": " + text
 		}
 	}
 	if first.About != "" {
-		said.Paragraphs = append([]string{sentence(first.About)}, said.Paragraphs...)
+		said.Paragraphs = append([]string{wording.Sentence(first.About)}, said.Paragraphs...)
 	}
 	return said
 }
@@ -196,15 +197,15 @@ func (r *Results) fitPanel(m ModelResult, rows [][]Cell) Panel {
 }
 
 func fitFacts(m ModelResult) string {
-	return fmt.Sprintf("%s, −2 log likelihood %s", Count(m.Fit.N, "page", "pages"), Fixed(m.Fit.Criterion, 3))
+	return fmt.Sprintf("%s, −2 log likelihood %s", wording.Count(m.Fit.N, "page", "pages"), wording.Fixed(m.Fit.Criterion, 3))
 }
 
 // fitsCaption says of a table of fits what it rests on.
 func fitsCaption(title string, fits []ModelResult) string {
 	if fits[0].Book == "" {
-		return captioned(title, sentence(fitFacts(fits[0])))
+		return captioned(title, wording.Sentence(fitFacts(fits[0])))
 	}
-	return captioned(title, fmt.Sprintf("Fitted in each of %s by itself.", Count(len(fits), "book", "books")))
+	return captioned(title, fmt.Sprintf("Fitted in each of %s by itself.", wording.Count(len(fits), "book", "books")))
 }
 
 func (r *Results) fixedTable(name string, fits []ModelResult) PrintedTable {
@@ -248,7 +249,7 @@ func (r *Results) answersOf(model string) string {
 		if a.Question.Model != model {
 			continue
 		}
-		effect := fmt.Sprintf("%s: %s, adjusted %s", a.Verdict, Estimate(a.Effect.Estimate, a.Effect.Low, a.Effect.High, Decimals(a.Effect.SE)), P(a.Adjusted))
+		effect := fmt.Sprintf("%s: %s, adjusted %s", a.Verdict, wording.Estimate(a.Effect.Estimate, a.Effect.Low, a.Effect.High, wording.Decimals(a.Effect.SE)), wording.P(a.Adjusted))
 		if a.Book != "" {
 			effect = r.quotedNameByID(a.Book) + " " + effect
 		}
@@ -257,7 +258,7 @@ func (r *Results) answersOf(model string) string {
 			continue
 		}
 		words = a.Question.Words
-		told = append(told, sentence(words)+" "+capital(effect))
+		told = append(told, wording.Sentence(words)+" "+wording.Capital(effect))
 	}
 	if len(told) == 0 {
 		return ""

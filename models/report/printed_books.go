@@ -5,17 +5,18 @@ import (
 	"slices"
 
 	"thumbed/models/dropoff"
+	"thumbed/models/wording"
 )
 
 func (r printing) wear() PrintedSection {
 	s := PrintedSection{ID: "wear", Heading: "The wear, page by page"}
 	for i, b := range r.Books {
 		part := PrintedPart{ID: r.bookFile(b.Book)}
-		paragraphs := slices.Concat([]string{bookFacts(b.Book)}, sentences(typesetAll(b.Failed)), sentences(b.notes()))
+		paragraphs := slices.Concat([]string{bookFacts(b.Book)}, sentences(wording.TypesetAll(b.Failed)), sentences(b.notes()))
 		part.Said = []Said{{r.bookName(b.Book), paragraphs}}
 		if p := b.Profile; p != nil {
 			shows := fmt.Sprintf("%s measured; of %s tested, %s with pictures, %s out at a false-discovery rate of %s.",
-				capital(Count(len(r.wearOf(i)), "page", "pages")), Whole(p.Tested), Whole(p.Pictures), standing(len(p.Standouts)), Percent(p.Rate))
+				wording.Capital(wording.Count(len(r.wearOf(i)), "page", "pages")), wording.Whole(p.Tested), wording.Whole(p.Pictures), standing(len(p.Standouts)), wording.Percent(p.Rate))
 			part.Figures = r.figure("wear-"+part.ID, shows)
 		}
 		s.Parts = append(s.Parts, part)
@@ -32,7 +33,7 @@ func (r printing) texts() PrintedSection {
 		part := PrintedPart{ID: r.bookFile(b.Book)}
 		part.Figures = r.figure("sections-"+part.ID, readSentence(r.quotedName(b.Book), b).Text)
 		if g := r.sectionGrid(i); len(g.Rows) > 0 {
-			part.Tables = []PrintedTable{g.print("sections-"+part.ID, fmt.Sprintf("%s; an interval stands for each of them alone.", capital(Count(len(g.Rows), "text", "texts"))))}
+			part.Tables = []PrintedTable{g.print("sections-"+part.ID, fmt.Sprintf("%s; an interval stands for each of them alone.", wording.Capital(wording.Count(len(g.Rows), "text", "texts"))))}
 		}
 		s.Parts = append(s.Parts, part)
 	}
@@ -73,7 +74,7 @@ func (r printing) standouts() PrintedSection {
 		count += len(g.Rows)
 	}
 	if count > 0 {
-		t.Caption = captioned(t.Title, fmt.Sprintf("%s in all, with the density by which each stands above the level of its section; p is adjusted over all pages of its book that were tested.", capital(Count(count, "page", "pages"))))
+		t.Caption = captioned(t.Title, fmt.Sprintf("%s in all, with the density by which each stands above the level of its section; p is adjusted over all pages of its book that were tested.", wording.Capital(wording.Count(count, "page", "pages"))))
 		part.Tables = append(part.Tables, t)
 	}
 	return PrintedSection{"standouts", "Pages that stand out", []PrintedPart{part}}
@@ -104,8 +105,8 @@ func (r printing) stops() PrintedSection {
 		}
 	}
 	if len(offices.Panels) > 0 {
-		offices.Caption = captioned(offices.Title, fmt.Sprintf("%s, %s measured; shares are of the wear of the first office.", capital(Count(len(offices.Panels), "set of hours", "sets of hours")), Count(pages, "page", "pages")))
-		changes.Caption = captioned(changes.Title, fmt.Sprintf("%s in %s; the place of a change and its size each have an interval.", capital(Count(found, "change", "changes")), Count(len(offices.Panels), "set of hours", "sets of hours")))
+		offices.Caption = captioned(offices.Title, fmt.Sprintf("%s, %s measured; shares are of the wear of the first office.", wording.Capital(wording.Count(len(offices.Panels), "set of hours", "sets of hours")), wording.Count(pages, "page", "pages")))
+		changes.Caption = captioned(changes.Title, fmt.Sprintf("%s in %s; the place of a change and its size each have an interval.", wording.Capital(wording.Count(found, "change", "changes")), wording.Count(len(offices.Panels), "set of hours", "sets of hours")))
 		s.Parts = append(s.Parts, PrintedPart{ID: "all", Tables: []PrintedTable{offices, changes}})
 	}
 	s.Parts = append(s.Parts, r.sharedParts()...)
@@ -122,7 +123,7 @@ func (r printing) sharedParts() []PrintedPart {
 			part.Said = []Said{{Paragraphs: []string{said}}}
 		}
 		if g := r.sharedGrid(shared); len(g.Rows) > 0 {
-			part.Tables = []PrintedTable{g.print(part.ID, fmt.Sprintf("%s, one a row.", capital(Count(len(g.Rows), "book", "books"))))}
+			part.Tables = []PrintedTable{g.print(part.ID, fmt.Sprintf("%s, one a row.", wording.Capital(wording.Count(len(g.Rows), "book", "books"))))}
 		}
 		out = append(out, part)
 	}
@@ -131,7 +132,7 @@ func (r printing) sharedParts() []PrintedPart {
 		for _, s := range r.togetherSentences()[len(r.Shared):] {
 			part.Said[0].Paragraphs = append(part.Said[0].Paragraphs, s.Text)
 		}
-		part.Tables = []PrintedTable{r.pairGrid().print("reader-pairs", fmt.Sprintf("%s; p is adjusted over them.", capital(Count(len(r.Pairs), "pair", "pairs"))))}
+		part.Tables = []PrintedTable{r.pairGrid().print("reader-pairs", fmt.Sprintf("%s; p is adjusted over them.", wording.Capital(wording.Count(len(r.Pairs), "pair", "pairs"))))}
 		out = append(out, part)
 	}
 	return out
@@ -146,13 +147,13 @@ func (r printing) habits() PrintedSection {
 			continue
 		}
 		part := PrintedPart{ID: r.bookFile(b.Book)}
-		said, notes := habitSentence(r.quotedName(b.Book), b).Text, typesetAll(b.Habits.Notes)
+		said, notes := habitSentence(r.quotedName(b.Book), b).Text, wording.TypesetAll(b.Habits.Notes)
 		if b.Habits.Changes != nil {
 			g := r.habitGrid(b)
 			t.Heads = g.Heads
 			t.Panels = append(t.Panels, Panel{r.bookName(b.Book), g.Rows, g.Empty})
 			found += len(g.Rows)
-			notes = append(typesetAll(b.Habits.Changes.Notes), notes...)
+			notes = append(wording.TypesetAll(b.Habits.Changes.Notes), notes...)
 		}
 		if part.Figures = r.figure("habits-"+part.ID, said); part.Figures == nil {
 			notes = append([]string{said}, notes...)
@@ -163,7 +164,7 @@ func (r printing) habits() PrintedSection {
 		s.Parts = append(s.Parts, part)
 	}
 	if len(t.Panels) > 0 {
-		t.Caption = captioned(t.Title, fmt.Sprintf("%s in %s, found without a look at the sections; the place of a change and its size each have an interval.", capital(Count(found, "change", "changes")), Count(len(t.Panels), "book", "books")))
+		t.Caption = captioned(t.Title, fmt.Sprintf("%s in %s, found without a look at the sections; the place of a change and its size each have an interval.", wording.Capital(wording.Count(found, "change", "changes")), wording.Count(len(t.Panels), "book", "books")))
 		s.Parts = append(s.Parts, PrintedPart{ID: "all", Tables: []PrintedTable{t}})
 	}
 	return s
@@ -174,7 +175,7 @@ func uncompared(c *dropoff.Carried) string {
 	if c.Refused == "" {
 		return "No office of this set could be compared."
 	}
-	return typeset(sentence(c.Refused))
+	return wording.Typeset(wording.Sentence(c.Refused))
 }
 
 func (r printing) measuring() PrintedSection {
@@ -186,12 +187,12 @@ func (r printing) measuring() PrintedSection {
 	}
 	part := PrintedPart{}
 	if r.Readings != nil {
-		sure = append(sure, sentences(typesetAll(r.Readings.Notes))...)
+		sure = append(sure, sentences(wording.TypesetAll(r.Readings.Notes))...)
 		part = r.measuringPart()
 	}
 	part.Said = []Said{{Paragraphs: sure}}
 	if len(r.Notes) > 0 {
-		part.Said = append(part.Said, Said{Head: "On the study", Paragraphs: sentences(typesetAll(r.Notes))})
+		part.Said = append(part.Said, Said{Head: "On the study", Paragraphs: sentences(wording.TypesetAll(r.Notes))})
 	}
 	return PrintedSection{"measuring", "The measuring", []PrintedPart{part}}
 }
@@ -200,14 +201,14 @@ func (r printing) measuring() PrintedSection {
 func (r printing) measuringPart() PrintedPart {
 	var part PrintedPart
 	c := r.Readings.Counted
-	days := Count(c.Days, "day", "days")
-	part.Tables = append(part.Tables, r.precisionGrid().print("precision", fmt.Sprintf("%s on %s.", capital(Count(c.Readings, "reading", "readings")), days)))
+	days := wording.Count(c.Days, "day", "days")
+	part.Tables = append(part.Tables, r.precisionGrid().print("precision", fmt.Sprintf("%s on %s.", wording.Capital(wording.Count(c.Readings, "reading", "readings")), days)))
 	if g := r.driftGrid(); len(g.Rows) > 0 {
-		part.Figures = r.figure("drift", fmt.Sprintf("%s on %s.", capital(Count(c.Tile, "reading of a tile", "readings of a tile")), days))
+		part.Figures = r.figure("drift", fmt.Sprintf("%s on %s.", wording.Capital(wording.Count(c.Tile, "reading of a tile", "readings of a tile")), days))
 		part.Tables = append(part.Tables, g.print("drift", "In density, with the standard error of the correction at mid-day."))
 	}
 	if g := r.excludedGrid(); len(g.Rows) > 0 {
-		part.Tables = append(part.Tables, g.print("excluded", fmt.Sprintf("%s of %s.", Whole(c.Excluded), Count(c.Readings, "reading", "readings"))))
+		part.Tables = append(part.Tables, g.print("excluded", fmt.Sprintf("%s of %s.", wording.Whole(c.Excluded), wording.Count(c.Readings, "reading", "readings"))))
 	}
 	return part
 }

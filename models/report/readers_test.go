@@ -9,6 +9,7 @@ import (
 
 	"thumbed/models/dropoff"
 	"thumbed/models/readings"
+	"thumbed/models/wording"
 )
 
 // TestSharedSentences: a drop is told as shared only where two books have it.
@@ -115,7 +116,7 @@ func TestPagesLeftOut(t *testing.T) {
 	}
 	h.Pages, h.Series.Values, h.Series.SE = h.Pages[:last], h.Series.Values[:last], h.Series.SE[:last]
 	h.Changes.N, h.Changes.Levels[len(h.Changes.Levels)-1].To = last, last
-	f, pages := r.habitChart(0).Figure, Count(last, "page", "pages")
+	f, pages := r.habitChart(0).Figure, wording.Count(last, "page", "pages")
 	if !strings.HasPrefix(f.Caption, pages+" of ") || !strings.Contains(f.Caption, "left out of the series: "+page+" (at least 5.000), as it was measured") || !strings.Contains(f.Alt, "Along "+pages+" of ") {
 		t.Errorf("%s\n%s", f.Caption, f.Alt)
 	}

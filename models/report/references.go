@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"thumbed/models/wording"
 )
 
 // A Reference is a work that the methods rest on. Fields that a work does not
@@ -46,7 +47,7 @@ func (w Reference) Text() string {
 	for _, a := range w.Authors {
 		authors = append(authors, a.Given+" "+a.Family)
 	}
-	head := List(authors) + ", "
+	head := wording.List(authors) + ", "
 	var out string
 	switch w.Kind {
 	case Article:

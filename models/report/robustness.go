@@ -7,6 +7,7 @@ import (
 
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
+	"thumbed/models/wording"
 )
 
 // Robustness is one question's answers under other choices than those of the
@@ -36,7 +37,7 @@ type RobustRow struct {
 func (b Robustness) file(r *Results) string {
 	var names []string
 	for _, other := range r.Robustness {
-		names = append(names, clipped(strings.TrimSpace(other.Question.Words+" "+other.Book), 48))
+		names = append(names, wording.Clipped(strings.TrimSpace(other.Question.Words+" "+other.Book), 48))
 		if other.Question.Words == b.Question.Words && other.Question.Model == b.Question.Model && other.Book == b.Book {
 			break
 		}
@@ -47,9 +48,9 @@ func (b Robustness) file(r *Results) string {
 // head is the question with its book.
 func (b Robustness) head(r *Results) string {
 	if b.Book == "" {
-		return sentence(b.Question.Words)
+		return wording.Sentence(b.Question.Words)
 	}
-	return r.bookNameByID(b.Book) + ": " + sentence(b.Question.Words)
+	return r.bookNameByID(b.Book) + ": " + wording.Sentence(b.Question.Words)
 }
 
 // robustSentence counts the choices under which the answer stays what it is, and
@@ -79,17 +80,17 @@ func (r *Results) robustSentence(b Robustness) Sentence {
 			low, high = math.Min(low, row.Effect.Estimate), math.Max(high, row.Effect.Estimate)
 		}
 	}
-	decimals := Decimals(stated.Effect.SE)
+	decimals := wording.Decimals(stated.Effect.SE)
 	s.Numbers = []Number{plain("choices tried", float64(tried), ""), plain("choices under which the answer stays", float64(same), ""),
 		plain("least estimate", low, stated.Unit), plain("greatest estimate", high, stated.Unit)}
-	under := fmt.Sprintf("all %s other choices", Whole(tried))
+	under := fmt.Sprintf("all %s other choices", wording.Whole(tried))
 	if same < tried {
-		under = fmt.Sprintf("%s of %s", Whole(same), Count(tried, "other choice", "other choices"))
+		under = fmt.Sprintf("%s of %s", wording.Whole(same), wording.Count(tried, "other choice", "other choices"))
 	}
 	s.Text = fmt.Sprintf("%s Under %s the interval %s, as it does in the study’s own answer; in the same unit, the estimate lies between %s and %s.",
-		b.head(r), under, stated.lies(), Fixed(low, decimals), Fixed(high, decimals))
+		b.head(r), under, stated.lies(), wording.Fixed(low, decimals), wording.Fixed(high, decimals))
 	if failed > 0 {
-		s.Text += fmt.Sprintf(" %s could not be tried; the table says why.", capital(Count(failed, "choice", "choices")))
+		s.Text += fmt.Sprintf(" %s could not be tried; the table says why.", wording.Capital(wording.Count(failed, "choice", "choices")))
 	}
 	return s
 }
@@ -138,22 +139,22 @@ func (r *Results) robustChart(b Robustness) sketch {
 	stated := b.stated()
 	var rows []dotRow
 	for _, row := range b.Rows {
-		dot := dotRow{label: clipped(row.Choice, 46), value: math.NaN(), low: math.NaN(), high: math.NaN()}
+		dot := dotRow{label: wording.Clipped(row.Choice, 46), value: math.NaN(), low: math.NaN(), high: math.NaN()}
 		switch {
 		case row.Effect == nil:
 			dot.note = "not answered: see the table"
 		case row.Rescaled:
-			dot.note = "in another unit: " + Estimate(row.Effect.Estimate, row.Effect.Low, row.Effect.High, Decimals(row.Effect.SE))
+			dot.note = "in another unit: " + wording.Estimate(row.Effect.Estimate, row.Effect.Low, row.Effect.High, wording.Decimals(row.Effect.SE))
 		default:
 			dot.value, dot.low, dot.high, dot.open = row.Effect.Estimate, row.Effect.Low, row.Effect.High, row.side() == 0
-			dot.note = Estimate(row.Effect.Estimate, row.Effect.Low, row.Effect.High, Decimals(stated.Effect.SE))
+			dot.note = wording.Estimate(row.Effect.Estimate, row.Effect.Low, row.Effect.High, wording.Decimals(stated.Effect.SE))
 		}
 		rows = append(rows, dot)
 	}
-	chart := dotChart{rows: rows, axis: "effect (" + r.outcomeUnit(b.Question.Model) + ")", noteHead: "estimate (95" + narrow + "% interval)", zero: true, mark: mark{square, 2.6, blue, false, 0}}
+	chart := dotChart{rows: rows, axis: "effect (" + r.outcomeUnit(b.Question.Model) + ")", noteHead: "estimate (95" + wording.Narrow + "% interval)", zero: true, mark: mark{square, 2.6, blue, false, 0}}
 	f := Figure{
 		Name: "robustness-" + b.file(r), Title: "Under other choices: " + b.head(r), Width: figureWidth, Height: chart.height(), table: "robustness", book: b.Book,
-		Caption: fmt.Sprintf("%s The effect of %s with 95%s%% intervals, as the study file has it (first row) and with one choice made otherwise. Filled squares: the interval leaves out zero; open squares: it does not. %s", b.head(r), stated.Effect.Term, narrow, r.robustSentence(b).Text[len(b.head(r))+1:]),
+		Caption: fmt.Sprintf("%s The effect of %s with 95%s%% intervals, as the study file has it (first row) and with one choice made otherwise. Filled squares: the interval leaves out zero; open squares: it does not. %s", b.head(r), stated.Effect.Term, wording.Narrow, r.robustSentence(b).Text[len(b.head(r))+1:]),
 	}
 	f.Alt = "Squares with intervals, one a choice."
 	for _, row := range rows {
@@ -182,19 +183,19 @@ func (r *Results) robustViews(shelf *figureShelf) []robustView {
 
 func (r *Results) robustGrid(b Robustness) Grid {
 	g := Grid{ID: "robustness-of-" + b.file(r), Caption: "Under other choices: " + b.head(r),
-		Heads: heads("Choice", "Pages#", "Estimate#", "95"+narrow+"% interval#", "Degrees of freedom#", "p, alone#", "Unit")}
+		Heads: heads("Choice", "Pages#", "Estimate#", "95"+wording.Narrow+"% interval#", "Degrees of freedom#", "p, alone#", "Unit")}
 	for _, row := range b.Rows {
 		if row.Effect == nil {
-			g.add(words(row.Choice), instead("–"), instead("–"), instead("–"), instead("–"), instead("–"), words(typeset(row.Failed)))
+			g.add(words(row.Choice), instead("–"), instead("–"), instead("–"), instead("–"), instead("–"), words(wording.Typeset(row.Failed)))
 			continue
 		}
-		decimals := Decimals(row.Effect.SE)
+		decimals := wording.Decimals(row.Effect.SE)
 		unit := row.Unit
 		if unit == "" && row.Rescaled {
 			unit = "share of the area"
 		}
 		g.add(words(row.Choice), whole(row.N), number(row.Effect.Estimate, decimals), interval(row.Effect.Low, row.Effect.High, decimals),
-			shown(row.Effect.DF, DF(row.Effect.DF)), shown(row.P, PValue(row.P)), words(unit))
+			shown(row.Effect.DF, wording.DF(row.Effect.DF)), shown(row.P, wording.PValue(row.P)), words(unit))
 	}
 	return g
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"thumbed/models/codex"
+	"thumbed/models/wording"
 )
 
 // A Topic is what a sentence speaks of.
@@ -71,13 +72,13 @@ func (r *Results) Sentences() []Sentence {
 func (r *Results) answerSentences() []Sentence {
 	var out []Sentence
 	for _, a := range r.Answers {
-		text := sentence(a.Question.Words)
+		text := wording.Sentence(a.Question.Words)
 		if a.Book != "" {
 			text += " In " + r.quotedNameByID(a.Book) + ":"
 		}
-		text += " " + typeset(sentence(a.Sentence))
+		text += " " + wording.Typeset(wording.Sentence(a.Sentence))
 		for _, again := range a.Again() {
-			text += " " + typeset(again)
+			text += " " + wording.Typeset(again)
 		}
 		unit := r.outcomeUnit(a.Question.Model)
 		numbers := []Number{

@@ -10,6 +10,7 @@ import (
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
 	"thumbed/models/profile"
+	"thumbed/models/wording"
 )
 
 // ranked is how many of the most worn sections a sentence names.
@@ -36,7 +37,7 @@ func (r *Results) bookSentences(i int) []Sentence {
 		out = append(out, stopSentence(name, c))
 	}
 	for _, failed := range b.Failed {
-		out = append(out, Sentence{Topic: Sure, Text: "Not everything about " + name + " could be computed. " + typeset(sentence(failed))})
+		out = append(out, Sentence{Topic: Sure, Text: "Not everything about " + name + " could be computed. " + wording.Typeset(wording.Sentence(failed))})
 	}
 	for k := range out {
 		out[k].Book = id
@@ -65,11 +66,11 @@ func readSentence(name string, b BookResult) Sentence {
 	tell := func(a profile.Area) string {
 		section := sectionName(b.Book.Sections[a.Section])
 		s.Numbers = append(s.Numbers, Number{Name: "wear per page, " + section, Value: a.PerPage, Low: a.PerPageLow, High: a.PerPageHigh, Unit: "density"})
-		estimate := Estimate
+		estimate := wording.Estimate
 		if len(s.Numbers) == 1 {
-			estimate = FirstEstimate
+			estimate = wording.FirstEstimate
 		}
-		return section + ", at " + estimate(a.PerPage, a.PerPageLow, a.PerPageHigh, densityDecimals)
+		return section + ", at " + estimate(a.PerPage, a.PerPageLow, a.PerPageHigh, wording.DensityDecimals)
 	}
 	switch order := ranking.Order; len(order) {
 	case 0:
@@ -107,9 +108,9 @@ func (b BookResult) stainText(a profile.Area) string {
 	case n == 0:
 		return ""
 	case n > namedStandouts:
-		return fmt.Sprintf(" The first counts %s without a picture that stand out: where these are stains and no reading, exclude their readings with the reason.", Count(n, "page", "pages"))
+		return fmt.Sprintf(" The first counts %s without a picture that stand out: where these are stains and no reading, exclude their readings with the reason.", wording.Count(n, "page", "pages"))
 	case n > 1:
-		return " The first counts " + List(pages) + ", which stand out without a picture: where these are stains and no reading, exclude their readings with the reason."
+		return " The first counts " + wording.List(pages) + ", which stand out without a picture: where these are stains and no reading, exclude their readings with the reason."
 	}
 	return " The first counts " + pages[0] + ", which stands out without a picture: where that is a stain and no reading, exclude its readings with the reason."
 }
@@ -118,17 +119,17 @@ func (b BookResult) stainText(a profile.Area) string {
 func (b BookResult) apart(r profile.Ranking) string {
 	all := "the other"
 	if n := len(r.Order) - 1; n > 1 {
-		all = Whole(n) + " others"
+		all = wording.Whole(n) + " others"
 	}
 	switch {
 	case len(r.Alike) == 0:
-		return "At 95" + narrow + "%, for all comparisons together, the first is more worn than " + all + "."
+		return "At 95" + wording.Narrow + "%, for all comparisons together, the first is more worn than " + all + "."
 	case len(r.Order) == 2:
 		return "The two cannot be told apart, so which was handled more stays open."
 	case len(r.Alike) == len(r.Order)-1:
 		return "None of " + all + " can be told from the first, so which was handled most stays open."
 	case len(r.Alike) > ranked:
-		return fmt.Sprintf("Of %s %s cannot be told from the first, so which was handled most stays open.", all, Whole(len(r.Alike)))
+		return fmt.Sprintf("Of %s %s cannot be told from the first, so which was handled most stays open.", all, wording.Whole(len(r.Alike)))
 	}
 	return b.sectionNames(r.Alike) + " cannot be told from the first, so which was handled most stays open."
 }
@@ -140,13 +141,13 @@ func (b BookResult) sectionNames(areas []profile.Area) string {
 	for i, a := range areas {
 		names[i] = "“" + sectionName(b.Book.Sections[a.Section]) + "”"
 	}
-	return List(names)
+	return wording.List(names)
 }
 
 func pictureSentence(name string, b BookResult) Sentence {
 	s := Sentence{Topic: Pictures}
 	p := b.Profile
-	rate := Percent(p.Rate)
+	rate := wording.Percent(p.Rate)
 	s.Numbers = append(s.Numbers, plain("pages tested", float64(p.Tested), ""), plain("pages with pictures tested", float64(p.Pictures), ""), plain("false-discovery rate kept", p.Rate, "share"))
 	if p.Tested == 0 {
 		s.Text = "No page of " + name + " could be tested for standing out, since none belongs to a section with text pages enough to tell its level; the notes below the chart of its wear say more."
@@ -154,7 +155,7 @@ func pictureSentence(name string, b BookResult) Sentence {
 	}
 	if len(p.Standouts) == 0 {
 		s.Text = fmt.Sprintf("Of %s tested in %s, %s, none stands above the text pages of its own section (false-discovery rate %s); that does not show that its pictures were passed over, only that these readings cannot tell a touched page from its neighbours.",
-			Count(p.Tested, "page", "pages"), name, b.picturesTested(), rate)
+			wording.Count(p.Tested, "page", "pages"), name, b.picturesTested(), rate)
 		return s
 	}
 	sorted := slices.Clone(p.Standouts)
@@ -171,9 +172,9 @@ func pictureSentence(name string, b BookResult) Sentence {
 		s.Numbers = append(s.Numbers, Number{Name: "excess, " + folio(b.Book, o.Page), Value: o.Excess, Low: o.Low, High: o.High, Unit: "density"})
 	}
 	s.Text = fmt.Sprintf("Of %s tested in %s, %s, %s above the text pages of their own section (false-discovery rate %s), %s: %s",
-		Count(p.Tested, "page", "pages"), name, b.picturesTested(), standing(len(sorted)), rate, withPictures(pictures, len(sorted)), strings.Join(told, "; "))
+		wording.Count(p.Tested, "page", "pages"), name, b.picturesTested(), standing(len(sorted)), rate, withPictures(pictures, len(sorted)), strings.Join(told, "; "))
 	if rest := len(sorted) - namedStandouts; rest > 0 {
-		s.Text += fmt.Sprintf("; and %s more in the table", Whole(rest))
+		s.Text += fmt.Sprintf("; and %s more in the table", wording.Whole(rest))
 	}
 	s.Text += "."
 	return s
@@ -189,29 +190,29 @@ func (b BookResult) picturesTested() string {
 		}
 	}
 	if tested := b.Profile.Pictures; tested < pictures {
-		return Whole(tested) + " of its " + Whole(pictures) + " with pictures"
+		return wording.Whole(tested) + " of its " + wording.Whole(pictures) + " with pictures"
 	}
-	return Whole(b.Profile.Pictures) + " with pictures"
+	return wording.Whole(b.Profile.Pictures) + " with pictures"
 }
 
 // excessText is how far a page stands above its section; told in full the first
 // time.
 func excessText(o profile.Standout, first bool) string {
-	text := Fixed(o.Excess, densityDecimals)
+	text := wording.Fixed(o.Excess, wording.DensityDecimals)
 	if o.AtLeast {
 		text = "at least " + text
 	}
 	if first {
-		return text + " density (95" + narrow + "% interval " + Interval(o.Low, o.High, densityDecimals) + ")"
+		return text + " density (95" + wording.Narrow + "% interval " + wording.Interval(o.Low, o.High, wording.DensityDecimals) + ")"
 	}
-	return text + " (" + Interval(o.Low, o.High, densityDecimals) + ")"
+	return text + " (" + wording.Interval(o.Low, o.High, wording.DensityDecimals) + ")"
 }
 
 func standing(n int) string {
 	if n == 1 {
 		return "1 stands"
 	}
-	return Whole(n) + " stand"
+	return wording.Whole(n) + " stand"
 }
 
 func withPictures(pictures, all int) string {
@@ -225,7 +226,7 @@ func withPictures(pictures, all int) string {
 	case pictures == 0:
 		return "none with a picture"
 	}
-	return Whole(pictures) + " with pictures"
+	return wording.Whole(pictures) + " with pictures"
 }
 
 // standoutName names a page by folio and by what it shows.
@@ -253,12 +254,12 @@ func stopSentence(name string, c *dropoff.Carried) Sentence {
 	}
 	switch {
 	case c.Refused != "":
-		s.Text += " How much was carried on to the last office cannot be said. " + typeset(sentence(c.Refused))
+		s.Text += " How much was carried on to the last office cannot be said. " + wording.Typeset(wording.Sentence(c.Refused))
 	case len(c.Offices) > 0:
 		first, last := c.Offices[0], c.Offices[len(c.Offices)-1]
 		s.Numbers = append(s.Numbers, Number{Name: fmt.Sprintf("share carried on, %v against %v", last.Office, first.Office), Value: c.Share, Low: c.Low, High: c.High, Unit: "share"})
 		s.Text += fmt.Sprintf(" A page of %v, the last office measured, bears %s of the wear of a page of %v, the first%s%s.",
-			last.Office, PercentEstimate(c.Share, c.Low, c.High), first.Office, adjustedFor(c.Adjusted), shareMeaning(c))
+			last.Office, wording.PercentEstimate(c.Share, c.Low, c.High), first.Office, adjustedFor(c.Adjusted), shareMeaning(c))
 		s.Text += acrossText(c.Breaks)
 	}
 	return s
@@ -286,7 +287,7 @@ func adjustedFor(features []string) string {
 	if len(features) == 0 {
 		return ""
 	}
-	return ", once the effects of " + List(readable(features)) + " are taken off"
+	return ", once the effects of " + wording.List(readable(features)) + " are taken off"
 }
 
 // readable turns column names into words.
@@ -302,9 +303,9 @@ func changesText(where string, c *dropoff.Carried, s *Sentence) string {
 	if c.Changes == nil {
 		return "Along " + where + " no change of level could be looked for."
 	}
-	pages := Count(c.Changes.N, "page", "pages")
+	pages := wording.Count(c.Changes.N, "page", "pages")
 	if gradual := c.Changes.Compared; len(c.Changes.Changes) == 0 && gradual != nil && (gradual.Best == dropoff.Steady || gradual.Best == dropoff.BrokenLine) {
-		return fmt.Sprintf("Along %s, %s compared, no place is found where the reader stopped. %s", where, pages, typeset(sentence(gradual.Sentence)))
+		return fmt.Sprintf("Along %s, %s compared, no place is found where the reader stopped. %s", where, pages, wording.Typeset(wording.Sentence(gradual.Sentence)))
 	}
 	if len(c.Changes.Changes) == 0 {
 		return fmt.Sprintf("Along %s, %s compared, no change of level is found, and so no place where the reader stopped%s.", where, pages, noChangeChance(c.Changes, s))
@@ -318,7 +319,7 @@ func changesText(where string, c *dropoff.Carried, s *Sentence) string {
 	}
 	text := fmt.Sprintf("Along %s, %s compared, %s.", where, pages, strings.Join(told, "; then "))
 	if c.Changes.Tentative {
-		text += " " + typeset(sentence(c.Changes.Compared.Sentence))
+		text += " " + wording.Typeset(wording.Sentence(c.Changes.Compared.Sentence))
 	}
 	return text
 }
@@ -331,13 +332,13 @@ func changeText(c *dropoff.Carried, k int, s *Sentence) string {
 	levels := ""
 	if before, after, ok := c.Changes.Around(change.After); ok {
 		text = "wear " + verb(after.Mean < before.Mean, change.Probability >= likely && !c.Changes.Tentative)
-		levels = fmt.Sprintf(", from %s to %s density", Density(before.Mean), Density(after.Mean))
+		levels = fmt.Sprintf(", from %s to %s density", wording.Density(before.Mean), wording.Density(after.Mean))
 		s.Numbers = append(s.Numbers,
 			Number{Name: "level before", Value: before.Mean, Low: before.Mean - normal95*before.SE, High: before.Mean + normal95*before.SE, Unit: "density"},
 			Number{Name: "level after", Value: after.Mean, Low: after.Mean - normal95*after.SE, High: after.Mean + normal95*after.SE, Unit: "density"})
 	}
 	return fmt.Sprintf("%s after f.%s%s%s (95%s%% interval %s; probability %s)%s",
-		text, noBreak, change.At, inOffice(c, change.After), narrow, changeInterval(c, change), Probability(change.Probability), levels)
+		text, wording.NoBreak, change.At, inOffice(c, change.After), wording.Narrow, changeInterval(c, change), wording.Probability(change.Probability), levels)
 }
 
 // likely is the probability from which a change is told as one, below which as
@@ -364,7 +365,7 @@ func noChangeChance(c *dropoff.Changes, s *Sentence) string {
 	}
 	none := c.Number[0]
 	s.Numbers = append(s.Numbers, plain("probability of no change at all", none, "probability"))
-	text := " (the probability of no change at all is " + Probability(none) + ")"
+	text := " (the probability of no change at all is " + wording.Probability(none) + ")"
 	if none < likely {
 		text += ", but the pages do not settle it"
 	}
@@ -393,7 +394,7 @@ func changeInterval(c *dropoff.Carried, change dropoff.Change) string {
 // rowLabel is the label of a row counted from 1, held inside the series.
 func rowLabel(labels []string, row int) string {
 	if len(labels) == 0 {
-		return Whole(row)
+		return wording.Whole(row)
 	}
 	return labels[min(max(row, 1), len(labels))-1]
 }

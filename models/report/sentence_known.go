@@ -6,6 +6,7 @@ import (
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
+	"thumbed/models/wording"
 )
 
 // namedKnown is how many known breaks a sentence names.
@@ -26,7 +27,7 @@ func knownText(c *dropoff.Changes, s *Sentence) string {
 		}
 	}
 	if rest := len(c.Known) - namedKnown; rest > 0 {
-		told = append(told, Whole(rest)+" more in the table")
+		told = append(told, wording.Whole(rest)+" more in the table")
 	}
 	if len(c.Known) == 1 {
 		return " A known break lies " + told[0] + ". That is not counted as found, and a stop right there could not be told from what the break does."
@@ -36,7 +37,7 @@ func knownText(c *dropoff.Changes, s *Sentence) string {
 
 // knownBreakText tells one: its place, its reason and what differs there.
 func knownBreakText(b dropoff.KnownBreak) string {
-	text := "before f." + noBreak + b.Before
+	text := "before f." + wording.NoBreak + b.Before
 	if b.Reason != "" {
 		text += " (" + b.Reason + ")"
 	}
@@ -44,7 +45,7 @@ func knownBreakText(b dropoff.KnownBreak) string {
 	if !b.Differs() {
 		differs = "no difference of level shows there, "
 	}
-	return text + ": " + differs + Estimate(b.Size, b.SizeLow, b.SizeHigh, densityDecimals) + " density"
+	return text + ": " + differs + wording.Estimate(b.Size, b.SizeLow, b.SizeHigh, wording.DensityDecimals) + " density"
 }
 
 // acrossText warns that a share compares pages on both sides of known breaks.
@@ -55,7 +56,7 @@ func acrossText(breaks []string) string {
 	case 1:
 		return " A known break lies among these offices, " + breaks[0] + ": part of that may be its doing and not the reader’s."
 	}
-	return " Known breaks lie among these offices, " + List(breaks) + ": part of that may be their doing and not the reader’s."
+	return " Known breaks lie among these offices, " + wording.List(breaks) + ": part of that may be their doing and not the reader’s."
 }
 
 // knownRow is a known break along one series of a book.
@@ -106,18 +107,18 @@ func (r *Results) knownMethod() string {
 	var breaks, whole []string
 	for _, b := range r.Books {
 		for _, k := range b.Book.Known.Breaks {
-			breaks = append(breaks, fmt.Sprintf("in %s before f.%s%s (%s)", r.quotedName(b.Book), noBreak, pageLabel(b.Book, k.Page), k.Reason))
+			breaks = append(breaks, fmt.Sprintf("in %s before f.%s%s (%s)", r.quotedName(b.Book), wording.NoBreak, pageLabel(b.Book, k.Page), k.Reason))
 		}
 		for _, w := range b.Book.Known.Whole {
-			whole = append(whole, fmt.Sprintf("in %s from f.%s%s to f.%s%s (%s)", r.quotedName(b.Book), noBreak, pageLabel(b.Book, w.From), noBreak, pageLabel(b.Book, w.To), w.Reason))
+			whole = append(whole, fmt.Sprintf("in %s from f.%s%s to f.%s%s (%s)", r.quotedName(b.Book), wording.NoBreak, pageLabel(b.Book, w.From), wording.NoBreak, pageLabel(b.Book, w.To), w.Reason))
 		}
 	}
 	text := ""
 	if len(breaks) > 0 {
-		text += " Breaks were known beforehand " + List(breaks) + ": there the level was left free to differ, which is no change found; how much it differs bears on nothing else, and the noise without change against which changes were judged was drawn with the same breaks."
+		text += " Breaks were known beforehand " + wording.List(breaks) + ": there the level was left free to differ, which is no change found; how much it differs bears on nothing else, and the noise without change against which changes were judged was drawn with the same breaks."
 	}
 	if len(whole) > 0 {
-		text += " No change was looked for " + List(whole) + "."
+		text += " No change was looked for " + wording.List(whole) + "."
 	}
 	return text
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"thumbed/models/dropoff"
+	"thumbed/models/wording"
 )
 
 // togetherSentences speak of several books at once: a drop-off that they share,
@@ -35,7 +36,7 @@ func (r *Results) sharedSentence(s SharedDrop) Sentence {
 	out := Sentence{Topic: Stopped}
 	hours := "the " + setName(s.Set)
 	if s.Shared == nil {
-		out.Text = "Whether the books that have " + hours + " share a drop-off cannot be said. " + typeset(sentence(s.Failed))
+		out.Text = "Whether the books that have " + hours + " share a drop-off cannot be said. " + wording.Typeset(wording.Sentence(s.Failed))
 		return out
 	}
 	have, told := s.Shared.Having()
@@ -43,18 +44,18 @@ func (r *Results) sharedSentence(s SharedDrop) Sentence {
 		plain("probability of a drop-off at one place", s.Shared.Some(), "probability"),
 		plain(fmt.Sprintf("probability of one after %v", s.Shared.After), s.Shared.At(), "probability"),
 		plain("books that have it clearly", float64(have), ""), plain("books of which it can be told", float64(told), ""))
-	books := Count(len(s.Shared.Books), "book", "books")
+	books := wording.Count(len(s.Shared.Books), "book", "books")
 	switch {
 	case !s.Shared.Claimed():
 		out.Text = fmt.Sprintf("The %s that have %s, taken together, do not settle whether a drop-off at one place is shared (probability %s; if there is one, most likely after %v).",
-			books, hours, Probability(s.Shared.Some()), s.Shared.After)
+			books, hours, wording.Probability(s.Shared.Some()), s.Shared.After)
 		return out
 	case have >= 2:
 		out.Text = fmt.Sprintf("The %s that have %s, taken together, share a drop-off (probability %s), most likely after %v (probability %s there). ",
-			books, hours, Probability(s.Shared.Some()), s.Shared.After, Probability(s.Shared.At()))
+			books, hours, wording.Probability(s.Shared.Some()), s.Shared.After, wording.Probability(s.Shared.At()))
 	default:
 		out.Text = fmt.Sprintf("The %s that have %s share no drop-off: at the place that suits them best together, after %v (probability %s), fewer than two have it. ",
-			books, hours, s.Shared.After, Probability(s.Shared.At()))
+			books, hours, s.Shared.After, wording.Probability(s.Shared.At()))
 	}
 	out.Text += r.whoDrops(s, &out) + r.atBreak(s)
 	return out
@@ -72,7 +73,7 @@ func (r *Results) atBreak(s SharedDrop) string {
 	if len(names) == 0 {
 		return ""
 	}
-	return " In " + List(names) + " a known break lies at that very place, so that nothing can be told of a drop there."
+	return " In " + wording.List(names) + " a known break lies at that very place, so that nothing can be told of a drop there."
 }
 
 // whoDrops tells which books have the drop at the most probable place, and which
@@ -84,25 +85,25 @@ func (r *Results) whoDrops(s SharedDrop, out *Sentence) string {
 		switch {
 		case d.Refused != "":
 		case d.Has:
-			has = append(has, fmt.Sprintf("%s by %s", name, PercentEstimate(d.Drop, d.Low, d.High)))
+			has = append(has, fmt.Sprintf("%s by %s", name, wording.PercentEstimate(d.Drop, d.Low, d.High)))
 			out.Numbers = append(out.Numbers, Number{Name: "drop after " + s.Shared.After.String() + ", " + name, Value: d.Drop, Low: d.Low, High: d.High, Unit: "share"})
 		default:
 			hasNot = append(hasNot, name)
 		}
 	}
 	if len(has) > namedBooks {
-		return fmt.Sprintf("It is clear in %s of %s books; the table names them.", Whole(len(has)), Whole(len(has)+len(hasNot)))
+		return fmt.Sprintf("It is clear in %s of %s books; the table names them.", wording.Whole(len(has)), wording.Whole(len(has)+len(hasNot)))
 	}
 	text := "It is clear in no book by itself"
 	if len(has) > 0 {
-		text = "It is clear in " + List(has)
+		text = "It is clear in " + wording.List(has)
 	}
 	switch {
 	case len(has) == 0 || len(hasNot) == 0:
 	case len(hasNot) > namedBooks:
-		text += fmt.Sprintf(", not in %s others", Whole(len(hasNot)))
+		text += fmt.Sprintf(", not in %s others", wording.Whole(len(hasNot)))
 	default:
-		text += ", not in " + List(hasNot)
+		text += ", not in " + wording.List(hasNot)
 	}
 	return text + "."
 }
@@ -122,7 +123,7 @@ func (r *Results) pairSentence(p ReaderPair) Sentence {
 	s := Sentence{Topic: Stopped}
 	one, other, where := r.readerNames(p)
 	if p.Difference == nil {
-		s.Text = fmt.Sprintf("Whether readings of %s and %s were carried on alike %s cannot be said. %s", one, other, where, typeset(sentence(p.Failed)))
+		s.Text = fmt.Sprintf("Whether readings of %s and %s were carried on alike %s cannot be said. %s", one, other, where, wording.Typeset(wording.Sentence(p.Failed)))
 		return s
 	}
 	last := p.last()
@@ -134,10 +135,10 @@ func (r *Results) pairSentence(p ReaderPair) Sentence {
 		verdict = "Readings of %s and %s were not carried on alike %s"
 	}
 	s.Text = fmt.Sprintf(verdict+" (F = %s with %s and %s degrees of freedom, %s): the share carried on to %v, the last office that both have, in the first less that in the second is %s.",
-		one, other, where, Fixed(p.Difference.F, 2), DF(p.Difference.DF1), DF(p.Difference.DF2), pText(p), last.Office, PercentEstimate(last.Difference, last.Low, last.High))
+		one, other, where, wording.Fixed(p.Difference.F, 2), wording.DF(p.Difference.DF1), wording.DF(p.Difference.DF2), pText(p), last.Office, wording.PercentEstimate(last.Difference, last.Low, last.High))
 	for _, reader := range []Reader{p.One, p.Other} {
 		if c := r.CarriedBy(reader); c != nil && len(c.Breaks) > 0 {
-			s.Text += fmt.Sprintf(" Among the offices of %s a break is known %s: what differs may be its doing, not the reader’s.", r.quotedName(r.Books[reader.Book].Book), List(c.Breaks))
+			s.Text += fmt.Sprintf(" Among the offices of %s a break is known %s: what differs may be its doing, not the reader’s.", r.quotedName(r.Books[reader.Book].Book), wording.List(c.Breaks))
 		}
 	}
 	return s
@@ -146,9 +147,9 @@ func (r *Results) pairSentence(p ReaderPair) Sentence {
 // pText is the p of a pair, adjusted where there are several.
 func pText(p ReaderPair) string {
 	if p.Together > 1 {
-		return fmt.Sprintf("%s, adjusted over %s", P(p.Adjusted), Count(p.Together, "pair", "pairs"))
+		return fmt.Sprintf("%s, adjusted over %s", wording.P(p.Adjusted), wording.Count(p.Together, "pair", "pairs"))
 	}
-	return P(p.Adjusted)
+	return wording.P(p.Adjusted)
 }
 
 // pairsSentence tells of all pairs where the study file names none.
@@ -161,9 +162,9 @@ func (r *Results) pairsSentence(pairs []ReaderPair) Sentence {
 			continue
 		}
 		one, other, where := r.readerNames(p)
-		apart = append(apart, fmt.Sprintf("%s and %s %s (%s)", one, other, where, P(p.Adjusted)))
+		apart = append(apart, fmt.Sprintf("%s and %s %s (%s)", one, other, where, wording.P(p.Adjusted)))
 	}
-	all := Count(len(pairs), "pair", "pairs")
+	all := wording.Count(len(pairs), "pair", "pairs")
 	const how = " by their shares of every office (p adjusted over all by Holm’s method)"
 	switch len(apart) {
 	case 0:
@@ -171,7 +172,7 @@ func (r *Results) pairsSentence(pairs []ReaderPair) Sentence {
 	case len(pairs):
 		s.Text = fmt.Sprintf("Of %s of readers compared%s, none carried on alike: %s.", all, how, strings.Join(apart, "; "))
 	default:
-		s.Text = fmt.Sprintf("Of %s of readers compared%s, %s did not carry on alike: %s; of the others nothing shows that they differ.", all, how, Whole(len(apart)), strings.Join(apart, "; "))
+		s.Text = fmt.Sprintf("Of %s of readers compared%s, %s did not carry on alike: %s; of the others nothing shows that they differ.", all, how, wording.Whole(len(apart)), strings.Join(apart, "; "))
 	}
 	return s
 }
@@ -185,10 +186,10 @@ func habitSentence(name string, b BookResult) Sentence {
 	h := b.Habits
 	switch {
 	case h.Refused != "":
-		s.Text = "Where in " + name + " a different habit begins cannot be said. " + typeset(sentence(h.Refused))
+		s.Text = "Where in " + name + " a different habit begins cannot be said. " + wording.Typeset(wording.Sentence(h.Refused))
 		return s
 	case len(h.Changes.Changes) == 0:
-		s.Text = fmt.Sprintf("Along %s of %s, its sections not looked at, no change of level is found, and so no place is proposed where a different habit begins.", Count(h.Changes.N, "page", "pages"), name)
+		s.Text = fmt.Sprintf("Along %s of %s, its sections not looked at, no change of level is found, and so no place is proposed where a different habit begins.", wording.Count(h.Changes.N, "page", "pages"), name)
 		s.Text += knownText(h.Changes, &s)
 		return s
 	}
@@ -203,15 +204,15 @@ func habitSentence(name string, b BookResult) Sentence {
 		}
 	}
 	if rest := len(changes) - namedHabits; rest > 0 {
-		told = append(told, Whole(rest)+" more in the table")
+		told = append(told, wording.Whole(rest)+" more in the table")
 	}
 	verb := "begins"
 	if h.Changes.Tentative {
 		verb = "may begin"
 	}
-	s.Text = fmt.Sprintf("Along %s of %s, its sections not looked at, a different habit %s %s.", Count(h.Changes.N, "page", "pages"), name, verb, List(told))
+	s.Text = fmt.Sprintf("Along %s of %s, its sections not looked at, a different habit %s %s.", wording.Count(h.Changes.N, "page", "pages"), name, verb, wording.List(told))
 	if h.Changes.Tentative {
-		s.Text += " " + typeset(sentence(h.Changes.Compared.Sentence))
+		s.Text += " " + wording.Typeset(wording.Sentence(h.Changes.Compared.Sentence))
 	}
 	if h.Agrees {
 		s.Numbers = append(s.Numbers, plain("changes that may lie at the beginning of a section", float64(h.Held()), ""),
@@ -224,12 +225,12 @@ func habitSentence(name string, b BookResult) Sentence {
 
 // agreementText tells how the changes agree with the sections.
 func agreementText(h *dropoff.Habits) string {
-	chance := "by chance " + Fixed(h.Chance, 1) + " would"
+	chance := "by chance " + wording.Fixed(h.Chance, 1) + " would"
 	switch n := len(h.Changes.Changes); {
 	case n > 1 && h.Held() == n:
-		return fmt.Sprintf("All %s changes may lie at the beginning of a section; %s.", Whole(n), chance)
+		return fmt.Sprintf("All %s changes may lie at the beginning of a section; %s.", wording.Whole(n), chance)
 	case n > 1:
-		return fmt.Sprintf("Of %s changes %s may lie at the beginning of a section; %s.", Whole(n), Whole(h.Held()), chance)
+		return fmt.Sprintf("Of %s changes %s may lie at the beginning of a section; %s.", wording.Whole(n), wording.Whole(h.Held()), chance)
 	case h.Held() == 1:
 		return "The change may lie at the beginning of a section; " + chance + "."
 	}
@@ -240,7 +241,7 @@ func agreementText(h *dropoff.Habits) string {
 // whose beginning it may come.
 func habitText(h *dropoff.Habits, k int) string {
 	change := h.Changes.Changes[k]
-	text := fmt.Sprintf("after f.%s%s (probability %s", noBreak, change.At, Probability(change.Probability))
+	text := fmt.Sprintf("after f.%s%s (probability %s", wording.NoBreak, change.At, wording.Probability(change.Probability))
 	if change.Probability < likely && !h.Changes.Tentative { // where "may begin" stands, that says it
 		text = "perhaps " + text
 	}

@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/stat"
 
 	"thumbed/models/readings"
+	"thumbed/models/wording"
 )
 
 // repeatabilityFactor makes a repeatability standard deviation into the
@@ -48,19 +49,19 @@ func (r *Results) precisionSentence() Sentence {
 		plain("degrees of freedom", p.DF, ""),
 	}
 	s.Text = fmt.Sprintf("Two placings on one spot differ by less than %s density nineteen times in twenty (repeatability standard deviation %s, %s degrees of freedom)",
-		Density(limit), Fixed(p.Repeatability, 4), DF(p.DF))
+		wording.Density(limit), wording.Fixed(p.Repeatability, 4), wording.DF(p.DF))
 	if se := r.standardErrors(); len(se) > 0 {
 		median := stat.Quantile(0.5, stat.Empirical, se, nil)
 		s.Numbers = append(s.Numbers, plain("median standard error of a page's wear", median, "density"))
-		s.Text += fmt.Sprintf("; a page’s wear has a standard error of %s as a rule (the median of %s)", Fixed(median, 4), Count(len(se), "page", "pages"))
+		s.Text += fmt.Sprintf("; a page’s wear has a standard error of %s as a rule (the median of %s)", wording.Fixed(median, 4), wording.Count(len(se), "page", "pages"))
 	}
 	switch {
 	case math.IsNaN(p.Between):
-	case Fixed(p.Reproducibility, 4) == Fixed(p.Repeatability, 4):
+	case wording.Fixed(p.Reproducibility, 4) == wording.Fixed(p.Repeatability, 4):
 		s.Text += "; observers and instruments differ by no more than that"
 	default:
 		s.Numbers = append(s.Numbers, plain("reproducibility standard deviation", p.Reproducibility, "density"))
-		s.Text += fmt.Sprintf("; over observers and instruments the standard deviation of a reading is %s (reproducibility)", Fixed(p.Reproducibility, 4))
+		s.Text += fmt.Sprintf("; over observers and instruments the standard deviation of a reading is %s (reproducibility)", wording.Fixed(p.Reproducibility, 4))
 	}
 	s.Text += "."
 	return s
@@ -97,10 +98,10 @@ func (r *Results) limitSentence() Sentence {
 		plain("pages known only to be at or below a bound", float64(below), "pages"),
 		plain("pages known only to be at or above a bound", float64(above), "pages"),
 	}}
-	s.Text = fmt.Sprintf("The log holds %s, of which %s excluded with a reason.", Count(c.Readings, "reading", "readings"), were(c.Excluded))
+	s.Text = fmt.Sprintf("The log holds %s, of which %s excluded with a reason.", wording.Count(c.Readings, "reading", "readings"), were(c.Excluded))
 	if below+above > 0 {
 		s.Text += fmt.Sprintf(" For %s the wear is only a bound, since the instrument stood at an end of its scale on the page or on its zero (%s at most the number given, %s at least); these are kept as bounds and never taken for numbers.",
-			Count(below+above, "page", "pages"), Whole(below), Whole(above))
+			wording.Count(below+above, "page", "pages"), wording.Whole(below), wording.Whole(above))
 	}
 	return s
 }
@@ -112,7 +113,7 @@ func were(n int) string {
 	case 1:
 		return "1 was"
 	}
-	return Whole(n) + " were"
+	return wording.Whole(n) + " were"
 }
 
 func cautionSentence() Sentence {
@@ -121,10 +122,10 @@ func cautionSentence() Sentence {
 
 // modelSentence warns of a model that failed or must be read with care.
 func (r *Results) modelSentence(m ModelResult) (Sentence, bool) {
-	name := capital(m.title(r))
+	name := wording.Capital(m.title(r))
 	switch {
 	case m.Fit == nil:
-		return Sentence{Topic: Sure, Book: m.Book, Text: name + " could not be fitted. " + typeset(sentence(m.Failed))}, true
+		return Sentence{Topic: Sure, Book: m.Book, Text: name + " could not be fitted. " + wording.Typeset(wording.Sentence(m.Failed))}, true
 	case !m.Fit.Converged:
 		return Sentence{Topic: Sure, Book: m.Book, Text: name + " did not converge; do not use its numbers until its notes have been followed."}, true
 	}

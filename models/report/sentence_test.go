@@ -10,6 +10,7 @@ import (
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
 	"thumbed/models/profile"
+	"thumbed/models/wording"
 )
 
 // TestSentencesAreWhole: each sentence starts with a capital, ends as one, and
@@ -72,11 +73,11 @@ func TestSentencesTellTheirNumbers(t *testing.T) {
 			case s.Topic == Asked || strings.HasPrefix(n.Name, "level"):
 				continue // the question's words are its own room's; levels are told without intervals
 			case n.Unit == "density" && !math.IsNaN(n.Low):
-				want = Interval(n.Low, n.High, densityDecimals)
+				want = wording.Interval(n.Low, n.High, wording.DensityDecimals)
 			case n.Unit == "share" && !math.IsNaN(n.Low):
-				want = PercentEstimate(n.Value, n.Low, n.High)
+				want = wording.PercentEstimate(n.Value, n.Low, n.High)
 			case n.Unit == "probability":
-				want = Probability(n.Value)
+				want = wording.Probability(n.Value)
 			default:
 				continue
 			}

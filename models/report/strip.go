@@ -10,6 +10,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"thumbed/models/codex"
+	"thumbed/models/wording"
 )
 
 // A strip is what stands around a chart along the book: the bands of the
@@ -119,7 +120,7 @@ func (s *strip) gather(b *codex.Book, perPage vg.Length) {
 			named[section.Set] = true
 			for _, set := range sets {
 				if set.name == section.Set {
-					s.names = append(s.names, stripName{(set.low + set.high) / 2, set.high - set.low, clipped(setName(set.name), longestName), ""})
+					s.names = append(s.names, stripName{(set.low + set.high) / 2, set.high - set.low, wording.Clipped(setName(set.name), longestName), ""})
 				}
 			}
 		}
@@ -145,7 +146,7 @@ func gatherKinds(names []stripName, perPage vg.Length) []stripName {
 		}
 		first, last := names[i], names[j-1]
 		low, high := first.at-first.width/2, last.at+last.width/2
-		out = append(out, stripName{(low + high) / 2, high - low, fmt.Sprintf("%s (%d)", capital(first.kind), j-i), ""})
+		out = append(out, stripName{(low + high) / 2, high - low, fmt.Sprintf("%s (%d)", wording.Capital(first.kind), j-i), ""})
 		i = j
 	}
 	return out
@@ -303,5 +304,5 @@ func (s strip) note() string {
 	if s.unnamed == 0 {
 		return ""
 	}
-	return fmt.Sprintf(" %s too narrow to be named here; the table of sections names them all.", Count(s.unnamed, "section is", "sections are"))
+	return fmt.Sprintf(" %s too narrow to be named here; the table of sections names them all.", wording.Count(s.unnamed, "section is", "sections are"))
 }

@@ -9,9 +9,9 @@ import (
 	"strings"
 	"testing"
 
-	"thumbed/models/report"
 	"thumbed/models/study"
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // imaged is a copy of the demonstration with a manifest of its first book's
@@ -69,7 +69,7 @@ func TestWearIsSaidOnTheImages(t *testing.T) {
 		found := false
 		for _, a := range collection.First.Items {
 			found = found || a.Target == target && a.Type == "Annotation" && a.Motivation == "describing" && a.Body.Type == "TextualBody" &&
-				strings.Contains(a.Body.Value, report.Density(w.Density)+" density")
+				strings.Contains(a.Body.Value, wording.Density(w.Density)+" density")
 		}
 		if !found {
 			t.Errorf("the wear of %s is not said on its image", page.Label)

@@ -18,6 +18,7 @@ import (
 	"thumbed/models/hypotheses"
 	"thumbed/models/report"
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // SealName is the file beside study.toml that holds its seal.
@@ -343,9 +344,9 @@ func (seal *Seal) Seen(paths []string, earlier int) string {
 	}
 	switch {
 	case rows > 0:
-		return fmt.Sprintf("%s in the log already when it was sealed", report.Count(rows, "reading was", "readings were"))
+		return fmt.Sprintf("%s in the log already when it was sealed", wording.Count(rows, "reading was", "readings were"))
 	case earlier > 0:
-		return fmt.Sprintf("%s taken before the day of the seal", report.Count(earlier, "reading was", "readings were"))
+		return fmt.Sprintf("%s taken before the day of the seal", wording.Count(earlier, "reading was", "readings were"))
 	}
 	return ""
 }

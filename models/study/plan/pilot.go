@@ -13,9 +13,9 @@ import (
 	"thumbed/models/hypotheses/power"
 	"thumbed/models/mixed"
 	"thumbed/models/readings"
-	"thumbed/models/report"
 	"thumbed/models/study"
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // usePilot takes model, question, spreads, books and measuring from the pilot.
@@ -50,7 +50,7 @@ func (p *Plan) usePilot() error {
 	}
 	p.Setting.Model = m.Model
 	p.Setting.Books = byBook(rows)
-	p.say("Model, spreads and books are those of the model “%s” of the study “%s” (%s of %s).", m.Name, s.Title, report.Count(fit.N, "page", "pages"), report.Count(len(p.Setting.Books), "book", "books"))
+	p.say("Model, spreads and books are those of the model “%s” of the study “%s” (%s of %s).", m.Name, s.Title, wording.Count(fit.N, "page", "pages"), wording.Count(len(p.Setting.Books), "book", "books"))
 	if err := p.takeTruth(fit, rows); err != nil {
 		return err
 	}

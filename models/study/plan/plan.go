@@ -21,6 +21,7 @@ import (
 	"thumbed/models/study/portion"
 	"thumbed/models/table"
 	"thumbed/models/table/document"
+	"thumbed/models/wording"
 )
 
 // A Plan is a plan file with all that it rests on, read and checked.
@@ -160,7 +161,7 @@ func (p *Plan) overrule() {
 		}
 	}
 	p.say("Each page has %s on its untouched zero. A placing takes %g seconds and a turn to an opening %g; a day has %g hours of measuring and %d placings on the tile.",
-		report.Count(m.Zeros, "placing", "placings"), c.Placing, c.Turn, c.Day, c.Tiles)
+		wording.Count(m.Zeros, "placing", "placings"), c.Placing, c.Turn, c.Day, c.Tiles)
 }
 
 // settleQuestion takes what the plan file says of the question over what stands
@@ -214,7 +215,7 @@ func (p *Plan) settleLayout() error {
 		return err
 	}
 	p.Setting.Books = []*table.Table{pagesOf(book)}
-	p.say("Every book is laid out as the plan file has it: %s.", report.Count(p.File.Layout.Leaves, "leaf", "leaves"))
+	p.say("Every book is laid out as the plan file has it: %s.", wording.Count(p.File.Layout.Leaves, "leaf", "leaves"))
 	return nil
 }
 

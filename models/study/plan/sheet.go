@@ -10,9 +10,9 @@ import (
 	"time"
 
 	"thumbed/models/readings"
-	"thumbed/models/report"
 	"thumbed/models/study/folder"
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // A MeasuringSheet says what a measuring sheet is made for.
@@ -80,10 +80,10 @@ func (o *Order) say(s *MeasuringSheet) {
 		}
 	}
 	if len(fewer) > 0 {
-		say("Of the %d pages asked for not all can be used by the plan's model: %s. Pages that it cannot use, such as those outside all texts, are not on the sheet; add by hand those that you want.", s.Pages, report.List(fewer))
+		say("Of the %d pages asked for not all can be used by the plan's model: %s. Pages that it cannot use, such as those outside all texts, are not on the sheet; add by hand those that you want.", s.Pages, wording.List(fewer))
 	}
 	if len(single) > 0 {
-		say("On one day only: %s. What that day differs by cannot be told from what the book does. days_a_book = 2 would tell them apart, for one more day of handling.", report.List(single))
+		say("On one day only: %s. What that day differs by cannot be told from what the book does. days_a_book = 2 would tell them apart, for one more day of handling.", wording.List(single))
 	}
 	say("Each day a book is gone through %d times, forwards and backwards in turn: a straight drift along the day cancels, and hardly more leaves are turned than by going through it once and back. More sweeps or visits keep the orders further apart, and ask for more turns.", s.Sweeps)
 	if s.Again == 0 {
@@ -95,7 +95,7 @@ func (o *Order) say(s *MeasuringSheet) {
 func (o *Order) correlated() string {
 	const few = 4
 	if len(o.Books) > few {
-		return fmt.Sprintf("at most %s in any of %d books", report.Fixed(o.worst(), 2), len(o.Books))
+		return fmt.Sprintf("at most %s in any of %d books", wording.Fixed(o.worst(), 2), len(o.Books))
 	}
 	var parts []string
 	for i := range o.Books {
@@ -108,9 +108,9 @@ func (o *Order) correlated() string {
 func (b *OrderBook) Correlated() string {
 	var parts []string
 	for _, c := range b.Correlations {
-		parts = append(parts, fmt.Sprintf("%s %s", c.With, report.Fixed(c.Value, 2)))
+		parts = append(parts, fmt.Sprintf("%s %s", c.With, wording.Fixed(c.Value, 2)))
 	}
-	return report.List(parts)
+	return wording.List(parts)
 }
 
 // readingsName is the table that the scholar fills in.
@@ -184,8 +184,8 @@ func (o *Order) Write(dir string) error {
 
 // work tells what the order asks of the book.
 func (b *OrderBook) work() string {
-	return fmt.Sprintf("%s on %s, %s to an opening over %s", report.Count(b.Pages, "page", "pages"), report.Count(b.Openings, "opening", "openings"),
-		report.Count(b.Turns, "turn", "turns"), report.Count(b.Days, "day", "days"))
+	return fmt.Sprintf("%s on %s, %s to an opening over %s", wording.Count(b.Pages, "page", "pages"), wording.Count(b.Openings, "opening", "openings"),
+		wording.Count(b.Turns, "turn", "turns"), wording.Count(b.Days, "day", "days"))
 }
 
 // Text says what the order is, in a few lines.
@@ -201,7 +201,7 @@ func (o *Order) Text() string {
 	}
 	var b strings.Builder
 	fmt.Fprintf(&b, "%s on pages and zeros and %d on the tile, on %s; the best of %s.\n",
-		report.Count(placings, "placing", "placings"), tiles, report.Count(len(o.Days), "day", "days"), report.Count(o.Draws, "order drawn", "orders drawn"))
+		wording.Count(placings, "placing", "placings"), tiles, wording.Count(len(o.Days), "day", "days"), wording.Count(o.Draws, "order drawn", "orders drawn"))
 	for _, book := range o.Books {
 		fmt.Fprintf(&b, "%s: %s.\n", book.ID, book.work())
 	}

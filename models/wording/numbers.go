@@ -1,4 +1,6 @@
-package report
+// Package wording answers: how does a number, a count, a list, a percentage or a
+// feature stand in a sentence?
+package wording
 
 import (
 	"math"
@@ -7,30 +9,28 @@ import (
 	"strings"
 	"unicode"
 	"unicode/utf8"
-
-	"thumbed/models/readings"
 )
 
-// Characters of the typographer's numbers: a narrow no-break space parts
-// thousands and stands before the per-cent sign, and the minus is the
+// Characters of the typographer's numbers: a Narrow no-break space parts
+// thousands and stands before the per-cent sign, and the Minus is the
 // mathematical one, not the hyphen (ISO 80000-1, clause 7; from memory).
 const (
-	minus     = "−"      // U+2212
-	narrow    = "\u202f" // narrow no-break space
-	noBreak   = "\u00a0"
-	unknown   = "not known"
-	unbounded = "no bound"
+	Minus     = "−"      // U+2212
+	Narrow    = "\u202f" // Narrow no-break space
+	NoBreak   = "\u00a0"
+	Unknown   = "not known"
+	Unbounded = "no bound"
 )
 
-// Fixed writes v with the given number of decimals: a true minus sign, no
+// Fixed writes v with the given number of decimals: a true Minus sign, no
 // negative zero, thousands parted from 10 000 on. NaN is "not known" and an
 // infinity "no bound", so that a table never shows a number it does not have.
 func Fixed(v float64, decimals int) string {
 	switch {
 	case math.IsNaN(v):
-		return unknown
+		return Unknown
 	case math.IsInf(v, 0):
-		return unbounded
+		return Unbounded
 	}
 	digits := strconv.FormatFloat(math.Abs(v), 'f', max(decimals, 0), 64)
 	whole, rest, _ := strings.Cut(digits, ".")
@@ -41,17 +41,17 @@ func Fixed(v float64, decimals int) string {
 		whole += "." + rest
 	}
 	if v < 0 && strings.ContainsAny(digits, "123456789") {
-		return minus + whole
+		return Minus + whole
 	}
 	return whole
 }
 
-// parted puts a narrow space between groups of three digits, from the right.
+// parted puts a Narrow space between groups of three digits, from the right.
 func parted(digits string) string {
 	head := (len(digits)-1)%3 + 1
 	out := digits[:head]
 	for at := head; at < len(digits); at += 3 {
-		out += narrow + digits[at:at+3]
+		out += Narrow + digits[at:at+3]
 	}
 	return out
 }
@@ -59,12 +59,12 @@ func parted(digits string) string {
 // Whole writes a count.
 func Whole(n int) string { return Fixed(float64(n), 0) }
 
-// densityDecimals is one digit more than a densitometer shows, since a page's
+// DensityDecimals is one digit more than a densitometer shows, since a page's
 // wear is a mean of several placings.
-const densityDecimals = 3
+const DensityDecimals = 3
 
 // Density writes an optical density, with three decimals.
-func Density(v float64) string { return Fixed(v, densityDecimals) }
+func Density(v float64) string { return Fixed(v, DensityDecimals) }
 
 // Decimals is the number of decimals that shows an uncertainty with two
 // significant digits, the most that is of use (JCGM 100:2008, 7.2.6), between 0
@@ -72,12 +72,12 @@ func Density(v float64) string { return Fixed(v, densityDecimals) }
 func Decimals(uncertainty float64) int {
 	u := math.Abs(uncertainty)
 	if u == 0 || math.IsNaN(u) || math.IsInf(u, 0) {
-		return densityDecimals
+		return DensityDecimals
 	}
 	// Two digits of 0.0996 are 0.10: round before counting.
 	rounded, err := strconv.ParseFloat(strconv.FormatFloat(u, 'e', 1, 64), 64)
 	if err != nil {
-		return densityDecimals
+		return DensityDecimals
 	}
 	return min(max(1-int(math.Floor(math.Log10(rounded))), 0), 6)
 }
@@ -87,7 +87,7 @@ func Interval(low, high float64, decimals int) string {
 	openLow, openHigh := math.IsInf(low, -1), math.IsInf(high, 1)
 	switch {
 	case math.IsNaN(low) || math.IsNaN(high) || math.IsInf(low, 1) || math.IsInf(high, -1):
-		return "interval " + unknown
+		return "interval " + Unknown
 	case openLow && openHigh:
 		return "any value"
 	case openLow:
@@ -106,19 +106,19 @@ func Estimate(v, low, high float64, decimals int) string {
 // FirstEstimate is Estimate where the reader has not yet been told what the
 // brackets hold: "0.21 (95 % interval 0.15 to 0.27)".
 func FirstEstimate(v, low, high float64, decimals int) string {
-	return Fixed(v, decimals) + " (95" + narrow + "% interval " + Interval(low, high, decimals) + ")"
+	return Fixed(v, decimals) + " (95" + Narrow + "% interval " + Interval(low, high, decimals) + ")"
 }
 
 // P writes a p-value with its sign: "p = 0.004", "p < 0.0001".
 func P(p float64) string {
 	value := PValue(p)
-	if value == unknown {
-		return "p " + unknown
+	if value == Unknown {
+		return "p " + Unknown
 	}
-	if sign, rest, ok := strings.Cut(value, noBreak); ok {
-		return "p" + noBreak + sign + noBreak + rest
+	if sign, rest, ok := strings.Cut(value, NoBreak); ok {
+		return "p" + NoBreak + sign + NoBreak + rest
 	}
-	return "p" + noBreak + "=" + noBreak + value
+	return "p" + NoBreak + "=" + NoBreak + value
 }
 
 // PValue is the p-value alone, as a table shows it: "0.23", "0.004", "0.0007",
@@ -126,9 +126,9 @@ func P(p float64) string {
 func PValue(p float64) string {
 	switch {
 	case math.IsNaN(p):
-		return unknown
+		return Unknown
 	case p < 0.0001:
-		return "<" + noBreak + "0.0001"
+		return "<" + NoBreak + "0.0001"
 	case p < 0.001:
 		return Fixed(p, 4)
 	case p < 0.0995:
@@ -136,14 +136,14 @@ func PValue(p float64) string {
 	case p <= 0.995:
 		return Fixed(p, 2)
 	}
-	return ">" + noBreak + "0.99"
+	return ">" + NoBreak + "0.99"
 }
 
 // Probability writes a probability with two decimals, never as 0 or 1.
 func Probability(p float64) string {
 	switch {
 	case math.IsNaN(p):
-		return unknown
+		return Unknown
 	case p < 0.01:
 		return "below 0.01"
 	case p > 0.99:
@@ -157,14 +157,14 @@ func Percent(share float64) string {
 	if math.IsNaN(share) || math.IsInf(share, 0) {
 		return Fixed(share, 0)
 	}
-	return Fixed(100*share, 0) + narrow + "%"
+	return Fixed(100*share, 0) + Narrow + "%"
 }
 
 // PercentEstimate writes a share with its interval: "38 % (31 to 46 %)".
 func PercentEstimate(share, low, high float64) string {
 	text := Percent(share) + " (" + Interval(100*low, 100*high, 0)
 	if !math.IsNaN(low) && !math.IsNaN(high) {
-		text += narrow + "%"
+		text += Narrow + "%"
 	}
 	return text + ")"
 }
@@ -178,29 +178,18 @@ func DF(df float64) string {
 	return Fixed(df, 1)
 }
 
-// boundWords stand before a page's wear where that is only a bound.
-func boundWords(limit readings.Limit) string {
-	switch limit {
-	case readings.Below:
-		return "at most "
-	case readings.Above:
-		return "at least "
-	}
-	return ""
-}
-
 // Count writes a number of things: "1 page", "12 pages", "no pages".
 func Count(n int, one, many string) string {
 	switch n {
 	case 0:
 		return "no " + many
 	case 1:
-		return "1" + noBreak + one
+		return "1" + NoBreak + one
 	}
-	return Whole(n) + noBreak + many
+	return Whole(n) + NoBreak + many
 }
 
-// List joins words as a sentence does: "a", "a and b", "a, b and c".
+// List joins words as a Sentence does: "a", "a and b", "a, b and c".
 func List(words []string) string {
 	switch len(words) {
 	case 0:
@@ -212,49 +201,63 @@ func List(words []string) string {
 	return strings.Join(words[:last], ", ") + " and " + words[last]
 }
 
-// The places where typeset acts.
+// The places where Typeset acts.
 var (
 	hyphenMinus = regexp.MustCompile(`(^|[\s(])-(\d)`)
 	pValue      = regexp.MustCompile(`\b([pt]) ([=<>]) `)
 	apostrophe  = regexp.MustCompile(`(\pL)'(\pL|\s)`)
-	unbroken    = strings.NewReplacer(" %", narrow+"%", " f. ", " f."+noBreak, " ff. ", " ff."+noBreak)
+	unbroken    = strings.NewReplacer(" %", Narrow+"%", " f. ", " f."+NoBreak, " ff. ", " ff."+NoBreak)
 )
 
-// typeset makes the plain characters of text from other rooms the typographer's:
+// Typeset makes the plain characters of text from other rooms the typographer's:
 // the space before a per-cent sign, that after an abbreviated folio and those of
-// "p = 0.01" do not break, a hyphen before a number is a minus, and an
+// "p = 0.01" do not break, a hyphen before a number is a Minus, and an
 // apostrophe is curved.
-func typeset(text string) string {
-	text = hyphenMinus.ReplaceAllString(text, "${1}"+minus+"${2}")
+func Typeset(text string) string {
+	text = hyphenMinus.ReplaceAllString(text, "${1}"+Minus+"${2}")
 	text = apostrophe.ReplaceAllString(text, "${1}’${2}")
-	text = pValue.ReplaceAllString(text, "${1}"+noBreak+"${2}"+noBreak)
+	text = pValue.ReplaceAllString(text, "${1}"+NoBreak+"${2}"+NoBreak)
 	return unbroken.Replace(text)
 }
 
-// typesetAll is typeset over a list of notes.
-func typesetAll(texts []string) []string {
+// TypesetAll is Typeset over a list of notes.
+func TypesetAll(texts []string) []string {
 	out := make([]string, len(texts))
 	for i, text := range texts {
-		out[i] = typeset(text)
+		out[i] = Typeset(text)
 	}
 	return out
 }
 
-// capital sets the first letter large.
-func capital(text string) string {
+// Capital sets the first letter large.
+func Capital(text string) string {
 	first, size := utf8.DecodeRuneInString(text)
 	return string(unicode.ToUpper(first)) + text[size:]
 }
 
-// sentence gives text a capital at its start and a full stop at its end.
-func sentence(text string) string {
+// Sentence gives text a Capital at its start and a full stop at its end.
+func Sentence(text string) string {
 	text = strings.TrimSpace(text)
 	if text == "" {
 		return ""
 	}
-	text = capital(text)
+	text = Capital(text)
 	if !strings.ContainsAny(text[len(text)-1:], ".?!") && !strings.HasSuffix(text, "”") {
 		text += "."
 	}
 	return text
+}
+
+// Clipped shortens a text to at most so many characters, at a word's end where
+// one is near.
+func Clipped(text string, most int) string {
+	runes := []rune(text)
+	if len(runes) <= most {
+		return text
+	}
+	cut := string(runes[:most-1])
+	if at := strings.LastIndexByte(cut, ' '); at > most/2 {
+		cut = cut[:at]
+	}
+	return strings.TrimRight(cut, " ,;") + "…"
 }

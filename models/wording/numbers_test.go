@@ -1,4 +1,4 @@
-package report
+package wording
 
 import (
 	"math"
@@ -91,12 +91,12 @@ func TestProbabilities(t *testing.T) {
 		{Count(1, "leaf", "leaves"), "1\u00a0leaf"},
 		{Count(20000, "page", "pages"), "20\u202f000\u00a0pages"},
 		{List([]string{"a", "b", "c"}), "a, b and c"},
-		{sentence("no end"), "No end."},
-		{sentence("an end?"), "An end?"},
-		{typeset("0.1 (95 % interval -0.02 to 0.1; p = 0.01, on f. 12r"), "0.1 (95\u202f% interval −0.02 to 0.1; p\u00a0=\u00a00.01, on f.\u00a012r"},
-		{typeset("a well-worn page's corner, 3-4 times; the offices' wear"), "a well-worn page’s corner, 3-4 times; the offices’ wear"},
-		{clipped("Prayer of Veldermond Bridge", 24), "Prayer of Veldermond…"},
-		{clipped("Matins", 24), "Matins"},
+		{Sentence("no end"), "No end."},
+		{Sentence("an end?"), "An end?"},
+		{Typeset("0.1 (95 % interval -0.02 to 0.1; p = 0.01, on f. 12r"), "0.1 (95\u202f% interval −0.02 to 0.1; p\u00a0=\u00a00.01, on f.\u00a012r"},
+		{Typeset("a well-worn page's corner, 3-4 times; the offices' wear"), "a well-worn page’s corner, 3-4 times; the offices’ wear"},
+		{Clipped("Prayer of Veldermond Bridge", 24), "Prayer of Veldermond…"},
+		{Clipped("Matins", 24), "Matins"},
 	} {
 		if c.got != c.want {
 			t.Errorf("got %q, want %q", c.got, c.want)
@@ -106,7 +106,7 @@ func TestProbabilities(t *testing.T) {
 
 // read reads a typeset number back.
 func read(text string) (float64, error) {
-	return strconv.ParseFloat(strings.NewReplacer(minus, "-", narrow, "").Replace(text), 64)
+	return strconv.ParseFloat(strings.NewReplacer(Minus, "-", Narrow, "").Replace(text), 64)
 }
 
 // TestFixedReadsBack: what is printed is the number to the decimals printed, and
@@ -127,7 +127,7 @@ func TestFixedReadsBack(t *testing.T) {
 		if off := math.Abs(got - v); off > 0.5*math.Pow(10, -float64(decimals))*(1+1e-9)+1e-7 {
 			t.Fatalf("%q is %v from %v", text, off, v)
 		}
-		if got == 0 && strings.HasPrefix(text, minus) {
+		if got == 0 && strings.HasPrefix(text, Minus) {
 			t.Fatalf("a negative zero: %q", text)
 		}
 	})
@@ -153,7 +153,7 @@ func TestDecimalsShowsTwoDigits(t *testing.T) {
 func TestPValuesInOrder(t *testing.T) {
 	value := func(p float64) float64 {
 		text := PValue(p)
-		if rest, ok := strings.CutPrefix(text, "<"+noBreak); ok {
+		if rest, ok := strings.CutPrefix(text, "<"+NoBreak); ok {
 			v, _ := read(rest)
 			return v / 2
 		}
