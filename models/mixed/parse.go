@@ -1,15 +1,14 @@
 package mixed
 
 import (
-	"errors"
 	"fmt"
 	"maps"
 	"slices"
 	"strings"
 
 	"thumbed/models/table"
+	"thumbed/models/table/document"
 
-	"github.com/pelletier/go-toml/v2"
 	"github.com/pelletier/go-toml/v2/unstable"
 )
 
@@ -18,9 +17,8 @@ import (
 // types, words that are none of those allowed, each with its line.
 func ParseModel(file string, data []byte) (Model, error) {
 	var ps table.Problems
-	var tree map[string]any
-	if err := toml.Unmarshal(data, &tree); err != nil {
-		ps.Add(syntaxProblem(file, err))
+	tree := document.Tree(file, data, &ps)
+	if tree == nil {
 		return Model{}, ps.Err()
 	}
 	lines := keyLines(data)
@@ -45,17 +43,6 @@ func ModelFrom(file string, tree map[string]any, line func(key string) int, ps *
 	m.Smooth = r.smooths(tree)
 	m.Residual = r.residual(tree)
 	return m
-}
-
-func syntaxProblem(file string, err error) table.Problem {
-	p := table.Problem{File: file, Value: err.Error(), Expected: "a model in TOML",
-		Remedy: "text stands in quotation marks, lists in [ ], and every key once"}
-	var decode *toml.DecodeError
-	if errors.As(err, &decode) {
-		p.Line, _ = decode.Position()
-		p.Value = strings.TrimPrefix(decode.Error(), "toml: ")
-	}
-	return p
 }
 
 // keyLines finds the line of every key of TOML text that has been decoded

@@ -255,10 +255,6 @@ func checkHeader(file string, line int, header []string, ps *Problems) ([]string
 			ps.Add(Problem{File: file, Line: line, Column: fmt.Sprintf("number %d", k+1), Expected: "a name for each column",
 				Remedy: "name the column or delete it"})
 			ok = false
-		case strings.ContainsFunc(name, func(r rune) bool { return unicode.IsControl(r) && !unicode.IsSpace(r) }):
-			ps.Add(Problem{File: file, Line: line, Column: fmt.Sprintf("number %d", k+1), Value: name, Expected: "a name without control characters",
-				Remedy: "type the column's name anew; if the file holds more of these it is damaged, or no table"})
-			ok = false
 		case slices.Contains(names[:k], name):
 			ps.Add(Problem{File: file, Line: line, Column: name, Value: name, Expected: "each column's name once",
 				Remedy: "rename or delete one of the two"})

@@ -23,8 +23,9 @@ var otherFiles = []struct{ first, value, expected, remedy string }{
 }
 
 // A textReader hands on the text of a file and checks it on the way: every
-// line that is not UTF-8, or holds a NUL byte, is reported once, its bad bytes
-// replaced, so that the rest of the file can still be checked. A byte-order
+// line that is not UTF-8, or holds an [Unprintable] character, is
+// reported once, its bad bytes replaced, so that the rest of the file can still be
+// checked. A byte-order
 // mark is passed over. A carriage return alone ends a line, as old programs
 // have it.
 type textReader struct {
@@ -151,8 +152,8 @@ func complete(piece []byte) int {
 
 // check counts the lines of a piece and mends what is not text in it.
 func (r *textReader) check(piece []byte) {
-	sound := utf8.Valid(piece) && bytes.IndexByte(piece, 0) < 0
-	if sound && bytes.IndexByte(piece, '\r') < 0 {
+	_, hidden := Unprintable(piece)
+	if utf8.Valid(piece) && hidden == 0 && bytes.IndexByte(piece, '\r') < 0 {
 		r.line += bytes.Count(piece, []byte{'\n'})
 		return
 	}
@@ -166,15 +167,24 @@ func (r *textReader) check(piece []byte) {
 				r.line++
 			}
 		case c == 0:
-			r.report(piece, i, "text without NUL bytes", "the file is damaged here: compare it with an earlier copy")
+			r.report(piece, i, 1, "text without NUL bytes", "the file is damaged here: compare it with an earlier copy")
+			piece[i] = '?'
+		case c < ' ' && c != '\t' || c == 0x7f:
+			r.report(piece, i, 1, PrintableWanted, PrintableRemedy)
 			piece[i] = '?'
 		case c >= utf8.RuneSelf:
 			character, size := utf8.DecodeRune(piece[i:])
+			if unprintable(character) {
+				r.report(piece, i, size, PrintableWanted, PrintableRemedy)
+				copy(piece[i:i+size], "???")
+				i += size - 1
+				continue
+			}
 			if character != utf8.RuneError || size > 1 {
 				i += size - 1
 				continue
 			}
-			r.report(piece, i, "text in UTF-8 throughout",
+			r.report(piece, i, 1, "text in UTF-8 throughout",
 				"this line is in another encoding (often Windows-1252 or Latin-1): save the whole file again as UTF-8")
 			piece[i] = '?'
 		}
@@ -184,17 +194,22 @@ func (r *textReader) check(piece []byte) {
 // around is how many bytes before and after a bad one a message shows.
 const around = 24
 
-func (r *textReader) report(piece []byte, at int, expected, remedy string) {
+// report tells of a bad character of so many bytes, once a line.
+func (r *textReader) report(piece []byte, at, size int, expected, remedy string) {
 	if r.reported == r.line {
 		return
 	}
 	r.reported = r.line
 	before := piece[max(0, at-around):at]
 	before = before[bytes.LastIndexAny(before, "\r\n")+1:]
-	after := piece[at+1 : min(len(piece), at+1+around)]
+	after := piece[at+size : min(len(piece), at+size+around)]
 	if end := bytes.IndexAny(after, "\r\n"); end >= 0 {
 		after = after[:end]
 	}
-	value := fmt.Sprintf("%s[byte %02X]%s", before, piece[at], after)
+	name := fmt.Sprintf("byte %02X", piece[at])
+	if size > 1 {
+		name = CodePoint(piece[at:])
+	}
+	value := fmt.Sprintf("%s[%s]%s", before, name, after)
 	r.ps.Add(Problem{File: r.file, Line: r.line, Value: strings.ToValidUTF8(value, "�"), Expected: expected, Remedy: remedy})
 }

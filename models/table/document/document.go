@@ -8,12 +8,10 @@ package document
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"reflect"
 	"strings"
 
-	"github.com/pelletier/go-toml/v2"
 	"github.com/pelletier/go-toml/v2/unstable"
 
 	"thumbed/models/table"
@@ -28,9 +26,8 @@ type Shape struct {
 }
 
 // A Document is a file taken apart: the models' own keys go to the room that
-// knows them, all else stays. Every part keeps its lines, since what belongs
-// elsewhere is blanked and not cut, so that a message of any room names the
-// line of the scholar's file.
+// knows them, all else stays. Every part keeps its lines, so that a message of any room names the line of
+// the scholar's file.
 type Document struct {
 	Models [][]byte // the own keys of each model section, in order
 	Where  Where
@@ -83,16 +80,14 @@ func place(parts ...any) string {
 }
 
 // Split takes the text of a file apart; path names it in messages. It is nil
-// where the text is not TOML, after which nothing else can be told.
+// where the text is no [Tree], after which nothing else can be told.
 func (shape *Shape) Split(path string, data []byte, ps *table.Problems) *Document {
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
-	var tree map[string]any
-	if err := toml.Unmarshal(data, &tree); err != nil {
-		ps.Add(syntaxProblem(path, err))
+	if Tree(path, data, ps) == nil {
 		return nil
 	}
 	d := &Document{shape: shape, data: data, rest: bytes.Clone(data), Where: Where{}}
-	s := splitter{Document: d, counts: map[string]int{}, path: path, ps: ps}
+	s := splitter{Document: d, counts: map[string]int{}, lines: lineCount{data: data}, path: path, ps: ps}
 	s.parser.Reset(data)
 	for s.parser.NextExpression() {
 		s.take(s.parser.Expression())
@@ -104,17 +99,6 @@ func (shape *Shape) Split(path string, data []byte, ps *table.Problems) *Documen
 	return d
 }
 
-func syntaxProblem(path string, err error) table.Problem {
-	p := table.Problem{File: path, Value: strings.TrimPrefix(err.Error(), "toml: "), Expected: "a file in TOML (https://toml.io)",
-		Remedy: "mend this line: text stands in quotation marks, lists in [ ], and each key once"}
-	var at *toml.DecodeError
-	if errors.As(err, &at) {
-		p.Line, _ = at.Position()
-		p.Column = strings.Join(at.Key(), ".")
-	}
-	return p
-}
-
 // A splitter walks over the expressions and hands each to whom it belongs.
 type splitter struct {
 	*Document
@@ -122,7 +106,8 @@ type splitter struct {
 	table  []string       // path of the table we are in
 	astray bool           // whether that table cannot be read for the way it is opened
 	counts map[string]int // sections of each [[name]] so far, by their place
-	path   string         // of the file
+	lines  lineCount
+	path   string // of the file
 	ps     *table.Problems
 }
 
@@ -158,13 +143,13 @@ func (s *splitter) header(node *unstable.Node) {
 		s.counts[s.unnumbered(s.table)]++
 	}
 	if name == "model" && (alone || len(s.Models) == 0) {
-		s.Models = append(s.Models, spaces(s.data))
+		s.Models = append(s.Models, nil)
 	}
 	s.Where[s.place(s.table)] = e.line
 	if s.inModel() && !alone && !s.shape.Ours[s.table[1]] {
-		model := s.Models[len(s.Models)-1]
-		copy(model[from:to], s.data[from:to])
-		blank(model, offsets[0], offsets[1]) // [model.levels] becomes [levels]
+		header := bytes.Clone(s.data[from:to])
+		blank(header, offsets[0]-from, offsets[1]-from) // [model.levels] becomes [levels]
+		s.giveModel(e.line, header)
 		s.takeAway(e)
 	}
 }
@@ -188,9 +173,19 @@ func (s *splitter) keyValue(node *unstable.Node) {
 	}
 	s.Where[s.place(path)] = e.line
 	if s.inModel() && !s.shape.Ours[path[1]] {
-		copy(s.Models[len(s.Models)-1][from:to], s.data[from:to])
+		s.giveModel(e.line, s.data[from:to])
 		s.takeAway(e)
 	}
+}
+
+// giveModel adds a line or more to the text of the model now read, at their own
+// line.
+func (s *splitter) giveModel(line int, text []byte) {
+	model := &s.Models[len(s.Models)-1]
+	for range line - 1 - bytes.Count(*model, []byte("\n")) {
+		*model = append(*model, '\n')
+	}
+	*model = append(*model, text...)
 }
 
 // goAstray reports a section that is not opened in double brackets, and leaves
@@ -226,7 +221,7 @@ func (s *splitter) unnumbered(path []string) string {
 }
 
 func (s *splitter) add(from, to int, path []string, value string) *expression {
-	line := 1 + bytes.Count(s.data[:from], []byte("\n"))
+	line := s.lines.of(from)
 	e := expression{from: from, to: to, line: line, last: line + bytes.Count(s.data[from:to], []byte("\n")), path: path, value: value}
 	s.expressions = append(s.expressions, e)
 	return &s.expressions[len(s.expressions)-1]
@@ -246,13 +241,6 @@ func (d *Document) at(line int) *expression {
 		}
 	}
 	return nil
-}
-
-// spaces is a text as long as data with the same lines and nothing on them.
-func spaces(data []byte) []byte {
-	out := bytes.Clone(data)
-	blank(out, 0, len(out))
-	return out
 }
 
 // blank writes spaces over the bytes from..to, and leaves the line ends.

@@ -1,17 +1,15 @@
 package sheet
 
 import (
-	"bytes"
-	"errors"
 	"fmt"
 	"reflect"
 	"slices"
 	"strings"
 
-	"github.com/pelletier/go-toml/v2"
 	"golang.org/x/text/encoding/htmlindex"
 
 	"thumbed/models/table"
+	"thumbed/models/table/document"
 )
 
 // A Mapping says how the scholar's words are written in our tables. All of it
@@ -77,17 +75,18 @@ type mappingFile struct {
 // MappingShape is the shape of such a file, for the page that documents it.
 var MappingShape = reflect.TypeFor[mappingFile]()
 
+var shape = document.Shape{What: "a mapping", Root: MappingShape}
+
 // ReadMapping reads a mapping, given as its text; file names it in problems. It
 // gives nil with a problem where it cannot.
 func ReadMapping(file string, data []byte, ps *table.Problems) *Mapping {
-	var raw mappingFile
-	decoder := toml.NewDecoder(bytes.NewReader(bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))))
-	decoder.DisallowUnknownFields()
-	if err := decoder.Decode(&raw); err != nil {
-		ps.Add(tomlProblem(file, err))
+	known := ps.Len()
+	doc := shape.Split(file, data, ps)
+	if doc == nil {
 		return nil
 	}
-	known := ps.Len()
+	var raw mappingFile
+	doc.Decode(file, &raw, ps)
 	m := &Mapping{File: file, Columns: map[string]Names{}, Sheets: raw.Sheets, Words: raw.Words, Constant: raw.Constant,
 		Dates: raw.Dates, Times: raw.Times, Units: raw.Units, Delimiter: raw.Delimiter, Decimal: raw.Decimal, Encoding: raw.Encoding}
 	for column, value := range raw.Columns {
@@ -142,25 +141,6 @@ func quoted(words []string) string {
 		out[i] = fmt.Sprintf("%q", word)
 	}
 	return strings.Join(out, ", ")
-}
-
-// tomlProblem tells where a file is no TOML, or says what is not known.
-func tomlProblem(file string, err error) table.Problem {
-	p := table.Problem{File: file, Value: "what stands there", Expected: "a mapping in TOML (https://toml.io)", Remedy: err.Error()}
-	var unknown *toml.StrictMissingError
-	var wrong *toml.DecodeError
-	switch {
-	case errors.As(err, &unknown) && len(unknown.Errors) > 0:
-		p.Line, _ = unknown.Errors[0].Position()
-		p.Value = strings.Join(unknown.Errors[0].Key(), ".")
-		p.Expected, p.Remedy = "one of columns, sheets, words, constant, units, dates, times, delimiter, decimal, encoding", "correct the name, or delete it"
-	case errors.As(err, &wrong):
-		p.Line, _ = wrong.Position()
-		if key := wrong.Key(); len(key) > 0 {
-			p.Column = strings.Join(key, ".")
-		}
-	}
-	return p
 }
 
 // names gives the columns of ours that a column of the scholar's fills: its own

@@ -377,8 +377,8 @@ func TestBomb(t *testing.T) {
 
 func TestMappingBroken(t *testing.T) {
 	for text, want := range map[string]string{
-		"x = 1\n":                                 `words.toml, line 1: found "x"; expected one of columns, sheets, words, constant, units, dates, times, delimiter, decimal, encoding; correct the name, or delete it.`,
-		"[columns\n":                              `words.toml, line 1: found "what stands there"; expected a mapping in TOML (https://toml.io); `,
+		"x = 1\n":                                 `words.toml, line 1, column x: found "x"; expected one of the keys columns, constant, dates, decimal, delimiter, encoding, sheets, times, units, words; correct its spelling, or delete it.`,
+		"[columns\n":                              `words.toml, line 1: found "expected ']' to close table name"; expected a file in TOML (https://toml.io); `,
 		"[columns]\na = 1\n":                      `words.toml, column columns.a: found "1"; expected the name of a column, or two; write it such as "Schwärzung" = "density", or "Zeitpunkt" = ["date", "time"].`,
 		"[columns]\na = []\n":                     `found "[]"; expected the name of a column, or two`,
 		"[columns]\na = [\"x\", 2]\n":             `expected the name of a column, or two`,
