@@ -20,6 +20,7 @@ var rooms = []string{
 	"thumbed/models/table",
 	"thumbed/models/codex",
 	"thumbed/models/readings",
+	"thumbed/models/sparse",
 	"thumbed/models/mixed",
 	"thumbed/models/profile",
 	"thumbed/models/dropoff",

@@ -1,6 +1,10 @@
 package mixed
 
-import "math"
+import (
+	"math"
+
+	"thumbed/models/sparse"
+)
 
 // A surface holds the scratch of [likelihood.curvature]. Vectors are one number
 // for each random effect, then p + 1 for the root.
@@ -15,7 +19,7 @@ type surface struct {
 }
 
 func (l *likelihood) newSurface() *surface {
-	size := l.s.column[l.s.nodes] + l.s.root
+	size := l.s.Effects + l.s.root
 	w := &surface{point: make([]float64, size), residual: make([]float64, size), reach: make([]float64, len(l.parameters))}
 	for range l.parameters {
 		w.variate = append(w.variate, make([]float64, size))
@@ -57,7 +61,7 @@ func (l *likelihood) holdVanished(out, safe []float64, size int) {
 	for i, p := range l.parameters {
 		e := p.entries[0]
 		k := l.s.factors[p.factor].k
-		if e[0] != e[1] || l.trial.lambda[p.factor][e[0]*k+e[1]] != 0 || !l.rests(p.factor, e[1]) {
+		if e[0] != e[1] || l.trial.Lambda[p.factor][e[0]*k+e[1]] != 0 || !l.rests(p.factor, e[1]) {
 			continue
 		}
 		for j := range size {
@@ -73,7 +77,7 @@ func (l *likelihood) holdVanished(out, safe []float64, size int) {
 func (l *likelihood) rests(f, c int) bool {
 	k := l.s.factors[f].k
 	for a := c; a < k; a++ {
-		if math.Abs(l.trial.lambda[f][a*k+c]) >= vanishing {
+		if math.Abs(l.trial.Lambda[f][a*k+c]) >= vanishing {
 			return false
 		}
 	}
@@ -96,7 +100,7 @@ func (l *likelihood) informationOfRandom(out, safe []float64, size int) {
 			l.project(a)
 		}
 	} else {
-		inParallel(len(l.parameters), l.project)
+		sparse.InParallel(len(l.parameters), l.project)
 	}
 	df := l.degrees()
 	for a := range l.parameters {
@@ -123,9 +127,9 @@ func (l *likelihood) project(a int) {
 	w, t := l.surface, l.trial
 	l.workingVariate(l.parameters[a], w.point, w.residual, w.variate[a])
 	w.reach[a] = inner(w.variate[a], w.residual)
-	t.crossTimes(w.variate[a], w.product[a])
+	t.CrossTimes(w.variate[a], w.product[a])
 	copy(w.solved[a], w.product[a])
-	t.forward(w.solved[a])
+	t.Forward(w.solved[a])
 }
 
 // reaches writes −κ times the derivatives of the sum of squares by the entries of
@@ -146,15 +150,15 @@ func (l *likelihood) reaches(out []float64) {
 // with [Z X y]'R⁻¹ times what is left of the outcome.
 func (l *likelihood) residuals(w *surface) {
 	t, s := l.trial, l.s
-	random := s.column[s.nodes]
+	random := s.Effects
 	beta := w.point[random : random+s.p]
-	t.coefficients(beta)
+	t.Coefficients(beta)
 	w.point[random+s.p] = -1
-	t.spherical(beta, w.point[:random])
+	t.Spherical(beta, w.point[:random])
 	scaled := w.variate[0] // borrowed until the variates are made
 	copy(scaled, w.point)
-	t.timesLambda(scaled)
-	t.crossTimes(scaled, w.residual)
+	t.TimesLambda(scaled)
+	t.CrossTimes(scaled, w.residual)
 	for i, v := range w.residual {
 		w.residual[i] = -v
 	}
@@ -166,9 +170,9 @@ func (l *likelihood) workingVariate(p parameter, u, g, out []float64) {
 	clear(out)
 	s := l.s
 	k := s.factors[p.factor].k
-	lambda := l.trial.lambda[p.factor]
+	lambda := l.trial.Lambda[p.factor]
 	for group := range s.factors[p.factor].groups {
-		at := s.column[s.place[s.base[p.factor]+group]]
+		at := s.First(p.factor, group)
 		for _, e := range p.entries {
 			row, col := e[0], e[1]
 			out[at+row] += u[at+col]
@@ -184,7 +188,7 @@ func (l *likelihood) workingVariate(p parameter, u, g, out []float64) {
 // Λ is singular is left as it is.
 func (l *likelihood) addOwnCurvature(w *surface, out []float64, size int) {
 	for f := range l.s.factors {
-		solveTransposed(l.trial.lambda[f], l.trial.grad[f], w.q[f], l.s.factors[f].k)
+		solveTransposed(l.trial.Lambda[f], l.trial.Slopes[f], w.q[f], l.s.factors[f].k)
 	}
 	for a, pa := range l.parameters {
 		for b, pb := range l.parameters[:a+1] {
@@ -221,143 +225,4 @@ func solveTransposed(lambda, g, out []float64, k int) {
 			out[a*k+c] = v / lambda[a*k+a]
 		}
 	}
-}
-
-// spherical solves for u, the random effects before Λ, given fixed effects beta
-// (in the basis Q).
-func (t *trial) spherical(beta, u []float64) {
-	s, f := t.s, &t.s.front
-	for front := len(f.w) - 1; front >= 0; front-- {
-		w, height := int(f.w[front]), int(f.height[front])
-		panel := t.l[f.at[front]:]
-		own := u[s.column[f.first[front]]:][:w]
-		copy(own, panel[(height+s.p)*w:][:w])
-		for i, b := range beta {
-			for c, l := range panel[(height+i)*w:][:w] {
-				own[c] -= l * b
-			}
-		}
-		for k, e := range f.effects(front) {
-			for c, l := range panel[(w+k)*w:][:w] {
-				own[c] -= l * u[e]
-			}
-		}
-		for c := w - 1; c >= 0; c-- {
-			v := own[c] / panel[c*w+c]
-			own[c] = v
-			for k, l := range panel[c*w : c*w+c] {
-				own[k] -= l * v
-			}
-		}
-	}
-}
-
-// timesLambda multiplies the random effects in v by Λ, in place.
-func (t *trial) timesLambda(v []float64) {
-	for j, at := range t.s.column[:t.s.nodes] {
-		k := int(t.s.width[j])
-		lambda := t.lambda[t.s.factor[j]]
-		for a := k - 1; a >= 0; a-- {
-			v[at+a] = inner(lambda[a*k:a*k+a+1], v[at:])
-		}
-	}
-}
-
-// crossTimes writes the cross-product times v into out.
-func (t *trial) crossTimes(v, out []float64) {
-	s := t.s
-	clear(out)
-	root := s.column[s.nodes]
-	r := s.root
-	for a := range r {
-		out[root+a] = inner(t.cross.root[a*r:(a+1)*r], v[root:])
-	}
-	for j, at := range s.column[:s.nodes] {
-		k := int(s.width[j])
-		panel := t.cross.values[s.start[j]:]
-		if k == 1 {
-			t.crossTimesOne(j, panel, v, out)
-			continue
-		}
-		own, vj := out[at:at+k], v[at:at+k]
-		for a := range k {
-			own[a] += inner(panel[a*k:(a+1)*k], vj)
-		}
-		for b := s.ptr[j]; b < s.ptr[j+1]; b++ {
-			i := s.nbr[b]
-			timesBoth(panel[int(s.row[b])*k:], k, vj, own, v[s.column[i]:s.column[i+1]], out[s.column[i]:])
-		}
-		timesBoth(panel[int(s.tail[j])*k:], k, vj, own, v[root:], out[root:])
-	}
-}
-
-// crossTimesOne is crossTimes for a node of one column.
-func (t *trial) crossTimesOne(j int, panel, v, out []float64) {
-	s := t.s
-	x := v[s.column[j]]
-	sum := panel[0] * x
-	for b := s.ptr[j]; b < s.ptr[j+1]; b++ {
-		at := s.column[s.nbr[b]]
-		for a := range int(s.width[s.nbr[b]]) {
-			m := panel[int(s.row[b])+a]
-			sum += m * v[at+a]
-			out[at+a] += m * x
-		}
-	}
-	root := s.column[s.nodes]
-	for a, m := range panel[s.tail[j]:][:s.root] {
-		sum += m * v[root+a]
-		out[root+a] += m * x
-	}
-	out[s.column[j]] += sum
-}
-
-// timesBoth adds a block (rows of k numbers) times vj to outI, and its transpose
-// times vi to outJ.
-func timesBoth(block []float64, k int, vj, outJ, vi, outI []float64) {
-	for a, x := range vi {
-		row := block[a*k : (a+1)*k]
-		sum := 0.0
-		for c, m := range row {
-			sum += m * vj[c]
-			outJ[c] += m * x
-		}
-		outI[a] += sum
-	}
-}
-
-// forward replaces v by L⁻¹T'v, L the factor with the fixed effects; the
-// outcome's entry becomes zero.
-func (t *trial) forward(v []float64) {
-	s, f := t.s, &t.s.front
-	for j, at := range s.column[:s.nodes] {
-		k := int(s.width[j])
-		lambda := t.lambda[s.factor[j]]
-		for a := range k {
-			sum := 0.0
-			for b := a; b < k; b++ {
-				sum += lambda[b*k+a] * v[at+b]
-			}
-			v[at+a] = sum
-		}
-	}
-	root := v[s.column[s.nodes]:]
-	for front := range f.w {
-		w, height := int(f.w[front]), int(f.height[front])
-		panel := t.l[f.at[front]:]
-		own := v[s.column[f.first[front]]:][:w]
-		for c := range w {
-			own[c] = (own[c] - inner(panel[c*w:c*w+c], own)) / panel[c*w+c]
-		}
-		for k, e := range f.effects(front) {
-			v[e] -= inner(panel[(w+k)*w:(w+k+1)*w], own)
-		}
-		for i := range s.p {
-			root[i] -= inner(panel[(height+i)*w:(height+i+1)*w], own)
-		}
-	}
-	for i := range s.p {
-		root[i] = (root[i] - inner(t.rootL[i*s.root:i*s.root+i], root)) / t.rootL[i*s.root+i]
-	}
-	root[s.p] = 0
 }

@@ -106,7 +106,7 @@ func (f *Fit) Singular() []Singular {
 		}
 		for _, v := range fac.blocks {
 			g := &Fit{}
-			g.noteBoundary(fac, v, f.like.trial.lambda[k])
+			g.noteBoundary(fac, v, f.like.trial.Lambda[k])
 			for i, term := range g.Boundary {
 				out = append(out, Singular{Term: term, Sentence: g.Notes[i]})
 			}

@@ -86,13 +86,8 @@
 //	smooth.go      curves along a column as random bends
 //	errors.go      the residual's structure: known variances, levels, gaps; the
 //	               Kalman filter that whitens one group of correlated rows
-//	order.go       in which order the groups are eliminated
-//	blocks.go      which blocks the cross-product of [Z X y] has, and its filling
-//	correlated.go  … where rows are correlated
-//	fronts.go      the shape of the Cholesky factor
-//	factor.go      a trial: factor and inverse blocks, refilled in place
-//	dense.go       the kernels for large triangles
-//	gradient.go    derivatives by Λ; adjoint.go: by the cross-product
+//	system.go      the design with the shape of its normal equations, which
+//	               [thumbed/models/sparse] solves
 //	curvature.go   the average information
 //	weighing.go    cross-product under a residual structure, and its derivatives
 //	limits.go      rows that are only bounds, as pseudo-measurements
@@ -100,7 +95,6 @@
 //	likelihood.go  the criterion and its gradient as functions of φ
 //	minimise.go    quasi-Newton descent
 //	fit.go         the optimum, zeros told from near-zeros; variances.go: in words
-//	sensitivity.go derivatives of X'V⁻¹X, conditional modes
 //	inference.go   standard errors, Satterthwaite degrees of freedom, contrasts
 //	scale.go       means carried back from the log scale
 //	text.go        the fit as text
@@ -144,10 +138,10 @@
 //   - criterion(φ) sets the trial to φ; gradient(κ, g) may follow it, with κ the
 //     weight of the sum of squares: like.kappa where σ² is profiled, 1/σ² where
 //     it is held, 0 for the determinants alone.
-//   - After criterion(φ): trial.rootL holds the triangle of X'V⁻¹X (first p
+//   - After criterion(φ): trial.RootL holds the triangle of X'V⁻¹X (first p
 //     rows), of X'V⁻¹y (row p) and the root of the sum of squares; V relative to
 //     σ², X meaning Q.
-//   - trial.sensitivity() gives C = M⁻¹Λ'Z'R⁻¹[X y]: fixed effects' share in the
+//   - trial.Sensitivity() gives C = M⁻¹Λ'Z'R⁻¹[X y]: fixed effects' share in the
 //     modes, derivatives of X'V⁻¹X (fixedSlopes, and weighing.fixedSlopes for
 //     the residual's parameters).
 //   - trial.startInverse and trial.invert fill blocks of the inverse; adjoint

@@ -11,10 +11,9 @@ import (
 func (f *Fit) Modes() []Mode {
 	f.like.criterion(f.phi)
 	t := f.like.trial
-	s := t.s
-	effects := t.modes(f.cov.beta)
-	t.startInverse(false, 0)
-	t.invert()
+	effects := t.Modes(f.cov.beta)
+	t.StartInverse(false, 0)
+	t.Invert()
 	var out []Mode
 	for k := range f.d.factors {
 		fac := &f.d.factors[k]
@@ -23,10 +22,10 @@ func (f *Fit) Modes() []Mode {
 		}
 		for _, vary := range fac.blocks {
 			for g, group := range fac.groups {
-				j := s.place[s.base[k]+g]
+				first := f.like.s.First(k, g)
 				for a := vary.first; a < vary.first+vary.size; a++ {
 					out = append(out, Mode{By: fac.by, Group: group, Term: fac.z[a].name,
-						Value: effects[s.column[j]+a] * f.d.fixed.scale / fac.unit(a), SD: f.modeSD(k, j, a)})
+						Value: effects[first+a] * f.d.fixed.scale / fac.unit(a), SD: f.modeSD(k, g, a)})
 				}
 			}
 		}
@@ -34,13 +33,13 @@ func (f *Fit) Modes() []Mode {
 	return out
 }
 
-// modeSD is the conditional standard deviation of column a of node j of factor
+// modeSD is the conditional standard deviation of column a of group g of factor
 // k, from the inverse last filled.
-func (f *Fit) modeSD(k int, j int32, a int) float64 {
+func (f *Fit) modeSD(k, g, a int) float64 {
 	t := f.like.trial
-	inv, w := t.s.front.ownBlock(t.inv, j)
+	inv, _, w := t.InverseOf(k, g)
 	fac := &f.d.factors[k]
-	row := t.lambda[k][a*fac.k : (a+1)*fac.k]
+	row := t.Lambda[k][a*fac.k : (a+1)*fac.k]
 	sum := 0.0
 	for b := range a + 1 {
 		for c := range a + 1 {
@@ -65,15 +64,13 @@ type joint struct {
 func (f *Fit) jointNode(k, g int) joint {
 	f.like.criterion(f.phi)
 	t := f.like.trial
-	s := t.s
+	s := f.like.s
 	fac := &f.d.factors[k]
 	p := s.p
-	j := s.place[s.base[k]+g]
-	effects := t.modes(f.cov.beta)
-	t.startInverse(true, 0)
-	t.invert()
-	own, w := s.front.ownBlock(t.inv, j)
-	across, _ := s.front.rootRows(t.inv, j)
+	effects := t.Modes(f.cov.beta)
+	t.StartInverse(true, 0)
+	t.Invert()
+	own, across, w := t.InverseOf(k, g)
 	size := fac.k + p
 	block := mat.NewDense(size, size, nil)
 	for a := range fac.k {
@@ -87,14 +84,14 @@ func (f *Fit) jointNode(k, g int) joint {
 	}
 	for i := range p {
 		for l := range p {
-			block.Set(fac.k+i, fac.k+l, t.rootInv[i*s.root+l])
+			block.Set(fac.k+i, fac.k+l, t.RootInverse[i*s.root+l])
 		}
 	}
 	// (u, coefficients of Q) → (Λu, coefficients of X)
 	change := mat.NewDense(size, size, nil)
 	for a := range fac.k {
 		for b := range a + 1 {
-			change.Set(a, b, t.lambda[k][a*fac.k+b])
+			change.Set(a, b, t.Lambda[k][a*fac.k+b])
 		}
 	}
 	inverse := f.d.fixed.inverseTriangle()
@@ -108,7 +105,7 @@ func (f *Fit) jointNode(k, g int) joint {
 	unit := f.sigma * f.d.fixed.scale
 	out.covariance.Scale(unit*unit, out.covariance)
 	for a := range fac.k {
-		out.estimate[a] = effects[s.column[j]+a] * f.d.fixed.scale
+		out.estimate[a] = effects[s.First(k, g)+a] * f.d.fixed.scale
 	}
 	for i, c := range f.Fixed {
 		out.estimate[fac.k+i] = c.Estimate

@@ -125,8 +125,8 @@ func sortedSetsOf(sets []envelopeSet, r *Refitter, refit Refit) [][]float64 {
 
 func sortedFrom(sets []envelopeSet, l *likelihood, left []float64, sigma float64) [][]float64 {
 	beta := make([]float64, l.s.p)
-	l.trial.coefficients(beta)
-	effects := l.trial.modes(beta)
+	l.trial.Coefficients(beta)
+	effects := l.trial.Modes(beta)
 	out := make([][]float64, len(sets))
 	for k, set := range sets {
 		if set.residuals {
@@ -134,8 +134,7 @@ func sortedFrom(sets []envelopeSet, l *likelihood, left []float64, sigma float64
 		} else {
 			s := l.s
 			for g := range s.factors[set.factor].groups {
-				j := s.place[s.base[set.factor]+g]
-				out[k] = append(out[k], effects[s.column[j]+set.column]/sigma)
+				out[k] = append(out[k], effects[s.First(set.factor, g)+set.column]/sigma)
 			}
 		}
 		slices.Sort(out[k])

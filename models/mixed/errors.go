@@ -121,6 +121,17 @@ func (l *layer) readAlong(e *errorPart) {
 	}
 }
 
+// split gives the runs of correlated rows; nil where rows are independent.
+func (e *errorPart) split() [][]int32 {
+	var out [][]int32
+	from := int32(0)
+	for _, end := range e.ends {
+		out = append(out, e.runs[from:end])
+		from = end
+	}
+	return out
+}
+
 // scaleKnown brings known variances into the likelihood's unit.
 func (e *errorPart) scaleKnown(scale float64) {
 	for i := range e.known {

@@ -107,7 +107,7 @@ func (l *likelihood) deviance(point, slope []float64) float64 {
 		l.gradient(1, slope)
 		return value
 	}
-	df, pwrss := l.degrees(), l.trial.pwrss
+	df, pwrss := l.degrees(), l.trial.Squares
 	precision := math.Exp(-2 * point[k])
 	l.gradient(precision, slope[:k])
 	slope[k] = 2*df - 2*pwrss*precision

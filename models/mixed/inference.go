@@ -6,6 +6,7 @@ import (
 	"runtime"
 	"slices"
 	"strings"
+	"thumbed/models/sparse"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -25,12 +26,9 @@ func (f *Fit) infer() error {
 	t := f.like.trial
 	p := f.d.fixed.p
 	f.cov.beta = make([]float64, p)
-	t.coefficients(f.cov.beta)
-	packed, inverse := make([]float64, p*p), make([]float64, p*p)
-	for i := range p {
-		copy(packed[i*p:(i+1)*p], t.rootL[i*t.s.root:i*t.s.root+p])
-	}
-	inverseOfProduct(packed, p, inverse)
+	t.Coefficients(f.cov.beta)
+	inverse := make([]float64, p*p)
+	t.FixedCovariance(inverse)
 	f.cov.inverse = mat.NewDense(p, p, inverse)
 	f.cov.slopes = f.like.fixedSlopes(f.phi)
 	f.cov.variance = f.like.informationInverse(f.phi)
@@ -64,8 +62,8 @@ func (f *Fit) notToBeHad(c Coefficient) error {
 // parameters; there it is a central difference.
 func (l *likelihood) fixedSlopes(phi []float64) [][]float64 {
 	if l.weighing == nil || l.weighing.pseudo == nil {
-		v := l.trial.sensitivity()
-		out := v.fixedSlopes(l.parameters)
+		v := l.trial.Sensitivity()
+		out := l.randomSlopes(v)
 		if l.weighing != nil {
 			out = append(out, l.weighing.fixedSlopes(v)...)
 		}
@@ -77,10 +75,10 @@ func (l *likelihood) fixedSlopes(phi []float64) [][]float64 {
 		h := differenceStep(phi[i])
 		at[i] = phi[i] + h
 		l.criterion(at)
-		out[i] = l.trial.schur()
+		out[i] = l.trial.Information()
 		at[i] = phi[i] - h
 		l.criterion(at)
-		for e, v := range l.trial.schur() {
+		for e, v := range l.trial.Information() {
 			out[i][e] = (out[i][e] - v) / (2 * h)
 		}
 		at[i] = phi[i]
@@ -89,14 +87,20 @@ func (l *likelihood) fixedSlopes(phi []float64) [][]float64 {
 	return out
 }
 
-// schur is X'V⁻¹X relative to σ² in the basis Q, p × p by rows, after factorise.
-func (t *trial) schur() []float64 {
-	r, p := t.s.root, t.s.p
-	out := make([]float64, p*p)
-	for i := range p {
-		for j := range p {
-			for k := range min(i, j) + 1 {
-				out[i*p+j] += t.rootL[i*r+k] * t.rootL[j*r+k]
+// randomSlopes are fixedSlopes by the parameters of Λ.
+func (l *likelihood) randomSlopes(v *sparse.Sensitivity) [][]float64 {
+	p := l.s.p
+	sums := v.FixedSlopes()
+	out := make([][]float64, len(l.parameters))
+	for i, par := range l.parameters {
+		out[i] = make([]float64, p*p)
+		k := l.s.factors[par.factor].k
+		for _, e := range par.entries {
+			sum := sums[par.factor][e[0]*k+e[1]]
+			for x := range p {
+				for y := range p {
+					out[i][x*p+y] += sum[x*p+y] + sum[y*p+x]
+				}
 			}
 		}
 	}
@@ -176,7 +180,7 @@ func (l *likelihood) determinantSlopes() []float64 {
 func (l *likelihood) gradientSlopes(phi []float64) [][]float64 {
 	rows := make([][]float64, len(phi))
 	kappa := l.kappa
-	if l.s.front.size < largeFactor {
+	if l.s.Size() < largeFactor {
 		for i := range phi {
 			rows[i] = l.gradientSlope(phi, i, kappa, nil)
 		}
@@ -184,7 +188,7 @@ func (l *likelihood) gradientSlopes(phi []float64) [][]float64 {
 		here := make([]float64, len(phi))
 		l.slopeHere(here)
 		workers := l.workers(len(phi))
-		inParallel(len(phi), func(i int) {
+		sparse.InParallel(len(phi), func(i int) {
 			w := <-workers
 			rows[i] = w.gradientSlope(phi, i, kappa, here)
 			workers <- w
@@ -235,7 +239,7 @@ func (l *likelihood) workers(most int) chan *likelihood {
 	out <- l
 	for range n - 1 {
 		twin := *l
-		twin.trial = newTrial(l.s, l.trial.cross)
+		twin.trial = l.s.NewFactor(l.trial.Cross)
 		twin.surface, twin.here, twin.slope = nil, nil, nil
 		twin.standing, twin.sloped = false, false
 		out <- &twin

@@ -119,7 +119,7 @@ func (f *Fit) newDeletion(step *mat.Dense) *deletion {
 	l.criterion(f.phi)
 	r := l.s.root
 	for j := range l.s.p {
-		d.schur = append(d.schur, l.trial.rootL[j*r+j])
+		d.schur = append(d.schur, l.trial.RootL[j*r+j])
 	}
 	return d
 }
@@ -148,10 +148,10 @@ func (d *deletion) without(group string, rows []int32) GroupInfluence {
 	phi := d.moved(df, float64(len(rows))/float64(f.N))
 	sigma := 1.0
 	if !l.absolute {
-		sigma = math.Sqrt(l.trial.pwrss / df)
+		sigma = math.Sqrt(l.trial.Squares / df)
 	}
 	coefficients := make([]float64, l.s.p)
-	l.trial.coefficients(coefficients)
+	l.trial.Coefficients(coefficients)
 	for j := range coefficients {
 		coefficients[j] -= f.cov.beta[j]
 	}
@@ -163,7 +163,7 @@ func (d *deletion) without(group string, rows []int32) GroupInfluence {
 func (d *deletion) lost() string {
 	t, r := d.l.trial, d.l.s.root
 	for j, all := range d.schur {
-		if t.rootL[j*r+j] < 1e-4*all {
+		if t.RootL[j*r+j] < 1e-4*all {
 			return d.f.d.fixed.names[j]
 		}
 	}
@@ -180,7 +180,7 @@ func (d *deletion) moved(df, share float64) []float64 {
 	}
 	kappa := 1.0
 	if !l.absolute {
-		kappa = df / l.trial.pwrss
+		kappa = df / l.trial.Squares
 	}
 	l.gradient(kappa, d.slope)
 	var step mat.VecDense

@@ -3,6 +3,7 @@ package mixed
 import (
 	"math"
 	"slices"
+	"thumbed/models/sparse"
 )
 
 // A parameter is one variance parameter: one entry of a factor's Λ, or several
@@ -24,7 +25,7 @@ type likelihood struct {
 	weighing   *weighing // nil where rows are independent and alike
 	full       bool
 	absolute   bool // known standard deviations fix the scale: σ² is not profiled out
-	trial      *trial
+	trial      *sparse.Factor
 	constant   float64 // what does not depend on φ
 	surface    *surface
 	kappa      float64   // weight of the sum of squares in the last gradient
@@ -37,14 +38,14 @@ type likelihood struct {
 
 func newLikelihood(s *system) *likelihood {
 	l := &likelihood{s: s, full: s.d.model.full()}
-	c := s.newCross()
+	c := s.NewCross()
 	if s.d.errors.plain() {
-		s.fill(c, nil, s.d.fixed.left)
+		c.Fill(nil, s.d.fixed.left)
 	} else {
 		l.weighing = newWeighing(s)
 		l.absolute = s.d.errors.absolute()
 	}
-	l.trial = newTrial(s, c)
+	l.trial = s.NewFactor(c)
 	for f := range s.factors {
 		for _, v := range s.factors[f].blocks {
 			l.addParameters(f, v)
@@ -114,7 +115,7 @@ func (l *likelihood) start() []float64 {
 				tau[i] = 0.8
 			}
 		}
-		l.weighing.fill(l.trial.cross, tau)
+		l.weighing.fill(l.trial.Cross, tau)
 	}
 	shares := make([]float64, len(l.parameters))
 	total := 0.0
@@ -150,14 +151,13 @@ func (l *likelihood) share(p parameter) float64 {
 	k := s.factors[p.factor].k
 	var squares, weights, groups float64
 	for g := range s.factors[p.factor].groups {
-		j := s.place[s.base[p.factor]+g]
-		panel := l.trial.cross.values[s.start[j]:]
+		block, outcome := l.trial.Cross.Group(p.factor, g)
 		for _, e := range p.entries {
-			a := panel[e[0]*k+e[0]]
+			a := block[e[0]*k+e[0]]
 			if !(a > 0) {
 				continue
 			}
-			sum := panel[(int(s.tail[j])+s.p)*k+e[0]]
+			sum := outcome[e[0]]
 			squares += sum * sum / a
 			weights += a
 			groups++
@@ -197,7 +197,7 @@ func (l *likelihood) vanished(i int, phi []float64) bool {
 func (l *likelihood) set(phi []float64) {
 	l.standing, l.sloped = false, false
 	for i, p := range l.parameters {
-		lambda, k := l.trial.lambda[p.factor], l.s.factors[p.factor].k
+		lambda, k := l.trial.Lambda[p.factor], l.s.factors[p.factor].k
 		value := phi[i]
 		if math.Abs(value) < vanishing && l.vanished(i, phi) {
 			value = 0
@@ -216,7 +216,7 @@ func (l *likelihood) criterion(phi []float64) float64 {
 		l.value = l.boundedCriterion(phi)
 	} else {
 		if l.weighing != nil {
-			l.weighing.fill(l.trial.cross, phi[len(l.parameters):])
+			l.weighing.fill(l.trial.Cross, phi[len(l.parameters):])
 		}
 		l.value = l.factored()
 	}
@@ -235,23 +235,23 @@ func (l *likelihood) stand(phi []float64) float64 {
 // factored factorises the trial as it stands and gives the criterion.
 func (l *likelihood) factored() float64 {
 	t := l.trial
-	if !t.factorise() || !(t.pwrss > 0) {
+	if !t.Factorise() || !(t.Squares > 0) {
 		return math.Inf(1)
 	}
 	df := l.degrees()
-	out := l.constant + t.logRandom
+	out := l.constant + t.LogRandom
 	if l.weighing != nil {
 		out += l.weighing.logDet
 	}
 	if !l.full {
-		out += t.logFixed
+		out += t.LogFixed
 	}
 	if l.absolute {
 		l.kappa = 1
-		out += t.pwrss + df*math.Log(2*math.Pi)
+		out += t.Squares + df*math.Log(2*math.Pi)
 	} else {
-		l.kappa = df / t.pwrss
-		out += df * (1 + math.Log(2*math.Pi*t.pwrss/df))
+		l.kappa = df / t.Squares
+		out += df * (1 + math.Log(2*math.Pi*t.Squares/df))
 	}
 	if math.IsNaN(out) {
 		return math.Inf(1)
@@ -273,7 +273,7 @@ func (l *likelihood) boundedCriterion(phi []float64) float64 {
 	g := l.weighing
 	damp, before := 1.0, math.Inf(1)
 	for sweep := range mostSweeps {
-		g.fill(l.trial.cross, phi[len(l.parameters):])
+		g.fill(l.trial.Cross, phi[len(l.parameters):])
 		value := l.factored()
 		if math.IsInf(value, 1) {
 			return value
@@ -315,14 +315,14 @@ func (l *likelihood) slopeHere(out []float64) {
 // (l.kappa: σ² profiled out; 1/σ²: σ² held).
 func (l *likelihood) gradient(kappa float64, out []float64) {
 	t := l.trial
-	t.startInverse(!l.full, kappa)
-	t.invert()
-	t.slopes()
+	t.StartInverse(!l.full, kappa)
+	t.Invert()
+	t.FillSlopes()
 	for i, p := range l.parameters {
 		k := l.s.factors[p.factor].k
 		sum := 0.0
 		for _, e := range p.entries {
-			sum += t.grad[p.factor][e[1]*k+e[0]]
+			sum += t.Slopes[p.factor][e[1]*k+e[0]]
 		}
 		out[i] = 2 * sum
 	}
@@ -337,44 +337,5 @@ func (l *likelihood) sigma() float64 {
 	if l.absolute {
 		return 1
 	}
-	return math.Sqrt(l.trial.pwrss / l.degrees())
-}
-
-// startInverse puts into the root what invert starts from: the inverse of the
-// fixed effects' block where they count (restricted likelihood), and kappa
-// times the products of (β, −1).
-func (t *trial) startInverse(fixed bool, kappa float64) {
-	r, p := t.s.root, t.s.p
-	clear(t.rootInv)
-	if fixed {
-		inverse := t.small[:p*p]
-		packed := t.small[p*p : 2*p*p]
-		for i := range p {
-			copy(packed[i*p:(i+1)*p], t.rootL[i*r:i*r+p])
-		}
-		inverseOfProduct(packed, p, inverse)
-		for i := range p {
-			copy(t.rootInv[i*r:i*r+p], inverse[i*p:(i+1)*p])
-		}
-	}
-	v := t.small[:r]
-	t.coefficients(v[:p])
-	v[p] = -1
-	for a := range r {
-		for b := range r {
-			t.rootInv[a*r+b] += kappa * v[a] * v[b]
-		}
-	}
-}
-
-// coefficients solves for the fixed effects in the orthonormal basis Q.
-func (t *trial) coefficients(beta []float64) {
-	r, p := t.s.root, t.s.p
-	for j := p - 1; j >= 0; j-- {
-		v := t.rootL[p*r+j]
-		for k := j + 1; k < p; k++ {
-			v -= t.rootL[k*r+j] * beta[k]
-		}
-		beta[j] = v / t.rootL[j*r+j]
-	}
+	return math.Sqrt(l.trial.Squares / l.degrees())
 }

@@ -105,7 +105,7 @@ func denseCovariance(l *likelihood, phi []float64) *mat.SymDense {
 	l.set(phi)
 	for f := range d.factors {
 		fac := &d.factors[f]
-		lambda := mat.NewDense(fac.k, fac.k, l.trial.lambda[f])
+		lambda := mat.NewDense(fac.k, fac.k, l.trial.Lambda[f])
 		var sigma mat.Dense
 		sigma.Mul(lambda, lambda.T())
 		for i := range d.n {
@@ -292,13 +292,13 @@ func TestFixedSlopesAgainstDifferences(t *testing.T) {
 		phi := drawPoint(t, l)
 		schur := func(at []float64) []float64 {
 			l.criterion(at)
-			return l.trial.schur()
+			return l.trial.Information()
 		}
 		if math.IsInf(l.criterion(phi), 1) {
 			t.Skip("no criterion here")
 		}
-		v := l.trial.sensitivity()
-		slopes := v.fixedSlopes(l.parameters)
+		v := l.trial.Sensitivity()
+		slopes := l.randomSlopes(v)
 		if l.weighing != nil {
 			slopes = append(slopes, l.weighing.fixedSlopes(v)...)
 		}

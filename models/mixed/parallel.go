@@ -33,16 +33,3 @@ func shareOut(ctx context.Context, n int, newWorker func() func(i int) error) er
 	}
 	return group.Wait()
 }
-
-// inParallel calls work for every i in [0, n), over the cores. It is for inner
-// loops: what one core does needs no other.
-func inParallel(n int, work func(i int)) {
-	if min(runtime.GOMAXPROCS(0), n) <= 1 {
-		for i := range n {
-			work(i)
-		}
-		return
-	}
-	piece := func(i int) error { work(i); return nil }
-	_ = shareOut(context.Background(), n, func() func(int) error { return piece }) // no piece fails
-}

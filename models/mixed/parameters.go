@@ -139,7 +139,7 @@ func (l *likelihood) valueAt(p parameterPlace, unit float64, beta []float64) flo
 		row := l.lambdaRow(p.factor, p.a)
 		return math.Sqrt(inner(row, row)) * unit / l.s.factors[p.factor].unit(p.a)
 	case CurveDeviation:
-		return math.Abs(l.trial.lambda[p.factor][0]) * unit / l.s.factors[p.factor].unit(0)
+		return math.Abs(l.trial.Lambda[p.factor][0]) * unit / l.s.factors[p.factor].unit(0)
 	case GroupCorrelation:
 		a, b := l.lambdaRow(p.factor, p.a), l.lambdaRow(p.factor, p.b)
 		if length := math.Sqrt(inner(a, a) * inner(b, b)); length > 0 {
@@ -159,5 +159,5 @@ func (l *likelihood) valueAt(p parameterPlace, unit float64, beta []float64) flo
 // lambdaRow is row a of a factor's Λ.
 func (l *likelihood) lambdaRow(f, a int) []float64 {
 	k := l.s.factors[f].k
-	return l.trial.lambda[f][a*k : (a+1)*k]
+	return l.trial.Lambda[f][a*k : (a+1)*k]
 }

@@ -76,7 +76,7 @@ func (f *Fit) Predict(t *table.Table, o Predicting) ([]Prediction, error) {
 type newRow struct {
 	x, w   []float64   // row of X, and in the basis Q
 	z      [][]float64 // by factor
-	node   []int32     // place of its group by factor; −1 where not known
+	first  []int       // first random effect of its group by factor; −1 where not known
 	level  int32       // of the residual
 	error  float64     // known measuring variance, on the model's scale
 	known  []string
@@ -90,7 +90,7 @@ func (f *Fit) newRows(t *table.Table, population bool) []newRow {
 		index[k] = d.factors[k].groupIndex()
 	}
 	f.like.criterion(f.phi)
-	effects := f.like.trial.modes(f.cov.beta)
+	effects := f.like.trial.Modes(f.cov.beta)
 	out := make([]newRow, t.Rows())
 	for i := range out {
 		of := d.rowFeatures(t, i)
@@ -105,12 +105,12 @@ func (f *Fit) newRows(t *table.Table, population bool) []newRow {
 				g = fac.groupOf(t, i, index[k])
 			}
 			if g < 0 {
-				r.node = append(r.node, -1)
+				r.first = append(r.first, -1)
 				continue
 			}
-			j := s.place[s.base[k]+g]
-			r.node = append(r.node, j)
-			r.center += inner(r.z[k], effects[s.column[j]:]) * d.fixed.scale
+			first := s.First(k, g)
+			r.first = append(r.first, first)
+			r.center += inner(r.z[k], effects[first:]) * d.fixed.scale
 			if fac.spline == nil {
 				r.known = append(r.known, strings.Join(fac.by, groupSign)+" "+fac.groups[g])
 			}
@@ -148,20 +148,20 @@ type predictor struct {
 func (p *predictor) variances(phi []float64, mean, own []float64) {
 	l := p.f.like
 	l.criterion(phi)
-	random := p.s.column[p.s.nodes]
+	random := p.s.Effects
 	v := make([]float64, random+p.s.root)
 	for i, r := range p.rows {
 		clear(v)
 		own[i] = p.residual(r)
-		for k, j := range r.node {
-			if j < 0 {
+		for k, first := range r.first {
+			if first < 0 {
 				own[i] += l.termVariance(k, r.z[k])
 				continue
 			}
-			copy(v[p.s.column[j]:], r.z[k])
+			copy(v[first:], r.z[k])
 		}
 		copy(v[random:], r.w)
-		l.trial.forward(v)
+		l.trial.Forward(v)
 		mean[i] = inner(v, v)
 	}
 }
@@ -183,7 +183,7 @@ func (l *likelihood) termVariance(k int, z []float64) float64 {
 	for c := range size {
 		x := 0.0
 		for a := c; a < size; a++ {
-			x += z[a] * l.trial.lambda[k][a*size+c]
+			x += z[a] * l.trial.Lambda[k][a*size+c]
 		}
 		sum += x * x
 	}

@@ -388,7 +388,7 @@ func (h *heldFixed) restart(o *optimum) { h.x = offZero(o.l, o.point[:o.l.size()
 func (h *heldFixed) best(o *optimum) (estimate, se float64) {
 	h.l.criterion(o.point[:h.l.size()])
 	share := h.constrain()
-	h.l.trial.coefficients(h.beta)
+	h.l.trial.Coefficients(h.beta)
 	return inner(h.weight, h.beta), h.l.sigma() * math.Sqrt(share)
 }
 
@@ -396,21 +396,21 @@ func (h *heldFixed) best(o *optimum) (estimate, se float64) {
 // along, and returns weight'C·weight.
 func (h *heldFixed) constrain() float64 {
 	t := h.l.trial
-	r, p := t.s.root, t.s.p
-	t.coefficients(h.beta)
+	r, p := h.l.s.root, h.l.s.p
+	t.Coefficients(h.beta)
 	copy(h.column, h.weight)
 	for j := range p { // L·column = weight
 		for k := range j {
-			h.column[j] -= t.rootL[j*r+k] * h.column[k]
+			h.column[j] -= t.RootL[j*r+k] * h.column[k]
 		}
-		h.column[j] /= t.rootL[j*r+j]
+		h.column[j] /= t.RootL[j*r+j]
 	}
 	copy(h.along, h.column)
 	for j := p - 1; j >= 0; j-- {
 		for k := j + 1; k < p; k++ {
-			h.along[j] -= t.rootL[k*r+j] * h.along[k]
+			h.along[j] -= t.RootL[k*r+j] * h.along[k]
 		}
-		h.along[j] /= t.rootL[j*r+j]
+		h.along[j] /= t.RootL[j*r+j]
 	}
 	return inner(h.column, h.column)
 }
@@ -441,24 +441,24 @@ func (h *heldFixed) at(phi, g []float64) float64 {
 	if l.absolute {
 		value += more
 	} else {
-		value += l.degrees() * math.Log1p(more/t.pwrss)
-		kappa = l.degrees() / (t.pwrss + more)
+		value += l.degrees() * math.Log1p(more/t.Squares)
+		kappa = l.degrees() / (t.Squares + more)
 	}
 	if len(phi) == 0 {
 		return value
 	}
 	// The gradient takes the fixed effects from the factor's row of the outcome:
 	// that row is made the constrained ones'.
-	r, p := t.s.root, t.s.p
+	r, p := h.l.s.root, h.l.s.p
 	for j := range p {
 		h.beta[j] += off * h.along[j]
 	}
 	for j := range p {
 		sum := 0.0
 		for k := j; k < p; k++ {
-			sum += t.rootL[k*r+j] * h.beta[k]
+			sum += t.RootL[k*r+j] * h.beta[k]
 		}
-		t.rootL[p*r+j] = sum
+		t.RootL[p*r+j] = sum
 	}
 	l.gradient(kappa, g)
 	return value

@@ -23,7 +23,7 @@ type Refitter struct {
 	beta []float64 // least squares of the new outcome, then the fixed effects of X
 	se   []float64
 	inv  []float64
-	pack []float64
+	row  []float64
 }
 
 // A Refit is what came of one outcome. Its slices are the refitter's own and
@@ -41,7 +41,7 @@ type Refit struct {
 func (f *Fit) Refitter() *Refitter {
 	p := f.d.fixed.p
 	r := &Refitter{f: f, like: newLikelihood(f.like.s), d: newDescent(len(f.phi)), from: append([]float64(nil), f.phi...),
-		left: make([]float64, f.d.n), beta: make([]float64, p), se: make([]float64, p), inv: make([]float64, p*p), pack: make([]float64, p*p)}
+		left: make([]float64, f.d.n), beta: make([]float64, p), se: make([]float64, p), inv: make([]float64, p*p), row: make([]float64, p)}
 	if r.like.weighing == nil { // elsewhere the Hessian is too rough to finish by
 		r.d.last = r.like.criterion
 	}
@@ -74,7 +74,7 @@ func (r *Refitter) Refit(outcome []float64) (Refit, error) {
 	r.like.standing = false // what stood was of another outcome
 	switch w := r.like.weighing; {
 	case w == nil:
-		r.like.s.fillOutcome(r.like.trial.cross, r.left)
+		r.like.trial.Cross.FillOutcome(r.left)
 	case r.f.model.Residual.Limit == nil:
 		w.left = r.left
 	default:
@@ -135,15 +135,12 @@ func (r *Refitter) read() Refit {
 	p := fixed.p
 	criterion := l.stand(r.d.x)
 	step := r.se // borrowed
-	l.trial.coefficients(step)
+	l.trial.Coefficients(step)
 	r.solve(step)
 	for j, v := range step {
 		r.beta[j] += v * fixed.scale
 	}
-	for i := range p {
-		copy(r.pack[i*p:(i+1)*p], l.trial.rootL[i*l.s.root:i*l.s.root+p])
-	}
-	inverseOfProduct(r.pack, p, r.inv)
+	l.trial.FixedCovariance(r.inv)
 	sigma := l.sigma() * fixed.scale
 	for j := range p {
 		r.se[j] = sigma * r.length(func(weights []float64) { weights[j] = 1 })
@@ -156,7 +153,7 @@ func (r *Refitter) read() Refit {
 func (r *Refitter) length(fill func(weights []float64)) float64 {
 	fixed := &r.f.d.fixed
 	p := fixed.p
-	row := r.pack[:p] // in the basis Q: w'R⁻¹
+	row := r.row // in the basis Q: w'R⁻¹
 	clear(row)
 	fill(row)
 	blas64.Trsv(blas.Trans, blas64.Triangular{Uplo: blas.Upper, Diag: blas.NonUnit, N: p, Stride: p, Data: fixed.r},

@@ -39,11 +39,11 @@ func (l *likelihood) leftOver() []float64 { return l.leftOverOf(l.remainder()) }
 
 func (l *likelihood) leftOverOf(left []float64) []float64 {
 	beta := make([]float64, l.s.p)
-	l.trial.coefficients(beta)
-	effects := l.trial.modes(beta)
+	l.trial.Coefficients(beta)
+	effects := l.trial.Modes(beta)
 	out := make([]float64, l.s.n)
 	for i := range out {
-		out[i] = left[i] - l.s.predicted(i, beta, effects)
+		out[i] = left[i] - l.s.Predicted(i, beta, effects)
 	}
 	return out
 }

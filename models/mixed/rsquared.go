@@ -53,14 +53,14 @@ func (f *Fit) curvedVariance() float64 {
 	mean := f.fixedPart()
 	f.like.criterion(f.phi)
 	s := f.like.s
-	effects := f.like.trial.modes(f.cov.beta)
+	effects := f.like.trial.Modes(f.cov.beta)
 	for k := range f.d.factors {
 		fac := &f.d.factors[k]
 		if fac.spline == nil {
 			continue
 		}
 		for i := range mean {
-			b := effects[s.column[s.node(k, i)]:]
+			b := effects[s.First(k, int(fac.code[i])):]
 			for c := range fac.k {
 				mean[i] += fac.z[c].at(i) * b[c] * f.d.fixed.scale
 			}

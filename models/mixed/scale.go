@@ -101,7 +101,7 @@ func (l *likelihood) relativeVariance(phi []float64, moments [][]float64) float6
 			continue
 		}
 		size := l.s.factors[k].k
-		lambda := l.trial.lambda[k]
+		lambda := l.trial.Lambda[k]
 		for a := range size {
 			for b := range size {
 				cov := 0.0

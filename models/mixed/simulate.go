@@ -29,7 +29,7 @@ func (f *Fit) newSimulator() *simulator {
 	for k := range d.factors {
 		fac := &d.factors[k]
 		lambda := make([]float64, fac.k*fac.k)
-		for i, v := range f.like.trial.lambda[k] {
+		for i, v := range f.like.trial.Lambda[k] {
 			lambda[i] = v * s.unit
 		}
 		s.lambda = append(s.lambda, lambda)

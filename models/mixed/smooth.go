@@ -145,8 +145,8 @@ func (f *Fit) describeSmooths(unit float64) {
 		return
 	}
 	f.like.criterion(f.phi)
-	f.like.trial.startInverse(true, 0)
-	f.like.trial.invert()
+	f.like.trial.StartInverse(true, 0)
+	f.like.trial.Invert()
 	f.Smooth = make([]SmoothFit, len(f.model.Smooth))
 	for k := range f.d.factors {
 		if fac := &f.d.factors[k]; fac.spline != nil {
@@ -169,10 +169,9 @@ func (f *Fit) describeSmooth(k int, unit float64) SmoothFit {
 	fac := &f.d.factors[k]
 	t := f.like.trial
 	m := f.model.Smooth[fac.smooth]
-	out := SmoothFit{Column: m.Column, By: m.By, Bends: fac.k, SD: math.Abs(t.lambda[k][0]) * unit / fac.units[0]}
+	out := SmoothFit{Column: m.Column, By: m.By, Bends: fac.k, SD: math.Abs(t.Lambda[k][0]) * unit / fac.units[0]}
 	for g := range fac.groups {
-		j := t.s.place[t.s.base[k]+g]
-		block, w := t.s.front.ownBlock(t.inv, j)
+		block, _, w := t.InverseOf(k, g)
 		for a := range fac.k {
 			out.Effective += 1 - block[a*w+a]
 		}

@@ -16,7 +16,7 @@ func (f *Fit) describeVariances() {
 	byTerm := make([]RandomFit, len(f.model.Random))
 	for k := range f.d.factors {
 		fac := &f.d.factors[k]
-		lambda := f.like.trial.lambda[k]
+		lambda := f.like.trial.Lambda[k]
 		if fac.spline != nil {
 			continue
 		}

@@ -48,8 +48,9 @@ func (f *Fit) newVarianceSlopes() (*varianceSlopes, error) {
 		}
 	}
 	lambda := f.absoluteFactors()
+	owner := s.owners()
 	for _, c := range s.components() {
-		local := s.newLocal(c, lambda, cells)
+		local := s.newLocal(c, owner, lambda, cells)
 		if local.q > mostHanging {
 			return nil, fmt.Errorf("the Kenward–Roger adjustment needs dense matrices as large as the number of random effects that hang together, here %d; it is made for small studies: with this many groups use the fit's own (Satterthwaite) degrees of freedom, which then differ little", local.q)
 		}
@@ -94,7 +95,7 @@ func (f *Fit) absoluteFactors() []*mat.Dense {
 		m := mat.NewDense(size, size, nil)
 		for a := range size {
 			for b := range a + 1 {
-				m.Set(a, b, f.sigma*f.like.trial.lambda[k][a*size+b])
+				m.Set(a, b, f.sigma*f.like.trial.Lambda[k][a*size+b])
 			}
 		}
 		out = append(out, m)
@@ -109,6 +110,7 @@ type local struct {
 	c     component
 	at    map[int32]int // first column of each node
 	q, p  int
+	owner []int // factor of each random effect of the system
 	cells *cellSlopes
 
 	cross *mat.Dense     // A = [Z X]'R⁻¹[Z X]
@@ -119,11 +121,11 @@ type local struct {
 	t     *mat.Dense     // covariance factors of its groups, q × q
 }
 
-func (s *system) newLocal(c component, lambda []*mat.Dense, cells *cellSlopes) *local {
-	l := &local{s: s, c: c, at: map[int32]int{}, p: s.p, cells: cells}
+func (s *system) newLocal(c component, owner []int, lambda []*mat.Dense, cells *cellSlopes) *local {
+	l := &local{s: s, c: c, at: map[int32]int{}, p: s.p, cells: cells, owner: owner}
 	for _, j := range c.nodes {
 		l.at[j] = l.q
-		l.q += int(s.width[j])
+		l.q += s.factors[owner[j]].k
 	}
 	if l.q > mostHanging {
 		return l
@@ -131,8 +133,8 @@ func (s *system) newLocal(c component, lambda []*mat.Dense, cells *cellSlopes) *
 	if l.q > 0 {
 		l.t = mat.NewDense(l.q, l.q, nil)
 		for _, j := range c.nodes {
-			k := int(s.width[j])
-			l.t.Slice(l.at[j], l.at[j]+k, l.at[j], l.at[j]+k).(*mat.Dense).Copy(lambda[s.factor[j]])
+			k := s.factors[owner[j]].k
+			l.t.Slice(l.at[j], l.at[j]+k, l.at[j], l.at[j]+k).(*mat.Dense).Copy(lambda[owner[j]])
 		}
 	}
 	l.fill()
@@ -181,10 +183,10 @@ func (l *local) rows(cell []int32) (columns []int, rows *mat.Dense) {
 	seen := map[int]int{}
 	for _, i := range cell {
 		for f := range s.factors {
-			j := s.node(f, int(i))
+			j := s.node(f, i)
 			if _, ok := seen[l.at[j]]; !ok {
 				seen[l.at[j]] = len(columns)
-				for k := range int(s.width[j]) {
+				for k := range s.factors[f].k {
 					columns = append(columns, l.at[j]+k)
 				}
 			}
@@ -197,7 +199,7 @@ func (l *local) rows(cell []int32) (columns []int, rows *mat.Dense) {
 	rows = mat.NewDense(len(cell), len(columns), nil)
 	for r, i := range cell {
 		for f := range s.factors {
-			at := seen[l.at[s.node(f, int(i))]]
+			at := seen[l.at[s.node(f, i)]]
 			for k, c := range s.factors[f].z {
 				rows.Set(r, at+k, c.at(int(i)))
 			}
@@ -328,7 +330,7 @@ func (l *local) pick(e covarianceEntry, m *mat.Dense) *mat.Dense {
 	rows, cols := m.Dims()
 	out := mat.NewDense(rows, cols, nil)
 	for _, j := range l.c.nodes {
-		if int(l.s.factor[j]) != e.factor {
+		if l.owner[j] != e.factor {
 			continue
 		}
 		for _, at := range e.entries {

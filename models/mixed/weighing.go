@@ -3,6 +3,7 @@ package mixed
 import (
 	"math"
 	"slices"
+	"thumbed/models/sparse"
 
 	"gonum.org/v1/gonum/blas"
 	"gonum.org/v1/gonum/blas/blas64"
@@ -16,20 +17,18 @@ type weighing struct {
 	state      *errorState
 	parameters []errorParameter
 	weights    []float64 // n, where rows are independent
-	adjoint    *cross
+	adjoint    *sparse.Cross
 	logDet     float64   // of the rows' covariance
 	left       []float64 // n: the outcome's remainder
 	pseudo     *pseudo   // nil where every row's outcome is a value
 
 	// scratch for one group of correlated rows
 	w, dw, product, local, carried []float64
-	row                            [][]float64
-	fixed                          []float64
 }
 
 func newWeighing(s *system) *weighing {
 	e := &s.d.errors
-	g := &weighing{s: s, state: newErrorState(e), parameters: e.parameters(), adjoint: s.newCross(), row: s.newRow(), fixed: make([]float64, s.root), left: s.d.fixed.left}
+	g := &weighing{s: s, state: newErrorState(e), parameters: e.parameters(), adjoint: s.NewCross(), left: s.d.fixed.left}
 	if e.side != nil {
 		g.pseudo = newPseudo(s.d)
 		g.left = g.pseudo.left
@@ -39,14 +38,15 @@ func newWeighing(s *system) *weighing {
 		g.weights = make([]float64, s.n)
 		return g
 	}
-	g.w, g.dw, g.product = make([]float64, s.groups.long), make([]float64, s.groups.long), make([]float64, s.groups.long)
-	g.local = make([]float64, s.groups.widest*s.groups.widest)
-	g.carried = make([]float64, 2*s.groups.widest)
+	widest, long := s.Widest()
+	g.w, g.dw, g.product = make([]float64, long), make([]float64, long), make([]float64, long)
+	g.local = make([]float64, widest*widest)
+	g.carried = make([]float64, 2*widest)
 	return g
 }
 
 // fill makes the cross-product at parameters tau.
-func (g *weighing) fill(c *cross, tau []float64) {
+func (g *weighing) fill(c *sparse.Cross, tau []float64) {
 	g.state.set(g.parameters, tau)
 	g.logDet = 0
 	if g.weights != nil {
@@ -56,32 +56,33 @@ func (g *weighing) fill(c *cross, tau []float64) {
 			g.weights[i] = 1 / variance
 			g.logDet += math.Log(variance)
 		}
-		g.s.fill(c, g.weights, g.left)
+		c.Fill(g.weights, g.left)
 		return
 	}
-	clear(c.values)
-	clear(c.root)
-	for k := range g.s.groups.groups {
-		group := &g.s.groups.groups[k]
-		m := group.width
-		w := g.w[:len(group.rows)*m]
-		group.load(g.s, g.left, w)
-		g.logDet += g.state.whiten(group.rows, w, m, g.carried[:m])
+	c.Clear()
+	for k := range g.s.Runs() {
+		rows, m := g.s.Run(k)
+		w := g.w[:len(rows)*m]
+		g.s.LoadRun(k, g.left, w)
+		g.logDet += g.state.whiten(rows, w, m, g.carried[:m])
 		local := g.local[:m*m]
-		crossProduct(w, len(group.rows), m, local)
-		group.each(g.s, c, func(row, col, rows, cols int, to []float64) {
-			for a := range rows {
-				for b, v := range local[(row+a)*m+col:][:cols] {
-					to[a*cols+b] += v
-				}
-			}
-		})
+		crossProduct(w, len(rows), m, local)
+		c.AddRun(k, local)
 	}
 }
 
 // wide is the number of columns from which a group's products are worth the
 // overhead of blocked linear algebra.
 const wide = 40
+
+// mirror copies the lower triangle of an n × n block to the upper.
+func mirror(m []float64, n int) {
+	for i := range n {
+		for j := range i {
+			m[j*n+i] = m[i*n+j]
+		}
+	}
+}
 
 // crossProduct writes w'w (m × m) of n rows into out, its lower triangle at
 // least.
@@ -125,20 +126,20 @@ func rowsTimes(w []float64, n, m int, matrix, out []float64) {
 // adjustBounds makes the pseudo-measurements of bounds anew from what the trial
 // t, just factorised, says of their rows; full tells that the fixed effects are
 // held at their estimates rather than integrated out.
-func (g *weighing) adjustBounds(t *trial, full bool, damp float64) {
+func (g *weighing) adjustBounds(t *sparse.Factor, full bool, damp float64) {
 	weight := make([]float64, len(g.pseudo.rows))
 	residual := make([]float64, len(g.pseudo.rows))
-	beta := make([]float64, t.s.p)
-	t.coefficients(beta)
-	effects := t.modes(beta)
-	t.startInverse(!full, 0)
-	t.invert()
-	t.adjoint(g.adjoint)
+	beta := make([]float64, g.s.p)
+	t.Coefficients(beta)
+	effects := t.Modes(beta)
+	t.StartInverse(!full, 0)
+	t.Invert()
+	t.Adjoint(g.adjoint)
 	if g.weights != nil {
 		for k, i := range g.pseudo.rows {
 			w := g.weights[i]
-			weight[k] = w - w*w*g.form(int(i))
-			residual[k] = w * (g.left[i] - t.s.predicted(int(i), beta, effects))
+			weight[k] = w - w*w*g.adjoint.Form(int(i), g.left)
+			residual[k] = w * (g.left[i] - g.s.Predicted(int(i), beta, effects))
 		}
 	} else {
 		g.projectGroups(weight, residual, beta, effects)
@@ -155,27 +156,27 @@ func (g *weighing) projectGroups(weight, residual, beta []float64, effects []flo
 		at[i] = int32(k) + 1
 	}
 	var w, raw, carried, diagonal, along []float64
-	for k := range s.groups.groups {
-		group := &s.groups.groups[k]
-		if !slices.ContainsFunc(group.rows, func(i int32) bool { return at[i] > 0 }) {
+	for k := range s.Runs() {
+		rows, m := s.Run(k)
+		if !slices.ContainsFunc(rows, func(i int32) bool { return at[i] > 0 }) {
 			continue
 		}
 		// the group's rows of V⁻¹ times [Z X y] and the remainder together
-		m, n := group.width, len(group.rows)
+		n := len(rows)
 		raw = resized(raw, n*m)
-		group.load(s, g.left, raw)
+		s.LoadRun(k, g.left, raw)
 		w = resized(w, n*(m+1))
-		for r, i := range group.rows {
+		for r, i := range rows {
 			row := w[r*(m+1) : (r+1)*(m+1)]
 			copy(row, raw[r*m:(r+1)*m])
-			row[m] = g.left[i] - s.predicted(int(i), beta, effects)
+			row[m] = g.left[i] - s.Predicted(int(i), beta, effects)
 		}
 		carried, diagonal, along = resized(carried, m+1), resized(diagonal, n), resized(along, m)
-		g.state.whiten(group.rows, w, m+1, carried)
-		g.state.unwhiten(group.rows, w, m+1, carried, diagonal)
+		g.state.whiten(rows, w, m+1, carried)
+		g.state.unwhiten(rows, w, m+1, carried, diagonal)
 		local := g.local[:m*m]
-		group.loadAdjoint(s, g.adjoint, local)
-		for r, i := range group.rows {
+		g.adjoint.CollectRun(k, local)
+		for r, i := range rows {
 			if at[i] == 0 {
 				continue
 			}
@@ -197,18 +198,18 @@ func resized(room []float64, n int) []float64 {
 
 // gradient writes the criterion's derivatives by the residual's parameters,
 // from the inverse that t holds.
-func (g *weighing) gradient(t *trial, out []float64) {
+func (g *weighing) gradient(t *sparse.Factor, out []float64) {
 	clear(out)
 	if len(out) == 0 {
 		return
 	}
-	t.adjoint(g.adjoint)
+	t.Adjoint(g.adjoint)
 	if g.weights != nil {
 		g.rowGradient(out)
 		return
 	}
-	for k := range g.s.groups.groups {
-		g.groupGradient(&g.s.groups.groups[k], out)
+	for k := range g.s.Runs() {
+		g.runGradient(k, out)
 	}
 }
 
@@ -216,7 +217,7 @@ func (g *weighing) rowGradient(out []float64) {
 	s := g.s
 	for i := range s.n {
 		w := g.weights[i]
-		slope := w - w*w*g.form(i) // by the row's variance
+		slope := w - w*w*g.adjoint.Form(i, g.left) // by the row's variance
 		h, _, _ := g.state.row(int32(i))
 		for k, p := range g.parameters {
 			dh, _ := g.state.slope(p, int32(i), h, 0)
@@ -225,55 +226,20 @@ func (g *weighing) rowGradient(out []float64) {
 	}
 }
 
-// form is the quadratic form of row i of [Z X y] in the adjoint.
-func (g *weighing) form(i int) float64 {
-	s := g.s
-	s.fixedRow(i, g.left, g.fixed)
-	sum := 0.0
-	r := s.root
-	for a, v := range g.fixed {
-		sum += v * inner(g.adjoint.root[a*r:(a+1)*r], g.fixed)
-	}
-	for f := range s.factors {
-		z := g.row[f]
-		s.randomRow(f, i, z)
-		j := s.node(f, i)
-		k := len(z)
-		panel := g.adjoint.values[s.start[j]:]
-		for a, v := range z {
-			sum += v * inner(panel[a*k:(a+1)*k], z)
-		}
-		tail := panel[int(s.tail[j])*k:]
-		for a, v := range g.fixed {
-			sum += 2 * v * inner(tail[a*k:(a+1)*k], z)
-		}
-		for e := range f {
-			zi, zj := g.row[e], z
-			if s.node(e, i) < j {
-				zi, zj = zj, zi
-			}
-			block := g.adjoint.values[s.pairs[pair(e, f)][i]:]
-			for a, v := range zi {
-				sum += 2 * v * inner(block[a*len(zj):(a+1)*len(zj)], zj)
-			}
-		}
-	}
-	return sum
-}
-
-func (g *weighing) groupGradient(group *correlatedGroup, out []float64) {
-	m, n := group.width, len(group.rows)
+func (g *weighing) runGradient(r int, out []float64) {
+	rows, m := g.s.Run(r)
+	n := len(rows)
 	raw, w := g.dw[:n*m], g.w[:n*m]
-	group.load(g.s, g.left, raw)
+	g.s.LoadRun(r, g.left, raw)
 	copy(w, raw)
-	g.state.whiten(group.rows, w, m, g.carried[:m])
+	g.state.whiten(rows, w, m, g.carried[:m])
 	local := g.local[:m*m]
-	group.loadAdjoint(g.s, g.adjoint, local)
+	g.adjoint.CollectRun(r, local)
 	product := g.product[:n*m]
 	rowsTimes(w, n, m, local, product)
 	for k, p := range g.parameters {
 		// the derivative overwrites w row by row; the raw rows stay
-		out[k] += g.state.whitenSlope(p, group.rows, raw, w, m, g.carried[:2*m])
+		out[k] += g.state.whitenSlope(p, rows, raw, w, m, g.carried[:2*m])
 		out[k] += 2 * inner(product, w)
 	}
 }
@@ -306,19 +272,19 @@ func (g *weighing) roughCurvature(out []float64, first, size int) {
 // fixedSlopes gives, for each of the residual's parameters, the derivative of
 // X'V⁻¹X in the basis Q (p × p by rows), from the sensitivity of the random
 // effects.
-func (g *weighing) fixedSlopes(v *sensitivity) [][]float64 {
+func (g *weighing) fixedSlopes(v *sparse.Sensitivity) [][]float64 {
 	s := g.s
 	p := s.p
 	rows := make([]float64, s.n*p) // [Z X]·(−ΛC; I): the fixed effects' columns less their random part
-	effects := v.effects()
+	effects := v.Effects()
 	for i := range s.n {
 		row := rows[i*p : (i+1)*p]
 		copy(row, s.d.fixed.q[i*p:(i+1)*p])
 		for f := range s.factors {
-			j := s.node(f, i)
+			at := s.First(f, int(s.factors[f].code[i]))
 			for b := range s.factors[f].k {
 				z := s.factors[f].z[b].at(i)
-				for c, x := range effects[v.at[j]+b*s.root:][:p] {
+				for c, x := range effects[(at+b)*s.root:][:p] {
 					row[c] -= z * x
 				}
 			}

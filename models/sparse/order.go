@@ -1,4 +1,4 @@
-package mixed
+package sparse
 
 // A graph says which groups of the random terms share rows: neighbours in
 // compressed form, each edge in both directions.

@@ -1,4 +1,4 @@
-package mixed
+package sparse
 
 import (
 	"math"
@@ -27,7 +27,7 @@ func choleskyLarge(panel []float64, rows, n, w int) bool {
 			return false
 		}
 		bands := (rows - to + band - 1) / band
-		inParallel(bands, func(b int) {
+		InParallel(bands, func(b int) {
 			first := to + b*band
 			last := min(first+band, rows)
 			for j := from; j < to; j++ {
@@ -67,7 +67,7 @@ func choleskyTile(panel []float64, from, to, w int) bool {
 func inverseOfProductLarge(l []float64, n, w int, out, scratch []float64) {
 	bands := (n + band - 1) / band
 	// rows of L⁻ᵀ, from their diagonal on
-	inParallel(bands, func(b int) {
+	InParallel(bands, func(b int) {
 		first := b * band
 		last := min(first+band, n)
 		for j := first; j < n; j++ {
@@ -84,7 +84,7 @@ func inverseOfProductLarge(l []float64, n, w int, out, scratch []float64) {
 		}
 	})
 	// their inner products
-	inParallel(bands, func(b int) {
+	InParallel(bands, func(b int) {
 		first := b * band
 		last := min(first+band, n)
 		for j := first; j < n; j++ {

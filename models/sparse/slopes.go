@@ -1,13 +1,13 @@
-package mixed
+package sparse
 
-// slopes fills grad with, for each factor, the k × k sum over its groups of the
-// diagonal blocks of H·T'·A, H the blocks that invert left, T the covariance
+// FillSlopes fills Slopes with, for each factor, the k × k sum over its groups of the
+// diagonal blocks of H·T'·A, H the blocks that Invert left, T the covariance
 // factors, A the cross-product. The derivative of log det and of the penalised
 // sum of squares by Λ[a,b] is then twice the sum's entry [b,a]: with B the
 // matrix that factorise factors, dB = dT'AT + T'A dT, so that tr(H dB) =
 // 2 tr(H T'A dT). It stays exact where a variance is zero.
-func (t *trial) slopes() {
-	for _, g := range t.grad {
+func (t *Factor) FillSlopes() {
+	for _, g := range t.Slopes {
 		clear(g)
 	}
 	for j := range t.s.nodes {
@@ -15,15 +15,15 @@ func (t *trial) slopes() {
 	}
 }
 
-func (t *trial) slopesOf(j int) {
+func (t *Factor) slopesOf(j int) {
 	s, f := t.s, &t.s.front
 	front := f.of[j]
 	w, col := int(f.w[front]), int(f.col[j])
 	inv := t.inv[f.at[front]:]
-	fj := s.factor[j]
-	own, grad := t.lambda[fj], t.grad[fj]
+	fj := s.term[j]
+	own, grad := t.Lambda[fj], t.Slopes[fj]
 	k := int(s.width[j])
-	a := t.cross.values[s.start[j]:]
+	a := t.Cross.values[s.start[j]:]
 	if k == 1 {
 		t.slopesOfOne(j, own[0], grad, a, inv, w, col)
 		return
@@ -31,16 +31,16 @@ func (t *trial) slopesOf(j int) {
 	t.addSlope(grad, inv[col*w+col:], w, own, k, a, k)
 	for b := s.ptr[j]; b < s.ptr[j+1]; b++ {
 		i := s.nbr[b]
-		fi := s.factor[i]
+		fi := s.term[i]
 		m := int(s.width[i])
 		block := a[int(s.row[b])*k:]
 		h := inv[int(f.into[b])*w+col:]
-		t.addSlope(grad, h, w, t.lambda[fi], m, block, k)
-		t.addSlopeAcross(t.grad[fi], h, w, own, k, block, m)
+		t.addSlope(grad, h, w, t.Lambda[fi], m, block, k)
+		t.addSlopeAcross(t.Slopes[fi], h, w, own, k, block, m)
 	}
 	tail := a[int(s.tail[j])*k:]
 	h := inv[int(f.height[front])*w+col:]
-	for r := range s.root {
+	for r := range s.Root {
 		for c := range k {
 			v := h[r*w+c]
 			for d := range k {
@@ -51,13 +51,13 @@ func (t *trial) slopesOf(j int) {
 }
 
 // slopesOfOne is slopesOf for a node of one column.
-func (t *trial) slopesOfOne(j int, theta float64, grad, a, inv []float64, w, col int) {
+func (t *Factor) slopesOfOne(j int, theta float64, grad, a, inv []float64, w, col int) {
 	s, f := t.s, &t.s.front
 	sum := inv[col*w+col] * theta * a[0]
 	for b := s.ptr[j]; b < s.ptr[j+1]; b++ {
 		i := s.nbr[b]
-		fi := s.factor[i]
-		other, gi := t.lambda[fi], t.grad[fi]
+		fi := s.term[i]
+		other, gi := t.Lambda[fi], t.Slopes[fi]
 		block := a[s.row[b]:]
 		h := inv[int(f.into[b])*w+col:]
 		k := int(s.width[i])
@@ -83,7 +83,7 @@ func (t *trial) slopesOfOne(j int, theta float64, grad, a, inv []float64, w, col
 	}
 	tail := a[s.tail[j]:]
 	h := inv[int(f.height[f.of[j]])*w+col:]
-	for r := range s.root {
+	for r := range s.Root {
 		sum += h[r*w] * tail[r]
 	}
 	grad[0] += sum
@@ -91,7 +91,7 @@ func (t *trial) slopesOfOne(j int, theta float64, grad, a, inv []float64, w, col
 
 // addSlope adds h'·left'·block to grad (k × k): h is m × k with stride w, left
 // the m × m covariance factor of the block's rows, block m × k.
-func (t *trial) addSlope(grad, h []float64, w int, left []float64, m int, block []float64, k int) {
+func (t *Factor) addSlope(grad, h []float64, w int, left []float64, m int, block []float64, k int) {
 	for a := range m {
 		for d := range k {
 			scaled := 0.0
@@ -107,7 +107,7 @@ func (t *trial) addSlope(grad, h []float64, w int, left []float64, m int, block 
 
 // addSlopeAcross adds h·right'·block' to grad (m × m): h is m × k with stride
 // w, right the k × k covariance factor of the block's columns, block m × k.
-func (t *trial) addSlopeAcross(grad, h []float64, w int, right []float64, k int, block []float64, m int) {
+func (t *Factor) addSlopeAcross(grad, h []float64, w int, right []float64, k int, block []float64, m int) {
 	for a := range m {
 		for c := range k {
 			scaled := 0.0

@@ -1,4 +1,4 @@
-package mixed
+package sparse
 
 import "slices"
 
@@ -27,9 +27,9 @@ type fronts struct {
 	effect    []int32 // effect[effectPtr[t]:effectPtr[t+1]]: the random effects of front t's later rows
 	effectPtr []int32
 
-	runs   []run // runs[runPtr[t]:runPtr[t+1]]: where front t's updates go
-	runPtr []int32
-	rel    []int32 // see run
+	stretches  []stretch // stretches[stretchPtr[t]:stretchPtr[t+1]]: where front t's updates go
+	stretchPtr []int32
+	rel        []int32 // see stretch
 
 	levels []level
 }
@@ -42,11 +42,11 @@ type level struct {
 	large  bool // whether one of them is worth blocked linear algebra, which shares itself out
 }
 
-// A run is a stretch of a front's later rows (from and to count them from the
+// A stretch is some of a front's later rows (from and to count them from the
 // first below the triangle) that belong to one and the same later front, the
 // target: rel[rel+k−from] is the row in the target's panel of row k, for all
 // rows from there on. For rows of the run itself that is their column, too.
-type run struct {
+type stretch struct {
 	from, to int32
 	target   int32
 	rel      int32
@@ -54,7 +54,7 @@ type run struct {
 
 // rowIn is the row in a run's target of row i below a front's triangle, i at or
 // after the run's first; later rows stand before the root's.
-func (f *fronts) rowIn(r run, i, later int) int {
+func (f *fronts) rowIn(r stretch, i, later int) int {
 	if i < later {
 		return int(f.rel[int(r.rel)+i-int(r.from)])
 	}
@@ -67,12 +67,12 @@ const merging = 8
 
 // layOut finds the fronts of a system whose nodes from place dense on form one
 // dense block.
-func (f *fronts) layOut(s *system, dense int) {
+func (f *fronts) layOut(s *System, dense int) {
 	ptr, list := s.laterNodes(dense)
 	f.of = make([]int32, s.nodes)
 	f.col = make([]int32, s.nodes)
 	f.ptr = []int32{0}
-	f.runPtr = []int32{0}
+	f.stretchPtr = []int32{0}
 	f.effectPtr = []int32{0}
 	for j := 0; j < s.nodes; {
 		end := j + 1
@@ -91,9 +91,9 @@ func (f *fronts) layOut(s *system, dense int) {
 		f.place(s, j)
 	}
 	for t := range f.w {
-		f.addRuns(s, t)
+		f.addStretches(s, t)
 	}
-	f.sortLevels(s.root)
+	f.sortLevels(s.Root)
 }
 
 // sortLevels finds the fronts' levels. A front's later nodes belong to the front
@@ -118,7 +118,7 @@ func (f *fronts) sortLevels(root int) {
 // laterNodes finds, for each node, the later nodes that its column of the
 // factor reaches: its own neighbours, and what the nodes before it whose first
 // later node it is pass on (Liu 1990). Nodes from place dense on are left empty.
-func (s *system) laterNodes(dense int) (ptr, list []int32) {
+func (s *System) laterNodes(dense int) (ptr, list []int32) {
 	ptr = make([]int32, s.nodes+1)
 	child := make([]int32, s.nodes) // linked lists of the nodes that pass on
 	sibling := make([]int32, s.nodes)
@@ -161,7 +161,7 @@ func joins(ptr, list []int32, j int) bool {
 	return len(own) >= merging && len(own) == len(next)+1 && int(own[0]) == j+1
 }
 
-func (f *fronts) addFront(s *system, from, to int, later []int32) {
+func (f *fronts) addFront(s *System, from, to int, later []int32) {
 	t := int32(len(f.w))
 	f.first = append(f.first, int32(from))
 	w := int32(0)
@@ -183,8 +183,8 @@ func (f *fronts) addFront(s *system, from, to int, later []int32) {
 	f.ptr = append(f.ptr, int32(len(f.list)))
 	f.height = append(f.height, row)
 	f.at = append(f.at, f.size)
-	f.size += (int(row) + s.root) * int(w)
-	below := int(row-w) + s.root
+	f.size += (int(row) + s.Root) * int(w)
+	below := int(row-w) + s.Root
 	f.widest = max(f.widest, below)
 	f.broad = max(f.broad, int(w))
 	f.tall = max(f.tall, below*int(w))
@@ -194,7 +194,7 @@ func (f *fronts) addFront(s *system, from, to int, later []int32) {
 }
 
 // place finds the rows of node j's blocks in its front's panel.
-func (f *fronts) place(s *system, j int) {
+func (f *fronts) place(s *System, j int) {
 	t := f.of[j]
 	at := f.ptr[t]
 	for b := s.ptr[j]; b < s.ptr[j+1]; b++ {
@@ -210,8 +210,8 @@ func (f *fronts) place(s *system, j int) {
 	}
 }
 
-// addRuns finds where the updates of front t go.
-func (f *fronts) addRuns(s *system, t int) {
+// addStretches finds where the updates of front t go.
+func (f *fronts) addStretches(s *System, t int) {
 	end := f.ptr[t+1]
 	w := f.w[t]
 	for from := f.ptr[t]; from < end; {
@@ -224,7 +224,7 @@ func (f *fronts) addRuns(s *system, t int) {
 		if to < end {
 			last = f.rowAt[to]
 		}
-		f.runs = append(f.runs, run{from: f.rowAt[from] - w, to: last - w, target: target, rel: int32(len(f.rel))})
+		f.stretches = append(f.stretches, stretch{from: f.rowAt[from] - w, to: last - w, target: target, rel: int32(len(f.rel))})
 		at := f.ptr[target]
 		for k := from; k < end; k++ {
 			v := f.list[k]
@@ -241,7 +241,7 @@ func (f *fronts) addRuns(s *system, t int) {
 		}
 		from = to
 	}
-	f.runPtr = append(f.runPtr, int32(len(f.runs)))
+	f.stretchPtr = append(f.stretchPtr, int32(len(f.stretches)))
 }
 
 // effects are the random effects of front t's later rows.

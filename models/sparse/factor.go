@@ -1,0 +1,395 @@
+package sparse
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/blas"
+	"gonum.org/v1/gonum/blas/blas64"
+	"gonum.org/v1/gonum/floats"
+)
+
+// A Factor holds the numbers of the normal equations at one setting of the
+// covariance factors Λ: the Cholesky factor of
+//
+//	⎡ Λ'Z'R⁻¹ZΛ + I   Λ'Z'R⁻¹[X y] ⎤
+//	⎣ [X y]'R⁻¹ZΛ     [X y]'R⁻¹[X y] ⎦
+//
+// (Bates, Mächler, Bolker and Walker 2015, equations 17 to 26) and those blocks
+// of its inverse that the factor's shape covers. All is refilled in place;
+// nothing is allocated after NewFactor. It serves one goroutine.
+type Factor struct {
+	// Lambda are the covariance factors, one a term, k × k by rows, lower
+	// triangles: set them before Factorise.
+	Lambda [][]float64
+	// Cross is what is factored; factors may share one.
+	Cross *Cross
+
+	// RootL is the root's triangle after Factorise, root × root by rows: that of
+	// X'V⁻¹X (first p rows), of X'V⁻¹y (row p) and the root of the sum of squares,
+	// V = ZΛΛ'Z' + R.
+	RootL     []float64
+	LogRandom float64 // log det (Λ'Z'R⁻¹ZΛ + I)
+	LogFixed  float64 // log det X'V⁻¹X
+	Squares   float64 // the penalised weighted residual sum of squares
+
+	// RootInverse is what Invert starts from, root × root by rows.
+	RootInverse []float64
+	// Slopes are what FillSlopes fills, one a term, k × k by rows.
+	Slopes [][]float64
+
+	s      *System
+	l      []float64 // the panels of the factor
+	inv    []float64 // the same panels of the inverse, own blocks full
+	pivots float64   // the product of those not yet in LogRandom
+
+	space  workspace
+	spaces chan workspace // of the workers on a level of fronts
+	below  []float64      // scratch: rows below a large triangle, square
+	small  []float64      // scratch: one block and its product
+	square []float64      // scratch: the triangle of the broadest large front
+}
+
+// A workspace is one worker's scratch.
+type workspace struct {
+	tall []float64 // rows below a triangle × columns, three times
+	line []float64 // one row below a triangle
+}
+
+func newWorkspace(s *System) workspace {
+	return workspace{tall: make([]float64, 3*s.front.tall), line: make([]float64, s.front.widest)}
+}
+
+// NewFactor makes room for a factor of a cross-product, its covariance factors
+// zero.
+func (s *System) NewFactor(c *Cross) *Factor {
+	t := &Factor{s: s, Cross: c,
+		l: make([]float64, s.front.size), inv: make([]float64, s.front.size),
+		RootL: make([]float64, s.Root*s.Root), RootInverse: make([]float64, s.Root*s.Root),
+		below: make([]float64, s.front.spread*s.front.spread),
+		space: newWorkspace(s),
+	}
+	widest := s.Root
+	for _, f := range s.terms {
+		t.Lambda = append(t.Lambda, make([]float64, f.Columns*f.Columns))
+		t.Slopes = append(t.Slopes, make([]float64, f.Columns*f.Columns))
+		widest = max(widest, f.Columns)
+	}
+	t.small = make([]float64, 2*widest*widest)
+	if s.front.broad >= blocked {
+		t.square = make([]float64, s.front.broad*s.front.broad)
+	}
+	return t
+}
+
+// Factorise fills the factor for the present Lambda and cross-product. It
+// tells whether the matrix was positive definite.
+func (t *Factor) Factorise() bool {
+	s, f := t.s, &t.s.front
+	clear(t.l)
+	for j := range s.nodes {
+		t.assemble(j)
+	}
+	copy(t.RootL, t.Cross.root)
+	t.LogRandom, t.pivots = 0, 1
+	for k := range f.w {
+		if !t.reduce(k) {
+			return false
+		}
+		t.passOn(k)
+	}
+	return t.finish()
+}
+
+// finish factors the root once all updates have arrived.
+func (t *Factor) finish() bool {
+	r := t.s.Root
+	if !cholesky(t.RootL, r, r, r) {
+		return false
+	}
+	t.LogRandom += 2 * math.Log(t.pivots)
+	t.LogFixed = 0
+	for j := range t.s.P {
+		t.LogFixed += 2 * math.Log(t.RootL[j*r+j])
+	}
+	last := t.RootL[r*r-1]
+	t.Squares = last * last
+	return true
+}
+
+// assemble adds node j's blocks, scaled by Λ on both sides, to its panel.
+func (t *Factor) assemble(j int) {
+	s, f := t.s, &t.s.front
+	front := f.of[j]
+	w, col := int(f.w[front]), int(f.col[j])
+	panel := t.l[f.at[front]:]
+	own := t.Lambda[s.term[j]]
+	k := int(s.width[j])
+	a := t.Cross.values[s.start[j]:]
+	if k == 1 {
+		t.assembleOne(j, own[0], a, panel, w, col)
+		return
+	}
+	t.sandwich(panel[col*w+col:], w, own, k, a, own, k)
+	for i := range k {
+		panel[(col+i)*w+col+i]++
+	}
+	for b := s.ptr[j]; b < s.ptr[j+1]; b++ {
+		i := s.nbr[b]
+		t.sandwich(panel[int(f.into[b])*w+col:], w, t.Lambda[s.term[i]], int(s.width[i]), a[int(s.row[b])*k:], own, k)
+	}
+	tail := a[int(s.tail[j])*k:]
+	for i := range s.Root {
+		row := panel[(int(f.height[front])+i)*w+col:]
+		for c := range k {
+			sum := 0.0
+			for d := c; d < k; d++ {
+				sum += tail[i*k+d] * own[d*k+c]
+			}
+			row[c] = sum
+		}
+	}
+}
+
+// assembleOne is assemble for a node of one column.
+func (t *Factor) assembleOne(j int, theta float64, a, panel []float64, w, col int) {
+	s, f := t.s, &t.s.front
+	panel[col*w+col] = theta*theta*a[0] + 1
+	for b := s.ptr[j]; b < s.ptr[j+1]; b++ {
+		i := s.nbr[b]
+		block := a[s.row[b]:]
+		other := t.Lambda[s.term[i]]
+		to := panel[int(f.into[b])*w+col:]
+		k := int(s.width[i])
+		if k == 1 {
+			to[0] = theta * other[0] * block[0]
+			continue
+		}
+		for r := range k {
+			sum := 0.0
+			for d := r; d < k; d++ {
+				sum += other[d*k+r] * block[d]
+			}
+			to[r*w] = theta * sum
+		}
+	}
+	tail := a[s.tail[j]:]
+	to := panel[int(f.height[f.of[j]])*w+col:]
+	for i := range s.Root {
+		to[i*w] = theta * tail[i]
+	}
+}
+
+// sandwich writes left'·block·right into out, stride w; left is m × m, right
+// k × k, both lower triangles, block m × k.
+func (t *Factor) sandwich(out []float64, w int, left []float64, m int, block, right []float64, k int) {
+	half := t.small
+	for a := range m {
+		for c := range k {
+			sum := 0.0
+			for d := c; d < k; d++ {
+				sum += block[a*k+d] * right[d*k+c]
+			}
+			half[a*k+c] = sum
+		}
+	}
+	for a := range m {
+		for c := range k {
+			sum := 0.0
+			for d := a; d < m; d++ {
+				sum += left[d*m+a] * half[d*k+c]
+			}
+			out[a*w+c] = sum
+		}
+	}
+}
+
+// blocked is the number of columns from which a front is worth the overhead of
+// blocked linear algebra.
+const blocked = 48
+
+// reduce factors a front's own triangle and divides the rows below by it.
+func (t *Factor) reduce(front int) bool {
+	s, f := t.s, &t.s.front
+	w := int(f.w[front])
+	rows := int(f.height[front]) + s.Root
+	panel := t.l[f.at[front] : f.at[front]+rows*w]
+	switch {
+	case w == 1:
+		d := panel[0]
+		if !(d > 0) {
+			return false
+		}
+		d = math.Sqrt(d)
+		panel[0] = d
+		inverse := 1 / d
+		for i := 1; i < rows; i++ {
+			panel[i] *= inverse
+		}
+	case w < blocked:
+		if !cholesky(panel, rows, w, w) {
+			return false
+		}
+	default:
+		if !choleskyLarge(panel, rows, w, w) {
+			return false
+		}
+	}
+	for i := range w {
+		t.countPivot(panel[i*w+i])
+	}
+	return true
+}
+
+// countPivot takes a pivot into the log determinant: pivots are multiplied
+// together until the product nears the end of its range, since a logarithm costs
+// more than a small front's whole reduction.
+func (t *Factor) countPivot(d float64) {
+	t.pivots *= d
+	if t.pivots > 1e200 || t.pivots < 1e-200 || d > 1e100 {
+		t.LogRandom += 2 * math.Log(t.pivots)
+		t.pivots = 1
+	}
+}
+
+// cholesky factors the n × n triangle at the top of a panel of rows × n, stride
+// w, in place, and divides the rows below by it. It tells whether the triangle
+// was positive definite.
+func cholesky(panel []float64, rows, n, w int) bool {
+	for j := range n {
+		top := panel[j*w : j*w+n]
+		d := top[j]
+		for k := range j {
+			d -= top[k] * top[k]
+		}
+		if !(d > 0) {
+			return false
+		}
+		d = math.Sqrt(d)
+		top[j] = d
+		inverse := 1 / d
+		for i := j + 1; i < rows; i++ {
+			row := panel[i*w : i*w+j+1]
+			sum := row[j]
+			for k := range j {
+				sum -= row[k] * top[k]
+			}
+			row[j] = sum * inverse
+		}
+	}
+	return true
+}
+
+// passOn takes the products of a front's rows below its triangle out of the
+// later fronts and the root.
+func (t *Factor) passOn(front int) {
+	s, f := t.s, &t.s.front
+	w := int(f.w[front])
+	m := int(f.height[front]) - w
+	panel := t.l[f.at[front]+w*w:] // the rows below the triangle
+	switch {
+	case w >= blocked && m > 0:
+		t.passOnLarge(front, panel, w, m)
+		return
+	case w > 1 && m >= longEnough:
+		t.passOnRows(front, panel, w, m)
+		return
+	}
+	for _, r := range f.stretches[f.stretchPtr[front]:f.stretchPtr[front+1]] {
+		tw := int(f.w[r.target])
+		target := t.l[f.at[r.target]:]
+		rel := f.rel[r.rel:]
+		from, to := int(r.from), int(r.to)
+		cols := rel[:to-from]
+		for i := from; i < m+s.Root; i++ {
+			row := f.rowIn(r, i, m)
+			last := min(i+1, to) - from
+			if w == 1 {
+				subtractScaled(target[row*tw:], cols[:last], panel[i], panel[from:])
+				continue
+			}
+			own := panel[i*w : (i+1)*w]
+			out := target[row*tw:]
+			for k, c := range cols[:last] {
+				out[c] -= inner(own, panel[(from+k)*w:(from+k+1)*w])
+			}
+		}
+	}
+	t.passOnToRoot(panel[m*w:], w)
+}
+
+// subtractScaled takes v·x out of the entries of out that cols names.
+func subtractScaled(out []float64, cols []int32, v float64, x []float64) {
+	x = x[:len(cols)]
+	for k, c := range cols {
+		out[c] -= v * x[k]
+	}
+}
+
+// longEnough is the number of rows below from which a front of several columns
+// is worth turning over, so that its products run along contiguous numbers.
+const longEnough = 16
+
+// passOnRows is passOn for fronts of some columns: each row's products with the
+// rows before it are made as sums of contiguous columns and handed out at once.
+func (t *Factor) passOnRows(front int, panel []float64, w, m int) {
+	s, f := t.s, &t.s.front
+	size := m + s.Root
+	columns := t.space.tall[:w*size]
+	transpose(panel, size, w, columns)
+	for _, r := range f.stretches[f.stretchPtr[front]:f.stretchPtr[front+1]] {
+		tw := int(f.w[r.target])
+		target := t.l[f.at[r.target]:]
+		rel := f.rel[r.rel:]
+		from, to := int(r.from), int(r.to)
+		for i := from; i < size; i++ {
+			row := f.rowIn(r, i, m)
+			products := t.space.line[:min(i+1, to)-from]
+			floats.ScaleTo(products, columns[i], columns[from:from+len(products)])
+			for c := size; c < w*size; c += size {
+				floats.AddScaled(products, columns[c+i], columns[c+from:c+from+len(products)])
+			}
+			subtractScaled(target[row*tw:], rel[:len(products)], 1, products)
+		}
+	}
+	t.passOnToRoot(panel[m*w:], w)
+}
+
+// transpose writes n rows of w numbers as w rows of n.
+func transpose(rows []float64, n, w int, out []float64) {
+	for i := range n {
+		for c, v := range rows[i*w : (i+1)*w] {
+			out[c*n+i] = v
+		}
+	}
+}
+
+// passOnToRoot takes the products of a front's root rows out of the root.
+func (t *Factor) passOnToRoot(rows []float64, w int) {
+	for a := range t.s.Root {
+		left := rows[a*w : (a+1)*w]
+		for b := range a + 1 {
+			t.RootL[a*t.s.Root+b] -= inner(left, rows[b*w:(b+1)*w])
+		}
+	}
+}
+
+// passOnLarge is passOn by one matrix product.
+func (t *Factor) passOnLarge(front int, panel []float64, w, m int) {
+	s, f := t.s, &t.s.front
+	size := m + s.Root
+	product := t.below[:size*size]
+	blas64.Syrk(blas.NoTrans, 1, blas64.General{Rows: size, Cols: w, Stride: w, Data: panel}, 0,
+		blas64.Symmetric{Uplo: blas.Lower, N: size, Stride: size, Data: product})
+	for _, r := range f.stretches[f.stretchPtr[front]:f.stretchPtr[front+1]] {
+		tw := int(f.w[r.target])
+		target := t.l[f.at[r.target]:]
+		rel := f.rel[r.rel:]
+		from, to := int(r.from), int(r.to)
+		for i := from; i < size; i++ {
+			row := f.rowIn(r, i, m)
+			last := min(i+1, to) - from
+			subtractScaled(target[row*tw:], rel[:last], 1, product[i*size+from:])
+		}
+	}
+	t.passOnToRoot(panel[m*w:], w)
+}
