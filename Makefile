@@ -15,7 +15,7 @@ R := Rscript=r-base-core $(RLIB)/lme4=r-cran-lme4 /usr/lib/R/library/nlme=r-cran
  $(RLIB)/jsonlite=r-cran-jsonlite /usr/lib/R/library/survival=r-cran-survival $(RLIB)/mlmRev=r-cran-mlmrev \
  /usr/lib/R/library/cluster=r-cran-cluster
 
-.PHONY: help build demo test lint notebooks notebooks-keep formats-keep bench race crosscheck vulnerabilities coverage false-alarms slow corpus slurm fuzz reference clean
+.PHONY: help build demo test lint notebooks notebooks-keep formats-keep bench race crosscheck vulnerabilities coverage false-alarms claims slow corpus slurm fuzz reference clean
 
 help: ## tell what there is
 	@echo "make TARGET, where TARGET is one of:"
@@ -78,6 +78,9 @@ coverage: ## how often the engine's intervals hold the truth, by simulation (an 
 
 false-alarms: ## how often a change is claimed where there is none, by simulation (hours; THUMBED_SERIES=200 for some 30 minutes)
 	THUMBED_SLOW=1 nice $(GO) test -timeout 12h -count=1 -run 'TestFalseAlarms$$' -v ./models/dropoff
+
+claims: ## whole studies drawn from a written truth: how often what they say is true (three hours; CLAIMS_MAIN=50 CLAIMS_OTHERS=50 for a look)
+	THUMBED_SLOW=1 nice $(GO) test -timeout 12h -count=1 -run 'TestClaims$$' -v ./models/study/claims
 
 slow: ## coverage and false-alarm studies by simulation, at their full size (hours)
 	THUMBED_SLOW=1 nice $(GO) test -timeout 6h -v ./models/...

@@ -1,0 +1,102 @@
+package claims_test
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strconv"
+	"testing"
+	"time"
+
+	"thumbed/models/study/claims"
+	"thumbed/models/study/portion"
+)
+
+// TestClaims draws whole studies and holds what they say against the truth. With
+// THUMBED_SLOW=1 as many as CLAIMS_MAIN and CLAIMS_OTHERS say, whose table is then
+// written to CLAIMS.md; CLAIMS_CELL keeps to some cells, CLAIMS_PART=3/8 does a part
+// of the work and writes it into the folder CLAIMS_PARTS, from which CLAIMS_GATHER=1
+// puts the parts together.
+func TestClaims(t *testing.T) {
+	if os.Getenv("THUMBED_SLOW") == "" {
+		t.Skip("make claims draws the studies")
+	}
+	plan := claims.Plan{Main: number("CLAIMS_MAIN", 2000), Others: number("CLAIMS_OTHERS", 400), Only: os.Getenv("CLAIMS_CELL")}
+	outcomes := drawn(t, plan)
+	if outcomes == nil {
+		return
+	}
+	tallies := claims.Tallies(outcomes)
+	page := claims.Page(tallies)
+	t.Logf("\n%s", page)
+	if os.Getenv("CLAIMS_VERBOSE") != "" {
+		for _, o := range outcomes {
+			for _, f := range o.False {
+				t.Logf("%s, study %d, false: %s", o.Cell, o.Seed, f)
+			}
+		}
+	}
+	for _, o := range outcomes {
+		if o.Failed != "" {
+			t.Errorf("%s, study %d: %s", o.Cell, o.Seed, o.Failed)
+		}
+	}
+	for _, s := range claims.Shortfalls(tallies) {
+		t.Error(s)
+	}
+	if os.Getenv("CLAIMS_CELL") == "" {
+		if err := os.WriteFile("CLAIMS.md", []byte(page), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// drawn gives the outcomes of the plan: gathered from parts or drawn now. They are
+// nil where a part was drawn and written.
+func drawn(t *testing.T, plan claims.Plan) []*claims.Outcome {
+	t.Helper()
+	work := plan.Work("this program")
+	dir := os.Getenv("CLAIMS_PARTS")
+	if os.Getenv("CLAIMS_GATHER") != "" {
+		paths, err := portion.Files(dir)
+		must(t, err)
+		whole, err := portion.Gather(paths)
+		must(t, err)
+		outcomes, err := portion.Decode[*claims.Outcome](whole)
+		must(t, err)
+		return outcomes
+	}
+	var share portion.Portion
+	if text := os.Getenv("CLAIMS_PART"); text != "" {
+		var err error
+		share, err = portion.Parse(text)
+		must(t, err)
+	}
+	begun := time.Now()
+	outcomes := plan.Run(share, func(done, of int) {
+		if done%100 == 0 {
+			fmt.Fprintf(os.Stderr, "%d of %d studies, %.0f s\n", done, of, time.Since(begun).Seconds())
+		}
+	})
+	if dir == "" {
+		return outcomes
+	}
+	file, err := portion.New(work, share, "", outcomes)
+	must(t, err)
+	must(t, file.Write(filepath.Join(dir, share.Name())))
+	return nil
+}
+
+func must(t *testing.T, err error) {
+	t.Helper()
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+func number(variable string, usual int) int {
+	if n, err := strconv.Atoi(os.Getenv(variable)); err == nil {
+		return n
+	}
+	return usual
+}
