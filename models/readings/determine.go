@@ -34,10 +34,10 @@ func (in Instrument) Determiner(pageSD, zeroSD float64) Determiner {
 func (d *Determiner) Of(page, zero []float64) (of Determination, ok bool) {
 	data := make([]datum, 0, len(page)+len(zero))
 	for _, v := range page {
-		data = append(data, datum{value: v, variance: d.own[0] + d.shared[0], limit: d.in.limit(v)})
+		data = append(data, datum{value: v, variance: d.own[0] + d.shared[0], limit: d.in.Limit(v)})
 	}
 	for _, v := range zero {
-		data = append(data, datum{value: v, variance: d.own[1] + d.shared[1], limit: d.in.limit(v), zero: true})
+		data = append(data, datum{value: v, variance: d.own[1] + d.shared[1], limit: d.in.Limit(v), zero: true})
 	}
 	e, ok := solve(data, 1)
 	if !ok {

@@ -16,10 +16,10 @@ type Instrument struct {
 // digit, far above the rounding of decimal fractions.
 const nearly = 1e-9
 
-// limit tells whether a density shown by the instrument is a number, or only
+// Limit tells whether a density shown by the instrument is a number, or only
 // says that the page is at most as dark as its floor or at least as dark as
 // its ceiling.
-func (in Instrument) limit(density float64) Limit {
+func (in Instrument) Limit(density float64) Limit {
 	switch {
 	case density <= in.Floor+nearly:
 		return Below
@@ -29,14 +29,14 @@ func (in Instrument) limit(density float64) Limit {
 	return Measured
 }
 
-// shows tells whether the instrument can show this density at all.
-func (in Instrument) shows(density float64) bool {
+// Shows tells whether the instrument can show this density at all.
+func (in Instrument) Shows(density float64) bool {
 	return density >= in.Floor-nearly && density <= in.Ceiling+nearly
 }
 
-// onScale tells whether the density is a whole number of the instrument's
+// OnScale tells whether the density is a whole number of the instrument's
 // steps.
-func (in Instrument) onScale(density float64) bool {
+func (in Instrument) OnScale(density float64) bool {
 	steps := density / in.Resolution
 	return math.Abs(steps-math.Round(steps))*in.Resolution < nearly
 }

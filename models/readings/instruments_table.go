@@ -7,8 +7,8 @@ import (
 	"thumbed/models/table"
 )
 
-// loadInstruments reads instruments.csv.
-func loadInstruments(path string, ps *table.Problems) []Instrument {
+// LoadInstruments reads instruments.csv.
+func LoadInstruments(path string, ps *table.Problems) []Instrument {
 	t := table.ReadFile(path, ps)
 	if t == nil || !InstrumentsSchema().Check(t, ps) {
 		return nil

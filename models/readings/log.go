@@ -30,7 +30,7 @@ type Log struct {
 // goes to ps; where there is none the log is complete, and otherwise it holds
 // what could be understood and no wear should be computed from it.
 func Load(paths Paths, books []*codex.Book, ps *table.Problems) *Log {
-	log := &Log{books: books, Instruments: loadInstruments(paths.Instruments, ps)}
+	log := &Log{books: books, Instruments: LoadInstruments(paths.Instruments, ps)}
 	if len(paths.Readings) == 0 {
 		ps.Add(table.Problem{Column: "readings", Expected: "at least one file of readings",
 			Remedy: "name the files in the study file, under [tables]"})

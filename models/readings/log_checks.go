@@ -83,7 +83,7 @@ func (l *Log) missingZero(r *Reading, excluded bool) table.Problem {
 func (l *Log) noteScale() {
 	counts := make([]int, len(l.Instruments))
 	for i := range l.Readings {
-		if r := &l.Readings[i]; r.Excluded == "" && !l.Instruments[r.Instrument].onScale(r.Density) {
+		if r := &l.Readings[i]; r.Excluded == "" && !l.Instruments[r.Instrument].OnScale(r.Density) {
 			counts[r.Instrument]++
 		}
 	}

@@ -350,12 +350,12 @@ func (r *reader) readDensity(row *row, out *Reading) {
 		return
 	}
 	in := r.log.Instruments[out.Instrument]
-	out.Limit = in.limit(out.Density)
+	out.Limit = in.Limit(out.Density)
 	text := row.cell(row.density)
 	switch {
 	case math.IsNaN(in.Floor) || math.IsNaN(in.Ceiling) || math.IsNaN(in.Resolution):
 		row.failed = true // the instrument's row has been reported
-	case !in.shows(out.Density):
+	case !in.Shows(out.Density):
 		row.wrong("density", text, fmt.Sprintf("a density from %g to %g, which is what %s can show", in.Floor, in.Ceiling, in.ID),
 			"check the entry; if the instrument did show it, correct its floor or ceiling in the table of instruments")
 	case out.Target == OnZero && out.Limit == Above:

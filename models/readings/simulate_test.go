@@ -43,7 +43,7 @@ func (p plan) log(books []*codex.Book, rng *rand.Rand) (*Log, []float64) {
 			shown := density*(1+p.gain*share) + p.drift*share
 			r.Density = math.Round(shown/p.instrument.Resolution) * p.instrument.Resolution
 			r.Density = math.Min(math.Max(r.Density, p.instrument.Floor), p.instrument.Ceiling)
-			r.Limit = p.instrument.limit(r.Density)
+			r.Limit = p.instrument.Limit(r.Density)
 			l.Readings = append(l.Readings, r)
 		}
 		for _, hour := range []float64{9, 9, 13, 13, 17, 17} {

@@ -1,0 +1,4 @@
+package desk
+
+// CriticalRange are the factors that placings are held against.
+var CriticalRange = criticalRange

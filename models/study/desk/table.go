@@ -1,0 +1,136 @@
+package desk
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"thumbed/models/readings"
+	"thumbed/models/table"
+)
+
+// A readingsTable is the table on disk that readings go to.
+type readingsTable struct {
+	path  string
+	names []string // of its columns
+	rows  [][]string
+	notes []string // what was done to the file when it was opened
+}
+
+// openTable reads the table at path, or begins it where there is none.
+func openTable(path string) (*readingsTable, error) {
+	t := &readingsTable{path: path}
+	text, err := os.ReadFile(path)
+	if errors.Is(err, fs.ErrNotExist) || err == nil && len(bytes.TrimSpace(text)) == 0 {
+		for _, f := range readings.ReadingsSchema().Fields {
+			t.names = append(t.names, f.Name)
+		}
+		return t, t.begin()
+	}
+	if err != nil {
+		return nil, err
+	}
+	if whole := bytes.LastIndexByte(text, '\n') + 1; whole < len(text) {
+		t.notes = append(t.notes, fmt.Sprintf("The last row of %s was cut short when its program was stopped, before it was confirmed. It was taken out: %q.", filepath.Base(path), text[whole:]))
+		text = text[:whole]
+		if err := replaceFile(path, text); err != nil {
+			return nil, err
+		}
+	}
+	var ps table.Problems
+	read := table.Read(path, text, &ps)
+	if err := ps.Err(); err != nil {
+		return nil, err
+	}
+	t.names = read.Names()
+	for _, f := range readings.ReadingsSchema().Fields {
+		if !slices.Contains(t.names, f.Name) {
+			return nil, fmt.Errorf("%s has no column %s, which a reading at the desk fills in: add it to the first line, and a comma to each row, or name another table by --to", path, f.Name)
+		}
+	}
+	for i := range read.Rows() {
+		row := make([]string, len(t.names))
+		for k, c := range read.Columns() {
+			row[k] = c.Label(i)
+		}
+		t.rows = append(t.rows, row)
+	}
+	return t, nil
+}
+
+// begin writes the names of the columns, and the schema beside the table.
+func (t *readingsTable) begin() error {
+	schema, err := readings.ReadingsSchema().JSON()
+	if err != nil {
+		return err
+	}
+	if err := replaceFile(t.path, t.text(t.names)); err != nil {
+		return err
+	}
+	return os.WriteFile(table.SchemaPath(t.path), schema, 0o644)
+}
+
+// cell is what a row holds under a column.
+func (t *readingsTable) cell(row []string, column string) string {
+	return row[slices.Index(t.names, column)]
+}
+
+// add appends a row, and returns once it is on disk.
+func (t *readingsTable) add(cells map[string]string) error {
+	row := make([]string, len(t.names))
+	for column, cell := range cells {
+		row[slices.Index(t.names, column)] = cell
+	}
+	file, err := os.OpenFile(t.path, os.O_APPEND|os.O_WRONLY, 0)
+	if err != nil {
+		return err
+	}
+	_, err = file.Write(t.text(row))
+	if err := errors.Join(err, file.Sync(), file.Close()); err != nil {
+		return fmt.Errorf("the reading is not safe on disk: %w", err)
+	}
+	t.rows = append(t.rows, row)
+	return nil
+}
+
+// exclude writes into a row why its reading is left out.
+func (t *readingsTable) exclude(row int, reason string) error {
+	changed := slices.Clone(t.rows)
+	changed[row] = slices.Clone(changed[row])
+	changed[row][slices.Index(t.names, "excluded")] = reason
+	if err := replaceFile(t.path, t.text(append([][]string{t.names}, changed...)...)); err != nil {
+		return err
+	}
+	t.rows = changed
+	return nil
+}
+
+// text writes rows as CSV.
+func (t *readingsTable) text(rows ...[]string) []byte {
+	var b bytes.Buffer
+	w := csv.NewWriter(&b)
+	if err := w.WriteAll(rows); err != nil {
+		panic("desk: " + err.Error()) // a buffer takes all
+	}
+	return b.Bytes()
+}
+
+// replaceFile puts a file in the place of the one that may be there, whole and on
+// disk before it bears the name.
+func replaceFile(path string, text []byte) error {
+	fresh, err := os.CreateTemp(filepath.Dir(path), ".desk-*")
+	if err != nil {
+		return err
+	}
+	defer os.Remove(fresh.Name()) // gone, once it has its name
+	_, err = fresh.Write(text)
+	if err := errors.Join(err, fresh.Chmod(0o644), fresh.Sync(), fresh.Close()); err != nil {
+		return err
+	}
+	return os.Rename(fresh.Name(), path)
+}
