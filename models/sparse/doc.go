@@ -22,6 +22,7 @@
 //	c.Fill(weights, y)          // R⁻¹ = diag(weights)
 //	f.Lambda[0][0] = 0.7        // set Λ, then
 //	if !f.Factorise() { … }     // not positive definite
+//	f.Solve(v)                  // M⁻¹v, M the random effects' own block
 //	f.Coefficients(beta)        // fixed effects
 //	effects := f.Modes(beta)    // random effects Λu
 //	f.LogRandom, f.LogFixed, f.Squares

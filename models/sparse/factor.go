@@ -81,8 +81,10 @@ func (s *System) NewFactor(c *Cross) *Factor {
 	return t
 }
 
-// Factorise fills the factor for the present Lambda and cross-product. It
-// tells whether the matrix was positive definite.
+// Factorise fills the factor for the present Lambda and cross-product. It tells
+// whether the random effects' own block was positive definite. Where the root is
+// not, as with an outcome of zeros, Squares is no number; [Factor.Solve] and an
+// inverse started from zero serve none the less.
 func (t *Factor) Factorise() bool {
 	s, f := t.s, &t.s.front
 	clear(t.l)
@@ -97,23 +99,23 @@ func (t *Factor) Factorise() bool {
 		}
 		t.passOn(k)
 	}
-	return t.finish()
+	t.LogRandom += 2 * math.Log(t.pivots)
+	t.finish()
+	return true
 }
 
 // finish factors the root once all updates have arrived.
-func (t *Factor) finish() bool {
+func (t *Factor) finish() {
 	r := t.s.Root
+	t.LogFixed, t.Squares = 0, math.NaN()
 	if !cholesky(t.RootL, r, r, r) {
-		return false
+		return
 	}
-	t.LogRandom += 2 * math.Log(t.pivots)
-	t.LogFixed = 0
 	for j := range t.s.P {
 		t.LogFixed += 2 * math.Log(t.RootL[j*r+j])
 	}
 	last := t.RootL[r*r-1]
 	t.Squares = last * last
-	return true
 }
 
 // assemble adds node j's blocks, scaled by Λ on both sides, to its panel.

@@ -90,17 +90,45 @@ func (t *Factor) Spherical(beta, u []float64) {
 				own[c] -= l * b
 			}
 		}
-		for k, e := range f.effects(front) {
-			for c, l := range panel[(w+k)*w:][:w] {
-				own[c] -= l * u[e]
-			}
+		t.back(front, u)
+	}
+}
+
+// Solve replaces v (one number a random effect) by M⁻¹v, M = Λ'Z'R⁻¹ZΛ + I.
+func (t *Factor) Solve(v []float64) {
+	s, f := t.s, &t.s.front
+	for front := range f.w {
+		w := int(f.w[front])
+		panel := t.l[f.at[front]:]
+		own := v[s.column[f.first[front]]:][:w]
+		for c := range w {
+			own[c] = (own[c] - inner(panel[c*w:c*w+c], own)) / panel[c*w+c]
 		}
-		for c := w - 1; c >= 0; c-- {
-			v := own[c] / panel[c*w+c]
-			own[c] = v
-			for k, l := range panel[c*w : c*w+c] {
-				own[k] -= l * v
-			}
+		for k, e := range f.effects(front) {
+			v[e] -= inner(panel[(w+k)*w:(w+k+1)*w], own)
+		}
+	}
+	for front := len(f.w) - 1; front >= 0; front-- {
+		t.back(front, v)
+	}
+}
+
+// back is one front's step of a substitution backwards.
+func (t *Factor) back(front int, v []float64) {
+	s, f := t.s, &t.s.front
+	w := int(f.w[front])
+	panel := t.l[f.at[front]:]
+	own := v[s.column[f.first[front]]:][:w]
+	for k, e := range f.effects(front) {
+		for c, l := range panel[(w+k)*w:][:w] {
+			own[c] -= l * v[e]
+		}
+	}
+	for c := w - 1; c >= 0; c-- {
+		x := own[c] / panel[c*w+c]
+		own[c] = x
+		for k, l := range panel[c*w : c*w+c] {
+			own[k] -= l * x
 		}
 	}
 }

@@ -326,6 +326,58 @@ func TestInverseAgainstDense(t *testing.T) {
 	})
 }
 
+// Without fixed effects and with an outcome of zeros, as a penalised least squares
+// has that keeps its own, M = Λ'Z'WZΛ + I is solved and inverted as dense matrices
+// do it.
+func TestRandomAloneAgainstDense(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		d := draw(t)
+		d.design.P, d.design.Fixed = 0, nil
+		clear(d.y)
+		s, f := d.factor(t)
+		var wz, m mat.Dense
+		wz.Apply(func(i, _ int, v float64) float64 { return math.Sqrt(d.weights[i]) * v }, d.z)
+		wz.Mul(&wz, d.lambda)
+		m.Mul(wz.T(), &wz)
+		_, q := d.z.Dims()
+		b := mat.NewVecDense(q, nil)
+		v := make([]float64, s.Effects)
+		at := make([]int, q)
+		for term, k := range d.k {
+			for e := range k * d.design.Terms[term].Groups {
+				at[d.from[term]+e] = d.place(s, term, e/k, e%k)
+			}
+		}
+		for e := range q {
+			m.Set(e, e, m.At(e, e)+1)
+			b.SetVec(e, rapid.Float64Range(-1, 1).Draw(t, "b"))
+			v[at[e]] = b.AtVec(e)
+		}
+		logDet, _ := mat.LogDet(&m)
+		near(t, "log det", f.LogRandom, logDet)
+		var want mat.VecDense
+		if err := want.SolveVec(&m, b); err != nil {
+			t.Skip(err.Error())
+		}
+		f.Solve(v)
+		for e := range q {
+			near(t, "M⁻¹b", v[at[e]], want.AtVec(e))
+		}
+		f.StartInverse(false, 0)
+		f.Invert()
+		c := s.NewCross()
+		f.Adjoint(c)
+		var inverse, form mat.Dense
+		if err := inverse.Inverse(&m); err != nil {
+			t.Skip(err.Error())
+		}
+		form.Product(d.z, d.lambda, &inverse, d.lambda.T(), d.z.T())
+		for i := range d.design.N {
+			near(t, "row's z'ΛM⁻¹Λ'z", c.Form(i, d.y), form.At(i, i))
+		}
+	})
+}
+
 // Runs of correlated rows, whitened beforehand, give the cross-product that
 // weights of one give of the whitened rows.
 func TestRunsAgainstRows(t *testing.T) {
