@@ -26,6 +26,7 @@ type design struct {
 	fixed   fixedPart
 	factors []factor
 	errors  errorPart
+	offsets []offsetPart
 	notes   []string
 	levels  map[string][]string // the levels of every column of labels used as such, the baseline first
 }
@@ -128,12 +129,16 @@ func newDesign(m Model, t *table.Table) (*design, error) {
 func (l *layer) readRows(d *design) {
 	l.readOutcome(d)
 	l.readErrors(d)
+	l.readOffsets(d)
 	columns := l.fixedColumns(d)
 	sound := l.ps.Len() == 0
 	l.readFactors(d)
 	if sound && l.orthogonalise(d, columns) {
 		l.checkSeparation(d, columns)
 		d.errors.scaleKnown(d.fixed.scale)
+		for k := range d.offsets {
+			d.offsets[k].sd /= d.fixed.scale
+		}
 	}
 }
 
@@ -217,6 +222,13 @@ func (l *layer) checkColumns() {
 			l.problem(r.By[0], r.By[0]+" in fixed and as groups of a random intercept", "each column in one of these roles",
 				"where each of its labels has a fixed effect, nothing is left to vary: take it out of one of the two")
 		}
+	}
+	l.checkOffsets()
+	if name := l.model.Residual.Limits; name != "" && l.table.Column(name) == nil {
+		l.problem("", name, "a column of the table", "limits names the column that says which outcomes are only bounds: correct it or delete it")
+	}
+	if !slices.Contains([]string{"", kenwardRoger, satterthwaite}, l.model.DF) {
+		l.problem("", l.model.DF, fmt.Sprintf("df %q or %q", kenwardRoger, satterthwaite), "correct the word")
 	}
 	for name := range l.model.Levels {
 		if _, used := role[name]; !used && l.table.Column(name) == nil {

@@ -44,7 +44,7 @@ type Drawer struct{ s *simulator }
 // outcome drawn is the latent value. The error is a [*table.Fault] where the
 // table does not fit the model, and says which parameter the truth lacks.
 func (m Model) Drawer(t *table.Table, truth Truth) (*Drawer, error) {
-	m.Scale, m.Residual.KnownSD, m.Residual.Limit, m.Residual.Limits = "", "", nil, ""
+	m.Scale, m.Residual.KnownSD, m.Residual.Limit, m.Residual.Limits, m.Residual.Offsets = "", "", nil, "", nil
 	m.Outcome = "outcome to draw"
 	columns := append(slices.Clone(t.Columns()), table.Numbers(m.Outcome, placeholders(t.Rows())))
 	t, err := table.New(columns...)

@@ -31,8 +31,11 @@ func (e *errorPart) plain() bool {
 }
 
 // absolute tells whether the residual standard deviation is a parameter of its
-// own, because known variances or bounds fix the scale.
-func (e *errorPart) absolute() bool { return e.known != nil || e.side != nil }
+// own, because known variances, bounds or shared errors of known spread fix the
+// scale.
+func (d *design) absolute() bool {
+	return d.errors.known != nil || d.errors.side != nil || len(d.offsets) > 0
+}
 
 // readErrors reads the residual's structure.
 func (l *layer) readErrors(d *design) {
@@ -154,9 +157,10 @@ type errorParameter struct {
 }
 
 // parameters lists the residual's own variance parameters.
-func (e *errorPart) parameters() []errorParameter {
+func (d *design) errorParameters() []errorParameter {
+	e := &d.errors
 	var out []errorParameter
-	if e.absolute() {
+	if d.absolute() {
 		out = append(out, errorParameter{kind: spread})
 	}
 	for k := 1; k < len(e.levels); k++ {

@@ -31,6 +31,9 @@ func (f *Fit) KenwardRoger() (*KenwardRoger, error) {
 	case f.d.errors.side != nil:
 		return nil, errors.New("the Kenward–Roger adjustment is not defined with bounds among the rows: use the fit's own degrees of freedom or, where one limit holds for all rows, a parametric bootstrap")
 	}
+	if len(f.d.offsets) > 0 {
+		return nil, errors.New("not yet with shared errors")
+	}
 	v, err := f.newVarianceSlopes()
 	if err != nil {
 		return nil, err

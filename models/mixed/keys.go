@@ -12,7 +12,17 @@ func (Model) Keys() keys.List {
 		"levels":   {About: "the levels of columns of labels, the baseline first; else in order of first appearance"},
 		"random":   {About: "what varies between groups; without any the fit is by ordinary least squares"},
 		"smooth":   {About: "curves along a column"},
+		"df":       {About: "how degrees of freedom come about; after Kenward and Roger where not given, wherever that can be computed", Words: []string{kenwardRoger, satterthwaite}},
 		"residual": {About: "the errors of single rows"},
+	}
+}
+
+// Keys says what the keys of an Offset mean.
+func (Offset) Keys() keys.List {
+	return keys.List{
+		"by": {About: "column of the labels that share the error: one label in a cell, or several with weights such as A × 0.62 + B × 0.38; none in an empty cell", Required: true},
+		"sd": {About: "standard deviation of the errors, known beforehand", Unit: "of the outcome", Required: true},
+		"df": {About: "degrees of freedom that sd was estimated with; 0 or nothing takes it as exactly known"},
 	}
 }
 
@@ -43,6 +53,7 @@ func (Residual) Keys() keys.List {
 		"limit":    {About: "outcomes at or below this are known only to be at or below it", Unit: "of the outcome"},
 		"limits":   {About: "column that says whether the row's outcome is a value (empty) or only a bound: below or above"},
 		"levels":   {About: "column by whose labels the residual spread differs"},
+		"offsets":  {About: "errors shared by all rows of a label, such as a day's or an observer's, with spreads known beforehand"},
 	}
 }
 

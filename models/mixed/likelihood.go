@@ -39,11 +39,11 @@ type likelihood struct {
 func newLikelihood(s *system) *likelihood {
 	l := &likelihood{s: s, full: s.d.model.full()}
 	c := s.NewCross()
-	if s.d.errors.plain() {
+	if s.d.errors.plain() && len(s.d.offsets) == 0 {
 		c.Fill(nil, s.d.fixed.left)
 	} else {
 		l.weighing = newWeighing(s)
-		l.absolute = s.d.errors.absolute()
+		l.absolute = s.d.absolute()
 	}
 	l.trial = s.NewFactor(c)
 	for f := range s.factors {
@@ -205,6 +205,18 @@ func (l *likelihood) set(phi []float64) {
 		for _, e := range p.entries {
 			lambda[e[0]*k+e[1]] = value
 		}
+	}
+	for o := range l.s.d.offsets {
+		l.setOffset(o, l.s.d.offsets[o].sd)
+	}
+}
+
+// setOffset takes the spread of a shared error into its covariance factor.
+func (l *likelihood) setOffset(o int, sd float64) {
+	k := l.s.d.offsets[o].columns()
+	lambda := l.trial.Lambda[len(l.s.factors)+o]
+	for c := range k {
+		lambda[c*k+c] = sd
 	}
 }
 

@@ -39,7 +39,21 @@ func drawDesign(t *rapid.T) (*design, *table.Table) {
 		known[i] = rapid.Float64Range(0.1, 1).Draw(t, "known")
 		along[i] = float64(i) + rapid.Float64Range(0, 0.9).Draw(t, "along")
 	}
-	data, err := table.New(normal("y"), normal("x"), normal("z"), label("a", 3), label("b", 4), label("book", 4), label("reader", 5),
+	day := make([]string, n)
+	for i := range day {
+		a, b := rapid.IntRange(0, 3).Draw(t, "day"), rapid.IntRange(0, 5).Draw(t, "other day")
+		day[i] = fmt.Sprint("day ", a)
+		switch {
+		case b == 5 && i > 4:
+			day[i] = ""
+		case b != a && b < 4:
+			day[i] = table.WriteShares([]table.Share{{Label: day[i], Weight: 0.625}, {Label: fmt.Sprint("day ", b), Weight: rapid.SampledFrom([]float64{0.375, -0.5}).Draw(t, "weight")}})
+		}
+		if rapid.IntRange(0, 9).Draw(t, "many days") == 0 {
+			day[i] = "day 0 × 0.2 + day 1 × 0.2 + day 2 × 0.2 + day 3 × 0.2 + day 4 × 0.2"
+		}
+	}
+	data, err := table.New(normal("y"), table.Labels("day", day), normal("x"), normal("z"), label("a", 3), label("b", 4), label("book", 4), label("reader", 5),
 		label("quire", 2), label("opening", 6), label("sheet", 7), table.Numbers("known", known), table.Numbers("along", along))
 	if err != nil {
 		t.Fatal(err)
@@ -64,6 +78,13 @@ func drawDesign(t *rapid.T) (*design, *table.Table) {
 	}
 	if rapid.Bool().Draw(t, "has known") {
 		m.Residual.KnownSD = "known"
+	}
+	if rapid.Bool().Draw(t, "has offsets") {
+		_, spread := meanAndSpread(data.Column("y").Numbers) // much more than it would drown what is compared
+		m.Residual.Offsets = []Offset{{By: "day", SD: 0.7 * spread, DF: 5}}
+		if rapid.Bool().Draw(t, "has two") {
+			m.Residual.Offsets = append(m.Residual.Offsets, Offset{By: "reader", SD: 0.4 * spread})
+		}
 	}
 	if rapid.Bool().Draw(t, "has along") {
 		m.Residual.Along, m.Residual.Within = "along", "book"
@@ -124,7 +145,24 @@ func denseCovariance(l *likelihood, phi []float64) *mat.SymDense {
 		}
 	}
 	addErrors(l, phi, v)
+	addOffsets(d, v)
 	return v
+}
+
+// addOffsets adds what shared errors do to V: SD² times the products of the rows'
+// weights, label by label.
+func addOffsets(d *design, v *mat.SymDense) {
+	for _, o := range d.offsets {
+		weights := mat.NewDense(d.n, len(o.groups), nil)
+		for _, m := range o.members {
+			for i, g := range m.code {
+				if g >= 0 {
+					weights.Set(i, int(g), m.weight[i])
+				}
+			}
+		}
+		v.SymRankK(v, math.Pow(o.SD/d.fixed.scale, 2), weights)
+	}
 }
 
 func addErrors(l *likelihood, phi []float64, v *mat.SymDense) {

@@ -26,6 +26,9 @@ type Model struct {
 	Random []Random `toml:"random,omitempty" json:"random,omitempty"`
 	// Smooth are curves along a column.
 	Smooth []Smooth `toml:"smooth,omitempty" json:"smooth,omitempty"`
+	// DF says how degrees of freedom come about: "Kenward–Roger" (the default, also
+	// when empty, wherever it can be computed) or "Satterthwaite".
+	DF string `toml:"df,omitempty" json:"df,omitempty"`
 	// Residual describes the errors of single rows.
 	Residual Residual `toml:"residual,omitempty" json:"residual"`
 }
@@ -63,6 +66,8 @@ type Residual struct {
 	Limits string `toml:"limits,omitempty" json:"limits,omitempty"`
 	// Levels names a column by whose labels the residual spread differs.
 	Levels string `toml:"levels,omitempty" json:"levels,omitempty"`
+	// Offsets are errors shared by rows, with spreads known beforehand.
+	Offsets []Offset `toml:"offsets,omitempty" json:"offsets,omitempty"`
 }
 
 // oneOrSeveral is the JSON form of column names: a string where there is one,
@@ -105,7 +110,11 @@ func (m Model) Needed() []string {
 // Columns are the columns of a table that a fit of the model looks at, each once.
 func (m Model) Columns() []string {
 	names, _ := m.needed()
-	for _, name := range append(slices.Sorted(maps.Keys(m.Levels)), m.Residual.Limits) {
+	more := append(slices.Sorted(maps.Keys(m.Levels)), m.Residual.Limits)
+	for _, o := range m.Residual.Offsets {
+		more = append(more, o.By)
+	}
+	for _, name := range more {
 		if name != "" && !slices.Contains(names, name) {
 			names = append(names, name)
 		}

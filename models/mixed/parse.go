@@ -33,7 +33,7 @@ func ParseModel(file string, data []byte) (Model, error) {
 func ModelFrom(file string, tree map[string]any, line func(key string) int, ps *table.Problems) Model {
 	r := reader{file: file, line: line, ps: ps}
 	var m Model
-	r.known("", tree, "outcome", "scale", "estimate", "fixed", "levels", "random", "smooth", "residual")
+	r.known("", tree, "outcome", "scale", "estimate", "fixed", "levels", "random", "smooth", "df", "residual")
 	m.Outcome = r.text(tree, "", "outcome", true)
 	m.Scale = r.word(tree, "", "scale", "identity", "log")
 	m.Estimate = r.word(tree, "", "estimate", "restricted", "full")
@@ -41,6 +41,7 @@ func ModelFrom(file string, tree map[string]any, line func(key string) int, ps *
 	m.Levels = r.levels(tree)
 	m.Random = r.randoms(tree)
 	m.Smooth = r.smooths(tree)
+	m.DF = r.method(tree)
 	m.Residual = r.residual(tree)
 	return m
 }
@@ -151,6 +152,25 @@ func (r reader) word(tree map[string]any, prefix, key string, words ...string) s
 	}
 	r.problem(prefix+key, value, strings.Join(quoted, " or "), fmt.Sprintf("write %s = %s", key, quoted[0]))
 	return words[0]
+}
+
+// How degrees of freedom come about.
+const (
+	kenwardRoger  = "Kenward–Roger"
+	satterthwaite = "Satterthwaite"
+)
+
+// method reads how degrees of freedom are to come about; "" where that is not
+// said. A hyphen in place of the dash will do.
+func (r reader) method(tree map[string]any) string {
+	value, present := tree["df"]
+	if !present {
+		return ""
+	}
+	if value == "Kenward-Roger" {
+		return kenwardRoger
+	}
+	return r.word(map[string]any{"df": value}, "", "df", kenwardRoger, satterthwaite)
 }
 
 // texts reads a list of texts.
@@ -353,12 +373,13 @@ func (r reader) residual(tree map[string]any) Residual {
 		return out
 	}
 	const prefix = "residual."
-	r.known(prefix, entry, "known_sd", "along", "within", "limit", "limits", "levels")
+	r.known(prefix, entry, "known_sd", "along", "within", "limit", "limits", "levels", "offsets")
 	out.KnownSD = r.text(entry, prefix, "known_sd", false)
 	out.Along = r.text(entry, prefix, "along", false)
 	out.Within = r.text(entry, prefix, "within", false)
 	out.Limits = r.text(entry, prefix, "limits", false)
 	out.Levels = r.text(entry, prefix, "levels", false)
+	out.Offsets = r.offsets(entry, prefix)
 	if out.Within != "" && out.Along == "" {
 		r.problem(prefix+"within", out.Within, "the key along beside within", `add along = "position", or delete within`)
 	}

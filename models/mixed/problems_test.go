@@ -82,7 +82,7 @@ func TestProblemsAreTold(t *testing.T) {
 		want              []string
 	}{
 		{"not TOML", "outcome = wear\n", wearTable, []string{"model.toml, line 1", "quotation marks"}},
-		{"key twice", "outcome = \"wear\"\noutcome = \"wear\"\nfixed = []\n", wearTable, []string{"model.toml, line 2", "every key once"}},
+		{"key twice", "outcome = \"wear\"\noutcome = \"wear\"\nfixed = []\n", wearTable, []string{"model.toml, line 2", "each key once"}},
 		{"nothing", "", wearTable, []string{"the key outcome", "the key fixed"}},
 		{"unknown key", "outcome = \"wear\"\nfixd = []\nfixed = []\n", wearTable, []string{"line 2", "did you mean fixed?"}},
 		{"unknown random key", "outcome = \"wear\"\nfixed = []" + book + "corelated = true\n", wearTable, []string{"line 6", "corelated", "did you mean correlated?"}},

@@ -41,6 +41,11 @@ func (f *Fit) RSquared() RSquared {
 	for _, v := range f.d.errors.known {
 		out.Measuring += v * unit * unit / float64(f.d.n)
 	}
+	for k := range f.d.offsets {
+		for i := range f.d.n {
+			out.Measuring += f.d.offsets[k].variance(i) * unit * unit / float64(f.d.n)
+		}
+	}
 	all := out.Fixed + out.Random + out.Residual + out.Measuring
 	out.Marginal = out.Fixed / all
 	out.Conditional = (out.Fixed + out.Random) / all

@@ -23,7 +23,7 @@ type simulator struct {
 func (f *Fit) newSimulator() *simulator {
 	d := f.d
 	s := d.newSimulator(f.sigma * d.fixed.scale)
-	s.state.set(d.errors.parameters(), f.phi[len(f.like.parameters):])
+	s.state.set(d.errorParameters(), f.phi[len(f.like.parameters):])
 	s.mean = f.fixedPart()
 	f.like.set(f.phi)
 	for k := range d.factors {
@@ -75,7 +75,25 @@ func (s *simulator) draw(r *rand.Rand, out []float64) {
 			}
 		}
 	}
+	for k := range d.offsets {
+		s.drawOffset(r, &d.offsets[k], out)
+	}
 	s.drawResiduals(r, out)
+}
+
+// drawOffset adds a shared error to the rows.
+func (s *simulator) drawOffset(r *rand.Rand, o *offsetPart, out []float64) {
+	errors := make([]float64, len(o.groups))
+	for g := range errors {
+		errors[g] = s.unit * o.sd * r.NormFloat64()
+	}
+	for _, m := range o.members {
+		for i, g := range m.code {
+			if g >= 0 {
+				out[i] += m.weight[i] * errors[g]
+			}
+		}
+	}
 }
 
 func (s *simulator) drawEffects(r *rand.Rand, k int) {

@@ -28,6 +28,9 @@ func newSystem(d *design) *system {
 		}
 		shape.Members = append(shape.Members, m)
 	}
+	for k := range d.offsets {
+		d.offsets[k].layOut(&shape)
+	}
 	return &system{System: sparse.NewSystem(shape), d: d, factors: d.factors, n: d.n, p: d.fixed.p, root: d.fixed.p + 1}
 }
 

@@ -47,8 +47,7 @@ func (f *Fit) describeErrors(unit float64) {
 			if math.Abs(value) < nearZero {
 				f.Residual.SD = 0
 				f.Boundary = append(f.Boundary, "residual")
-				f.Notes = append(f.Notes, fmt.Sprintf("The residual variance is estimated as zero: the measuring errors in %s, and the random terms, account for all of the differences between rows. "+
-					"Either the pages differ no more than that, or %s is too large: compare it with the repeatability of the readings.", f.model.Residual.KnownSD, f.model.Residual.KnownSD))
+				f.Notes = append(f.Notes, f.model.zeroResidualNote())
 			}
 		case nearness:
 			f.describeNearness(w.state.near)
@@ -57,6 +56,15 @@ func (f *Fit) describeErrors(unit float64) {
 	for k, level := range f.d.errors.levels {
 		f.Residual.Levels = append(f.Residual.Levels, LevelSpread{Level: level, SD: f.Residual.SD * w.state.ratio[k]})
 	}
+}
+
+// zeroResidualNote says what a residual variance of zero means.
+func (m Model) zeroResidualNote() string {
+	if m.Residual.KnownSD == "" {
+		return "The residual variance is estimated as zero: the other terms of the model account for all of the differences between rows. Look whether the outcome was computed from its columns."
+	}
+	return fmt.Sprintf("The residual variance is estimated as zero: the measuring errors in %s, and the random terms, account for all of the differences between rows. "+
+		"Either the pages differ no more than that, or %s is too large: compare it with the repeatability of the readings.", m.Residual.KnownSD, m.Residual.KnownSD)
 }
 
 // describeNearness gives the autocorrelation, and a note where it is at the end

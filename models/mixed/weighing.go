@@ -28,7 +28,7 @@ type weighing struct {
 
 func newWeighing(s *system) *weighing {
 	e := &s.d.errors
-	g := &weighing{s: s, state: newErrorState(e), parameters: e.parameters(), adjoint: s.NewCross(), left: s.d.fixed.left}
+	g := &weighing{s: s, state: newErrorState(e), parameters: s.d.errorParameters(), adjoint: s.NewCross(), left: s.d.fixed.left}
 	if e.side != nil {
 		g.pseudo = newPseudo(s.d)
 		g.left = g.pseudo.left
@@ -275,21 +275,7 @@ func (g *weighing) roughCurvature(out []float64, first, size int) {
 func (g *weighing) fixedSlopes(v *sparse.Sensitivity) [][]float64 {
 	s := g.s
 	p := s.p
-	rows := make([]float64, s.n*p) // [Z X]·(−ΛC; I): the fixed effects' columns less their random part
-	effects := v.Effects()
-	for i := range s.n {
-		row := rows[i*p : (i+1)*p]
-		copy(row, s.d.fixed.q[i*p:(i+1)*p])
-		for f := range s.factors {
-			at := s.First(f, int(s.factors[f].code[i]))
-			for b := range s.factors[f].k {
-				z := s.factors[f].z[b].at(i)
-				for c, x := range effects[(at+b)*s.root:][:p] {
-					row[c] -= z * x
-				}
-			}
-		}
-	}
+	rows := v.Rows()
 	out := make([][]float64, len(g.parameters))
 	for k := range out {
 		out[k] = make([]float64, p*p)

@@ -129,6 +129,35 @@ func (v *Sensitivity) Products() []float64 {
 	return out
 }
 
+// Rows gives X − ZΛC (n × p by rows), the fixed effects' columns less what the
+// random effects make of them: V⁻¹X is R⁻¹ times it.
+func (v *Sensitivity) Rows() []float64 {
+	s := v.t.s
+	p := s.P
+	out := make([]float64, s.N*p)
+	copy(out, s.fixed)
+	effects := v.Effects()
+	for i := range s.N {
+		row := out[i*p : (i+1)*p]
+		for f := range s.members {
+			j := s.node(f, i)
+			if j < 0 {
+				continue
+			}
+			for b, values := range s.members[f].Columns {
+				z := 1.0
+				if values != nil {
+					z = values[i]
+				}
+				for c, x := range effects[v.at[j]+b*s.Root:][:p] {
+					row[c] -= z * x
+				}
+			}
+		}
+	}
+	return out
+}
+
 // Effects gives ΛC in the layout of C: in the columns of X the random effects'
 // answer to a unit of each fixed effect, in the outcome's column that to the
 // outcome.
