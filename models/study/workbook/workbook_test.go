@@ -226,7 +226,11 @@ func TestOtherBooksStay(t *testing.T) {
 	dir := invented(t)
 	before := folder(t, dir)
 	path := written(t, dir, "Delvaine")
-	edit(t, path, func(g grid) grid { g.at("5r")["subject"], g.at("5r")["picture"] = "", ""; g.at("6v")["picture"] = "yes"; return g })
+	edit(t, path, func(g grid) grid {
+		g.at("5r")["subject"], g.at("5r")["picture"] = "", ""
+		g.at("6v")["picture"] = "yes"
+		return g
+	})
 	take(t, dir, "Delvaine", path)
 	gone, fresh := differing(before["pages.csv"], folder(t, dir)["pages.csv"])
 	for _, line := range append(gone, fresh...) {
