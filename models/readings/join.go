@@ -30,7 +30,10 @@ func Join(features *table.Table, books []*codex.Book, r *Result) (*table.Table, 
 		}
 		number[name] = values
 	}
-	limit := make([]string, features.Rows())
+	label := map[string][]string{"limit": make([]string, features.Rows())}
+	for _, by := range sourceNames {
+		label[by], label[by+"_offset"] = make([]string, features.Rows()), make([]string, features.Rows())
+	}
 	for _, w := range r.Wear {
 		key := [2]string{books[w.Book].ID, books[w.Book].Pages[w.Page].Label.String()}
 		i, ok := rows[key]
@@ -40,7 +43,10 @@ func Join(features *table.Table, books []*codex.Book, r *Result) (*table.Table, 
 		number["wear"][i], number["wear_se"][i], number["wear_df"][i] = w.Density, w.SE, w.DF
 		number["coverage"][i], number["coverage_se"][i] = w.Coverage, w.CoverageSE
 		number["placings"][i] = float64(w.Placings)
-		limit[i] = string(w.Limit)
+		label["limit"][i] = string(w.Limit)
+		for _, by := range sourceNames {
+			label[by][i], label[by+"_offset"][i] = w.who(by), r.loads(&w, by)
+		}
 	}
 	joined, err := table.New(features.Columns()...)
 	if err != nil {
@@ -48,8 +54,8 @@ func Join(features *table.Table, books []*codex.Book, r *Result) (*table.Table, 
 	}
 	for _, field := range WearSchema().Fields {
 		column := table.Numbers(field.Name, number[field.Name])
-		if field.Name == "limit" {
-			column = table.Labels("limit", limit)
+		if labels, is := label[field.Name]; is {
+			column = table.Labels(field.Name, labels)
 		}
 		if err := joined.Add(column); err != nil {
 			return nil, fmt.Errorf("the features cannot take the wear: %w; rename the scholar's own column", err)

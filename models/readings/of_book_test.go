@@ -4,6 +4,7 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 )
 
@@ -26,7 +27,7 @@ func TestOfBook(t *testing.T) {
 			}
 			together = append(together, own...)
 		}
-		if !slices.Equal(together, r.Wear) {
+		if !cmp.Equal(together, r.Wear) {
 			t.Fatalf("%v is not %v", together, r.Wear)
 		}
 	})

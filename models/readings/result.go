@@ -30,8 +30,11 @@ type Excluded struct {
 type Result struct {
 	Wear      []Wear
 	Precision Precision
-	Drift     []DayDrift // by day, then instrument
-	Counted   Counted
+	// Shared are the errors that pages share: of days, observers and instruments
+	// where there are two or more of them.
+	Shared  []Source
+	Drift   []DayDrift // by day, then instrument
+	Counted Counted
 	// Excluded are the readings left out, with the scholar's reason, by file
 	// and line.
 	Excluded []Excluded
@@ -52,6 +55,7 @@ func (r *Result) OfBook(book int) []Wear {
 func (w *weighing) result() *Result {
 	slices.SortFunc(w.wear, func(a, b Wear) int { return cmp.Or(cmp.Compare(a.Book, b.Book), cmp.Compare(a.Page, b.Page)) })
 	r := &Result{Wear: w.wear, Precision: w.precision(), Drift: w.drift.report(w.log), Counted: w.count(), Excluded: w.log.excluded()}
+	r.share(w)
 	r.Notes = w.notes(r)
 	return r
 }
@@ -108,4 +112,17 @@ func (l *Log) excluded() []Excluded {
 		return a.Line - b.Line
 	})
 	return out
+}
+
+// share keeps the sources with two levels or more, and lets the pages' loadings
+// point to them.
+func (r *Result) share(w *weighing) {
+	sources, place := w.shared.list()
+	r.Shared = sources
+	for i := range r.Wear {
+		for k := range r.Wear[i].Shared {
+			load := &r.Wear[i].Shared[k]
+			load.Source = place[load.Source]
+		}
+	}
 }

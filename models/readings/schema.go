@@ -88,6 +88,14 @@ func WearSchema() table.Schema {
 				Description: "by the delta method from that of wear"},
 			{Name: "placings", Kind: table.Integer, Title: "Placings",
 				Description: "rows of the log on the thumbed place that the value rests on"},
+			{Name: "day", Kind: table.String, Title: "Day",
+				Description: "when it was measured; where more than once, each with its weight, such as 2026-03-09 × 0.6 + 2026-05-06 × 0.4"},
+			{Name: "observer", Kind: table.String, Title: "Observer", Description: "who measured it, in the same form"},
+			{Name: "instrument", Kind: table.String, Title: "Instrument", Description: "with what it was measured, in the same form"},
+			{Name: "day_offset", Kind: table.String, Title: "Loadings on errors of days",
+				Description: "independent errors that pages share, each with its weight: what stays unknown of what the days read too high; a model takes them by residual.offsets"},
+			{Name: "observer_offset", Kind: table.String, Title: "Loadings on errors of observers", Description: "the same of observers"},
+			{Name: "instrument_offset", Kind: table.String, Title: "Loadings on errors of instruments", Description: "the same of instruments"},
 		},
 	}
 }

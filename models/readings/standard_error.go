@@ -6,7 +6,11 @@ import (
 )
 
 // addError works out the standard error and its degrees of freedom.
-func (w *weighing) addError(out *Wear, entries []entry, e estimate) {
+func (w *weighing) addError(out *Wear, entries []entry, e estimate, sat []weighted) {
+	anew := 0.0
+	for _, s := range sat {
+		anew += s.weight * s.weight * w.shared.placing
+	}
 	var repeat, spot, search, excess float64
 	var rounding sideSums
 	var drift driftPulls
@@ -33,6 +37,7 @@ func (w *weighing) addError(out *Wear, entries []entry, e estimate) {
 		{search, w.spots.searches.freedom()},
 		{spot + spreadError, w.spots.df},
 		{drift.variance(w.drift), w.drift.df},
+		{anew, w.shared.placingDF},
 	}
 	out.SE, out.DF = combine(parts)
 }

@@ -17,6 +17,8 @@ type Options struct {
 	// Solid is the density of solid deposit over its ground in the
 	// Murray–Davies equation; 0: [DefaultSolid].
 	Solid float64
+	// Spreads are those that the study states; they are taken as known.
+	Spreads Spreads
 }
 
 // check says what is wrong with the options, and fills in what was left open.
@@ -34,6 +36,11 @@ func (o *Options) check() error {
 	if o.Solid == 0 {
 		o.Solid = DefaultSolid
 	}
+	for _, spread := range []float64{o.Spreads.Day, o.Spreads.Observer, o.Spreads.Instrument, o.Spreads.Placing} {
+		if !(spread >= 0) || math.IsInf(spread, 0) {
+			return fmt.Errorf("a spread of %g cannot be; give a standard deviation of density, or 0 to take it from pages measured again", spread)
+		}
+	}
 	_, err := Coverage(0, o.Solid)
 	return err
 }
@@ -42,7 +49,7 @@ func (o *Options) check() error {
 type Wear struct {
 	Book, Page int     // indices into the books given and into its Pages
 	Density    float64 // over the page's own zero; where Limit is set, a bound
-	SE         float64 // density; of Density; where Limit is set, that of the bound
+	SE         float64 // density; of Density, without what pages share (Shared); where Limit is set, that of the bound
 	DF         float64 // degrees of freedom of SE
 	Limit      Limit
 	Coverage   float64 // area coverage, 0 to 1, Murray–Davies; of the bound where Limit is set
@@ -52,6 +59,9 @@ type Wear struct {
 	AtLimit    int    // of these, rows at the instrument's floor or ceiling
 	Sittings   int    // days, instruments and observers
 	Spot       string // "fixed" or "darkest"
+
+	Sat    []Sitting // who measured it, when and with what, with weights that sum to 1
+	Shared []Loading // the errors that it shares with other pages
 }
 
 // Interval gives the interval that holds the page's true wear with the
@@ -72,9 +82,10 @@ func (w Wear) Interval(confidence float64) (low, high float64) {
 //
 // Of each sitting (page, day, instrument, observer) the mean of the placings
 // less the mean of the zeros, after correction for drift; the sittings of a
-// page are combined by their precision. The standard error holds the pooled
-// repeatability of placings and zeros, rounding, the error of the drift
-// correction and, for the darkest of several spots, the scatter of the largest
+// page are combined by their precision, after what pages measured again tell of
+// the offsets of days, observers and instruments is taken off. The standard error
+// holds the pooled repeatability of placings and zeros, rounding, the error of the
+// drift correction, the spread of placing anew and, for the darkest of several spots, the scatter of the largest
 // and the error of the spread between spots; its degrees of freedom are by
 // Satterthwaite (1946, Biometrics Bulletin 2, 110–114).
 //
@@ -87,18 +98,11 @@ func (l *Log) Wear(options Options) (*Result, error) {
 		return nil, err
 	}
 	w := &weighing{log: l.ordered(), options: options}
-	for _, step := range []func() error{w.correctDrift, w.pool, w.settleSpots} {
+	for _, step := range []func() error{w.correctDrift, w.pool, w.settleSpots, w.settleShared} {
 		if err := step(); err != nil {
 			return nil, err
 		}
 	}
-	for start := 0; start < len(w.kept); {
-		end := start + 1
-		for end < len(w.kept) && w.kept[end].Book == w.kept[start].Book && w.kept[end].Page == w.kept[start].Page {
-			end++
-		}
-		w.weighPage(w.kept[start:end])
-		start = end
-	}
+	w.eachPage(w.weighPage)
 	return w.result(), nil
 }

@@ -24,6 +24,7 @@ type weighing struct {
 	pools
 	margin *pools // by which cells must keep clear of the limits; nil before it is known
 	spots  spotPlan
+	shared sharedPlan
 
 	share   []float64 // roundingShare of each instrument, density²
 	wear    []Wear
@@ -91,6 +92,11 @@ func (w *weighing) correctDrift() error {
 
 func (w *weighing) settleSpots() error { return w.spots.settle(w.kept, w.pools, w.options.SpotSpread) }
 
+// eachPage calls f with the kept readings of each page, in the log's order.
+func (w *weighing) eachPage(f func([]placed)) {
+	runs(w.kept, func(a, b *Reading) bool { return a.Book == b.Book && a.Page == b.Page }, f)
+}
+
 // weighPage computes the wear of one page from its kept readings.
 func (w *weighing) weighPage(readings []placed) {
 	book, page := readings[0].Book, readings[0].Page
@@ -116,8 +122,12 @@ func (w *weighing) weighPage(readings []placed) {
 		w.odd.unclear = append(w.odd.unclear, w.log.books[book].ID+" "+w.log.pageLabel(book, page))
 		return
 	}
-	out := Wear{Book: book, Page: page, Density: e.wear, Limit: e.limit, Spot: string(kind)}
-	w.addError(&out, entries, e)
+	sat := w.sittings(entries, &e, blocks)
+	out := Wear{Book: book, Page: page, Density: e.wear - w.shared.offset(sat), Limit: e.limit, Spot: string(kind), Shared: w.shared.loadings(sat)}
+	w.addError(&out, entries, e, sat)
+	for _, s := range sat {
+		out.Sat = append(out.Sat, Sitting{s.names[0], s.names[1], s.names[2], s.weight})
+	}
 	for i := range entries {
 		en := &entries[i]
 		if en.zero {
@@ -142,4 +152,53 @@ func (w *weighing) addCoverage(out *Wear) {
 	within := math.Min(math.Max(out.Density, 0), w.options.Solid)
 	out.Coverage = coverage(within, w.options.Solid)
 	out.CoverageSE = out.SE * coverageSlope(within, w.options.Solid)
+}
+
+// sittings are those of a page with their weights: the sums of the pulls of their
+// placings on the page. Where each sitting gives the wear by itself, the spread of
+// placing anew counts in the weights too, and the estimate is brought to them.
+func (w *weighing) sittings(entries []entry, e *estimate, blocks int) []weighted {
+	var sat []weighted
+	at := map[sitting]int{}
+	for i := range entries {
+		en := &entries[i]
+		if en.zero {
+			continue
+		}
+		k, known := at[en.sitting]
+		if !known {
+			k = len(sat)
+			at[en.sitting], sat = k, append(sat, weighted{names: w.names(en.sitting)})
+		}
+		sat[k].weight += e.pull[i]
+	}
+	if len(sat) < 2 || w.shared.placing == 0 {
+		return sat
+	}
+	parts, order := parted(entries, func(s sitting) sitting { return s })
+	level := determinations(parts, order, blocks)
+	if len(level) != len(sat) {
+		return sat
+	}
+	weights, total := make([]float64, len(sat)), 0.0
+	for i, d := range level {
+		k := at[order[i]]
+		weights[k] = 1 / (d.variance + w.shared.placing)
+		total += weights[k]
+	}
+	ratio := make([]float64, len(sat))
+	for k := range sat {
+		ratio[k] = weights[k] / total / sat[k].weight
+		sat[k].weight = weights[k] / total
+	}
+	e.wear = 0
+	for i, d := range level {
+		e.wear += sat[at[order[i]]].weight * d.value
+	}
+	for i := range entries {
+		r := ratio[at[entries[i].sitting]]
+		e.pull[i] *= r
+		e.share[i] *= r * r
+	}
+	return sat
 }

@@ -1,0 +1,151 @@
+package readings
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+
+	"thumbed/models/table"
+)
+
+// A Source is an error that all pages of one day share, or of one observer or one
+// instrument: what placings on the page read too high or too low against the
+// page's zero. A study with one level of a source has no such Source, since what
+// all pages share confounds no comparison.
+type Source struct {
+	By string // "day", "observer" or "instrument"
+	// Known tells whether the spread is known. Where it is not, SD and DF are 0
+	// and Why says what to do.
+	Known  bool
+	Why    string
+	SD     float64  // density; standard deviation between levels
+	DF     float64  // degrees of freedom; +Inf: stated as known
+	From   string   // "measured again" or "stated"; empty where not known
+	Levels []string // days, observers or instruments, in their order
+}
+
+// Where the spread of a source comes from.
+const (
+	MeasuredAgain = "measured again"
+	Stated        = "stated"
+)
+
+// Column is the column of [WearSchema] that holds the pages' loadings on the
+// source.
+func (s Source) Column() string { return s.By + "_offset" }
+
+// The sources, in the order of [Result.Shared].
+const (
+	ByDay        = "day"
+	ByObserver   = "observer"
+	ByInstrument = "instrument"
+)
+
+var sourceNames = [...]string{ByDay, ByObserver, ByInstrument}
+
+// A Sitting is one sitting that a page's wear is made of, with its weight.
+type Sitting struct {
+	Day, Observer, Instrument string
+	Weight                    float64 // of a page they sum to 1
+}
+
+// A Loading is a page's share of an independent error with the standard deviation of
+// a source. Where no page was measured again these are the weights of the page's
+// sittings. Pages measured again tell the offsets in part; what stays unknown of
+// them, their covariance given those pages, is then a triangular combination of
+// independent errors, and a loading may be any number.
+type Loading struct {
+	Source, Level int // indices into Result.Shared and its Levels
+	Weight        float64
+}
+
+// SharedCovariance is the covariance, density², of the errors that two pages
+// share; of one page with itself its variance.
+func (r *Result) SharedCovariance(a, b *Wear) float64 {
+	total := 0.0
+	for _, p := range a.Shared {
+		for _, q := range b.Shared {
+			if p.Source == q.Source && p.Level == q.Level {
+				sd := r.Shared[p.Source].SD
+				total += p.Weight * q.Weight * sd * sd
+			}
+		}
+	}
+	return total
+}
+
+// SharedLoadings gives the loadings of pages on the errors that they share, a row
+// a page and a column each independent error of standard deviation 1, in density,
+// with each column's degrees of freedom: the covariance of the pages' errors is
+// diag(SE²) + L Lᵀ. It is nil where no page has any.
+func (r *Result) SharedLoadings(wear []Wear) (loadings *mat.Dense, df []float64) {
+	at := map[[2]int]int{}
+	for i := range wear {
+		for _, load := range wear[i].Shared {
+			key := [2]int{load.Source, load.Level}
+			if _, known := at[key]; !known {
+				at[key] = len(df)
+				df = append(df, r.Shared[load.Source].DF)
+			}
+		}
+	}
+	if len(df) == 0 {
+		return nil, nil
+	}
+	loadings = mat.NewDense(len(wear), len(df), nil)
+	for i := range wear {
+		for _, load := range wear[i].Shared {
+			column := at[[2]int{load.Source, load.Level}]
+			loadings.Set(i, column, loadings.At(i, column)+load.Weight*r.Shared[load.Source].SD)
+		}
+	}
+	return loadings, df
+}
+
+// who writes the days, observers or instruments of a page's sittings as a cell.
+func (w *Wear) who(by string) string {
+	var shares []table.Share
+	for _, s := range w.Sat {
+		label := map[string]string{ByDay: s.Day, ByObserver: s.Observer, ByInstrument: s.Instrument}[by]
+		if label == "" {
+			continue
+		}
+		if k := len(shares) - 1; k >= 0 && shares[k].Label == label {
+			shares[k].Weight += s.Weight
+			continue
+		}
+		shares = append(shares, table.Share{Label: label, Weight: s.Weight})
+	}
+	return table.WriteShares(merged(shares))
+}
+
+// merged joins shares of one label, in the order of their first.
+func merged(shares []table.Share) []table.Share {
+	var out []table.Share
+	at := map[string]int{}
+	for _, s := range shares {
+		k, known := at[s.Label]
+		if !known {
+			k = len(out)
+			at[s.Label], out = k, append(out, table.Share{Label: s.Label})
+		}
+		out[k].Weight += s.Weight
+	}
+	for i := range out { // a sum of weights that is 1 but for rounding
+		if math.Abs(out[i].Weight-1) < 1e-9 {
+			out[i].Weight = 1
+		}
+	}
+	return out
+}
+
+// loads writes a page's loadings on one source as a cell.
+func (r *Result) loads(w *Wear, by string) string {
+	var shares []table.Share
+	for _, load := range w.Shared {
+		if s := r.Shared[load.Source]; s.By == by {
+			shares = append(shares, table.Share{Label: s.Levels[load.Level], Weight: load.Weight})
+		}
+	}
+	return table.WriteShares(merged(shares))
+}

@@ -1,0 +1,378 @@
+package readings
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// Pages measured again tell how far the wear of one page differs between
+// sittings. The wear by sitting s of page p is
+//
+//	y_ps = wear_p + placing_ps + day + observer + instrument + error_ps
+//
+// with the page's wear as a fixed effect, an independent normal effect of placing
+// the instrument anew, one normal offset for each day, observer and instrument,
+// and an error whose variance repeatability gives. The variances are estimated by
+// restricted maximum likelihood (Patterson and Thompson 1971, Biometrika 58,
+// 545–554), those of the offsets with a gamma penalty of shape 2 on their standard
+// deviation, which keeps it off zero where few days tell it (Chung, Rabe-Hesketh,
+// Dorie, Gelman and Liu 2013, Psychometrika 78, 685–709); the offsets by their
+// expectation given the differences (Henderson 1975, Biometrics 31, 423–447).
+
+// offsetScale is the inverse rate of the penalty's gamma distribution, density: it
+// only matters where a spread rests on one or two degrees of freedom (common
+// practice, no source: observers and instruments that differ by more are faulty).
+const offsetScale = 0.05
+
+// leastSpread is the standard deviation, density, at and below which a spread is
+// taken for none.
+const leastSpread = 1e-5
+
+// mostLinked is how many days, observers and instruments are estimated together;
+// of more, only their spread is estimated, from the days with most pages.
+const mostLinked = 200
+
+// A repeatedPage is a page measured in several sittings.
+type repeatedPage struct {
+	values, variances []float64 // of its wear by each sitting
+	levels            [][]int   // by sitting: indices into the offsets, of each source one
+}
+
+// A spreadModel is the model of the pages measured again.
+type spreadModel struct {
+	pages  []repeatedPage
+	source []int // of each offset
+	// fixed are the stated standard deviations of the placing (first) and the
+	// sources; NaN where estimated.
+	fixed []float64
+}
+
+// spreadSums are sums over pages at one variance of placing: with D the diagonal of
+// variances, M its projection that takes out the pages' wear, Z the offsets'
+// incidence.
+type spreadSums struct {
+	logs               float64 // Σ log d + Σ log Σ 1/d
+	yMy, yMMy, tM, tMM float64
+	zMz, zMMz, zMMMz   *mat.SymDense
+	zMy, zMMy          *mat.VecDense
+}
+
+func (m *spreadModel) sums(placing float64) *spreadSums {
+	q := len(m.source)
+	s := &spreadSums{zMz: symmetric(q), zMMz: symmetric(q), zMMMz: symmetric(q), zMy: vector(q), zMMy: vector(q)}
+	for i := range m.pages {
+		s.add(&m.pages[i], placing)
+	}
+	return s
+}
+
+// symmetric is a matrix of zeros, without rows where n is 0.
+func symmetric(n int) *mat.SymDense {
+	if n == 0 {
+		return &mat.SymDense{}
+	}
+	return mat.NewSymDense(n, nil)
+}
+
+// vector is a vector of zeros, empty where n is 0.
+func vector(n int) *mat.VecDense {
+	if n == 0 {
+		return &mat.VecDense{}
+	}
+	return mat.NewVecDense(n, nil)
+}
+
+// add puts in one page.
+func (s *spreadSums) add(page *repeatedPage, placing float64) {
+	n := len(page.values)
+	weights, total := make([]float64, n), 0.0
+	for i, v := range page.variances {
+		weights[i] = 1 / (v + placing)
+		total += weights[i]
+		s.logs += math.Log(v + placing)
+	}
+	s.logs += math.Log(total)
+	one := mat.NewSymDense(n, nil)
+	for i := range n {
+		for j := i; j < n; j++ {
+			v := -weights[i] * weights[j] / total
+			if i == j {
+				v += weights[i]
+			}
+			one.SetSym(i, j, v)
+		}
+	}
+	var two, three mat.Dense
+	two.Mul(one, one)
+	three.Mul(&two, one)
+	for i := range n {
+		s.tM += one.At(i, i)
+		s.tMM += two.At(i, i)
+		for j := range n {
+			m1, m2, m3 := one.At(i, j), two.At(i, j), three.At(i, j)
+			s.yMy += page.values[i] * m1 * page.values[j]
+			s.yMMy += page.values[i] * m2 * page.values[j]
+			for _, a := range page.levels[i] {
+				s.zMy.SetVec(a, s.zMy.AtVec(a)+m1*page.values[j])
+				s.zMMy.SetVec(a, s.zMMy.AtVec(a)+m2*page.values[j])
+				for _, b := range page.levels[j] {
+					if a <= b {
+						s.zMz.SetSym(a, b, s.zMz.At(a, b)+m1)
+						s.zMMz.SetSym(a, b, s.zMMz.At(a, b)+m2)
+						s.zMMMz.SetSym(a, b, s.zMMMz.At(a, b)+m3)
+					}
+				}
+			}
+		}
+	}
+}
+
+// A spreadPoint is the penalised likelihood at some standard deviations, with its
+// derivatives along their logarithms, the placing first.
+type spreadPoint struct {
+	height   float64
+	slope    []float64
+	expected *mat.SymDense // information
+	offsets  *mat.VecDense // expected, given the differences
+	left     *mat.SymDense // their covariance, given the differences
+}
+
+// at evaluates the likelihood at standard deviations, the placing's first.
+func (m *spreadModel) at(sd []float64) *spreadPoint {
+	s := m.sums(sd[0] * sd[0])
+	q, k := len(m.source), len(sd)
+	// H = (G⁻¹ + Z'MZ)⁻¹ by way of I + G^½ Z'MZ G^½, which never is singular.
+	inner := symmetric(q)
+	for i := range q {
+		for j := i; j < q; j++ {
+			v := sd[1+m.source[i]] * sd[1+m.source[j]] * s.zMz.At(i, j)
+			if i == j {
+				v++
+			}
+			inner.SetSym(i, j, v)
+		}
+	}
+	var chol mat.Cholesky
+	h := symmetric(q)
+	if q > 0 {
+		chol.Factorize(inner)
+		chol.InverseTo(h)
+	}
+	for i := range q {
+		for j := i; j < q; j++ {
+			h.SetSym(i, j, sd[1+m.source[i]]*sd[1+m.source[j]]*h.At(i, j))
+		}
+	}
+	p := &spreadPoint{slope: make([]float64, k), expected: mat.NewSymDense(k, nil), offsets: vector(q), left: h}
+	logdet := 0.0
+	var ha, aha, ha2, t, sMat, tmp mat.Dense
+	zPy := vector(q)
+	score := make([]float64, k)
+	info := mat.NewSymDense(k, nil)
+	score[0] = -s.tM/2 + s.yMMy/2
+	info.SetSym(0, 0, s.tMM/2)
+	quadratic := s.yMy
+	if q > 0 {
+		logdet = chol.LogDet()
+		p.offsets.MulVec(h, s.zMy)
+		quadratic -= mat.Dot(s.zMy, p.offsets)
+		ha.Mul(h, s.zMz)
+		aha.Mul(s.zMz, &ha)
+		t.Sub(s.zMz, &aha)
+		zPy.MulVec(s.zMz, p.offsets)
+		zPy.SubVec(s.zMy, zPy)
+		ha2.Mul(h, s.zMMz)
+		// S = Z'PPZ = A2 − A1 H A2 − A2 H A1 + A1 H A2 H A1
+		tmp.Mul(s.zMz, &ha2)
+		sMat.Sub(s.zMMz, &tmp)
+		sMat.Sub(&sMat, tmp.T())
+		var last mat.Dense
+		last.Mul(&tmp, &ha)
+		sMat.Add(&sMat, &last)
+		var hA3, hA2hA2 mat.Dense
+		hA3.Mul(h, s.zMMMz)
+		hA2hA2.Mul(&ha2, &ha2)
+		var moved mat.VecDense
+		moved.MulVec(s.zMMz, p.offsets)
+		score[0] += mat.Trace(&ha2)/2 + (mat.Dot(p.offsets, &moved)-2*mat.Dot(p.offsets, s.zMMy))/2
+		info.SetSym(0, 0, (s.tMM-2*mat.Trace(&hA3)+mat.Trace(&hA2hA2))/2)
+		for i := range q {
+			a := 1 + m.source[i]
+			score[a] += (zPy.AtVec(i)*zPy.AtVec(i) - t.At(i, i)) / 2
+			info.SetSym(0, a, info.At(0, a)+sMat.At(i, i)/2)
+			for j := range q {
+				if b := 1 + m.source[j]; a <= b {
+					info.SetSym(a, b, info.At(a, b)+t.At(i, j)*t.At(i, j)/2)
+				}
+			}
+		}
+	}
+	p.height = -(s.logs + logdet + quadratic) / 2
+	for a := range k { // along log σ: d/dψ = 2σ² d/dσ²
+		p.slope[a] = 2 * sd[a] * sd[a] * score[a]
+		for b := a; b < k; b++ {
+			p.expected.SetSym(a, b, 4*sd[a]*sd[a]*sd[b]*sd[b]*info.At(a, b))
+		}
+	}
+	for a := 1; a < k; a++ {
+		if math.IsNaN(m.fixed[a]) {
+			p.height += math.Log(sd[a]) - sd[a]/offsetScale
+			p.slope[a] += 1 - sd[a]/offsetScale
+			p.expected.SetSym(a, a, p.expected.At(a, a)+1)
+		}
+	}
+	return p
+}
+
+// fit climbs the likelihood by Newton's method along the logarithms of the standard
+// deviations, by scoring where that leads nowhere, with halved steps; it gives them, the placing's first.
+func (m *spreadModel) fit() ([]float64, *spreadPoint) {
+	const (
+		most  = 200
+		close = 1e-10 // of the logarithms: digits settled beyond those shown
+	)
+	low, high := math.Log(leastSpread), math.Log(1.0)
+	sd := slices.Clone(m.fixed)
+	for a := range sd {
+		if math.IsNaN(sd[a]) {
+			sd[a] = 0.01
+		}
+	}
+	if len(m.pages) == 0 {
+		return sd, &spreadPoint{}
+	}
+	here := m.at(sd)
+	for range most {
+		step := m.step(sd, here, low, high)
+		longest := 0.0
+		for _, s := range step {
+			longest = math.Max(longest, math.Abs(s))
+		}
+		if longest < close {
+			break
+		}
+		size, moved := math.Min(1, 1/longest), false
+		for ; size*longest > close/10; size /= 2 {
+			trial := slices.Clone(sd)
+			for a := range trial {
+				if step[a] != 0 {
+					trial[a] = math.Exp(math.Min(high, math.Max(low, math.Log(sd[a])+size*step[a])))
+				}
+			}
+			if there := m.at(trial); there.height > here.height-1e-13 {
+				sd, here, moved = trial, there, true
+				break
+			}
+		}
+		if !moved {
+			break
+		}
+	}
+	return sd, here
+}
+
+// step is the next step, 0 where a standard deviation is stated or stands at an
+// end of its range and would leave it.
+func (m *spreadModel) step(sd []float64, at *spreadPoint, low, high float64) []float64 {
+	var free []int
+	for a := range sd {
+		logSD := math.Log(sd[a])
+		if math.IsNaN(m.fixed[a]) && !(logSD <= low+1e-9 && at.slope[a] < 0) && !(logSD >= high-1e-9 && at.slope[a] > 0) {
+			free = append(free, a)
+		}
+	}
+	step := make([]float64, len(sd))
+	if len(free) == 0 {
+		return step
+	}
+	slope := mat.NewVecDense(len(free), nil)
+	for i, a := range free {
+		slope.SetVec(i, at.slope[a])
+	}
+	for _, info := range []*mat.SymDense{m.curvature(sd, free), part(at.expected, free)} {
+		var chol mat.Cholesky
+		if !chol.Factorize(info) {
+			continue // not at a top: scoring leads there
+		}
+		var solved mat.VecDense
+		if err := chol.SolveVecTo(&solved, slope); err != nil {
+			continue
+		}
+		for i, a := range free {
+			step[a] = solved.AtVec(i)
+		}
+		return step
+	}
+	for _, a := range free {
+		step[a] = at.slope[a]
+	}
+	return step
+}
+
+// curvature is the negative second derivative of the height along the logarithms of
+// some standard deviations, by central differences of the slopes.
+func (m *spreadModel) curvature(sd []float64, free []int) *mat.SymDense {
+	const width = 1e-4 // of the logarithm: the slopes are settled to some 1e-12
+	slopes := make([][2][]float64, len(free))
+	for i, a := range free {
+		for side, sign := range [2]float64{-1, 1} {
+			moved := slices.Clone(sd)
+			moved[a] *= math.Exp(sign * width)
+			slopes[i][side] = m.at(moved).slope
+		}
+	}
+	out := mat.NewSymDense(len(free), nil)
+	for i, a := range free {
+		for j, b := range free[i:] {
+			one := (slopes[i][0][b] - slopes[i][1][b]) / (2 * width)
+			other := (slopes[i+j][0][a] - slopes[i+j][1][a]) / (2 * width)
+			out.SetSym(i, i+j, (one+other)/2)
+		}
+	}
+	return out
+}
+
+// part is the block of a matrix at some of its rows.
+func part(of *mat.SymDense, at []int) *mat.SymDense {
+	out := mat.NewSymDense(len(at), nil)
+	for i, a := range at {
+		for j, b := range at[i:] {
+			out.SetSym(i, i+j, of.At(a, b))
+		}
+		out.SetSym(i, i, out.At(i, i)*(1+1e-9)+1e-9)
+	}
+	return out
+}
+
+// rank is how many independent differences between offsets of the sources named
+// the pages tell.
+func (m *spreadModel) rank(sources ...int) int {
+	var at []int
+	for i, s := range m.source {
+		if slices.Contains(sources, s) {
+			at = append(at, i)
+		}
+	}
+	if len(at) == 0 {
+		return 0
+	}
+	z := m.sums(1).zMz
+	block := mat.NewSymDense(len(at), nil)
+	for i, a := range at {
+		for j, b := range at {
+			block.SetSym(i, j, z.At(a, b))
+		}
+	}
+	var eigen mat.EigenSym
+	eigen.Factorize(block, false)
+	values := eigen.Values(nil)
+	largest, rank := values[len(values)-1], 0
+	for _, v := range values {
+		if v > 1e-9*math.Max(largest, 1e-300) && v > 0 {
+			rank++
+		}
+	}
+	return rank
+}
