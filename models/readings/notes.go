@@ -49,25 +49,49 @@ func (w *weighing) precisionNotes(p Precision) []string {
 		notes = append(notes, fmt.Sprintf("Readings repeat more closely (%.4f) than the instrument's last digit can show (%g); the rounding, which repeating does not average out, is counted in every standard error.", p.Repeatability, finest))
 	}
 	notes = append(notes, w.scatterNotes()...)
-	if w.again.chance() < oddity {
-		notes = append(notes, fmt.Sprintf("Pages measured again on another day by the same observer and instrument differ by a standard deviation of %.4f beyond repeatability (%s): the spot was perhaps not found again exactly. The standard errors of single pages do not hold it.", p.BetweenDays, counted(p.Again, "page", "pages")))
-	}
-	if len(p.Groups) < 2 {
-		return notes
-	}
-	if math.IsNaN(p.Between) {
-		which := "two of "
-		if len(p.Groups) == 2 {
-			which = "both "
-		}
-		return append(notes, fmt.Sprintf("No page was measured by %s%s, so nothing tells how far they agree; let each measure some of the others' pages.", which, sentenceList(p.Groups)))
-	}
-	if w.between.variance() <= 0 {
-		return append(notes, fmt.Sprintf("Observers and instruments differ no more on the %s that two or more of them measured than repeatability explains: the variance between them comes out at or below zero and is set to 0 (ISO 5725-2:1994, 7.4.5).", counted(p.Levels, "page", "pages")))
-	}
-	return append(notes, fmt.Sprintf("Observers and instruments differ by a standard deviation of %.4f beyond repeatability (%s compared; reproducibility %.4f). The standard errors of single pages are those of repeatability and do not hold it.",
-		p.Between, counted(p.Levels, "page", "pages"), p.Reproducibility))
+	return append(notes, w.sharedNotes(p)...)
 }
+
+// sharedNotes tell what sittings differ by and what was done about it.
+func (w *weighing) sharedNotes(p Precision) []string {
+	var notes []string
+	s := &w.shared
+	again := counted(s.again, "page", "pages")
+	switch {
+	case s.placed && s.placing == 0 && s.again > 0:
+		notes = append(notes, fmt.Sprintf("Placing the instrument anew at another sitting adds nothing to what repeatability explains (%s measured again).", again))
+	case s.placed && math.IsInf(s.placingDF, 1):
+		notes = append(notes, fmt.Sprintf("Placing the instrument anew at another sitting is taken to vary by %.4f, as the study states (%s); every standard error holds it.", math.Sqrt(s.placing), w.options.Spreads.From))
+	case s.placed:
+		notes = append(notes, fmt.Sprintf("Placing the instrument anew at another sitting varies by %.4f beyond repeatability (%s measured again, %s of freedom); every standard error holds it.", math.Sqrt(s.placing), again, degrees(s.placingDF)))
+	default:
+		notes = append(notes, "No page was measured in two sittings, so nothing tells how far the wear of a page varies when the instrument is placed anew on another day, and no standard error holds it. Measure a tenth of the pages again on another day, or state placing_spread under [measuring] with its source.")
+	}
+	corrected := false
+	for _, source := range s.sources {
+		switch {
+		case len(source.Levels) < 2:
+		case !source.Known:
+			notes = append(notes, source.Why)
+		case source.From == Stated:
+			notes = append(notes, fmt.Sprintf("What %ss read too high or too low on a page against its zero is taken to differ by a standard deviation of %.4f, as the study states (%s).", source.By, source.SD, w.options.Spreads.From))
+			corrected = corrected || s.solved
+		default:
+			notes = append(notes, fmt.Sprintf("What %ss read too high or too low on a page against its zero differs by a standard deviation of about %.4f, and of %.4f at most (upper 95 %% limit; %s of freedom, from %s measured again).", source.By, source.SD, source.Upper(), degrees(source.SpreadDF), again))
+			corrected = corrected || s.solved
+		}
+	}
+	if corrected {
+		notes = append(notes, "What the pages measured again tell of each day, observer and instrument is taken off the wear; what stays unknown of them is shared by the pages of a sitting, and every model, curve and answer counts it.")
+	}
+	if s.many {
+		notes = append(notes, fmt.Sprintf("More than %d days, observers and instruments are linked by pages measured again. Their spread is estimated from those with most such pages, and no day's own offset is taken off the wear.", mostLinked))
+	}
+	return notes
+}
+
+// degrees writes degrees of freedom in words.
+func degrees(df float64) string { return counted(int(math.Round(df)), "degree", "degrees") }
 
 // scatterNotes point out where one repeatability does not fit all.
 func (w *weighing) scatterNotes() []string {

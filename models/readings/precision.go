@@ -4,8 +4,6 @@ import (
 	"math"
 	"slices"
 	"sort"
-
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // A Precision is what the log says of the measuring itself, in the sense of
@@ -78,15 +76,6 @@ func (b *betweenPool) add(level []determination) {
 	b.df += float64(len(level) - 1)
 	b.weight += sum - squares/sum
 	b.levels++
-}
-
-// chance is the probability of as large a scatter between laboratories by
-// repeatability alone, by χ², its variance taken as known; 1 with none.
-func (b *betweenPool) chance() float64 {
-	if b.df == 0 {
-		return 1
-	}
-	return distuv.ChiSquared{K: b.df}.Survival(b.excess + b.df)
 }
 
 // variance is s_L² of ISO 5725-2:1994, 7.4.5.4 (equations 20 to 22): the

@@ -17,6 +17,7 @@ type Spreads struct {
 	// Placing is that of placing the instrument anew on a page, on another day or
 	// by another observer, beyond repeatability.
 	Placing float64
+	From    string // where they come from, in words
 }
 
 // of is the spread stated for a source.
@@ -170,7 +171,7 @@ func (s *sharedPlan) estimate(pages []repeatedPage, stated Spreads) {
 	for k := range s.sources {
 		s.sources[k].SD = sd[1+k]
 		if !s.sources[k].Known {
-			s.sources[k].SD, s.sources[k].DF = 0, 0
+			s.sources[k].SD = 0
 		}
 	}
 	s.factorise(offsets, point)
@@ -206,7 +207,8 @@ func (s *sharedPlan) start(m *spreadModel, stated Spreads) []float64 {
 			continue
 		}
 		if given := stated.of(k); given > 0 {
-			source.Known, source.From, source.DF = true, Stated, math.Inf(1)
+			source.Known, source.From = true, Stated
+			source.SpreadDF, source.DF = math.Inf(1), math.Inf(1)
 			fixed[1+k] = given
 			continue
 		}
@@ -217,7 +219,8 @@ func (s *sharedPlan) start(m *spreadModel, stated Spreads) []float64 {
 		}
 		others := slices.DeleteFunc([]int{0, 1, 2}, func(o int) bool { return o == k })
 		source.Known, source.From = true, MeasuredAgain
-		source.DF = math.Max(1, float64(all-m.rank(others...)))
+		source.SpreadDF = math.Max(1, float64(all-m.rank(others...)))
+		source.DF = source.SpreadDF
 	}
 	return fixed
 }
@@ -362,7 +365,7 @@ func (s *sharedPlan) unlinkedFreedom(m *spreadModel, offsets []int, point *sprea
 	}
 	for k := range s.sources {
 		if source := &s.sources[k]; source.From == MeasuredAgain {
-			source.DF = 1 / (worst*worst/source.DF + (1-worst)*(1-worst)/s.placingDF)
+			source.DF = 1 / (worst*worst/source.SpreadDF + (1-worst)*(1-worst)/s.placingDF)
 		}
 	}
 }

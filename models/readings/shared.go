@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/table"
 )
@@ -16,12 +17,15 @@ type Source struct {
 	By string // "day", "observer" or "instrument"
 	// Known tells whether the spread is known. Where it is not, SD and DF are 0
 	// and Why says what to do.
-	Known  bool
-	Why    string
-	SD     float64  // density; standard deviation between levels
-	DF     float64  // degrees of freedom; +Inf: stated as known
-	From   string   // "measured again" or "stated"; empty where not known
-	Levels []string // days, observers or instruments, in their order
+	Known bool
+	Why   string
+	SD    float64 // density; standard deviation between levels
+	// SpreadDF are the degrees of freedom of SD, counted in days, observers or
+	// instruments; DF are those of what stays unknown of the offsets, which pages
+	// measured again raise. +Inf: stated as known.
+	SpreadDF, DF float64
+	From         string   // "measured again" or "stated"; empty where not known
+	Levels       []string // days, observers or instruments, in their order
 }
 
 // Where the spread of a source comes from.
@@ -33,6 +37,15 @@ const (
 // Column is the column of [WearSchema] that holds the pages' loadings on the
 // source.
 func (s Source) Column() string { return s.By + "_offset" }
+
+// Upper is the upper 95 % limit of the standard deviation between levels, by χ²; the
+// stated value where it is known.
+func (s Source) Upper() float64 {
+	if !s.Known || math.IsInf(s.SpreadDF, 1) {
+		return s.SD
+	}
+	return s.SD * math.Sqrt(s.SpreadDF/distuv.ChiSquared{K: s.SpreadDF}.Quantile(0.05))
+}
 
 // The sources, in the order of [Result.Shared].
 const (

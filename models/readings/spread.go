@@ -4,7 +4,9 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat"
 )
 
 // Pages measured again tell how far the wear of one page differs between
@@ -88,6 +90,8 @@ func vector(n int) *mat.VecDense {
 func (s *spreadSums) add(page *repeatedPage, placing float64) {
 	n := len(page.values)
 	weights, total := make([]float64, n), 0.0
+	values := slices.Clone(page.values) // about their mean: what M takes out is taken out before it rounds
+	floats.AddConst(-stat.Mean(values, nil), values)
 	for i, v := range page.variances {
 		weights[i] = 1 / (v + placing)
 		total += weights[i]
@@ -112,11 +116,11 @@ func (s *spreadSums) add(page *repeatedPage, placing float64) {
 		s.tMM += two.At(i, i)
 		for j := range n {
 			m1, m2, m3 := one.At(i, j), two.At(i, j), three.At(i, j)
-			s.yMy += page.values[i] * m1 * page.values[j]
-			s.yMMy += page.values[i] * m2 * page.values[j]
+			s.yMy += values[i] * m1 * values[j]
+			s.yMMy += values[i] * m2 * values[j]
 			for _, a := range page.levels[i] {
-				s.zMy.SetVec(a, s.zMy.AtVec(a)+m1*page.values[j])
-				s.zMMy.SetVec(a, s.zMMy.AtVec(a)+m2*page.values[j])
+				s.zMy.SetVec(a, s.zMy.AtVec(a)+m1*values[j])
+				s.zMMy.SetVec(a, s.zMMy.AtVec(a)+m2*values[j])
 				for _, b := range page.levels[j] {
 					if a <= b {
 						s.zMz.SetSym(a, b, s.zMz.At(a, b)+m1)
@@ -261,7 +265,7 @@ func (m *spreadModel) fit() ([]float64, *spreadPoint) {
 					trial[a] = math.Exp(math.Min(high, math.Max(low, math.Log(sd[a])+size*step[a])))
 				}
 			}
-			if there := m.at(trial); there.height > here.height-1e-13 {
+			if there := m.at(trial); there.height > here.height-1e-11 { // rounding of its sums
 				sd, here, moved = trial, there, true
 				break
 			}

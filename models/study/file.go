@@ -49,6 +49,14 @@ type Measuring struct {
 	Drift      readings.Drift `toml:"drift"`       // "offset" where not given
 	SpotSpread float64        `toml:"spot_spread"` // density; 0: from the log
 	Solid      float64        `toml:"solid"`       // density; 1.5 where not given
+
+	// What sittings differ by, known beforehand: standard deviations of density;
+	// 0: from pages measured again.
+	DaySpread        float64 `toml:"day_spread"`
+	ObserverSpread   float64 `toml:"observer_spread"`
+	InstrumentSpread float64 `toml:"instrument_spread"`
+	PlacingSpread    float64 `toml:"placing_spread"`
+	SpreadSource     string  `toml:"spread_source"` // where they come from, in words
 }
 
 // UsualMeasuring is the measuring plan where a file says nothing else (common

@@ -86,6 +86,19 @@ func (c *fileCheck) measuring() {
 	if !(m.SpotSpread >= 0) {
 		c.problem(fmt.Sprint(m.SpotSpread), "a standard deviation of density, 0 or more", "write 0 to take it from the log", "measuring", "spot_spread")
 	}
+	stated := false
+	for _, spread := range []struct {
+		key   string
+		value float64
+	}{{"day_spread", m.DaySpread}, {"observer_spread", m.ObserverSpread}, {"instrument_spread", m.InstrumentSpread}, {"placing_spread", m.PlacingSpread}} {
+		if !(spread.value >= 0 && spread.value < 1) {
+			c.problem(fmt.Sprint(spread.value), "a standard deviation of density, 0 or more and below 1", "write 0, or leave it out, to take it from pages measured again", "measuring", spread.key)
+		}
+		stated = stated || spread.value > 0
+	}
+	if stated && m.SpreadSource == "" {
+		c.problem("", "where the spreads that are stated come from", `write spread_source = "…" under [measuring]: a publication, or a pilot with its numbers of pages and days`, "measuring", "spread_source")
+	}
 	if !(m.Solid > 0) {
 		c.problem(fmt.Sprint(m.Solid), "the density of solid deposit, above 0", "write 1.5 unless you have measured it", "measuring", "solid")
 	}

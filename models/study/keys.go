@@ -61,6 +61,12 @@ func (Measuring) Keys() keys.List {
 		"drift":       {About: "how the tile corrects each day; offset where not given", Words: []string{string(readings.DriftNone), string(readings.DriftOffset), string(readings.DriftScale)}},
 		"spot_spread": {About: "standard deviation between spots of one page; 0: from the log", Unit: "density"},
 		"solid":       {About: "density of solid deposit, for area coverage; 1.5 where not given", Unit: "density"},
+
+		"day_spread":        {About: "standard deviation between days of what the page reads against its zero, from a published or pilot source; 0: from pages measured again", Unit: "density"},
+		"observer_spread":   {About: "the same between observers", Unit: "density"},
+		"instrument_spread": {About: "the same between instruments", Unit: "density"},
+		"placing_spread":    {About: "standard deviation of placing the instrument anew on a page at another sitting, beyond repeatability; 0: from pages measured again", Unit: "density"},
+		"spread_source":     {About: "where the stated spreads come from, in words: the results repeat it"},
 	}
 }
 

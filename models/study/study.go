@@ -164,7 +164,9 @@ func (s *Study) near(path string) string {
 }
 
 func (s *Study) options() readings.Options {
-	return readings.Options{Drift: s.Measuring.Drift, SpotSpread: s.Measuring.SpotSpread, Solid: s.Measuring.Solid}
+	m := s.Measuring
+	return readings.Options{Drift: m.Drift, SpotSpread: m.SpotSpread, Solid: m.Solid,
+		Spreads: readings.Spreads{Day: m.DaySpread, Observer: m.ObserverSpread, Instrument: m.InstrumentSpread, Placing: m.PlacingSpread, From: m.SpreadSource}}
 }
 
 // sealInputs notes what the study file and its tables held.
