@@ -31,6 +31,11 @@ type Precision struct {
 	// page was measured again.
 	BetweenDays float64
 	Again       int // pages measured again on another day
+	// Placing is the standard deviation of placing anew at another sitting, beyond
+	// repeatability; it stands in every standard error. NaN where nothing tells it;
+	// PlacingDF is +Inf where the study states it.
+	Placing, PlacingDF float64
+	Twice              int // pages measured in two sittings or more that tell it
 	// SpotSpread is the standard deviation between single readings on spots of
 	// one page, repeatability included; NaN where not told or needed.
 	SpotSpread   float64
@@ -98,6 +103,10 @@ func (w *weighing) precision() Precision {
 		SpotSpread: w.spots.spread, SpotSpreadDF: w.spots.df, Spots: w.spots.logged,
 		BetweenDays: math.NaN(), Again: w.again.levels,
 		TileSD: math.NaN(), TileDF: math.NaN(),
+	}
+	p.Placing, p.PlacingDF, p.Twice = math.NaN(), math.NaN(), w.shared.again
+	if w.shared.placed {
+		p.Placing, p.PlacingDF = math.Sqrt(w.shared.placing), w.shared.placingDF
 	}
 	if again := w.again.variance(); !math.IsNaN(again) {
 		p.BetweenDays = math.Sqrt(math.Max(0, again))

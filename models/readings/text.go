@@ -91,11 +91,17 @@ func (r *Result) writePrecision(b *strings.Builder) {
 		{"between observers and instruments", p.Between, math.NaN()},
 		{"reproducibility", p.Reproducibility, math.NaN()},
 		{"between days of one observer", p.BetweenDays, math.NaN()},
+		{"placing anew at another sitting", p.Placing, p.PlacingDF},
 		{"between spots of a page", p.SpotSpread, p.SpotSpreadDF},
 		{"tile about its drift line", p.TileSD, p.TileDF},
 	} {
 		if !math.IsNaN(m.sd) {
 			fmt.Fprintf(w, "%s\t%.4f\t%s\t%s\n", m.name, m.sd, spreadText(m), freedomText(m.df))
+		}
+	}
+	for _, source := range r.Shared {
+		if source.Known {
+			fmt.Fprintf(w, "offsets of %ss\t%.4f\tat most %.4f\t%s\n", source.By, source.SD, source.Upper(), freedomText(source.SpreadDF))
 		}
 	}
 	w.Flush()

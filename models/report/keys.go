@@ -356,10 +356,26 @@ func (modelNumbers) Keys() keys.List {
 func (readingNumbers) Keys() keys.List {
 	return keys.List{
 		"precision": {About: "how precise the readings are"},
+		"shared":    {About: "errors that the pages of one day, observer or instrument share, where there are two or more of them"},
 		"counted":   {About: "what the log holds"},
 		"drift":     {About: "the drift of each day and instrument"},
 		"excluded":  {About: "readings left out by the scholar, with the reasons"},
 		"notes":     {About: "plain sentences on what should be known before the numbers are used"},
+	}
+}
+
+// Keys says what the keys of a sourceNumbers mean.
+func (sourceNumbers) Keys() keys.List {
+	return keys.List{
+		"by":     {About: "what the pages have in common", Words: []string{readings.ByDay, readings.ByObserver, readings.ByInstrument}},
+		"known":  {About: "whether the spread is known"},
+		"sd":     {About: "standard deviation between days, observers or instruments of what a page reads against its zero", Unit: "density"},
+		"sd_df":  {About: "its degrees of freedom; none where the study states it"},
+		"upper":  {About: "its upper 95 % limit", Unit: "density"},
+		"df":     {About: "degrees of freedom of what stays unknown of the offsets"},
+		"from":   {About: "where the spread comes from", Words: []string{readings.MeasuredAgain, readings.Stated}},
+		"levels": {About: "the days, observers or instruments"},
+		"why":    {About: "where the spread is not known, what to do"},
 	}
 }
 
@@ -382,6 +398,9 @@ func (precisionNumbers) Keys() keys.List {
 		"spots":           {About: "spots logged one by one that tell it; 0 where the study gives it"},
 		"tile_sd":         {About: "standard deviation of readings of the tile about their day's drift line", Unit: "density"},
 		"tile_df":         {About: "its degrees of freedom"},
+		"placing":         {About: "standard deviation of placing the instrument anew at another sitting, beyond repeatability", Unit: "density"},
+		"placing_df":      {About: "its degrees of freedom; none where the study states it"},
+		"measured_again":  {About: "pages measured in two sittings or more that tell it"},
 	}
 }
 

@@ -168,10 +168,23 @@ type modelNumbers struct {
 
 type readingNumbers struct {
 	Precision precisionNumbers  `json:"precision"`
+	Shared    []sourceNumbers   `json:"shared"`
 	Counted   countedNumbers    `json:"counted"`
 	Drift     []driftNumbers    `json:"drift"`
 	Excluded  []excludedNumbers `json:"excluded"`
 	Notes     []string          `json:"notes"`
+}
+
+type sourceNumbers struct {
+	By       string   `json:"by"`
+	Known    bool     `json:"known"`
+	SD       float64  `json:"sd"`
+	SpreadDF float64  `json:"sd_df"`
+	Upper    float64  `json:"upper"`
+	DF       float64  `json:"df"`
+	From     string   `json:"from"`
+	Levels   []string `json:"levels"`
+	Why      string   `json:"why"`
 }
 
 type precisionNumbers struct {
@@ -191,6 +204,9 @@ type precisionNumbers struct {
 	Spots           int      `json:"spots"`
 	TileSD          float64  `json:"tile_sd"`
 	TileDF          float64  `json:"tile_df"`
+	Placing         float64  `json:"placing"`
+	PlacingDF       float64  `json:"placing_df"`
+	Twice           int      `json:"measured_again"`
 }
 
 type countedNumbers struct {
@@ -345,6 +361,7 @@ func readingsNumbers(r *readings.Result) *readingNumbers {
 			OnPage: p.OnPage, OnPageDF: p.OnPageDF, OnZero: p.OnZero, OnZeroDF: p.OnZeroDF,
 			Between: p.Between, Reproducibility: p.Reproducibility, Levels: p.Levels, Groups: p.Groups,
 			SpotSpread: p.SpotSpread, SpotSpreadDF: p.SpotSpreadDF, Spots: p.Spots, TileSD: p.TileSD, TileDF: p.TileDF,
+			Placing: p.Placing, PlacingDF: p.PlacingDF, Twice: p.Twice,
 		},
 		Counted: countedNumbers{
 			Readings: r.Counted.Readings, Page: r.Counted.Page, Zero: r.Counted.Zero, Tile: r.Counted.Tile,
@@ -352,6 +369,13 @@ func readingsNumbers(r *readings.Result) *readingNumbers {
 			Pages: r.Counted.Pages, Days: r.Counted.Days, Unclear: r.Counted.Unclear,
 		},
 		Notes: r.Notes,
+	}
+	for _, s := range r.Shared {
+		numbers := sourceNumbers{By: s.By, Known: s.Known, SD: s.SD, SpreadDF: s.SpreadDF, Upper: s.Upper(), DF: s.DF, From: s.From, Levels: s.Levels, Why: s.Why}
+		if !s.Known {
+			numbers.SD, numbers.SpreadDF, numbers.Upper, numbers.DF = math.NaN(), math.NaN(), math.NaN(), math.NaN()
+		}
+		out.Shared = append(out.Shared, numbers)
 	}
 	for _, d := range r.Drift {
 		out.Drift = append(out.Drift, driftNumbers{
