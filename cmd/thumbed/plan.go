@@ -33,7 +33,7 @@ The plan is a TOML file. With a study that was measured already as the pilot:
   [pilot]
   study   = "../pilot"             # study.toml or its folder
   model   = "pictures"             # spreads, books and readings are taken from it
-  spreads = "as estimated"         # or "cautious": the upper end of what the pilot allows
+  spreads = "averaged"             # over what the pilot allows; or "as estimated", or "cautious": the upper end
   [question]
   words  = "Do pictures draw the hand?"   # one of the pilot's, or with contrast, direction, smallest
   effect = 0.05                    # that the power is for; usual: the smallest that would matter

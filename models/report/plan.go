@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"math"
+	"slices"
 	"strings"
 
 	"thumbed/models/hypotheses/power"
@@ -85,6 +87,19 @@ func (p *Plan) sheets() []sheet {
 		designs.number(name+"_high", "upper end of its 95 % Monte Carlo interval (Wilson)", func(t power.Tried) float64 { return of(t).High })
 	}
 	share("power", "claim the effect, where it is there", func(t power.Tried) power.Share { return t.Power })
+	if slices.ContainsFunc(p.Result.Designs, func(t power.Tried) bool { return t.Band != nil }) {
+		band := func(end func(*power.Band) float64) func(power.Tried) float64 {
+			return func(t power.Tried) float64 {
+				if t.Band == nil {
+					return math.NaN()
+				}
+				return end(t.Band)
+			}
+		}
+		designs.number("power_band_low", "lower end of the power in eight of ten sets of spreads that the pilot allows", band(func(b *power.Band) float64 { return b.Low }))
+		designs.number("power_band_high", "upper end of the same", band(func(b *power.Band) float64 { return b.High }))
+		designs.label("matters", "the spread on which most of the power hangs", func(t power.Tried) string { return t.Matters })
+	}
 	share("false", "claim an effect in the asked direction, where there is none", func(t power.Tried) power.Share { return t.False })
 	share("absent", "rule out an effect that would matter, where there is none", func(t power.Tried) power.Share { return t.Absent })
 	share("boundary", "estimate a variance as zero or a correlation as ±1", func(t power.Tried) power.Share { return t.Boundary })

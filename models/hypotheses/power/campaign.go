@@ -44,7 +44,7 @@ func (s *Setting) campaign(d Design, number int) Campaign {
 	stream := streamOf(d, number)
 	pages, openings := s.draw(d, rand.New(rand.NewPCG(s.Seed, stream)))
 	c := Campaign{Pages: pages.Rows(), Openings: openings}
-	there, none := s.truths()
+	there, none := s.truths(number)
 	aDay := s.Cost.aDay(d.Placings+s.Zeros, float64(openings)/float64(pages.Rows()))
 	c.There, c.Bounds = s.outcome(pages, there, d.Placings, aDay, rand.New(rand.NewPCG(s.Seed, stream+1)))
 	c.None, _ = s.outcome(pages, none, d.Placings, aDay, rand.New(rand.NewPCG(s.Seed, stream+1)))

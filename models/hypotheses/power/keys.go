@@ -56,7 +56,17 @@ func (Tried) Keys() keys.List {
 		"hours":        {About: "time of measuring, with the tile", Unit: "h"},
 		"days":         {About: "days of measuring", Unit: "days"},
 		"bounds":       {About: "share of pages of which the instrument gives a bound only"},
+		"band":         {About: "the power in eight of ten sets of spreads that the pilot allows; left out where it is not averaged over them"},
+		"matters":      {About: "the spread on which most of the power hangs, within what the pilot allows"},
 		"reaches":      {About: "whether the design reaches the aim, by its Monte Carlo interval; empty where no aim is stated", Words: []string{"yes", "no", "perhaps"}},
+	}
+}
+
+// Keys says what the keys of a Band mean.
+func (Band) Keys() keys.List {
+	return keys.List{
+		"low":  {About: "lower end, a share of campaigns"},
+		"high": {About: "upper end, a share of campaigns"},
 	}
 }
 

@@ -56,6 +56,12 @@ type Tried struct {
 	Days      float64 `json:"days"`
 	Bounds    float64 `json:"bounds"` // share of pages that are bounds only
 
+	// Band holds the power within what the pilot allows, and Matters names the
+	// spread that most of it hangs on; nil and empty where campaigns were not drawn
+	// from what a pilot allows.
+	Band    *Band  `json:"band,omitempty"`
+	Matters string `json:"matters,omitempty"`
+
 	// Reaches tells whether the design reaches the aim: "yes" where all of the
 	// Monte Carlo interval does, "no" where none of it does, "perhaps" else; empty
 	// where no aim is stated.
@@ -155,6 +161,7 @@ func (s *Setting) summary(d Design, campaigns []Campaign) Tried {
 	}
 	t.PagesMean, t.Turns = float64(pages)/float64(n), float64(turns)/float64(n)
 	t.Bounds = float64(bounds) / math.Max(1, float64(pages))
+	t.Band, t.Matters = s.band(campaigns)
 	s.price(&t)
 	return t
 }

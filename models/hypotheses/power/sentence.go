@@ -18,7 +18,11 @@ func (r *Result) sentences() []string {
 	if said := r.undecided(); said != "" {
 		out = append(out, said)
 	}
-	out = append(out, r.strongest(), r.check())
+	out = append(out, r.strongest())
+	if said := r.uncertain(); said != "" {
+		out = append(out, said)
+	}
+	out = append(out, r.check())
 	if said := r.absence(); said != "" {
 		out = append(out, said)
 	}
@@ -79,6 +83,32 @@ func (r *Result) strongest() string {
 	t := &r.Designs[best]
 	return fmt.Sprintf("The greatest power found is %s, with %s; its interval is %s wide on average, and in nine campaigns of ten no wider than %s.",
 		t.Power.words(), t.words(), r.amount(t.Width), r.amount(t.WidthNinety))
+}
+
+// told is the design that sentences on one design speak of: the chosen one, else
+// that of the greatest power.
+func (r *Result) told() *Tried {
+	best := max(r.Best, 0)
+	for k := range r.Designs {
+		if r.Best < 0 && r.Designs[k].Power.Value > r.Designs[best].Power.Value {
+			best = k
+		}
+	}
+	return &r.Designs[best]
+}
+
+// uncertain tells what the pilot leaves open.
+func (r *Result) uncertain() string {
+	t := r.told()
+	if t.Band == nil {
+		return ""
+	}
+	said := fmt.Sprintf("The pilot does not know its spreads well: within what it allows for them the power of %s lies between %s and %s in eight cases of ten; the share told is their average.",
+		t.words(), percent(t.Band.Low), percent(t.Band.High))
+	if t.Matters != "" {
+		said += fmt.Sprintf(" Most hangs on the %s: what measures that better makes the plan surer.", t.Matters)
+	}
+	return said
 }
 
 // oddity is the chance with which any of the designs is said to miss the error

@@ -56,6 +56,10 @@ type Setting struct {
 	Effect   float64     // of the question's contrast: what the power is for, in the outcome's unit on the model's scale
 	Level    float64     // error rate of the claim, two-sided
 	Truth    mixed.Truth // parameters that campaigns are drawn from; the contrast itself is set to Effect and to none
+	// Draws are other parameters that a pilot allows, each for as many campaigns of
+	// a design as any other; none: all campaigns are drawn from Truth.
+	Draws   []Draw   `json:",omitempty"`
+	Spreads []string `json:",omitempty"` // names of what differs between the draws, in the order of Draw.At
 	Measuring
 	Cost Cost
 	// Books are the pages of the books to draw from, with the columns that the
@@ -70,6 +74,15 @@ type Setting struct {
 	Seed       uint64
 	Aim        Aim
 }
+
+// A Draw is one set of parameters that a pilot allows.
+type Draw struct {
+	Truth mixed.Truth
+	At    []float64 // where each spread stands in what the pilot allows, 0 to 1
+}
+
+// drawOf is the number of the draw that a campaign of a design is made from.
+func (s *Setting) drawOf(number int) int { return number * len(s.Draws) / s.Replicates }
 
 // columnBook and columnOpening are the features of pages that a campaign is
 // drawn by.
@@ -235,18 +248,22 @@ const (
 	intercept   = "intercept"
 )
 
-// truths are the parameters with the effect and with none. Among all ways to set
+// truths are a campaign's parameters with the effect and with none. Among all ways to set
 // the contrast c'β to a value the nearest is taken: β + c(value − c'β)/(c'c).
-func (s *Setting) truths() (there, none mixed.Truth) {
+func (s *Setting) truths(number int) (there, none mixed.Truth) {
+	base := s.Truth
+	if len(s.Draws) > 0 {
+		base = s.Draws[s.drawOf(number)].Truth
+	}
 	product, length := 0.0, 0.0
 	for term, weight := range s.Question.Contrast {
-		product += weight * s.Truth.Fixed[term]
+		product += weight * base.Fixed[term]
 		length += weight * weight
 	}
 	at := func(value float64) mixed.Truth {
-		t := s.Truth
+		t := base
 		t.Fixed = map[string]float64{}
-		for term, effect := range s.Truth.Fixed {
+		for term, effect := range base.Fixed {
 			t.Fixed[term] = effect
 		}
 		for term, weight := range s.Question.Contrast {

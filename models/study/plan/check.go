@@ -77,8 +77,8 @@ func (c *checker) pilot(p Pilot) {
 	if p.Model == "" {
 		c.problem(nil, "the name of one of the pilot's models", `write model = "pictures"`, "pilot", "model")
 	}
-	if p.Spreads != asEstimated && p.Spreads != cautious {
-		c.problem(p.Spreads, `"as estimated" or "cautious"`, "cautious takes the upper end of what the pilot allows for each spread", "pilot", "spreads")
+	if ways := []string{averaged, asEstimated, cautious}; !slices.Contains(ways, p.Spreads) {
+		c.problem(p.Spreads, `"averaged", "as estimated" or "cautious"`, "averaged draws spreads from what the pilot allows; cautious takes the upper end of it for each", "pilot", "spreads")
 	}
 }
 

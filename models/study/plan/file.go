@@ -47,11 +47,12 @@ type Pilot struct {
 	Study   string `toml:"study"` // study.toml or its folder, from the folder of the plan file
 	Model   string `toml:"model"`
 	Book    string `toml:"book"`    // where the model is fitted book by book
-	Spreads string `toml:"spreads"` // "as estimated" (also when empty) or "cautious"
+	Spreads string `toml:"spreads"` // "averaged" (also when empty), "as estimated" or "cautious"
 }
 
 // The ways to take a pilot's spreads.
 const (
+	averaged    = "averaged"
 	asEstimated = "as estimated"
 	cautious    = "cautious"
 )
@@ -168,7 +169,7 @@ var shape = document.Shape{
 // parse reads a plan file. Every problem goes to ps with path as its file; where
 // tells on which line each key stands. nil where the text is no TOML.
 func parse(path string, data []byte, ps *table.Problems) (*File, document.Where) {
-	f := &File{Pilot: Pilot{Spreads: asEstimated}, Question: Question{Level: usualLevel}, Designs: Designs{Replicates: usualReplicates, Seed: 1}}
+	f := &File{Pilot: Pilot{Spreads: averaged}, Question: Question{Level: usualLevel}, Designs: Designs{Replicates: usualReplicates, Seed: 1}}
 	doc := shape.Split(path, data, ps)
 	if doc == nil {
 		return nil, nil

@@ -46,7 +46,7 @@ func (Pilot) Keys() keys.List {
 		"study":   {About: "path of its study.toml, or of its folder"},
 		"model":   {About: "name of the model in it"},
 		"book":    {About: "the book, where the model is fitted book by book"},
-		"spreads": {About: "how its variances are taken; as estimated where not given", Words: []string{asEstimated, cautious}},
+		"spreads": {About: "how its variances are taken; averaged over what it allows where not given", Words: []string{averaged, asEstimated, cautious}},
 	}
 }
 

@@ -89,13 +89,23 @@ func (p *Plan) takeTruth(fit *mixed.Fit, rows *table.Table) error {
 	if len(fit.Boundary) > 0 {
 		p.say("In the pilot these were estimated at the end of their range, and are taken so: %s. That a pilot sees no variation does not show that there is none; consider spreads = \"cautious\".", strings.Join(fit.Boundary, ", "))
 	}
-	if p.File.Pilot.Spreads == cautious {
-		if err := p.raise(fit, &truth); err != nil {
-			return err
-		}
+	var err error
+	switch p.File.Pilot.Spreads {
+	case cautious:
+		truth, err = p.raise(fit, truth)
+	case averaged:
+		err = p.allow(fit, truth)
+	}
+	if err != nil {
+		return err
 	}
 	if fit.Model().Residual.KnownSD == "" {
-		p.clean(&truth.Residual, measuringVariance(fit.Model(), rows))
+		measuring := measuringVariance(fit.Model(), rows)
+		p.sayClean(truth.Residual.SD, measuring)
+		clean(&truth.Residual, measuring)
+		for k := range p.Setting.Draws {
+			clean(&p.Setting.Draws[k].Truth.Residual, measuring)
+		}
 	}
 	p.Setting.Truth = truth
 	return nil
@@ -107,10 +117,10 @@ func (p *Plan) takeTruth(fit *mixed.Fit, rows *table.Table) error {
 const cautiousLevel = 0.6
 
 // raise takes the upper ends of what the pilot allows for its spreads.
-func (p *Plan) raise(fit *mixed.Fit, truth *mixed.Truth) error {
+func (p *Plan) raise(fit *mixed.Fit, truth mixed.Truth) (mixed.Truth, error) {
 	intervals, err := fit.Profile(cautiousLevel)
 	if err != nil {
-		return fmt.Errorf("the pilot's spreads have no upper ends: %w", err)
+		return truth, fmt.Errorf("the pilot's spreads have no upper ends: %w", err)
 	}
 	upper := map[string]float64{}
 	for _, i := range intervals {
@@ -118,26 +128,40 @@ func (p *Plan) raise(fit *mixed.Fit, truth *mixed.Truth) error {
 			upper[i.Name] = i.High
 		}
 	}
-	raised := func(name string, v float64) float64 {
+	truth = spread(truth, func(name string, v float64) float64 {
 		if high, ok := upper[name]; ok {
 			return high
 		}
 		p.say("The pilot gives no upper end for the %s; it is taken as estimated.", name)
 		return v
-	}
+	})
+	p.say("Spreads are the upper ends of what the pilot allows (the upper 80 %% limits of their profile likelihoods), since a pilot of few groups knows them badly.")
+	return truth, nil
+}
+
+// residualName is what a profile calls the spread of single pages.
+const residualName = "residual standard deviation"
+
+// spreadName is what a profile calls the spread of a term between groups.
+func spreadName(term string, by []string) string {
+	return "standard deviation of " + term + " by " + strings.Join(by, " and ")
+}
+
+// spread gives the truth with other spreads, by the names that a profile has for
+// them.
+func spread(truth mixed.Truth, other func(name string, v float64) float64) mixed.Truth {
 	truth.Random = slices.Clone(truth.Random)
 	for k := range truth.Random {
 		r := &truth.Random[k]
 		r.SD = slices.Clone(r.SD)
 		for j, term := range r.Terms {
-			r.SD[j] = raised("standard deviation of "+term+" by "+strings.Join(r.By, " and "), r.SD[j])
+			r.SD[j] = other(spreadName(term, r.By), r.SD[j])
 		}
 	}
 	if len(truth.Residual.Levels) == 0 {
-		truth.Residual.SD = raised("residual standard deviation", truth.Residual.SD)
+		truth.Residual.SD = other(residualName, truth.Residual.SD)
 	}
-	p.say("Spreads are the upper ends of what the pilot allows (the upper 80 %% limits of their profile likelihoods), since a pilot of few groups knows them badly.")
-	return nil
+	return truth
 }
 
 // measuringVariance is the mean variance of the measuring in the pilot's pages,
@@ -158,19 +182,31 @@ func measuringVariance(m mixed.Model, rows *table.Table) float64 {
 	return stat.Mean(variances, nil)
 }
 
+// leastOwn is the least share of the spread of single pages that is taken for
+// their own, whatever the measuring.
+const leastOwn = 0.1
+
+// ownSpread takes the measuring out of a spread of single pages.
+func ownSpread(sd, measuring float64) float64 {
+	return math.Sqrt(math.Max(leastOwn*sd*leastOwn*sd, sd*sd-measuring))
+}
+
 // clean takes the measuring out of the spread of single pages.
-func (p *Plan) clean(r *mixed.ResidualFit, variance float64) {
-	least := 0.1 * r.SD
-	left := math.Sqrt(math.Max(least*least, r.SD*r.SD-variance))
-	p.say("Single pages differ by %s in the pilot; without its measuring error (%s) they differ by %s.", three(r.SD), three(math.Sqrt(variance)), three(left))
-	if left == least {
-		p.say("The pilot's measuring error accounts for all that its pages differ by, so that a tenth of it is taken for the pages' own.")
-	}
+func clean(r *mixed.ResidualFit, measuring float64) {
 	r.Levels = slices.Clone(r.Levels)
 	for k := range r.Levels {
-		r.Levels[k].SD = math.Sqrt(math.Max(0.01*r.Levels[k].SD*r.Levels[k].SD, r.Levels[k].SD*r.Levels[k].SD-variance))
+		r.Levels[k].SD = ownSpread(r.Levels[k].SD, measuring)
 	}
-	r.SD = left
+	r.SD = ownSpread(r.SD, measuring)
+}
+
+// sayClean says what is left of the spread of single pages.
+func (p *Plan) sayClean(sd, measuring float64) {
+	left := ownSpread(sd, measuring)
+	p.say("Single pages differ by %s in the pilot; without its measuring error (%s) they differ by %s.", three(sd), three(math.Sqrt(measuring)), three(left))
+	if left == leastOwn*sd {
+		p.say("The pilot's measuring error accounts for all that its pages differ by, so that a tenth of it is taken for the pages' own.")
+	}
 }
 
 // takeQuestion takes the question from the plan, or by its words from the
