@@ -48,8 +48,7 @@ func (s *Setting) band(campaigns []Campaign) (*Band, string) {
 }
 
 // smoothPower is the power of a few campaigns of one truth from their standard
-// errors, degrees of freedom and critical values, by the normal approximation of
-// the noncentral t (Johnson and Welch 1940, Biometrika 31, 362–389): so few claims
+// errors, degrees of freedom and critical values, by the noncentral t: so few claims
 // or none would say little. A campaign without an answer claims nothing.
 func (s *Setting) smoothPower(outcomes []Outcome) float64 {
 	squares, critical, freedom, answered := 0.0, 0.0, 0.0, 0.0
@@ -65,9 +64,23 @@ func (s *Setting) smoothPower(outcomes []Outcome) float64 {
 		return 0
 	}
 	t := math.Abs(s.Effect) / math.Sqrt(squares/answered)
-	c := critical / answered
-	claims := distuv.UnitNormal.CDF((t - c) / math.Sqrt(1+c*c*freedom/answered/2))
-	return claims * answered / float64(len(outcomes))
+	return beyond(t, answered/freedom, critical/answered) * answered / float64(len(outcomes))
+}
+
+// beyond is the chance that a noncentral t exceeds a critical value: the normal
+// integrated over what the estimated error may be.
+func beyond(noncentrality, df, critical float64) float64 {
+	if df > 1e6 {
+		return distuv.UnitNormal.CDF(noncentrality - critical)
+	}
+	const points = 200
+	chi := distuv.ChiSquared{K: df}
+	sum := 0.0
+	for i := range points {
+		error := math.Sqrt(chi.Quantile((float64(i)+0.5)/points) / df)
+		sum += distuv.UnitNormal.CDF(noncentrality - critical*error)
+	}
+	return sum / points
 }
 
 // ranks of values; equal ones share theirs.

@@ -12,6 +12,7 @@ import (
 	"strings"
 	"testing"
 
+	"thumbed/models/mixed"
 	"thumbed/models/study"
 	"thumbed/models/study/plan"
 	"thumbed/models/study/portion"
@@ -159,13 +160,63 @@ func TestAPilotTellsThePlan(t *testing.T) {
 	if m := p.Setting.Measuring; m.Instrument.ID != "bench" || m.Zeros != 2 || !(m.OnPage > 0.005 && m.OnPage < 0.02) || !(m.Ground > 0.05 && m.Ground < 0.2) {
 		t.Errorf("the measuring is %+v", m)
 	}
-	careful := opened(t, written(t, strings.Replace(piloted(t), `"as estimated"`, `"cautious"`, 1))).Setting.Truth
+	careful := opened(t, written(t, strings.Replace(piloted(t), `"averaged"`, `"cautious"`, 1))).Setting.Truth
 	for k, r := range fit.Random {
 		for j, sd := range r.SD {
 			if careful.Random[k].SD[j] <= sd {
 				t.Errorf("%v by %v: the cautious spread %g is not above the estimate %g", r.Terms[j], r.By, careful.Random[k].SD[j], sd)
 			}
 		}
+	}
+}
+
+// TestAPilotAllowsSpreads: the sets of spreads that power is averaged over lie where
+// the pilot's profile likelihood has them: half of them in the middle half, none
+// beyond the 95 % interval.
+func TestAPilotAllowsSpreads(t *testing.T) {
+	p := opened(t, demoPlan)
+	s, err := study.Open("../../../testdata/demo")
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows, err := s.Rows("pictures", "")
+	if err != nil {
+		t.Fatal(err)
+	}
+	fit, err := s.Models[0].Fit(rows)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ends := map[float64]mixed.Interval{}
+	for _, level := range []float64{0.5, 0.95} {
+		intervals, err := fit.Profile(level)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, i := range intervals {
+			if i.Name == "standard deviation of picture=yes by book" {
+				ends[level] = i
+			}
+		}
+	}
+	if len(p.Setting.Draws) != 25 || len(p.Setting.Spreads) != 5 {
+		t.Fatalf("%d sets of the spreads %q", len(p.Setting.Draws), p.Setting.Spreads)
+	}
+	middle := 0
+	for _, draw := range p.Setting.Draws {
+		sd := draw.Truth.Random[0].SD[1]
+		if sd < ends[0.95].Low || sd > ends[0.95].High {
+			t.Errorf("a set has %g, outside %g to %g", sd, ends[0.95].Low, ends[0.95].High)
+		}
+		if ends[0.5].Low <= sd && sd <= ends[0.5].High {
+			middle++
+		}
+	}
+	if middle < 12 || middle > 14 { // 25 in equal parts, two of which may lie across an end
+		t.Errorf("%d of 25 sets lie in the middle half", middle)
+	}
+	if p.Setting.Truth.Random[0].SD[1] != fit.Random[0].SD[1] {
+		t.Error("the spreads as estimated are no longer there")
 	}
 }
 
