@@ -32,7 +32,7 @@ func TestExitCodesOfCommandLines(t *testing.T) {
 		{"help rum", exitUsage, "", "For how it is used: thumbed --help"},
 		{"help run", exitDone, "DIR for the results (default", ""},
 		{"chekc", exitUsage, "", "did you mean check?"},
-		{"zzzzzzzzz", exitUsage, "", "it has book, bundle, changes, check"},
+		{"zzzzzzzzz", exitUsage, "", "it has begin, book, bundle, changes, check"},
 		{"--fast", exitUsage, "", "unknown flag: --fast"},
 		{"run", exitUsage, "", "needs STUDY"},
 		{"run a b", exitUsage, "", `"b"`},

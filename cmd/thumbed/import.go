@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"thumbed/models/study/draft"
 	"thumbed/models/study/intake"
 	"thumbed/models/wording"
 )
@@ -68,7 +69,7 @@ func importWords(made *intake.Import, dir string) string {
 	}
 	words += fmt.Sprintf("%s: what was used and what was left\n", filepath.Join(dir, intake.AccountFile))
 	if made.Study != nil {
-		words += fmt.Sprintf("%s: a study to begin from; thumbed check %s says what is still missing\n", filepath.Join(dir, intake.StudyFile), dir)
+		words += fmt.Sprintf("%s: a study to begin from; thumbed check %s says what is still missing\n", filepath.Join(dir, draft.FileName), dir)
 	} else {
 		words += "To use tables, move them with their schemas into the folder of a study, and name them in its study.toml under [tables].\n"
 	}

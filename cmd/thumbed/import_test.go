@@ -91,9 +91,37 @@ func TestImportedStudy(t *testing.T) {
 			}
 		}
 		add("instruments.csv", "bench,0,2,0.01,0.5\n")
-		add("readings.csv", fmt.Sprintf(",,2026-03-09,09:00,bench,HB,tile,,1,0.50,,\n%[1]s,1r,2026-03-09,09:01,bench,HB,zero,,1,0.11,,\n%[1]s,1r,2026-03-09,09:02,bench,HB,page,fixed,1,0.23,,\n%[1]s,1r,2026-03-09,09:02,bench,HB,page,fixed,1,0.25,,\n,,2026-03-09,09:03,bench,HB,tile,,1,0.50,,\n", book))
+		var log strings.Builder
+		tile := func(hour int) { fmt.Fprintf(&log, ",,2026-03-09,%02d:00,bench,HB,tile,,1,0.50,,\n", hour) }
+		leaves, err := os.ReadFile(filepath.Join(dir, "leaves.csv"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		tile(9)
+		for i, row := range strings.Split(strings.TrimSpace(string(leaves)), "\n")[1:] {
+			cells := strings.Split(row, ",")
+			if cells[1] == "" || cells[3] == "lost" {
+				continue
+			}
+			for side := range 2 {
+				page, wear := cells[1]+"rv"[side:side+1], 0.2+0.01*float64((7*i+3*side)%13)
+				fmt.Fprintf(&log, "%s,%s,2026-03-09,10:%02d,bench,HB,zero,,1,0.11,,\n", book, page, i%60)
+				for k := range 2 {
+					fmt.Fprintf(&log, "%s,%s,2026-03-09,10:%02d,bench,HB,page,fixed,1,%.2f,,\n", book, page, i%60, wear+0.01*float64((i+k)%2))
+				}
+			}
+		}
+		tile(11)
+		add("readings.csv", log.String())
 		if told, code := check(); code != exitDone {
 			t.Errorf("%s: exit %d\n%s", kind, code, told)
+		}
+		var out, said bytes.Buffer
+		if code := execute([]string{"run", dir}, &out, &said); code != exitDone {
+			t.Errorf("%s: exit %d\n%s", kind, code, said.String())
+		}
+		if _, err := os.Stat(filepath.Join(dir, "results", "index.html")); err != nil {
+			t.Error(err)
 		}
 	}
 }

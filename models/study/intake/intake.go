@@ -5,24 +5,19 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"strconv"
-
-	"github.com/pelletier/go-toml/v2"
 
 	"thumbed/models/codex"
 	"thumbed/models/codex/catalogue"
 	"thumbed/models/codex/iiif"
 	"thumbed/models/codex/tei"
 	"thumbed/models/readings"
+	"thumbed/models/study/draft"
 	"thumbed/models/study/folder"
 	"thumbed/models/table"
 )
 
 // AccountFile is the name of the file that tells what was used and left.
 const AccountFile = "import.txt"
-
-// StudyFile is the name of the study file that is made to begin from.
-const StudyFile = "study.toml"
 
 // A Table is a table of a study, ready to be written.
 type Table struct {
@@ -92,48 +87,23 @@ func catalogued(file string, read func(string, []byte, *catalogue.Account, *tabl
 			Remedy: "enter the book in tables of its own; the file tells nothing of its leaves"})
 		return nil, ps.Err()
 	}
-	codex.FromTables(made, &ps)
+	books := codex.FromTables(made, &ps)
 	if err := ps.Err(); err != nil {
 		return nil, fmt.Errorf("the tables made of %s are not sound, which is a fault of the program: %w", file, err)
 	}
-	study, err := draft(file, records[0].Title)
-	if err != nil {
-		return nil, err
-	}
-	return &Import{Account: account, Study: study, Tables: []Table{
+	study := draft.Draft{Title: records[0].Title, From: filepath.Base(file), Books: books, Readings: []string{"readings.csv"}}.Text()
+	return &Import{Account: account, Study: []byte(study), Tables: []Table{
 		{"books.csv", made.Books, codex.BooksSchema()},
 		{"leaves.csv", made.Leaves, codex.LeavesSchema()},
 		{"pages.csv", made.Pages, codex.PagesSchema()},
 		{"sections.csv", made.Sections, codex.SectionsSchema()},
-		empty("instruments.csv", readings.InstrumentsSchema()),
-		empty("readings.csv", readings.ReadingsSchema()),
+		Empty("instruments.csv", readings.InstrumentsSchema()),
+		Empty("readings.csv", readings.ReadingsSchema()),
 	}}, nil
 }
 
-// draft is a study file to begin from.
-func draft(file, title string) ([]byte, error) {
-	named, err := toml.Marshal(map[string]string{"title": title})
-	if err != nil {
-		return nil, fmt.Errorf("the title %q cannot be written: %w", title, err)
-	}
-	return fmt.Appendf(nil, `# A study to begin from, made of %s. What was left of it stands in %s.
-# Next: describe the densitometer in instruments.csv, enter the readings in
-# readings.csv, and write models and questions below; thumbed demo shows a whole
-# study, and thumbed check says what is still missing.
-
-%s
-[tables]
-books = "books.csv"
-leaves = "leaves.csv"
-pages = "pages.csv"
-sections = "sections.csv"
-instruments = "instruments.csv"
-readings = ["readings.csv"]
-`, strconv.Quote(filepath.Base(file)), AccountFile, named), nil
-}
-
-// empty is a table with the names of its columns and no row yet.
-func empty(name string, schema table.Schema) Table {
+// Empty is a table with the names of its columns and no row yet.
+func Empty(name string, schema table.Schema) Table {
 	t := &table.Table{}
 	for _, field := range schema.Fields {
 		if err := t.Add(table.Labels(field.Name, nil)); err != nil {
@@ -148,12 +118,12 @@ func empty(name string, schema table.Schema) Table {
 func (i *Import) Write(dir string) error {
 	return folder.Create(dir, func(fresh string) error {
 		for _, t := range i.Tables {
-			if err := t.write(fresh); err != nil {
+			if err := t.Write(fresh); err != nil {
 				return err
 			}
 		}
 		if i.Study != nil {
-			if err := os.WriteFile(filepath.Join(fresh, StudyFile), i.Study, 0o644); err != nil {
+			if err := os.WriteFile(filepath.Join(fresh, draft.FileName), i.Study, 0o644); err != nil {
 				return err
 			}
 		}
@@ -161,7 +131,8 @@ func (i *Import) Write(dir string) error {
 	})
 }
 
-func (t Table) write(dir string) error {
+// Write writes the table and its schema into a folder.
+func (t Table) Write(dir string) error {
 	path := filepath.Join(dir, t.Name)
 	var cells bytes.Buffer
 	if err := t.Table.Write(&cells); err != nil {
