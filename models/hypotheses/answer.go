@@ -5,13 +5,15 @@ import (
 	"math"
 	"strings"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
 	"thumbed/models/mixed"
 	"thumbed/models/table"
 )
 
 // An Answer is a question with what the model says to it.
+//
+// Its interval is one of several that hold all at once: those of all answers that
+// are adjusted together, see [Adjust]. The verdict is read from that interval and
+// from nothing else, and every face shows that interval.
 //
 // P tests against no effect in the asked direction: one-sided for more and
 // less, two-sided for either. Against tests the other way: that the effect is
@@ -19,26 +21,37 @@ import (
 // direction, where none is stated); a small one speaks for no. For either it is
 // the greater p of two one-sided tests (Schuirmann 1987, J. Pharmacokinet.
 // Biopharm. 15, 657–680), and is there only where a smallest effect is stated.
-//
-// Claims of an effect and claims of its absence are adjusted apart, each over
-// the family (Holm 1979, or Benjamini and Hochberg 1995 where the family says so).
+// Both stand alone. Adjusted and AgainstAdjusted are the error rates, over all
+// answers adjusted together, at which the interval would just claim yes or no.
 type Answer struct {
 	Question        Question          `json:"question"`
 	Book            string            `json:"book,omitempty"`    // where the model is fitted book by book
-	Effect          mixed.Coefficient `json:"effect"`            // P in it is two-sided
+	Rests           *Rests            `json:"rests,omitempty"`   // what the answer rests on
+	Effect          mixed.Coefficient `json:"effect"`            // Low and High are the interval; P in it is two-sided
 	Outcome         string            `json:"outcome,omitempty"` // what is modelled, and the unit of the effect: see In
 	Unit            string            `json:"unit,omitempty"`
-	P               float64           `json:"p"`        // in the asked direction
-	Adjusted        float64           `json:"adjusted"` // P after adjustment over the family: see Family
+	Level           float64           `json:"level"`    // chance that the interval of this answer alone misses the truth
+	P               float64           `json:"p"`        // in the asked direction, alone
+	Adjusted        float64           `json:"adjusted"` // error rate, over all answers adjusted together, at which the interval leaves out zero
 	Against         *float64          `json:"against,omitempty"`
-	AgainstAdjusted *float64          `json:"against_adjusted,omitempty"`
-	Together        int               `json:"together"` // answers in the family
-	Verdict         string            `json:"verdict"`  // "yes", "no", "open": see Sentence
-	Sentence        string            `json:"sentence"` // the answer in words with its interval
+	AgainstAdjusted *float64          `json:"against_adjusted,omitempty"` // likewise, at which it lies short of what would matter
+	Together        int               `json:"together"`                   // answers adjusted together
+	Verdict         string            `json:"verdict"`                    // "yes", "no", "open": see Sentence
+	Sentence        string            `json:"sentence"`                   // the answer in words with its interval
+	Test            string            `json:"test"`                       // the statistic and its p-values in words
+	Caution         string            `json:"caution,omitempty"`          // why no more is claimed than the verdict says, a sentence
 	Sealed          *Foresight        `json:"sealed,omitempty"`
 	Shifted         *Shifted          `json:"shifted,omitempty"`      // where the question asks for it
 	Bootstrapped    *Bootstrapped     `json:"bootstrapped,omitempty"` // where the question asks for it
-	Rate            bool              `json:"rate,omitempty"`         // Adjusted holds the false-discovery rate of the family, not the chance of any false claim
+	Rate            bool              `json:"rate,omitempty"`         // the rate of false discoveries of the family is held, not the chance of any false claim
+	// Correlation of the estimate with those of the other answers of the same fit,
+	// by their questions' words.
+	Correlation map[string]float64 `json:"correlation,omitempty"`
+	// AtZero are random terms whose variance came out as zero though the question
+	// compares their groups: the interval may be too short for a no.
+	AtZero []string `json:"at_zero,omitempty"`
+
+	pivots []float64 // of the bootstrap, until its interval is taken
 }
 
 // Foresight tells whether a question was sealed before its readings were taken.
@@ -46,6 +59,28 @@ type Foresight struct {
 	Foreseen bool   `json:"foreseen"`
 	Day      string `json:"day"`           // of the seal, as a date of the log
 	Why      string `json:"why,omitempty"` // in words, why it does not count as foreseen
+}
+
+// When says when the question was asked, as the end of a sentence: as its seal shows
+// where there is one, else as the author says; empty where neither tells.
+func (a *Answer) When() string {
+	said := ""
+	switch a.Question.Asked {
+	case "before":
+		said = "asked before the data were seen, as the author says"
+	case "after":
+		said = "asked after the data were seen"
+	}
+	switch {
+	case a.Sealed == nil:
+		return said
+	case a.Sealed.Foreseen && said != "":
+		said = "asked before the data were seen"
+	}
+	if said == "" {
+		return a.Sealed.Words()
+	}
+	return said + "; " + a.Sealed.Words()
 }
 
 // Words says it as the end of a sentence on the question.
@@ -56,11 +91,10 @@ func (f *Foresight) Words() string {
 	return "not foreseen by the seal of " + f.Day + ": " + f.Why
 }
 
-// The verdicts. Yes: the whole 95 % interval lies beyond zero in the asked
-// direction and Adjusted is at most 0.05. No: the whole interval lies short of
-// the smallest effect that would matter (within it on either side, where the
-// question asks for either; on the other side of zero, where none is stated)
-// and AgainstAdjusted is at most 0.05. An effect that is there, but all of whose
+// The verdicts. Yes: the whole interval lies beyond zero in the asked direction.
+// No: the whole interval lies short of the smallest effect that would matter
+// (within it on either side, where the question asks for either; on the other side
+// of zero, where none is stated). An effect that is there, but all of whose
 // interval is too small to matter, is a no, and the sentence says so. Open: all
 // else.
 const (
@@ -69,19 +103,15 @@ const (
 	Open = "open"
 )
 
-// level is the error rate of a family's claims.
+// level is the error rate of all claims together.
 const level = 0.05
 
-// Ask puts a question to a fitted model: the contrast's estimate, interval and
-// degrees of freedom are the model's (mixed.Fit.Contrast). The answer stands
-// alone until Adjust settles it among its family. The error names every problem
-// of the question at once.
+// Ask puts a question to a fitted model: the contrast's estimate and degrees of
+// freedom are the model's ([mixed.Fit.Contrast]). The answer stands alone until
+// Adjust settles it among the others. The error names every problem of the question
+// at once.
 func Ask(q Question, fit *mixed.Fit) (Answer, error) {
-	var terms []string
-	for _, c := range fit.Fixed {
-		terms = append(terms, c.Term)
-	}
-	if ps := q.Check(nil, terms); len(ps) > 0 {
+	if ps := q.Check(nil, termsOf(fit)); len(ps) > 0 {
 		return Answer{}, inWords(ps)
 	}
 	effect, err := fit.Contrast(q.effect(), q.Contrast)
@@ -91,20 +121,67 @@ func Ask(q Question, fit *mixed.Fit) (Answer, error) {
 	return answerOf(q, effect)
 }
 
+// AskAll puts several questions to one fitted model, and tells each answer how it
+// is correlated with the others. A question that cannot be asked has an error in
+// its place, the others none.
+func AskAll(questions []Question, fit *mixed.Fit) ([]Answer, []error) {
+	answers, errs := make([]Answer, len(questions)), make([]error, len(questions))
+	var asked []*Answer
+	for i, q := range questions {
+		if answers[i], errs[i] = Ask(q, fit); errs[i] == nil {
+			asked = append(asked, &answers[i])
+		}
+	}
+	if len(asked) > 1 {
+		correlate(asked, termsOf(fit), fit.Covariance())
+	}
+	return answers, errs
+}
+
+func termsOf(fit *mixed.Fit) []string {
+	var terms []string
+	for _, c := range fit.Fixed {
+		terms = append(terms, c.Term)
+	}
+	return terms
+}
+
 // answerOf makes the answer, as if alone, from the contrast's estimate.
 func answerOf(q Question, effect mixed.Coefficient) (Answer, error) {
 	if !(effect.SE > 0) || math.IsInf(effect.SE, 0) || !(effect.DF > 0) || math.IsNaN(effect.Estimate) {
 		return Answer{}, fmt.Errorf("the model gives no standard error or degrees of freedom for %s, so the question cannot be answered; see the model's notes, and simplify its random terms or add data", q.effect())
 	}
-	a := Answer{Question: q, Effect: effect, Together: 1}
+	a := Answer{Question: q, Effect: effect, Together: 1, Level: level}
 	a.P = q.evidence(effect)
-	a.Adjusted = a.P
+	a.Adjusted = a.claimsYes()
 	if p, ok := q.counterEvidence(effect); ok {
-		a.Against, a.AgainstAdjusted = &p, &p
+		no := twoSided(p)
+		a.Against, a.AgainstAdjusted = &p, &no
 	}
 	a.settle()
 	return a, nil
 }
+
+// claimsYes is the level at which the answer's own interval would just leave out
+// zero in the asked direction.
+func (a *Answer) claimsYes() float64 {
+	if a.Question.direction() == either {
+		return a.P
+	}
+	return twoSided(a.P)
+}
+
+// claimsNo is the level at which the answer's own interval would just lie short of
+// what would matter; 1 where the question states nothing to fall short of.
+func (a *Answer) claimsNo() float64 {
+	if a.Against == nil {
+		return 1
+	}
+	return twoSided(*a.Against)
+}
+
+// twoSided takes a one-sided p to that of an interval with two ends.
+func twoSided(p float64) float64 { return min(1, 2*p) }
 
 // inWords joins problems into one error.
 func inWords(ps []table.Problem) error {
@@ -145,22 +222,21 @@ func (q Question) counterEvidence(c mixed.Coefficient) (p float64, ok bool) {
 	return math.Max(short, over), q.Smallest > 0
 }
 
-// below is the distribution function of Student's t, of the normal where df is
-// infinite.
-func below(t, df float64) float64 {
-	if math.IsInf(df, 1) {
-		return distuv.UnitNormal.CDF(t)
-	}
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.CDF(t)
-}
-
-// settle gives verdict and sentence from the adjusted p-values.
+// settle takes the interval at the answer's level, and the verdict from it.
 func (a *Answer) settle() {
-	a.Verdict = Open
-	switch {
-	case a.shortOfMattering() && a.AgainstAdjusted != nil && *a.AgainstAdjusted <= level:
+	a.Effect.Low, a.Effect.High = a.Interval(a.Level)
+	a.Verdict, a.Caution = Open, ""
+	if a.pivots != nil {
+		a.bootstrap()
+	}
+	there := a.beyond(0)
+	switch small := a.Against != nil && a.shortOfMattering(); {
+	case small && (len(a.AtZero) == 0 || a.bootstrapAgrees()):
 		a.Verdict = No
-	case a.beyond(0) && a.Adjusted <= level:
+	case small:
+		a.Caution = a.tooSure()
+	}
+	if there && a.Verdict != No {
 		a.Verdict = Yes
 	}
 	a.tell()
@@ -168,7 +244,7 @@ func (a *Answer) settle() {
 
 // tell puts into words what is known of the answer now.
 func (a *Answer) tell() {
-	a.Sentence = a.sentence()
+	a.Sentence, a.Test = a.sentence(), a.test()
 	if a.Bootstrapped != nil {
 		a.Bootstrapped.Sentence = a.bootstrapSentence()
 	}

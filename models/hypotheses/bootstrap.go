@@ -3,6 +3,7 @@ package hypotheses
 import (
 	"context"
 	"fmt"
+	"strings"
 
 	"thumbed/models/mixed"
 )
@@ -11,9 +12,10 @@ import (
 type Bootstrapped struct {
 	Outcomes int     `json:"outcomes"` // drawn from the model and fitted again
 	Failed   int     `json:"failed"`   // of them have no fit that converged, and count against any finding
-	Low      float64 `json:"low"`      // ends of the 95 % interval
+	Low      float64 `json:"low"`      // ends of the interval, at the answer's level where Joint
 	High     float64 `json:"high"`
-	P        float64 `json:"p"` // in the asked direction
+	Joint    bool    `json:"joint"` // enough outcomes were drawn for an interval at the answer's level; else it is at 95 %, alone
+	P        float64 `json:"p"`     // in the asked direction
 	Sentence string  `json:"sentence"`
 }
 
@@ -32,16 +34,27 @@ func Pivots(ctx context.Context, q Question, fit *mixed.Fit, from, to int, progr
 // trust neither that the estimate is normal nor Student's t with its degrees of
 // freedom; they do trust the model. For either p is twice the smaller of the two
 // one-sided ones, so that with 999 outcomes it is at most 0.05 where, and only
-// where, the interval leaves out zero. Adjustment and verdict stay with the answer
-// by t.
+// where, an interval at 95 % leaves out zero. The interval is at the answer's own
+// level, that of the interval by t, where enough outcomes were drawn for its ends.
 //
 // It fails where there are too few pivots for an interval.
 func (a *Answer) Bootstrap(pivots []float64) error {
-	s, err := mixed.Studentise(a.Effect, pivots, 1-level)
-	if err != nil {
+	if _, err := mixed.Studentise(a.Effect, pivots, 1-level); err != nil {
 		return err
 	}
-	b := &Bootstrapped{Outcomes: s.Outcomes, Failed: s.Failed, Low: s.Low, High: s.High}
+	a.pivots = pivots
+	a.settle()
+	return nil
+}
+
+// bootstrap takes the interval by bootstrap at the answer's level.
+func (a *Answer) bootstrap() {
+	s, err := mixed.Studentise(a.Effect, a.pivots, 1-a.Level)
+	joint := err == nil
+	if !joint {
+		s, _ = mixed.Studentise(a.Effect, a.pivots, 1-level) // which Bootstrap tried
+	}
+	b := &Bootstrapped{Outcomes: s.Outcomes, Failed: s.Failed, Low: s.Low, High: s.High, Joint: joint}
 	switch a.Question.direction() {
 	case more:
 		b.P = s.Above
@@ -51,8 +64,31 @@ func (a *Answer) Bootstrap(pivots []float64) error {
 		b.P = min(1, 2*s.Above, 2*s.Below)
 	}
 	a.Bootstrapped = b
-	a.tell()
-	return nil
+}
+
+// bootstrapAgrees tells whether an interval by bootstrap, at the same level, lies
+// short of what would matter too.
+func (a *Answer) bootstrapAgrees() bool {
+	b := a.Bootstrapped
+	if b == nil || !b.Joint {
+		return false
+	}
+	by := *a
+	by.Effect.Low, by.Effect.High = b.Low, b.High
+	return by.shortOfMattering()
+}
+
+// Enough is how many outcomes a bootstrap of this answer needs: twice the fewest that
+// give an interval at its level its ends.
+func (a *Answer) Enough() int { return 2*mixed.FewestPivots(1-a.Level) + 1 }
+
+// tooSure says why a no is not claimed.
+func (a *Answer) tooSure() string {
+	why := "no other interval bears it out; ask with bootstrap = 999, or measure more of them"
+	if a.Bootstrapped != nil {
+		why = "an interval by bootstrap does not bear it"
+	}
+	return "No “no” is claimed: what varies between " + strings.Join(a.AtZero, " and between ") + " came out as nothing, which few of them often do by chance, and " + why + "."
 }
 
 // Again are the answer's other ways of being answered, in words: by shifting, by
@@ -70,15 +106,26 @@ func (a *Answer) Again() []string {
 
 func (a *Answer) bootstrapSentence() string {
 	b := a.Bootstrapped
-	said := fmt.Sprintf("By a bootstrap (%d outcomes drawn from the fitted model, which was fitted to each), the 95 %% interval is %s to %s; %s %s.",
-		b.Outcomes, a.amount(b.Low, false), a.amount(b.High, false), a.sides(), probability(b.P))
+	said := fmt.Sprintf("By a bootstrap (%d outcomes drawn from the fitted model, which was fitted to each), the 95 %% interval%s is %s to %s; %s %s.",
+		b.Outcomes, a.bootstrapOver(), a.amount(b.Low, false), a.amount(b.High, false), a.sides(), probability(b.P))
 	by := *a
 	by.Effect.Low, by.Effect.High = b.Low, b.High
-	if a.beyond(0) != by.beyond(0) {
+	if (b.Joint || a.Together == 1) && a.beyond(0) != by.beyond(0) {
 		said += " One of the two intervals takes in zero and the other does not: claim no more than both bear."
 	}
 	if b.Failed > 0 {
 		said += fmt.Sprintf(" %d outcomes could not be fitted and count against the finding.", b.Failed)
 	}
 	return said
+}
+
+// bootstrapOver says over how many answers the bootstrap's interval holds.
+func (a *Answer) bootstrapOver() string {
+	switch {
+	case a.Bootstrapped.Joint:
+		return a.over()
+	case a.Together > 1:
+		return ", of this answer alone since too few outcomes were drawn for all at once,"
+	}
+	return ""
 }

@@ -1,19 +1,10 @@
 package hypotheses
 
-import (
-	"math"
-
-	"gonum.org/v1/gonum/stat/distuv"
-)
-
 // Interval is the interval of the effect that holds the truth with probability
 // 1 − level, by Student's t.
 func (a Answer) Interval(level float64) (low, high float64) {
-	quantile := distuv.UnitNormal.Quantile(1 - level/2)
-	if !math.IsInf(a.Effect.DF, 1) {
-		quantile = distuv.StudentsT{Mu: 0, Sigma: 1, Nu: a.Effect.DF}.Quantile(1 - level/2)
-	}
-	return a.Effect.Estimate - quantile*a.Effect.SE, a.Effect.Estimate + quantile*a.Effect.SE
+	reach := quantile(1-level/2, a.Effect.DF) * a.Effect.SE
+	return a.Effect.Estimate - reach, a.Effect.Estimate + reach
 }
 
 // Claims tells what the interval of a level claims by itself, before any

@@ -13,14 +13,15 @@ import (
 // A Family says how the answers of one family are adjusted.
 type Family struct {
 	Name   string `toml:"name" json:"name"`     // as the questions have it; empty: those that name none
-	Adjust string `toml:"adjust" json:"adjust"` // "holm" (the default) or "false discovery"
+	Adjust string `toml:"adjust" json:"adjust"` // "any false claim" (the default, once called "holm") or "false discovery"
 }
 
-// The ways of adjusting: the chance of any false claim in a family is held, or
-// the share of false claims among all that are made, which suits many questions
-// of one kind, each of which will be looked into again.
+// The ways of adjusting: the chance of any false claim is held, or the share of
+// false claims among all that are made, which suits many questions of one kind, each
+// of which will be looked into again.
 const (
-	holm           = "holm"
+	anyFalse       = "any false claim"
+	anyFalseBefore = "holm" // what it was called in study files until intervals were adjusted with it
 	falseDiscovery = "false discovery"
 )
 
@@ -31,50 +32,129 @@ func (f Family) Check(families []string) []table.Problem {
 	if !slices.Contains(families, f.Name) {
 		ps = append(ps, table.Problem{Column: "name", Value: f.Name, Expected: "a family that some question names: " + strings.Join(families, ", "), Remedy: meant(f.Name, families)})
 	}
-	if ways := []string{holm, falseDiscovery}; !slices.Contains(append(ways, ""), f.Adjust) {
-		ps = append(ps, table.Problem{Column: "adjust", Value: f.Adjust, Expected: "holm or false discovery", Remedy: meant(f.Adjust, ways)})
+	if ways := []string{anyFalse, falseDiscovery}; !slices.Contains(append(ways, anyFalseBefore, ""), f.Adjust) {
+		ps = append(ps, table.Problem{Column: "adjust", Value: f.Adjust, Expected: anyFalse + " or " + falseDiscovery, Remedy: meant(f.Adjust, ways)})
 	}
 	return ps
 }
 
-// Adjust settles answers in place among their families: P and Against are each
-// adjusted over the answers of one family, by Holm's method or as the family
-// says, and verdicts and sentences follow the adjusted values. Where a model is
-// fitted book by book, each book's answer counts.
-func Adjust(answers []Answer, ways ...Family) {
+// An Adjustment says over what answers are adjusted.
+type Adjustment struct {
+	Families []Family // that are not adjusted as usual
+	// Apart holds the chance of a false claim in each family by itself; else it is
+	// held over all families together.
+	Apart bool
+}
+
+// Adjust settles answers in place: all those adjusted together share one chance of
+// 5 % that any of their intervals misses the truth, and so that any yes or no is
+// false. Within one fit the intervals are simultaneous by the joint distribution of
+// the contrasts' t (Hochberg and Tamhane 1987); the fits share the chance by
+// Bonferroni's inequality, each by its number of questions.
+//
+// A family that holds the rate of false discoveries stands by itself: answers are
+// selected as Benjamini and Hochberg (1995, J. R. Stat. Soc. B 57, 289–300) do, and
+// R selected of m have intervals at 1 − 0.05·R/m, of which on average at most 5 %
+// miss (Benjamini and Yekutieli 2005, J. Am. Stat. Assoc. 100, 71–81).
+//
+// Where a model is fitted book by book, each book's answer counts.
+func Adjust(answers []Answer, how Adjustment) {
 	rate := map[string]bool{}
-	for _, f := range ways {
+	for _, f := range how.Families {
 		rate[f.Name] = f.Adjust == falseDiscovery
 	}
-	families := make(map[string][]int)
-	for i, a := range answers {
-		families[a.Question.Family] = append(families[a.Question.Family], i)
+	type pool struct {
+		family string
+		rate   bool
 	}
-	for name, members := range families {
-		adjustFamily(answers, members, rate[name])
+	pools := map[pool][]*Answer{}
+	for i := range answers {
+		a := &answers[i]
+		p := pool{family: a.Question.Family, rate: rate[a.Question.Family]}
+		if !p.rate && !how.Apart {
+			p.family = ""
+		}
+		pools[p] = append(pools[p], a)
+	}
+	for p, members := range pools {
+		if p.rate {
+			holdRate(members)
+		} else {
+			holdAny(members)
+		}
+		for _, a := range members {
+			a.Together, a.Rate = len(members), p.rate
+			a.settle()
+		}
 	}
 }
 
-func adjustFamily(answers []Answer, members []int, rate bool) {
-	by := Holm
-	if rate {
-		by = profile.FalseDiscovery
+// manyFits is from how many fits their contrasts are no longer taken jointly:
+// Bonferroni's inequality over all of them then costs little and no time.
+const manyFits = 100
+
+// holdAny holds the chance of any false claim.
+func holdAny(answers []*Answer) {
+	type fit struct{ model, book, added string }
+	fits := map[fit][]*Answer{}
+	for _, a := range answers {
+		of := fit{a.Question.Model, a.Book, ""}
+		if a.Rests != nil {
+			of.added = strings.Join(a.Rests.Added, ", ")
+		}
+		fits[of] = append(fits[of], a)
 	}
-	p, against := make([]float64, len(members)), make([]float64, len(members))
-	for k, i := range members {
-		p[k], against[k] = answers[i].P, math.NaN()
-		if answers[i].Against != nil {
-			against[k] = *answers[i].Against
+	all := float64(len(answers))
+	for _, members := range fits {
+		// whatever order they come in, the same digits
+		slices.SortStableFunc(members, func(a, b *Answer) int { return strings.Compare(a.Question.Words, b.Question.Words) })
+		share := float64(len(members)) / all
+		outside := func(p float64) float64 { return min(1, p*float64(len(members))) }
+		each := level / all
+		if len(fits) < manyFits && len(members) > 1 {
+			d := jointOf(members)
+			outside, each = d.outside, d.each(level*share)
+		} else if len(members) == 1 {
+			each = level * share
+		}
+		for _, a := range members {
+			a.Level = each
+			a.Adjusted = min(1, outside(a.claimsYes())/share)
+			if a.Against != nil {
+				no := min(1, outside(a.claimsNo())/share)
+				a.AgainstAdjusted = &no
+			}
 		}
 	}
-	p, against = by(p), by(against)
-	for k, i := range members {
-		a := &answers[i]
-		a.Together, a.Adjusted, a.Rate = len(members), p[k], rate
+}
+
+// holdRate holds the rate of false discoveries, yes and no alike being discoveries.
+func holdRate(answers []*Answer) {
+	m := float64(len(answers))
+	claims := make([]float64, len(answers)) // the level at which each would just claim something
+	for i, a := range answers {
+		claims[i] = min(a.claimsYes(), a.claimsNo())
+	}
+	adjusted := profile.FalseDiscovery(claims)
+	selected := 0.0
+	for _, q := range adjusted {
+		if q <= level {
+			selected++
+		}
+	}
+	for i, a := range answers {
+		a.Level = level * max(1, selected) / m
+		rate := func(p float64) float64 {
+			if p <= claims[i] {
+				return adjusted[i]
+			}
+			return max(adjusted[i], min(1, p*m/max(1, selected)))
+		}
+		a.Adjusted = rate(a.claimsYes())
 		if a.Against != nil {
-			a.AgainstAdjusted = &against[k]
+			no := rate(a.claimsNo())
+			a.AgainstAdjusted = &no
 		}
-		a.settle()
 	}
 }
 

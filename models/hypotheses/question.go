@@ -81,7 +81,7 @@ func (q Question) Check(models, terms []string) []table.Problem {
 
 func (q Question) checkContrast(terms []string, add func(key, value, expected, remedy string)) {
 	allZero := true
-	for _, term := range slices.Sorted(maps.Keys(q.Contrast)) {
+	for _, term := range sortedTerms(q.Contrast) {
 		weight := q.Contrast[term]
 		allZero = allZero && weight == 0
 		if terms != nil && !slices.Contains(terms, term) {
@@ -117,7 +117,7 @@ func meantTerm(term string, terms []string) string {
 // effect names the contrast: "picture=yes", "language=English − language=Latin".
 func (q Question) effect() string {
 	var b strings.Builder
-	for i, term := range slices.Sorted(maps.Keys(q.Contrast)) {
+	for i, term := range sortedTerms(q.Contrast) {
 		weight := q.Contrast[term]
 		switch {
 		case i > 0 && weight < 0:
@@ -134,3 +134,6 @@ func (q Question) effect() string {
 	}
 	return b.String()
 }
+
+// sortedTerms are the terms of a contrast in the order of their names.
+func sortedTerms(contrast map[string]float64) []string { return slices.Sorted(maps.Keys(contrast)) }

@@ -8,27 +8,63 @@ import (
 	"strings"
 )
 
-// sentence words the answer: verdict, effect with interval, test, and what the
-// interval says to the question.
+// sentence words the answer: verdict, what it rests on, effect with interval, and
+// what the interval says to the question.
 func (a *Answer) sentence() string {
-	return fmt.Sprintf("%s: the effect of %s is %s (%s). %s", capital(a.Verdict), a.Question.effect(), a.amount(a.Effect.Estimate, true), a.test(), a.meaning())
+	said := capital(a.Verdict) + ": "
+	if a.Rests != nil {
+		said += a.Rests.Sentence + " "
+	}
+	said += fmt.Sprintf("%s effect of %s is %s (95 %% interval %s to %s%s). %s", article(a.Rests != nil), a.Question.effect(), a.amount(a.Effect.Estimate, true),
+		a.amount(a.Effect.Low, false), a.amount(a.Effect.High, false), a.over(), a.meaning())
+	if a.Caution != "" {
+		said += " " + a.Caution
+	}
+	if a.Rests != nil && a.Rests.Decided != "" {
+		said += " " + a.Rests.Decided
+	}
+	if a.Question.Asked == "after" {
+		said += " " + AskedAfter
+	}
+	return said
 }
 
-// test words the interval and the p-values.
+// AskedAfter is the caution on a question that was asked when its data had been
+// seen.
+const AskedAfter = "It was asked after the data were seen: a finding to test on other books, not a test."
+
+func article(begins bool) string {
+	if begins {
+		return "The"
+	}
+	return "the"
+}
+
+// over says over how many answers an interval holds.
+func (a *Answer) over() string {
+	switch {
+	case a.Together < 2:
+		return ""
+	case a.Rate:
+		return fmt.Sprintf(", in a family of %d answers of which, on average, at most 5 %% of those told as yes or no have an interval that misses", a.Together)
+	}
+	return fmt.Sprintf(", holding for %d answers at once", a.Together)
+}
+
+// test words the statistic and the p-values.
 func (a *Answer) test() string {
-	said := fmt.Sprintf("95 %% interval %s to %s; t = %s on %s degrees of freedom; %s %s",
-		a.amount(a.Effect.Low, false), a.amount(a.Effect.High, false), signed(a.Effect.T, 2), degrees(a.Effect.DF), a.sides(), probability(a.P))
+	said := fmt.Sprintf("t = %s on %s degrees of freedom; %s %s", signed(a.Effect.T, 2), degrees(a.Effect.DF), a.sides(), probability(a.P))
 	if a.Together > 1 {
-		way := "adjusted"
+		way := "two-sided and adjusted over %d answers %s"
 		if a.Rate {
-			way = "adjusted for the rate of false discoveries"
+			way = "two-sided and adjusted for the rate of false discoveries over the %d answers of its family %s"
 		}
-		said += fmt.Sprintf(", %s over the %d answers of its family %s", way, a.Together, probability(a.Adjusted))
+		said += ", " + fmt.Sprintf(way, a.Together, probability(a.Adjusted))
 	}
 	if a.Verdict == No && a.AgainstAdjusted != nil {
 		said += "; against " + a.bar() + " " + probability(*a.AgainstAdjusted)
 	}
-	return said
+	return said + "."
 }
 
 func (a *Answer) sides() string {
@@ -84,12 +120,16 @@ func (a *Answer) no() string {
 }
 
 func (a *Answer) open() string {
+	alone := *a
+	alone.Effect.Low, alone.Effect.High = a.Interval(level)
 	switch {
-	case a.beyond(0) && a.Adjusted > level:
+	case a.Caution != "":
+		return "The interval would bear a no."
+	case alone.beyond(0) && !a.beyond(0):
 		return fmt.Sprintf("Taken alone it could be told from none, but among %d answers one such may come by chance.", a.Together)
-	case a.shortOfMattering() && a.Question.Smallest > 0 && a.Against != nil:
+	case alone.shortOfMattering() && a.Question.Smallest > 0 && a.Against != nil:
 		return fmt.Sprintf("Taken alone it would be too small to matter, but among %d answers one such may come by chance.", a.Together)
-	case a.Adjusted <= level:
+	case a.P <= level && a.Together == 1:
 		return "The one-sided test alone would pass, but the 95 % interval takes in zero, and no more is claimed than it bears."
 	case a.Question.Smallest > 0:
 		return fmt.Sprintf("The readings can neither tell it from none nor rule out one of %s, the smallest that would matter; more pages or placings may.", a.smallest())
@@ -198,18 +238,12 @@ func Text(w io.Writer, answers []Answer) error {
 		if a.Book != "" {
 			fmt.Fprintf(&b, " (book %s)", a.Book)
 		}
-		fmt.Fprintf(&b, "\n  %s\n", a.Sentence)
-		switch a.Question.Asked {
-		case "before":
-			b.WriteString("  Asked before the data were seen.\n")
-		case "after":
-			b.WriteString("  Asked after the data were seen: a finding to test on other books, not a test.\n")
+		fmt.Fprintf(&b, "\n  %s\n  %s\n", a.Sentence, a.Test)
+		if said := a.When(); said != "" {
+			fmt.Fprintf(&b, "  %s.\n", capital(said))
 		}
 		for _, again := range a.Again() {
 			fmt.Fprintf(&b, "  %s\n", again)
-		}
-		if a.Sealed != nil {
-			fmt.Fprintf(&b, "  %s.\n", capital(a.Sealed.Words()))
 		}
 	}
 	if len(answers) > 0 {

@@ -93,14 +93,17 @@ func (p *ShiftPlan) Fit(ctx context.Context, from, to int, progress func(done, o
 // intercept is the model's name for it.
 const intercept = "intercept"
 
+// product stands between the columns of a product in the name of a fixed effect.
+const product = " × "
+
 // asked lists the model's columns that the contrast speaks of.
 func asked(q Question, m mixed.Model) ([]string, error) {
 	var known, out []string
 	for _, term := range m.Fixed {
 		known = append(known, term...)
 	}
-	for _, name := range slices.Sorted(maps.Keys(q.Contrast)) {
-		for part := range strings.SplitSeq(name, " × ") {
+	for _, name := range sortedTerms(q.Contrast) {
+		for part := range strings.SplitSeq(name, product) {
 			i := slices.IndexFunc(known, func(column string) bool {
 				return part == column || strings.HasPrefix(part, column+"=")
 			})

@@ -315,28 +315,49 @@ func (r *Results) questionMethod() string {
 			}
 		}
 	}
-	text := fmt.Sprintf("%s answered as contrasts of these models, %s of them stated before the data were seen; p-values are adjusted within each family (%s).",
-		questionsWere(len(asked)), wording.Whole(before), r.adjustMethod())
-	text += r.sealMethod() + r.shiftMethod() + r.bootstrapMethod()
+	text := fmt.Sprintf("%s answered as contrasts of these models", questionsWere(len(asked)))
+	if before > 0 {
+		text += fmt.Sprintf(", %s of them stated before the data were seen, as the author says", wording.Whole(before))
+	}
+	text += "." + r.adjustMethod() + r.addedMethod() + r.sealMethod() + r.shiftMethod() + r.bootstrapMethod()
 	if equivalence {
-		text += " That an effect is too small to matter is shown by two one-sided tests (Schuirmann 1987)."
+		text += " That an effect is too small to matter is said where its whole interval is, which is two one-sided tests in one (Schuirmann 1987)."
 	}
 	return text
 }
 
-// adjustMethod names the works behind the adjustments made.
+// adjustMethod says over what the intervals hold at once, and how.
 func (r *Results) adjustMethod() string {
-	holm, rate := false, false
+	together, rated := 0, 0
 	for _, a := range r.Answers {
-		holm, rate = holm || !a.Rate, rate || a.Rate
+		switch {
+		case a.Rate:
+			rated++
+		default:
+			together = max(together, a.Together)
+		}
 	}
+	text := ""
+	plain := r.count(func(a hypotheses.Answer) bool { return !a.Rate })
 	switch {
-	case holm && rate:
-		return "Holm 1979, or for the rate of false discoveries Benjamini and Hochberg 1995"
-	case rate:
-		return "for the rate of false discoveries: Benjamini and Hochberg 1995"
+	case plain > 1 && together == plain:
+		text += fmt.Sprintf(" The 95%s%% intervals of %s hold at once, over all families: within a fit by the joint distribution of the contrasts (Hochberg and Tamhane 1987), over fits by Bonferroni’s inequality; each yes or no is read from the interval that is shown.", wording.Narrow, wording.Count(plain, "answer", "answers"))
+	case plain > 1:
+		text += fmt.Sprintf(" The 95%s%% intervals of a family’s answers hold at once, each family by itself: within a fit by the joint distribution of the contrasts (Hochberg and Tamhane 1987), over fits by Bonferroni’s inequality; each yes or no is read from the interval that is shown.", wording.Narrow)
 	}
-	return "Holm 1979"
+	if rated > 0 {
+		text += fmt.Sprintf(" For %s the rate of false discoveries is held at 5%s%% (Benjamini and Hochberg 1995), and their intervals are at the level of those selected (Benjamini and Yekutieli 2005).", wording.Count(rated, "answer", "answers"), wording.Narrow)
+	}
+	return text
+}
+
+// addedMethod says where groups were added to a model for a question.
+func (r *Results) addedMethod() string {
+	n := r.count(func(a hypotheses.Answer) bool { return a.Rests != nil && len(a.Rests.Added) > 0 })
+	if n == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" For %s over 90%s%% of what carries the contrast lay between groups that the model does not name, and these were added as random intercepts.", wording.Count(n, "answer", "answers"), wording.Narrow)
 }
 
 // count is how many answers are of a kind.

@@ -221,14 +221,8 @@ func (r *Results) questionViews() []questionView {
 func questionFoot(a hypotheses.Answer) string {
 	q := a.Question
 	var foot []string
-	switch q.Asked {
-	case "before":
-		foot = append(foot, "asked before the data were seen")
-	case "after":
-		foot = append(foot, "asked after the data were seen: a finding to test on other books, not a test")
-	}
-	if a.Sealed != nil {
-		foot = append(foot, a.Sealed.Words())
+	if when := a.When(); when != "" {
+		foot = append(foot, when)
 	}
 	foot = append(foot, "answered by the model “"+q.Model+"”")
 	if q.Family != "" {

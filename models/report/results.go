@@ -36,6 +36,7 @@ type ModelResult struct {
 	Model  mixed.Model
 	Fit    *mixed.Fit // nil where it failed
 	Failed string     // a sentence why
+	Added  []string   // groups that were added for some of its questions; see [hypotheses.Ungrouped]
 }
 
 // Results is all that a study computes, once; every face renders this value.

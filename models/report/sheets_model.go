@@ -1,6 +1,7 @@
 package report
 
 import (
+	"encoding/json"
 	"fmt"
 	"maps"
 	"math"
@@ -33,15 +34,49 @@ func (r *Results) answerSheet() sheet {
 	m.number("se", "its standard error", func(a hypotheses.Answer) float64 { return a.Effect.SE })
 	m.number("df", "its degrees of freedom", func(a hypotheses.Answer) float64 { return a.Effect.DF })
 	m.number("t", "estimate over standard error", func(a hypotheses.Answer) float64 { return a.Effect.T })
-	m.number("p", "p-value in the asked direction", func(a hypotheses.Answer) float64 { return a.P })
-	m.number("p_adjusted", "p adjusted over the family, by adjustment", func(a hypotheses.Answer) float64 { return a.Adjusted })
+	m.number("p", "p-value in the asked direction, alone", func(a hypotheses.Answer) float64 { return a.P })
+	m.number("p_adjusted", "error rate over the answers adjusted together at which the interval would just leave out zero in the asked direction", func(a hypotheses.Answer) float64 { return a.Adjusted })
 	m.number("against", "p-value against an effect as large as would matter", func(a hypotheses.Answer) float64 { return orNaN(a.Against) })
-	m.number("against_adjusted", "against adjusted over the family, by adjustment", func(a hypotheses.Answer) float64 { return orNaN(a.AgainstAdjusted) })
-	m.label("adjustment", "holm (Holm 1979) or false discovery (Benjamini and Hochberg 1995)", func(a hypotheses.Answer) string {
+	m.number("against_adjusted", "error rate over the answers adjusted together at which the interval would just lie short of what would matter", func(a hypotheses.Answer) float64 { return orNaN(a.AgainstAdjusted) })
+	m.label("adjustment", "what is held at 5 %: any false claim, or false discovery (Benjamini and Hochberg 1995)", func(a hypotheses.Answer) string {
 		if a.Rate {
 			return "false discovery"
 		}
-		return "holm"
+		return "any false claim"
+	})
+	m.number("level", "chance that the interval of this answer alone misses", func(a hypotheses.Answer) float64 { return a.Level })
+	m.label("correlation", "of the estimate with those of the other answers of the same fit, as a JSON object by their questions", func(a hypotheses.Answer) string {
+		if len(a.Correlation) == 0 {
+			return ""
+		}
+		text, err := json.Marshal(a.Correlation)
+		if err != nil {
+			return ""
+		}
+		return string(text)
+	})
+	rests := func(of func(r *hypotheses.Rests) int) func(hypotheses.Answer) float64 {
+		return func(a hypotheses.Answer) float64 {
+			if a.Rests == nil {
+				return math.NaN()
+			}
+			return float64(of(a.Rests))
+		}
+	}
+	m.number("pages", "pages that the answer rests on", rests(func(r *hypotheses.Rests) int { return r.Pages }))
+	m.number("bounds", "of them known only to a bound", rests(func(r *hypotheses.Rests) int { return r.Bounds }))
+	m.number("fallen_out", "pages that are not in the model, measured or not", rests(func(r *hypotheses.Rests) int {
+		n := 0
+		for _, f := range r.Out {
+			n += f.Pages
+		}
+		return n
+	}))
+	m.label("added", "groups added to the model for this question", func(a hypotheses.Answer) string {
+		if a.Rests == nil {
+			return ""
+		}
+		return strings.Join(a.Rests.Added, "; ")
 	})
 	m.number("p_shifted", "p with the feature pushed round inside the books; empty where not asked for", func(a hypotheses.Answer) float64 {
 		if a.Shifted == nil {
@@ -58,11 +93,11 @@ func (r *Results) answerSheet() sheet {
 		}
 	}
 	m.number("p_bootstrap", "p in the asked direction by bootstrap; empty where not asked for", bootstrap(func(b *hypotheses.Bootstrapped) float64 { return b.P }))
-	m.number("low_bootstrap", "lower end of the 95 % interval by bootstrap", bootstrap(func(b *hypotheses.Bootstrapped) float64 { return b.Low }))
-	m.number("high_bootstrap", "upper end of the 95 % interval by bootstrap", bootstrap(func(b *hypotheses.Bootstrapped) float64 { return b.High }))
-	m.count("together", "answers in the family", func(a hypotheses.Answer) int { return a.Together })
-	m.number("low", "lower end of the 95 % interval", func(a hypotheses.Answer) float64 { return a.Effect.Low })
-	m.number("high", "upper end of the 95 % interval", func(a hypotheses.Answer) float64 { return a.Effect.High })
+	m.number("low_bootstrap", "lower end of the interval by bootstrap", bootstrap(func(b *hypotheses.Bootstrapped) float64 { return b.Low }))
+	m.number("high_bootstrap", "upper end of the interval by bootstrap", bootstrap(func(b *hypotheses.Bootstrapped) float64 { return b.High }))
+	m.count("together", "answers adjusted together", func(a hypotheses.Answer) int { return a.Together })
+	m.number("low", "lower end of the 95 % interval, which holds with those of all answers adjusted together", func(a hypotheses.Answer) float64 { return a.Effect.Low })
+	m.number("high", "upper end of that interval", func(a hypotheses.Answer) float64 { return a.Effect.High })
 	m.label("verdict", "yes, no or open", func(a hypotheses.Answer) string { return a.Verdict })
 	m.label("foreseen", "yes where the question was sealed before the readings and is unchanged; empty where nothing was sealed", func(a hypotheses.Answer) string {
 		switch {

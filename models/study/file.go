@@ -23,6 +23,7 @@ type File struct {
 	Models    []Model               `toml:"model"`
 	Questions []hypotheses.Question `toml:"question"`
 
+	Adjust     string              `toml:"adjust"` // over what answers are adjusted: "together" (the default, also when empty) or "apart", each family by itself
 	Families   []hypotheses.Family `toml:"family"` // that are not adjusted as usual
 	Robustness Robustness          `toml:"robustness"`
 	Images     []Images            `toml:"images"`
@@ -73,6 +74,12 @@ type Model struct {
 
 	mixed.Model `toml:"-"`
 }
+
+// Over what answers are adjusted.
+const (
+	together = "together"
+	apart    = "apart"
+)
 
 // shape is what study.toml may hold.
 var shape = document.Shape{

@@ -157,6 +157,9 @@ func (c *fileCheck) families() {
 			names = append(names, q.Family)
 		}
 	}
+	if !slices.Contains([]string{"", together, apart}, c.file.Adjust) {
+		c.problem(c.file.Adjust, "together, where at most 5 % is the chance of any false claim over all families, or apart, where it is so in each family", `write adjust = "together", or leave it out`, "adjust")
+	}
 	seen := map[string]bool{}
 	for i, f := range c.file.Families {
 		for _, p := range f.Check(names) {

@@ -36,6 +36,7 @@ type Fitted struct {
 	Model   int    // number of the model in the file
 	Book    string // where fitted book by book
 	Result  report.ModelResult
+	Extra   []report.ModelResult // with groups added for some of the questions
 	Answers []hypotheses.Answer
 	Of      []int    // the questions that they answer: numbers in the file
 	Silent  []string // sentences: which questions got no answer, and why
@@ -89,12 +90,20 @@ func (f *fit) complete(s *Study, data *table.Table) {
 }
 
 func (f *fit) fitted(s *Study) Fitted {
-	out := Fitted{Model: f.model, Book: f.book, Result: f.result, Answers: f.answers, Of: f.of, Silent: f.silent, Missing: f.missing(s)}
-	if fit := f.result.Fit; fit != nil {
-		out.Result.Fit = &mixed.Fit{N: fit.N, Estimate: fit.Estimate, LogLik: fit.LogLik, Criterion: fit.Criterion, Converged: fit.Converged,
-			Boundary: fit.Boundary, Fixed: fit.Fixed, Random: fit.Random, Smooth: fit.Smooth, Residual: fit.Residual, Notes: fit.Notes}
+	out := Fitted{Model: f.model, Book: f.book, Result: numbersOf(f.result), Answers: f.answers, Of: f.of, Silent: f.silent, Missing: f.missing(s)}
+	for _, extra := range f.extra {
+		out.Extra = append(out.Extra, numbersOf(extra))
 	}
 	return out
+}
+
+// numbersOf keeps of a fit its numbers alone.
+func numbersOf(m report.ModelResult) report.ModelResult {
+	if fit := m.Fit; fit != nil {
+		m.Fit = &mixed.Fit{N: fit.N, Estimate: fit.Estimate, LogLik: fit.LogLik, Criterion: fit.Criterion, Converged: fit.Converged,
+			Boundary: fit.Boundary, Fixed: fit.Fixed, Random: fit.Random, Smooth: fit.Smooth, Residual: fit.Residual, Notes: fit.Notes}
+	}
+	return m
 }
 
 // Settle puts fits, in any order, into models and answers as a study has them:
@@ -110,7 +119,7 @@ func (q *Inquiry) Settle(results *report.Results, fitted []Fitted) error {
 	var fits []*fit
 	var missing []string
 	for _, f := range fitted {
-		fits = append(fits, &fit{model: f.Model, book: f.Book, result: f.Result, answers: f.Answers, of: f.Of, silent: f.Silent})
+		fits = append(fits, &fit{model: f.Model, book: f.Book, result: f.Result, extra: f.Extra, answers: f.Answers, of: f.Of, silent: f.Silent})
 		missing = append(missing, f.Missing...)
 	}
 	q.study.collect(results, fits)
@@ -137,6 +146,7 @@ func (q *Inquiry) Columns() []string {
 		}
 	}
 	for _, question := range q.study.Questions {
+		names = append(names, hypotheses.Groupings()...)
 		if question.Shift > 0 {
 			names = append(names, "position") // along which Shift pushes
 		}

@@ -16,6 +16,7 @@ func (File) Keys() keys.List {
 		"measuring":  {About: "choices of the measuring plan"},
 		"model":      {About: "the models"},
 		"question":   {About: "the questions"},
+		"adjust":     {About: "over what the chance of a false claim is held: over all families together (where not given), or in each family apart", Words: []string{together, apart}},
 		"family":     {About: "families of questions that are not adjusted as usual"},
 		"robustness": {About: "which answers are tried under other choices"},
 		"images":     {About: "books whose wear is said on the library's images"},

@@ -1,7 +1,10 @@
 package study
 
 import (
+	"context"
 	"fmt"
+	"slices"
+	"strings"
 
 	"thumbed/models/dropoff"
 	"thumbed/models/hypotheses"
@@ -62,6 +65,7 @@ func (s *Study) run(drawn []float64, progress Progress) (*report.Results, error)
 	s.drawAll(drawings, drawn, progress.after(len(parts)))
 	s.compareReaders(results)
 	s.collect(results, fits)
+	s.bootstrapDoubtful(results, fits)
 	if err := s.annotate(results); err != nil {
 		return nil, err
 	}
@@ -101,10 +105,11 @@ type fit struct {
 	book    string // set where fitted book by book
 	rows    []int  // of the study's data
 	result  report.ModelResult
-	err     error               // why the model could not be fitted
-	answers []hypotheses.Answer // to those of its questions that have one …
-	of      []int               // … and which: indices into the study's questions
-	silent  []string            // sentences: which questions got none, and why
+	err     error                // why the model could not be fitted
+	answers []hypotheses.Answer  // to those of its questions that have one …
+	of      []int                // … and which: indices into the study's questions
+	silent  []string             // sentences: which questions got none, and why
+	extra   []report.ModelResult // fits with groups added for some of the questions
 }
 
 // fits lists the fits that the study's models need, in their order, and says
@@ -167,23 +172,34 @@ func (f *fit) estimate(data *table.Table) {
 func (f *fit) compute(s *Study, data *table.Table) {
 	f.estimate(data)
 	name := named(f.result.Name, f.book)
+	var questions []hypotheses.Question
+	var of []int
 	for q, question := range s.Questions {
-		if question.Model != f.result.Name {
-			continue
-		}
-		if f.err != nil {
+		switch {
+		case question.Model != f.result.Name:
+		case f.err != nil:
 			f.silent = append(f.silent, fmt.Sprintf("“%s” has no answer, since the model %s could not be fitted.", question.Words, name))
-			continue
+		default:
+			questions, of = append(questions, question), append(of, q)
 		}
-		answer, err := hypotheses.Ask(question, f.result.Fit)
-		if err != nil {
-			f.silent = append(f.silent, fmt.Sprintf("“%s” has no answer from the model %s. %s", question.Words, name, sentence(err.Error())))
+	}
+	if len(questions) == 0 {
+		return
+	}
+	asked := hypotheses.AskOf(questions, f.result.Model, f.result.Fit, f.pages(data))
+	for _, extra := range asked.Extra {
+		f.extra = append(f.extra, report.ModelResult{Name: f.result.Name + ", with " + strings.Join(extra.Added, " and "), Book: f.book, Model: extra.Model, Fit: extra.Fit, Added: extra.Added,
+			About: "As “" + f.result.Name + "”, with groups added inside which something asked about hardly varies."})
+	}
+	for k, answer := range asked.Answers {
+		if err := asked.Errs[k]; err != nil {
+			f.silent = append(f.silent, fmt.Sprintf("“%s” has no answer from the model %s. %s", questions[k].Words, name, sentence(err.Error())))
 			continue
 		}
 		answer.In(f.result.Model)
 		answer.Book = f.book
 		f.answers = append(f.answers, answer)
-		f.of = append(f.of, q)
+		f.of = append(f.of, of[k])
 	}
 }
 
@@ -192,7 +208,7 @@ func (f *fit) compute(s *Study, data *table.Table) {
 // books.
 func (s *Study) collect(results *report.Results, fits []*fit) {
 	for _, f := range fits {
-		results.Models = append(results.Models, f.result)
+		results.Models = append(append(results.Models, f.result), f.extra...)
 		results.Notes = append(results.Notes, f.silent...)
 	}
 	for q := range s.Questions {
@@ -204,7 +220,38 @@ func (s *Study) collect(results *report.Results, fits []*fit) {
 			}
 		}
 	}
-	hypotheses.Adjust(results.Answers, s.Families...)
+	hypotheses.Adjust(results.Answers, hypotheses.Adjustment{Families: s.Families, Apart: s.Adjust == apart})
+}
+
+// bootstrapDoubtful draws outcomes for the answers that would be a no, but whose
+// interval alone does not bear it since a variance came out as nothing, and settles
+// them anew. Models whose outcomes cannot be drawn leave them as they are.
+func (s *Study) bootstrapDoubtful(results *report.Results, fits []*fit) {
+	var parts []Part
+	for i := range results.Answers {
+		a := &results.Answers[i]
+		if a.Caution == "" || a.Bootstrapped != nil {
+			continue
+		}
+		for _, f := range fits {
+			if f.result.Name != a.Question.Model || f.book != a.Book {
+				continue
+			}
+			fitted := f.result.Fit
+			for _, extra := range f.extra {
+				if slices.Equal(a.Rests.Added, extra.Added) {
+					fitted = extra.Fit
+				}
+			}
+			parts = append(parts, Part{"a bootstrap for “" + a.Question.Words + "”", func() {
+				pivots, err := hypotheses.Pivots(context.Background(), a.Question, fitted, 0, a.Enough(), nil)
+				if err == nil {
+					_ = a.Bootstrap(pivots) // too few refits converged: the answer stays as it is
+				}
+			}})
+		}
+	}
+	RunAll(parts, nil)
 }
 
 // named is a model's name in words, with the book where it is fitted in one.

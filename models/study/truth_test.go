@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
@@ -182,7 +183,7 @@ func (w world) countAreas(c *tally) {
 // all of them.
 func (w world) countEffects(c *tally) {
 	for _, m := range w.results.Models {
-		if m.Name == "evening" {
+		if strings.HasPrefix(m.Name, "evening") {
 			continue // which holds no incipits, so that its pictures stand for both
 		}
 		pictures := map[string]float64{"texts": w.picture(m.Book), "halves": w.picture("Hendemaar"), "pictures": w.meanPicture()}

@@ -246,7 +246,7 @@ readings = ["readings.csv"]
 	if !reflect.DeepEqual(got.Answers, want.Answers) {
 		t.Errorf("answers %+v; in the study %+v", got.Answers, want.Answers)
 	}
-	if len(got.Models) != 1+books {
+	if len(got.Models) != 1+2*books || len(want.Models) != len(got.Models) { // each book's with texts added too
 		t.Fatalf("%d models", len(got.Models))
 	}
 	for i := range want.Models {

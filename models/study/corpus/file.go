@@ -35,6 +35,7 @@ type File struct {
 	Readers   Readers               `toml:"readers"`
 	Models    []study.Model         `toml:"model"`
 	Questions []hypotheses.Question `toml:"question"`
+	Adjust    string                `toml:"adjust"`
 	Families  []hypotheses.Family   `toml:"family"`
 }
 
@@ -74,7 +75,7 @@ func parse(path string, text []byte, ps *table.Problems) (*File, document.Where)
 
 // inquiry is what the file asks of the pages.
 func (f *File) inquiry(path string, where document.Where) *study.Inquiry {
-	return study.NewInquiry(path, study.File{Title: f.Title, Measuring: f.Measuring, Models: f.Models, Questions: f.Questions, Families: f.Families}, where)
+	return study.NewInquiry(path, study.File{Title: f.Title, Measuring: f.Measuring, Models: f.Models, Questions: f.Questions, Adjust: f.Adjust, Families: f.Families}, where)
 }
 
 // A fileCheck looks for what TOML itself cannot tell.

@@ -21,6 +21,7 @@ func (File) Keys() keys.List {
 		"readers":     {About: "choices of the comparison of readers"},
 		"model":       same["model"],
 		"question":    same["question"],
+		"adjust":      same["adjust"],
 		"family":      same["family"],
 	}
 }

@@ -1,0 +1,263 @@
+package hypotheses
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"thumbed/models/mixed"
+	"thumbed/models/table"
+)
+
+// mostBetween is the share of what carries a contrast that may lie between groups
+// which the model does not name. Above it pages of a group are hardly more evidence
+// than one of them (common practice, no source; ungrouped_test.go holds the rate of
+// false claims).
+const mostBetween = 0.9
+
+// leastFree is the fewest degrees of freedom between groups with which what varies
+// between them can be told from the contrast.
+const leastFree = 2
+
+// Ungrouped are groups of pages (book, day, section, quire) which the model does
+// not name though the contrast hardly varies inside them: over 90 % of what carries
+// it lies between them. Whatever else differs between such groups would be taken
+// for the effect, with an error as if every page were a witness of its own. They are
+// to be added to the model as random intercepts, the coarsest first.
+//
+// The error says in words why the question cannot be answered: too few groups.
+func Ungrouped(q Question, m mixed.Model, pages *table.Table) ([]mixed.Random, error) {
+	c, err := m.Carriers(pages, q.Contrast)
+	if err != nil {
+		return nil, err
+	}
+	named := namedGroups(m, pages)
+	var added []mixed.Random
+	for _, g := range groupings {
+		label := groupLabels(pages, g.by, g.within)
+		if label == nil {
+			continue
+		}
+		share, groups := Between(c, label)
+		if !(share > mostBetween) || groups*5 > len(c.Rows)*4 || groups < 2 || covered(c, label, named) {
+			continue
+		}
+		if free := groups - betweenTerms(m, pages, label); free < leastFree {
+			return nil, fmt.Errorf("%s hardly varies inside a %s, and there are only %s: what else differs between them cannot be told from it; %s",
+				q.effect(), g.by, count(groups, g.by, g.by+"s"), moreOf(g.by))
+		}
+		by := []string{g.by}
+		if g.within != "" {
+			by = []string{g.within, g.by}
+		}
+		added = append(added, mixed.Random{By: by, Terms: []string{intercept}})
+		named = append(named, label)
+	}
+	return added, nil
+}
+
+// moreOf says what to do where there are too few groups.
+func moreOf(by string) string {
+	switch by {
+	case "day":
+		return "measure some pages of each of the days again on another, or ask of more books"
+	case "book":
+		return "measure more books"
+	}
+	return "measure more of them, or ask this of several books"
+}
+
+// namedGroups are the groups of the model's random intercepts.
+func namedGroups(m mixed.Model, pages *table.Table) []func(row int) string {
+	var out []func(row int) string
+	for _, r := range m.Random {
+		if slices.Contains(r.Terms, intercept) {
+			out = append(out, labelsOf(pages, r.By))
+		}
+	}
+	return out
+}
+
+// labelsOf joins the labels of some columns in each row; empty where one is missing.
+func labelsOf(pages *table.Table, by []string) func(row int) string {
+	return func(row int) string {
+		var parts []string
+		for _, name := range by {
+			label := pages.Column(name).Label(row)
+			if label == "" {
+				return ""
+			}
+			parts = append(parts, label)
+		}
+		return strings.Join(parts, "\x00")
+	}
+}
+
+// covered tells whether the model names groups that the contrast hardly varies
+// inside either, each of which holds some of these groups whole: what varies between
+// these is then part of what varies between those.
+func covered(c mixed.Carriers, label func(row int) string, named []func(row int) string) bool {
+	return slices.ContainsFunc(named, func(outer func(row int) string) bool {
+		share, _ := Between(c, outer)
+		in := map[string]string{}
+		for _, row := range c.Rows {
+			l := label(row)
+			if l == "" {
+				continue
+			}
+			if before, known := in[l]; known && before != outer(row) {
+				return false
+			}
+			in[l] = outer(row)
+		}
+		return share > mostBetween
+	})
+}
+
+// betweenTerms counts the fixed effects that hardly vary inside groups, the
+// intercept among them: each takes one of the groups' degrees of freedom.
+func betweenTerms(m mixed.Model, pages *table.Table, label func(row int) string) int {
+	terms, err := m.Terms(pages)
+	if err != nil {
+		return 1
+	}
+	n := 1
+	for _, term := range terms {
+		if term == intercept {
+			continue
+		}
+		if c, err := m.Carriers(pages, map[string]float64{term: 1}); err == nil {
+			if share, _ := Between(c, label); share > mostBetween {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// A Fitted is a model with groups added for a question of it, and its fit.
+type Fitted struct {
+	Added []string // "section"; sections and quires are those of a book
+	Model mixed.Model
+	Fit   *mixed.Fit
+}
+
+// Asked are the answers that a model gives to questions.
+type Asked struct {
+	Answers []Answer // one a question; empty where Errs tells why there is none
+	Errs    []error
+	Extra   []Fitted // fits with groups added
+}
+
+// AskOf puts several questions to a model and its fit, and finds what each answer
+// rests on: pages are those that the model was to be fitted to. A question of what
+// hardly varies inside groups that the model does not name (see [Ungrouped]) is
+// answered by the model with these added, or refused.
+func AskOf(questions []Question, m mixed.Model, fit *mixed.Fit, pages *table.Table) Asked {
+	out := Asked{Answers: make([]Answer, len(questions)), Errs: make([]error, len(questions))}
+	type asking struct {
+		Fitted
+		of []int // the questions
+	}
+	all := []asking{{Fitted: Fitted{Model: m, Fit: fit}}}
+	for i, q := range questions {
+		if ps := q.Check(nil, termsOf(fit)); len(ps) > 0 {
+			out.Errs[i] = inWords(ps)
+			continue
+		}
+		added, err := Ungrouped(q, m, pages)
+		if err != nil {
+			out.Errs[i] = err
+			continue
+		}
+		names := namesOf(added)
+		k := slices.IndexFunc(all, func(a asking) bool { return slices.Equal(a.Added, names) })
+		if k < 0 {
+			with := m
+			with.Random = append(slices.Clone(m.Random), added...)
+			other, err := with.Fit(pages)
+			if err == nil && !other.Converged {
+				err = errors.New("the search for the best fit did not converge")
+			}
+			if err != nil {
+				out.Errs[i] = fmt.Errorf("%s hardly varies inside a %s, which the model does not name, and with these as a random term it cannot be fitted: %w", q.effect(), names[0], err)
+				continue
+			}
+			other.Seconds = 0
+			k = len(all)
+			all = append(all, asking{Fitted: Fitted{Added: names, Model: with, Fit: other}})
+		}
+		all[k].of = append(all[k].of, i)
+	}
+	for k, a := range all {
+		if k > 0 {
+			out.Extra = append(out.Extra, a.Fitted)
+		}
+		var some []Question
+		for _, i := range a.of {
+			some = append(some, questions[i])
+		}
+		answers, errs := AskAll(some, a.Fit)
+		for j, i := range a.of {
+			out.Answers[i], out.Errs[i] = answers[j], errs[j]
+			if errs[j] == nil {
+				out.Answers[i].consider(a.Fitted, pages)
+			}
+		}
+	}
+	return out
+}
+
+func namesOf(added []mixed.Random) []string {
+	var names []string
+	for _, r := range added {
+		names = append(names, r.By[len(r.By)-1])
+	}
+	return names
+}
+
+// consider tells the answer what it rests on, and which variances came out as zero
+// though the question compares their groups.
+func (a *Answer) consider(by Fitted, pages *table.Table) {
+	rests, err := RestOn(a.Question, by.Model, pages)
+	if err != nil {
+		return // the fit stands, so there is none
+	}
+	rests.Added = by.Added
+	rests.Sentence = rests.sentence()
+	a.Rests = rests
+	c, err := by.Fit.Carriers(a.Question.Contrast)
+	if err != nil {
+		return
+	}
+	columns, _ := asked(a.Question, by.Model)
+	for _, r := range by.Fit.Random {
+		share, _ := Between(c, labelsOf(pages, r.By))
+		for k, term := range r.Terms {
+			compared := term == intercept && share > littleBetween ||
+				slices.ContainsFunc(columns, func(column string) bool { return term == column || strings.HasPrefix(term, column+"=") })
+			if k < len(r.SD) && r.SD[k] <= asNothing*by.Fit.Residual.SD && compared {
+				a.AtZero = append(a.AtZero, groupsNamed(r.By, term))
+			}
+		}
+	}
+	a.settle()
+}
+
+// asNothing is the standard deviation between groups, in the residual's, that counts
+// as none.
+const asNothing = 1e-4
+
+// littleBetween is the share of what carries a contrast between groups below which
+// what varies between them hardly bears on it.
+const littleBetween = 0.1
+
+// groupsNamed names what varies between groups.
+func groupsNamed(by []string, term string) string {
+	of := by[len(by)-1] + "s"
+	if term == intercept {
+		return of
+	}
+	return of + " (in what " + term + " does)"
+}
