@@ -42,6 +42,11 @@ func newBelief(choices []*choice, places []int, o Options, bound bool) belief {
 // enough for three values of it to do.
 const manyDF = 400
 
+// tie is the difference of a variance from its bound that counts as none. Where
+// the scatter is the one found (fittedNoise), the variance is at it but for the
+// last bits.
+const tie = 1e-9
+
 // phiNodes are the values of the noise's variance that are averaged over: a
 // standard deviation of its estimate's logarithm, √(2/ν) with ν degrees of
 // freedom, apart.
@@ -53,7 +58,7 @@ func phiNodes(phi, df float64, bound bool) []float64 {
 	var out []float64
 	for z := -far; z <= far; z++ {
 		at := phi * math.Exp(z*math.Sqrt(2/df))
-		if bound && at <= 1 {
+		if bound && at <= 1+tie {
 			at = 1
 			out = out[:0]
 		}

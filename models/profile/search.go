@@ -36,8 +36,7 @@ func fit(points []point, groups []int, unit float64) (*system, error) {
 	return sys, nil
 }
 
-// likelier is the gain in −2 log likelihood that counts as one: ten times what
-// the searches stop at.
+// likelier is the gain in −2 log likelihood that counts as one.
 const likelier = 1e-5
 
 // ungrouped is a grid of places without groups.
@@ -93,14 +92,15 @@ const descents = 2
 // The likelihood may have several peaks (a smooth curve with much scatter or a
 // rough one with little; jumps between texts or a curve that bends steeply at
 // them), so that it first goes some way from the best of a coarse grid at each
-// of several bends, and then to the end from the best place reached.
+// of several bends, then near the end from the best place reached, and to the end
+// by Newton's method (polish.go).
 func (s *search) run() (trial, error) {
 	var starts []trial
 	for _, bend := range []float64{0.1, 0.35, 0.55, 0.75} {
 		starts = append(starts, s.bestOfGrid(bend))
 	}
 	slices.SortStableFunc(starts, func(a, b trial) int { return cmp.Compare(a.criterion, b.criterion) })
-	best := starts[0]
+	best, err := starts[0], error(nil)
 	if math.IsInf(best.criterion, 1) {
 		return trial{}, errors.New("the wear curve could not be computed at any smoothing; check the readings for values far outside the others")
 	}
@@ -113,7 +113,10 @@ func (s *search) run() (trial, error) {
 			best = reached
 		}
 	}
-	return s.descend(best, 0.3, toTheEnd)
+	if best, err = s.descend(best, 0.3, nearTheEnd); err != nil {
+		return trial{}, err
+	}
+	return s.polish(best), nil
 }
 
 // bestOfGrid is the best place of a coarse grid at one bend, given as its share
@@ -142,8 +145,8 @@ func (s *search) bestOfGrid(bend float64) trial {
 // A descent stops when the criterion has fallen by less than this over so many
 // steps.
 var (
-	someWay  = optimize.FunctionConverge{Absolute: 0.05, Iterations: 6}
-	toTheEnd = optimize.FunctionConverge{Absolute: 1e-6, Iterations: 18}
+	someWay    = optimize.FunctionConverge{Absolute: 0.05, Iterations: 6}
+	nearTheEnd = optimize.FunctionConverge{Absolute: 1e-4, Iterations: 12}
 )
 
 // sides are the sides of the first simplex in the logarithms of τ, σ and ω,
