@@ -48,7 +48,7 @@ func (c *cloud) assign(medoids []int) *partition {
 	for i := range c.n {
 		best := math.Inf(1)
 		for g, m := range medoids {
-			if d := square(c.point(i), c.point(m)); d < best {
+			if d := square(c.point(i), c.point(m)); d < best-leastGain*best || g == 0 {
 				best, p.of[i] = d, g
 			}
 		}
@@ -93,7 +93,7 @@ func (c *cloud) part(k int, draws *rand.Rand) *partition {
 		for g, m := range medoids {
 			medoids[g] = in[m]
 		}
-		if p := c.assign(medoids); best == nil || p.cost < best.cost {
+		if p := c.assign(medoids); best == nil || p.cost < best.cost-leastGain*best.cost {
 			best = p
 		}
 	}
@@ -144,7 +144,7 @@ func (s *swapper) build(k int) {
 			for i, d := range s.row(c) {
 				cost += math.Min(d, s.near[i])
 			}
-			if cost < best {
+			if at < 0 || cost < best-leastGain*best {
 				best, at = cost, c
 			}
 		}
@@ -170,9 +170,10 @@ func (s *swapper) settle() {
 	}
 }
 
-// leastGain is the part of the sum of distances below which an exchange is only
-// rounding.
-const leastGain = 1e-12
+// leastGain is the part of the sum of distances below which one is no smaller than
+// another: two points in a group by themselves are equally near its middle, and
+// rounding must not choose between them. The first serves.
+const leastGain = 1e-9
 
 // swap makes the best exchange of a medoid for another point; false where none
 // lowers the sum of distances.
@@ -184,7 +185,7 @@ func (s *swapper) swap() bool {
 		removal[g] += s.far[i] - s.near[i]
 		total += s.near[i]
 	}
-	best, out, in := -leastGain*total, -1, -1
+	best, out, in := 0.0, -1, -1
 	for c := range s.n {
 		if s.near[c] == 0 { // a medoid, or one's double
 			continue
@@ -201,7 +202,7 @@ func (s *swapper) swap() bool {
 			}
 		}
 		for g, v := range change {
-			if v+gain < best {
+			if v+gain < best-leastGain*total {
 				best, out, in = v+gain, g, c
 			}
 		}
