@@ -71,21 +71,25 @@ func symmetric(m *mat.Dense) *mat.SymDense {
 	return s
 }
 
-// root is a matrix R with R R' = s, what is negative in s by rounding or by
-// subtraction taken as nothing; nil for nil.
+// root is the symmetric root R of s, R R' = s, what is negative in s by rounding
+// or by subtraction taken as nothing; nil for nil. Of all roots it is the one that
+// does not hang on the signs of eigenvectors, which rounding chooses.
 func root(s mat.Symmetric) *mat.Dense {
 	n := s.SymmetricDim()
+	out := mat.NewDense(n, n, nil)
 	var eigen mat.EigenSym
 	if !eigen.Factorize(s, true) {
-		return mat.NewDense(n, n, nil) // of no finite matrix; callers have checked
+		return out // of no finite matrix; callers have checked
 	}
-	var vectors mat.Dense
+	var vectors, sized mat.Dense
 	eigen.VectorsTo(&vectors)
+	sized.CloneFrom(&vectors)
 	for j, value := range eigen.Values(nil) {
 		size := math.Sqrt(math.Max(value, 0))
 		for i := range n {
-			vectors.Set(i, j, size*vectors.At(i, j))
+			sized.Set(i, j, size*sized.At(i, j))
 		}
 	}
-	return &vectors
+	out.Mul(&sized, vectors.T())
+	return out
 }
