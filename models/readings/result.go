@@ -3,7 +3,6 @@ package readings
 import (
 	"cmp"
 	"slices"
-	"strings"
 )
 
 // A Counted is a tally of the log.
@@ -35,8 +34,8 @@ type Result struct {
 	Shared  []Source
 	Drift   []DayDrift // by day, then instrument
 	Counted Counted
-	// Excluded are the readings left out, with the scholar's reason, by file
-	// and line.
+	// Excluded are the readings left out, with the scholar's reason, by book,
+	// page, day, instrument and observer.
 	Excluded []Excluded
 	Notes    []string // plain sentences: what was assumed or corrected
 }
@@ -91,7 +90,9 @@ func (w *weighing) count() Counted {
 	return c
 }
 
-// excluded lists the readings left out.
+// excluded lists the readings left out, in the order of readings (orderOf), which is
+// that of what they say: only where two say the same in every column does the
+// order of rows tell, and then in nothing but the line.
 func (l *Log) excluded() []Excluded {
 	var out []Excluded
 	for i := range l.Readings {
@@ -105,12 +106,6 @@ func (l *Log) excluded() []Excluded {
 		}
 		out = append(out, e)
 	}
-	slices.SortFunc(out, func(a, b Excluded) int {
-		if c := strings.Compare(a.File, b.File); c != 0 {
-			return c
-		}
-		return a.Line - b.Line
-	})
 	return out
 }
 
