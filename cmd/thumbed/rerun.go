@@ -37,7 +37,8 @@ It says first which of the files that went in are no longer what they were, then
 which numbers moved, from what to what and by how much, and whether any answer
 changes. Between families of processors the last bits of a number may differ,
 since some add a product to a sum without rounding in between; there, numbers
-need to agree to seven significant digits, which is more than any page prints.
+agree where they differ by less than one part in ten million of the larger of
+their size and their standard error, which no page prints.
 
 RECORD is a record.json, or the folder of results that holds it. The study is
 looked for where it stood, seen from there; --study gives it where it has moved.`,
@@ -141,7 +142,7 @@ func tellNumbers(b *strings.Builder, r *study.Rerun, all bool) {
 	c := r.Comparison
 	to := "the last digit"
 	if r.Loosely {
-		to = "seven significant digits, since it is not certain that the processors are of one family"
+		to = "one part in ten million of their size or standard error, since it is not certain that the processors are of one family"
 	}
 	if len(c.Moved)+len(c.Gone) == 0 {
 		fmt.Fprintf(b, "\nNumbers: all %s agree to %s.\n", wording.Whole(c.Compared), to)
@@ -149,7 +150,7 @@ func tellNumbers(b *strings.Builder, r *study.Rerun, all bool) {
 		fmt.Fprintf(b, "\nNumbers: of %s compared to %s, %s moved; %s gone.\n", wording.Whole(c.Compared), to, wording.Whole(len(c.Moved)), wording.Whole(len(c.Gone)))
 	}
 	if c.LastBits > 0 {
-		fmt.Fprintf(b, "  %s in bits that are not printed.\n", wording.Count(c.LastBits, "number differs", "numbers differ"))
+		fmt.Fprintf(b, "  %s by less than that.\n", wording.Count(c.LastBits, "number differs", "numbers differ"))
 	}
 	if len(c.New) > 0 {
 		fmt.Fprintf(b, "  %s that the record does not have.\n", wording.Count(len(c.New), "number stands now", "numbers stand now"))

@@ -150,7 +150,7 @@ func (Rerun) Keys() keys.List {
 		"study":      {About: "path of the study file"},
 		"inputs":     {About: "inputs that are not what they were"},
 		"made":       {About: "what the run was made by, where that differs"},
-		"loosely":    {About: "whether numbers were compared to seven significant digits only, since the processors differ"},
+		"loosely":    {About: "whether numbers were let differ by 1e-7 of the larger of their size and their standard error, since the processors differ"},
 		"comparison": {About: "what came of it; null where the run could not be made again"},
 	}
 }

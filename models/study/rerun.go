@@ -17,7 +17,7 @@ type Rerun struct {
 	Study      string             `json:"study"`      // path of the study file
 	Inputs     []Changed          `json:"inputs"`     // those that are not what they were
 	Made       []Otherwise        `json:"made"`       // what the run was made by, where that differs
-	Loosely    bool               `json:"loosely"`    // compared at the digits printed, since the processors differ
+	Loosely    bool               `json:"loosely"`    // compared to digits.Part, since the processors differ
 	Comparison *digits.Comparison `json:"comparison"` // nil where the run could not be made again
 }
 
@@ -49,7 +49,7 @@ func (r *Rerun) Agrees() bool { return r.Comparison != nil && r.Comparison.Agree
 // made again, the error says why; the Rerun, unless nil, tells of the inputs.
 //
 // Numbers are compared to the last digit where the processors are of one family,
-// else to seven significant digits.
+// else to [digits.Part] of the larger of their size and their standard error.
 func Repeat(path, studyPath string, progress Progress) (*Rerun, error) {
 	return RepeatBy(path, studyPath, Again{Kind: OfStudy, Name: FileName, Run: func(path string) ([]Sealed, []byte, error) {
 		s, err := Open(path)

@@ -10,7 +10,7 @@ import (
 // A Comparison is how the numbers of a run now stand to those recorded.
 type Comparison struct {
 	Compared int        `json:"compared"`  // numbers that both have
-	LastBits int        `json:"last_bits"` // of them differ, but not in the digits that are printed; counted only where that is allowed
+	LastBits int        `json:"last_bits"` // of them differ by less than Part; counted only where that is allowed
 	Moved    []Moved    `json:"moved"`     // of them differ
 	Gone     []string   `json:"gone"`      // places of numbers that only the record has
 	New      []string   `json:"new"`       // places of numbers that only the run has
@@ -41,9 +41,9 @@ func (c *Comparison) Agree() bool {
 }
 
 // Compare holds the numbers of a run against those recorded, both as JSON (see
-// report.Results.JSON). With loosely, numbers agree where they do to seven
-// significant digits, since another processor family may move a last bit; else
-// to the last.
+// report.Results.JSON). With loosely, numbers agree where they differ by less than
+// [Part] of the larger of their size and their standard error, since another
+// processor family may move a last bit; else to the last.
 func Compare(recorded, now []byte, loosely bool) (*Comparison, error) {
 	then, err := gather(recorded)
 	if err != nil {
@@ -57,7 +57,7 @@ func Compare(recorded, now []byte, loosely bool) (*Comparison, error) {
 	for _, place := range then.places {
 		from := then.values[place]
 		to, there := later.values[place]
-		c.hold(place, from, to, there, loosely)
+		c.hold(place, from, to, there, then.allowed(place, loosely))
 	}
 	for _, place := range later.places {
 		if _, known := then.values[place]; !known && !isText(later.values[place]) {
@@ -67,7 +67,7 @@ func Compare(recorded, now []byte, loosely bool) (*Comparison, error) {
 	return c, nil
 }
 
-func (c *Comparison) hold(place string, from, to any, there, loosely bool) {
+func (c *Comparison) hold(place string, from, to any, there bool, allowed func(a, b float64) bool) {
 	switch {
 	case isText(from) || there && isText(to):
 		if from != to {
@@ -77,7 +77,7 @@ func (c *Comparison) hold(place string, from, to any, there, loosely bool) {
 		c.Gone = append(c.Gone, place)
 	default:
 		c.Compared++
-		c.weigh(place, from, to, loosely)
+		c.weigh(place, from, to, allowed)
 	}
 }
 
@@ -90,7 +90,7 @@ func (c *Comparison) reword(place string, from, to any) {
 	c.Words = append(c.Words, r)
 }
 
-func (c *Comparison) weigh(place string, from, to any, loosely bool) {
+func (c *Comparison) weigh(place string, from, to any, allowed func(a, b float64) bool) {
 	if from == to {
 		return
 	}
@@ -101,7 +101,7 @@ func (c *Comparison) weigh(place string, from, to any, loosely bool) {
 		if a == b {
 			return // written otherwise
 		}
-		if loosely && alike(a, b) {
+		if allowed(a, b) {
 			c.LastBits++
 			return
 		}
@@ -111,12 +111,20 @@ func (c *Comparison) weigh(place string, from, to any, loosely bool) {
 	c.Moved = append(c.Moved, m)
 }
 
-// alike tells whether two numbers agree in all digits that are printed, or are
-// both so near to zero that nothing of them is.
-func alike(a, b float64) bool {
-	const unit = 0.5e-6 // half a unit of the last of seven significant digits; nothing that is printed has more
-	const nothing = 1e-12
-	return math.Abs(a-b) <= math.Max(nothing, unit*math.Max(math.Abs(a), math.Abs(b)))
+// Part is how far numbers may be apart between families of processors, as a part of
+// the larger of their size and their standard error: no page prints as many digits.
+const Part = 1e-7
+
+// allowed tells of two numbers at a place whether they agree.
+func (s *sheaf) allowed(place string, loosely bool) func(a, b float64) bool {
+	if !loosely {
+		return func(a, b float64) bool { return false }
+	}
+	const nothing = 1e-12 // of a number that is nothing but for rounding
+	se := s.errors[place]
+	return func(a, b float64) bool {
+		return math.Abs(a-b) <= math.Max(nothing, Part*max(math.Abs(a), math.Abs(b), se))
+	}
 }
 
 func isText(value any) bool {

@@ -1,6 +1,7 @@
 package digits_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -82,9 +83,30 @@ func TestPrintedDigitsForgiveALastBit(t *testing.T) {
 	if !c.Agree() || c.LastBits != 1 {
 		t.Errorf("a last bit gives %+v", c)
 	}
-	c = compare(t, strings.Replace(recorded, "0.25,", "0.250001,", 1), true)
+	c = compare(t, strings.Replace(recorded, "0.25,", "0.2500001,", 1), true)
 	if c.Agree() {
-		t.Errorf("a move in the sixth digit gives %+v", c)
+		t.Errorf("a move in the seventh digit gives %+v", c)
+	}
+}
+
+// TestStandardErrorsTellWhatCounts moves numbers that are small beside their
+// standard errors: one of its own name, of its thing, or of the same place in a
+// list.
+func TestStandardErrorsTellWhatCounts(t *testing.T) {
+	for _, text := range []string{
+		`{"estimate":%s,"se":1}`, `{"wear":%s,"wear_se":1,"se":1e-9}`, `{"low":%s,"se":1}`, `{"wear_low":%s,"wear_se":1}`,
+		`{"estimate":[3,%s],"se":[1e-9,1]}`,
+	} {
+		for now, agrees := range map[string]bool{"0.00001005": true, "0.0000105": false} {
+			c, err := digits.Compare([]byte(fmt.Sprintf(text, "0.00001")), []byte(fmt.Sprintf(text, now)), true)
+			if err != nil || c.Agree() != agrees {
+				t.Errorf("%s: 0.00001 and %s agree: %v (%v); want %v", text, now, c.Agree(), err, agrees)
+			}
+		}
+	}
+	c, err := digits.Compare([]byte(`{"estimate":0.00001,"df":2}`), []byte(`{"estimate":0.00001005,"df":2}`), true)
+	if err != nil || c.Agree() {
+		t.Errorf("without a standard error a move of 5 in 1,000 gives %+v, %v", c, err)
 	}
 }
 

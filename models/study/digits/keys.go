@@ -6,7 +6,7 @@ import "thumbed/models/table/keys"
 func (Comparison) Keys() keys.List {
 	return keys.List{
 		"compared":  {About: "numbers that both have"},
-		"last_bits": {About: "of them, those that differ, but not in the digits that are printed"},
+		"last_bits": {About: "of them, those that differ by less than 1e-7 of the larger of their size and their standard error"},
 		"moved":     {About: "of them, those that differ"},
 		"gone":      {About: "places of numbers that only the record has"},
 		"new":       {About: "places of numbers that only the run has"},

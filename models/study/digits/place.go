@@ -24,6 +24,7 @@ var passed = []string{"program", "line", "missing"}
 type sheaf struct {
 	places []string // in the order in which they were met
 	values map[string]any
+	errors map[string]float64 // standard errors of those that have one
 }
 
 // gather takes a result apart.
@@ -34,12 +35,13 @@ func gather(text []byte) (*sheaf, error) {
 	if err := decoder.Decode(&tree); err != nil {
 		return nil, fmt.Errorf("the numbers of a run cannot be read: %w", err)
 	}
-	s := &sheaf{values: map[string]any{}}
-	s.take(tree, "")
+	s := &sheaf{values: map[string]any{}, errors: map[string]float64{}}
+	s.take(tree, "", nil)
 	return s, nil
 }
 
-func (s *sheaf) take(value any, place string) {
+// take takes in a value; se is its standard error, of whatever form the value has.
+func (s *sheaf) take(value any, place string, se any) {
 	switch v := value.(type) {
 	case map[string]any:
 		keys := make([]string, 0, len(v))
@@ -49,7 +51,7 @@ func (s *sheaf) take(value any, place string) {
 		slices.Sort(keys)
 		for _, key := range keys {
 			if !slices.Contains(passed, key) {
-				s.take(v[key], under(place, key))
+				s.take(v[key], under(place, key), errorOf(v, key))
 			}
 		}
 	case []any:
@@ -63,12 +65,35 @@ func (s *sheaf) take(value any, place string) {
 			if n := seen[name]; n > 1 {
 				name += fmt.Sprintf(" (%d)", n)
 			}
-			s.take(item, under(place, name))
+			s.take(item, under(place, name), at(se, i, len(v)))
 		}
 	default:
 		s.places = append(s.places, place)
 		s.values[place] = v
+		if size, known := float(se); known {
+			s.errors[place] = size
+		}
 	}
+}
+
+// errorOf is the standard error of one value of a thing: that of its own name,
+// such as wear_se for wear, or that of the thing; nil where there is none.
+func errorOf(thing map[string]any, key string) any {
+	for _, end := range []string{"_low", "_high"} {
+		key = strings.TrimSuffix(key, end)
+	}
+	if own, there := thing[key+"_se"]; there {
+		return own
+	}
+	return thing["se"]
+}
+
+// at is the standard error of value i of a list of n.
+func at(se any, i, n int) any {
+	if list, ok := se.([]any); ok && len(list) == n {
+		return list[i]
+	}
+	return nil
 }
 
 func under(place, name string) string {
