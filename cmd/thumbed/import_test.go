@@ -35,7 +35,7 @@ func TestImport(t *testing.T) {
 	}{
 		{"a record", []string{"tei", record, "--out", out("tei")}, exitDone, "leaves.csv: 43\u00a0rows", "left: line 30: the text “Office of the Dead”"},
 		{"a manifest", []string{"iiif", manifest, "--out", out("iiif")}, exitDone, "sections.csv: 4\u00a0rows", "left: canvas 12, “Image 7”"},
-		{"a log", []string{"sheet", log, "--words", words, "--out", out("sheet")}, exitDone, "readings.csv: 2\u00a0rows", "8 things were used and 0 were left."},
+		{"a log", []string{"sheet", log, "--words", words, "--out", out("sheet")}, exitDone, "readings.csv: 2\u00a0rows", "8 things were used, 0 were inferred and 0 were left."},
 		{"the same folder again", []string{"tei", record, "--out", out("tei")}, exitNo, "", "is there already"},
 		{"no folder around", []string{"tei", record, "--out", out("none/tei")}, exitNo, "", "make it first"},
 		{"no file", []string{"tei", out("none.xml"), "--out", out("x")}, exitNo, "", "a file that can be read"},

@@ -23,15 +23,22 @@ func (e Entry) String() string {
 
 // An Account tells what was used of a description and what was left.
 type Account struct {
-	File  string
-	Used  []Entry
-	Left  []Entry // with the reason, and what the scholar can do
-	Notes []Entry // what to know of how things were read
+	File     string
+	Used     []Entry
+	Inferred []Entry // what the description does not state, and from what it was inferred
+	Left     []Entry // with the reason, and what the scholar can do
+	Notes    []Entry // what to know of how things were read
+	Texts    []Text  // that have a place, wholes before their parts
 }
 
 // Use enters what was used.
 func (a *Account) Use(line int, what, format string, args ...any) {
 	a.Used = append(a.Used, Entry{line, what, fmt.Sprintf(format, args...)})
+}
+
+// Infer enters what the description does not state, and from what it was inferred.
+func (a *Account) Infer(line int, what, format string, args ...any) {
+	a.Inferred = append(a.Inferred, Entry{line, what, fmt.Sprintf(format, args...)})
 }
 
 // Leave enters what was left, and why.
@@ -53,6 +60,7 @@ func (a *Account) String() string {
 		entries    []Entry
 	}{
 		{"Used", "nothing", a.Used},
+		{"Inferred, for you to check", "nothing", a.Inferred},
 		{"Left, for you to look at", "nothing", a.Left},
 		{"To know", "nothing more", a.Notes},
 	} {
@@ -71,7 +79,7 @@ func (a *Account) String() string {
 // left, at most so many entries.
 func (a *Account) Summary(most int) string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s used and %s left.\n", Count(len(a.Used), "thing was", "things were"), Count(len(a.Left), "was", "were"))
+	fmt.Fprintf(&b, "%s used, %s inferred and %s left.\n", Count(len(a.Used), "thing was", "things were"), Count(len(a.Inferred), "was", "were"), Count(len(a.Left), "was", "were"))
 	for i, e := range a.Left {
 		if i == most {
 			fmt.Fprintf(&b, "  and %d more\n", len(a.Left)-most)

@@ -52,18 +52,19 @@ func (r *rows) table(keep int) *table.Table {
 // a problem.
 func Build(records []Record, account *Account) codex.Tables {
 	b := &builder{account: account, ids: map[string]bool{},
-		books:    newRows(codex.ColumnBook, codex.ColumnTitle, codex.ColumnOwner, codex.ColumnPlace, codex.ColumnDate, codex.ColumnMaterial, codex.ColumnOuter),
+		books:    newRows(codex.ColumnBook, codex.ColumnTitle, codex.ColumnShort, codex.ColumnOwner, codex.ColumnPlace, codex.ColumnDate, codex.ColumnMaterial, codex.ColumnOuter),
 		leafRows: newRows(codex.ColumnBook, codex.ColumnLeaf, codex.ColumnQuire, codex.ColumnState, codex.ColumnConjugate),
 		pages:    newRows(codex.ColumnBook, codex.ColumnPage, codex.ColumnPicture, codex.ColumnSubject, codex.ColumnDecoration, codex.ColumnBlank),
-		sections: newRows(codex.ColumnBook, codex.ColumnSection, codex.ColumnKind, codex.ColumnSet, codex.ColumnOffice, codex.ColumnExtent, codex.ColumnIncipit, codex.ColumnLanguage),
+		sections: newRows(codex.ColumnBook, codex.ColumnSection, codex.ColumnKind, codex.ColumnSet, codex.ColumnOffice, codex.ColumnExtent, codex.ColumnExtentBy, codex.ColumnIncipit, codex.ColumnLanguage),
 	}
 	for i := range records {
 		b.add(&records[i])
 	}
-	return codex.Tables{Books: b.books.table(3), Leaves: b.leafRows.table(4), Pages: b.pages.table(3), Sections: b.sections.table(6)}
+	return codex.Tables{Books: b.books.table(4), Leaves: b.leafRows.table(4), Pages: b.pages.table(3), Sections: b.sections.table(6)}
 }
 
 func (b *builder) add(r *Record) {
+	offices(r.Items)
 	leaves := b.leaves(r)
 	if len(leaves) == 0 {
 		b.account.Leave(r.Line, "the book “"+Short(r.Title, 60)+"”", "the record tells of no leaf: no count of leaves, no collation, no place of a text or picture")
@@ -75,11 +76,8 @@ func (b *builder) add(r *Record) {
 		b.leafRows.add(id, leaf.Label.String(), leaf.Quire, leaf.State(), leaf.Conjugate)
 	}
 	s := newSectioner(b.account, leaves, r.Language)
-	for _, item := range r.Items {
-		s.add(item, context{})
-	}
-	for _, made := range s.owned() {
-		b.sections.add(id, made.name, made.kind, made.set, made.office.String(), s.extent(made.runs).String(), made.incipit, made.language)
+	for _, made := range s.sections(r, s.lastText(r.Counts)) {
+		b.sections.add(id, made.name, made.kind, made.set, made.office.String(), s.extent(made.runs).String(), made.by, made.incipit, made.language)
 	}
 	s.noteUntold(r.Line)
 	b.addPages(r, id, s)
@@ -100,7 +98,7 @@ func (b *builder) describe(r *Record, id string) {
 	if material == "paper" {
 		outer = "" // paper has no sides
 	}
-	b.books.add(id, Short(r.Title, 300), Short(r.Owner, 200), Short(r.Place, 200), Short(r.Date, 200), material, outer)
+	b.books.add(id, Short(r.Title, 300), Short(r.Shelf, 60), Short(r.Owner, 200), Short(r.Place, 200), Short(r.Date, 200), material, outer)
 	b.account.Use(r.Line, "the book “"+Short(r.Title, 60)+"”", "it is called %s in the tables", id)
 }
 
@@ -140,36 +138,40 @@ func (b *builder) addPages(r *Record, id string, s *sectioner) {
 		subjects, decoration []string
 	}
 	pages := map[int]*content{}
-	for _, span := range s.blank {
+	for _, span := range union(s.blank, s.resolve(r.Line, "the blank pages", r.Blank)) {
 		for page := span[0]; page <= span[1]; page++ {
-			if len(s.claims[page]) == 0 && !s.labels[page/2].IsZero() {
+			if !s.labels[page/2].IsZero() {
 				pages[page] = &content{blank: true}
 			}
 		}
 	}
 	for _, p := range r.Pictures {
 		if len(p.Loci) == 0 {
-			b.account.Leave(p.Line, p.What(), "the record does not tell on which page; enter it in pages.csv")
+			if !p.Told {
+				b.account.Leave(p.Line, p.What(), "the record does not tell on which page; enter it in pages.csv")
+			}
 			continue
 		}
 		for _, span := range s.resolve(p.Line, p.What(), p.Loci) {
-			if span[0] != span[1] {
+			opening := span[0]%2 == 1 && span[1] == span[0]+1 // a picture over two facing pages
+			if span[0] != span[1] && !opening {
 				b.account.Leave(p.Line, p.What(), "%s are several pages; which of them bear it is not told: enter them in pages.csv", s.extent([]run{span}))
 				continue
 			}
-			at := pages[span[0]]
-			if at == nil {
-				at = &content{}
-				pages[span[0]] = at
-			}
-			at.blank = false
-			if p.Decoration == "" {
-				at.picture = true
-				at.subjects = append(at.subjects, p.Subject)
-			} else {
+			for page := span[0]; page <= span[1]; page++ {
+				at := pages[page]
+				if at == nil {
+					at = &content{}
+					pages[page] = at
+				}
+				at.blank = false
+				if p.Decoration == "" || p.Subject != "" {
+					at.picture = true
+					at.subjects = append(at.subjects, p.Subject)
+				}
 				at.decoration = append(at.decoration, p.Decoration)
+				b.account.Use(p.Line, p.What(), "on %s", s.label(page))
 			}
-			b.account.Use(p.Line, p.What(), "on %s", s.label(span[0]))
 		}
 	}
 	for page := range 2 * len(s.labels) {

@@ -36,6 +36,11 @@ func drawItem(t *rapid.T, depth int) *catalogue.Item {
 		Line:  rapid.IntRange(1, 99).Draw(t, "line"),
 		Title: rapid.SampledFrom([]string{"", "Calendar", "Hours of the Virgin", "Matins", "Vespers", "Litany", "Prayer", "A treatise"}).Draw(t, "title"),
 		Loci:  rapid.SliceOfN(rapid.Custom(drawRange), 0, 3).Draw(t, "loci"),
+		Part:  rapid.IntRange(0, 9).Draw(t, "part") == 0,
+	}
+	if len(item.Loci) == 1 {
+		item.Begins = rapid.Bool().Draw(t, "begins")
+		item.RunsOn = rapid.Bool().Draw(t, "runs on")
 	}
 	if depth > 0 {
 		for range rapid.IntRange(0, 3).Draw(t, "parts") {
@@ -53,6 +58,13 @@ func drawRecord(t *rapid.T) catalogue.Record {
 	for range rapid.IntRange(0, 4).Draw(t, "pictures") {
 		r.Pictures = append(r.Pictures, &catalogue.Picture{Loci: []codex.Range{drawRange(t)}, Subject: "David", Decoration: rapid.SampledFrom([]string{"", "border"}).Draw(t, "decoration")})
 	}
+	for range rapid.IntRange(0, 2).Draw(t, "gaps") {
+		r.Gone = append(r.Gone, catalogue.Gap{After: codex.Folio{Number: rapid.IntRange(0, 12).Draw(t, "after")}, Before: rapid.Bool().Draw(t, "before"), AtEnd: rapid.Bool().Draw(t, "at the end"), Leaves: rapid.IntRange(1, 3).Draw(t, "lost")})
+	}
+	for n := range rapid.IntRange(0, 2).Draw(t, "listed") {
+		r.Quires = append(r.Quires, catalogue.Quire{Label: string(rune('a' + n)), From: codex.Folio{Number: rapid.IntRange(1, 12).Draw(t, "first")}, To: codex.Folio{Number: rapid.IntRange(1, 12).Draw(t, "last")}, Regular: rapid.Bool().Draw(t, "regular")})
+	}
+	r.Blank = rapid.SliceOfN(rapid.Custom(drawRange), 0, 1).Draw(t, "blank")
 	r.Counts = catalogue.Counts{Front: rapid.IntRange(0, 3).Draw(t, "front"), Leaves: rapid.IntRange(0, 14).Draw(t, "leaves"), End: rapid.IntRange(0, 2).Draw(t, "end")}
 	r.Material = catalogue.Statement{Text: rapid.SampledFrom([]string{"", "parchment", "paper", "both"}).Draw(t, "material")}
 	r.Outer = rapid.SampledFrom([]string{"", codex.Hair}).Draw(t, "outer")
@@ -154,6 +166,9 @@ func TestAccount(t *testing.T) {
 Used (1):
   line 3: the text “Litany”: the section on f. 1r
 
+Inferred, for you to check (0):
+  nothing
+
 Left, for you to look at (2):
   the binding: not used
   line 9: hands: not used
@@ -164,7 +179,7 @@ To know (0):
 	if diff := cmp.Diff(want, a.String()); diff != "" {
 		t.Error(diff)
 	}
-	if diff := cmp.Diff("1 thing was used and 2 were left.\n  left: the binding: not used\n  and 1 more\n", a.Summary(1)); diff != "" {
+	if diff := cmp.Diff("1 thing was used, 0 were inferred and 2 were left.\n  left: the binding: not used\n  and 1 more\n", a.Summary(1)); diff != "" {
 		t.Error(diff)
 	}
 }

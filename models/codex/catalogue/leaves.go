@@ -31,14 +31,15 @@ type mentioned struct {
 }
 
 // mention goes through all places that a record names, and drops those that
-// name a leaf beyond any book.
+// name a leaf which the book cannot have.
 func (b *builder) mention(r *Record) mentioned {
 	m := mentioned{suffixed: map[int][]codex.Folio{}, supplied: true}
+	impossible := b.impossible(r)
 	keep := func(line int, what string, ranges []codex.Range) []codex.Range {
 		return slices.DeleteFunc(ranges, func(place codex.Range) bool {
 			for _, folio := range []codex.Folio{place.From.Folio, place.To.Folio} {
-				if folio.Number > mostLeaves {
-					b.account.Leave(line, what, "it names leaf %s, and no book is taken to have more than %d; correct the number", folio, mostLeaves)
+				if why := impossible(folio); why != "" {
+					b.account.Leave(line, what, "it names leaf %s, and %s; correct the number", folio, why)
 					return true
 				}
 			}
@@ -48,11 +49,60 @@ func (b *builder) mention(r *Record) mentioned {
 			return false
 		})
 	}
-	walk(r.Items, func(i *Item) { i.Loci = keep(i.Line, i.What(), i.Loci) })
+	walk(r.Items, func(i *Item) {
+		before := len(i.Loci)
+		i.Loci = keep(i.Line, i.What(), i.Loci)
+		i.Told = i.Told || len(i.Loci) < before
+		i.Ends = keep(i.Line, i.What(), i.Ends)
+	})
 	for _, p := range r.Pictures {
+		before := len(p.Loci)
 		p.Loci = keep(p.Line, p.What(), p.Loci)
+		p.Told = p.Told || len(p.Loci) < before
 	}
 	return m
+}
+
+// most letters of a roman numeral in a locus that stand for a leaf and no column,
+// line or abbreviation: flyleaves beyond twenty are numbered otherwise.
+const mostFlyleaves = 20
+
+// impossible tells why the book cannot have a leaf; empty where it can. Against
+// the number of leaves that the record states a leaf is held only where it is more
+// than twice as many, or where it is the only one beyond.
+func (b *builder) impossible(r *Record) func(codex.Folio) string {
+	stated := r.Counts.Front + r.Counts.Leaves + r.Counts.End
+	var beyond []int
+	romans, arabics := 0, 0
+	note := func(ranges []codex.Range) {
+		for _, place := range ranges {
+			for _, folio := range []codex.Folio{place.From.Folio, place.To.Folio} {
+				if folio.Roman {
+					romans++
+				} else if arabics++; folio.Number > stated && !slices.Contains(beyond, folio.Number) {
+					beyond = append(beyond, folio.Number)
+				}
+			}
+		}
+	}
+	walk(r.Items, func(i *Item) { note(i.Loci) })
+	for _, p := range r.Pictures {
+		note(p.Loci)
+	}
+	counted := max(r.Counts.Front+r.Counts.End, mostFlyleaves)
+	return func(folio codex.Folio) string {
+		switch {
+		case folio.Number > mostLeaves:
+			return fmt.Sprintf("no book is taken to have more than %d", mostLeaves)
+		case folio.Roman && arabics > 0 && folio.Number > counted && !slices.Contains(r.Labels, bare(folio)):
+			return "it counts no such flyleaf: a stray letter is taken for none"
+		case r.Counts.Leaves == 0 || folio.Roman || folio.Number <= stated:
+			return ""
+		case folio.Number > 2*stated+10 || len(beyond) == 1 && folio.Number > stated+stated/4+2:
+			return fmt.Sprintf("it counts %d", r.Counts.Leaves)
+		}
+		return ""
+	}
 }
 
 func walk(items []*Item, do func(*Item)) {
@@ -157,6 +207,7 @@ func (b *builder) leaves(r *Record) []codex.StatedLeaf {
 	if r.Counts.Leaves > 0 && !m.among(r.Labels) {
 		r.Labels = nil
 	}
+	b.throughout(r, m)
 	if r.Labels != nil {
 		f = parted(r.Labels, r.Counts)
 		r.Counts.Leaves = len(f.leaves)
@@ -180,7 +231,27 @@ func (b *builder) leaves(r *Record) []codex.StatedLeaf {
 		}
 		b.account.Leave(at.Line, "the collation “"+Short(at.Text, 80)+"”", "%v; the leaves are in no quire", err)
 	}
-	return unbound(f.all())
+	if leaves := b.listed(r, f); leaves != nil {
+		return b.lose(r, leaves)
+	}
+	if leaves := b.begun(r, f); leaves != nil {
+		return b.lose(r, leaves)
+	}
+	return b.lose(r, unbound(f.all()))
+}
+
+// throughout numbers the flyleaves with the leaves where the record names leaves
+// beyond those that it counts, and no more than it counts with the flyleaves.
+func (b *builder) throughout(r *Record, m mentioned) {
+	c := r.Counts
+	all := c.Front + c.Leaves + c.End
+	if r.Labels != nil || c.Leaves == 0 || m.last <= c.Leaves+m.extra() || m.last > all || m.lastRoman > 0 || len(m.suffixed) > 0 {
+		return
+	}
+	for n := 1; n <= all; n++ {
+		r.Labels = append(r.Labels, codex.Folio{Number: n})
+	}
+	b.account.Infer(c.Line, "the foliation", "the record counts %d leaves and %d flyleaves, and names leaf %d: the numbers are taken to run through all of them, from 1 to %d", c.Leaves, c.Front+c.End, m.last, all)
 }
 
 // flyleaves counts the flyleaves that a formula states before its first quire,
@@ -252,6 +323,9 @@ func (b *builder) collation(r *Record, m mentioned) (codex.Formula, Statement) {
 	if len(r.Collations) == 0 {
 		return nil, Statement{}
 	}
+	if len(r.Quires) > 0 {
+		return nil, Statement{}
+	}
 	at := r.Collations[0]
 	var label *codex.LabelError
 	if why == nil && errors.As(unread, &label) {
@@ -279,7 +353,7 @@ var reSentence = regexp.MustCompile(`[.;] `)
 // first sentences. Strokes between quires say that a text ends there, and part
 // quires as commas do.
 func formulaTexts(text string) []string {
-	text = strings.ReplaceAll(text, " | ", ", ")
+	text = strings.ReplaceAll(wanting(text), " | ", ", ")
 	text = strings.TrimSpace(reSpaces.ReplaceAllString(text, " "))
 	if len(text) > longestFormula {
 		text = strings.ToValidUTF8(text[:longestFormula], "")

@@ -104,10 +104,20 @@ func parsePages(text string) (Locus, bool) {
 // String is the place as an extent.
 func (l Locus) String() string { return codex.Extent{Ranges: l.Ranges}.String() }
 
-// Until is the place from the first page of l to the last of another.
-func (l Locus) Until(last Locus) Locus {
-	whole := codex.Range{From: l.Ranges[0].From, To: last.Ranges[len(last.Ranges)-1].To}
-	return Locus{Ranges: []codex.Range{whole}, Paged: l.Paged, sided: l.sided || last.sided}
+// First is the first page of the place.
+func (l Locus) First() Locus {
+	l.Ranges = []codex.Range{{From: l.Ranges[0].From, To: l.Ranges[0].From}}
+	return l
+}
+
+// And is the place with another one after it.
+func (l Locus) And(other Locus) Locus {
+	return Locus{Ranges: append(l.Ranges[:len(l.Ranges):len(l.Ranges)], other.Ranges...), Paged: l.Paged || other.Paged, sided: l.sided || other.sided}
+}
+
+// Lone tells whether the place is one page or one leaf.
+func (l Locus) Lone() bool {
+	return len(l.Ranges) == 1 && l.Ranges[0].From.Folio == l.Ranges[0].To.Folio
 }
 
 // OnePage tells whether the place is a single page.
@@ -183,7 +193,8 @@ var reLeading = regexp.MustCompile(`^[(\[]?(?:(?i:fols?|foll|folios?|folia|fls?|
 const mostLeading = 12
 
 // LeadingLocus reads a place at the front of a text, such as “ff. 13r–25v
-// Hours of the Virgin” or “(Bl. 3v) Kalender”, and gives the rest of the text.
+// Hours of the Virgin”, “(Bl. 3v) Kalender” or “(fol. 19r, Obsecro te) The Virgin”,
+// and gives the rest of the text.
 func LeadingLocus(text string) (l Locus, rest string, ok bool) {
 	text = strings.TrimLeft(reSpaces.ReplaceAllString(text, " "), " —–")
 	if !reLeading.MatchString(text) {
@@ -191,9 +202,27 @@ func LeadingLocus(text string) (l Locus, rest string, ok bool) {
 	}
 	words := strings.SplitN(text, " ", mostLeading+1)
 	for n := min(mostLeading, len(words)); n > 0; n-- {
-		if l, ok := ParseLocus(strings.Join(words[:n], " ")); ok {
+		place := strings.Join(words[:n], " ")
+		l, ok := ParseLocus(place)
+		if !ok && (place[0] == '(' || place[0] == '[') {
+			l, ok = ParseLocus(place[1:])
+		}
+		if ok && !l.strays() {
 			return l, strings.Join(words[n:], " "), true
 		}
 	}
 	return Locus{}, text, false
+}
+
+// strays tells whether letters behind the number of a leaf were read as another
+// leaf: fol. 3v, la Trinité.
+func (l Locus) strays() bool {
+	for _, r := range l.Ranges {
+		for _, end := range []codex.Folio{r.From.Folio, r.To.Folio} {
+			if end.Roman && (end.Suffix != "" || !l.Ranges[0].From.Folio.Roman) {
+				return true
+			}
+		}
+	}
+	return false
 }

@@ -18,6 +18,7 @@ type Record struct {
 	Line     int
 	ID       string // short name; made of the title where empty
 	Title    string
+	Shelf    string // short form of its shelfmark: MS Alder 7; empty where not told
 	Owner    string
 	Place    string
 	Date     string
@@ -33,6 +34,9 @@ type Record struct {
 	// Collations are pieces of text that may be the collation formula, the
 	// likeliest first.
 	Collations []Statement
+	Quires     []Quire // where the description lists them one by one
+	Gone       []Gap   // leaves that it says are lost
+	Blank      []codex.Range
 
 	Items    []*Item
 	Pictures []*Picture
@@ -40,11 +44,32 @@ type Record struct {
 
 // Counts is how many leaves the description counts; zero where it does not.
 type Counts struct {
-	Front, Leaves, End int // flyleaves in front, leaves, flyleaves at the end
+	Front, Leaves, End int  // flyleaves in front, leaves, flyleaves at the end
+	Paged              bool // pages were counted, two a leaf
 	Statement
 }
 
-// An Item is a text, with the texts that it consists of.
+// A Quire is a quire of a list of them: its first and its last leaf.
+type Quire struct {
+	Line     int
+	Label    string
+	From, To codex.Folio
+	Regular  bool // its leaves pair first with last
+}
+
+// A Gap is a place where leaves are lost: after a leaf, in front of all where
+// that is zero and AtEnd is false, or at the end.
+type Gap struct {
+	Statement
+	After  codex.Folio
+	Before bool // in front of the leaf and not after it
+	AtEnd  bool
+	Leaves int  // how many, at least 1
+	Least  bool // that there may be more
+}
+
+// An Item is a text, with the texts that it consists of, or a physical part of the
+// book with the texts in it.
 type Item struct {
 	Line     int
 	Title    string
@@ -52,8 +77,17 @@ type Item struct {
 	Incipit  string
 	Language string
 	Loci     []codex.Range
-	Told     bool // that a place was left, and why
-	Children []*Item
+	// Begins says that the place is one page or leaf, which may only be where
+	// the text begins; RunsOn that it is said to go on from there.
+	Begins, RunsOn bool
+	By             string        // what its end was inferred by, one of codex.ExtentGrounds; empty where it is stated
+	Ends           []codex.Range // where its last words stand
+	ByFirstWords   bool          // the title is the first words of the text
+	Part           bool          // a physical part of the book, no text
+	Remark         bool          // it seems to be a remark and no text
+	Told           bool          // that a place was left, and why
+	Notes          []Statement   // what is said of it
+	Children       []*Item
 }
 
 // What is how the account calls the text.
@@ -68,13 +102,14 @@ func (i *Item) What() string {
 type Picture struct {
 	Line       int
 	Loci       []codex.Range
-	Subject    string
-	Decoration string // its kind, where it is decoration other than a picture
+	Subject    string // of a picture
+	Decoration string // its kind, where it is other than a picture, or a picture in an initial
+	Told       bool   // that a place was left, and why
 }
 
 // What is how the account calls the decoration.
 func (p *Picture) What() string {
-	return "the decoration “" + Short(p.Subject+p.Decoration, 60) + "”"
+	return "the decoration “" + Short(Joined([]string{p.Subject, p.Decoration}), 60) + "”"
 }
 
 // Short cuts a text at so many characters.

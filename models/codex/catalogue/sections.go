@@ -1,7 +1,7 @@
 package catalogue
 
 import (
-	"fmt"
+	"cmp"
 	"regexp"
 	"slices"
 	"strings"
@@ -19,48 +19,25 @@ type section struct {
 	name, kind, set, incipit, language string
 	office                             codex.Office
 	runs                               []run
-}
-
-// pages is how many pages a section has.
-func (s *section) pages() int {
-	n := 0
-	for _, r := range s.runs {
-		n += r[1] - r[0] + 1
-	}
-	return n
-}
-
-// first is its first page along the book.
-func (s *section) first() int {
-	first := s.runs[0][0]
-	for _, r := range s.runs {
-		first = min(first, r[0])
-	}
-	return first
+	by                                 string // what its end was inferred by
 }
 
 func (s *section) what() string { return "the text “" + Short(s.name, 60) + "”" }
 
 // A sectioner makes sections of a tree of texts.
 type sectioner struct {
-	account  *Account
-	leaf     map[codex.Folio]int // place of each leaf from 0
-	labels   []codex.Folio
-	language string
-	accepted []*section
-	claims   map[int][]claim // by page
-	blank    []run
-	untold   []*section // of which no word tells the kind
-}
-
-// A claim is a section's run that covers a page.
-type claim struct {
-	*section
-	run
+	account    *Account
+	leaf       map[codex.Folio]int // place of each leaf from 0
+	labels     []codex.Folio
+	language   string
+	openRecord bool     // most texts of the record give only where they begin
+	blank      []run    // pages that are said to be blank
+	untold     []string // names of texts of which no word tells the kind
+	unset      []string // names of hours of which no word tells the set
 }
 
 func newSectioner(account *Account, leaves []codex.StatedLeaf, language string) *sectioner {
-	s := &sectioner{account: account, leaf: map[codex.Folio]int{}, claims: map[int][]claim{}, language: language}
+	s := &sectioner{account: account, leaf: map[codex.Folio]int{}, language: language}
 	for i, leaf := range leaves {
 		s.labels = append(s.labels, leaf.Label)
 		if !leaf.Label.IsZero() {
@@ -94,152 +71,141 @@ func (s *sectioner) label(page int) codex.PageLabel {
 	return codex.PageLabel{Folio: s.labels[page/2], Side: codex.Side(page % 2)}
 }
 
-// A context is what a text takes from the text that it is part of.
-type context struct {
-	kind, set, language string
+// sections makes the rows of sections.csv of a tree of texts, where last is the
+// last page that a text may run to. A page counts in the innermost text that has
+// it, and where two of one level meet in the one that begins there.
+func (s *sectioner) sections(r *Record, last int) []*section {
+	texts := s.plant(r.Items, nil, context{})
+	s.alone(texts, r, last)
+	ranges, lone := count(texts)
+	s.openRecord = lone > ranges
+	s.close(texts, last, codex.ByLastLeaf)
+	s.tell(texts)
+	s.noteOverlaps(texts)
+	all := flat(texts)
+	for _, t := range all {
+		if !hasPlace(t.children) {
+			s.blank = minus(s.blank, t.whole)
+		}
+	}
+	owners := s.owners(all)
+	return s.rows(texts, owners)
 }
 
-// add makes sections of a text and its parts, and gives the pages that they
-// cover. A text with parts keeps the pages that none of them covers.
-func (s *sectioner) add(item *Item, around context) []run {
-	made := s.describe(item, around)
-	own := s.resolve(item.Line, item.What(), item.Loci)
-	if reBlank.MatchString(item.Title) && len(item.Children) == 0 {
-		s.blank = union(s.blank, own)
-		s.account.Use(item.Line, item.What(), "the pages %s are blank, and no text", s.extent(own))
-		return own
-	}
-	within := context{made.kind, made.set, made.language}
-	var covered []run
-	for _, part := range item.Children {
-		covered = union(covered, s.add(part, within))
-	}
-	switch rest := s.trim(minus(own, covered)); {
-	case len(own) == 0 && len(item.Children) == 0:
-		if len(item.Loci) == 0 && !item.Told {
-			s.account.Leave(item.Line, item.What(), "the record does not tell where it stands; enter it in sections.csv")
+// lastText is the last page that a text may run to: that of the last leaf before
+// the flyleaves at the end.
+func (s *sectioner) lastText(c Counts) int {
+	last, skip := len(s.labels)-1, min(c.End, len(s.labels)-1)
+	for ; last > 0 && (skip > 0 || s.labels[last].IsZero()); last-- {
+		if !s.labels[last].IsZero() {
+			skip--
 		}
-	case len(own) == 0:
-		if covered != nil {
-			s.account.Use(item.Line, item.What(), "what its parts belong to; it has no place of its own")
-		}
-	case covered == nil:
-		made.runs = own
-		s.accept(made)
-	case len(rest) > 0:
-		made.name += " (the rest)"
-		made.office = codex.NoOffice
-		made.runs = rest
-		s.accept(made)
-	default:
-		s.account.Use(item.Line, item.What(), "what its parts belong to; they cover all of it")
 	}
-	return union(own, covered)
+	return 2*last + 1
 }
 
-// describe works out what kind of text it is from its words, and from the text
-// that it is part of where they do not tell.
-func (s *sectioner) describe(item *Item, around context) *section {
-	made := &section{line: item.Line, name: Short(item.Title, 200), incipit: Short(item.Incipit, 300), language: item.Language}
-	words := item.Title + " " + item.Class
-	office := officeOf(item.Title)
-	made.kind = kindOf(words)
-	if made.kind == "" || office != codex.NoOffice && around.kind == kindHours {
-		made.kind = around.kind
+// alone gives the only text of a book, which has no place, all of its leaves.
+func (s *sectioner) alone(texts []*text, r *Record, last int) {
+	texts = slices.DeleteFunc(slices.Clone(texts), func(t *text) bool { return t.Remark && len(t.children) == 0 && len(texts) > 1 })
+	if len(texts) != 1 || texts[0].Told && !texts[0].Part {
+		return
 	}
-	if made.kind == "" && office != codex.NoOffice && setOf(words) != "" {
-		made.kind = kindHours
+	t := texts[0]
+	if _, placed := t.start(); placed {
+		return
 	}
-	if made.kind == "" {
-		made.kind = kindUntold
+	if t.Part {
+		s.alone(t.children, r, last)
+		return
 	}
-	if made.kind == kindHours {
-		made.set = setOf(words)
-		if made.set == "" || office != codex.NoOffice && around.set != "" {
-			made.set = around.set
-		}
-		if made.set == "" && office == codex.NoOffice {
-			made.set = Short(item.Title, 60)
-		}
-		if made.set != "" {
-			made.office = office
-		}
-		if made.office != codex.NoOffice && setOf(made.name) == "" && made.name != "" {
-			made.name += " " + made.set // Matins alone may be of any hours
+	first := 0
+	for skip := r.Counts.Front; first < len(s.labels)-1 && (skip > 0 || s.labels[first].IsZero()); first++ {
+		if !s.labels[first].IsZero() {
+			skip--
 		}
 	}
-	if made.name == "" {
-		made.name = Short(item.Incipit, 60)
-	}
-	if made.name == "" {
-		made.name = "untitled " + made.kind
-	}
-	for _, inherited := range []string{around.language, s.language} {
-		if made.language == "" {
-			made.language = inherited
+	if 2*first < last {
+		t.stated, t.by = s.trim([]run{{2 * first, last}}), codex.ByWhole
+		if t.Title == "" && t.Incipit == "" && r.Title != "" {
+			t.name = Short(r.Title, 200)
 		}
 	}
-	return made
 }
 
-// resolve finds the pages that places name, in the order in which they are
-// written.
-func (s *sectioner) resolve(line int, what string, ranges []codex.Range) []run {
-	var runs []run
-	for _, r := range ranges {
-		from, fromOK := s.page(r.From)
-		to, toOK := s.page(r.To)
+// flat lists the texts of a tree, each before its parts.
+func flat(texts []*text) []*text {
+	var out []*text
+	for _, t := range texts {
+		if !t.Part && t.whole != nil {
+			out = append(out, t)
+		}
+		out = append(out, flat(t.children)...)
+	}
+	return out
+}
+
+// owners gives each page the text that it counts in; nil for pages outside all.
+func (s *sectioner) owners(texts []*text) []*text {
+	owners, from := make([]*text, 2*len(s.labels)), make([]run, 2*len(s.labels))
+	for _, t := range texts {
+		for _, r := range t.whole {
+			for page := r[0]; page <= r[1]; page++ {
+				other := owners[page]
+				// The text that begins last is the innermost, then the one that
+				// ends first; a part goes before its whole, and of texts on the same
+				// pages the first one has them.
+				if other == nil || cmp.Or(cmp.Compare(from[page][0], r[0]), cmp.Compare(r[1], from[page][1])) < 0 || from[page] == r && other == t.parent {
+					owners[page], from[page] = t, r
+				}
+			}
+		}
+	}
+	return owners
+}
+
+// rows makes a section of each text that has pages, and joins those that have
+// none of their own to the text that has theirs.
+func (s *sectioner) rows(texts []*text, owners []*text) []*section {
+	of := map[*text]*section{}
+	all := flat(texts)
+	for _, t := range all {
+		if own := s.owned(t, owners); len(own) > 0 {
+			made := t.section
+			made.runs, made.by = own, t.by
+			of[t] = &made
+		}
+	}
+	var rows []*section
+	for _, t := range all {
+		made := of[t]
 		switch {
-		case !fromOK || !toOK:
-			s.account.Leave(line, what, "%s names a leaf that the book does not have", r)
-		case to < from:
-			s.account.Leave(line, what, "%s runs backward; correct it", r)
-		case len(minus([]run{{from, to}}, runs)) == 0:
-			// said already
-		default:
-			for _, r := range s.trim(minus([]run{{from, to}}, runs)) {
-				if last := len(runs) - 1; last >= 0 && runs[last][1]+1 == r[0] {
-					runs[last][1] = r[1] // the page that follows on
-					continue
-				}
-				runs = append(runs, r)
-			}
+		case made == nil && len(t.children) > 0 && hasPlace(t.children):
+			s.account.Use(t.line, t.what(), "what its parts belong to; they cover all of it")
+			continue
+		case made == nil:
+			host := of[owners[hull(t.whole)[0]]]
+			s.account.Use(t.line, t.what(), "joined with “%s”, which stands on the same page, %s", Short(host.name, 60), s.extent(host.runs))
+			host.name = Short(host.name+"; "+t.name, 200)
+			continue
+		case hasPlace(t.children):
+			made.name += " (the rest)"
+			made.office = codex.NoOffice
 		}
+		rows = append(rows, made)
 	}
-	return runs
+	slices.SortStableFunc(rows, func(a, b *section) int { return a.runs[0][0] - b.runs[0][0] })
+	for _, made := range rows {
+		s.use(made)
+	}
+	return rows
 }
 
-// accept takes a section whose pages no other text has, but for pages on which
-// one ends and the other begins. Texts of one page that stand on the same page
-// are joined.
-func (s *sectioner) accept(made *section) {
-	for _, r := range made.runs {
-		for page := r[0]; page <= r[1]; page++ {
-			for _, other := range s.claims[page] {
-				switch {
-				case r[0] < page && page < r[1], other.run[0] < page && page < other.run[1],
-					r[0] < page && other.run[0] < page, page < r[1] && page < other.run[1]:
-					where := ""
-					if other.line > 0 {
-						where = fmt.Sprintf(" (line %d)", other.line)
-					}
-					s.account.Leave(made.line, made.what(), "its place, %s, and that of “%s”%s, %s, lie over each other; enter it in sections.csv once that is settled",
-						s.extent(made.runs), Short(other.name, 60), where, Short(s.extent(other.section.runs).String(), 80))
-					return
-				case made.pages() == 1 && other.pages() == 1:
-					s.join(other.section, made)
-					return
-				}
-			}
-		}
-	}
-	for _, r := range made.runs {
-		for page := r[0]; page <= r[1]; page++ {
-			s.claims[page] = append(s.claims[page], claim{made, r})
-		}
-	}
-	s.accepted = append(s.accepted, made)
-	words := fmt.Sprintf("the section on %s, %s", s.extent(made.runs), made.kind)
+func hasPlace(texts []*text) bool {
+	return slices.ContainsFunc(texts, func(t *text) bool { return t.whole != nil || hasPlace(t.children) })
+}
+
+func (s *sectioner) use(made *section) {
+	words := "the section on " + s.extent(made.runs).String() + ", " + made.kind
 	if made.set != "" {
 		words += " " + made.set
 	}
@@ -248,8 +214,61 @@ func (s *sectioner) accept(made *section) {
 	}
 	s.account.Use(made.line, made.what(), "%s", words)
 	if made.kind == kindUntold {
-		s.untold = append(s.untold, made)
+		s.untold = append(s.untold, made.name)
 	}
+	if made.kind == kindHours && made.set == "" {
+		s.unset = append(s.unset, made.name)
+	}
+}
+
+// owned are the pages that count in a text, with the page on which it ends and
+// another begins, or on which it begins and a text of one page stands.
+func (s *sectioner) owned(t *text, owners []*text) []run {
+	var runs []run
+	for _, whole := range t.whole {
+		for page := whole[0]; page <= whole[1]; page++ {
+			if owners[page] != t {
+				continue
+			}
+			if last := len(runs) - 1; last >= 0 && runs[last][1] == page-1 && page > whole[0] {
+				runs[last][1] = page
+			} else {
+				runs = append(runs, run{page, page})
+			}
+		}
+	}
+	runs = s.trim(runs)
+	for i := range runs {
+		for _, whole := range t.whole {
+			if next := runs[i][1] + 1; next == whole[1] && whole[0] < next && meets(owners[next], t, next) {
+				runs[i][1] = next
+			}
+			if before := runs[i][0] - 1; before == whole[0] && before < whole[1] && single(owners[before], t, before) {
+				runs[i][0] = before
+			}
+		}
+	}
+	return runs
+}
+
+// meets tells whether another text, no part of t, begins on a page.
+func meets(other, t *text, page int) bool {
+	return other != nil && !within(other, t) && !within(t, other) && slices.ContainsFunc(other.whole, func(r run) bool { return r[0] == page })
+}
+
+// single tells whether another text, no part of t, stands on a page and no other.
+func single(other, t *text, page int) bool {
+	return meets(other, t, page) && len(other.whole) == 1 && other.whole[0] == run{page, page}
+}
+
+// within tells whether a text is a part of another, at whatever depth.
+func within(part, of *text) bool {
+	for part = part.parent; part != nil; part = part.parent {
+		if part == of {
+			return true
+		}
+	}
+	return false
 }
 
 // reBlank finds what a record says of blank pages where a text would stand, in
@@ -257,24 +276,27 @@ func (s *sectioner) accept(made *section) {
 // source).
 var reBlank = regexp.MustCompile(`^(?i:\W*(?:blank|vacat|vacua?e?|leer|unbeschrieben|blanche?s?|vierges?|bianc[ahoe]+|en blanco|blanc[ao]s?|blanco|onbeschreven)\W*)$`)
 
-// noteUntold tells of which texts no word tells the kind.
+// noteUntold tells of which texts no word tells the kind, and of which hours none
+// tells the set.
 func (s *sectioner) noteUntold(line int) {
-	var names []string
-	for _, made := range s.untold {
-		names = append(names, "“"+Short(made.name, 40)+"”")
+	if names := quoted(s.untold); names != "" {
+		s.account.Note(line, "the kinds of texts", "no word of the record tells that of %s; “%s” stands in its place, for you to change in sections.csv", names, kindUntold)
 	}
-	if more := len(names) - 6; more > 0 {
-		names = append(names[:6], Count(more, "other", "others"))
-	}
-	if names != nil {
-		s.account.Note(line, "the kinds of texts", "no word of the record tells that of %s; “%s” stands in its place, for you to change in sections.csv", strings.Join(names, ", "), kindUntold)
+	if names := quoted(s.unset); names != "" {
+		s.account.Leave(line, "the set of hours", "no title tells which %s are; enter it in the column set of sections.csv, such as of the Virgin", names)
 	}
 }
 
-// join makes one section of two texts on one page.
-func (s *sectioner) join(first, second *section) {
-	s.account.Use(second.line, second.what(), "joined with “%s”, which stands on the same page, %s", Short(first.name, 60), s.extent(first.runs))
-	first.name = Short(first.name+"; "+second.name, 200)
+// quoted lists names, at most six of them; empty where there are none.
+func quoted(names []string) string {
+	out := make([]string, 0, len(names))
+	for _, name := range names {
+		out = append(out, "“"+Short(name, 40)+"”")
+	}
+	if more := len(out) - 6; more > 0 {
+		out = append(out[:6], Count(more, "other", "others"))
+	}
+	return strings.Join(out, ", ")
 }
 
 // trim takes pages of lost leaves off the ends of runs, since they have no
@@ -340,35 +362,4 @@ func Joined(words []string) string {
 		}
 	}
 	return strings.Join(out, "; ")
-}
-
-// owned are the sections that have a page of their own, told as
-// [codex.SharedPage] has it; the others are left.
-func (s *sectioner) owned() []*section {
-	owns := map[*section]bool{}
-	for page, claims := range s.claims {
-		// As they stand along the book, which codex.Load goes by.
-		slices.SortStableFunc(claims, func(a, c claim) int { return a.first() - c.first() })
-		owner := slices.MaxFunc(claims, func(a, c claim) int { return a.right(page) - c.right(page) })
-		owns[owner.section] = true
-	}
-	return slices.DeleteFunc(s.accepted, func(made *section) bool {
-		if owns[made] {
-			return false
-		}
-		s.account.Leave(made.line, made.what(), "other texts stand on each of its pages, %s; join it with one of them in sections.csv", s.extent(made.runs))
-		return true
-	})
-}
-
-func (c claim) right(page int) int {
-	switch {
-	case c.pages() == 1:
-		return 3
-	case c.run[1] > page:
-		return 2
-	case c.run[0] == page:
-		return 1
-	}
-	return 0
 }

@@ -29,13 +29,14 @@ const (
 // practice, no source). The first that fits wins.
 var kinds = []named{
 	{"calendar", regexp.MustCompile(`\b(calendar|kalend|calend)`)},
+	{"antiphon", regexp.MustCompile(`^(an )?(antiphon|antifon|antienne)[a-z]*\b(?:[^a-z]|$)`)},
 	{kindDead, regexp.MustCompile(`(office|hours|vigils?|vespers|matins) (of|for) the dead|(offici|vigil|hor)[a-z]* (pro )?(defunct|mortu)|agenda mortuorum|(offices?|vigiles?|heures) (des|pour les) (morts|defunts|trepasses)|toten(offizi|vigil)|(officio|ufficio) (dei|per i) (morti|defunti)|oficio de (los )?difuntos|doden(officie|vigilie)|vigilien? (van|voor) de doden`)},
-	{"psalms", regexp.MustCompile(`\b(psalm|psaume|salmi\b|salmos?\b|busspsalm|boetpsalm)`)},
+	{"psalms", regexp.MustCompile(`\b(psalm|psalter|psaume|psautier|salteri|salmi\b|salmos?\b|busspsalm|boetpsalm|mazmur|mazamur|tehillim|zabur)|^dawit`)},
 	{"litany", regexp.MustCompile(`\b(litan|letani)`)},
 	{"lessons", regexp.MustCompile(`\b(pericop|perikop)|(sequenti|lection|initi)[a-z]* (sancti |s\. )?evangeli|evangelien(abschnitt|perikop|lesung)|evangelielezing|\b(gospels?|evangeli(um|a|o|os|en)|evangiles?|vangel[oi])\b|\bpassio[a-z]* (domini|secundum|according to|selon|nach|secondo|segun|volgens)\b`)},
 	{"suffrage", regexp.MustCompile(`\b(suffrag|sufragi|memorial|memorie\b|commemora|conmemora)`)},
 	{kindHours, regexp.MustCompile(`\b(hours|horae|hore|horas|heures|horen|getijden|officium|oficio|office of|offices? (de|du|des)|ore (della|di|del|dello)|u?f?fici[a-z]* (della|di|del|dello)|officio)\b|stundengebet|tagzeiten|offizi`)},
-	{"prayer", regexp.MustCompile(`\b(prayer|oratio|oracion|orazion|oraison|priere|gebet|gebed|preghier|obsecro te|o intemerata|stabat mater|devotion|joys|gaudia|joies|gioie|gozos|vreugden)`)},
+	{"prayer", regexp.MustCompile(`\b(prayer|oratio|oracion|orazion|oraison|priere|gebet|gebed|preghier|obsecro te|o intemerata|stabat mater|devotion|joys|gaudia|joies|gioie|gozos|vreugden|boner\b|bonner\b|nattvardsbon|tideboner)`)},
 }
 
 // reWholeBook finds what catalogues call a book of hours as a whole, which says
@@ -90,9 +91,6 @@ func first(names []named, text string) string {
 func kindOf(words string) string {
 	return first(kinds, reWholeBook.ReplaceAllString(fold(words), " "))
 }
-
-// setOf gives the set of hours that words name; empty where none does.
-func setOf(words string) string { return first(sets, words) }
 
 // officeOf reads the office at the front of a title, or its last part: Matins of
 // the Virgin; Ad laudes; Vesper (mit Antiphonen); Heures de la Vierge, Matines.

@@ -1,23 +1,96 @@
 package tei
 
 import (
+	"regexp"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"thumbed/models/codex/catalogue"
 )
+
+// items reads the texts of a description, and those of its physical parts as
+// texts of these.
+func (r *reader) items(desc *node) []*catalogue.Item {
+	var items []*catalogue.Item
+	places := r.partPlaces(desc)
+	desc.each(func(n *node) {
+		if n.is("msItem", "msItemStruct") {
+			items = append(items, r.item(n))
+			return
+		}
+		part := &catalogue.Item{Line: n.line, Title: "part " + n.attr("n"), Part: true, Children: r.items(n), Told: true}
+		if l, ok := places[n]; ok {
+			r.hold(pending{line: n.line, what: part.What(), locus: l, into: &part.Loci})
+		}
+		if len(part.Children) > 0 {
+			items = append(items, part)
+		}
+	}, "msItem", "msItemStruct", "msPart", "msFrag")
+	return items
+}
+
+// rePartPlace finds the leaves of a part in its name or in what is said of the
+// parts together: (fols 1–2); fols 3–63 || fols 64–163.
+var rePartPlace = regexp.MustCompile(`(?i)\b(?:fols?|foll|ff|bll?)\.? ?(\d+[rv]?) ?[-–—] ?(\d+[rv]?)`)
+
+// partPlaces finds which leaves the physical parts have: in their own names, or
+// listed in what is said of them together where it lists as many.
+func (r *reader) partPlaces(desc *node) map[*node]catalogue.Locus {
+	places := map[*node]catalogue.Locus{}
+	var rest []*node
+	for _, part := range desc.children("msPart", "msFrag") {
+		name := ""
+		for _, n := range part.children("msIdentifier", "head", "altIdentifier") {
+			name += " " + n.words()
+		}
+		if found := rePartPlace.FindString(name); found != "" {
+			places[part], _ = catalogue.ParseLocus(found)
+			continue
+		}
+		rest = append(rest, part)
+	}
+	phys := desc.children("physDesc")
+	if len(phys) == 0 {
+		return places
+	}
+	for _, p := range phys[0].children("p") {
+		if found := rePartPlace.FindAllString(p.words(), -1); len(found) == len(rest) {
+			for i, part := range rest {
+				places[part], _ = catalogue.ParseLocus(found[i])
+			}
+			break
+		}
+	}
+	for part, l := range places {
+		if len(l.Ranges) == 0 {
+			delete(places, part)
+		}
+	}
+	return places
+}
 
 // item reads a text and the texts that it consists of.
 func (r *reader) item(n *node) *catalogue.Item {
 	item := &catalogue.Item{Line: n.line, Class: strings.ReplaceAll(n.attr("class")+" "+n.attr("type"), "#", "")}
 	text := n.without("msItem", "msItemStruct", "decoNote")
-	item.Title = titleOf(text)
+	item.Title, item.ByFirstWords = titleOf(text)
 	if incipit := text.find("incipit"); incipit != nil {
 		item.Incipit = incipit.words("locus", "note")
 	}
 	if lang := text.find("textLang"); lang != nil {
 		item.Language = languageOf(lang)
 	}
-	r.place(text, item)
+	for _, note := range text.children("note", "p", "ab") {
+		words := note.words()
+		item.Notes = append(item.Notes, catalogue.Statement{Text: words, Line: note.line})
+		r.gone(words, note.line)
+		r.blankIn(words)
+	}
+	item.Remark = item.Title == "" && item.Incipit == "" && len(text.children("locus", "locusGrp")) == 0
+	if len(item.Notes) != 1 || !item.Remark || !reBlankPages.MatchString(item.Notes[0].Text) {
+		r.place(text, item)
+	}
 	n.each(func(part *node) { item.Children = append(item.Children, r.item(part)) }, "msItem", "msItemStruct")
 	return item
 }
@@ -35,9 +108,10 @@ func (n *node) without(names ...string) *node {
 }
 
 // titleOf is what a text is called: its title, or whichever of its heading, its
-// rubric, its first words and what is said of it comes first. Titles inside what
-// is said of it are those of other books.
-func titleOf(text *node) string {
+// rubric, a note that reads like a title, and its first words comes first. Titles
+// inside what is said of it are those of other books. It tells whether the first
+// words stand in the place of a title.
+func titleOf(text *node) (title string, byFirstWords bool) {
 	own := text.children("title")
 	if len(own) > 1 {
 		// The library's own words rather than a translation, where it says so.
@@ -48,18 +122,51 @@ func titleOf(text *node) string {
 			}
 		}
 	}
-	for _, found := range append(own, text.children("head", "rubric", "note", "p", "ab", "incipit", "textLang")...) {
+	for _, found := range append(own, text.children("head", "rubric", "note", "p", "ab", "incipit")...) {
 		if title := found.find("title"); title != nil && found.is("rubric", "p", "ab", "head") && before(found, title) == "" {
 			found = title
 		}
 		_, words, _ := catalogue.LeadingLocus(found.words("locus", "locusGrp", "note", "bibl", "listBibl"))
-		if words = strings.Trim(words, " .,:;—–"); words != "" {
-			return catalogue.Short(words, 120)
+		words = strings.Trim(words, " .,:;—–")
+		if words == "" || found.is("note", "p", "ab") && !entitled(words) {
+			continue
+		}
+		return catalogue.Short(words, 120), found.is("incipit")
+	}
+	for _, title := range own {
+		if work := reWork.FindStringSubmatch(title.attr("ref")); work != nil {
+			return work[1], false
 		}
 	}
-	_, words, _ := catalogue.LeadingLocus(text.words("locus", "locusGrp"))
-	return catalogue.Short(strings.Trim(words, " .,:;"), 120)
+	if said := text.children("textLang"); len(said) == 1 && len(strings.Fields(said[0].words())) > 1 {
+		return catalogue.Short(strings.Trim(said[0].words(), " .,:;"), 120), false
+	}
+	if len(text.children("title", "head", "rubric", "note", "p", "ab", "incipit")) > 0 {
+		return "", false
+	}
+	_, words, _ := catalogue.LeadingLocus(text.words("locus", "locusGrp", "textLang", "author"))
+	return catalogue.Short(strings.Trim(words, " .,:;"), 120), false
 }
+
+// reWork finds the work in a reference that names it behind a number, as the
+// catalogues of Ethiopic books do: LIT2000Mazmur.
+var reWork = regexp.MustCompile(`^#?[A-Z]{2,4}\d+(\p{L}[\p{L}\d]+)`)
+
+// longestTitle is how many words a note may have that reads like a title.
+const longestTitle = 14
+
+// entitled tells whether a note reads like a title: few words, the first with a
+// capital letter, in one sentence, that name no leaves and are no remark on what
+// is missing or how it is written.
+func entitled(words string) bool {
+	first, _ := utf8.DecodeRuneInString(words)
+	return (unicode.IsUpper(first) || unicode.IsLetter(first) && !unicode.IsLower(first)) &&
+		len(strings.Fields(words)) <= longestTitle && !strings.Contains(words, ". ") && !reNoTitle.MatchString(words)
+}
+
+// reNoTitle finds notes that are remarks on a text and not its title (common
+// practice, no source).
+var reNoTitle = regexp.MustCompile(`(?i)\b(?:fols?|ff|foll|lines?|blank|missing|lost|lacking|wants|imperfect\w*|incomplete|ends|begins|see|cf|ed|edited|printed|arranged|added|addition|written|in (?:the )?(?:double|another|\w+ hand)|forms|edition|fragment of|PG|PL|BHG|BHL|CPG|CPL|inc|des|tit|occupy|occupies)\b`)
 
 // place finds where a text stands: in loci of its own, in a locus at the front
 // of what is said of it, from that of its incipit to that of its explicit, or
@@ -74,16 +181,21 @@ func (r *reader) place(text *node, item *catalogue.Item) {
 		own = leading(text)
 	}
 	if len(own) > 0 {
-		item.Told = r.await(what, own, &item.Loci)
+		r.placed(item, own)
+		if item.Begins {
+			r.lastWords(text, item)
+		}
 		return
 	}
 	if l, _, ok := catalogue.LeadingLocus(text.words("rubric", "incipit", "explicit", "finalRubric", "colophon", "quote", "textLang")); ok {
+		item.Begins = l.Lone()
 		r.hold(pending{line: item.Line, what: what, locus: l, into: &item.Loci})
 		return
 	}
 	for _, name := range []string{"title", "head", "p", "note", "ab"} {
 		if found := text.find(name); found != nil {
 			if l, _, ok := catalogue.LeadingLocus(found.words()); ok {
+				item.Begins = l.Lone()
 				r.hold(pending{line: found.line, what: what, locus: l, into: &item.Loci})
 				return
 			}
@@ -143,28 +255,30 @@ func before(n, stop *node) string {
 	return strings.Trim(b.String(), " \t\r\n([")
 }
 
-// fromEnds takes a text to run from the page of its rubric or incipit to that
-// of its explicit.
+// fromEnds takes a text to begin on the page of its rubric or incipit, and to end
+// on that of its explicit where it is told.
 func (r *reader) fromEnds(text *node, what string, item *catalogue.Item) {
-	var first, last *catalogue.Locus
+	var first *catalogue.Locus
 	for _, name := range []string{"rubric", "incipit"} {
 		if at := locusIn(text, name); at != nil && first == nil {
 			first = at
 		}
 	}
-	for _, name := range []string{"explicit", "finalRubric", "colophon"} {
-		if at := locusIn(text, name); at != nil && last == nil {
-			last = at
-		}
+	if first == nil {
+		return
 	}
-	switch {
-	case first != nil && last != nil && first.Paged == last.Paged:
-		whole := first.Until(*last)
-		r.account.Note(item.Line, what, "its place is taken to run from its incipit to its explicit, %s", whole)
-		r.hold(pending{line: item.Line, what: what, locus: whole, into: &item.Loci})
-	case first != nil:
-		r.account.Leave(item.Line, what, "the record tells where it begins, %s, and not where it ends; enter it in sections.csv", first.Ranges[0].From)
-		item.Told = true
+	item.Begins, item.RunsOn = true, true
+	r.lastWords(text, item)
+	begin := first.First()
+	r.hold(pending{line: item.Line, what: what, locus: begin, into: &item.Loci})
+}
+
+// lastWords finds where the last words of a text stand.
+func (r *reader) lastWords(text *node, item *catalogue.Item) {
+	for _, name := range []string{"explicit", "finalRubric", "colophon"} {
+		if at := locusIn(text, name); at != nil {
+			r.hold(pending{line: item.Line, what: item.What(), locus: *at, into: &item.Ends})
+		}
 	}
 }
 

@@ -1,7 +1,9 @@
 package tei
 
 import (
+	"cmp"
 	"regexp"
+	"slices"
 	"strings"
 
 	"thumbed/models/codex/catalogue"
@@ -11,12 +13,12 @@ import (
 // type, in five languages (common practice, no source). Historiated initials
 // are pictures.
 var (
-	rePicture = regexp.MustCompile(`(?i)miniat|pictur|illustr|histori|full.?page|ganzseit|pleine page|portrait|drawing|zeichnung|dessin|disegno|\bbild|peinture|figur|scene|szene|vignette|painting`)
+	rePicture = regexp.MustCompile(`(?i)miniat|pictur|illustr|histori|full.?page|ganzseit|pleine page|portrait|drawing|zeichnung|dessin|disegno|\bbild|peinture|figur|scene|szene|vignette|painting|\bimage`)
 	reOther   = regexp.MustCompile(`(?i)border|bordure|rand|decorat|initial|line.?fill|rubric|capital|frame|margin|penwork|fleuron|flourish`)
 )
 
 // reLoose finds types of a decoNote that say nothing of what there is.
-var reLoose = regexp.MustCompile(`(?i)^(?:|other|decoration|deco|illumination|ornament(?:ation)?|general|misc\w*|note)$`)
+var reLoose = regexp.MustCompile(`(?i)^(?:|other|decoration|deco|illuminations?|ornament(?:ation)?|general|misc\w*|note)$`)
 
 // pictures reads the notes on decoration, wherever in the description they
 // stand.
@@ -46,6 +48,15 @@ func (r *reader) note(note *node, item []*node) []*catalogue.Picture {
 	if reLoose.MatchString(kind) {
 		kind = ""
 	}
+	whole := subject(note.words("locus", "locusGrp"))
+	switch {
+	case reUndecorated.MatchString(kind) || reUndecorated.MatchString(whole):
+		r.account.Use(note.line, "the decoration “"+catalogue.Short(whole+kind, 60)+"”", "there is none")
+		return nil
+	case strings.Contains(note.attr("ana"), "pigment"):
+		r.account.Leave(note.line, "the decoration “"+catalogue.Short(note.attr("n")+" "+whole, 60)+"”", "an analysis of pigments, for which there is no table")
+		return nil
+	}
 	paragraphs := note.children("p", "ab")
 	if len(paragraphs) == 0 {
 		paragraphs = []*node{note}
@@ -55,12 +66,9 @@ func (r *reader) note(note *node, item []*node) []*catalogue.Picture {
 	for _, paragraph := range paragraphs {
 		pictures = append(pictures, r.paragraph(paragraph, kind)...)
 	}
-	if pictures != nil {
-		r.account.Left = append(r.account.Left, r.unread...)
-	}
-	whole := subject(note.words("locus", "locusGrp"))
+	r.account.Left = append(r.account.Left, r.unread...)
 	switch {
-	case pictures != nil || whole == "":
+	case pictures != nil || r.unread != nil || whole == "":
 		return pictures
 	case len(item) == 1:
 		picture := made(note.line, kind, whole, whole)
@@ -72,17 +80,33 @@ func (r *reader) note(note *node, item []*node) []*catalogue.Picture {
 	return []*catalogue.Picture{made(note.line, kind, whole, whole)} // without a place: it is left
 }
 
+// reUndecorated finds notes that there is no decoration.
+var reUndecorated = regexp.MustCompile(`^(?i:none|no decoration|not decorated|undecorated|keine?)\b\.?$`)
+
 // made is a picture or other decoration, told by the kind of its note, or where
-// that has none by the words of the whole paragraph.
+// that has none by its own words, or by those of the whole paragraph. A picture in
+// an initial is both.
 func made(line int, kind, whole, words string) *catalogue.Picture {
 	if words = subject(words); words == "" {
 		words = whole
 	}
-	if decoration := decorationOf(kind, whole); decoration != "" {
-		return &catalogue.Picture{Line: line, Decoration: decoration}
+	picture := &catalogue.Picture{Line: line, Decoration: decorationOf(kind, whole, words)}
+	if picture.Decoration == "" || reHistoriated.MatchString(kind) || reHistoriated.MatchString(words) && !reMany.MatchString(words) {
+		picture.Subject = catalogue.Short(cmp.Or(words, kind), 200)
+		if picture.Decoration == "" && reInitial.MatchString(kind+" "+words) {
+			picture.Decoration = "historiated initial"
+		}
 	}
-	return &catalogue.Picture{Line: line, Subject: catalogue.Short(words, 200)}
+	return picture
 }
+
+// Words for initials with a picture in them, and for more than one of them, which
+// may stand anywhere.
+var (
+	reHistoriated = regexp.MustCompile(`(?i)histori(?:at|ée|ert)|figur\w*.?initial|bildinitial|histinit`)
+	reInitial     = regexp.MustCompile(`(?i)(?:histori|figur|bild)\w*.?init|histinit`)
+	reMany        = regexp.MustCompile(`(?i)throughout|passim|initials`)
+)
 
 // paragraph reads the pictures of a paragraph that have a place: each item of a
 // list in it, or else each place with the words that follow it where there are
@@ -115,23 +139,67 @@ func (r *reader) places(n *node, kind, whole string) []*catalogue.Picture {
 	if pictures != nil {
 		return pictures
 	}
-	for _, sentence := range strings.FieldsFunc(n.words(), func(c rune) bool { return c == ';' }) {
-		l, words, ok := catalogue.LeadingLocus(sentence)
-		if !ok {
-			l, words, ok = trailingLocus(sentence)
-		}
-		if !ok {
-			if reMention.MatchString(sentence) {
-				r.unread = append(r.unread, catalogue.Entry{Line: n.line, What: "the decoration “" + catalogue.Short(strings.TrimSpace(sentence), 120) + "”", Words: "it names leaves in the middle of a sentence, which is not read; enter it in pages.csv"})
-			}
-			continue
-		}
+	return r.inProse(n, kind, whole)
+}
+
+// inProse reads the pictures whose places stand in words: at the front of a piece
+// of the prose (14v: David; fol. 20r, the Visitation), in brackets, or at its end.
+func (r *reader) inProse(n *node, kind, whole string) []*catalogue.Picture {
+	var pictures []*catalogue.Picture
+	add := func(l catalogue.Locus, words string) {
 		picture := made(n.line, kind, whole, strings.TrimSpace(words))
 		r.hold(pending{line: n.line, what: picture.What(), locus: l, into: &picture.Loci})
 		pictures = append(pictures, picture)
 	}
+	before := ""
+	for _, piece := range pieces(n.words()) {
+		if l, words, ok := catalogue.LeadingLocus(piece); ok {
+			if words = strings.TrimLeft(words, ":,.)–— "); words == "" {
+				words = before
+			}
+			add(l, words)
+			continue
+		}
+		before = piece
+		if l, words, ok := trailingLocus(piece); ok {
+			add(l, words)
+			continue
+		}
+		if reMention.MatchString(piece) {
+			r.unread = append(r.unread, catalogue.Entry{Line: n.line, What: "the decoration “" + catalogue.Short(strings.TrimSpace(piece), 120) + "”", Words: "it names leaves in the middle of a sentence, which is not read; enter it in pages.csv"})
+		}
+	}
 	return pictures
 }
+
+// reCut finds where in prose a place begins what is said of it: behind a
+// semicolon, a colon, a full stop or a bracket, or in front of a colon.
+var reCut = regexp.MustCompile(`(?:[;.:] ?\(?|\()(?:(?i:fols?|foll|ff?|bll?)\. ?\[?\d|\d{1,4}[rv]\b)|;`)
+
+// pieces parts prose at its semicolons and in front of the places that begin what
+// is said of them.
+func pieces(words string) []string {
+	var out []string
+	from := 0
+	for _, cut := range reCut.FindAllStringIndex(words, -1) {
+		at := cut[0]
+		if words[at] != '(' {
+			at++ // the mark is of the piece before
+		}
+		if at > from && !abbreviated(strings.TrimRight(words[from:at], ".")) && !reCompared.MatchString(words[from:at]) {
+			out = append(out, words[from:at])
+			from = at
+		}
+	}
+	out = append(out, words[from:])
+	for i := range out {
+		out[i] = strings.Trim(out[i], " ;")
+	}
+	return slices.DeleteFunc(out, func(piece string) bool { return piece == "" })
+}
+
+// reCompared finds what leads up to a place that something is only compared with.
+var reCompared = regexp.MustCompile(`(?i)\b(?:see|cf\.?|compare|like|than|as on|similar to|vgl\.?|voir) ?\(?$`)
 
 // reMention finds a leaf that is named in prose.
 var reMention = regexp.MustCompile(`(?i)\b(?:fols?|foll|ff?|bll?|cc?|hh?)\.? ?\d`)
@@ -159,16 +227,22 @@ var reTrailing = regexp.MustCompile(`(?:^[ .,:;()–-]+|(?:[ .,:;&()–-]|\band\
 func subject(words string) string { return reTrailing.ReplaceAllString(words, "") }
 
 // decorationOf gives the kind of decoration that is no picture; empty for a
-// picture.
-func decorationOf(kind, words string) string {
+// picture. Its own words tell before those of the whole paragraph.
+func decorationOf(kind, whole, words string) string {
 	switch {
-	case rePicture.MatchString(kind), kind == "" && rePicture.MatchString(words):
+	case rePicture.MatchString(kind):
 		return ""
 	case kind != "":
 		return kind
 	}
-	if match := reOther.FindString(words); match != "" {
-		return strings.ToLower(match)
+	for _, text := range []string{words, whole} {
+		picture, other := rePicture.FindStringIndex(text), reOther.FindStringIndex(text)
+		switch {
+		case picture != nil && (other == nil || picture[0] <= other[0] || reHistoriated.MatchString(text)):
+			return ""
+		case other != nil:
+			return strings.ToLower(text[other[0]:other[1]])
+		}
 	}
 	return "decoration"
 }

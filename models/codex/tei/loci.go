@@ -29,27 +29,51 @@ func (r *reader) await(what string, loci []*node, into *[]codex.Range) (left boo
 	for _, n := range loci {
 		words := n.words()
 		l, ok := parseLocus(n)
-		switch from := n.attr("from"); {
-		case n.attr("to") == "" && reOpen.MatchString(words):
-			r.account.Leave(n.line, what, "the record tells where it begins, “%s”, and not where it ends; enter it in sections.csv", catalogue.Short(words, 60))
-			left = true
+		switch {
 		case ok:
 			r.hold(pending{line: n.line, what: what, locus: l, scheme: n.attr("scheme"), into: into})
-		case words != "" || from != "" || n.attr("target") != "":
+		case words+written(n) != "":
 			if l, rest, ok := placeFirst(words); ok {
 				r.account.Note(n.line, what, "of its place “%s” the first part was taken, %s; “%s” was left", catalogue.Short(words, 60), l.String(), catalogue.Short(rest, 60))
 				r.hold(pending{line: n.line, what: what, locus: l, scheme: n.attr("scheme"), into: into})
 				continue
 			}
-			r.account.Leave(n.line, what, "its place “%s” cannot be read; write it such as ff. 13r–25v", catalogue.Short(strings.TrimSpace(words+" "+from+" "+n.attr("to")+" "+n.attr("target")), 60))
+			r.account.Leave(n.line, what, "its place “%s” cannot be read; write it such as ff. 13r–25v", catalogue.Short(strings.TrimSpace(words+" "+written(n)), 60))
 			left = true
 		}
 	}
 	return left
 }
 
+// written is the place that the attributes of a locus give.
+func written(n *node) string {
+	return strings.Join(strings.Fields(n.attr("from")+" "+n.attr("to")+" "+n.attr("target")+" "+n.attr("n")), " ")
+}
+
+// placed reads the loci of a text, and whether they tell where it ends.
+func (r *reader) placed(item *catalogue.Item, loci []*node) {
+	item.Told = r.await(item.What(), loci, &item.Loci)
+	if len(loci) != 1 {
+		return
+	}
+	n := loci[0]
+	from, to, inferred := n.attr("from"), n.attr("to"), strings.HasPrefix(n.attr("type"), "inferred")
+	l, ok := parseLocus(n)
+	switch {
+	case inferred:
+		item.By = codex.ByNextText
+	case to == "" && reOpen.MatchString(n.words()+from):
+		item.Begins, item.RunsOn = true, true
+	case ok && to == "" && l.Lone() && !reRange.MatchString(n.words()):
+		item.Begins = true
+	}
+}
+
+// reRange finds a place that has a last page too, though it is the first.
+var reRange = regexp.MustCompile(`\d ?[rv]?[a-d]?°? ?[-–—] ?[\drva-d]|\d ?[rv][ ,]+v\b`)
+
 // reOpen finds a place whose end is left open: 13r–, 13r–(?), 13r ff., 13r sqq.
-var reOpen = regexp.MustCompile(`(?i)\d[rv]?°? ?(?:[-–—] ?(?:\(?\?\)?)?|ff\.?|sqq?\.?|et seqq?\.?|et suiv\.?|e segg\.?)$`)
+var reOpen = regexp.MustCompile(`(?i)\d[rv]?°? ?(?:[-–—] ?(?:\(?\?\)?)?|ff\.?|sqq?\.?|et seqq?\.?|et suiv\.?|e segg\.?)\)?$`)
 
 // placeFirst reads a place at the front of a locus, with what else is said in it
 // parted off: (fols. 71v–73v, rubric on 71r).
@@ -60,19 +84,25 @@ func placeFirst(words string) (l catalogue.Locus, rest string, ok bool) {
 	return l, rest, ok && strings.ContainsAny(at[len(at)-1:], ",;:(")
 }
 
-// parseLocus reads a locus: its words where they name pages, its attributes
-// from and to, or its words.
+// parseLocus reads a locus: its words where they name pages, its attributes from
+// and to, its words, or its attributes n and target, which may list several.
 func parseLocus(n *node) (catalogue.Locus, bool) {
-	words := n.words()
+	words := reOpen.ReplaceAllStringFunc(n.words(), func(open string) string {
+		return strings.TrimRight(open, "-–—(?) fFsqSQ.etuivg")
+	})
 	inWords, readable := catalogue.ParseLocus(words)
 	if readable && inWords.Paged {
 		return inWords, true
 	}
-	from, to := n.attr("from"), n.attr("to")
+	from, to := plain(n.attr("from")), plain(n.attr("to"))
 	switch {
+	case from == "" && to == "" && readable:
+		return inWords, true
+	case from == "" && to == "":
+		return byTarget(n)
 	case from == "":
 		return inWords, readable
-	case to == "" && readable:
+	case to == "" && readable && !inWords.Lone():
 		return inWords, true
 	case to == "" || to == from:
 		return catalogue.ParseLocus(from)
@@ -82,6 +112,40 @@ func parseLocus(n *node) (catalogue.Locus, bool) {
 	}
 	return inWords, readable
 }
+
+// plain is a place in an attribute without the marks of doubt around it.
+func plain(place string) string {
+	return strings.TrimSpace(strings.NewReplacer("(", "", ")", "", "?", "").Replace(reOpen.ReplaceAllStringFunc(place, func(open string) string {
+		return strings.TrimRight(open, "-–—(?) fFsqSQ.etuivg")
+	})))
+}
+
+// byTarget reads the places that n or target of a locus list: 7v, #7v #38r.
+func byTarget(n *node) (catalogue.Locus, bool) {
+	listed := strings.ReplaceAll(n.attr("target"), "#", " ")
+	if listed == "" {
+		listed = n.attr("n")
+	}
+	var whole catalogue.Locus
+	for _, word := range strings.FieldsFunc(listed, func(c rune) bool { return c == ' ' || c == ',' || c == ';' }) {
+		if reLeafWord.MatchString(word) {
+			continue
+		}
+		l, ok := catalogue.ParseLocus(plain(word))
+		if !ok || !reNumbered.MatchString(word) {
+			return catalogue.Locus{}, false
+		}
+		whole = whole.And(l)
+	}
+	return whole, len(whole.Ranges) > 0
+}
+
+// reNumbered finds the number of a leaf, which other names that a target may have do
+// not begin with.
+var reNumbered = regexp.MustCompile(`^(?:\[?\d|[ivxl]+[rv]$)`)
+
+// reLeafWord finds a word for leaf by itself.
+var reLeafWord = regexp.MustCompile(`(?i)^(?:fols?|foll|ff?|bll?|cc?)\.?$`)
 
 // settle gives all places to their texts and pictures. A record has one
 // numbering here: by pages where it says so or names nothing but pages, and

@@ -41,6 +41,7 @@ func (r *reader) leaves(desc *node, record *catalogue.Record) {
 	}
 	r.numbers(whole, record)
 	if collation := whole.find("collation"); collation != nil {
+		record.Quires = quiresOf(collation)
 		collation.each(func(n *node) { r.addCollation(n, record) }, "formula")
 		collation.each(func(n *node) { r.addCollation(n, record) }, "p", "ab")
 		r.addCollation(collation, record)
@@ -54,6 +55,9 @@ func (r *reader) partsCounted(parts []*node, record *catalogue.Record) {
 	var texts []string
 	for _, part := range parts {
 		extent := part.find("extent")
+		if palimpsest(part) {
+			continue // its leaves are those of another part
+		}
 		if extent == nil {
 			return
 		}
@@ -76,6 +80,18 @@ func (r *reader) partsCounted(parts []*node, record *catalogue.Record) {
 		r.account.Note(sum.Line, "the leaves", "the book is described in %d parts; their leaves are added up", len(parts))
 	}
 }
+
+// palimpsest tells whether a part is a text that was scraped off the leaves of
+// another.
+func palimpsest(part *node) bool {
+	words := part.attr("type") + " " + part.attr("form")
+	for _, n := range part.children("msIdentifier", "head", "altIdentifier") {
+		words += " " + n.words()
+	}
+	return reUnder.MatchString(words)
+}
+
+var reUnder = regexp.MustCompile(`(?i)\b(?:palimpsest|under-?(?:text|writing)|lower (?:text|script|writing)|scriptio inferior|scriptura inferior)`)
 
 // numbered is how statements of foliation list the numbers on the leaves, those of
 // flyleaves in front and at the end perhaps beside them: Foliated in pencil: i, 1–126.
@@ -127,6 +143,31 @@ func arabics(to string) []codex.Folio {
 		labels[i].Number = i + 1
 	}
 	return labels
+}
+
+// reIrregular finds what is said of quires whose leaves do not pair first with last.
+var reIrregular = regexp.MustCompile(`(?i)unbalanced|adjusted|added|missing|stub|lost|lack|wants|removed|cancel|singleton|single leaf`)
+
+// quiresOf reads a list of quires, each with a locus from its first leaf to its
+// last.
+func quiresOf(collation *node) []catalogue.Quire {
+	var quires []catalogue.Quire
+	collation.each(func(item *node) {
+		loci := item.children("locus")
+		if len(loci) == 0 {
+			return
+		}
+		l, ok := parseLocus(loci[0])
+		if !ok || len(l.Ranges) != 1 || loci[0].attr("from") == "" {
+			return
+		}
+		label := item.attr("n")
+		if label == "" {
+			label = strconv.Itoa(len(quires) + 1)
+		}
+		quires = append(quires, catalogue.Quire{Line: item.line, Label: label, From: l.Ranges[0].From.Folio, To: l.Ranges[0].To.Folio, Regular: !reIrregular.MatchString(item.words())})
+	}, "item")
+	return quires
 }
 
 func (r *reader) addCollation(n *node, record *catalogue.Record) {
@@ -186,15 +227,16 @@ const (
 )
 
 var (
-	reAside   = regexp.MustCompile(`\([^()]*\)|\[[^\[\]]*\]`)
-	reOwn     = regexp.MustCompile(`\[(` + number + `)\]`) // a number that the leaves do not bear
-	reSum     = regexp.MustCompile(`\b` + number + `(?: ?` + leafWord + `)?(?: ?[+,] ?` + number + `(?: ?` + leafWord + `)?)+`)
-	reNumbers = regexp.MustCompile(`\b(?:[ivxl]+|\d+)\b`)
-	reLeaves  = []*regexp.Regexp{regexp.MustCompile(`\b(\d{1,5}) ?` + leafWord), regexp.MustCompile(`\b` + leafWord + ` ?1 ?[-–] ?(\d{1,5})\b`), regexp.MustCompile(`\b` + leafWord + ` ?(\d{1,5})\b`)}
-	rePages   = []*regexp.Regexp{regexp.MustCompile(`\b(\d{1,5}) ?` + pageWord), regexp.MustCompile(`\b` + pageWord + ` ?(\d{1,5})\b`)}
-	reUnit    = regexp.MustCompile(`(?i)leaf|leav|foli|^ff?$|feuill|^bl|blatt|blätt|carte`)
-	reFly     = regexp.MustCompile(`(?i)fly|endlea`)
-	reFront   = regexp.MustCompile(`(?i)left|front|upper|first`)
+	reAside    = regexp.MustCompile(`\([^()]*\)|\[[^\[\]]*\]`)
+	reOwn      = regexp.MustCompile(`\[(` + number + `)\]`) // a number that the leaves do not bear
+	reSum      = regexp.MustCompile(`\b` + number + `(?: ?` + leafWord + `)?(?: ?[+,] ?` + number + `(?: ?` + leafWord + `)?)+`)
+	reNumbers  = regexp.MustCompile(`\b(?:[ivxl]+|\d+)\b`)
+	reLeaves   = []*regexp.Regexp{regexp.MustCompile(`\b(\d{1,5}) ?` + leafWord), regexp.MustCompile(`\b` + leafWord + ` ?1 ?[-–] ?(\d{1,5})\b`), regexp.MustCompile(`\b` + leafWord + ` ?(\d{1,5})\b`)}
+	rePages    = []*regexp.Regexp{regexp.MustCompile(`\b(\d{1,5}) ?` + pageWord), regexp.MustCompile(`\b` + pageWord + ` ?(\d{1,5})\b`)}
+	reLeafUnit = regexp.MustCompile(`(?i)leaf|leav|foli|^ff?$|feuill|^bl|blatt|blätt|carte`)
+	rePageUnit = regexp.MustCompile(`(?i)^(?:pages?|pp|seiten?|sid(?:a|or))$`)
+	reFly      = regexp.MustCompile(`(?i)fly|endlea`)
+	reFront    = regexp.MustCompile(`(?i)left|front|upper|first`)
 )
 
 // countsOf reads a count of leaves: a sum of flyleaves and leaves (ii + 120 +
@@ -208,25 +250,41 @@ func countsOf(extent *node) catalogue.Counts {
 	}
 	extent.each(func(m *node) {
 		kind := m.attr("unit") + " " + m.attr("type")
-		n, err := strconv.Atoi(m.attr("quantity"))
+		n, err := wholeNumber(m.attr("quantity"))
+		if err != nil {
+			n, err = wholeNumber(m.words())
+		}
 		switch {
 		case err != nil || n < 0: // then the words tell
 		case reFly.MatchString(kind) && reFront.MatchString(kind):
 			c.Front = n
 		case reFly.MatchString(kind):
 			c.End = n
-		case c.Leaves == 0 && (reUnit.MatchString(m.attr("unit")) || reUnit.MatchString(m.attr("type"))):
+		case rePageUnit.MatchString(m.attr("unit")) && c.Leaves == 0:
+			c.Leaves, c.Paged = (n+1)/2, true
+		case strings.Contains(kind, "blank"): // among the others
+		case c.Leaves == 0 && (reLeafUnit.MatchString(m.attr("unit")) || reLeafUnit.MatchString(m.attr("type"))):
 			c.Leaves = n
 		}
-	}, "measure")
+	}, "measure", "dim")
 	if c.Leaves == 0 {
 		c.Leaves = firstNumber(text, reLeaves)
 	}
 	if c.Leaves == 0 {
 		c.Leaves = (firstNumber(text, rePages) + 1) / 2
+		c.Paged = c.Leaves > 0
+	}
+	if n, err := strconv.Atoi(extent.attr("n")); err == nil && n > 0 && c.Leaves == 0 {
+		c.Leaves = n
+	}
+	if n, err := strconv.Atoi(text); err == nil && n > 0 && c.Leaves == 0 {
+		c.Leaves = n // a number and nothing else
 	}
 	return c
 }
+
+// wholeNumber reads a number of things, which some records write as 31.0.
+func wholeNumber(text string) (int, error) { return strconv.Atoi(strings.TrimSuffix(text, ".0")) }
 
 func firstNumber(text string, forms []*regexp.Regexp) int {
 	for _, form := range forms {
@@ -237,6 +295,10 @@ func firstNumber(text string, forms []*regexp.Regexp) int {
 	}
 	return 0
 }
+
+// mostLoose is how many leaves beside the others in a sum are taken for flyleaves
+// that have no roman number: i + 2 + 140 + 2.
+const mostLoose = 4
 
 // addUp reads the first sum of flyleaves and leaves in a text. Roman numbers
 // count flyleaves. Where there are none, the largest number counts leaves and
@@ -264,7 +326,7 @@ func addUp(text string, c *catalogue.Counts) bool {
 		}
 		for i, n := range numbers {
 			switch {
-			case i == main || romans > 0 && n > 0:
+			case i == main || romans > 0 && n > mostLoose:
 				c.Leaves += n
 			case i < main:
 				c.Front += max(n, -n)

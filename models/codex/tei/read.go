@@ -5,6 +5,7 @@ import (
 	"regexp"
 	"strings"
 
+	"thumbed/models/codex"
 	"thumbed/models/codex/catalogue"
 	"thumbed/models/table"
 )
@@ -26,20 +27,22 @@ type reader struct {
 	account *catalogue.Account
 	pending []pending
 	schemes map[string]int
+	lost    []catalogue.Gap   // leaves that the record says are lost
+	blank   []codex.Range     // pages that it says are blank
 	unread  []catalogue.Entry // of the note on decoration that is being read
 }
 
 func (r *reader) record(desc *node) catalogue.Record {
-	r.schemes = map[string]int{}
+	r.schemes, r.pending, r.lost, r.blank = map[string]int{}, nil, nil, nil
 	record := catalogue.Record{Line: desc.line, Language: r.mainLanguage(desc)}
 	r.identify(desc, &record)
 	r.history(desc, &record)
 	r.leaves(desc, &record)
-	var items []*catalogue.Item
-	desc.each(func(item *node) { items = append(items, r.item(item)) }, "msItem", "msItemStruct")
-	record.Items = items
+	record.Items = r.items(desc)
 	record.Pictures = r.pictures(desc)
-	r.settle(paged(desc), &record)
+	desc.each(func(n *node) { r.gone(n.words(), n.line) }, "condition", "collation")
+	record.Gone, record.Blank = r.lost, r.blank
+	r.settle(paged(desc) || record.Counts.Paged, &record)
 	r.leaveRest(desc)
 	return record
 }
@@ -50,16 +53,20 @@ func (r *reader) identify(desc *node, record *catalogue.Record) {
 	record.ID = desc.attr("id")
 	var shelf []string
 	if id := desc.find("msIdentifier"); id != nil {
-		for _, name := range []string{"settlement", "repository", "idno"} {
+		record.Shelf = shelfmark(id)
+		for _, name := range []string{"settlement", "repository"} {
 			if part := id.children(name); len(part) > 0 && part[0].words() != "" {
 				shelf = append(shelf, part[0].words())
 			}
 		}
+		if record.Shelf != "" {
+			shelf = append(shelf, record.Shelf)
+		}
 		if names := id.children("msName"); len(names) > 0 {
 			record.Title = names[0].words()
 		}
-		if idno := id.children("idno"); record.ID == "" && len(idno) > 0 {
-			record.ID = idno[0].words()
+		if record.ID == "" || reNoID.MatchString(record.ID) {
+			record.ID = record.Shelf
 		}
 	}
 	if heads := desc.children("head"); record.Title == "" && len(heads) > 0 {
@@ -76,6 +83,28 @@ func (r *reader) identify(desc *node, record *catalogue.Record) {
 	case shelfmark != "":
 		record.Title += " (" + shelfmark + ")"
 	}
+}
+
+// reNoID finds names of a description that are the same in every file.
+var reNoID = regexp.MustCompile(`^(?i:ms|msdesc|manuscript|cul\w{0,2}|uk)$`)
+
+// shelfmark is the library's own mark of the book: the one that says so, or else
+// the first that is no address. Another library's, or an older one, comes last.
+func shelfmark(id *node) string {
+	var marks []*node
+	id.each(func(n *node) { marks = append(marks, n) }, "idno")
+	for _, fits := range []func(kind, words string) bool{
+		func(kind, words string) bool { return strings.Contains(kind, "shelf") || kind == "signatur" },
+		func(kind, words string) bool { return kind != "uri" && !strings.Contains(words, "://") },
+	} {
+		for _, mark := range marks {
+			words := mark.words("idno")
+			if words != "" && fits(strings.ToLower(mark.attr("type")), words) {
+				return words
+			}
+		}
+	}
+	return ""
 }
 
 // history reads when and where the book was made, and for whom.
@@ -98,17 +127,53 @@ func (r *reader) history(desc *node, record *catalogue.Record) {
 	record.Owner = catalogue.Joined(owners)
 }
 
-// dateWords is a date in words, or made of its attributes where it has none.
+// calendars are names of calendars in the attributes of a date, and how years of
+// theirs are marked (common practice, no source).
+var calendars = []struct {
+	name *regexp.Regexp
+	mark string
+}{
+	{regexp.MustCompile(`(?i)hijri|islamic|hegira|muslim`), "AH"},
+	{regexp.MustCompile(`(?i)seleuc|greek|alexander`), "of the Greeks"},
+	{regexp.MustCompile(`(?i)mundi|hebrew|jewish`), "AM"},
+	{regexp.MustCompile(`(?i)ethiop|incarnation|amata`), "of the Ethiopian calendar"},
+	{regexp.MustCompile(`(?i)martyr|diocletian|coptic`), "of the Martyrs"},
+	{regexp.MustCompile(`(?i)armenian`), "of the Armenian era"},
+}
+
+// dateWords is a date in words, or made of its attributes where it has none. Years
+// of another calendar than ours are marked as such.
 func dateWords(date *node) string {
-	if words := date.words(); words != "" {
-		return words
+	mark := ""
+	for _, c := range calendars {
+		if c.name.MatchString(date.attr("calendar") + " " + date.attr("datingMethod") + " " + date.attr("when-custom")) {
+			mark = c.mark
+			break
+		}
 	}
-	if when := date.attr("when"); when != "" {
+	words := date.words()
+	if words == "" {
+		words = span(date, "")
+	} else if mark != "" && !reEra.MatchString(words) {
+		words += " " + mark
+	}
+	if custom := span(date, "-custom"); words == "" && custom != "" {
+		words = strings.TrimSpace(custom + " " + mark)
+	}
+	return words
+}
+
+// reEra finds a word in a date that tells the calendar.
+var reEra = regexp.MustCompile(`(?i)\p{L}{4,}|\bA\.?[HDMG]\b|\bCE\b`)
+
+// span is the date that the attributes give, from its first day to its last.
+func span(date *node, of string) string {
+	if when := date.attr("when" + of); when != "" {
 		return when
 	}
-	from, to := date.attr("notBefore"), date.attr("notAfter")
+	from, to := date.attr("notBefore"+of), date.attr("notAfter"+of)
 	if from == "" && to == "" {
-		from, to = date.attr("from"), date.attr("to")
+		from, to = date.attr("from"+of), date.attr("to"+of)
 	}
 	return strings.Trim(from+"–"+to, "–")
 }
@@ -169,7 +234,7 @@ func (r *reader) leaveRest(desc *node) {
 	}
 	desc.each(func(part *node) {
 		words := part.words()
-		if words == "" {
+		if words == "" || part.is("condition") && len(r.lost) > 0 {
 			return
 		}
 		r.account.Leave(part.line, fmt.Sprintf("%s (%s)", unused[part.name], part.name), "not used: “%s”", catalogue.Short(words, 120))

@@ -1,0 +1,40 @@
+package catalogue
+
+import (
+	"regexp"
+	"strings"
+
+	"thumbed/models/codex"
+)
+
+// reOffice finds an office and the leaf on which it begins in what is said of
+// hours: Matins, fol. 28r; Lauds (f. 52r).
+var reOffice = regexp.MustCompile(`(?i)(?:^|[;,.(:] ?|\band )(?:at |for |to )?(\p{L}+),? ?[,:(]? ?(?:on )?(?:fols?|ff?|bl|c)\. ?(\d+ ?[rv]?)\b`)
+
+// fewestOffices is how many offices a remark must place before it is read as the
+// list of them.
+const fewestOffices = 3
+
+// offices makes parts of hours of the offices that a remark on them places.
+func offices(items []*Item) {
+	walk(items, func(item *Item) {
+		if kind := kindOf(item.Title); len(item.Children) > 0 || kind != kindHours && kind != kindDead {
+			return
+		}
+		for _, note := range item.Notes {
+			var parts []*Item
+			for _, found := range reOffice.FindAllStringSubmatch(note.Text, -1) {
+				office, err := codex.ParseOffice(found[1])
+				l, ok := ParseLocus(strings.ReplaceAll(found[2], " ", ""))
+				if err != nil || !ok {
+					continue
+				}
+				parts = append(parts, &Item{Line: note.Line, Title: office.String(), Loci: []codex.Range{{From: l.Ranges[0].From, To: l.Ranges[0].From}}, Begins: true, RunsOn: true})
+			}
+			if len(parts) >= fewestOffices {
+				item.Children = parts
+				return
+			}
+		}
+	})
+}
