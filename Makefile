@@ -15,7 +15,7 @@ R := Rscript=r-base-core $(RLIB)/lme4=r-cran-lme4 /usr/lib/R/library/nlme=r-cran
  $(RLIB)/jsonlite=r-cran-jsonlite /usr/lib/R/library/survival=r-cran-survival $(RLIB)/mlmRev=r-cran-mlmrev \
  /usr/lib/R/library/cluster=r-cran-cluster
 
-.PHONY: help build demo test lint notebooks notebooks-keep formats-keep bench race crosscheck vulnerabilities coverage false-alarms claims slow corpus slurm fuzz reference clean
+.PHONY: help build demo test lint notebooks notebooks-keep formats-keep bench race crosscheck vulnerabilities coverage false-alarms claims slow records corpus slurm fuzz reference clean
 
 help: ## tell what there is
 	@echo "make TARGET, where TARGET is one of:"
@@ -84,6 +84,10 @@ claims: ## whole studies drawn from a written truth: how often what they say is 
 
 slow: ## coverage and false-alarm studies by simulation, at their full size (hours)
 	THUMBED_SLOW=1 nice $(GO) test -timeout 6h -v ./models/...
+
+records: ## read a folder of published records, FOLDER=…, and hold those of the gold standard against it
+	@test -n "$(FOLDER)" || { echo "name the folder: make records FOLDER=…"; exit 2; }
+	@THUMBED_RECORDS="$(abspath $(FOLDER))" $(GO) test -count=1 -timeout 1h -v -run 'TestPublishedRecords$$' ./models/study/intake
 
 slurm: ## divided work on a real Slurm of one node, installed from Debian (as root)
 	@.ci/need /usr/sbin/slurmctld=slurmctld /usr/sbin/slurmd=slurmd sbatch=slurm-client /usr/sbin/munged=munge

@@ -23,7 +23,9 @@ schema beside it. What was used and what was left, and why, is listed in
 ` + intake.AccountFile + ` in the folder. Of a record or a manifest the folder is a study to begin
 from: with a study file, and instruments.csv and readings.csv to fill in.
 
-Nothing is guessed and nothing is fetched: only the file that you name is read.
+What the file does not state is inferred only where that is the plain reading, such
+as that a text runs until the next one begins; it is marked and listed as inferred.
+Nothing is fetched: only the file that you name is read.
 The folder appears whole or not at all, and must not be there yet.`,
 		Example: `  Make tables of a catalogue record, of a manifest, of a workbook:
     thumbed import tei record.xml --out tables
