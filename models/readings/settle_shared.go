@@ -139,7 +139,7 @@ func (w *weighing) repeatedPages() []repeatedPage {
 // estimate fits the spreads and the offsets.
 func (s *sharedPlan) estimate(pages []repeatedPage, stated Spreads) {
 	pages = s.bounded(pages)
-	linked := &spreadModel{pages: pages}
+	linked := &spreadModel{pages: pages, penalised: true}
 	// Only offsets that pages measured again speak of are estimated.
 	at := map[int]int{}
 	var offsets []int

@@ -49,6 +49,8 @@ type spreadModel struct {
 	// fixed are the stated standard deviations of the placing (first) and the
 	// sources; NaN where estimated.
 	fixed []float64
+	// penalised keeps the spreads of sources off zero.
+	penalised bool
 }
 
 // spreadSums are sums over pages at one variance of placing: with D the diagonal of
@@ -221,7 +223,7 @@ func (m *spreadModel) at(sd []float64) *spreadPoint {
 		}
 	}
 	for a := 1; a < k; a++ {
-		if math.IsNaN(m.fixed[a]) {
+		if m.penalised && math.IsNaN(m.fixed[a]) {
 			p.height += math.Log(sd[a]) - sd[a]/offsetScale
 			p.slope[a] += 1 - sd[a]/offsetScale
 			p.expected.SetSym(a, a, p.expected.At(a, a)+1)

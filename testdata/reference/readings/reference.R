@@ -52,6 +52,22 @@ write.csv(format(data.frame(slope = coef(m)[2, 1], se = coef(m)[2, 2], p = coef(
   mid_se = predict(lm(dist ~ speed, cars), data.frame(speed = (min(cars$speed) + max(cars$speed)) / 2), se.fit = TRUE)$se.fit), digits = 15),
   "line-results.csv", row.names = FALSE, quote = FALSE)
 
+# The crossed gauge study of Davies and Goldsmith (1972, section 6.6), lme4's
+# Penicillin: six samples on each of 24 plates. Plates stand for pages, samples for
+# observers. Every fifth row and one sample on half of the plates are left out, so
+# that the layout is unbalanced; plates are fixed.
+d <- Penicillin
+d$row <- seq_len(nrow(d))
+d <- d[d$row %% 5 != 0 & !(d$sample == "F" & as.integer(d$plate) > 12), ]
+crossed <- function(d) {
+  m <- lmer(diameter ~ plate + (1 | sample), d, control = lmerControl(optCtrl = list(xtol_abs = 1e-12, ftol_abs = 1e-14)))
+  list(sd = c(sample = unname(attr(VarCorr(m)$sample, "stddev")), residual = sigma(m)), offset = ranef(m)$sample[, 1])
+}
+write.csv(d[, c("diameter", "plate", "sample")], "crossed.csv", row.names = FALSE, quote = FALSE)
+m <- crossed(d)
+write.csv(format(data.frame(sample = levels(d$sample), offset = m$offset, between = m$sd["sample"], residual = m$sd["residual"]), digits = 15),
+  "crossed-results.csv", row.names = FALSE, quote = FALSE)
+
 sink("versions.txt")
 cat("Written by reference.R with R", as.character(getRversion()), "\n")
 for (p in c("survival", "lme4")) cat(p, as.character(packageVersion(p)), "\n")
