@@ -119,5 +119,23 @@ func (r *Result) share(w *weighing) {
 			load := &r.Wear[i].Shared[k]
 			load.Source = place[load.Source]
 		}
+		r.addShared(&r.Wear[i])
+	}
+}
+
+// addShared sums up what a page shares with others.
+func (r *Result) addShared(w *Wear) {
+	parts := make([]variancePart, len(r.Shared))
+	for k, source := range r.Shared {
+		parts[k].df = source.DF
+	}
+	total := 0.0
+	for _, load := range w.Shared {
+		sd := load.Weight * r.Shared[load.Source].SD
+		parts[load.Source].variance += sd * sd
+		total += sd * sd
+	}
+	if total > 0 {
+		w.SharedSE, w.SharedDF = combine(parts)
 	}
 }

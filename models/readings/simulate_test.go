@@ -22,6 +22,7 @@ type plan struct {
 	drift                        float64 // offset from morning to evening
 	gain                         float64 // the scale's change from morning to evening
 	low, high                    float64 // range of the true wear
+	between, anew                float64 // standard deviations of what the days' placings on pages differ by, and of placing anew
 }
 
 var plain = plan{pages: 30, placings: 3, zeros: 2, days: 1, repeat: 0.012, low: 0.05, high: 0.6, kind: Fixed,
@@ -49,7 +50,9 @@ func (p plan) log(books []*codex.Book, rng *rand.Rand) (*Log, []float64) {
 		for _, hour := range []float64{9, 9, 13, 13, 17, 17} {
 			add(Reading{Book: -1, Page: -1, Target: OnTile, Tried: 1}, p.instrument.Tile+p.repeat*rng.NormFloat64(), hour)
 		}
+		offset := p.between * rng.NormFloat64()
 		for page, wear := range truth {
+			wear += offset + p.anew*rng.NormFloat64()
 			hour := 9 + 8*float64(page)/float64(p.pages)
 			ground := 0.15 + 0.05*rng.NormFloat64()*0.2
 			for range p.zeros {
@@ -139,7 +142,12 @@ func TestTruthIsCovered(t *testing.T) {
 	}{
 		{"fixed spot", plain, Options{}, 0, 0.939, 0.961},
 		{"fixed spot, single placings", with(func(p *plan) { p.placings = 1 }), Options{}, 0, 0.939, 0.961},
-		{"two days", with(func(p *plan) { p.days = 2 }), Options{}, 0, 0.939, 0.961},
+		// Two days cannot tell that days differ by nothing: cautious.
+		{"two days that do not differ", with(func(p *plan) { p.days = 2 }), Options{}, 0, 0.939, 1},
+		{"two days that differ", with(func(p *plan) { p.days, p.between = 2, 0.01 }), Options{}, 0, 0.939, 1},
+		{"six days that differ, placed anew", with(func(p *plan) { p.days, p.between, p.anew, p.pages = 6, 0.01, 0.006, 10 }), Options{}, 0, 0.93, 0.97},
+		{"days that differ as the study states", with(func(p *plan) { p.days, p.between, p.anew, p.pages = 2, 0.01, 0.006, 10 }),
+			Options{Spreads: Spreads{Day: 0.01, Placing: 0.006}}, 0, 0.93, 0.97},
 		{"drift corrected", with(func(p *plan) { p.drift = 0.05 }), Options{Drift: DriftOffset}, 0, 0.939, 0.961},
 		{"scale corrected", with(func(p *plan) { p.gain = 0.1 }), Options{Drift: DriftScale}, 0, 0.93, 0.965},
 		{"finer than the display", with(func(p *plan) { p.repeat = 0.001 }), Options{}, 0, 0.939, 1},

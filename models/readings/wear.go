@@ -61,14 +61,20 @@ type Wear struct {
 	Spot       string // "fixed" or "darkest"
 
 	Sat    []Sitting // who measured it, when and with what, with weights that sum to 1
-	Shared []Loading // the errors that it shares with other pages
+	Shared []Loading // the errors that it shares with other pages …
+	// … which add this standard deviation to SE, with these degrees of freedom
+	// where it is not 0. It cancels where pages of the same sittings are compared.
+	SharedSE, SharedDF float64
 }
 
 // Interval gives the interval that holds the page's true wear with the
-// confidence given, such as 0.95, by Student's t. Where Limit is set it is
+// confidence given, such as 0.95, by Student's t, with what it shares with others. Where Limit is set it is
 // one-sided and open (infinite) on the other side.
 func (w Wear) Interval(confidence float64) (low, high float64) {
 	student := distuv.StudentsT{Mu: w.Density, Sigma: w.SE, Nu: w.DF}
+	if w.SharedSE > 0 {
+		student.Sigma, student.Nu = combine([]variancePart{{w.SE * w.SE, w.DF}, {w.SharedSE * w.SharedSE, w.SharedDF}})
+	}
 	switch w.Limit {
 	case Above:
 		return student.Quantile(1 - confidence), math.Inf(1)

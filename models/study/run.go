@@ -123,7 +123,7 @@ func (s *Study) fits(data *table.Table) (fits []*fit, notes []string) {
 		}
 		for _, book := range books {
 			f := &fit{model: i, book: book, rows: m.rows(data, book)}
-			f.result = report.ModelResult{Name: m.Name, About: m.About, Book: book, Model: m.Model}
+			f.result = report.ModelResult{Name: m.Name, About: m.About, Book: book, Model: s.sharedIn(m.Model)}
 			if book != "" && len(f.rows) == 0 {
 				notes = append(notes, fmt.Sprintf("The model %s was not fitted: no page of the book is among those that it speaks of.", named(m.Name, book)))
 				continue
