@@ -147,8 +147,8 @@ func TestTilesAreOfNoBook(t *testing.T) {
 	dir := t.TempDir()
 	log, words := filepath.Join(dir, "log.csv"), filepath.Join(dir, "words.toml")
 	for path, text := range map[string]string{
-		log:   "page;date;time;instrument;target;density\n;2026-03-09;14:05;one;tile;0,16\n1r;2026-03-09;14:06;one;zero;0,05\n",
-		words: "[constant]\nbook = \"alder\"\n",
+		log:   "page;date;time;target;density\n;2026-03-09;14:05;tile;0,16\n1r;2026-03-09;14:06;zero;0.05\n1r;2026-03-09;14:07;page;0,35\n",
+		words: "[constant]\nbook = \"alder\"\ninstrument = \"one\"\nspot = \"fixed\"\nfloor = \"0\"\n",
 	} {
 		if err := os.WriteFile(path, []byte(text), 0o600); err != nil {
 			t.Fatal(err)
@@ -158,7 +158,12 @@ func TestTilesAreOfNoBook(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if diff := cmp.Diff([]string{"", "alder"}, made.Tables[0].Table.Column("book").Text()); diff != "" {
+	var b bytes.Buffer
+	if err := made.Tables[0].Table.Write(&b); err != nil {
+		t.Fatal(err)
+	}
+	want := "page,date,time,target,density,book,instrument,spot\n,2026-03-09,14:05,tile,0.16,,one,\n1r,2026-03-09,14:06,zero,0.05,alder,one,\n1r,2026-03-09,14:07,page,0.35,alder,one,fixed\n"
+	if diff := cmp.Diff(want, b.String()); diff != "" {
 		t.Error(diff)
 	}
 }
@@ -174,11 +179,13 @@ func TestBroken(t *testing.T) {
 		return path
 	}
 	sheet := func(text, words string) func() (*intake.Import, error) {
-		file, mapping := put("log.csv", text), ""
-		if words != "" {
-			mapping = put("words.toml", words)
+		return func() (*intake.Import, error) {
+			mapping := ""
+			if words != "" {
+				mapping = put("words.toml", words)
+			}
+			return intake.Sheet(put("log.csv", text), mapping)
 		}
-		return func() (*intake.Import, error) { put("log.csv", text); return intake.Sheet(file, mapping) }
 	}
 	for _, test := range []struct {
 		name string
@@ -191,6 +198,7 @@ func TestBroken(t *testing.T) {
 		{"a book without leaves", func() (*intake.Import, error) { return intake.TEI(put("a.xml", "<msDesc><head>x</head></msDesc>")) }, `found "no leaf of any book"; expected a count of leaves, a collation, or the place of a text or picture`},
 		{"no table", sheet("x,y\n1,2\n", ""), `found "no table of a study"; expected a sheet that is one of books, leaves, pages, sections, instruments, readings`},
 		{"a table of no kind", sheet("x,y\n1,2\n", "[sheets]\nlog = \"leavs\"\n"), `words.toml, column sheets.log: found "leavs"; expected one of books, leaves, pages, sections, instruments, readings; write leaves.`},
+		{"a constant of no table", sheet("x,y\n1,2\n", "[constant]\nbok = \"a\"\n"), `words.toml, column constant.bok: found "bok"; expected a column that a table of a study has; write book, if that is meant.`},
 		{"a mapping that is not there", func() (*intake.Import, error) {
 			return intake.Sheet(put("b.csv", "a,b\n1,2\n"), filepath.Join(dir, "no.toml"))
 		}, "no.toml: found \"no.toml\"; expected a file that can be read"},

@@ -2,6 +2,7 @@ package intake
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -43,6 +44,7 @@ func Sheet(file, mapping string) (*Import, error) {
 		return nil, err
 	}
 	made := &Import{Account: &catalogue.Account{File: file}}
+	checkConstants(words, &ps)
 	for _, s := range sheet.Read(file, data, words, &ps) {
 		made.take(s, words, &ps)
 	}
@@ -55,6 +57,25 @@ func Sheet(file, mapping string) (*Import, error) {
 		return nil, err
 	}
 	return made, nil
+}
+
+// checkConstants reports columns alike in all rows that no table has.
+func checkConstants(words *sheet.Mapping, ps *table.Problems) {
+	var known []string
+	for _, k := range kinds() {
+		for _, f := range k.schema.Fields {
+			known = append(known, f.Name)
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(words.Constant)) {
+		if !slices.Contains(known, name) {
+			remedy := "write the column into the sheet, if it is your own"
+			if near := table.Nearest(name, known); near != "" {
+				remedy = "write " + near + ", if that is meant"
+			}
+			ps.Add(table.Problem{File: words.File, Column: "constant." + name, Value: name, Expected: "a column that a table of a study has", Remedy: remedy})
+		}
+	}
 }
 
 func kindNames() []string {
@@ -73,6 +94,7 @@ func (i *Import) take(s sheet.Sheet, words *sheet.Mapping, ps *table.Problems) {
 		i.Account.Leave(0, what, "it is not known which table of a study it is; name it under [sheets] in the mapping, if it is one")
 		return
 	}
+	fill(s.Table, k, words)
 	if k.name == "readings" {
 		settle(s.Table, words, ps)
 	}
@@ -135,7 +157,7 @@ func (i *Import) kindOf(s sheet.Sheet, words *sheet.Mapping, ps *table.Problems)
 	var best *kind
 	most, equals := 0, 0
 	for k := range known {
-		switch n := fit(known[k].schema, s.Table); {
+		switch n := fit(known[k].schema, s.Table, words); {
 		case n == 0 || n < most:
 		case n == most:
 			equals++
@@ -153,18 +175,19 @@ func (i *Import) kindOf(s sheet.Sheet, words *sheet.Mapping, ps *table.Problems)
 // taken for a table by its columns alone.
 var identifying = []string{codex.ColumnLeaf, codex.ColumnPage, codex.ColumnTitle, codex.ColumnExtent, "density", "floor"}
 
-// fit counts the columns of a table that a sheet has; 0 where it lacks a
-// required one, or has none that identifies the table.
-func fit(schema table.Schema, t *table.Table) int {
+// fit counts the columns of a table that a sheet has or the mapping gives it; 0 where
+// it lacks a required one, or has none that identifies the table.
+func fit(schema table.Schema, t *table.Table, words *sheet.Mapping) int {
 	n, identified := 0, false
 	for _, f := range schema.Fields {
-		has := t.Column(f.Name) != nil
+		own := t.Column(f.Name) != nil
+		has := own || words.Constant[f.Name] != ""
 		if f.Constraints != nil && f.Constraints.Required && !has {
 			return 0
 		}
 		if has {
 			n++
-			identified = identified || slices.Contains(identifying, f.Name)
+			identified = identified || own && slices.Contains(identifying, f.Name)
 		}
 	}
 	if !identified {

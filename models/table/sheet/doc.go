@@ -7,7 +7,8 @@
 // scholar's words for columns, sheets and cells are written here.
 //
 // Dates and times are kept as dates and times. What a table cannot hold is
-// reported and never guessed: merged cells, cells whose colour may mean
+// reported and never guessed: cells merged sideways (those merged downwards hold in
+// each of their rows), cells whose colour may mean
 // something, formulas without a saved value, comments, hidden rows. Formulas are
 // not computed; their values as last saved are taken.
 package sheet

@@ -24,6 +24,8 @@ type cell struct {
 	text  string // as our tables write it; of a day, 2026-03-09
 	clock string // of a time of day: 14:05 or 14:05:30
 	fault string // why it has no value: the error that the spreadsheet shows
+
+	percent bool // the number is shown as a percentage
 }
 
 // value is the cell as one text.
@@ -43,12 +45,18 @@ type grid struct {
 	rows [][]cell // from row 1 and column A; rows may be short
 	told bool     // whether cells know numbers from text, as workbooks do
 
-	merged   []string         // areas, such as B2:B7
+	merged   []area
 	fills    map[string]cells // by colour
 	formulas cells
 	comments map[string]string // by cell
 	hidden   []string          // rows and columns, in words
 }
+
+// An area is a rectangle of merged cells, by its first and last column and row from 1.
+type area struct{ column, row, lastColumn, lastRow int }
+
+// String names the area: B2:B7.
+func (a area) String() string { return at(a.column, a.row) + ":" + at(a.lastColumn, a.lastRow) }
 
 // cells are places in a sheet, counted, with the first few by name.
 type cells struct {

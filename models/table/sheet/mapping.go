@@ -23,10 +23,12 @@ type Mapping struct {
 	Columns map[string]Names
 	// Sheets give the table that each sheet is: "Lagen" = "leaves".
 	Sheets map[string]string
-	// Words give the word of ours for a cell's whole text: "ja" = "yes".
-	Words map[string]string
-	// Constant columns have one value in all rows of every sheet that has no
-	// such column: book = "alder".
+	// Words give the word of ours for a cell's whole text, in any column: "ja" =
+	// "yes". WordsOf give those of one column of ours, which go before.
+	Words   map[string]string
+	WordsOf map[string]map[string]string
+	// Constant columns have one value in all rows of the tables that they belong to,
+	// where these have no such column: book = "alder".
 	Constant map[string]string
 	// Dates is the order in which days are written as text: DayFirst,
 	// MonthFirst, or empty where they are written as 2026-03-09 already.
@@ -62,7 +64,7 @@ type Names []string
 type mappingFile struct {
 	Columns   map[string]any    `toml:"columns"`
 	Sheets    map[string]string `toml:"sheets"`
-	Words     map[string]string `toml:"words"`
+	Words     map[string]any    `toml:"words"`
 	Constant  map[string]string `toml:"constant"`
 	Units     map[string]string `toml:"units"`
 	Dates     string            `toml:"dates"`
@@ -87,7 +89,7 @@ func ReadMapping(file string, data []byte, ps *table.Problems) *Mapping {
 	}
 	var raw mappingFile
 	doc.Decode(file, &raw, ps)
-	m := &Mapping{File: file, Columns: map[string]Names{}, Sheets: raw.Sheets, Words: raw.Words, Constant: raw.Constant,
+	m := &Mapping{File: file, Columns: map[string]Names{}, Sheets: raw.Sheets, Words: map[string]string{}, WordsOf: map[string]map[string]string{}, Constant: raw.Constant,
 		Dates: raw.Dates, Times: raw.Times, Units: raw.Units, Delimiter: raw.Delimiter, Decimal: raw.Decimal, Encoding: raw.Encoding}
 	for column, value := range raw.Columns {
 		if names, ok := namesOf(value); ok {
@@ -97,11 +99,37 @@ func ReadMapping(file string, data []byte, ps *table.Problems) *Mapping {
 		ps.Add(table.Problem{File: file, Column: "columns." + column, Value: fmt.Sprint(value), Expected: "the name of a column, or two",
 			Remedy: `write it such as "Schwärzung" = "density", or "Zeitpunkt" = ["date", "time"]`})
 	}
+	for word, value := range raw.Words {
+		if !m.addWords(word, value) {
+			ps.Add(table.Problem{File: file, Column: "words." + word, Value: fmt.Sprint(value), Expected: "a word of ours, or a section with the words of one column",
+				Remedy: `write it such as "ja" = "yes", or [words.picture] and below it "ja" = "yes"`})
+		}
+	}
 	m.check(ps)
 	if ps.Len() > known {
 		return nil
 	}
 	return m
+}
+
+// addWords enters a word, or the words of a column.
+func (m *Mapping) addWords(word string, value any) bool {
+	switch value := value.(type) {
+	case string:
+		m.Words[word] = value
+	case map[string]any:
+		m.WordsOf[word] = map[string]string{}
+		for own, ours := range value {
+			text, ok := ours.(string)
+			if !ok {
+				return false
+			}
+			m.WordsOf[word][own] = text
+		}
+	default:
+		return false
+	}
+	return true
 }
 
 func namesOf(value any) (Names, bool) {

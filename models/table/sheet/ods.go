@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"regexp"
 	"strconv"
 	"strings"
@@ -248,7 +249,7 @@ func (g *grid) set(column, row int, c cell) (grown int) {
 func (o *ods) merge(e xml.StartElement, column int) {
 	wide, high := repeats(e, "number-columns-spanned"), repeats(e, "number-rows-spanned")
 	if wide > 1 || high > 1 {
-		o.sheet().merged = append(o.sheet().merged, at(column, o.row)+":"+at(column+wide-1, o.row+high-1))
+		o.sheet().merged = append(o.sheet().merged, area{column, o.row, column + wide - 1, o.row + high - 1})
 	}
 }
 
@@ -306,7 +307,7 @@ func typedODS(e xml.StartElement, text string) cell {
 	switch attr(e, "value-type") {
 	case "float", "percentage", "currency":
 		if v, err := strconv.ParseFloat(attr(e, "value"), 64); err == nil {
-			return cell{text: number(v)}
+			return cell{text: number(v), percent: attr(e, "value-type") == "percentage"}
 		}
 	case "boolean":
 		if attr(e, "boolean-value") == "true" {
@@ -331,21 +332,24 @@ func typedODS(e xml.StartElement, text string) cell {
 	return cell{text: text}
 }
 
-var reDuration = regexp.MustCompile(`^PT(?:(\d{1,4})H)?(?:(\d{1,5})M)?(?:(\d{1,6})(?:[.,]\d+)?S)?$`)
+var reDuration = regexp.MustCompile(`^PT(?:(\d{1,4})H)?(?:(\d{1,5})M)?(?:(\d{1,6}(?:[.,]\d{1,9})?)S)?$`)
 
-// duration reads a time of day as XML Schema writes durations, PT14H05M00S.
+// duration reads a time of day as XML Schema writes durations, PT14H05M00S, to the
+// nearest second.
 func duration(text string) (time.Time, bool) {
 	match := reDuration.FindStringSubmatch(text)
 	if match == nil {
 		return time.Time{}, false
 	}
-	var parts [3]int
-	for i := range parts {
+	seconds := 0.0
+	for i, unit := range []float64{3600, 60, 1} {
 		if match[i+1] != "" {
-			parts[i], _ = strconv.Atoi(match[i+1]) // at most six figures
+			v, _ := strconv.ParseFloat(strings.Replace(match[i+1], ",", ".", 1), 64) // a few figures
+			seconds += unit * v
 		}
 	}
-	return time.Date(1, 1, 1, parts[0], parts[1], parts[2], 0, time.UTC), parts[0] < 24
+	at := time.Date(1, 1, 1, 0, 0, 0, 0, time.UTC).Add(time.Duration(math.Round(seconds)) * time.Second)
+	return at, at.Day() == 1
 }
 
 // attr is an attribute by its local name; the one of the office namespace wins

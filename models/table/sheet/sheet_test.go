@@ -69,7 +69,9 @@ func TestText(t *testing.T) {
 		{"days with the month first", "date,leaf\n3/9/2026,1\n", "dates = \"month-day-year\"\n", "date,leaf\n2026-03-09,1\n", "column “date”: 1 day written as year-month-day"},
 		{"days left as they are", "date,leaf\n9.3.2026,1\n", "", "date,leaf\n9.3.2026,1\n", ""},
 		{"words", "Bild,Blatt\nja,1\nnein,2\n", "[columns]\nBild = \"picture\"\n[words]\nja = \"yes\"\nnein = \"no\"\n", "picture,Blatt\nyes,1\nno,2\n", "column “Bild”: it is picture here"},
-		{"a constant column", "leaf,x\n1,a\n2,b\n", "[constant]\nbook = \"alder\"\nleaf = \"9\"\n", "leaf,x,book\n1,a,alder\n2,b,alder\n", ""},
+		{"both decimal marks", "leaf;x\n1;0,34\n2;0.31\n3;-1.5\n", "", "leaf,x\n1,0.34\n2,0.31\n3,-1.5\n", `column “x”: 1 number with a decimal comma (0,34), written with a point`},
+		{"both decimal marks, one of them perhaps of thousands", "leaf;x\n1;0,34\n2;1.234\n", "", "leaf,x\n1,\"0,34\"\n2,1.234\n", ""},
+		{"words of one column", "leaf,picture,note\n1,x,x\n", "[words.picture]\nx = \"yes\"\n", "leaf,picture,note\n1,yes,x\n", ""},
 		{"UTF-8 with a mark", "\ufeffleaf,x\n1,ä\n", "", "leaf,x\n1,ä\n", ""},
 		{"UTF-16", "\xff\xfea\x00;\x00b\x00\n\x001\x00;\x002\x00", "", "a,b\n1,2\n", ""},
 		{"one column", "leaf\n1\n\n2\n", "", "leaf\n1\n2\n", ""},
@@ -154,13 +156,12 @@ func TestWorkbook(t *testing.T) {
 	if diff := cmp.Diff(want, written(t, s)); diff != "" {
 		t.Error(diff)
 	}
-	wantLeft := `the merged cells F3:F4: the value stands in the first of them alone; write it in each row that it holds for
-2 cells in the colour #FFFF00: D3, F3; where the colour means something, say it in a column
+	wantLeft := `2 cells in the colour #FFFF00: D3, F3; where the colour means something, say it in a column
 the comment on D2: “steady hand”`
 	if diff := cmp.Diff(wantLeft, notes(s.Left)); diff != "" {
 		t.Error(diff)
 	}
-	if used := notes(s.Used); !strings.Contains(used, "columns E: hidden in the sheet, and read all the same\nrows 3: hidden in the sheet, and read all the same") {
+	if used := notes(s.Used); !strings.Contains(used, "the merged cells F3:F4: “1v” holds in each of their rows") || !strings.Contains(used, "columns E: hidden in the sheet, and read all the same\nrows 3: hidden in the sheet, and read all the same") {
 		t.Error(used)
 	}
 	if s.Table.File != "log.xlsx, sheet Messungen" || s.Table.Line(1) != 3 {
@@ -256,12 +257,11 @@ func TestOpenDocument(t *testing.T) {
 	if len(sheets) != 1 {
 		t.Fatalf("%d sheets", len(sheets))
 	}
-	want := "date,time,Uhr,Schwärzung,Bild,Seite\n2026-03-09,14:05,14:05:30,0.31,yes,1r\n2026-03-10,,,0.5,no,\n,,,1,1,\n,,,1,1,\n"
+	want := "date,time,Uhr,Schwärzung,Bild,Seite\n2026-03-09,14:05,14:05:30,0.31,yes,1r\n2026-03-10,,,0.5,no,1r\n,,,1,1,\n,,,1,1,\n"
 	if diff := cmp.Diff(want, written(t, sheets[0])); diff != "" {
 		t.Error(diff)
 	}
-	wantLeft := `the merged cells E2:E3: the value stands in the first of them alone; write it in each row that it holds for
-1 cell in the colour #FFFF00: C3; where the colour means something, say it in a column
+	wantLeft := `1 cell in the colour #FFFF00: C3; where the colour means something, say it in a column
 the comment on E2: “by lamp”`
 	if diff := cmp.Diff(wantLeft, notes(sheets[0].Left)); diff != "" {
 		t.Error(diff)
@@ -377,18 +377,18 @@ func TestBomb(t *testing.T) {
 
 func TestMappingBroken(t *testing.T) {
 	for text, want := range map[string]string{
-		"x = 1\n":                                 `words.toml, line 1, column x: found "x"; expected one of the keys columns, constant, dates, decimal, delimiter, encoding, sheets, times, units, words; correct its spelling, or delete it.`,
-		"[columns\n":                              `words.toml, line 1: found "expected ']' to close table name"; expected a file in TOML (https://toml.io); `,
-		"[columns]\na = 1\n":                      `words.toml, column columns.a: found "1"; expected the name of a column, or two; write it such as "Schwärzung" = "density", or "Zeitpunkt" = ["date", "time"].`,
-		"[columns]\na = []\n":                     `found "[]"; expected the name of a column, or two`,
-		"[columns]\na = [\"x\", 2]\n":             `expected the name of a column, or two`,
-		"[columns]\na = \"\"\n":                   `expected the name of a column, or two`,
-		"dates = \"european\"\n":                  `words.toml, column dates: found "european"; expected one of "day-month-year", "month-day-year"; write one of these, or leave the line out.`,
-		"delimiter = \"ab\"\n":                    `words.toml, column delimiter: found "ab"; expected one of ",", ";", "\t", "|"; write one of these, or leave the line out.`,
-		"decimal = \";\"\n":                       `words.toml, column decimal: found ";"`,
-		"[sheets]\na = 1\n":                       `words.toml, line 2, column sheets.a`,
-		"[columns]\na = \"x\"\na = \"y\"\n":       `words.toml`,
-		"[columns]\na = \"x\"\n[words]\nb = {}\n": `words.toml`,
+		"x = 1\n":                                `words.toml, line 1, column x: found "x"; expected one of the keys columns, constant, dates, decimal, delimiter, encoding, sheets, times, units, words; correct its spelling, or delete it.`,
+		"[columns\n":                             `words.toml, line 1: found "expected ']' to close table name"; expected a file in TOML (https://toml.io); `,
+		"[columns]\na = 1\n":                     `words.toml, column columns.a: found "1"; expected the name of a column, or two; write it such as "Schwärzung" = "density", or "Zeitpunkt" = ["date", "time"].`,
+		"[columns]\na = []\n":                    `found "[]"; expected the name of a column, or two`,
+		"[columns]\na = [\"x\", 2]\n":            `expected the name of a column, or two`,
+		"[columns]\na = \"\"\n":                  `expected the name of a column, or two`,
+		"dates = \"european\"\n":                 `words.toml, column dates: found "european"; expected one of "day-month-year", "month-day-year"; write one of these, or leave the line out.`,
+		"delimiter = \"ab\"\n":                   `words.toml, column delimiter: found "ab"; expected one of ",", ";", "\t", "|"; write one of these, or leave the line out.`,
+		"decimal = \";\"\n":                      `words.toml, column decimal: found ";"`,
+		"[sheets]\na = 1\n":                      `words.toml, line 2, column sheets.a`,
+		"[columns]\na = \"x\"\na = \"y\"\n":      `words.toml`,
+		"[columns]\na = \"x\"\n[words]\nb = 1\n": `words.toml`,
 	} {
 		var ps table.Problems
 		m := sheet.ReadMapping("words.toml", []byte(text), &ps)

@@ -2,8 +2,10 @@ package sheet
 
 import (
 	"fmt"
+	"math"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -37,6 +39,7 @@ func tabulate(file string, g *grid, m *Mapping, ps *table.Problems) *Sheet {
 		return nil
 	}
 	columns := t.columns(head)
+	t.fillDown(head)
 	lines := t.body(head, columns)
 	t.report()
 	t.build(columns, lines)
@@ -177,6 +180,29 @@ func (t *tabulator) unnamed(head, k int) {
 	}
 }
 
+// fillDown writes the value of cells that are merged downwards into each of their
+// rows, as the sheet shows it. Those merged sideways are left, and told.
+func (t *tabulator) fillDown(head int) {
+	var others []area
+	for _, a := range t.merged {
+		var first cell
+		if row := t.rows[min(a.row, len(t.rows))-1]; a.column <= len(row) {
+			first = row[a.column-1]
+		}
+		if a.column != a.lastColumn || a.row <= head+1 || a.row > len(t.rows) || first.value() == "" {
+			others = append(others, a)
+			continue
+		}
+		for row := a.row + 1; row <= min(a.lastRow, len(t.rows)); row++ {
+			if len(t.rows[row-1]) > 0 { // else nothing is in the row but the merge
+				t.set(a.column, row, first)
+			}
+		}
+		t.use("the merged cells "+a.String(), "“%s” holds in each of their rows", short(first.value()))
+	}
+	t.merged = others
+}
+
 // body gathers the cells of the rows that have any, and the rows' numbers.
 func (t *tabulator) body(head int, columns []*column) (lines []int) {
 	for i := head + 1; i < len(t.rows); i++ {
@@ -205,8 +231,8 @@ func (t *tabulator) body(head int, columns []*column) (lines []int) {
 
 // report enters what the sheet holds beside its table.
 func (t *tabulator) report() {
-	for _, area := range t.merged {
-		t.leave("the merged cells "+area, "the value stands in the first of them alone; write it in each row that it holds for")
+	for _, a := range t.merged {
+		t.leave("the merged cells "+a.String(), "the value stands in the first of them alone; write it in each row that it holds for")
 	}
 	var colours []string
 	for colour := range t.fills {
@@ -257,6 +283,7 @@ func (t *tabulator) build(columns []*column, lines []int) {
 		}
 	}
 	for _, c := range columns {
+		t.percentages(c, lines)
 		t.translate(c)
 		t.units(c)
 		t.points(c)
@@ -265,18 +292,6 @@ func (t *tabulator) build(columns []*column, lines []int) {
 		t.times(c)
 		for _, name := range c.names {
 			add(name, t.named(c, name))
-		}
-	}
-	if t.mapping != nil {
-		var names []string
-		for name := range t.mapping.Constant {
-			names = append(names, name)
-		}
-		slices.Sort(names)
-		for _, name := range names {
-			if t.sheet.Table.Column(name) == nil && len(lines) > 0 {
-				add(name, slices.Repeat([]string{t.mapping.Constant[name]}, len(lines)))
-			}
 		}
 	}
 	if err := t.sheet.Table.Place(t.file, lines); err != nil && len(columns) > 0 {
@@ -315,8 +330,33 @@ func (t *tabulator) translate(c *column) {
 		return
 	}
 	for i := range c.cells {
-		if word, ok := t.mapping.Words[c.cells[i].text]; ok && c.cells[i].clock == "" {
-			c.cells[i].text = word
+		here := &c.cells[i]
+		if here.clock != "" {
+			continue
+		}
+		word, ok := t.mapping.Words[here.text]
+		for _, name := range c.names {
+			if own, has := t.mapping.WordsOf[name][here.text]; has {
+				word, ok = own, true
+			}
+		}
+		if ok {
+			here.text = word
+		}
+	}
+}
+
+// percentages refuses those of a column of densities: they may be reflectances.
+func (t *tabulator) percentages(c *column, lines []int) {
+	if !slices.Contains(c.names, "density") {
+		return
+	}
+	for i, here := range c.cells {
+		if here.percent {
+			v, _ := strconv.ParseFloat(here.text, 64) // a number, as it was written
+			t.fault(lines[i], c.header, fmt.Sprintf("%s %%", number(100*v)), "a density",
+				"if the percentage is a reflectance R, write the density −log10 R, here "+number(math.Round(-1000*math.Log10(v))/1000)+"; if it is a density, give the column another number format")
+			return
 		}
 	}
 }
@@ -324,15 +364,19 @@ func (t *tabulator) translate(c *column) {
 var (
 	reComma = regexp.MustCompile(`^[-+−]?\d+,\d+$`)
 	rePoint = regexp.MustCompile(`^[-+−]?\d+(?:[.]\d+)?$`)
+	// A number that reads as thousands too.
+	reThousand = regexp.MustCompile(`^[-+−]?[1-9]\d{0,2}[.,]\d{3}$`)
 )
 
 // points writes a decimal point for the decimal comma of a column most of whose
-// values are numbers.
+// values are numbers. Where a column has both marks, no value may be one that a comma
+// or a point could part into thousands: 1,234.
 func (t *tabulator) points(c *column) {
 	if t.mapping != nil && t.mapping.Decimal == "." {
 		return
 	}
 	commas, others, words, example := 0, 0, 0, ""
+	both, thousands := false, false
 	for _, here := range c.cells {
 		switch {
 		case here.clock != "":
@@ -342,15 +386,17 @@ func (t *tabulator) points(c *column) {
 			if commas++; commas == 1 {
 				example = here.text
 			}
+			thousands = thousands || reThousand.MatchString(here.text)
 		case !rePoint.MatchString(here.text):
 			words++
-		case strings.Contains(here.text, ".") && !t.told:
-			return // both marks: neither is told
 		default:
 			others++
+			if strings.Contains(here.text, ".") && !t.told {
+				both, thousands = true, thousands || reThousand.MatchString(here.text)
+			}
 		}
 	}
-	if commas == 0 || words >= commas+others {
+	if commas == 0 || words >= commas+others || both && thousands {
 		return
 	}
 	for i := range c.cells {

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"regexp"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -61,6 +60,7 @@ type xlsx struct {
 // A look is what a style says of a cell.
 type look struct {
 	day, clock bool   // its number is a day, or a time of day
+	percent    bool   // its number is shown as a percentage
 	fill       string // its colour; empty without one
 }
 
@@ -99,7 +99,16 @@ func (x *xlsx) grid(name string) (*grid, error) {
 		return nil, err
 	}
 	for _, m := range merged {
-		g.merged = append(g.merged, m.GetStartAxis()+":"+m.GetEndAxis())
+		var a area
+		for _, end := range []struct {
+			cell        string
+			column, row *int
+		}{{m.GetStartAxis(), &a.column, &a.row}, {m.GetEndAxis(), &a.lastColumn, &a.lastRow}} {
+			if *end.column, *end.row, err = excelize.CellNameToCoordinates(end.cell); err != nil {
+				return nil, err
+			}
+		}
+		g.merged = append(g.merged, a)
 	}
 	comments, err := x.GetComments(name)
 	if err != nil {
@@ -205,7 +214,7 @@ func (x *xlsx) typed(kind excelize.CellType, look look, raw string) cell {
 				return moment(t, look.day, look.clock)
 			}
 		}
-		return cell{text: number(v)}
+		return cell{text: number(v), percent: look.percent}
 	}
 	return cell{text: strings.TrimSpace(raw)}
 }
@@ -229,8 +238,10 @@ func (x *xlsx) look(style int) (look, error) {
 	}
 	if read.CustomNumFmt != nil {
 		l.day, l.clock = timeForm(*read.CustomNumFmt)
+		l.percent = strings.Contains(reAside.ReplaceAllString(*read.CustomNumFmt, ""), "%")
 	} else {
 		l.day, l.clock = builtIn(read.NumFmt)
+		l.percent = read.NumFmt == 9 || read.NumFmt == 10
 	}
 	x.looks[style] = l
 	return l, nil
@@ -331,6 +342,5 @@ func (x *xlsx) hidden(g *grid, width int) error {
 		}
 		g.hidden = append(g.hidden, "rows "+cells{rows.count, names}.String())
 	}
-	slices.Sort(g.merged)
 	return nil
 }
