@@ -31,6 +31,12 @@ func (f *Fit) Model() Model { return f.model }
 // its normal equations. Beside an error the shape holds the design alone, as far
 // as it could be made.
 func (m Model) layOver(t *table.Table) (*system, error) {
+	if !m.IsMeasure() {
+		var ps table.Problems
+		ps.Add(table.Problem{File: t.File, Column: m.Outcome, Value: m.Kind, Expected: "a model of a measure",
+			Remedy: "what is asked here can be had of measures only: ask it of the measured wear, or fit this model by thumbed fit"})
+		return &system{d: &design{model: m}}, ps.Err()
+	}
 	d, err := newDesign(m, t)
 	if err != nil {
 		return &system{d: d}, err

@@ -28,6 +28,7 @@ type design struct {
 	errors  errorPart
 	offsets []offsetPart
 	notes   []string
+	other   *otherPart          // of outcomes that are no measures; nil for measures
 	levels  map[string][]string // the levels of every column of labels used as such, the baseline first
 }
 
@@ -127,6 +128,10 @@ func newDesign(m Model, t *table.Table) (*design, error) {
 // terms does not keep the fixed effects from being looked at, so that both are
 // told at once.
 func (l *layer) readRows(d *design) {
+	if !l.model.IsMeasure() {
+		l.readOtherRows(d)
+		return
+	}
 	l.readOutcome(d)
 	l.readErrors(d)
 	l.readOffsets(d)
@@ -182,7 +187,7 @@ func (m Model) needed() (names []string, role map[string]string) {
 	add(m.Residual.Levels, "by")
 	add(m.Residual.Along, "number")
 	add(m.Residual.KnownSD, "number")
-	add(m.Outcome, "number")
+	m.neededByKind(add)
 	return names, role
 }
 
@@ -622,11 +627,12 @@ func (l *layer) checkFactor(d *design, f *factor) {
 	case q == 1:
 		l.problem(by, f.groups[0], "at least two groups", "with one group its variance cannot be estimated: take this random term out")
 		return
+	case q == d.n && l.model.rowsMayBeGroups():
 	case q == d.n:
 		l.problem(by, fmt.Sprintf("%d groups in %d rows", q, d.n), "groups with several rows",
 			"each group has one row, so that its variance cannot be told from the residual's: take this random term out")
 		return
-	case q*f.k >= d.n:
+	case q*f.k >= d.n && !l.model.rowsMayBeGroups():
 		l.problem(by, fmt.Sprintf("%d groups with %d terms each in %d rows", q, f.k, d.n), "more rows than random effects",
 			"the terms cannot be told from the residual: take terms out of this random term")
 		return

@@ -5,7 +5,8 @@ import "thumbed/models/table/keys"
 // Keys says what the keys of a Model mean.
 func (Model) Keys() keys.List {
 	return keys.List{
-		"outcome":  {About: "column of the outcome, numbers", Required: true},
+		"outcome":  {About: "column of the outcome: numbers; for grades and yes or no labels", Required: true},
+		"kind":     {About: "what kind of outcome it is; measure where not given", Words: kindWords},
 		"scale":    {About: "whether the outcome is modelled as it is, or its natural logarithm; identity where not given", Words: []string{"identity", "log"}},
 		"estimate": {About: "which likelihood the variances are estimated by; restricted where not given", Words: []string{"restricted", "full"}},
 		"fixed":    {About: "the fixed effects besides the intercept, which is always there: columns, and for products lists of columns", Kind: "list of texts, or of lists of texts"},

@@ -6,11 +6,17 @@ import (
 	"slices"
 )
 
-// A Model is a linear mixed model, in TOML and the same in Go. [ParseModel]
-// reads the TOML form, [Model.Fit] fits it to a table.
+// A Model is a mixed model, in TOML and the same in Go. [ParseModel] reads the
+// TOML form, [Model.Fit] fits a linear one to a table; models of other kinds of
+// outcome are fitted by the package generalised.
 type Model struct {
-	// Outcome names the column of the outcome, numbers.
+	// Outcome names the column of the outcome: numbers; for grades and yes or no
+	// labels.
 	Outcome string `toml:"outcome" json:"outcome"`
+	// Kind is "measure" (the default, also when empty), "grades", "yes or no" or
+	// "counts". What only such outcomes have is in [Other].
+	Kind string `toml:"kind,omitempty" json:"kind,omitempty"`
+	Other
 	// Scale is "identity" (the default, also when empty) or "log": the natural
 	// logarithm of the outcome is modelled.
 	Scale string `toml:"scale,omitempty" json:"scale"`

@@ -33,10 +33,11 @@ func ParseModel(file string, data []byte) (Model, error) {
 func ModelFrom(file string, tree map[string]any, line func(key string) int, ps *table.Problems) Model {
 	r := reader{file: file, line: line, ps: ps}
 	var m Model
-	r.known("", tree, "outcome", "scale", "estimate", "fixed", "levels", "random", "smooth", "df", "residual")
+	r.known("", tree, append([]string{"outcome", "kind", "scale", "estimate", "fixed", "levels", "random", "smooth", "df", "residual"}, otherKeys...)...)
 	m.Outcome = r.text(tree, "", "outcome", true)
 	m.Scale = r.word(tree, "", "scale", "identity", "log")
 	m.Estimate = r.word(tree, "", "estimate", "restricted", "full")
+	r.kind(tree, &m)
 	m.Fixed = r.fixed(tree)
 	m.Levels = r.levels(tree)
 	m.Random = r.randoms(tree)
@@ -196,15 +197,25 @@ func (r reader) texts(value any, key, expected, remedy string) []string {
 }
 
 func (r reader) fixed(tree map[string]any) []Term {
-	const expected, remedy = "a list of columns, with an inner list for a product", `write fixed = ["picture", ["picture", "place"]]`
 	value, present := tree["fixed"]
 	if !present {
 		r.problem("fixed", nil, "the key fixed with the list of fixed effects", "write fixed = [] if there are none but the intercept")
 		return nil
 	}
+	return r.terms("fixed", value)
+}
+
+// terms reads a list of columns and products.
+func (r reader) terms(key string, value any) []Term {
+	const expected = "a list of columns, with an inner list for a product"
+	once := "each term once"
+	if key == "fixed" {
+		once = "each fixed effect once"
+	}
+	remedy := fmt.Sprintf(`write %s = ["picture", ["picture", "place"]]`, key)
 	list, ok := value.([]any)
 	if !ok {
-		r.problem("fixed", value, expected, remedy)
+		r.problem(key, value, expected, remedy)
 		return nil
 	}
 	terms := []Term{}
@@ -215,10 +226,10 @@ func (r reader) fixed(tree map[string]any) []Term {
 		case string:
 			term = Term{item}
 		case []any:
-			term = r.texts(item, "fixed", expected, remedy)
+			term = r.texts(item, key, expected, remedy)
 		}
 		if len(term) == 0 || term[0] == "" {
-			r.problem("fixed", item, expected, remedy)
+			r.problem(key, item, expected, remedy)
 			continue
 		}
 		if len(term) == 1 && term[0] == interceptName {
@@ -226,12 +237,12 @@ func (r reader) fixed(tree map[string]any) []Term {
 		}
 		sorted := slices.Clone(term)
 		slices.Sort(sorted)
-		key := strings.Join(sorted, "\x00")
-		if seen[key] {
-			r.problem("fixed", strings.Join(term, productSign), "each fixed effect once", "delete the repetition")
+		sameAs := strings.Join(sorted, "\x00")
+		if seen[sameAs] {
+			r.problem(key, strings.Join(term, productSign), once, "delete the repetition")
 			continue
 		}
-		seen[key] = true
+		seen[sameAs] = true
 		terms = append(terms, term)
 	}
 	return terms

@@ -1,0 +1,234 @@
+package generalised
+
+import (
+	"math"
+
+	"thumbed/models/mixed"
+)
+
+// A trial holds the numbers of one trial of the parameters ψ: first those of the
+// predictors, then the entries of Λ. The log likelihood with the random effects
+// integrated out by Laplace's approximation is
+//
+//	L(ψ) = Σℓᵢ(û) − û'û/2 − log det H/2 + constant,  H = Λ'Z'WZΛ + I,
+//
+// with û the mode of what stands before the determinant, W = −∂²ℓ/∂r² there: the
+// exact Hessian, for canonical links and others (Breslow and Clayton 1993, Journal
+// of the American Statistical Association 88, equation 4, have it before they go on
+// to the expected one). All is refilled in place.
+type trial struct {
+	d       *design
+	lambda  [][]float64
+	lattice *mixed.Normal // H
+
+	predictors []float64
+	u, b       []float64 // the mode, and Λ times it
+	r          []float64 // rows: Zb
+	l, s, w    []float64 // rows: ℓ and its derivatives by r, the second with its sign changed
+	value      float64   // Σℓ − u'u/2
+
+	step, next, trialU []float64
+	t, h, v            []float64 // rows: third derivative; variance of r; derivative of the mode
+	ones, forth, fifth []float64
+	slopes             []float64
+	ready              bool // whether u holds the mode of a trial before
+}
+
+func newTrial(d *design) *trial {
+	n, q := d.n, d.random.q
+	t := &trial{d: d, lambda: d.random.newLambda(),
+		predictors: make([]float64, d.patterns*d.width), slopes: make([]float64, d.patterns*d.width)}
+	for _, v := range []*[]float64{&t.r, &t.l, &t.s, &t.w, &t.t, &t.h, &t.v, &t.ones, &t.forth, &t.fifth} {
+		*v = make([]float64, n)
+	}
+	for _, v := range []*[]float64{&t.u, &t.b, &t.step, &t.next, &t.trialU} {
+		*v = make([]float64, q)
+	}
+	for i := range t.ones {
+		t.ones[i] = 1
+	}
+	if q > 0 {
+		t.lattice = d.normal.Twin()
+	}
+	return t
+}
+
+// weigh computes the rows at u, and their value; false where it is not finite.
+func (t *trial) weigh(u []float64) bool {
+	d := t.d
+	t.value = 0
+	if d.random.q > 0 {
+		d.random.apply(t.lambda, u, t.b)
+		d.random.spread(t.b, 0, d.n, t.r)
+		t.value = -dot(u, u) / 2
+	}
+	if !d.kind.weigh(d, t.predictors, t.r, 0, d.n, t.l, t.s, t.w) {
+		return false
+	}
+	sum := 0.0
+	for _, v := range t.l {
+		sum += v
+	}
+	t.value += sum
+	return !math.IsNaN(t.value) && !math.IsInf(t.value, 0)
+}
+
+func dot(a, b []float64) float64 {
+	sum := 0.0
+	for i, v := range a {
+		sum += v * b[i]
+	}
+	return sum
+}
+
+// set takes over parameters; false where the kind rules them out.
+func (t *trial) set(psi []float64) bool {
+	d := t.d
+	d.random.set(t.lambda, psi[d.size:])
+	d.predict(psi[:d.size], t.predictors)
+	if o, ok := d.kind.(ordered); ok {
+		if _, possible := o.ordered(d, t.predictors); !possible {
+			return false
+		}
+	}
+	return true
+}
+
+const (
+	mostSteps  = 100
+	modeSettle = 1e-13 // of the Newton decrement, twice what a step would still gain
+)
+
+// findMode climbs to the mode by Newton's steps, halved where they do not climb. On
+// return the lattice is factored at the mode; false where there is none.
+func (t *trial) findMode() bool {
+	d := t.d
+	if d.random.q == 0 {
+		return t.weigh(nil)
+	}
+	if !t.ready {
+		clear(t.u)
+	}
+	if !t.weigh(t.u) {
+		clear(t.u)
+		if !t.weigh(t.u) {
+			return false
+		}
+	}
+	t.ready = true
+	for range mostSteps {
+		t.lattice.Fill(t.w)
+		exact := t.lattice.Factorise(t.lambda)
+		if !exact && !t.factorSafely() {
+			return false
+		}
+		d.random.gatherRows(t.s, t.step)
+		d.random.applyTransposed(t.lambda, t.step)
+		for i, v := range t.u {
+			t.step[i] -= v
+		}
+		copy(t.next, t.step)
+		t.lattice.Solve(t.step)
+		gain := dot(t.next, t.step)
+		if gain < modeSettle*math.Max(1, 1e-3*math.Abs(t.value)) {
+			return exact
+		}
+		if !t.climb(gain) {
+			return false
+		}
+	}
+	return false
+}
+
+// factorSafely factors with negative weights left out, where the Hessian is not
+// that of a maximum: a step with it climbs.
+func (t *trial) factorSafely() bool {
+	for i, w := range t.w {
+		t.v[i] = math.Max(w, 0)
+	}
+	t.lattice.Fill(t.v)
+	return t.lattice.Factorise(t.lambda)
+}
+
+// climb takes the step, or the largest half of it that climbs.
+func (t *trial) climb(gain float64) bool {
+	before := t.value
+	for length := 1.0; length > 1e-10; length /= 2 {
+		for i, v := range t.u {
+			t.trialU[i] = v + length*t.step[i]
+		}
+		if t.weigh(t.trialU) && t.value > before+1e-4*length*gain-1e-12*math.Abs(before) {
+			copy(t.u, t.trialU)
+			return true
+		}
+	}
+	return false
+}
+
+// logLik is the approximated log likelihood at ψ, without design.base; −∞ where
+// it is not there.
+func (t *trial) logLik(psi []float64) float64 {
+	if !t.set(psi) || !t.findMode() {
+		return math.Inf(-1)
+	}
+	if t.d.random.q == 0 {
+		return t.value
+	}
+	return t.value - t.lattice.LogDet()/2
+}
+
+// gradient fills the derivative of logLik by ψ, where logLik was last computed. It
+// is exact: the mode moves with ψ by dû = H⁻¹ ∂²(Σℓ − u'u/2)/∂u∂ψ, and H with both
+// (implicit differentiation; Skaug and Fournier 2006, Computational Statistics and
+// Data Analysis 51, section 3).
+func (t *trial) gradient(out []float64) {
+	d, r := t.d, &t.d.random
+	clear(out)
+	clear(t.slopes)
+	if r.q == 0 {
+		clear(t.forth)
+		d.kind.slopes(d, t.predictors, t.r, 0, d.n, t.ones, t.forth, t.forth, t.slopes)
+		d.collect(t.slopes, out)
+		return
+	}
+	t.lattice.Invert()
+	t.lattice.RowVariances(0, d.n, t.h)
+	d.kind.third(d, t.predictors, t.r, 0, d.n, t.t)
+	// half the derivative of log det H by the mode: Λ'Z'(−h·ℓ”'/2); how the rows'
+	// sums would move with it through H⁻¹
+	for i, h := range t.h {
+		t.fifth[i] = h / 2
+		t.forth[i] = h / 2 * t.t[i]
+	}
+	r.gatherRows(t.forth, t.step)
+	r.applyTransposed(t.lambda, t.step)
+	t.lattice.Solve(t.step) // −v/2
+	r.apply(t.lambda, t.step, t.next)
+	r.spread(t.next, 0, d.n, t.v)
+	d.kind.slopes(d, t.predictors, t.r, 0, d.n, t.ones, t.v, t.fifth, t.slopes)
+	d.collect(t.slopes, out)
+	t.spreadGradient(out[d.size:])
+}
+
+// spreadGradient is the part of gradient by the entries of Λ. t.step holds minus
+// half H⁻¹ times the determinant's derivative by the mode, t.v its part in the rows.
+func (t *trial) spreadGradient(out []float64) {
+	r := &t.d.random
+	// through the rows' sums, u held: ℓ' + hℓ”'/2 + ℓ”·v
+	for i, s := range t.s {
+		t.forth[i] += s - t.w[i]*t.v[i]
+	}
+	total, first := t.trialU, t.next
+	bySpread := t.lattice.Slopes()
+	r.gatherRows(t.forth, total)
+	r.gatherRows(t.s, first)
+	for i, e := range r.entries {
+		f := &r.factors[e.factor]
+		sum := -bySpread[e.factor][e.row*f.k+e.column]
+		for g := range f.groups {
+			at := f.first + g*f.k
+			sum += total[at+e.row]*t.u[at+e.column] + first[at+e.row]*t.step[at+e.column]
+		}
+		out[i] = sum
+	}
+}

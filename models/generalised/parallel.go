@@ -1,0 +1,26 @@
+package generalised
+
+import (
+	"runtime"
+	"sync"
+	"sync/atomic"
+)
+
+// inParallel does n pieces of work on at most as many workers as there are cores,
+// each with a value of its own. What comes of a piece must not depend on its worker.
+func inParallel[W any](n int, make func() W, do func(w W, i int)) {
+	workers := min(n, runtime.GOMAXPROCS(0))
+	var next atomic.Int64
+	var group sync.WaitGroup
+	for range workers {
+		group.Add(1)
+		go func() {
+			defer group.Done()
+			w := make()
+			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
+				do(w, i)
+			}
+		}()
+	}
+	group.Wait()
+}

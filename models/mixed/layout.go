@@ -1,0 +1,242 @@
+package mixed
+
+import (
+	"encoding/binary"
+	"math"
+	"slices"
+
+	"thumbed/models/table"
+)
+
+// A Layout is a model laid over a table as far as models of every kind of outcome
+// have it: which rows are used, the columns of the fixed effects, the groups of the
+// random terms. It is for engines of outcomes that are no measures.
+type Layout struct {
+	Model   Model
+	Rows    []int    // the table's rows that are used
+	Fixed   []Column // the intercept first
+	Zero    []Column // of the zero inflation, the intercept first; nil where there is none
+	Factors []Factor
+	Notes   []string
+	Levels  map[string][]string // of every column of labels used as such
+	// Differs tells of each column of Fixed whether its effect may differ by
+	// threshold.
+	Differs []bool
+
+	// The outcome: codes of its levels, or numbers.
+	OutcomeLevels []string
+	Codes         []int32
+	Outcome       []float64
+	Trials        []float64 // nil where each row is one
+	Exposure      []float64 // nil where there is none
+
+	table *table.Table
+	d     *design
+}
+
+// A Column is one column of a model matrix; Values nil stands for ones.
+type Column struct {
+	Name   string
+	Values []float64
+}
+
+// A Factor is one way of naming groups, with everything that varies between them.
+type Factor struct {
+	By     []string
+	Groups []string
+	Code   []int32 // the group of each row used
+	Z      []Column
+	Units  []float64 // that the columns were divided by
+	Blocks []Varying
+}
+
+// At is the factor with some rows alone, in the order in which they are named.
+func (f Factor) At(rows []int32) Factor {
+	out := f
+	out.Code = make([]int32, len(rows))
+	for i, at := range rows {
+		out.Code[i] = f.Code[at]
+	}
+	out.Z = make([]Column, len(f.Z))
+	for c, from := range f.Z {
+		out.Z[c].Name = from.Name
+		if from.Values == nil {
+			continue
+		}
+		out.Z[c].Values = make([]float64, len(rows))
+		for i, at := range rows {
+			out.Z[c].Values[i] = from.Values[at]
+		}
+	}
+	return out
+}
+
+// Varying is one random term inside a factor: its columns, and whether they may be
+// correlated.
+type Varying struct {
+	Random      int // the model's random term
+	First, Size int
+	Correlated  bool
+}
+
+// otherPart is what a design holds of an outcome that is no measure.
+type otherPart struct {
+	columns, zero []column
+	differs       []bool
+	levels        []string
+	codes         []int32
+	trials        []float64
+	exposure      []float64
+}
+
+// LayOut lays a model of an outcome that is no measure over a table. Its error is a
+// [*table.Fault] with everything that is wrong with the model for this table.
+func (m Model) LayOut(t *table.Table) (*Layout, error) {
+	d, err := newDesign(m, t)
+	if err != nil {
+		return nil, err
+	}
+	o := d.other
+	out := &Layout{Model: m, Rows: d.rows, Fixed: exported(o.columns), Zero: exported(o.zero), Notes: d.notes, Levels: d.levels,
+		Differs: o.differs, OutcomeLevels: o.levels, Codes: o.codes, Outcome: d.outcome, Trials: o.trials, Exposure: o.exposure, table: t, d: d}
+	for _, f := range d.factors {
+		to := Factor{By: f.by, Groups: f.groups, Code: f.code, Z: exported(f.z), Units: f.units}
+		for _, b := range f.blocks {
+			to.Blocks = append(to.Blocks, Varying{Random: b.random, First: b.first, Size: b.size, Correlated: b.correlated})
+		}
+		out.Factors = append(out.Factors, to)
+	}
+	return out, nil
+}
+
+func exported(columns []column) []Column {
+	var out []Column
+	for _, c := range columns {
+		out = append(out, Column{Name: c.name, Values: c.values})
+	}
+	return out
+}
+
+// File is the table's.
+func (l *Layout) File() string { return l.table.File }
+
+// Problem is a problem at a used row of the table, or of a column as a whole where
+// row is below zero.
+func (l *Layout) Problem(row int, column, value, expected, remedy string) table.Problem {
+	p := table.Problem{File: l.table.File, Column: column, Value: value, Expected: expected, Remedy: remedy}
+	if row >= 0 {
+		p.Line = l.table.Line(l.Rows[row])
+	}
+	return p
+}
+
+// neededByKind adds the columns that the kind of outcome needs.
+func (m Model) neededByKind(add func(name, role string)) {
+	terms := slices.Concat(m.ByThreshold, m.ZeroInflation.Terms)
+	for _, term := range terms {
+		for _, name := range term {
+			add(name, "fixed")
+		}
+	}
+	add(m.Trials, "number")
+	add(m.Exposure, "number")
+	if m.IsMeasure() || m.Kind == Counts || m.Trials != "" {
+		add(m.Outcome, "number")
+		return
+	}
+	add(m.Outcome, "label")
+}
+
+// rowsMayBeGroups tells whether a random term may have a group for each row: the
+// spread of such outcomes is known, so that what exceeds it can be told.
+func (m Model) rowsMayBeGroups() bool { return m.Kind == Counts || m.Trials != "" }
+
+// readOtherRows reads the rows chosen where the outcome is no measure.
+func (l *layer) readOtherRows(d *design) {
+	d.other = &otherPart{}
+	l.readOtherOutcome(d)
+	for _, term := range l.model.ByThreshold {
+		if !slices.ContainsFunc(l.model.Fixed, func(t Term) bool { return slices.Equal(t, term) }) {
+			l.model.Fixed = append(slices.Clone(l.model.Fixed), term)
+		}
+	}
+	o := d.other
+	o.columns = l.fixedColumns(d)
+	o.differs = []bool{false}
+	for _, term := range l.model.Fixed {
+		differs := slices.ContainsFunc(l.model.ByThreshold, func(t Term) bool { return slices.Equal(t, term) })
+		for range l.product(term) {
+			o.differs = append(o.differs, differs)
+		}
+	}
+	if l.model.ZeroInflation.On {
+		o.zero = []column{{name: interceptName}}
+		for _, term := range l.model.ZeroInflation.Terms {
+			o.zero = append(o.zero, l.product(term)...)
+		}
+	}
+	sound := l.ps.Len() == 0
+	l.readFactors(d)
+	if sound {
+		l.checkColumnsApart(d.n, o.columns)
+		l.checkColumnsApart(d.n, o.zero)
+	}
+}
+
+// readOtherOutcome reads an outcome that is no measure, as codes of its levels or
+// as numbers.
+func (l *layer) readOtherOutcome(d *design) {
+	m := l.model
+	o := d.other
+	if m.Trials != "" {
+		o.trials = l.values(m.Trials)
+	}
+	if m.Exposure != "" {
+		o.exposure = l.values(m.Exposure)
+	}
+	if m.Kind == Counts || m.Trials != "" {
+		d.outcome = l.values(m.Outcome)
+		return
+	}
+	if _, given := m.Levels[m.Outcome]; !given {
+		l.problem(m.Outcome, "", "its levels in rising order, since kind is "+`"`+m.Kind+`"`,
+			"write below [levels] "+m.Outcome+` = ["…", "…"], the lowest first`)
+		return
+	}
+	o.levels, o.codes = l.levelCodes(m.Outcome)
+}
+
+// checkColumnsApart reports columns that others determine.
+func (l *layer) checkColumnsApart(n int, columns []column) {
+	p := len(columns)
+	if p == 0 {
+		return
+	}
+	names := make([]string, p)
+	// equal rows weigh once: the triangle of distinct rows has the same rank
+	x := make([]float64, 0, 1024*p)
+	seen := map[string]bool{}
+	row := make([]float64, p)
+	key := make([]byte, 8*p)
+	for i := range n {
+		for j, c := range columns {
+			row[j] = c.at(i)
+		}
+		putFloats(key, row)
+		if !seen[string(key)] {
+			seen[string(key)] = true
+			x = append(x, row...)
+		}
+	}
+	for j, c := range columns {
+		names[j] = c.name
+	}
+	l.checkRank(names, triangle(x, make([]float64, len(x)/p), len(x)/p, p), p)
+}
+
+// putFloats writes numbers as bytes, for keys of maps; −0 counts as 0.
+func putFloats(out []byte, values []float64) {
+	for j, v := range values {
+		binary.LittleEndian.PutUint64(out[8*j:], math.Float64bits(v+0))
+	}
+}
