@@ -2,8 +2,6 @@ package generalised
 
 import (
 	"math"
-
-	"thumbed/models/mixed"
 )
 
 // A trial holds the numbers of one trial of the parameters ψ: first those of the
@@ -19,7 +17,7 @@ import (
 type trial struct {
 	d       *design
 	lambda  [][]float64
-	lattice *mixed.Normal // H
+	lattice *lattice
 
 	predictors []float64
 	u, b       []float64 // the mode, and Λ times it
@@ -48,7 +46,7 @@ func newTrial(d *design) *trial {
 		t.ones[i] = 1
 	}
 	if q > 0 {
-		t.lattice = d.normal.Twin()
+		t.lattice = newLattice(d.system, &d.random)
 	}
 	return t
 }
@@ -117,8 +115,7 @@ func (t *trial) findMode() bool {
 	}
 	t.ready = true
 	for range mostSteps {
-		t.lattice.Fill(t.w)
-		exact := t.lattice.Factorise(t.lambda)
+		exact := t.lattice.factorise(t.lambda, t.w)
 		if !exact && !t.factorSafely() {
 			return false
 		}
@@ -128,7 +125,7 @@ func (t *trial) findMode() bool {
 			t.step[i] -= v
 		}
 		copy(t.next, t.step)
-		t.lattice.Solve(t.step)
+		t.lattice.solve(t.step)
 		gain := dot(t.next, t.step)
 		if gain < modeSettle*math.Max(1, 1e-3*math.Abs(t.value)) {
 			return exact
@@ -146,8 +143,7 @@ func (t *trial) factorSafely() bool {
 	for i, w := range t.w {
 		t.v[i] = math.Max(w, 0)
 	}
-	t.lattice.Fill(t.v)
-	return t.lattice.Factorise(t.lambda)
+	return t.lattice.factorise(t.lambda, t.v)
 }
 
 // climb takes the step, or the largest half of it that climbs.
@@ -174,7 +170,7 @@ func (t *trial) logLik(psi []float64) float64 {
 	if t.d.random.q == 0 {
 		return t.value
 	}
-	return t.value - t.lattice.LogDet()/2
+	return t.value - t.lattice.logDet()/2
 }
 
 // gradient fills the derivative of logLik by ψ, where logLik was last computed. It
@@ -191,8 +187,7 @@ func (t *trial) gradient(out []float64) {
 		d.collect(t.slopes, out)
 		return
 	}
-	t.lattice.Invert()
-	t.lattice.RowVariances(0, d.n, t.h)
+	bySpread := t.lattice.variances(t.h)
 	d.kind.third(d, t.predictors, t.r, 0, d.n, t.t)
 	// half the derivative of log det H by the mode: Λ'Z'(−h·ℓ”'/2); how the rows'
 	// sums would move with it through H⁻¹
@@ -202,29 +197,28 @@ func (t *trial) gradient(out []float64) {
 	}
 	r.gatherRows(t.forth, t.step)
 	r.applyTransposed(t.lambda, t.step)
-	t.lattice.Solve(t.step) // −v/2
+	t.lattice.solve(t.step) // −v/2
 	r.apply(t.lambda, t.step, t.next)
 	r.spread(t.next, 0, d.n, t.v)
 	d.kind.slopes(d, t.predictors, t.r, 0, d.n, t.ones, t.v, t.fifth, t.slopes)
 	d.collect(t.slopes, out)
-	t.spreadGradient(out[d.size:])
+	t.spreadGradient(bySpread, out[d.size:])
 }
 
 // spreadGradient is the part of gradient by the entries of Λ. t.step holds minus
 // half H⁻¹ times the determinant's derivative by the mode, t.v its part in the rows.
-func (t *trial) spreadGradient(out []float64) {
+func (t *trial) spreadGradient(bySpread [][]float64, out []float64) {
 	r := &t.d.random
 	// through the rows' sums, u held: ℓ' + hℓ”'/2 + ℓ”·v
 	for i, s := range t.s {
 		t.forth[i] += s - t.w[i]*t.v[i]
 	}
 	total, first := t.trialU, t.next
-	bySpread := t.lattice.Slopes()
 	r.gatherRows(t.forth, total)
 	r.gatherRows(t.s, first)
 	for i, e := range r.entries {
 		f := &r.factors[e.factor]
-		sum := -bySpread[e.factor][e.row*f.k+e.column]
+		sum := -bySpread[e.factor][e.column*f.k+e.row]
 		for g := range f.groups {
 			at := f.first + g*f.k
 			sum += total[at+e.row]*t.u[at+e.column] + first[at+e.row]*t.step[at+e.column]

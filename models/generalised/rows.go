@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"thumbed/models/mixed"
+	"thumbed/models/sparse"
 )
 
 // A design is a model laid over a table, with equal rows as one: what the
@@ -29,7 +30,7 @@ type design struct {
 
 	rows
 	random random
-	normal *mixed.Normal // the random effects' equations; nil where there are none
+	system *sparse.System // the random effects' equations; nil where there are none
 }
 
 // A use says that a predictor has coefficient × parameter × column in it.
@@ -158,11 +159,12 @@ func (d *design) gather(columns []mixed.Column, exposure, outcome, failures []fl
 		return nil
 	}
 	own := make([]mixed.Factor, len(factors))
+	by := make([][]string, len(factors))
 	for f := range factors {
-		own[f] = factors[f].At(first)
+		own[f], by[f] = factors[f].At(first), factors[f].By
 	}
 	d.random.read(own)
-	d.normal, err = mixed.NewNormal(d.lay.File(), own, r.n)
+	d.system, err = d.random.equations(r.n, d.lay.File(), by)
 	return err
 }
 
