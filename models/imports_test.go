@@ -22,6 +22,7 @@ var rooms = []string{
 	"thumbed/models/readings",
 	"thumbed/models/sparse",
 	"thumbed/models/mixed",
+	"thumbed/models/generalised",
 	"thumbed/models/profile",
 	"thumbed/models/dropoff",
 	"thumbed/models/hypotheses",

@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"thumbed/models/generalised"
 	"thumbed/models/mixed"
 	"thumbed/models/table"
 )
@@ -32,7 +33,15 @@ or quires, and what is left in single rows. The model is a TOML file:
 
 An inner list in fixed is a product: how the effect of one column changes with
 another. A column named under levels or by is a label, even where it looks like
-a number. Degrees of freedom are Satterthwaite's.`
+a number. An outcome that no instrument measured has a kind of its own:
+
+  kind = "grades"                # or "yes or no", "counts"; "measure" where not given
+  [levels]
+  paint = ["whole", "dulled", "bare"]   # the outcome's own, in rising order
+
+with, where wanted, link, thresholds and by_threshold for grades; link and trials
+for yes or no; spread, exposure and zero_inflation for counts; points for
+quadrature. Degrees of freedom of measures are Satterthwaite's.`
 
 const fitExample = `  Read the answer:
     thumbed fit pictures.toml --data wear.csv
@@ -57,7 +66,7 @@ func newFitCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			fit, err := model.Fit(t)
+			fit, err := generalised.FitModel(model, t)
 			if err != nil {
 				return fmt.Errorf("the model %s cannot be fitted to %s:\n%w", args[0], data, err)
 			}

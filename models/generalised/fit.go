@@ -1,231 +1,347 @@
 package generalised
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"time"
 
 	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/mixed"
 	"thumbed/models/table"
 )
 
-// fitted is the optimum of a design's approximated likelihood.
-type fitted struct {
-	d        *design
-	psi      []float64
-	logLik   float64
-	hessian  *mat.SymDense // of −log likelihood by ψ
-	settled  bool
-	standing approximation // at ψ
+// A Coefficient is one fixed effect, on the scale of the link. Its t is compared
+// with the normal distribution: the observed information is of many rows, and no
+// degrees of freedom are told.
+type Coefficient struct {
+	Term     string   `json:"term"`
+	Estimate float64  `json:"estimate"`
+	SE       float64  `json:"se"`
+	DF       *float64 `json:"df"` // null: the normal distribution's
+	T        float64  `json:"t"`
+	P        float64  `json:"p"`    // two-sided
+	Low      float64  `json:"low"`  // 95 % interval
+	High     float64  `json:"high"` // 95 % interval
 }
 
-// criterion is the approximated likelihood as something to go down.
-type criterion struct {
-	approximation
+// A Threshold lies between two neighbouring grades.
+type Threshold struct {
+	Below    string  `json:"below"`
+	Above    string  `json:"above"`
+	Estimate float64 `json:"estimate"`
+	SE       float64 `json:"se"`
 }
 
-// An approximation integrates the random effects out.
-type approximation interface {
-	logLik(psi []float64) float64
-	gradient(out []float64)
-	// reset forgets the mode of the trial before, so that the next does not depend
-	// on it.
-	anchor(from []float64)
-	mode() []float64
+// A Fit is a fitted model of grades, of yes or no or of counts. Its JSON keys are a
+// promise, those of [mixed.Fit] where both have them.
+type Fit struct {
+	N         int      `json:"n"`        // rows used
+	Estimate  string   `json:"estimate"` // "full"
+	LogLik    float64  `json:"loglik"`   // with all constants of the outcome's distribution
+	Criterion float64  `json:"criterion"`
+	Converged bool     `json:"converged"`
+	Boundary  []string `json:"boundary"`
+	Seconds   float64  `json:"seconds"`
+	// Approximation says how the random effects were integrated out. Likelihoods of
+	// different approximations must not be compared.
+	Approximation string `json:"approximation"`
+	// Method says where standard errors and intervals come from.
+	Method        string            `json:"method"`
+	Fixed         []Coefficient     `json:"fixed"`
+	Thresholds    []Threshold       `json:"thresholds,omitempty"`
+	ZeroInflation []Coefficient     `json:"zero_inflation,omitempty"` // of the logit of a zero's probability
+	Dispersion    float64           `json:"dispersion,omitempty"`     // the negative binomial's size: variance μ + μ²/size
+	Random        []mixed.RandomFit `json:"random"`
+	Notes         []string          `json:"notes"`
+
+	model      mixed.Model
+	d          *design
+	psi        []float64
+	covariance *mat.SymDense // of ψ
+	standing   approximation // at ψ
+	apart      *separation   // nil where there is none
 }
 
-func (c criterion) value(x []float64) float64 {
-	if v := c.logLik(x); !math.IsNaN(v) {
-		return -v
+// Model is the model that was fitted, as it was given.
+func (f *Fit) Model() mixed.Model { return f.model }
+
+// New fits a model of grades, of yes or no or of counts to a table. What is wrong
+// with the model for this table comes back as a [*table.Fault] with every problem
+// found. A fit that ended on the boundary of the parameters says so in its notes.
+func New(m mixed.Model, t *table.Table) (*Fit, error) {
+	begun := time.Now()
+	d, err := newDesign(m, t)
+	if err != nil {
+		return nil, err
 	}
-	return math.Inf(1)
-}
-
-func (c criterion) slope(g []float64) {
-	c.gradient(g)
-	for i := range g {
-		g[i] = -g[i]
+	f, err := d.fit(m)
+	if err != nil {
+		return nil, err
 	}
+	f.Seconds = time.Since(begun).Seconds()
+	return f, nil
 }
 
-func (t *trial) mode() []float64 { return t.u }
-
-func (t *trial) anchor(u []float64) {
-	copy(t.u, u)
-	t.ready = true
+// Check lays a model over a table and reports everything that is wrong with it,
+// without fitting it.
+func Check(m mixed.Model, t *table.Table) error {
+	_, err := newDesign(m, t)
+	return err
 }
 
-// differenceHessian is the Hessian by central differences of the gradient, steps a
-// thousandth of each variable's scale; every difference starts from the same mode.
-func differenceHessian(make func() approximation, standing approximation) func(x, g, scale []float64) *mat.SymDense {
-	return func(x, _, scale []float64) *mat.SymDense {
-		n := len(x)
-		rows := mat.NewDense(n, n, nil)
-		u := slices.Clone(standing.mode())
-		inParallel(n, make, func(a approximation, i int) {
-			c := criterion{a}
-			at := slices.Clone(x)
-			h := 1e-3 * scale[i]
-			var slopes [2][]float64
-			for side, shift := range []float64{-h, h} {
-				slopes[side] = append([]float64(nil), x...)
-				at[i] = x[i] + shift
-				a.anchor(u)
-				if v := c.value(at); math.IsInf(v, 1) {
-					clear(slopes[side])
-					continue
-				}
-				c.slope(slopes[side])
-			}
-			for j := range n {
-				rows.Set(i, j, (slopes[1][j]-slopes[0][j])/(2*h))
-			}
-		})
-		out := mat.NewSymDense(n, nil)
-		for i := range n {
-			for j := range i + 1 {
-				out.SetSym(i, j, (rows.At(i, j)+rows.At(j, i))/2)
-			}
+// fit finds the optimum and everything that follows.
+func (d *design) fit(m mixed.Model) (*Fit, error) {
+	apart := d.findSeparation()
+	end := d.optimise(way{points: m.Points, penalised: apart != nil})
+	if math.IsInf(end.logLik, 0) || math.IsNaN(end.logLik) || end.hessian == nil {
+		return nil, d.noLikelihood()
+	}
+	f := &Fit{N: len(d.lay.Rows), Estimate: "full", LogLik: end.logLik, Criterion: -2 * end.logLik, Converged: end.settled,
+		Boundary: []string{}, Random: []mixed.RandomFit{}, Notes: append([]string{}, d.lay.Notes...),
+		Approximation: d.approximationWords(m.Points), model: m, d: d, psi: end.psi, standing: end.standing}
+	f.Method = "standard errors from the observed information of the log likelihood as approximated, in all parameters at once; intervals and p by the normal distribution"
+	f.apart = apart
+	if apart != nil {
+		f.Method += "; the likelihood penalised, see the notes"
+		f.Notes = append(f.Notes, apart.words(m, d.random.q > 0))
+	}
+	d.random.settleSigns(f.psi[d.size:])
+	f.standing.logLik(f.psi)
+	f.covariance = inverse(end.hessian)
+	f.describe()
+	f.describeRandom()
+	if !f.Converged {
+		f.Notes = append(f.Notes, "The fit did not converge. Do not use these numbers: take out random terms, or look for a column with very unlike sizes.")
+	}
+	return f, f.checkFinite()
+}
+
+// approximationWords names how the random effects are integrated out.
+func (d *design) approximationWords(points int) string {
+	switch {
+	case d.random.q == 0:
+		return "none: no random terms"
+	case points > 1:
+		return fmt.Sprintf("adaptive Gauss–Hermite quadrature, %d points", points)
+	}
+	return "Laplace, exact Hessian"
+}
+
+// noLikelihood is the fault of a likelihood that could not be computed.
+func (d *design) noLikelihood() error {
+	var ps table.Problems
+	ps.Add(d.lay.Problem(-1, d.lay.Model.Outcome, "no likelihood at the starting values", "a model whose likelihood can be computed",
+		"columns of very large numbers do this: give them in other units, near one in size"))
+	return ps.Err()
+}
+
+// inverse is the inverse of a Hessian over the directions in which it is clearly
+// positive.
+func inverse(h *mat.SymDense) *mat.SymDense {
+	n := h.SymmetricDim()
+	scale := make([]float64, n)
+	for i := range scale {
+		scale[i] = 1
+		if v := h.At(i, i); v > 0 {
+			scale[i] = 1 / math.Sqrt(v)
 		}
+	}
+	scaled := mat.NewSymDense(n, nil)
+	for i := range n {
+		for j := range i + 1 {
+			scaled.SetSym(i, j, h.At(i, j)*scale[i]*scale[j])
+		}
+	}
+	out := mat.NewSymDense(n, nil)
+	var eigen mat.EigenSym
+	if !eigen.Factorize(scaled, true) {
 		return out
 	}
-}
-
-// optimise finds the maximum of the likelihood.
-func (d *design) optimise(points int) *fitted {
-	start, information := d.withoutRandom()
-	if d.random.q == 0 {
-		return start
-	}
-	n := d.size + len(d.random.entries)
-	psi := append(slices.Clone(start.psi), make([]float64, n-d.size)...)
-	first := mat.NewSymDense(n, nil)
-	for i := range d.size {
-		for j := range i + 1 {
-			first.SetSym(i, j, information.At(i, j))
+	var vectors mat.Dense
+	eigen.VectorsTo(&vectors)
+	for k, value := range eigen.Values(nil) {
+		if value < 1e-9 {
+			continue
+		}
+		for i := range n {
+			for j := range i + 1 {
+				out.SetSym(i, j, out.At(i, j)+vectors.At(i, k)*vectors.At(j, k)/value*scale[i]*scale[j])
+			}
 		}
 	}
-	for i, e := range d.random.entries {
-		if e.row == e.column {
-			psi[d.size+i] = 0.6
-		}
-		first.SetSym(d.size+i, d.size+i, 2*float64(d.random.factors[e.factor].groups))
-	}
-	fresh := func() approximation { return d.approximation(points) }
-	standing := d.approximation(points)
-	end := minimise(criterion{standing}, psi, first, differenceHessian(fresh, standing))
-	out := &fitted{d: d, psi: end.x, logLik: d.base - end.f, hessian: end.hessian, settled: end.settled, standing: standing}
-	standing.logLik(end.x)
 	return out
 }
 
-// approximation is Laplace's, or quadrature with more points than one.
-func (d *design) approximation(points int) approximation {
-	if points > 1 {
-		return newQuadrature(d, points)
+// normalQuantile is that of 0.975.
+var normalQuantile = distuv.UnitNormal.Quantile(0.975)
+
+// coefficient is a weighted sum of parameters.
+func (f *Fit) coefficient(term string, weights map[int]float64) Coefficient {
+	c := Coefficient{Term: term}
+	variance := 0.0
+	for i, a := range weights {
+		c.Estimate += a * f.psi[i]
+		for j, b := range weights {
+			variance += a * b * f.covariance.At(i, j)
+		}
 	}
-	return newTrial(d)
+	c.SE = math.Sqrt(variance)
+	c.T = c.Estimate / c.SE
+	c.P = 2 * distuv.UnitNormal.CDF(-math.Abs(c.T))
+	c.Low, c.High = c.Estimate-normalQuantile*c.SE, c.Estimate+normalQuantile*c.SE
+	return c
 }
 
-// withoutRandom fits the model without its random terms, by Newton's steps from
-// rough starting values.
-func (d *design) withoutRandom() (*fitted, *mat.SymDense) {
-	bare := *d
-	bare.random = random{}
-	standing := newTrial(&bare)
-	fresh := func() approximation { return newTrial(&bare) }
-	x := bare.start()
-	differences := differenceHessian(fresh, standing)
-	scale := make([]float64, len(x))
-	for i := range scale {
-		scale[i] = 1e-2
-	}
-	first := differences(x, nil, scale)
-	end := minimise(criterion{standing}, x, first, differences)
-	return &fitted{d: &bare, psi: end.x, logLik: d.base - end.f, hessian: end.hessian, settled: end.settled, standing: standing}, end.hessian
-}
-
-// start gives rough values of the parameters: the outcome's overall level, no
-// effects.
-func (d *design) start() []float64 {
-	out := make([]float64, d.size)
+// describe gives the fixed effects their names.
+func (f *Fit) describe() {
+	d, lay := f.d, f.d.lay
+	one := func(i int) map[int]float64 { return map[int]float64{i: 1} }
 	switch k := d.kind.(type) {
-	case yesNo:
-		yes, all := 0.0, 0.0
-		for i, y := range d.y {
-			yes += y
-			all += y + d.no[i]
-		}
-		out[0] = quantile(k.link, (yes+0.5)/(all+1))
-	case counts:
-		total, exposure := 0.0, 0.0
-		for i, y := range d.y {
-			if k.negative || k.inflated {
-				y *= d.weight[i]
-			}
-			total += y
-			e := 1.0
-			if d.offset != nil {
-				e = math.Exp(d.offset[d.pattern[i]])
-			}
-			exposure += e * d.weight[i]
-		}
-		out[0] = math.Log((total + 0.5) / exposure)
-		if k.inflated {
-			out[len(out)-len(d.uses[d.width-1])] = -1
-		}
 	case grades:
-		share := make([]float64, d.width+1)
-		all := 1.0
-		for i, y := range d.y {
-			share[int(y)] += d.weight[i]
-			all += d.weight[i]
+		f.describeGrades()
+	case counts:
+		for j, c := range lay.Fixed {
+			f.Fixed = append(f.Fixed, f.coefficient(c.Name, one(j)))
 		}
-		below := 0.0
-		targets := make([]float64, d.width)
-		for j := range targets {
-			below += share[j]
-			targets[j] = quantile(k.link, (below+0.5)/all)
+		next := len(lay.Fixed)
+		if k.negative {
+			f.Dispersion = math.Exp(f.psi[next])
+			next++
 		}
-		d.startThresholds(targets, out)
-	}
-	return out
-}
-
-// startThresholds gives the thresholds' parameters values near the targets.
-func (d *design) startThresholds(targets, out []float64) {
-	m := len(targets)
-	switch d.lay.Model.Thresholds {
-	case "symmetric":
-		out[0] = (targets[0] + targets[m-1]) / 2
-		for k := range m / 2 {
-			out[1+k] = (targets[m-1-k] - targets[k]) / 2
-		}
-	case "equal":
-		out[0] = targets[0]
-		if m > 1 {
-			out[1] = (targets[m-1] - targets[0]) / float64(m-1)
+		for j, c := range lay.Zero {
+			f.ZeroInflation = append(f.ZeroInflation, f.coefficient(c.Name, one(next+j)))
 		}
 	default:
-		copy(out, targets)
-	}
-}
-
-// quantile is the x at which a link's distribution is p, by halving.
-func quantile(l link, p float64) float64 {
-	low, high := -40.0, 40.0
-	for range 80 {
-		if mid := (low + high) / 2; l.at(mid).F < p {
-			low = mid
-		} else {
-			high = mid
+		for j, c := range lay.Fixed {
+			f.Fixed = append(f.Fixed, f.coefficient(c.Name, one(j)))
 		}
 	}
-	return (low + high) / 2
 }
 
-var _ = time.Now
-var _ table.Problem
-var _ mixed.Model
+// describeGrades gives the thresholds and the effects of a model of grades.
+func (f *Fit) describeGrades() {
+	d, lay := f.d, f.d.lay
+	levels := lay.OutcomeLevels
+	shape := thresholdShape(f.model.Thresholds, d.width)
+	for j, row := range shape {
+		weights := map[int]float64{}
+		for k, v := range row {
+			if v != 0 {
+				weights[k] = v
+			}
+		}
+		c := f.coefficient("", weights)
+		f.Thresholds = append(f.Thresholds, Threshold{levels[j], levels[j+1], c.Estimate, c.SE})
+	}
+	f.Fixed = []Coefficient{}
+	next := len(shape[0])
+	for c := 1; c < len(lay.Fixed); c++ {
+		name := lay.Fixed[c].Name
+		if !lay.Differs[c] {
+			f.Fixed = append(f.Fixed, f.coefficient(name, map[int]float64{next: 1}))
+			next++
+			continue
+		}
+		for j := range d.width {
+			f.Fixed = append(f.Fixed, f.coefficient(name+" at "+levels[j]+"|"+levels[j+1], map[int]float64{next: 1}))
+			next++
+		}
+	}
+	if d.width == 1 && f.model.Link == "complementary log-log" {
+		f.Notes = append(f.Notes, "Two grades under the complementary log-log are not the yes or no of that link: for grades it is the lower grade whose probability is 1 − exp(−exp(θ − xβ)). The two agree, effects with their signs changed, where the levels are given in the other order.")
+	}
+}
+
+// settleSigns turns columns of Λ with a negative diagonal over: ΛΛ' alone counts.
+func (r *random) settleSigns(theta []float64) {
+	for i, e := range r.entries {
+		if e.row != e.column || theta[i] >= 0 {
+			continue
+		}
+		for j, o := range r.entries {
+			if o.factor == e.factor && o.column == e.column {
+				theta[j] = -theta[j]
+			}
+		}
+	}
+}
+
+// nearZero is the size below which a standard deviation of a term, in units of its
+// column's root mean square, counts as zero.
+const nearZero = 1e-4
+
+// describeRandom gives the standard deviations and correlations of the random terms.
+func (f *Fit) describeRandom() {
+	lambda := f.d.random.newLambda()
+	f.d.random.set(lambda, f.psi[f.d.size:])
+	f.Random = make([]mixed.RandomFit, len(f.model.Random))
+	for k := range f.d.lay.Factors {
+		fac := &f.d.lay.Factors[k]
+		for _, v := range fac.Blocks {
+			out := mixed.RandomFit{By: fac.By, Groups: len(fac.Groups)}
+			size := len(fac.Z)
+			covariance := func(a, b int) float64 {
+				sum := 0.0
+				for c := range size {
+					sum += lambda[k][(v.First+a)*size+c] * lambda[k][(v.First+b)*size+c]
+				}
+				return sum
+			}
+			for a := range v.Size {
+				name := fac.Z[v.First+a].Name
+				sd := math.Sqrt(covariance(a, a))
+				out.Terms = append(out.Terms, name)
+				if sd < nearZero {
+					sd = 0
+					f.atZero(name, fac)
+				}
+				out.SD = append(out.SD, sd/fac.Units[v.First+a])
+				row := make([]float64, v.Size)
+				for b := range v.Size {
+					switch product := covariance(a, a) * covariance(b, b); {
+					case a == b:
+						row[b] = 1
+					case product > 0:
+						row[b] = math.Max(-1, math.Min(1, covariance(a, b)/math.Sqrt(product)))
+						if b < a && math.Abs(row[b]) > 1-1e-6 {
+							f.alike(fac.Z[v.First+b].Name, name, fac)
+						}
+					}
+				}
+				out.Correlation = append(out.Correlation, row)
+			}
+			f.Random[v.Random] = out
+		}
+	}
+}
+
+func (f *Fit) atZero(name string, fac *mixed.Factor) {
+	by := joined(fac.By)
+	f.Boundary = append(f.Boundary, name+" by "+by)
+	f.Notes = append(f.Notes, fmt.Sprintf("The variance of %s by %s is estimated as zero. This does not prove that its %d groups are alike: few groups or few rows in each often cannot tell. "+
+		"The estimates stand; keep the term where the groups were part of the plan, or take it out and compare.", name, by, len(fac.Groups)))
+}
+
+func (f *Fit) alike(one, other string, fac *mixed.Factor) {
+	by := joined(fac.By)
+	f.Boundary = append(f.Boundary, one+" and "+other+" by "+by)
+	f.Notes = append(f.Notes, fmt.Sprintf("The correlation of %s and %s by %s is estimated as 1 or −1: the data cannot tell that each varies in its own way. Do not read it as a finding; "+
+		"set correlated = false for this term, or leave one of its terms out, and see whether the answer changes.", one, other, by))
+}
+
+// checkFinite refuses a fit of which some number cannot be told.
+func (f *Fit) checkFinite() error {
+	var ps table.Problems
+	for _, c := range slices.Concat(f.Fixed, f.ZeroInflation) {
+		if !finite(c.Estimate) || !finite(c.SE) || c.SE == 0 || !finite(c.T) {
+			ps.Add(f.d.lay.Problem(-1, c.Term, "an effect without a standard error", "effects that the data bound on both sides",
+				"the likelihood is flat in it: take "+c.Term+" out of the model, or look whether its levels have rows enough"))
+		}
+	}
+	return ps.Err()
+}
+
+func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }

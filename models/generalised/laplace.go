@@ -161,6 +161,13 @@ func (t *trial) climb(gain float64) bool {
 	return false
 }
 
+func (t *trial) mode() []float64 { return t.u }
+
+func (t *trial) anchor(u []float64) {
+	copy(t.u, u)
+	t.ready = true
+}
+
 // logLik is the approximated log likelihood at ψ, without design.base; −∞ where
 // it is not there.
 func (t *trial) logLik(psi []float64) float64 {

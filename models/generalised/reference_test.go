@@ -5,6 +5,7 @@ import (
 	"compress/gzip"
 	"encoding/json"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -95,4 +96,99 @@ func parsed(t testing.TB, text string) mixed.Model {
 		t.Fatal(err)
 	}
 	return m
+}
+
+// Fits of published data against lme4, glmmTMB and ordinal under the same
+// approximation, as testdata/reference/generalised/make-reference.R writes them. The
+// libraries end their searches at different points: estimates agree to 1e-4 and
+// standard errors, by differences there, to 1e-3 of the larger of one and their size.
+func TestReferences(t *testing.T) {
+	for _, m := range readReferences(t) {
+		t.Run(m.Name, func(t *testing.T) {
+			f, err := New(parsed(t, m.Model), readTable(t, m.Data))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if !f.Converged {
+				t.Error("did not converge")
+			}
+			for _, r := range m.Fits {
+				near := func(what string, ours, theirs, tolerance float64) {
+					t.Helper()
+					if math.Abs(ours-theirs) > tolerance*math.Max(1, math.Abs(theirs)) {
+						t.Errorf("%s: %s is %.9g, theirs %.9g", r.Library, what, ours, theirs)
+					}
+				}
+				near("log likelihood", f.LogLik, r.LogLik, 1e-6)
+				effects := f.Fixed
+				if len(f.d.lay.Model.ByThreshold) > 0 {
+					// theirs are added to the thresholds, ours taken off
+					for j := range r.Alpha.Estimate[f.d.width:] {
+						r.Alpha.Estimate[f.d.width+j] *= -1
+					}
+					r.Estimate = append(r.Estimate, r.Alpha.Estimate[f.d.width:]...)
+					r.SE = append(r.SE, r.Alpha.SE[f.d.width:]...)
+				}
+				if len(effects) != len(r.Estimate) {
+					t.Fatalf("%s has %d effects, ours %d", r.Library, len(r.Estimate), len(effects))
+				}
+				for j, c := range effects {
+					near(c.Term, c.Estimate, r.Estimate[j], 1e-4)
+					near("the standard error of "+c.Term, c.SE, r.SE[j], 1e-3)
+				}
+				for j, c := range f.ZeroInflation {
+					near("zero inflation of "+c.Term, c.Estimate, r.Zero.Estimate[j], 1e-4)
+					near("the standard error of zero inflation of "+c.Term, c.SE, r.Zero.SE[j], 1e-3)
+				}
+				if r.Dispersion > 0 && f.model.Spread == "negative binomial" {
+					near("size", f.Dispersion, r.Dispersion, 1e-4)
+				}
+				for j, v := range r.thresholds(t) {
+					near("threshold "+f.Thresholds[j].Below, f.Thresholds[j].Estimate, v, 1e-4)
+					if f.model.Thresholds == "free" {
+						near("the standard error of threshold "+f.Thresholds[j].Below, f.Thresholds[j].SE, r.Alpha.SE[j], 1e-3)
+					}
+				}
+				for _, their := range r.Random {
+					ours := f.spreadOf(their.Group)
+					if ours == nil {
+						t.Fatalf("ours has no term by %s", their.Group)
+					}
+					for k, v := range their.SD {
+						near("deviation of "+ours.Terms[k]+" by "+their.Group, ours.SD[k], v, 1e-4)
+					}
+				}
+			}
+		})
+	}
+}
+
+func (r referenceFit) thresholds(t *testing.T) (out numbers) {
+	if r.Thresholds == nil {
+		return nil
+	}
+	if err := json.Unmarshal(r.Thresholds, &out); err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+// spreadOf is the random term whose groups the library names so.
+func (f *Fit) spreadOf(group string) *mixed.RandomFit {
+	for k := range f.Random {
+		if by := strings.Join(f.Random[k].By, ":"); by == group || group == "pair" && len(f.Random[k].By) == 2 {
+			return &f.Random[k]
+		}
+	}
+	return nil
+}
+
+func tableOf(t testing.TB, text string) *table.Table {
+	t.Helper()
+	var ps table.Problems
+	out := table.Read("table.csv", []byte(text), &ps)
+	if err := ps.Err(); err != nil {
+		t.Fatal(err)
+	}
+	return out
 }

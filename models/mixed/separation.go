@@ -343,3 +343,41 @@ func (l *layer) limitOf(i int) float64 {
 	}
 	return l.table.Column(l.model.Outcome).Numbers[l.rows[i]]
 }
+
+// OpenDirection finds a direction along which rows move to their open side or stay,
+// at least one of them moving: side is 1 for a row open upwards, −1 downwards, 0
+// for one that must stay. It is nil where there is none. Rows are of one length.
+func OpenDirection(rows [][]float64, side []int) []float64 {
+	if len(rows) == 0 {
+		return nil
+	}
+	p := len(rows[0])
+	f := fixedPart{p: p, q: make([]float64, 0, len(rows)*p)}
+	sides := make([]boundSide, len(side))
+	units := make([]float64, p) // columns are given one length
+	for _, row := range rows {
+		for j, v := range row {
+			units[j] = math.Hypot(units[j], v)
+		}
+	}
+	for i, row := range rows {
+		sides[i] = boundSide(side[i])
+		for j, v := range row {
+			if units[j] > 0 {
+				v /= units[j]
+			}
+			f.q = append(f.q, v)
+		}
+	}
+	still := f.stillDirections(sides)
+	if still == nil {
+		return nil
+	}
+	out := f.openDirection(still, sides)
+	for j := range out {
+		if units[j] > 0 {
+			out[j] /= units[j]
+		}
+	}
+	return out
+}

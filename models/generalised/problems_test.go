@@ -1,0 +1,88 @@
+package generalised
+
+import (
+	"strings"
+	"testing"
+
+	"thumbed/models/mixed"
+)
+
+// Every fault of a table or a model is told with its place and a remedy.
+func TestProblems(t *testing.T) {
+	const grades = "outcome = \"paint\"\nkind = \"grades\"\nfixed = [\"part\"]\n[levels]\npaint = [\"whole\", \"dulled\", \"bare\"]\n"
+	const trials = "outcome = \"touched\"\nkind = \"yes or no\"\ntrials = \"looked\"\nfixed = []\n"
+	const counts = "outcome = \"drops\"\nkind = \"counts\"\nexposure = \"area\"\nfixed = []\n"
+	for _, c := range []struct {
+		name, model, rows string
+		want              []string
+	}{
+		{"an unknown grade", grades, "paint,part\nwhole,a\ndulled,b\nflaked,a\nbare,b\nwhole,b\n", []string{"line 4, column paint", `found "flaked"`, "whole, dulled, bare", "correct the row"}},
+		{"a grade nobody gave", grades, "paint,part\nwhole,a\ndulled,b\ndulled,a\nwhole,b\n", []string{"column paint", `found "bare"`, "take it out of the levels"}},
+		{"grades without levels", "outcome = \"paint\"\nkind = \"grades\"\nfixed = [\"part\"]\n", "paint,part\nwhole,a\ndulled,b\n", []string{"levels in rising order", "[levels]"}},
+		{"a count below zero", counts, "drops,area\n3,1\n-1,2\n4,1\n", []string{"line 3, column drops", "whole number, zero or more"}},
+		{"a count that is not whole", counts, "drops,area\n3,1\n1.5,2\n4,1\n", []string{"line 3, column drops", `found "1.5"`, "measure"}},
+		{"no exposure", counts, "drops,area\n3,1\n1,0\n4,1\n", []string{"line 3, column area", "above zero"}},
+		{"more successes than trials", trials, "touched,looked\n3,5\n4,3\n1,5\n", []string{"line 3, column touched", "at most as many successes as the 3 trials"}},
+		{"a part of a trial", trials, "touched,looked\n3,5\n1,2.5\n1,5\n", []string{"line 3, column looked", "whole number of trials"}},
+		{"always yes", trials, "touched,looked\n5,5\n3,3\n2,2\n", []string{"outcome that varies"}},
+		{"one group", counts + "[[random]]\nby = \"book\"\nterms = [\"intercept\"]\n", "drops,area,book\n3,1,A\n1,1,A\n4,1,A\n", []string{"at least two groups"}},
+		{"a group for each answer", "outcome = \"touched\"\nkind = \"yes or no\"\nfixed = []\n[levels]\ntouched = [\"no\", \"yes\"]\n[[random]]\nby = \"page\"\nterms = [\"intercept\"]\n", "touched,page\nno,a\nyes,b\nno,c\n", []string{"groups with several rows"}},
+		{"no zero to inflate", "outcome = \"drops\"\nkind = \"counts\"\nzero_inflation = true\nfixed = []\n", "drops\n3\n1\n4\n", []string{"delete zero_inflation"}},
+		{"a kind that does not suit", "outcome = \"paint\"\nkind = \"counts\"\nfixed = []\n", "paint\nwhole\ndulled\n", []string{"line 2, column paint", `found "whole"`, "number"}},
+		{"three answers", "outcome = \"paint\"\nkind = \"yes or no\"\nfixed = []\n[levels]\npaint = [\"whole\", \"dulled\", \"bare\"]\n", "paint\nwhole\ndulled\nbare\n", []string{"two levels", "grades"}},
+		{"quadrature over two terms", counts + "points = 9\n" + "[[random]]\nby = \"book\"\nterms = [\"intercept\"]\n[[random]]\nby = \"part\"\nterms = [\"intercept\"]\n", "drops,area,book,part\n3,1,A,x\n1,1,B,y\n4,1,A,y\n2,2,B,x\n", []string{"points", "one random term"}},
+		{"collinear", "outcome = \"drops\"\nkind = \"counts\"\nfixed = [\"a\", \"b\"]\n", "drops,a,b\n3,1,2\n1,2,4\n4,3,6\n2,4,8\n5,0,0\n", []string{"determined by"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			model := c.model
+			if strings.Contains(model, "points = 9") { // keys stand above tables
+				model = "points = 9\n" + strings.Replace(model, "points = 9\n", "", 1)
+			}
+			_, err := New(parsed(t, model), tableOf(t, c.rows))
+			if err == nil {
+				t.Fatal("no problem was told")
+			}
+			for _, want := range c.want {
+				if !strings.Contains(err.Error(), want) {
+					t.Errorf("%q is not in: %v", want, err)
+				}
+			}
+		})
+	}
+}
+
+// Keys that do not go with the kind, and words that are none.
+func TestModelKeys(t *testing.T) {
+	for _, c := range []struct{ model, want string }{
+		{"outcome = \"w\"\nfixed = []\nlink = \"probit\"\n", `line 3, column link`},
+		{"outcome = \"w\"\nkind = \"grade\"\nfixed = []\n", `"measure" or "grades" or "yes or no" or "counts"`},
+		{"outcome = \"w\"\nkind = \"counts\"\nfixed = []\nlink = \"logit\"\n", `"log"`},
+		{"outcome = \"w\"\nkind = \"counts\"\nfixed = []\nthresholds = \"free\"\n", "keys that go with kind"},
+		{"outcome = \"w\"\nkind = \"grades\"\nfixed = []\nscale = \"log\"\n", "keys that go with kind"},
+		{"outcome = \"w\"\nkind = \"grades\"\nfixed = []\nestimate = \"restricted\"\n", "full"},
+		{"outcome = \"w\"\nkind = \"grades\"\nfixed = []\nthresholds = \"equal\"\nby_threshold = [\"part\"]\n", "free thresholds"},
+		{"outcome = \"w\"\nkind = \"counts\"\nfixed = []\npoints = 0\n", "from 1 to 100"},
+		{"outcome = \"w\"\nkind = \"counts\"\nfixed = []\nzero_inflation = \"yes\"\n", "list of columns"},
+		{"outcome = \"w\"\nkind = \"yes or no\"\nfixed = []\n[residual]\nlimit = 0.1\n", "residual"},
+	} {
+		if _, err := mixed.ParseModel("model.toml", []byte(c.model)); err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%q is not in: %v", c.want, err)
+		}
+	}
+}
+
+// The engine of measures does not take other outcomes for numbers.
+func TestMeasuresRefuseOtherKinds(t *testing.T) {
+	m := parsed(t, "outcome = \"drops\"\nkind = \"counts\"\nfixed = []\n")
+	if _, err := m.Fit(tableOf(t, "drops\n3\n1\n")); err == nil || !strings.Contains(err.Error(), "a model of a measure") {
+		t.Errorf("the engine of measures said %v", err)
+	}
+	var r Result
+	r, err := FitModel(m, tableOf(t, "drops\n3\n1\n"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, ok := r.(*Fit); !ok {
+		t.Errorf("counts were fitted by %T", r)
+	}
+}

@@ -1,0 +1,145 @@
+package generalised
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+
+	"thumbed/models/mixed"
+	"thumbed/models/wording"
+)
+
+// Text writes the fit for reading: a sentence on what was fitted, the effects with
+// their intervals, the thresholds, what varies between groups, and the notes.
+func (f *Fit) Text(w io.Writer) error {
+	var b strings.Builder
+	f.writeHead(&b)
+	f.writeEffects(&b, effectsTitle(f.model), f.Fixed)
+	if len(f.Thresholds) > 0 {
+		b.WriteString("\nThresholds between grades\n")
+		lines := [][]string{{"", "estimate", "standard error"}}
+		for _, t := range f.Thresholds {
+			places := wording.Decimals(t.SE)
+			lines = append(lines, []string{t.Below + " | " + t.Above, wording.Fixed(t.Estimate, places), wording.Fixed(t.SE, places)})
+		}
+		writeLines(&b, lines)
+	}
+	if len(f.ZeroInflation) > 0 {
+		f.writeEffects(&b, "Zeros beside the spread's own: effects on the logit of their probability", f.ZeroInflation)
+	}
+	f.writeSpreads(&b)
+	for _, note := range f.Notes {
+		b.WriteString("\n" + wrapped("Note. "+note) + "\n")
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func (f *Fit) writeHead(b *strings.Builder) {
+	what := f.model.Outcome
+	switch f.model.Kind {
+	case mixed.Grades:
+		what = "the grades of " + what
+	case mixed.YesNo:
+		if f.model.Trials == "" {
+			what += " (" + f.d.lay.OutcomeLevels[1] + ", not " + f.d.lay.OutcomeLevels[0] + ")"
+		} else {
+			what = "the share of " + what + " in " + f.model.Trials
+		}
+	case mixed.Counts:
+		what = "the counts of " + what
+		if f.model.Exposure != "" {
+			what += " for each unit of " + f.model.Exposure
+		}
+	}
+	b.WriteString(wrapped(fmt.Sprintf("A model of %s in %s, by maximum likelihood: log likelihood %s (approximation: %s).",
+		what, wording.Count(f.N, "row", "rows"), wording.Fixed(f.LogLik, 3), f.Approximation)) + "\n")
+}
+
+// effectsTitle says on which scale effects are told.
+func effectsTitle(m mixed.Model) string {
+	switch {
+	case m.Kind == mixed.Counts:
+		return "Effects on the logarithm of the expected count"
+	case m.Kind == mixed.Grades:
+		return "Effects, on the scale of the " + m.Link + "; a positive one goes with higher grades"
+	}
+	return "Effects on the " + m.Link + " of the probability"
+}
+
+func (f *Fit) writeEffects(b *strings.Builder, title string, effects []Coefficient) {
+	b.WriteString("\n" + title + "\n")
+	if len(effects) == 0 {
+		b.WriteString("There is none.\n")
+		return
+	}
+	lines := [][]string{{"", "estimate", "95 % interval", "standard error", "p"}}
+	for _, c := range effects {
+		places := wording.Decimals(c.SE)
+		lines = append(lines, []string{c.Term, wording.Fixed(c.Estimate, places), wording.Interval(c.Low, c.High, places), wording.Fixed(c.SE, places), wording.PValue(c.P)})
+	}
+	writeLines(b, lines)
+}
+
+func (f *Fit) writeSpreads(b *strings.Builder) {
+	if f.Dispersion > 0 {
+		fmt.Fprintf(b, "\nThe counts spread more than Poisson's: their variance is μ + μ²/%s, μ the expected count.\n", wording.Fixed(f.Dispersion, 3))
+	}
+	if len(f.Random) == 0 {
+		return
+	}
+	b.WriteString("\nStandard deviations between groups, on the same scale\n")
+	lines := [][]string{{"", "", "groups", "deviation", "correlations with the terms above"}}
+	for _, r := range f.Random {
+		by, groups := joined(r.By), wording.Whole(r.Groups)
+		for k, term := range r.Terms {
+			var with []string
+			for _, v := range r.Correlation[k][:k] {
+				with = append(with, wording.Fixed(v, 2))
+			}
+			lines = append(lines, []string{by, term, groups, wording.Fixed(r.SD[k], 3), strings.Join(with, ", ")})
+			by, groups = "", ""
+		}
+	}
+	writeLines(b, lines)
+}
+
+// writeLines writes a table, the first column flush left, the others flush right.
+func writeLines(b *strings.Builder, lines [][]string) {
+	widest := 0
+	for _, cells := range lines {
+		widest = max(widest, len([]rune(cells[0])))
+	}
+	var out strings.Builder
+	w := tabwriter.NewWriter(&out, 0, 0, 2, ' ', tabwriter.AlignRight)
+	for _, cells := range lines {
+		fmt.Fprintf(w, "%s%s\t%s\t\n", cells[0], strings.Repeat(" ", widest-len([]rune(cells[0]))), strings.Join(cells[1:], "\t"))
+	}
+	w.Flush() // into a strings.Builder, which cannot fail
+	for line := range strings.Lines(out.String()) {
+		b.WriteString(strings.TrimRight(line, " \n") + "\n")
+	}
+}
+
+// wrapped breaks a paragraph into lines.
+func wrapped(text string) string {
+	const width = 80
+	var b strings.Builder
+	column := 0
+	for _, word := range strings.Fields(text) {
+		length := len([]rune(word))
+		switch {
+		case column == 0:
+		case column+1+length > width:
+			b.WriteByte('\n')
+			column = 0
+		default:
+			b.WriteByte(' ')
+			column++
+		}
+		b.WriteString(word)
+		column += length
+	}
+	return b.String()
+}
