@@ -151,7 +151,7 @@ func (b *builder) fixed(first int, sign float64) []use {
 
 func (b *builder) counts() {
 	m, lay, d := b.m, b.lay, b.d
-	k := counts{negative: m.Spread == "negative binomial", inflated: m.ZeroInflation.On}
+	k := counts{negative: m.Spread == "negative binomial", inflated: !m.ZeroInflation.IsZero()}
 	d.kind, d.width = k, k.width()
 	b.numbers(m.Outcome, lay.Outcome, func(i int) (string, string) {
 		if v := lay.Outcome[i]; !whole(v) || v < 0 {

@@ -5,16 +5,24 @@ import "thumbed/models/table/keys"
 // Keys says what the keys of a Model mean.
 func (Model) Keys() keys.List {
 	return keys.List{
-		"outcome":  {About: "column of the outcome: numbers; for grades and yes or no labels", Required: true},
-		"kind":     {About: "what kind of outcome it is; measure where not given", Words: kindWords},
-		"scale":    {About: "whether the outcome is modelled as it is, or its natural logarithm; identity where not given", Words: []string{"identity", "log"}},
-		"estimate": {About: "which likelihood the variances are estimated by; restricted where not given", Words: []string{"restricted", "full"}},
-		"fixed":    {About: "the fixed effects besides the intercept, which is always there: columns, and for products lists of columns", Kind: "list of texts, or of lists of texts"},
-		"levels":   {About: "the levels of columns of labels, the baseline first; else in order of first appearance"},
-		"random":   {About: "what varies between groups; without any the fit is by ordinary least squares"},
-		"smooth":   {About: "curves along a column"},
-		"df":       {About: "how degrees of freedom come about; after Kenward and Roger where not given, wherever that can be computed", Words: []string{kenwardRoger, satterthwaite}},
-		"residual": {About: "the errors of single rows"},
+		"outcome":        {About: "column of the outcome: numbers; for grades and yes or no labels", Required: true},
+		"kind":           {About: "what kind of outcome it is; measure where not given", Words: kindWords},
+		"link":           {About: "what is linear in the effects: for grades and yes or no the logit where not given, for counts the log", Words: []string{"logit", "probit", "complementary log-log", "log"}},
+		"thresholds":     {About: "how the thresholds between grades lie; grades only, free where not given", Words: []string{"free", "symmetric", "equal"}},
+		"by_threshold":   {About: "terms whose effect may differ by threshold; grades only", Kind: "list of texts, or of lists of texts"},
+		"trials":         {About: "column of the number of trials of which the outcome is the number of successes; yes or no only. Without it each row is one trial"},
+		"spread":         {About: "the distribution of counts; Poisson where not given", Words: []string{"Poisson", "negative binomial"}},
+		"exposure":       {About: "column of numbers above zero to which the expected count is proportional: an area, a number of pages; counts only"},
+		"zero_inflation": {About: "zeros beside those that the spread gives: false (where not given), true for one probability, or the terms that it depends on; counts only", Kind: "true, false, or list of texts, or of lists of texts"},
+		"points":         {About: "points of adaptive Gauss–Hermite quadrature, where there is one random term with one column; 1, Laplace's approximation, where not given"},
+		"scale":          {About: "whether the outcome is modelled as it is, or its natural logarithm; identity where not given", Words: []string{"identity", "log"}},
+		"estimate":       {About: "which likelihood the variances are estimated by; restricted where not given", Words: []string{"restricted", "full"}},
+		"fixed":          {About: "the fixed effects besides the intercept, which is always there: columns, and for products lists of columns", Kind: "list of texts, or of lists of texts"},
+		"levels":         {About: "the levels of columns of labels, the baseline first; else in order of first appearance"},
+		"random":         {About: "what varies between groups; without any the fit is by ordinary least squares"},
+		"smooth":         {About: "curves along a column"},
+		"df":             {About: "how degrees of freedom come about; after Kenward and Roger where not given, wherever that can be computed", Words: []string{kenwardRoger, satterthwaite}},
+		"residual":       {About: "the errors of single rows"},
 	}
 }
 

@@ -4,8 +4,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"slices"
-
-	"thumbed/models/table/keys"
 )
 
 // The kinds of outcome, as a model names them.
@@ -21,68 +19,25 @@ var kindWords = []string{Measure, Grades, YesNo, Counts}
 // IsMeasure tells whether the outcome is a measure, which this package fits.
 func (m Model) IsMeasure() bool { return m.Kind == "" || m.Kind == Measure }
 
-// Other holds the keys that only models of other kinds of outcome than measures
-// have.
-type Other struct {
-	// Link is "logit" (the default), "probit" or "complementary log-log" for
-	// grades and yes or no, "log" for counts.
-	Link string `toml:"link,omitempty" json:"link,omitempty"`
-	// Thresholds are "free" (the default), "symmetric" or "equal" distances;
-	// grades only.
-	Thresholds string `toml:"thresholds,omitempty" json:"thresholds,omitempty"`
-	// ByThreshold are terms that have an effect of its own at each threshold
-	// between grades.
-	ByThreshold []Term `toml:"by_threshold,omitempty" json:"by_threshold,omitempty"`
-	// Trials names the column of the trials of which the outcome counts the
-	// successes; yes or no only.
-	Trials string `toml:"trials,omitempty" json:"trials,omitempty"`
-	// Spread is "Poisson" (the default) or "negative binomial"; counts only.
-	Spread string `toml:"spread,omitempty" json:"spread,omitempty"`
-	// Exposure names the column that expected counts are proportional to.
-	Exposure string `toml:"exposure,omitempty" json:"exposure,omitempty"`
-	// ZeroInflation tells whether there are zeros beside those of the spread.
-	ZeroInflation Inflation `toml:"zero_inflation,omitempty" json:"zero_inflation,omitzero"`
-	// Points is the number of quadrature points; 0 and 1 are Laplace's
-	// approximation.
-	Points int `toml:"points,omitempty" json:"points,omitempty"`
-}
-
-// An Inflation is the part of a model of counts that gives more zeros: none,
-// one probability for all rows, or one that depends on terms.
-type Inflation struct {
-	On    bool
-	Terms []Term
-}
+// An Inflation lists the terms that a zero's probability beside those of the spread
+// depends on: nil where there is none, empty where it is one for all rows.
+type Inflation []Term
 
 // IsZero tells whether there is none.
-func (z Inflation) IsZero() bool { return !z.On }
+func (z Inflation) IsZero() bool { return z == nil }
 
 // MarshalJSON writes it as the model's TOML has it.
 func (z Inflation) MarshalJSON() ([]byte, error) {
-	if len(z.Terms) > 0 {
-		return json.Marshal(z.Terms)
+	if len(z) > 0 {
+		return json.Marshal([]Term(z))
 	}
-	return json.Marshal(z.On)
-}
-
-// Keys says what the keys of an Other mean.
-func (Other) Keys() keys.List {
-	return keys.List{
-		"link":           {About: "what is linear in the effects: for grades and yes or no the logit where not given, for counts the log", Words: []string{"logit", "probit", "complementary log-log", "log"}},
-		"thresholds":     {About: "how the thresholds between grades lie; grades only, free where not given", Words: []string{"free", "symmetric", "equal"}},
-		"by_threshold":   {About: "terms whose effect may differ by threshold; grades only", Kind: "list of texts, or of lists of texts"},
-		"trials":         {About: "column of the number of trials of which the outcome is the number of successes; yes or no only. Without it each row is one trial"},
-		"spread":         {About: "the distribution of counts; Poisson where not given", Words: []string{"Poisson", "negative binomial"}},
-		"exposure":       {About: "column of numbers above zero to which the expected count is proportional: an area, a number of pages; counts only"},
-		"zero_inflation": {About: "zeros beside those that the spread gives: false (where not given), true for one probability, or the terms that it depends on; counts only", Kind: "true, false, or list of texts, or of lists of texts"},
-		"points":         {About: "points of adaptive Gauss–Hermite quadrature, where there is one random term with one column; 1, Laplace's approximation, where not given"},
-	}
+	return json.Marshal(z != nil)
 }
 
 // mostQuadrature is the largest number of quadrature points.
 const mostQuadrature = 100
 
-// otherKeys are the keys of an Other.
+// otherKeys are the keys that only models of other kinds than measures have.
 var otherKeys = []string{"link", "thresholds", "by_threshold", "trials", "spread", "exposure", "zero_inflation", "points"}
 
 // suits lists the keys that a kind of outcome may have besides those of all.
@@ -155,9 +110,11 @@ func (r reader) others(tree map[string]any, m *Model) {
 		switch value := tree["zero_inflation"].(type) {
 		case nil:
 		case bool:
-			m.ZeroInflation.On = value
+			if value {
+				m.ZeroInflation = Inflation{}
+			}
 		default:
-			m.ZeroInflation = Inflation{On: true, Terms: r.terms("zero_inflation", value)}
+			m.ZeroInflation = append(Inflation{}, r.terms("zero_inflation", value)...)
 		}
 	}
 	if value, present := tree["points"]; present {

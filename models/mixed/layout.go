@@ -132,7 +132,7 @@ func (l *Layout) Problem(row int, column, value, expected, remedy string) table.
 
 // neededByKind adds the columns that the kind of outcome needs.
 func (m Model) neededByKind(add func(name, role string)) {
-	terms := slices.Concat(m.ByThreshold, m.ZeroInflation.Terms)
+	terms := slices.Concat(m.ByThreshold, m.ZeroInflation)
 	for _, term := range terms {
 		for _, name := range term {
 			add(name, "fixed")
@@ -169,9 +169,9 @@ func (l *layer) readOtherRows(d *design) {
 			o.differs = append(o.differs, differs)
 		}
 	}
-	if l.model.ZeroInflation.On {
+	if !l.model.ZeroInflation.IsZero() {
 		o.zero = []column{{name: interceptName}}
-		for _, term := range l.model.ZeroInflation.Terms {
+		for _, term := range l.model.ZeroInflation {
 			o.zero = append(o.zero, l.product(term)...)
 		}
 	}

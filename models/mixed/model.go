@@ -14,9 +14,29 @@ type Model struct {
 	// labels.
 	Outcome string `toml:"outcome" json:"outcome"`
 	// Kind is "measure" (the default, also when empty), "grades", "yes or no" or
-	// "counts". What only such outcomes have is in [Other].
+	// "counts". Link to Points are of these alone.
 	Kind string `toml:"kind,omitempty" json:"kind,omitempty"`
-	Other
+	// Link is "logit" (the default), "probit" or "complementary log-log" for
+	// grades and yes or no, "log" for counts.
+	Link string `toml:"link,omitempty" json:"link,omitempty"`
+	// Thresholds are "free" (the default), "symmetric" or "equal" distances;
+	// grades only.
+	Thresholds string `toml:"thresholds,omitempty" json:"thresholds,omitempty"`
+	// ByThreshold are terms that have an effect of its own at each threshold
+	// between grades.
+	ByThreshold []Term `toml:"by_threshold,omitempty" json:"by_threshold,omitempty"`
+	// Trials names the column of the trials of which the outcome counts the
+	// successes; yes or no only.
+	Trials string `toml:"trials,omitempty" json:"trials,omitempty"`
+	// Spread is "Poisson" (the default) or "negative binomial"; counts only.
+	Spread string `toml:"spread,omitempty" json:"spread,omitempty"`
+	// Exposure names the column that expected counts are proportional to.
+	Exposure string `toml:"exposure,omitempty" json:"exposure,omitempty"`
+	// ZeroInflation tells whether there are zeros beside those of the spread.
+	ZeroInflation Inflation `toml:"zero_inflation,omitempty" json:"zero_inflation,omitzero"`
+	// Points is the number of quadrature points; 0 and 1 are Laplace's
+	// approximation.
+	Points int `toml:"points,omitempty" json:"points,omitempty"`
 	// Scale is "identity" (the default, also when empty) or "log": the natural
 	// logarithm of the outcome is modelled.
 	Scale string `toml:"scale,omitempty" json:"scale"`
