@@ -15,7 +15,8 @@ type Profile struct {
 	Curve     Curve
 	Apart     []int      // pages that the curve leaves out, since they stand far apart from the text pages on either side; indices into the book's Pages
 	Areas     []Area     // in the order of the book's Sections; sections with no measured page left out
-	Standouts []Standout // with Q at or below Rate, by Page
+	Tests     []Standout // of every page tested for standing out, by Page
+	Standouts []Standout // of these, with Q at or below Rate
 	Tested    int        // pages tested for standing out
 	Pictures  int        // of these, pages with a picture
 	Rate      float64    // the false-discovery rate kept
@@ -64,7 +65,7 @@ func Of(books []*codex.Book, book int, wear []readings.Wear) (*Profile, error) {
 	p.Areas, p.Notes = areas, append(p.Notes, notes...)
 
 	tested, notes := standoutsOf(books[book], pages)
-	p.Tested, p.Notes = len(tested), append(p.Notes, notes...)
+	p.Tests, p.Tested, p.Notes = tested, len(tested), append(p.Notes, notes...)
 	for _, s := range tested {
 		if books[book].Pages[s.Page].Picture {
 			p.Pictures++

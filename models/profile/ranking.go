@@ -17,6 +17,9 @@ type Ranking struct {
 	Order  []Area // from the most worn to the least
 	Alike  []Area // in the same order: those that cannot be told from the most worn
 	Sparse []Area // in the order of the book: too few of their pages measured, not ranked
+	// P is against that any other section is as worn as the first: the greatest of
+	// the comparisons, each times their number; 1 where there is nothing to compare.
+	P float64
 }
 
 // confidence with which all sections left out of Alike are less worn than the
@@ -30,7 +33,7 @@ const confidence = 0.95
 // claims less). That first was chosen as the greatest is allowed for where
 // several are about as worn, since each of them is compared.
 func (p *Profile) Rank() Ranking {
-	var r Ranking
+	r := Ranking{P: 1}
 	for _, a := range p.Areas {
 		if a.Measured < a.Pages && a.Measured < leastRanked || math.IsNaN(a.PerPage) || math.IsNaN(a.PerPageSE) {
 			r.Sparse = append(r.Sparse, a)
@@ -43,12 +46,16 @@ func (p *Profile) Rank() Ranking {
 		return r
 	}
 	first, others := r.Order[0], r.Order[1:]
+	greatest := 0.0
 	for _, a := range others {
 		se := math.Hypot(first.PerPageSE, a.PerPageSE)
 		t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: min(first.DF, a.DF)}
-		if p := t.Survival((first.PerPage - a.PerPage) / se); !(p <= (1-confidence)/float64(len(others))) {
+		p := t.Survival((first.PerPage - a.PerPage) / se)
+		if !(p <= (1-confidence)/float64(len(others))) {
 			r.Alike = append(r.Alike, a)
 		}
+		greatest = math.Max(greatest, p)
 	}
+	r.P = math.Min(1, greatest*float64(len(others)))
 	return r
 }

@@ -155,7 +155,7 @@ func (r *Results) areaChart(i int) sketch {
 	f.Alt = fmt.Sprintf("Dots with intervals for %s of %s, from %s, %s density a page, down to %s, %s. The numbers stand in the table of sections.",
 		wording.Count(len(sorted), "section", "sections"), name,
 		sectionName(b.Book.Sections[first.Section]), wording.Density(first.PerPage), sectionName(b.Book.Sections[last.Section]), wording.Density(last.PerPage))
-	return sketch{f, chart.paint}
+	return sketch{Figure: f, paint: chart.paint}
 }
 
 func measuredOf(a profile.Area) string {

@@ -35,7 +35,7 @@ func (r *Results) driftChart() sketch {
 	}
 	rows := legendRows(legend, f.Width-60)
 	f.Height += vg.Length(len(rows)) * legendLine
-	return sketch{f, func(c draw.Canvas) { paintDrift(c, r.Readings.Drift, rows) }}
+	return sketch{Figure: f, paint: func(c draw.Canvas) { paintDrift(c, r.Readings.Drift, rows) }}
 }
 
 func driftAxes(drift []readings.DayDrift) (days, instruments []string) {

@@ -69,7 +69,7 @@ func (r *Results) dropoffChart(i int, c *dropoff.Carried) sketch {
 	if d.hasShares() {
 		f.Height += legendLine + sharePanel + 2*panelGap
 	}
-	return sketch{f, d.paint}
+	return sketch{Figure: f, paint: d.paint}
 }
 
 func officeBands(offices []codex.Office) []officeBand {

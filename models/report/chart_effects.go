@@ -106,5 +106,5 @@ func (r *Results) effectChart(fits []ModelResult, rows []dotRow) sketch {
 		}
 		f.Alt += " " + row.label + ", " + row.note + "."
 	}
-	return sketch{f, chart.paint}
+	return sketch{Figure: f, paint: chart.paint}
 }

@@ -34,7 +34,7 @@ func (r *Results) habitChart(i int) sketch {
 		Caption: d.caption(name, b.Habits), Alt: "Levels along the pages of the book, over its sections. " + habitSentence(name, b).Text,
 	}
 	f.Height = d.strip.labelHeight + stepPanel + panelGap + chancePanel + tickRoom + axisTitle + d.strip.bracketHeight + 5
-	return sketch{f, d.paint}
+	return sketch{Figure: f, paint: d.paint}
 }
 
 func newHabitDrawing(b BookResult, wear []readings.Wear) habitDrawing {

@@ -137,7 +137,7 @@ func (c powerChart) sketch(name, title, caption string, told func(power.Tried) s
 	for _, t := range c.designs {
 		f.Alt += fmt.Sprintf(" %s, %s, %s: %s.", wording.Count(t.Books, "book", "books"), wording.Count(t.Pages, "page", "pages"), wording.Count(t.Design.Placings, "placing", "placings"), told(t))
 	}
-	return sketch{f, func(on draw.Canvas) { c.paint(on, along, panels, placings, keys) }}
+	return sketch{Figure: f, paint: func(on draw.Canvas) { c.paint(on, along, panels, placings, keys) }}
 }
 
 func (c *powerChart) paint(on draw.Canvas, along, panels, placings []int, legend [][]legendEntry) {

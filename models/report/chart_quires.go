@@ -178,7 +178,7 @@ func (d quireDrawing) sketches(name, file string) []sketch {
 		if len(parts) > 1 {
 			f.Title += fmt.Sprintf(", part %d of %d", k+1, len(parts))
 		}
-		out[k] = sketch{f, func(c draw.Canvas) { part.paint(c, legend) }}
+		out[k] = sketch{Figure: f, paint: func(c draw.Canvas) { part.paint(c, legend) }}
 	}
 	return out
 }

@@ -205,7 +205,7 @@ func (c *Corpus) panelChart(shown []*CorpusReader) sketch {
 		f.Caption += fmt.Sprintf(" A letter in brackets: measured again within its errors, this curve came into its group in fewer than %s of 100 draws.", wording.Whole(int(100*readers.Stable)))
 	}
 	f.Alt = c.readersAlt(shown)
-	return sketch{f, s.paint}
+	return sketch{Figure: f, paint: s.paint}
 }
 
 // bothEnds shortens a name to at most so many characters in its middle, since
@@ -326,7 +326,7 @@ func (c *Corpus) stripChart(shown []*CorpusReader) sketch {
 		f.Caption += " The strip at the right: in what share of the draws the readers stay in their group when the curves are measured again within their errors, from none (light) to all (dark)."
 	}
 	f.Alt = c.readersAlt(shown)
-	return sketch{f, func(canvas draw.Canvas) {
+	return sketch{Figure: f, paint: func(canvas draw.Canvas) {
 		rows, total := make([][]stripRow, len(groups)), 0
 		for g, group := range groups {
 			rows[g] = rowsOf(group, together)
@@ -446,7 +446,7 @@ func (c *Corpus) kindChart(shown []*CorpusReader) sketch {
 	}
 	f.Caption = fmt.Sprintf("The shapes of the curves of %s: the median, and %s, at each office; dashed, the reader’s own mean.", which, spread)
 	f.Alt = strings.Join(c.readerWords(), " ")
-	return sketch{f, s.paint}
+	return sketch{Figure: f, paint: s.paint}
 }
 
 // gapChart shows how the number of groups was chosen.
@@ -458,7 +458,7 @@ func (c *Corpus) gapChart() sketch {
 	if n := len(c.kinds()); n > 0 && n < c.Compared.Grouping.Chosen {
 		f.Caption += fmt.Sprintf(" Not all of those groups come out again; of %s all do, and these are taken.", wording.Whole(n))
 	}
-	return sketch{f, func(canvas draw.Canvas) {
+	return sketch{Figure: f, paint: func(canvas draw.Canvas) {
 		p := newPlot("number of groups", "gap")
 		var open, chosen []point
 		var spans []span

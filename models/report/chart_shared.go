@@ -54,7 +54,7 @@ func (r *Results) sharedChart(s SharedDrop) sketch {
 		topic: Stopped, table: "shared_books", Caption: d.caption(s), Alt: d.alt(r.sharedSentence(s).Text),
 	}
 	f.Height = officeRoom + sharedPanel + panelGap + vg.Length(len(d.rows))*sharedRow + 34
-	return sketch{f, d.paint}
+	return sketch{Figure: f, paint: d.paint}
 }
 
 func (r *Results) newSharedDrawing(s SharedDrop) sharedDrawing {

@@ -49,6 +49,7 @@ type wearDrawing struct {
 	gaps            []span    // lost leaves: low and high are positions
 	strip           strip
 	top             float64
+	area            vg.Rectangle // of the plot, once painted
 }
 
 // A standoutMark is a page that stands out: where, its folio, and by how much.
@@ -69,7 +70,40 @@ func (r *Results) wearChart(i int) sketch {
 	}
 	rows := legendRows(d.legend(), f.Width-8)
 	f.Height = d.strip.labelHeight + wearPlotHeight + 16 + d.strip.bracketHeight + axisTitle + vg.Length(len(rows))*legendLine + 14
-	return sketch{f, func(c draw.Canvas) { d.paint(c, rows) }}
+	f.brief = d.brief()
+	pages := r.stripPages(i)
+	return sketch{Figure: f, paint: func(c draw.Canvas) { d.paint(c, rows) }, over: func(height vg.Length) string { return d.overlay(pages, height) }}
+}
+
+// brief is the caption where the figure stands on the book's spread.
+func (d *wearDrawing) brief() string {
+	text := "Every page, front to back, with its standard error; the line is the level"
+	if d.ofText {
+		text += " of text pages"
+	}
+	return text + ", with its 95" + wording.Narrow + "% band. Point at a page to read it."
+}
+
+// overlay lays a field over each page of the painted chart that tells what it is,
+// and links to the library's image where one is known.
+func (d *wearDrawing) overlay(pages []stripPage, height vg.Length) string {
+	s := svgDrawing{}
+	s.b.WriteString(`<g class="pages">`)
+	width := (d.area.Max.X - d.area.Min.X) / vg.Length(d.pages)
+	for _, p := range pages {
+		x := d.area.Min.X + vg.Length(p.page.Position-1)*width
+		if p.picture != "" {
+			s.add(`<a href="%s">`, p.picture)
+		}
+		s.add(`<g class="pg"><title>%s</title>`, p.said)
+		s.box("hit", float64(x), float64(height-d.area.Max.Y), float64(width), float64(d.area.Max.Y-d.area.Min.Y))
+		s.b.WriteString(`</g>`)
+		if p.picture != "" {
+			s.b.WriteString(`</a>`)
+		}
+	}
+	s.b.WriteString(`</g>`)
+	return s.b.String()
 }
 
 func newWearDrawing(b BookResult, wear []readings.Wear) *wearDrawing {
@@ -184,6 +218,7 @@ func (d *wearDrawing) paint(c draw.Canvas, legend [][]legendEntry) {
 	inner := draw.Crop(c, 4, -8, below, -d.strip.labelHeight)
 	p.X.Tick.Marker = folioTicks(d.book, p.DataCanvas(inner), lettering(textSize, text))
 	area := p.DataCanvas(inner)
+	d.area = area.Rectangle
 	p.Add(layer(func(c draw.Canvas, x, _ func(float64) vg.Length) { d.strip.bands(c, x) }), levelLines(p))
 	for k := range d.low {
 		p.Add(ribbon(d.low[k], d.high[k], envelope))

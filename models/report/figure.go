@@ -26,16 +26,26 @@ type Figure struct {
 	PDF     []byte // fonts embedded
 	PNG     []byte // 200 dots per inch
 	inline  []byte // SVG for the page: colours by CSS variable
+	brief   string // the caption on the page, where the figure stands among its words; else Caption
 	topic   Topic
 	book    string // id of the book; empty for figures of the whole study
 	model   string // name of the model; empty for others
 	table   string // name of the table that holds its numbers
 }
 
+// onPage is the caption on the page.
+func (f Figure) onPage() string {
+	if f.brief != "" {
+		return f.brief
+	}
+	return f.Caption
+}
+
 // A sketch is a figure not yet drawn: its words, its size, and how to draw it.
 type sketch struct {
 	Figure
 	paint func(draw.Canvas)
+	over  func(height vg.Length) string // for the page: what lies over the drawing once it is painted; nil for none
 }
 
 // dpi is the resolution of PNG figures.
@@ -156,6 +166,9 @@ func (s sketch) render() (Figure, error) {
 	}
 	f.SVG = standaloneSVG(raw.Bytes(), f)
 	f.inline = inlineSVG(raw.Bytes(), f)
+	if s.over != nil {
+		f.inline = bytes.Replace(f.inline, []byte("</svg>"), []byte(s.over(s.Height)+"</svg>"), 1)
+	}
 
 	page := newPDF(s.Width, s.Height, s.Title)
 	s.paintOnPaper(page)

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"bytes"
 	_ "embed"
 	"fmt"
 	"html/template"
@@ -17,10 +18,16 @@ import (
 //go:embed page.html.tmpl
 var pageTemplate string
 
+//go:embed first.html.tmpl
+var firstTemplate string
+
 //go:embed page.css
 var pageStyle string
 
-var pageMaker = template.Must(template.New("page").Parse(pageTemplate))
+//go:embed page.js
+var pageScript string
+
+var pageMaker = template.Must(template.Must(template.New("page").Parse(pageTemplate)).Parse(firstTemplate))
 
 // Page writes the report as one self-contained HTML file: no script, no
 // network, all figures inside. It opens with the answers, then the wear charts,
@@ -35,13 +42,25 @@ func (r *Results) Page(w io.Writer) error {
 
 // page writes the report around figures already drawn.
 func (r *Results) page(w io.Writer, figures []Figure) error {
-	return pageMaker.Execute(w, r.view(figures))
+	v := r.view(figures)
+	var bare bytes.Buffer
+	if err := pageMaker.Execute(&bare, v); err != nil {
+		return err
+	}
+	faces, err := typefaces(bare.String())
+	if err != nil {
+		return err
+	}
+	v.Style = template.CSS(faces) + v.Style
+	return pageMaker.Execute(w, v)
 }
 
 // A pageView is all that the template shows.
 type pageView struct {
 	Meta       Meta
 	Style      template.CSS
+	Script     template.JS
+	First      firstView
 	Questions  []questionView
 	Books      []bookView
 	Together   []string
@@ -56,7 +75,7 @@ type pageView struct {
 	Methods    []string
 	References []Reference
 	Cautions   []caution
-	Notes      []string
+	StudyNotes []string
 }
 
 // A questionView is one question with its answers: one, or one for each book
@@ -78,12 +97,14 @@ type bookView struct {
 	ID, Name string
 	Facts    string
 	Formula  string
-	Said     []saidView
+	Short    []string   // what is said beside the chart
+	Said     []saidView // what is said for the referee
 	Wear     *figureView
 	Sections *figureView
 	Quires   []*figureView
 	Grid     Grid
 	Standout Grid
+	Pictures Grid
 	Sets     []setView
 	Habits   *habitView
 	Pages    Grid
@@ -103,6 +124,7 @@ type setView struct {
 	Said    string
 	Figure  *figureView
 	Offices Grid
+	Shares  Grid
 	Changes Grid
 	Has     bool // any number at all to show
 	Notes   []string
@@ -113,6 +135,7 @@ type modelView struct {
 	Fixed, Random                   Grid
 	Figure                          *figureView
 	Boundary                        []string
+	Correlations                    []string
 	Notes                           []string
 	Fitted                          bool
 }
@@ -126,18 +149,25 @@ type measuringView struct {
 
 type figureView struct {
 	ID, Caption, Label, Table string
+	File                      string
 	SVG                       template.HTML
 	Number                    int
 }
 
 func (r *Results) view(figures []Figure) pageView {
-	v := pageView{Meta: r.Meta, Style: template.CSS(inkStyle() + pageStyle), Cautions: cautions, Notes: wording.TypesetAll(r.Notes)}
+	v := pageView{Meta: r.Meta, Style: template.CSS(inkStyle() + pageStyle), Script: template.JS(pageScript), Cautions: cautions, StudyNotes: wording.TypesetAll(r.Notes)}
+	v.First = r.firstView()
 	v.Questions = r.questionViews()
 	shelf := newFigureShelf(figures)
 	sentences := r.Sentences()
 	for i, b := range r.Books {
 		view := r.bookView(i)
 		view.Said = said(sentences, b.Book.ID)
+		for _, s := range sentences {
+			if s.Book == b.Book.ID && !s.Aside && s.Topic != Asked {
+				view.Short = append(view.Short, s.Text)
+			}
+		}
 		v.Books = append(v.Books, view)
 	}
 	r.placeFigures(v.Books, shelf)
@@ -184,7 +214,7 @@ func (s *figureShelf) find(fits func(Figure) bool, table string) *figureView {
 	for _, f := range s.figures {
 		if fits(f) {
 			s.taken++
-			return &figureView{ID: "figure-" + f.Name, Caption: f.Caption, Label: f.Title, Table: table, SVG: template.HTML(f.inline), Number: s.taken}
+			return &figureView{ID: "figure-" + f.Name, File: f.Name, Caption: f.onPage(), Label: f.Title, Table: table, SVG: template.HTML(f.inline), Number: s.taken}
 		}
 	}
 	return nil
@@ -236,7 +266,7 @@ func (r *Results) bookView(i int) bookView {
 	id := r.bookFile(b.Book)
 	v := bookView{ID: id, Name: r.bookName(b.Book), Facts: bookFacts(b.Book), Formula: b.Book.Collation(), Failed: wording.TypesetAll(b.Failed), Notes: b.notes(), Profiled: b.Profile != nil}
 	if b.Profile != nil {
-		v.Grid, v.Standout, v.Pages = r.sectionGrid(i), r.standoutGrid(i), r.wearGrid(i)
+		v.Grid, v.Standout, v.Pictures, v.Pages = r.sectionGrid(i), r.standoutGrid(i), r.pictureGrid(i), r.wearGrid(i)
 	}
 	for _, c := range b.Carried {
 		v.Sets = append(v.Sets, r.setView(b.Book, c))
@@ -284,7 +314,7 @@ func (r *Results) placeFigures(books []bookView, shelf *figureShelf) {
 func said(sentences []Sentence, book string) []saidView {
 	var out []saidView
 	for _, s := range sentences {
-		if s.Book != book || s.Topic == Asked {
+		if s.Book != book || !s.Aside || s.Topic == Asked {
 			continue
 		}
 		head := s.Topic.Heading()
@@ -298,7 +328,7 @@ func said(sentences []Sentence, book string) []saidView {
 }
 
 func (r *Results) setView(b *codex.Book, c *dropoff.Carried) setView {
-	v := setView{Name: "The " + setName(c.Set) + " in " + r.quotedName(b), Said: stopSentence(r.quotedName(b), c).Text, Offices: r.officeGrid(b, c), Changes: r.changeGrid(b, c), Notes: setNotes(c)}
+	v := setView{Name: "The " + setName(c.Set) + " in " + r.quotedName(b), Said: stopSentence(r.quotedName(b), c).Text, Offices: r.officeGrid(b, c), Shares: r.shareGrid(b, c), Changes: r.changeGrid(b, c), Notes: setNotes(c)}
 	v.Has = len(c.Offices) > 0
 	return v
 }

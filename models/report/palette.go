@@ -25,6 +25,8 @@ var (
 	text     = ink{"ink", rgb(0x1F1B15), rgb(0xEEE8DC)}
 	quiet    = ink{"quiet", rgb(0x595247), rgb(0xBDB4A4)}
 	rule     = ink{"rule", rgb(0xD8D1C4), rgb(0x3D3932)}
+	bars     = ink{"bar", rgb(0xC9C2B0), rgb(0x6B6455)}
+	past     = ink{"after", rgb(0xF3E3D8), rgb(0x33251C)}
 	band     = ink{"band", rgb(0xF4F0E7), rgb(0x27241F)}
 	lost     = ink{"lost", rgb(0x7D7466), rgb(0x8F8677)}
 	blue     = ink{"blue", rgb(0x0072B2), rgb(0x56B4E9)}
@@ -34,7 +36,7 @@ var (
 )
 
 // palette is every ink, in the order in which the style sheet lists them.
-var palette = []ink{ground, paper, text, quiet, rule, band, lost, blue, envelope, green, red}
+var palette = []ink{ground, paper, text, quiet, rule, bars, past, band, lost, blue, envelope, green, red}
 
 func rgb(hex uint32) color.NRGBA {
 	return color.NRGBA{R: uint8(hex >> 16), G: uint8(hex >> 8), B: uint8(hex), A: 0xFF}

@@ -8,6 +8,7 @@ import (
 	"thumbed/models/profile"
 	"thumbed/models/readings"
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // Meta is what the study says of itself.
@@ -43,6 +44,7 @@ type ModelResult struct {
 // Books stand in the order that readings.Wear.Book counts in.
 type Results struct {
 	Meta     Meta
+	Labels   wording.Labels // words of columns and levels, as the study file has them
 	Books    []BookResult
 	Readings *readings.Result
 	Pages    *table.Table // every page with its features and its wear, as [readings.Join] gives it; models are fitted to its rows

@@ -160,7 +160,7 @@ func (r *Results) robustChart(b Robustness) sketch {
 	for _, row := range rows {
 		f.Alt += " " + row.label + ", " + row.note + "."
 	}
-	return sketch{f, chart.paint}
+	return sketch{Figure: f, paint: chart.paint}
 }
 
 type robustView struct {

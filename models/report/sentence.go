@@ -28,9 +28,9 @@ func (t Topic) Heading() string {
 	case Read:
 		return "What was read"
 	case Pictures:
-		return "Which pages drew the hand"
+		return "Which pages attract handling"
 	case Stopped:
-		return "Where the reader stopped"
+		return "Where wear falls"
 	case Sure:
 		return "How sure this is"
 	}
@@ -52,6 +52,8 @@ type Sentence struct {
 	Book    string   `json:"book"` // id of the book; empty where it speaks of the whole study
 	Text    string   `json:"text"`
 	Numbers []Number `json:"numbers"`
+	// Aside says that it is for the referee: the page folds it away.
+	Aside bool `json:"aside"`
 }
 
 // Sentences are the answers in words with their intervals: first the scholar's
@@ -63,10 +65,22 @@ func (r *Results) Sentences() []Sentence {
 	var out []Sentence
 	out = append(out, r.answerSentences()...)
 	for i := range r.Books {
-		out = append(out, r.bookSentences(i)...)
+		out = append(out, r.spreadSentences(i)...)
 	}
-	out = append(out, r.togetherSentences()...)
-	return append(out, r.sureSentences()...)
+	together := r.togetherSentences()
+	out = append(out, together...)
+	for i := range r.Books {
+		out = append(out, aside(r.bookSentences(i))...)
+	}
+	return append(out, aside(r.sureSentences())...)
+}
+
+// aside marks sentences as the referee's.
+func aside(sentences []Sentence) []Sentence {
+	for i := range sentences {
+		sentences[i].Aside = true
+	}
+	return sentences
 }
 
 func (r *Results) answerSentences() []Sentence {

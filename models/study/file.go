@@ -9,6 +9,7 @@ import (
 	"thumbed/models/readings"
 	"thumbed/models/table"
 	"thumbed/models/table/document"
+	"thumbed/models/wording"
 )
 
 // A File is what study.toml says.
@@ -17,6 +18,8 @@ type File struct {
 	Author   string `toml:"author"`
 	Note     string `toml:"note"`
 	Invented bool   `toml:"invented"`
+
+	Labels wording.Labels `toml:"labels"` // words of columns and levels in sentences
 
 	Tables    Tables                `toml:"tables"`
 	Measuring Measuring             `toml:"measuring"`

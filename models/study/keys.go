@@ -12,6 +12,7 @@ func (File) Keys() keys.List {
 		"author":     {About: "who asks"},
 		"note":       {About: "a sentence or two that stand under the title"},
 		"invented":   {About: "whether the books and readings are invented; the page then says so"},
+		"labels":     {About: "words of columns and of their levels in sentences, such as \"half=second\" = \"the second half\""},
 		"tables":     {About: "where the tables are", Required: true},
 		"measuring":  {About: "choices of the measuring plan"},
 		"model":      {About: "the models"},

@@ -39,6 +39,7 @@ func (s *Study) run(drawn []float64, progress Progress) (*report.Results, error)
 	}
 	results := &report.Results{
 		Meta:     report.Meta{Title: s.Title, Author: s.Author, Note: s.Note, Invented: s.Invented, Program: ThisBuild().Program},
+		Labels:   s.Labels,
 		Books:    make([]report.BookResult, len(s.Books)),
 		Readings: wear,
 		Pages:    data,

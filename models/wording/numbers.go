@@ -261,3 +261,14 @@ func Clipped(text string, most int) string {
 	}
 	return strings.TrimRight(cut, " ,;") + "…"
 }
+
+// spelled are the numbers that a sentence writes in letters.
+var spelled = []string{"no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"}
+
+// Spelled writes a small number in letters, a larger one in figures.
+func Spelled(n int) string {
+	if n >= 0 && n < len(spelled) {
+		return spelled[n]
+	}
+	return Whole(n)
+}

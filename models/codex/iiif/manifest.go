@@ -39,6 +39,7 @@ type Canvas struct {
 	Label         string
 	Pages         []codex.PageLabel // that its label names: one, two of an opening, or none
 	Width, Height float64           // in the canvas's own units; 0 where not told
+	Image         string            // address of its first image; empty where the manifest names none
 }
 
 // what is how the account calls a canvas.
@@ -221,8 +222,40 @@ func (m *Manifest) readCanvases() {
 			continue
 		}
 		label := words(o["label"])
-		m.Canvases = append(m.Canvases, Canvas{ID: id(o), Label: label, Pages: pagesOf(label), Width: number(o["width"]), Height: number(o["height"])})
+		m.Canvases = append(m.Canvases, Canvas{ID: id(o), Label: label, Pages: pagesOf(label), Width: number(o["width"]), Height: number(o["height"]), Image: imageOf(o)})
 	}
+}
+
+// imageOf is the address of the first image painted on a canvas: version 2,
+// images, resource; version 3, items, items, body (IIIF Presentation API).
+func imageOf(canvas object) string {
+	first := func(value any, key string) any {
+		for _, item := range list(value) {
+			if o, ok := item.(object); ok {
+				return o[key]
+			}
+		}
+		return nil
+	}
+	if image := first(canvas["images"], "resource"); image != nil {
+		return id(image)
+	}
+	for _, body := range list(first(first(canvas["items"], "items"), "body")) {
+		return id(body)
+	}
+	return ""
+}
+
+// Image is the address of the image that shows a page; empty where none does.
+func (m *Manifest) Image(page codex.PageLabel) string {
+	for _, c := range m.Canvases {
+		for _, shown := range c.Pages {
+			if bare(shown) == bare(page) && c.Image != "" {
+				return c.Image
+			}
+		}
+	}
+	return ""
 }
 
 // readRanges gathers ranges, also those that stand inside others.

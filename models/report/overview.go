@@ -1,0 +1,532 @@
+package report
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"thumbed/models/codex"
+	"thumbed/models/dropoff"
+	"thumbed/models/hypotheses"
+	"thumbed/models/profile"
+	"thumbed/models/wording"
+)
+
+// A Finding is one answer of the overview: in words, then in numbers. Clear says
+// that it holds at the error rate of its kind; what does not is open, and never
+// taken for nothing.
+type Finding struct {
+	Clear   bool     `json:"clear"`
+	Words   string   `json:"words"`
+	Detail  string   `json:"detail"`
+	Numbers []Number `json:"numbers"`
+	// P is against the claim, as if this book stood alone; 1 where nothing is claimed.
+	P float64 `json:"p"`
+}
+
+// An OverviewRow is what is found in one book.
+type OverviewRow struct {
+	Book     string  `json:"book"` // its id
+	Read     Finding `json:"read"`
+	Pictures Finding `json:"pictures"`
+	Fell     Finding `json:"fell"`
+
+	index   int              // into Results.Books
+	carried *dropoff.Carried // what Fell speaks of; nil where the book has no hours
+	fall    int              // the change told, into carried.Changes.Changes; −1 where there is none
+	after   string           // where wear falls, in words: "Prime", "f. 30v"
+}
+
+// A QuestionLine is one declared question with its verdicts in one line.
+type QuestionLine struct {
+	Words   string `json:"words"`
+	Verdict string `json:"verdict"` // yes, no or open, of all answers; "differs" where they do not agree
+	Answer  string `json:"answer"`  // effect with its interval, or a count of verdicts
+}
+
+// An Overview is the study in one look.
+type Overview struct {
+	// Headline says only what holds over all books together: claims of one kind are
+	// held to a false-discovery rate of 5 % over the books.
+	Headline  string         `json:"headline"`
+	Rows      []OverviewRow  `json:"rows"` // in the order of the books
+	Sure      string         `json:"sure"`
+	Questions []QuestionLine `json:"questions"`
+}
+
+// claimRate is the false-discovery rate of the headline's claims of one kind.
+const claimRate = 0.05
+
+// Overview finds in each book what was read most, which pictures stand out and
+// where wear falls, and says in one sentence what holds of all.
+func (r *Results) Overview() Overview {
+	var o Overview
+	for i := range r.Books {
+		o.Rows = append(o.Rows, r.overviewRow(i))
+	}
+	o.Headline = r.headline(o.Rows)
+	o.Sure = r.sureLine()
+	o.Questions = r.questionLines()
+	return o
+}
+
+func (r *Results) overviewRow(i int) OverviewRow {
+	b := r.Books[i]
+	row := OverviewRow{Book: b.Book.ID, index: i, fall: -1}
+	row.Read, row.Pictures = b.readFinding(), b.pictureFinding()
+	row.carried, row.fall = b.mainHours()
+	row.Fell, row.after = fellFinding(row.carried, row.fall)
+	return row
+}
+
+// nothing is a finding that could not be looked for.
+func nothing(words, why string) Finding { return Finding{Words: words, Detail: why, P: 1} }
+
+// readFinding tells which text was read most, or among which it lies.
+func (b BookResult) readFinding() Finding {
+	switch {
+	case b.Profile == nil:
+		return nothing("Not measured", "")
+	case len(b.Book.Sections) == 0:
+		return nothing("Texts not described", "enter them in the table of sections")
+	}
+	ranking := b.Profile.Rank()
+	if len(ranking.Order) == 0 {
+		return nothing("Too few pages of any text", "")
+	}
+	first := ranking.Order[0]
+	f := Finding{P: ranking.P, Clear: len(ranking.Order) > 1 && len(ranking.Alike) == 0,
+		Detail: brief(first.PerPage, first.PerPageLow, first.PerPageHigh, 2)}
+	for _, a := range ranking.Order {
+		f.Numbers = append(f.Numbers, Number{Name: "wear per page, " + sectionName(b.Book.Sections[a.Section]), Value: a.PerPage, Low: a.PerPageLow, High: a.PerPageHigh, Unit: "density"})
+	}
+	name := b.textName(first.Section)
+	switch n := len(ranking.Alike); {
+	case f.Clear || len(ranking.Order) == 1:
+		f.Words = name
+	case n == 1:
+		f.Words = name + " or " + b.textName(ranking.Alike[0].Section)
+	default:
+		f.Words = fmt.Sprintf("%s or %d others", name, n)
+	}
+	if len(ranking.Order) == 1 {
+		f.Clear, f.Detail = false, f.Detail+"; no other text to compare"
+	}
+	return f
+}
+
+// brief is an estimate with its interval where there is little room: "0.32
+// (0.31–0.33)".
+func brief(v, low, high float64, decimals int) string {
+	text := wording.Fixed(v, decimals)
+	if finite(low) && finite(high) {
+		text += " (" + wording.Fixed(low, decimals) + "–" + wording.Fixed(high, decimals) + ")"
+	}
+	return text
+}
+
+// textName is a text's name where there is little room: an office with its hours
+// where the book has several sets, else what stands after the comma.
+func (b BookResult) textName(section int) string {
+	s := b.Book.Sections[section]
+	if s.Office != codex.NoOffice {
+		name := s.Office.String()
+		if set := strings.TrimPrefix(strings.TrimPrefix(s.Set, "of "), "the "); set != "" && b.severalSets() {
+			name += ", " + set
+		}
+		return name
+	}
+	if _, after, ok := strings.Cut(s.Name, ", "); ok && after != "" {
+		return wording.Capital(after)
+	}
+	return s.Name
+}
+
+func (b BookResult) severalSets() bool {
+	sets := map[string]bool{}
+	for _, s := range b.Book.Sections {
+		if s.Office != codex.NoOffice {
+			sets[s.Set] = true
+		}
+	}
+	return len(sets) > 1
+}
+
+// pictureTests are the tests of the book's pages with a picture, the furthest
+// above its text first.
+func (b BookResult) pictureTests() []profile.Standout {
+	var out []profile.Standout
+	for _, t := range b.Profile.Tests {
+		if b.Book.Pages[t.Page].Picture {
+			out = append(out, t)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b profile.Standout) int { return cmp.Compare(b.Excess, a.Excess) })
+	return out
+}
+
+// standsOut tells whether a test is one of those claimed.
+func (b BookResult) standsOut(t profile.Standout) bool { return t.Q <= b.Profile.Rate }
+
+// simes is the p-value against all of several hypotheses being true: the least of
+// the Benjamini–Hochberg adjusted (Simes 1986, Biometrika 73, 751–754); 1 for none.
+func simes(p []float64) float64 {
+	if len(p) == 0 {
+		return 1
+	}
+	return slices.Min(profile.FalseDiscovery(p))
+}
+
+// pictureFinding counts the pictures that stand above their own text.
+func (b BookResult) pictureFinding() Finding {
+	if b.Profile == nil {
+		return nothing("Not measured", "")
+	}
+	tests := b.pictureTests()
+	inBook := 0
+	for _, p := range b.Book.Pages {
+		if p.Picture {
+			inBook++
+		}
+	}
+	switch {
+	case inBook == 0:
+		f := nothing("No picture in this book", "")
+		f.Detail = b.textStandouts()
+		return f
+	case len(tests) == 0:
+		return nothing("No picture could be tested", "no text page of its own text to compare with")
+	}
+	var p []float64
+	standing := 0
+	f := Finding{}
+	for _, t := range tests {
+		p = append(p, t.P)
+		if b.standsOut(t) {
+			standing++
+		}
+		f.Numbers = append(f.Numbers, Number{Name: "excess, " + folio(b.Book, t.Page), Value: t.Excess, Low: t.Low, High: t.High, Unit: "density"})
+	}
+	f.P, f.Clear = simes(p), standing > 0
+	if !f.Clear {
+		f.Words = "No picture shown to stand out"
+		f.Detail = fmt.Sprintf("%d of %d tested", len(tests), inBook)
+		return f
+	}
+	f.Words = fmt.Sprintf("%d of %s", standing, wording.Count(len(tests), "picture", "pictures"))
+	most := tests[0]
+	for _, t := range tests {
+		if b.standsOut(t) {
+			most = t
+			break
+		}
+	}
+	f.Detail = "most: " + pageWords(b.Book, most.Page) + " (+" + wording.Fixed(most.Excess, 2) + ")"
+	if text := b.textStandouts(); text != "" {
+		f.Detail += "; " + text
+	}
+	return f
+}
+
+// textStandouts names the text page furthest above its section; empty where none
+// stands out.
+func (b BookResult) textStandouts() string {
+	var most *profile.Standout
+	more := 0
+	for i := range b.Profile.Standouts {
+		o := &b.Profile.Standouts[i]
+		if b.Book.Pages[o.Page].Picture {
+			continue
+		}
+		more++
+		if most == nil || o.Excess > most.Excess {
+			most = o
+		}
+	}
+	switch {
+	case most == nil:
+		return ""
+	case more == 1:
+		return "text page " + folio(b.Book, most.Page) + " (+" + wording.Fixed(most.Excess, 2) + ")"
+	}
+	return fmt.Sprintf("%d text pages, %s (+%s)", more, folio(b.Book, most.Page), wording.Fixed(most.Excess, 2))
+}
+
+// pageWords names a page by its picture's subject and its folio.
+func pageWords(b *codex.Book, page int) string {
+	if subject := b.Pages[page].Subject; subject != "" {
+		return wording.Clipped(subject, 28) + ", " + folio(b, page)
+	}
+	return folio(b, page)
+}
+
+// mainHours are the hours that the overview tells of: those with a fall that is
+// claimed, else those with the most pages; and that fall, −1 where there is none.
+func (b BookResult) mainHours() (hours *dropoff.Carried, fall int) {
+	fall = -1
+	for _, c := range b.Carried {
+		k := clearFall(c)
+		if hours == nil || k >= 0 && fall < 0 || (k >= 0) == (fall >= 0) && len(c.Pages) > len(hours.Pages) {
+			hours, fall = c, k
+		}
+	}
+	return hours, fall
+}
+
+// clearFall is the greatest fall of wear along the hours that is claimed; −1
+// where there is none.
+func clearFall(c *dropoff.Carried) int {
+	if c.Changes == nil || c.Changes.Tentative {
+		return -1
+	}
+	best := -1
+	for k, change := range c.Changes.Changes {
+		if change.Size < 0 && change.Probability >= likely && (best < 0 || change.Size < c.Changes.Changes[best].Size) {
+			best = k
+		}
+	}
+	return best
+}
+
+// fellFinding tells where along the hours wear falls, and how worn the last
+// office is against the first.
+func fellFinding(c *dropoff.Carried, fall int) (f Finding, after string) {
+	if c == nil {
+		return nothing("No hours to follow", ""), ""
+	}
+	f.P = 1
+	if c.Refused == "" && len(c.Offices) > 1 {
+		f.Detail = shareWords(c)
+		f.Numbers = append(f.Numbers, shareNumber(c))
+	}
+	if fall >= 0 {
+		change := c.Changes.Changes[fall]
+		after = fallPlace(c, change)
+		f.Clear, f.Words, f.P = true, "After "+after, c.Changes.FalseAlarm
+		f.Numbers = append(f.Numbers, plain("probability of the change", change.Probability, "probability"))
+		return f, after
+	}
+	switch {
+	case c.Changes == nil:
+		f.Words = "Too few pages to follow"
+	case c.Refused == "" && c.High < 1 && len(c.Offices) > 1:
+		f.Words = "Falls, place open"
+	default:
+		f.Words = "No fall found"
+	}
+	return f, ""
+}
+
+// fallPlace names the place of a change: the office that ends there, or the page.
+func fallPlace(c *dropoff.Carried, change dropoff.Change) string {
+	if i := change.After; i >= 1 && i < len(c.Offs) && c.Offs[i-1] != c.Offs[i] {
+		return c.Offs[i-1].String()
+	}
+	return "f." + wording.NoBreak + change.At
+}
+
+// shareWords is the last office's wear as a share of the first's: "43 % (37–50)".
+func shareWords(c *dropoff.Carried) string {
+	return strings.Replace(brief(100*c.Share, 100*c.Low, 100*c.High, 0), " (", wording.Narrow+"% (", 1)
+}
+
+func shareNumber(c *dropoff.Carried) Number {
+	first, last := c.Offices[0], c.Offices[len(c.Offices)-1]
+	return Number{Name: fmt.Sprintf("share carried on, %v against %v", last.Office, first.Office), Value: c.Share, Low: c.Low, High: c.High, Unit: "share"}
+}
+
+// held are the rows whose finding holds among those of all books.
+func held(rows []OverviewRow, of func(OverviewRow) Finding) []OverviewRow {
+	p := make([]float64, len(rows))
+	for i, row := range rows {
+		p[i] = of(row).P
+	}
+	var out []OverviewRow
+	for i, q := range profile.FalseDiscovery(p) {
+		if q <= claimRate && of(rows[i]).Clear {
+			out = append(out, rows[i])
+		}
+	}
+	return out
+}
+
+// headline says in at most three short sentences what holds.
+func (r *Results) headline(rows []OverviewRow) string {
+	var said []string
+	if with := held(rows, func(row OverviewRow) Finding { return row.Pictures }); len(with) > 0 {
+		said = append(said, "Pictures are worn above their own text in "+r.inBooks(with, len(rows))+".")
+	}
+	if fell := held(rows, func(row OverviewRow) Finding { return row.Fell }); len(fell) > 0 {
+		said = append(said, r.fellWords(fell, len(rows)))
+	}
+	if read := held(rows, func(row OverviewRow) Finding { return row.Read }); len(read) > 0 && len(said) < 2 {
+		said = append(said, r.readWords(read, len(rows)))
+	}
+	if len(said) == 0 {
+		return "These pages settle nothing yet."
+	}
+	return strings.Join(said, " ")
+}
+
+// inBooks says in how many of the books, by name where it is one or two of several.
+func (r *Results) inBooks(rows []OverviewRow, all int) string {
+	switch n := len(rows); {
+	case n == all && all == 1:
+		return r.shortBook(rows[0])
+	case n == all && all == 2:
+		return "both books"
+	case n == all:
+		return "all " + wording.Spelled(all) + " books"
+	case n == 1:
+		return "one of " + wording.Spelled(all) + " books: " + r.shortBook(rows[0])
+	}
+	return wording.Spelled(len(rows)) + " of " + wording.Spelled(all) + " books"
+}
+
+func (r *Results) fellWords(rows []OverviewRow, all int) string {
+	if len(rows) > 2 {
+		return "Wear falls along the hours in " + r.inBooks(rows, all) + "."
+	}
+	var parts []string
+	for _, row := range rows {
+		parts = append(parts, fmt.Sprintf("after %s in %s", row.after, r.shortBook(row)))
+	}
+	return "Wear falls " + wording.List(parts) + "."
+}
+
+func (r *Results) readWords(rows []OverviewRow, all int) string {
+	if len(rows) > 2 {
+		return "One text is worn most in " + r.inBooks(rows, all) + "."
+	}
+	var parts []string
+	for _, row := range rows {
+		parts = append(parts, fmt.Sprintf("%s in %s", row.Read.Words, r.shortBook(row)))
+	}
+	return "Most worn: " + wording.List(parts) + "."
+}
+
+func (r *Results) shortBook(row OverviewRow) string { return r.short(r.Books[row.index].Book) }
+
+// short is a book's name where there is little room: the short title of the table
+// of books, else its title without the shelfmark.
+func (r *Results) short(b *codex.Book) string {
+	if b.Short != "" && b.Short != b.ID {
+		return b.Short
+	}
+	return wording.Clipped(r.bookName(b), 40)
+}
+
+// sureLine says how well a page is known, and what wear is.
+func (r *Results) sureLine() string {
+	text := "Wear shows handling, not belief."
+	if r.Readings == nil {
+		return text
+	}
+	if se := r.standardErrors(); len(se) > 0 {
+		text = "Half of all pages are known to ±" + wording.Fixed(normal95*median(se), 2) + " density or better (95" + wording.Narrow + "%). " + text
+	}
+	return text
+}
+
+func median(sorted []float64) float64 {
+	n := len(sorted)
+	return (sorted[(n-1)/2] + sorted[n/2]) / 2
+}
+
+// questionLines are the declared questions in their order, one line each.
+func (r *Results) questionLines() []QuestionLine {
+	var out []QuestionLine
+	for _, q := range r.asked() {
+		line := QuestionLine{Words: q.words, Verdict: q.answers[0].Verdict}
+		if len(q.answers) == 1 {
+			line.Answer = r.effectWords(q.answers[0])
+			out = append(out, line)
+			continue
+		}
+		counts := map[string][]string{}
+		for _, a := range q.answers {
+			counts[a.Verdict] = append(counts[a.Verdict], r.shortByID(a.Book))
+			if a.Verdict != line.Verdict {
+				line.Verdict = differs
+			}
+		}
+		var parts []string
+		for _, verdict := range []string{hypotheses.Yes, hypotheses.No, hypotheses.Open} {
+			switch books := counts[verdict]; {
+			case len(books) == len(q.answers):
+				parts = append(parts, fmt.Sprintf("%s in all %s", verdict, wording.Spelled(len(books))))
+			case len(books) > 1:
+				parts = append(parts, fmt.Sprintf("%s in %s", verdict, wording.Spelled(len(books))))
+			case len(books) == 1:
+				parts = append(parts, verdict+" in "+books[0])
+			}
+		}
+		line.Answer = strings.Join(parts, ", ")
+		out = append(out, line)
+	}
+	return out
+}
+
+// differs is the verdict of a question that books answer differently.
+const differs = "differs"
+
+// An askedQuestion is one question with its answers: one, or one for each book.
+type askedQuestion struct {
+	words   string
+	answers []hypotheses.Answer
+}
+
+// asked gathers the answers by question, in the order of the answers.
+func (r *Results) asked() []askedQuestion {
+	var out []askedQuestion
+	index := map[string]int{}
+	for _, a := range r.Answers {
+		key := a.Question.Model + "\x00" + a.Question.Words
+		k, known := index[key]
+		if !known {
+			k = len(out)
+			index[key] = k
+			out = append(out, askedQuestion{words: a.Question.Words})
+		}
+		out[k].answers = append(out[k].answers, a)
+	}
+	return out
+}
+
+// effectWords is an effect with its interval in its unit: "0.11 density (0.06 to
+// 0.17)"; of a logarithm as a factor.
+func (r *Results) effectWords(a hypotheses.Answer) string {
+	e := a.Effect
+	if a.Unit == "natural logarithm" {
+		v, low, high := math.Exp(e.Estimate), math.Exp(e.Low), math.Exp(e.High)
+		return "factor " + wording.Estimate(v, low, high, wording.Decimals(v*e.SE))
+	}
+	sign := ""
+	if e.Estimate > 0 {
+		sign = "+"
+	}
+	return strings.TrimSpace(sign + brief(e.Estimate, e.Low, e.High, briefDecimals(e.Low, e.High)) + " " + a.Unit)
+}
+
+// briefDecimals shows an interval with as few decimals as keep its ends apart from
+// each other and from zero.
+func briefDecimals(low, high float64) int {
+	for decimals := 2; decimals < 4; decimals++ {
+		l, h := wording.Fixed(low, decimals), wording.Fixed(high, decimals)
+		if l != h && strings.ContainsAny(l, "123456789") && strings.ContainsAny(h, "123456789") {
+			return decimals
+		}
+	}
+	return 4
+}
+
+func (r *Results) shortByID(id string) string {
+	for _, b := range r.Books {
+		if b.Book.ID == id {
+			return r.short(b.Book)
+		}
+	}
+	return id
+}

@@ -1,0 +1,474 @@
+package report
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"slices"
+
+	"thumbed/models/codex"
+	"thumbed/models/dropoff"
+	"thumbed/models/profile"
+	"thumbed/models/readings"
+	"thumbed/models/wording"
+)
+
+// The charts of the overview. All of one column share a scale; what lies beyond
+// it ends in an arrow.
+
+// An overviewScale is what the charts of the columns share.
+type overviewScale struct {
+	wear    float64 // top of the page strips, density
+	read    float64 // end of the axis of texts, density
+	compact bool    // many books: lower charts
+}
+
+const (
+	shareTop    = 1.5 // end of the axis of offices, of the first
+	pagesWidth  = 430.0
+	pagesLeft   = 28.0
+	readWidth   = 258.0
+	readLeft    = 118.0
+	shareWidth  = 236.0
+	shareLeft   = 36.0
+	axisLetters = 11.0
+	rowLetters  = 12.0
+)
+
+// stripShare is the share of pages that the scale of the strips holds at least.
+const stripShare = 0.985
+
+func (r *Results) overviewScale(rows []OverviewRow) overviewScale {
+	scale := overviewScale{wear: 0.1, read: 0.1, compact: len(rows) > 4}
+	var values []float64
+	for _, row := range rows {
+		b := r.Books[row.index]
+		for _, w := range r.wearOf(row.index) {
+			if w.Limit != readings.Above && finite(w.Density) {
+				values = append(values, w.Density)
+			}
+		}
+		if b.Profile == nil {
+			continue
+		}
+		for _, t := range b.Profile.Standouts {
+			scale.wear = max(scale.wear, min(t.Level+t.Excess, 4*t.Level+0.2))
+		}
+		for _, a := range shownTexts(b.Profile.Rank(), scale.compact) {
+			scale.read = max(scale.read, a.PerPage)
+		}
+	}
+	if len(values) > 0 {
+		slices.Sort(values)
+		scale.wear = max(scale.wear, values[int(stripShare*float64(len(values)-1))])
+	}
+	scale.wear, scale.read = roundUp(1.08*scale.wear), roundUp(1.02*scale.read)
+	return scale
+}
+
+// roundUp is the next value that an axis ends well at.
+func roundUp(v float64) float64 {
+	power := math.Pow(10, math.Floor(math.Log10(v)))
+	for _, m := range []float64{1, 1.5, 2, 3, 4, 5, 6, 8, 10} {
+		if m*power >= v*(1-1e-9) {
+			return m * power
+		}
+	}
+	return 10 * power
+}
+
+// steps parts an axis from 0 to top in two to four.
+func steps(top float64) []float64 {
+	power := math.Pow(10, math.Floor(math.Log10(top)+1e-9))
+	step := power
+	switch m := math.Round(top / power * 10); {
+	case m == 10:
+		step = power / 2
+	case m == 15:
+		step = power / 2
+	case m == 30:
+		step = power
+	case m <= 20:
+		step = power
+	case m <= 60:
+		step = 2 * power
+	default:
+		step = 4 * power
+	}
+	var out []float64
+	for k := 0; float64(k)*step <= top*(1+1e-9); k++ {
+		out = append(out, float64(k)*step)
+	}
+	return out
+}
+
+func axisNumber(v float64) string {
+	if v == 0 {
+		return "0"
+	}
+	for decimals := 0; decimals < 4; decimals++ {
+		scaled := v * math.Pow(10, float64(decimals))
+		if math.Abs(scaled-math.Round(scaled)) < 1e-6 {
+			return wording.Fixed(v, decimals)
+		}
+	}
+	return wording.Fixed(v, 3)
+}
+
+// shownTexts are the texts that the chart of one book shows: the most worn, and
+// the least.
+func shownTexts(r profile.Ranking, compact bool) []profile.Area {
+	most := 3
+	if compact {
+		most = 2
+	}
+	if len(r.Order) <= most+1 {
+		return r.Order
+	}
+	return append(slices.Clone(r.Order[:most]), r.Order[len(r.Order)-1])
+}
+
+// readChart draws the most worn texts and the least worn.
+func (r *Results) readChart(row OverviewRow, scale overviewScale) template.HTML {
+	b := r.Books[row.index]
+	if b.Profile == nil {
+		return ""
+	}
+	ranking := b.Profile.Rank()
+	shown := shownTexts(ranking, scale.compact)
+	if len(shown) == 0 {
+		return ""
+	}
+	pitch := 20.0
+	foot := 4 + pitch*float64(len(shown))
+	s := svgDrawing{width: readWidth, height: foot + 16}
+	x := func(v float64) float64 { return readLeft + (readWidth-readLeft-12)*v/scale.read }
+	for _, v := range steps(scale.read) {
+		s.line("g", x(v), 2, x(v), foot)
+		s.text("ax", atMiddle, x(v), foot+12, axisNumber(v))
+	}
+	alike := map[int]bool{}
+	for _, a := range ranking.Alike {
+		alike[a.Section] = true
+	}
+	what := "Wear a page:"
+	for i, a := range shown {
+		y := 4 + pitch*(float64(i)+0.5)
+		class := "k"
+		last := i == len(shown)-1 && len(ranking.Order) > len(shown)
+		if last || i > 0 && !alike[a.Section] {
+			class = "k q"
+		}
+		name := b.textName(a.Section)
+		label := "lb"
+		if last {
+			label = "lb qt"
+		}
+		s.text(label, atEnd, readLeft-8, y+4, shortened(name, lettering(rowLetters, text), readLeft-12))
+		s.add(`<g><title>%s</title>`, fmt.Sprintf("%s: %s density a page", sectionName(b.Book.Sections[a.Section]), wording.Estimate(a.PerPage, a.PerPageLow, a.PerPageHigh, 2)))
+		s.line("w", x(max(0, a.PerPageLow)), y, min(x(a.PerPageHigh), readWidth-2), y)
+		s.dot(class, x(a.PerPage), y, 4.2)
+		s.b.WriteString(`</g>`)
+		what += fmt.Sprintf(" %s %s;", name, wording.Fixed(a.PerPage, 2))
+	}
+	return template.HTML(s.drawing("mini", what))
+}
+
+// A stripPage is one page as the strip shows and names it.
+type stripPage struct {
+	page    codex.Page
+	wear    *readings.Wear // nil where not measured
+	test    *profile.Standout
+	stands  bool
+	said    string
+	picture string // address of the library's image
+}
+
+func (r *Results) stripPages(i int) []stripPage {
+	b := r.Books[i]
+	out := make([]stripPage, len(b.Book.Pages))
+	for k, page := range b.Book.Pages {
+		out[k].page = page
+		for _, images := range r.Images {
+			if images.Book == i {
+				out[k].picture = images.Manifest.Image(page.Label)
+			}
+		}
+	}
+	for _, w := range r.wearOf(i) {
+		out[w.Page].wear = &w
+	}
+	if b.Profile != nil {
+		for _, t := range b.Profile.Tests {
+			out[t.Page].test, out[t.Page].stands = &t, b.standsOut(t)
+		}
+	}
+	for k := range out {
+		out[k].said = out[k].words(b.Book)
+	}
+	return out
+}
+
+// words tell a page to one who looks closer: folio, text, subject, wear and error.
+func (p stripPage) words(b *codex.Book) string {
+	said := "f. " + p.page.Label.String()
+	if p.page.Section >= 0 {
+		said += " · " + sectionName(b.Sections[p.page.Section])
+	}
+	switch {
+	case p.page.Subject != "":
+		said += " · " + p.page.Subject
+	case p.page.Picture:
+		said += " · a picture"
+	}
+	switch w := p.wear; {
+	case p.page.Lost:
+		return said + " · lost"
+	case w == nil:
+		return said + " · not measured"
+	default:
+		said += " · " + boundWords(w.Limit) + wording.Density(w.Density) + " density"
+		if finite(w.SE) {
+			said += " ± " + wording.Density(w.SE)
+		}
+	}
+	if p.test != nil && p.stands {
+		said += " · above its text by " + wording.Estimate(p.test.Excess, p.test.Low, p.test.High, 2)
+	}
+	return said
+}
+
+// pageStrip draws every page of a book, front to back.
+func (r *Results) pageStrip(row OverviewRow, scale overviewScale) template.HTML {
+	b := r.Books[row.index]
+	plot := 82.0
+	if scale.compact {
+		plot = 50
+	}
+	const top = 12.0
+	foot := top + plot
+	s := svgDrawing{width: pagesWidth, height: foot + 20}
+	pages := r.stripPages(row.index)
+	positions := 1
+	for _, p := range pages {
+		positions = max(positions, p.page.Position)
+	}
+	pitch := (pagesWidth - pagesLeft) / float64(positions)
+	left := func(position int) float64 { return pagesLeft + pitch*float64(position-1) }
+	y := func(v float64) float64 { return foot - plot*min(max(v, 0), scale.wear)/scale.wear }
+	for _, v := range steps(scale.wear) {
+		class := "g"
+		if v == 0 {
+			class = "base"
+		}
+		s.line(class, pagesLeft, y(v), pagesWidth, y(v))
+		s.text("ax", atEnd, pagesLeft-5, y(v)+4, axisNumber(v))
+	}
+	names := &labelLine{width: pagesWidth}
+	var marks []func()
+	for _, p := range pages {
+		x, middle := left(p.page.Position), left(p.page.Position)+pitch/2
+		if p.picture != "" {
+			s.add(`<a href="%s">`, p.picture)
+		}
+		s.add(`<g class="pg"><title>%s</title>`, p.said)
+		s.box("hit", x, 0, pitch, foot)
+		switch w := p.wear; {
+		case p.page.Lost:
+			s.box("lostpage", x, foot-4, max(pitch*0.8, 0.6), 4)
+		case w == nil:
+			s.line("gap", middle, foot, middle, foot+2.5)
+		default:
+			height := y(w.Density)
+			s.box(p.class("bar"), x, height, max(pitch*0.82, 0.6), max(foot-height, 0.5))
+			marks = append(marks, func() { s.pageMark(p, middle, height, w.Density > scale.wear || w.Limit == readings.Above, names) })
+		}
+		s.b.WriteString(`</g>`)
+		if p.picture != "" {
+			s.b.WriteString(`</a>`)
+		}
+	}
+	stop := math.NaN()
+	if row.fall >= 0 {
+		change := row.carried.Changes.Changes[row.fall]
+		stop = left(b.Book.Pages[row.carried.Pages[change.After-1]].Position) + pitch
+		label := "f." + wording.NoBreak + change.At
+		names.claim(stop-2, stop+5+letterWidth(label, axisLetters))
+		marks = append(marks, func() {
+			s.line("stop", stop, 2, stop, foot+3)
+			anchor, at := atStart, stop+4
+			if at+letterWidth(label, axisLetters) > pagesWidth {
+				anchor, at = atEnd, stop-4
+			}
+			s.text("ax dark", anchor, at, 10, label)
+		})
+	}
+	for _, mark := range marks {
+		mark()
+	}
+	s.hoursBracket(row.carried, b.Book, left, pitch, foot)
+	return template.HTML(s.drawing("mini strip", fmt.Sprintf("Wear of every page, front to back: %s", row.Pictures.Words)))
+}
+
+// class is the mark's class: of a picture, of a text page that stands out, or plain.
+func (p stripPage) class(mark string) string {
+	switch {
+	case p.page.Picture:
+		return mark + " pic"
+	case p.stands:
+		return mark + " txt"
+	}
+	return mark
+}
+
+// pageMark sets the mark of a picture or of a text page that stands out on top of
+// its bar, and an arrow with the number where the bar ends at the scale.
+func (s *svgDrawing) pageMark(p stripPage, x, y float64, beyond bool, names *labelLine) {
+	if beyond {
+		s.arrow(p.class("up"), x, y-7, 4)
+		label := wording.Fixed(p.wear.Density, 2)
+		if p.wear.Limit == readings.Above {
+			label = "≥" + wording.NoBreak + label
+		}
+		label += ", f." + wording.NoBreak + p.page.Label.String()
+		if width := letterWidth(label, axisLetters); names.claim(x+6, x+8+width) {
+			s.text("ax dark", atStart, x+7, 10, label)
+		}
+		return
+	}
+	switch {
+	case p.page.Picture && p.stands:
+		s.diamond("m pic", x, y, 4)
+	case p.page.Picture:
+		s.diamond("m pic open", x, y, 3.6)
+	case p.stands:
+		s.square("m txt", x, y, 3.2)
+	}
+}
+
+// A labelLine is a line of labels that must not meet.
+type labelLine struct {
+	width float64
+	taken [][2]float64
+}
+
+func (l *labelLine) claim(from, to float64) bool {
+	if to > l.width || slices.ContainsFunc(l.taken, func(t [2]float64) bool { return from < t[1] && t[0] < to }) {
+		return false
+	}
+	l.taken = append(l.taken, [2]float64{from, to})
+	return true
+}
+
+// hoursBracket marks the hours below the strip.
+func (s *svgDrawing) hoursBracket(c *dropoff.Carried, b *codex.Book, left func(int) float64, pitch, foot float64) {
+	if c == nil || len(c.Pages) == 0 {
+		return
+	}
+	low, high := math.MaxInt, 0
+	for _, page := range c.Pages {
+		low, high = min(low, b.Pages[page].Position), max(high, b.Pages[page].Position)
+	}
+	from, to := left(low), left(high)+pitch
+	s.add(`<path class="bracket" d="M%s %sv4H%sv-4"/>`, from, foot+4, to)
+	name := setName(c.Set)
+	half := letterWidth(name, axisLetters) / 2
+	s.text("ax dark", atMiddle, min(max((from+to)/2, half+1), pagesWidth-half-1), foot+18, name)
+}
+
+// officeChart draws each office as a share of the first.
+func (r *Results) officeChart(row OverviewRow, scale overviewScale) template.HTML {
+	c := row.carried
+	if c == nil || len(c.Offices) < 2 {
+		return ""
+	}
+	plot := 82.0
+	if scale.compact {
+		plot = 50
+	}
+	const top = 12.0
+	foot := top + plot
+	s := svgDrawing{width: shareWidth, height: foot + 20}
+	y := func(v float64) float64 { return foot - plot*min(max(v, 0), shareTop)/shareTop }
+	gap := (shareWidth - shareLeft - 20) / float64(len(c.Offices)-1)
+	x := func(k float64) float64 { return shareLeft + 10 + gap*k }
+	if at := officeStop(row); finite(at) {
+		s.box("after", x(at), top-8, shareWidth-x(at), foot-top+8)
+	}
+	for _, v := range []float64{0, 0.5, 1} {
+		class := "g"
+		if v != 0.5 {
+			class = "base"
+		}
+		if v == 1 {
+			class = "base one"
+		}
+		s.line(class, shareLeft, y(v), shareWidth, y(v))
+		s.text("ax", atEnd, shareLeft-4, y(v)+4, wording.Fixed(100*v, 0)+wording.Narrow+"%")
+	}
+	if at := officeStop(row); finite(at) {
+		s.line("stop", x(at), 2, x(at), foot+3)
+	}
+	letters := officeLetters(c.Offices, gap)
+	what := "Wear of each office as a share of the first:"
+	for k, o := range c.Offices {
+		at := x(float64(k))
+		s.add(`<g><title>%s</title>`, fmt.Sprintf("%v: %s of %v", o.Office, wording.PercentEstimate(o.Share, o.Low, o.High), c.Offices[0].Office))
+		if c.Refused == "" && finite(o.Share) {
+			if k > 0 && finite(o.Low) && finite(o.High) {
+				s.line("w", at, y(o.Low), at, y(o.High))
+				if o.High > shareTop {
+					s.arrow("up", at, y(shareTop)-6, 4)
+				}
+			}
+			if o.Share <= shareTop {
+				s.dot("k", at, y(o.Share), 4.2)
+			}
+			what += fmt.Sprintf(" %v %s;", o.Office, wording.Percent(o.Share))
+		}
+		s.b.WriteString(`</g>`)
+		s.text("ax dark", atMiddle, at, foot+14, letters[k])
+	}
+	return template.HTML(s.drawing("mini", what))
+}
+
+// officeLetters are the offices' names, all of one kind: as long as there is room
+// for.
+func officeLetters(offices []dropoff.OfficeShare, room float64) []string {
+	kinds := []func(codex.Office) string{
+		codex.Office.String, officeAbbreviation, func(o codex.Office) string { return o.String()[:1] },
+	}
+	for i, kind := range kinds {
+		var names []string
+		fits := true
+		for _, o := range offices {
+			names = append(names, kind(o.Office))
+			fits = fits && letterWidth(names[len(names)-1], axisLetters)+4 <= room
+		}
+		if fits || i == len(kinds)-1 {
+			return names
+		}
+	}
+	return nil
+}
+
+// officeStop is where the fall lies on the axis of offices, in offices from 0; NaN
+// where there is none.
+func officeStop(row OverviewRow) float64 {
+	if row.fall < 0 {
+		return math.NaN()
+	}
+	c := row.carried
+	after := c.Changes.Changes[row.fall].After
+	if after < 1 || after >= len(c.Offs) {
+		return math.NaN()
+	}
+	index := func(o codex.Office) int {
+		return slices.IndexFunc(c.Offices, func(s dropoff.OfficeShare) bool { return s.Office == o })
+	}
+	before, next := index(c.Offs[after-1]), index(c.Offs[after])
+	if before < 0 || next < 0 {
+		return math.NaN()
+	}
+	return float64(before+next) / 2
+}

@@ -1,0 +1,129 @@
+package report
+
+import (
+	"fmt"
+
+	"thumbed/models/dropoff"
+	"thumbed/models/wording"
+)
+
+// spreadSentences are what is said of one book beside its chart: what was read,
+// which pages attract handling and where wear falls, one short sentence each.
+func (r *Results) spreadSentences(i int) []Sentence {
+	b := r.Books[i]
+	var out []Sentence
+	add := func(topic Topic, text string, numbers ...Number) {
+		if text != "" {
+			out = append(out, Sentence{Topic: topic, Book: b.Book.ID, Text: text, Numbers: numbers})
+		}
+	}
+	if b.Profile != nil {
+		add(Read, b.readWords())
+		add(Pictures, b.picturesWords())
+	}
+	if c, fall := b.mainHours(); c != nil {
+		add(Stopped, fallWords(c, fall))
+	}
+	return out
+}
+
+// readWords says which text is worn most, and which are not distinguishable from it.
+func (b BookResult) readWords() string {
+	ranking := b.Profile.Rank()
+	if len(ranking.Order) == 0 {
+		return "Too few pages of any text were measured to say what was read most."
+	}
+	first := ranking.Order[0]
+	head := fmt.Sprintf("%s is worn most, at %s density a page", b.textName(first.Section), wording.Estimate(first.PerPage, first.PerPageLow, first.PerPageHigh, 2))
+	switch others, alike := len(ranking.Order)-1, len(ranking.Alike); {
+	case others == 0:
+		return fmt.Sprintf("Only %s could be ranked, at %s density a page.", b.textName(first.Section), wording.Estimate(first.PerPage, first.PerPageLow, first.PerPageHigh, 2))
+	case alike == 0:
+		return head + fmt.Sprintf(", and clearly more than %s.", wording.Count(others, "other text", "other texts"))
+	case alike == 1:
+		return head + fmt.Sprintf("; %s is not distinguishable from it.", b.textName(ranking.Alike[0].Section))
+	case alike == others:
+		return head + "; no other text is distinguishable from it."
+	default:
+		return head + fmt.Sprintf("; %s of %s are not distinguishable from it.", wording.Spelled(alike), wording.Count(others, "other text", "other texts"))
+	}
+}
+
+// picturesWords counts the pages that stand above their own text.
+func (b BookResult) picturesWords() string {
+	tests := b.pictureTests()
+	texts := 0
+	for _, o := range b.Profile.Standouts {
+		if !b.Book.Pages[o.Page].Picture {
+			texts++
+		}
+	}
+	tail := "."
+	if texts > 0 {
+		tail = fmt.Sprintf("; so %s %s.", are(texts), wording.Count(texts, "text page", "text pages"))
+	}
+	standing := len(b.Profile.Standouts) - texts
+	switch {
+	case b.Profile.Tested == 0:
+		return "No page could be tested for standing out: no text has pages enough."
+	case len(tests) == 0 && texts == 0:
+		return fmt.Sprintf("No page with a picture could be tested; of %s none is shown to stand out.", wording.Count(b.Profile.Tested, "text page", "text pages"))
+	case len(tests) == 0:
+		return fmt.Sprintf("No page with a picture could be tested; %s above %s text.", standAbove(texts, "text page", "text pages"), its(texts))
+	case standing == 0:
+		return fmt.Sprintf("None of %s tested is shown to stand above its text, which does not show that they were passed over%s", wording.Count(len(tests), "picture", "pictures"), tail)
+	}
+	most := tests[0]
+	return fmt.Sprintf("%s of %s stand above their own text, most %s, by %s density%s",
+		wording.Capital(wording.Spelled(standing)), wording.Count(len(tests), "picture tested", "pictures tested"),
+		pageWords(b.Book, most.Page), wording.Estimate(most.Excess, most.Low, most.High, 2), tail)
+}
+
+func are(n int) string {
+	if n == 1 {
+		return "does"
+	}
+	return "do"
+}
+
+func its(n int) string {
+	if n == 1 {
+		return "its"
+	}
+	return "their"
+}
+
+func standAbove(n int, one, many string) string {
+	if n == 1 {
+		return wording.Count(n, one, many) + " stands"
+	}
+	return wording.Count(n, one, many) + " stand"
+}
+
+// fallWords says where along the hours wear falls, and how worn the last office
+// is.
+func fallWords(c *dropoff.Carried, fall int) string {
+	along := "Along the " + setName(c.Set) + " "
+	said := "no fall of wear is found"
+	switch {
+	case c.Changes == nil:
+		said = "too few pages were measured to look for a fall"
+	case fall >= 0:
+		change := c.Changes.Changes[fall]
+		said = "wear falls after f." + wording.NoBreak + change.At + inOffice(c, change.After)
+	case c.Changes.Tentative && len(c.Changes.Changes) > 0:
+		said = "wear may change after f." + wording.NoBreak + c.Changes.Changes[0].At + ", which is doubtful"
+	case len(c.Changes.Changes) > 0:
+		change := c.Changes.Changes[0]
+		said = "wear " + verb(change.Size < 0, change.Probability >= likely) + " after f." + wording.NoBreak + change.At
+	}
+	if c.Refused != "" || len(c.Offices) < 2 {
+		return along + said + "; a share for the last office cannot be given."
+	}
+	first, last := c.Offices[0].Office, c.Offices[len(c.Offices)-1].Office
+	said += fmt.Sprintf("; a page of %v is worn %s as much as one of %v", last, wording.PercentEstimate(c.Share, c.Low, c.High), first)
+	if c.High-c.Low > wideShare {
+		said += ", too wide to say more"
+	}
+	return along + said + "."
+}
