@@ -13,7 +13,7 @@ import (
 func TestAPlanIsShown(t *testing.T) {
 	p, err := plan.Read("plan.toml", []byte(`
 [question]
-words    = "Do pictures draw the hand?"
+words    = "Do pictures attract handling?"
 contrast = { "picture=yes" = 1 }
 smallest = 0.05
 [model]

@@ -101,7 +101,7 @@ var breakages = []broken{
 	{name: "a model twice", file: theStudy, old: "[[question]]", new: "[[model]]\nname = \"pictures\"\noutcome = \"wear\"\nfixed = []\n[[question]]", line: 21, col: "name", value: "pictures"},
 	{name: "a question of no model", file: theStudy, old: `model = "pictures"`, new: `model = "pitcures"`, col: "model", value: "pitcures"},
 	{name: "a direction that is none", file: theStudy, old: `direction = "more"`, new: `direction = "up"`, col: "direction", value: "up"},
-	{name: "a question without words", file: theStudy, old: `words = "Do pictures draw the hand?"`, new: "", line: 20, col: "words"},
+	{name: "a question without words", file: theStudy, old: `words = "Do pictures attract handling?"`, new: "", line: 20, col: "words"},
 	{name: "an unknown column", file: theStudy, old: `fixed = ["picture", "side"]`, new: `fixed = ["picture", "sied"]`, col: "fixed", value: "sied"},
 	{name: "an unknown level", file: theStudy, old: `picture = ["no", "yes"]`, new: `picture = ["no", "maybe"]`, col: "picture", value: "maybe"},
 	{name: "an unknown label to keep", file: theStudy, old: `outcome = "wear"`, new: `outcome = "wear"` + "\nonly = { kind = [\"ours\"] }", line: 14, col: "only", value: "ours"},

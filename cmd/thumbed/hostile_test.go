@@ -112,7 +112,7 @@ func TestNamesThatArePaths(t *testing.T) {
 	for ; len(names) > 0; names = names[4:] {
 		book, set, section, model := names[0], names[1], names[2], names[3]
 		f := small()
-		f["study.toml"] = strings.NewReplacer(`"pictures"`, `"`+model+`"`, "Two small books", book, "Do pictures draw the hand?", section+"?").Replace(f["study.toml"])
+		f["study.toml"] = strings.NewReplacer(`"pictures"`, `"`+model+`"`, "Two small books", book, "Do pictures attract handling?", section+"?").Replace(f["study.toml"])
 		for _, file := range []string{"books.csv", "leaves.csv", "pages.csv", "sections.csv", "readings.csv"} {
 			f[file] = strings.NewReplacer("Ant,", book+",", "of the Virgin", set, "Prayer", section).Replace(f[file])
 		}

@@ -59,7 +59,7 @@ func TestModelsThatCannotBeFitted(t *testing.T) {
 			if code != exitNo {
 				t.Errorf("the run ends with %d; want %d", code, exitNo)
 			}
-			for _, want := range []string{c.want, "“Do pictures draw the hand?” has no answer"} {
+			for _, want := range []string{c.want, "“Do pictures attract handling?” has no answer"} {
 				if !strings.Contains(stderr, want) {
 					t.Errorf("standard error has no %q; it says:\n%s", want, stderr)
 				}

@@ -35,7 +35,7 @@ The plan is a TOML file. With a study that was measured already as the pilot:
   model   = "pictures"             # spreads, books and readings are taken from it
   spreads = "averaged"             # over what the pilot allows; or "as estimated", or "cautious": the upper end
   [question]
-  words  = "Do pictures draw the hand?"   # one of the pilot's, or with contrast, direction, smallest
+  words  = "Do pictures attract handling?"   # one of the pilot's, or with contrast, direction, smallest
   effect = 0.05                    # that the power is for; usual: the smallest that would matter
   [designs]                        # every number with every other
   books      = [4, 8, 12]

@@ -14,7 +14,7 @@ func aPlan(t *testing.T) (path string) {
 	t.Helper()
 	text := `title = "A small plan"
 [question]
-words    = "Do pictures draw the hand?"
+words    = "Do pictures attract handling?"
 contrast = { "picture=yes" = 1 }
 smallest = 0.05
 [model]
@@ -56,7 +56,7 @@ dates      = ["2026-06-01"]
 func TestAPlanAtOnceAndInParts(t *testing.T) {
 	path := aPlan(t)
 	dir := filepath.Dir(path)
-	if said := done(t, "plan", path); !strings.Contains(said, "Do pictures draw the hand?") || !strings.Contains(said, "The page: ") {
+	if said := done(t, "plan", path); !strings.Contains(said, "Do pictures attract handling?") || !strings.Contains(said, "The page: ") {
 		t.Errorf("the plan says %q", said)
 	}
 	want := tree(t, filepath.Join(dir, "plan"))

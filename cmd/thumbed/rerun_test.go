@@ -25,7 +25,7 @@ func TestRerunEndsAsTheComparisonSays(t *testing.T) {
 	must(t, err)
 	must(t, os.WriteFile(log, []byte(strings.Replace(string(text), "page,fixed,0.2", "page,fixed,0.4", 1)), 0o644))
 	code, stdout, stderr = run("rerun", filepath.Join(results, "record.json"))
-	inputs, moved := strings.Index(stdout, "readings.csv: changed"), strings.Index(stdout, "answers › Do pictures draw the hand? › effect › estimate: from ")
+	inputs, moved := strings.Index(stdout, "readings.csv: changed"), strings.Index(stdout, "answers › Do pictures attract handling? › effect › estimate: from ")
 	if code != exitNo || inputs < 0 || moved < inputs || !strings.Contains(stderr, "1 input is not what it was") {
 		t.Errorf("a changed reading ends with %d: %s%s", code, stdout, stderr)
 	}

@@ -44,7 +44,7 @@ picture = ["no", "yes"]
 by = ["book", "quire"]
 terms = ["intercept"]
 [[question]]
-words = "Do pictures draw the hand?"
+words = "Do pictures attract handling?"
 model = "pictures"
 contrast = { "picture=yes" = 1 }
 direction = "more"

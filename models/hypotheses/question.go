@@ -55,7 +55,7 @@ func (q Question) Check(models, terms []string) []table.Problem {
 		ps = append(ps, table.Problem{Column: key, Value: value, Expected: expected, Remedy: remedy})
 	}
 	if strings.TrimSpace(q.Words) == "" {
-		add("words", "", "the question in words", `write words = "Do pictures draw the hand?"`)
+		add("words", "", "the question in words", `write words = "Do pictures attract handling?"`)
 	}
 	if models != nil && !slices.Contains(models, q.Model) {
 		add("model", q.Model, "the name of one of the models: "+strings.Join(models, ", "), meant(q.Model, models))

@@ -46,7 +46,7 @@ func runningBooks(seed uint64, books, pages int, effect float64) *table.Table {
 
 var (
 	pictures = mixed.Model{Outcome: "wear", Fixed: []mixed.Term{{"picture"}, {"book"}}, Levels: map[string][]string{"picture": {"no", "yes"}}}
-	drawing  = hypotheses.Question{Words: "Do pictures draw the hand?", Model: "pictures", Contrast: map[string]float64{"picture=yes": 1}, Direction: "more"}
+	drawing  = hypotheses.Question{Words: "Do pictures attract handling?", Model: "pictures", Contrast: map[string]float64{"picture=yes": 1}, Direction: "more"}
 )
 
 func shift(t *testing.T, q hypotheses.Question, m mixed.Model, data *table.Table, s hypotheses.Shifts) *hypotheses.Shifted {

@@ -1,5 +1,5 @@
 // Package profile answers: which parts of this book were read, and which of
-// its pages drew the hand?
+// its pages attract handling?
 //
 // It draws the wear curve of one book along its physical pages, a smooth and a
 // level of each section, with an interval; gives the area under the wear by

@@ -106,7 +106,7 @@ func TestQuiresOnThePage(t *testing.T) {
 		t.Fatal(err)
 	}
 	page := out.String()
-	for _, want := range []string{`<section id="quires"`, `<a href="#quires">How the leaves hang together</a>`, `<figure id="figure-quires-rowan-3">`, "<p>Collation: ii 1–3⁸ 4⁸⁻¹ (wants 3).</p>"} {
+	for _, want := range []string{`<details id="quires"`, `<summary>Quire structure</summary>`, `<figure id="figure-quires-rowan-3">`, "<p>Collation: ii 1–3⁸ 4⁸⁻¹ (wants 3).</p>"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("the page has no %s", want)
 		}

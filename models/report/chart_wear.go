@@ -93,9 +93,9 @@ func (d *wearDrawing) overlay(pages []stripPage, height vg.Length) string {
 	for _, p := range pages {
 		x := d.area.Min.X + vg.Length(p.page.Position-1)*width
 		if p.picture != "" {
-			s.add(`<a href="%s">`, p.picture)
+			s.add(`<a href="%v">`, p.picture)
 		}
-		s.add(`<g class="pg"><title>%s</title>`, p.said)
+		s.add(`<g class="pg"><title>%v</title>`, p.said)
 		s.box("hit", float64(x), float64(height-d.area.Max.Y), float64(width), float64(d.area.Max.Y-d.area.Min.Y))
 		s.b.WriteString(`</g>`)
 		if p.picture != "" {

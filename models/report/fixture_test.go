@@ -345,7 +345,7 @@ func fixtureModels() []ModelResult {
 		Residual: mixed.ResidualFit{SD: 0.0214},
 		Notes:    []string{"The variance of picture between books is estimated as zero: two books cannot show how the pull of pictures differs between owners. The answer about pictures holds for these books; measure more books, or leave the term out."},
 	}
-	out := []ModelResult{{Name: "pictures", About: "Do pictures draw the hand, once the office is allowed for?", Model: pictures, Fit: fit}}
+	out := []ModelResult{{Name: "pictures", About: "Do pictures attract handling, once the office is allowed for?", Model: pictures, Fit: fit}}
 	for i, id := range []string{"MW1", "MW2"} {
 		f := &mixed.Fit{N: 130, Estimate: "restricted", LogLik: 200, Criterion: -400, Converged: i == 0,
 			Fixed: []mixed.Coefficient{
@@ -363,7 +363,7 @@ func fixtureModels() []ModelResult {
 
 func fixtureAnswers() []hypotheses.Answer {
 	return []hypotheses.Answer{
-		{Question: hypotheses.Question{Words: "Do pictures draw the hand?", Model: "pictures", Contrast: map[string]float64{"picture=yes": 1}, Direction: "more", Smallest: 0.02, Asked: "before", Family: "main"},
+		{Question: hypotheses.Question{Words: "Do pictures attract handling?", Model: "pictures", Contrast: map[string]float64{"picture=yes": 1}, Direction: "more", Smallest: 0.02, Asked: "before", Family: "main"},
 			Effect:   mixed.Coefficient{Term: "1 × picture=yes", Estimate: 0.1013, SE: 0.0124, DF: 214.6, T: 8.17, P: 1.2e-14, Low: 0.0769, High: 0.1257},
 			Adjusted: 2.4e-14, Verdict: "yes", Sentence: "Yes: pages with a picture are worn more by 0.101 density (95 % interval 0.077 to 0.126), at least the 0.02 that would matter"},
 		{Question: hypotheses.Question{Words: "Does wear fall along the day?", Model: "evening", Contrast: map[string]float64{"office_order": 1}, Direction: "less", Asked: "after", Family: "main"}, Book: "MW2",

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"thumbed/models/hypotheses"
 	"thumbed/models/readings"
 	"thumbed/models/table/keys"
 )
@@ -13,6 +14,7 @@ func (studyNumbers) Keys() keys.List {
 		"author":       {About: "who asks"},
 		"note":         {About: "a sentence or two on the study"},
 		"invented":     {About: "whether the books and readings are invented"},
+		"overview":     {About: "the study in one look: the first screen of the page"},
 		"sentences":    {About: "what was found, in words, with the numbers of each sentence"},
 		"answers":      {About: "the answers to the questions"},
 		"seal":         {About: "the seal of questions and models, where there is one"},
@@ -33,6 +35,47 @@ func (Sentence) Keys() keys.List {
 		"book":    {About: "id of the book that it speaks of; empty where of the whole study"},
 		"text":    {About: "the sentence"},
 		"numbers": {About: "its numbers at full precision"},
+		"aside":   {About: "whether it is for the referee, folded away on the page"},
+	}
+}
+
+// Keys says what the keys of an Overview mean.
+func (Overview) Keys() keys.List {
+	return keys.List{
+		"headline":  {About: "what holds of all books: claims of one kind are held to a false-discovery rate of 5 % over them"},
+		"rows":      {About: "what is found in each book"},
+		"sure":      {About: "how well a page is known, and what wear is"},
+		"questions": {About: "the declared questions, one line each"},
+	}
+}
+
+// Keys says what the keys of an OverviewRow mean.
+func (OverviewRow) Keys() keys.List {
+	return keys.List{
+		"book":     {About: "the book's id"},
+		"read":     {About: "which text was read most"},
+		"pictures": {About: "which pictures stand above their own text"},
+		"fell":     {About: "where wear falls along the hours"},
+	}
+}
+
+// Keys says what the keys of a Finding mean.
+func (Finding) Keys() keys.List {
+	return keys.List{
+		"clear":   {About: "whether it holds at the error rate of its kind in its book; else it is open"},
+		"words":   {About: "the answer in words"},
+		"detail":  {About: "its numbers in short"},
+		"numbers": {About: "its numbers at full precision"},
+		"p":       {About: "p-value against the claim in its book; 1 where nothing is claimed"},
+	}
+}
+
+// Keys says what the keys of a QuestionLine mean.
+func (QuestionLine) Keys() keys.List {
+	return keys.List{
+		"words":   {About: "the question in the scholar's words"},
+		"verdict": {About: "the verdict of all its answers; differs where they do not agree", Words: []string{hypotheses.Yes, hypotheses.No, hypotheses.Open, differs}},
+		"answer":  {About: "the effect with its 95 % interval, or the verdicts counted"},
 	}
 }
 
@@ -94,6 +137,7 @@ func (bookNumbers) Keys() keys.List {
 		"tested":               {About: "pages tested for standing out"},
 		"pictures_tested":      {About: "of them, pages with a picture"},
 		"false_discovery_rate": {About: "expected share of pages listed in standouts that do not stand out"},
+		"tests":                {About: "every page tested for standing out, in the order of the book"},
 		"standouts":            {About: "pages that stand above the text pages of their section"},
 		"carried":              {About: "how far readings were carried through the day, for each set of hours"},
 		"habits":               {About: "changes of wear along the whole book; null where they could not be looked for"},

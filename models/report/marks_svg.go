@@ -32,27 +32,27 @@ func (s *svgDrawing) add(format string, values ...any) {
 }
 
 func (s *svgDrawing) line(class string, x1, y1, x2, y2 float64) {
-	s.add(`<path class="%s" d="M%s %sL%s %s"/>`, class, x1, y1, x2, y2)
+	s.add(`<path class="%v" d="M%v %vL%v %v"/>`, class, x1, y1, x2, y2)
 }
 
 func (s *svgDrawing) box(class string, x, y, width, height float64) {
-	s.add(`<rect class="%s" x="%s" y="%s" width="%s" height="%s"/>`, class, x, y, width, height)
+	s.add(`<rect class="%v" x="%v" y="%v" width="%v" height="%v"/>`, class, x, y, width, height)
 }
 
 func (s *svgDrawing) dot(class string, x, y, r float64) {
-	s.add(`<circle class="%s" cx="%s" cy="%s" r="%s"/>`, class, x, y, r)
+	s.add(`<circle class="%v" cx="%v" cy="%v" r="%v"/>`, class, x, y, r)
 }
 
 // diamond and square stand with their middle at x, y.
 func (s *svgDrawing) diamond(class string, x, y, r float64) {
-	s.add(`<path class="%s" d="M%s %sL%s %sL%s %sL%s %sz"/>`, class, x, y-r, x+r, y, x, y+r, x-r, y)
+	s.add(`<path class="%v" d="M%v %vL%v %vL%v %vL%v %vz"/>`, class, x, y-r, x+r, y, x, y+r, x-r, y)
 }
 
 func (s *svgDrawing) square(class string, x, y, r float64) { s.box(class, x-r, y-r, 2*r, 2*r) }
 
 // arrow points up with its tip at y, or down where r is negative.
 func (s *svgDrawing) arrow(class string, x, y, r float64) {
-	s.add(`<path class="%s" d="M%s %sl%s %sh%sz"/>`, class, x, y, -abs(r)*0.8, r*1.5, abs(r)*1.6)
+	s.add(`<path class="%v" d="M%v %vl%v %vh%vz"/>`, class, x, y, -abs(r)*0.8, r*1.5, abs(r)*1.6)
 }
 
 func abs(v float64) float64 {
@@ -70,7 +70,7 @@ const (
 )
 
 func (s *svgDrawing) text(class, anchor string, x, y float64, text string) {
-	s.add(`<text class="%s" text-anchor="%s" x="%s" y="%s">%s</text>`, class, anchor, x, y, text)
+	s.add(`<text class="%v" text-anchor="%v" x="%v" y="%v">%v</text>`, class, anchor, x, y, text)
 }
 
 // drawing ends the chart; what says what it shows to those who cannot see it.

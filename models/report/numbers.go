@@ -19,6 +19,7 @@ type studyNumbers struct {
 	Author    string              `json:"author"`
 	Note      string              `json:"note"`
 	Invented  bool                `json:"invented"`
+	Overview  Overview            `json:"overview"`
 	Sentences []Sentence          `json:"sentences"`
 	Answers   []hypotheses.Answer `json:"answers"`
 	Seal      *Seal               `json:"seal,omitempty"`
@@ -51,6 +52,7 @@ type bookNumbers struct {
 	Tested    int               `json:"tested"`
 	Pictures  int               `json:"pictures_tested"`
 	Rate      float64           `json:"false_discovery_rate"`
+	Tests     []standoutNumbers `json:"tests"`
 	Standouts []standoutNumbers `json:"standouts"`
 	Carried   []carriedNumbers  `json:"carried"`
 	Habits    *habitNumbers     `json:"habits"`
@@ -250,7 +252,7 @@ type excludedNumbers struct {
 func (r *Results) numbers() studyNumbers {
 	out := studyNumbers{
 		Program: r.Meta.Program, Title: r.Meta.Title, Author: r.Meta.Author, Note: r.Meta.Note, Invented: r.Meta.Invented,
-		Sentences: r.Sentences(), Answers: r.Answers, Seal: r.Seal, Notes: r.Notes,
+		Overview: r.Overview(), Sentences: r.Sentences(), Answers: r.Answers, Seal: r.Seal, Notes: r.Notes,
 	}
 	for _, robust := range r.Robustness {
 		out.Robust = append(out.Robust, robustNumbers{robust.Question.Words, robust.Question.Model, robust.Book, robust.Rows})
@@ -320,13 +322,19 @@ func (out *bookNumbers) profile(b *codex.Book, p *profile.Profile) {
 			PerPage: a.PerPage, PerPageSE: a.PerPageSE, PerPageLow: a.PerPageLow, PerPageHigh: a.PerPageHigh, DF: a.DF,
 		})
 	}
-	for _, o := range p.Standouts {
+	out.Tests, out.Standouts = standoutNumbersOf(b, p.Tests), standoutNumbersOf(b, p.Standouts)
+}
+
+func standoutNumbersOf(b *codex.Book, pages []profile.Standout) []standoutNumbers {
+	var out []standoutNumbers
+	for _, o := range pages {
 		row := standoutRow{b, o}
-		out.Standouts = append(out.Standouts, standoutNumbers{
+		out = append(out, standoutNumbers{
 			Page: pageLabel(b, o.Page), Section: row.sectionName(), Picture: row.page().Picture, Subject: row.page().Subject,
 			Level: o.Level, AtLeast: o.AtLeast, Excess: o.Excess, SE: o.SE, Low: o.Low, High: o.High, P: o.P, Q: o.Q, DF: o.DF,
 		})
 	}
+	return out
 }
 
 func carriedNumbersOf(b *codex.Book, c *dropoff.Carried) carriedNumbers {

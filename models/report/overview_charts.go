@@ -165,7 +165,7 @@ func (r *Results) readChart(row OverviewRow, scale overviewScale) template.HTML 
 			label = "lb qt"
 		}
 		s.text(label, atEnd, readLeft-8, y+4, shortened(name, lettering(rowLetters, text), readLeft-12))
-		s.add(`<g><title>%s</title>`, fmt.Sprintf("%s: %s density a page", sectionName(b.Book.Sections[a.Section]), wording.Estimate(a.PerPage, a.PerPageLow, a.PerPageHigh, 2)))
+		s.add(`<g><title>%v</title>`, fmt.Sprintf("%s: %s density a page", sectionName(b.Book.Sections[a.Section]), wording.Estimate(a.PerPage, a.PerPageLow, a.PerPageHigh, 2)))
 		s.line("w", x(max(0, a.PerPageLow)), y, min(x(a.PerPageHigh), readWidth-2), y)
 		s.dot(class, x(a.PerPage), y, 4.2)
 		s.b.WriteString(`</g>`)
@@ -269,9 +269,9 @@ func (r *Results) pageStrip(row OverviewRow, scale overviewScale) template.HTML 
 	for _, p := range pages {
 		x, middle := left(p.page.Position), left(p.page.Position)+pitch/2
 		if p.picture != "" {
-			s.add(`<a href="%s">`, p.picture)
+			s.add(`<a href="%v">`, p.picture)
 		}
-		s.add(`<g class="pg"><title>%s</title>`, p.said)
+		s.add(`<g class="pg"><title>%v</title>`, p.said)
 		s.box("hit", x, 0, pitch, foot)
 		switch w := p.wear; {
 		case p.page.Lost:
@@ -370,7 +370,7 @@ func (s *svgDrawing) hoursBracket(c *dropoff.Carried, b *codex.Book, left func(i
 		low, high = min(low, b.Pages[page].Position), max(high, b.Pages[page].Position)
 	}
 	from, to := left(low), left(high)+pitch
-	s.add(`<path class="bracket" d="M%s %sv4H%sv-4"/>`, from, foot+4, to)
+	s.add(`<path class="bracket" d="M%v %vv4H%vv-4"/>`, from, foot+4, to)
 	name := setName(c.Set)
 	half := letterWidth(name, axisLetters) / 2
 	s.text("ax dark", atMiddle, min(max((from+to)/2, half+1), pagesWidth-half-1), foot+18, name)
@@ -413,7 +413,7 @@ func (r *Results) officeChart(row OverviewRow, scale overviewScale) template.HTM
 	what := "Wear of each office as a share of the first:"
 	for k, o := range c.Offices {
 		at := x(float64(k))
-		s.add(`<g><title>%s</title>`, fmt.Sprintf("%v: %s of %v", o.Office, wording.PercentEstimate(o.Share, o.Low, o.High), c.Offices[0].Office))
+		s.add(`<g><title>%v</title>`, fmt.Sprintf("%v: %s of %v", o.Office, wording.PercentEstimate(o.Share, o.Low, o.High), c.Offices[0].Office))
 		if c.Refused == "" && finite(o.Share) {
 			if k > 0 && finite(o.Low) && finite(o.High) {
 				s.line("w", at, y(o.Low), at, y(o.High))

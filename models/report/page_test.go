@@ -30,7 +30,8 @@ func (e *element) inside(name string) bool {
 // order.
 func elementsOf(t *testing.T, page string) []*element {
 	t.Helper()
-	decoder := xml.NewDecoder(strings.NewReader(page))
+	// The page's own script is no markup.
+	decoder := xml.NewDecoder(strings.NewReader(strings.Replace(page, pageScript, "", 1)))
 	decoder.Strict = false
 	decoder.AutoClose = xml.HTMLAutoClose
 	decoder.Entity = xml.HTMLEntity
@@ -103,7 +104,10 @@ func checkDocument(t *testing.T, all []*element) {
 		if e.name == "html" && e.attrs["lang"] != "en" {
 			t.Error("the page does not name its language (H57)")
 		}
-		if e.name == "script" || e.name == "img" || e.name == "iframe" || e.name == "link" {
+		if e.name == "script" && len(e.attrs) > 0 {
+			t.Errorf("the page has a script that is not its own: %v", e.attrs)
+		}
+		if e.name == "img" || e.name == "iframe" || e.name == "link" {
 			t.Errorf("the page has an element %s", e.name)
 		}
 		for name := range e.attrs {
@@ -142,10 +146,16 @@ func checkPictures(t *testing.T, all []*element, byID map[string]*element, chart
 		if e.name != "svg" || e.attrs["aria-hidden"] == "true" {
 			continue
 		}
-		seen++
 		if e.attrs["role"] != "img" {
 			t.Error("a chart is not announced as an image")
 		}
+		if class := e.attrs["class"]; class == "sure" || strings.HasPrefix(class, "mini") {
+			if e.attrs["aria-label"] == "" {
+				t.Errorf("a small chart of class %s has no name (G95)", class)
+			}
+			continue
+		}
+		seen++
 		for _, id := range strings.Fields(e.attrs["aria-labelledby"]) {
 			if byID[id] == nil || strings.TrimSpace(byID[id].text.String()) == "" {
 				t.Errorf("a chart's name %q is empty or nowhere (ARIA10)", id)
@@ -229,6 +239,9 @@ func checkLinks(t *testing.T, all []*element, byID map[string]*element) {
 			t.Error("the first link does not skip to the answers (G1)")
 		}
 		first = false
+		if figureFile.MatchString(href) {
+			continue
+		}
 		if !strings.HasPrefix(href, "#") || byID[href[1:]] == nil {
 			t.Errorf("link %q leads nowhere on the page", href)
 		}
@@ -238,10 +251,14 @@ func checkLinks(t *testing.T, all []*element, byID map[string]*element) {
 	}
 }
 
-// TestPageStandsAlone: nothing on the page is fetched from elsewhere.
+// figureFile is the file of a figure beside the page, which opens it large.
+var figureFile = regexp.MustCompile(`^figures/[a-z0-9-]+\.svg$`)
+
+// TestPageStandsAlone: nothing on the page is fetched from elsewhere; the typeface
+// is inside.
 func TestPageStandsAlone(t *testing.T) {
 	page := pageOf(t, fixture(t))
-	for _, elsewhere := range []string{`(?i)\bsrc=`, `(?i)@import`, `(?i)url\(`, `(?i)xlink:href`, `(?i)href="[^#]`} {
+	for _, elsewhere := range []string{`(?i)\bsrc=`, `(?i)@import`, `(?i)url\([^d]`, `(?i)xlink:href`, `(?i)href="[^#f]`} {
 		if found := regexp.MustCompile(elsewhere).FindString(page); found != "" {
 			t.Errorf("the page holds %q", found)
 		}
@@ -269,7 +286,7 @@ func TestPageEscapes(t *testing.T) {
 		t.Fatal(err)
 	}
 	page := made.String()
-	if strings.Contains(page, "<script") || strings.Contains(page, "<b onclick") {
+	if strings.Count(page, "<script") != 1 || strings.Contains(page, "<b onclick") {
 		t.Error("markup in the scholar's words reaches the page as markup")
 	}
 	elementsOf(t, page)
@@ -280,13 +297,13 @@ func TestPageEscapes(t *testing.T) {
 	}
 }
 
-// TestPageOpensWithTheAnswers: answers, then wear charts, then all else; the
-// banner of invented data before everything.
+// TestPageOpensWithTheAnswers: what is found, then book by book, then cautions,
+// then the referee's part; the banner of invented data before everything.
 func TestPageOpensWithTheAnswers(t *testing.T) {
 	r := fixture(t)
 	page := pageOf(t, r)
 	last := 0
-	for _, mark := range []string{"Invented data.", "<h1>", `id="answers"`, "Do pictures draw the hand?", `id="charts"`, `id="figure-wear-mw1"`, `id="sections"`, `id="stops"`, `id="models"`, `id="measuring"`, `id="methods"`, `id="cautions"`, `id="pages"`} {
+	for _, mark := range []string{"Invented data:", `id="answers"`, "<h1", "Do pictures attract handling?", `id="books"`, `id="figure-wear-mw1"`, `id="cautions"`, `id="referee"`, `id="sections"`, `id="stops"`, `id="models"`, `id="measuring"`, `id="methods"`, `id="pages"`} {
 		at := strings.Index(page, mark)
 		if at < last {
 			t.Errorf("%q stands at %d, before %d", mark, at, last)
@@ -294,7 +311,7 @@ func TestPageOpensWithTheAnswers(t *testing.T) {
 		last = at
 	}
 	r.Meta.Invented = false
-	if strings.Contains(pageOf(t, r), "Invented data.") {
+	if strings.Contains(pageOf(t, r), "Invented data:") {
 		t.Error("real data are called invented")
 	}
 	body := page[strings.Index(page, "<body>"):]

@@ -95,12 +95,20 @@ func (s standoutRow) sectionName() string {
 }
 
 func (r *Results) standoutRows() []standoutRow {
+	return r.testRowsOf(func(p *profile.Profile) []profile.Standout { return p.Standouts })
+}
+
+func (r *Results) testRows() []standoutRow {
+	return r.testRowsOf(func(p *profile.Profile) []profile.Standout { return p.Tests })
+}
+
+func (r *Results) testRowsOf(of func(*profile.Profile) []profile.Standout) []standoutRow {
 	var out []standoutRow
 	for _, b := range r.Books {
 		if b.Profile == nil {
 			continue
 		}
-		for _, o := range b.Profile.Standouts {
+		for _, o := range of(b.Profile) {
 			out = append(out, standoutRow{b.Book, o})
 		}
 	}

@@ -15,7 +15,7 @@ type Topic string
 const (
 	Asked    Topic = "question" // the scholar's own question
 	Read     Topic = "read"     // what was read
-	Pictures Topic = "pictures" // which pages drew the hand
+	Pictures Topic = "pictures" // which pages attract handling
 	Stopped  Topic = "stopped"  // where the reader stopped
 	Sure     Topic = "sure"     // how sure all this is
 )
@@ -57,7 +57,7 @@ type Sentence struct {
 }
 
 // Sentences are the answers in words with their intervals: first the scholar's
-// own questions, then for each book what was read, which pages drew the hand
+// own questions, then for each book what was read, which pages attract handling
 // and where the reader stopped, then what books say of that together, and at the
 // end how sure that is. Every face
 // shows these same sentences.

@@ -35,13 +35,13 @@ func TestSentencesAreWhole(t *testing.T) {
 	}
 }
 
-// TestSentencesInOrder: the scholar's questions come first, how sure it is
-// last, and each book has what was read, its pictures and its drop-offs in that
-// order.
+// TestSentencesInOrder: the scholar's questions come first, then each book has what
+// was read, its pictures and its drop-offs in that order; what is the referee's
+// comes after all else, in the same order, with how sure it is last.
 func TestSentencesInOrder(t *testing.T) {
 	order := map[Topic]int{Read: 1, Pictures: 2, Stopped: 3, Sure: 4}
 	last := map[string]int{}
-	asking := true
+	asking, folded := true, false
 	for _, s := range fixture(t).Sentences() {
 		if s.Topic == Asked {
 			if !asking {
@@ -50,6 +50,12 @@ func TestSentencesInOrder(t *testing.T) {
 			continue
 		}
 		asking = false
+		if s.Aside && !folded {
+			folded, last = true, map[string]int{}
+		}
+		if folded && !s.Aside {
+			t.Errorf("stands after what is the referee's: %q", s.Text)
+		}
 		if order[s.Topic] < last[s.Book] {
 			t.Errorf("out of order in %q: %q", s.Book, s.Text)
 		}

@@ -108,7 +108,7 @@ func (r *Results) Schemas() map[string]table.Schema {
 func (r *Results) sheets() []sheet {
 	all := []sheet{
 		r.sentenceSheet(), r.answerSheet(), r.robustSheet(),
-		r.wearSheet(), r.sectionSheet(), r.standoutSheet(),
+		r.wearSheet(), r.sectionSheet(), r.testSheet(), r.standoutSheet(),
 		r.officeSheet(), r.changeSheet(), r.levelSheet(),
 		r.sharedPlaceSheet(), r.sharedBookSheet(), r.pairSheet(), r.differenceSheet(), r.habitSheet(), r.habitBookSheet(),
 		r.modelSheet(), r.fixedSheet(), r.randomSheet(),

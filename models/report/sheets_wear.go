@@ -55,7 +55,16 @@ func (r *Results) sectionSheet() sheet {
 }
 
 func (r *Results) standoutSheet() sheet {
-	m := newSheet("standouts", "Pages that stand above the text pages of their own section", r.standoutRows())
+	return standouts("standouts", "Pages that stand above the text pages of their own section", r.standoutRows())
+}
+
+// testSheet holds every page that was tested, whether it stands out or not.
+func (r *Results) testSheet() sheet {
+	return standouts("tests", "Every page that was tested for standing out", r.testRows())
+}
+
+func standouts(name, title string, rows []standoutRow) sheet {
+	m := newSheet(name, title, rows)
 	m.label("book", "the book's id", func(s standoutRow) string { return s.book.ID })
 	m.label("page", "the page's label", func(s standoutRow) string { return pageLabel(s.book, s.out.Page) })
 	m.label("section", "the text on it", func(s standoutRow) string { return s.sectionName() })

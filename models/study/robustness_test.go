@@ -44,7 +44,7 @@ func demonstration(t *testing.T) *report.Results {
 	return results
 }
 
-const drawn = "Do pictures draw the hand?"
+const drawn = "Do pictures attract handling?"
 
 // TestEveryChoiceIsWhatAStudyOfItsOwnFinds holds choices against studies whose
 // files make that choice themselves.

@@ -68,7 +68,7 @@ func book(t testing.TB, pages int) *table.Table {
 var exactly = power.Measuring{Instrument: readings.Instrument{Floor: -10, Ceiling: 10}, OnPage: 1e-6, OnZero: 1e-6, Zeros: 1}
 
 func picture() hypotheses.Question {
-	return hypotheses.Question{Words: "Do pictures draw the hand?", Contrast: map[string]float64{"picture=yes": 1}}
+	return hypotheses.Question{Words: "Do pictures attract handling?", Contrast: map[string]float64{"picture=yes": 1}}
 }
 
 // simulated runs one design and gives what it comes to.

@@ -123,7 +123,7 @@ picture = ["no", "yes"]
 by    = "book"
 terms = ["intercept", "picture"]
 [[question]]
-words    = "Do pictures draw the hand?"
+words    = "Do pictures attract handling?"
 model    = "pictures"
 contrast = { "picture=yes" = 1 }
 `

@@ -405,7 +405,7 @@ func TestWhatAPlanNamesIsLookedAt(t *testing.T) {
 	pilot := piloted(t)
 	for _, c := range []struct{ text, was, is, told string }{
 		{pilot, `model   = "pictures"`, `model   = "picture"`, `perhaps "pictures" was meant`},
-		{pilot, `"Do pictures draw the hand?"`, `"Do pictures draw the eye?"`, `perhaps "Do pictures draw the hand?" was meant`},
+		{pilot, `"Do pictures attract handling?"`, `"Do pictures draw the eye?"`, `perhaps "Do pictures attract handling?" was meant`},
 		{pilot, `effect = 0.05`, `effect = -0.05`, "asked direction"},
 		{assumed, `"owner=lay" = 1`, `"owner=layman" = 1`, `perhaps "owner=lay" was meant`},
 		{assumed, `fixed   = ["owner", "picture", "office_order"]`, `fixed   = ["owner", "pictur"]`, "picture"},

@@ -49,7 +49,7 @@ by    = ["book", "quire"]
 terms = ["intercept"]
 
 [[question]]
-words     = "Do pictures draw the hand?"
+words     = "Do pictures attract handling?"
 model     = "pictures"
 contrast  = { "picture=yes" = 1 }
 direction = "more"
