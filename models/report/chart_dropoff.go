@@ -287,7 +287,7 @@ func (d dropoffDrawing) caption(name string) string {
 	c := d.carried
 	text := fmt.Sprintf("The %s in %s, pages in the order of the day. Above: wear", setName(c.Set), name)
 	if len(c.Adjusted) > 0 {
-		text += " with the effects of " + wording.List(readable(c.Adjusted)) + " taken off"
+		text += ", adjusted for " + wording.List(readable(c.Adjusted))
 	}
 	text += fmt.Sprintf(", one standard error either way, and the levels found (line) with 95%s%% intervals (dashes). Middle: the probability that the level changes after each page (bars); diamonds are the changes found, with 95%s%% intervals of their place and, where there is room, the last page of the old level.", wording.Narrow, wording.Narrow) + knownCaption(c.Changes)
 	if d.hasShares() {

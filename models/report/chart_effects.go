@@ -11,6 +11,11 @@ func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 // interceptTerm is what the model calls the mean at the baseline.
 const interceptTerm = "intercept"
 
+// term is a term of a model in words.
+func (r *Results) term(m ModelResult, term string) string {
+	return r.Labels.Term(term, m.Model.Levels)
+}
+
 // effectCharts draws the fixed effects of each model, those of all books on one
 // chart where it is fitted book by book. The intercept, a level and not a
 // difference, is left to the table.
@@ -42,14 +47,14 @@ func (r *Results) effectRows(fits []ModelResult) []dotRow {
 	for _, term := range effectTerms(fits) {
 		byBook := len(fits) > 0 && fits[0].Book != ""
 		if byBook {
-			rows = append(rows, dotRow{label: term, heading: true})
+			rows = append(rows, dotRow{label: wording.Capital(r.term(fits[0], term)), heading: true})
 		}
 		for _, m := range fits {
 			for _, c := range m.Fit.Fixed {
 				if c.Term != term {
 					continue
 				}
-				row := dotRow{label: wording.Clipped(term, 40), value: c.Estimate, low: c.Low, high: c.High, open: !(c.Low > 0 || c.High < 0)}
+				row := dotRow{label: wording.Clipped(wording.Capital(r.term(m, term)), 44), value: c.Estimate, low: c.Low, high: c.High, open: !(c.Low > 0 || c.High < 0)}
 				if byBook {
 					row.label = wording.Clipped(r.bookNameByID(m.Book), 36)
 				}
@@ -94,9 +99,9 @@ func (r *Results) effectChart(fits []ModelResult, rows []dotRow) sketch {
 	unit := r.outcomeUnit(m.Name)
 	chart := dotChart{rows: rows, axis: "effect (" + unit + ")", noteHead: "estimate (95" + wording.Narrow + "% interval)", zero: true, mark: mark{square, 2.6, blue, false, 0}}
 	f := Figure{
-		Name: "effects-" + r.modelFile(m.Name), Title: "Fixed effects of the model “" + m.Name + "”", Width: figureWidth, Height: chart.height(),
+		Name: "effects-" + r.modelFile(m.Name), Title: "Effects of the model “" + m.Name + "”", Width: figureWidth, Height: chart.height(),
 		model: m.Name, table: "fixed_effects",
-		Caption: fmt.Sprintf("Fixed effects of the model “%s” on %s, with 95%s%% intervals. Filled squares: the interval leaves out zero; open squares: it does not. The intercept stands in the table.", m.Name, m.Model.Outcome, wording.Narrow),
+		Caption: fmt.Sprintf("Effects of the model “%s” on %s, with 95%s%% intervals. Filled squares: the interval leaves out zero; open squares: it does not. The intercept stands in the table.", m.Name, m.Model.Outcome, wording.Narrow),
 	}
 	f.Alt = fmt.Sprintf("Squares with intervals for %s of the model “%s”.", wording.Count(len(effectTerms(fits)), "fixed effect", "fixed effects"), m.Name)
 	for _, row := range rows {

@@ -125,7 +125,7 @@ func (d habitDrawing) paintFolios(c draw.Canvas, x func(float64) vg.Length) {
 func (d habitDrawing) caption(name string, h *dropoff.Habits) string {
 	text := wording.Count(h.Changes.N, "page", "pages") + " of " + name + " in the order of the book. Above: wear"
 	if len(h.Adjusted) > 0 {
-		text += " with the effects of " + wording.List(readable(h.Adjusted)) + " taken off"
+		text += ", adjusted for " + wording.List(readable(h.Adjusted))
 	}
 	return text + fmt.Sprintf(", one standard error either way, and the levels found (line) with 95%s%% intervals (dashes), without a look at the sections, whose bands and names are drawn for comparison.%s%s Below: the probability that the level changes after each page (bars); diamonds are the changes found, with 95%s%% intervals of their place and, where there is room, the last page of the old level.",
 		wording.Narrow, d.strip.note(), d.leftOutNote(), wording.Narrow) + knownCaption(h.Changes)

@@ -53,7 +53,7 @@ type gathered struct {
 	lines []quireLeaf
 }
 
-// A quireDrawing draws how the leaves of a book hang together: each leaf a line,
+// A quireDrawing draws the quire structure of a book: each leaf a line,
 // the first uppermost, the halves of a sheet joined at the fold, the wear of its
 // two sides beside it.
 type quireDrawing struct {
@@ -151,7 +151,7 @@ func (r *Results) quireCharts(i int) []sketch {
 	return out
 }
 
-// Collation draws how the leaves of a book hang together, in one figure or, for a
+// Collation draws the quire structure of a book, in one figure or, for a
 // thick book, several; none where no quire is known.
 func Collation(b *codex.Book) ([]Figure, error) {
 	if len(b.Quires) == 0 {
@@ -173,7 +173,7 @@ func (d quireDrawing) sketches(name, file string) []sketch {
 	out := make([]sketch, len(parts))
 	for k, part := range parts {
 		legend := legendRows(part.legend(), figureWidth-16)
-		f := Figure{Name: quiresName(file, k), Title: "How the leaves of " + name + " hang together", Caption: part.caption(name), Alt: part.alt(),
+		f := Figure{Name: quiresName(file, k), Title: "Quire structure of " + name, Caption: part.caption(name), Alt: part.alt(),
 			Width: figureWidth, Height: part.height() + vg.Length(len(legend))*legendLine + 8, topic: Read}
 		if len(parts) > 1 {
 			f.Title += fmt.Sprintf(", part %d of %d", k+1, len(parts))
@@ -408,7 +408,7 @@ func (d quireDrawing) bounds(beyond bool) bool {
 }
 
 func (d quireDrawing) caption(name string) string {
-	words := "How the leaves of " + name + " hang together, quire by quire. Each line is a leaf, the first uppermost; a bow joins the halves of a sheet at the fold."
+	words := "The quire structure of " + name + ", quire by quire. Each line is a leaf, the first uppermost; a bow joins the halves of a sheet at the fold."
 	if d.top > 0 {
 		words += " Bars show the wear of its recto (above) and verso (below)."
 	}

@@ -30,7 +30,7 @@ func TestCollation(t *testing.T) {
 	}
 	f := figures[0]
 	const words = "Quire by quire: in no quire, 2\u00a0leaves; quires 1 to 2, 8\u00a0leaves each; quire 3, 8\u00a0leaves (3 lost); quire 4, 7\u00a0leaves (3 a single leaf); quire 5, 4\u00a0leaves (1 a single leaf; 4 a single leaf); quire 6, 7\u00a0leaves (8 cut out when the book was made); in no quire, 1\u00a0leaf."
-	if f.Alt != words || f.Title != "How the leaves of rowan-3 hang together" || f.Name != "quires-rowan-3" {
+	if f.Alt != words || f.Title != "Quire structure of rowan-3" || f.Name != "quires-rowan-3" {
 		t.Errorf("%q", f.Alt)
 	}
 	for decoder := xml.NewDecoder(bytes.NewReader(f.SVG)); ; {

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
@@ -93,7 +94,7 @@ func (m ModelResult) title(r *Results) string {
 
 func (r *Results) fixedGrid(m ModelResult) Grid {
 	g := Grid{ID: "fixed-of-" + r.fitFile(m), Caption: "Fixed effects of " + m.title(r) + " (" + r.outcomeUnit(m.Name) + ")",
-		Heads: heads("Effect", "Estimate#", "Standard error#", "Degrees of freedom#", "t#", "p#", "95"+wording.Narrow+"% interval#", "Drawn")}
+		Heads: heads("Effect", "Estimate#", "95"+wording.Narrow+"% interval#", "Standard error#", "t (degrees of freedom)#", "p#", "Drawn")}
 	from, to := 0.0, 0.0
 	for _, c := range m.Fit.Fixed {
 		if c.Term != interceptTerm && finite(c.Low) && finite(c.High) {
@@ -106,40 +107,51 @@ func (r *Results) fixedGrid(m ModelResult) Grid {
 		if c.Term != interceptTerm {
 			drawn = bar(c.Estimate, c.Low, c.High, from, to)
 		}
-		g.add(words(c.Term), number(c.Estimate, decimals), number(c.SE, decimals), shown(c.DF, wording.DF(c.DF)), number(c.T, 2), shown(c.P, wording.PValue(c.P)),
-			interval(c.Low, c.High, decimals), drawn)
+		t := number(c.T, 2)
+		t.Parts = append(t.Parts, wordPart(" ("), Part{wording.DF(c.DF), c.DF}, wordPart(")"))
+		g.add(words(wording.Capital(r.term(m, c.Term))), number(c.Estimate, decimals), interval(c.Low, c.High, decimals), number(c.SE, decimals),
+			t, shown(c.P, wording.PValue(c.P)), drawn)
 	}
 	return g
 }
 
-// randomGrid leaves out the column of correlations where there are none.
+// randomGrid is one row an effect that varies between groups.
 func (r *Results) randomGrid(m ModelResult) Grid {
-	g, correlated := r.wholeRandomGrid(m)
-	if !correlated {
-		g.dropLast()
+	g := Grid{ID: "random-of-" + r.fitFile(m), Caption: "What varies between groups in " + m.title(r) + " (" + r.outcomeUnit(m.Name) + ")",
+		Heads: heads("Effect", "Varies between", "Groups#", "Standard deviation#")}
+	for _, row := range r.randomRows() {
+		if row.model.Name == m.Name && row.model.Book == m.Book && row.with == "" && row.by != residualRow {
+			g.add(words(wording.Capital(r.varying(m, row.term))), words(r.Labels.Groups(row.groupsBy)), whole(row.groups), number(row.sd, 4))
+		}
 	}
 	return g
 }
 
-func (r *Results) wholeRandomGrid(m ModelResult) (g Grid, correlated bool) {
-	g = Grid{ID: "random-of-" + r.fitFile(m), Caption: "Random effects and residual of " + m.title(r) + " (standard deviations, " + r.outcomeUnit(m.Name) + ")",
-		Heads: heads("Groups", "What varies", "Number#", "Standard deviation#", "Correlation#")}
+// varying names what varies between groups.
+func (r *Results) varying(m ModelResult, term string) string {
+	if term == interceptTerm {
+		return "the level"
+	}
+	return r.term(m, term)
+}
+
+// variationSentences tell what the table of random effects does not: the residual, and
+// how effects are correlated.
+func (r *Results) variationSentences(m ModelResult) []string {
+	var out []string
 	for _, row := range r.randomRows() {
-		if row.model.Name != m.Name || row.model.Book != m.Book {
-			continue
+		switch {
+		case row.model.Name != m.Name || row.model.Book != m.Book:
+		case row.with != "":
+			out = append(out, fmt.Sprintf("Between %s, %s and %s are correlated by %s.", r.Labels.Groups(row.groupsBy), r.varying(m, row.with), r.varying(m, row.term), wording.Fixed(row.correlation, 2)))
+		case row.by == residualRow:
+			out = append(out, fmt.Sprintf("Single pages scatter about all this with a standard deviation of %s (the residual, %s).", wording.Fixed(row.sd, 4), wording.Count(row.groups, "page", "pages")))
 		}
-		if row.with != "" {
-			correlated = true
-			g.add(words(row.by), words(row.term+" with "+row.with), whole(row.groups), words(""), number(row.correlation, 2))
-			continue
-		}
-		g.add(words(row.by), words(row.term), whole(row.groups), number(row.sd, 4), words(""))
 	}
 	if rho := m.Fit.Residual.Rho; rho != 0 && !math.IsNaN(rho) {
-		correlated = true
-		g.add(words("row"), words("residual with its neighbour’s"), whole(m.Fit.N), words(""), number(rho, 2))
+		out = append(out, fmt.Sprintf("Neighbouring pages have residuals correlated by %s.", wording.Fixed(rho, 2)))
 	}
-	return g, correlated
+	return out
 }
 
 // precisionGrid shows each value beside its degrees of freedom, which the table

@@ -176,7 +176,7 @@ func (curveNumbers) Keys() keys.List {
 		"breaks":           {About: "numbers, from 0, of the values at which the curve is drawn anew: leaves are lost before, or another section begins"},
 		"effective_df":     {About: "degrees of freedom of the curve, those of the sections' levels and of picture among them; 2 is a straight line"},
 		"between_sections": {About: "standard deviation of the levels of sections about the smooth; 0: none", Unit: "density"},
-		"scatter":          {About: "standard deviation of pages about the curve, the error of measuring taken off", Unit: "density"},
+		"scatter":          {About: "standard deviation of pages about the curve, without the error of measuring", Unit: "density"},
 		"df":               {About: "degrees of freedom of the intervals"},
 		"loglik":           {About: "logarithm of the restricted likelihood"},
 		"picture":          {About: "what a picture adds; zero with picture_se where the book does not tell", Unit: "density"},

@@ -94,9 +94,9 @@ func driftText(drift []readings.DayDrift) string {
 	}
 	switch {
 	case kinds[readings.DriftOffset]:
-		return " Drift within each measuring day was taken off as an offset along the line through that day’s tile readings."
+		return " Drift within each measuring day was corrected as an offset along the line through that day’s tile readings."
 	case kinds[readings.DriftScale]:
-		return " Drift within each measuring day was taken off as a scale along the line through that day’s tile readings."
+		return " Drift within each measuring day was corrected as a scale along the line through that day’s tile readings."
 	}
 	return " Drift of the instrument was not corrected."
 }
@@ -154,7 +154,7 @@ func (r *Results) dropoffMethod() string {
 	}
 	text := fmt.Sprintf("For %s the pages were put in the order of the day’s offices", wording.Count(sets, "set of hours", "sets of hours"))
 	if len(adjusted) > 0 {
-		text += " and the effects of " + wording.List(readable(adjusted)) + " taken off by a mixed model"
+		text += ", adjusted for " + wording.List(readable(adjusted)) + " by a mixed model"
 	}
 	text += "; changes of level were sought by exact segmentation (Maidstone and others 2017)"
 	if len(criteria) > 0 {
@@ -232,7 +232,7 @@ func (r *Results) modelMethod() string {
 			continue
 		}
 		seen[m.Name] = true
-		told = append(told, modelText(m))
+		told = append(told, r.modelText(m))
 	}
 	if len(told) == 0 {
 		return ""
@@ -241,10 +241,14 @@ func (r *Results) modelMethod() string {
 		" Degrees of freedom follow Satterthwaite 1946; intervals are 95" + wording.Narrow + "%."
 }
 
-func modelText(m ModelResult) string {
+func (r *Results) modelText(m ModelResult) string {
 	var terms []string
 	for _, t := range m.Model.Fixed {
-		terms = append(terms, strings.Join(t, " × "))
+		var factors []string
+		for _, column := range t {
+			factors = append(factors, r.Labels.Column(column))
+		}
+		terms = append(terms, strings.Join(factors, " together with "))
 	}
 	outcome := m.Model.Outcome
 	if m.Model.Scale == "log" {
@@ -253,12 +257,12 @@ func modelText(m ModelResult) string {
 	text := fmt.Sprintf("The model “%s” explains %s by %s", m.Name, outcome, orNothing(wording.List(terms)))
 	var random []string
 	for _, term := range m.Model.Random {
-		random = append(random, randomText(term))
+		random = append(random, r.randomText(term))
 	}
 	if len(random) > 0 {
 		text += ", with random effects " + wording.List(random)
 	}
-	text += residualText(m.Model.Residual)
+	text += r.residualText(m.Model.Residual)
 	likelihood := "restricted likelihood (Patterson and Thompson 1971)"
 	if m.Model.Estimate == "full" {
 		likelihood = "full likelihood"
@@ -276,27 +280,31 @@ func orNothing(terms string) string {
 	return terms
 }
 
-func randomText(random mixed.Random) string {
-	terms := wording.List(random.Terms)
+func (r *Results) randomText(random mixed.Random) string {
+	var varying []string
+	for _, term := range random.Terms {
+		varying = append(varying, r.varying(ModelResult{}, term))
+	}
+	terms := wording.List(varying)
 	if random.Correlated && len(random.Terms) > 1 {
 		terms += ", correlated"
 	}
-	return "by " + groupName(random.By) + " (" + terms + ")"
+	return "between " + r.Labels.Groups(random.By) + " (" + terms + ")"
 }
 
-func residualText(residual mixed.Residual) string {
+func (r *Results) residualText(residual mixed.Residual) string {
 	text := ""
 	if residual.KnownSD != "" {
-		text += ", each page’s own measuring error (" + residual.KnownSD + ") taken as known"
+		text += ", each page’s own measuring error taken as known"
 	}
 	if residual.Limits != "" || residual.Limit != nil {
-		text += ", pages known only to a bound entering as such (Tobin 1958; Minka 2001)"
+		text += ", censored pages entering as such (Tobin 1958; Minka 2001)"
 	}
 	if residual.Levels != "" {
-		text += ", the residual spread differing by " + residual.Levels
+		text += ", the residual spread differing by " + r.Labels.Column(residual.Levels)
 	}
 	if residual.Along != "" {
-		text += ", neighbouring residuals correlated along " + residual.Along
+		text += ", neighbouring residuals correlated (autoregression) along the " + wording.List(readable([]string{residual.Along}))
 	}
 	return text
 }
@@ -399,7 +407,7 @@ func (r *Results) sealMethod() string {
 		r.Seal.Day, r.Seal.SHA256, wording.Whole(foreseen), wording.Count(len(r.Answers), "answer", "answers"))
 }
 
-// robustMethod says how often answers were tried under other choices.
+// robustMethod says how often answers were tried for sensitivity.
 func (r *Results) robustMethod() string {
 	answers, tried := 0, 0
 	for _, b := range r.Robustness {
@@ -411,7 +419,7 @@ func (r *Results) robustMethod() string {
 	if tried == 0 {
 		return ""
 	}
-	return fmt.Sprintf("For %s the model was fitted again with one choice made otherwise at a time, %s in all; the tables of other choices list them, with p-values that stand alone.",
+	return fmt.Sprintf("For %s the model was fitted again with one choice made otherwise at a time, %s in all; the tables of sensitivity list them, with p-values that stand alone.",
 		wording.Count(answers, "answer", "answers"), wording.Count(tried, "time", "times"))
 }
 

@@ -49,7 +49,7 @@ func TestMethodsSayWhatWasDone(t *testing.T) {
 		paragraphs, _ := r.Methods()
 		return strings.Contains(strings.Join(paragraphs, " "), want)
 	}
-	for _, want := range []string{"as an offset", "a fixed spot", "picture × office_order", "restricted likelihood", "quire within book", "fitted in each book by itself", "by quire within book (intercept)", "by book (intercept and picture, correlated)", "2 questions were answered", "1 of them stated before", "in 1" + wording.NoBreak + "book with pages of both kinds measured, a fixed effect of a picture"} {
+	for _, want := range []string{"as an offset", "a fixed spot", "pictures together with each office later in the day", "restricted likelihood", "quires within books", "fitted in each book by itself", "between quires within books (the level)", "between books (the level and pictures, correlated)", "2 questions were answered", "1 of them stated before", "in 1" + wording.NoBreak + "book with pages of both kinds measured, a fixed effect of a picture"} {
 		if !has(want) {
 			t.Errorf("the methods do not say %q", want)
 		}
@@ -63,7 +63,7 @@ func TestMethodsSayWhatWasDone(t *testing.T) {
 	r.Models[0].Model.Estimate, r.Models[0].Model.Scale = "full", "log"
 	r.Models[0].Model.Residual = mixed.Residual{KnownSD: "wear_se", Along: "position", Limits: "limit"}
 	r.Answers, r.Pairs = nil, nil
-	for _, want := range []string{"was not corrected", "the darkest of several spots", "full likelihood", "the logarithm of wear", "taken as known", "correlated along position", "only to a bound"} {
+	for _, want := range []string{"was not corrected", "the darkest of several spots", "full likelihood", "the logarithm of wear", "taken as known", "correlated (autoregression) along the position", "censored pages"} {
 		if !has(want) {
 			t.Errorf("after the study changed, the methods do not say %q", want)
 		}

@@ -347,9 +347,9 @@ func (r *Results) modelView(m ModelResult) modelView {
 		return v
 	}
 	v.Fitted = true
-	v.Facts = modelText(m)
+	v.Facts = r.modelText(m)
 	v.Facts += fmt.Sprintf(" Rows used: %s; −2 log likelihood: %s.", wording.Whole(m.Fit.N), wording.Fixed(m.Fit.Criterion, 3))
-	v.Fixed, v.Random = r.fixedGrid(m), r.randomGrid(m)
+	v.Fixed, v.Random, v.Correlations = r.fixedGrid(m), r.randomGrid(m), r.variationSentences(m)
 	v.Boundary, v.Notes = m.Fit.Boundary, wording.TypesetAll(m.Fit.Notes)
 	if !m.Fit.Converged {
 		v.Notes = append([]string{"The search for the best fit did not converge: do not use these numbers until the notes below have been followed."}, v.Notes...)

@@ -15,7 +15,7 @@ type ink struct {
 // The palette. The three that carry meaning, blue for the curve, bluish green
 // for pictures and vermilion for pages that stand out, are after M. Okabe and
 // K. Ito, "Color Universal Design: how to make figures and presentations that
-// are friendly to colorblind people" (2008), told apart by all common kinds of
+// are friendly to colorblind people" (2008), distinguished by all common kinds of
 // colour vision. Green and vermilion are a little darker than theirs, for
 // contrast on paper; on a dark ground all are lighter. Each also has a shape of
 // its own, so that a figure printed in grey loses nothing.

@@ -99,7 +99,7 @@ func (r *Results) answerUnits() []string {
 }
 
 func (r printing) robustness() PrintedSection {
-	s := PrintedSection{ID: "robustness", Heading: "The answers under other choices"}
+	s := PrintedSection{ID: "robustness", Heading: "Sensitivity of the answers to other choices"}
 	for _, b := range r.Robustness {
 		shows := ""
 		if stated := b.stated(); stated != nil {
@@ -209,7 +209,7 @@ func fitsCaption(title string, fits []ModelResult) string {
 }
 
 func (r *Results) fixedTable(name string, fits []ModelResult) PrintedTable {
-	title := fmt.Sprintf("Fixed effects of the model “%s” on %s (%s)", name, fits[0].Model.Outcome, r.outcomeUnit(name))
+	title := fmt.Sprintf("Effects of the model “%s” on %s (%s)", name, fits[0].Model.Outcome, r.outcomeUnit(name))
 	t := PrintedTable{Name: "fixed-" + r.modelFile(name), Title: title}
 	t.Caption = fitsCaption(title, fits) + " p is two-sided."
 	for _, m := range fits {
@@ -222,21 +222,17 @@ func (r *Results) fixedTable(name string, fits []ModelResult) PrintedTable {
 }
 
 func (r *Results) randomTable(name string, fits []ModelResult) PrintedTable {
-	title := fmt.Sprintf("Random effects and residual of the model “%s” (%s)", name, r.outcomeUnit(name))
+	title := fmt.Sprintf("What varies between groups in the model “%s” (%s)", name, r.outcomeUnit(name))
 	t := PrintedTable{Name: "random-" + r.modelFile(name), Title: title, Caption: fitsCaption(title, fits)}
-	correlated := false
-	var grids []Grid
-	for _, m := range fits {
-		g, has := r.wholeRandomGrid(m)
-		grids = append(grids, g)
-		correlated = correlated || has
+	if len(fits) == 1 {
+		t.Caption += " " + strings.Join(r.variationSentences(fits[0]), " ")
+	} else {
+		t.Caption += " The residuals, and correlations where there are any, stand in the table of random effects on disk."
 	}
-	for i, m := range fits {
-		if !correlated {
-			grids[i].dropLast()
-		}
-		t.Heads = grids[i].Heads
-		t.Panels = append(t.Panels, Panel{Heading: r.bookNameByID(m.Book), Rows: grids[i].Rows})
+	for _, m := range fits {
+		g := r.randomGrid(m)
+		t.Heads = g.Heads
+		t.Panels = append(t.Panels, Panel{Heading: r.bookNameByID(m.Book), Rows: g.Rows})
 	}
 	return t
 }

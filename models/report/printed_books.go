@@ -41,7 +41,7 @@ func (r printing) texts() PrintedSection {
 }
 
 func (r printing) quires() PrintedSection {
-	s := PrintedSection{ID: "quires", Heading: "How the leaves hang together"}
+	s := PrintedSection{ID: "quires", Heading: "Quire structure"}
 	for _, b := range r.Books {
 		part := PrintedPart{ID: r.bookFile(b.Book)}
 		for k := 0; ; k++ {
@@ -139,7 +139,7 @@ func (r printing) sharedParts() []PrintedPart {
 }
 
 func (r printing) habits() PrintedSection {
-	s := PrintedSection{ID: "habits", Heading: "Where a different habit begins"}
+	s := PrintedSection{ID: "habits", Heading: "Where the level of wear changes"}
 	t := PrintedTable{Name: "habits", Title: "Changes of level along whole books"}
 	found := 0
 	for _, b := range r.Books {

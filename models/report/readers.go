@@ -44,7 +44,7 @@ func (p ReaderPair) P() float64 {
 // apartLevel is the adjusted p at or below which two readers are told apart.
 const apartLevel = 0.05
 
-// apart tells whether two readers did not carry on alike.
+// apart tells whether two readers differ in their decline.
 func (p ReaderPair) apart() bool { return p.Difference != nil && p.Adjusted <= apartLevel }
 
 // last is the difference at the last office that both have.

@@ -59,7 +59,7 @@ func (r *Results) robustSentence(b Robustness) Sentence {
 	s := Sentence{Topic: Sure, Book: b.Book}
 	stated := b.stated()
 	if stated == nil {
-		s.Text = fmt.Sprintf("%s This cannot be tried under other choices, since there is no answer as the study file has it.", b.head(r))
+		s.Text = fmt.Sprintf("%s This cannot be tried for sensitivity, since there is no answer as the study file has it.", b.head(r))
 		return s
 	}
 	same, tried, failed := 0, 0, 0
@@ -153,8 +153,8 @@ func (r *Results) robustChart(b Robustness) sketch {
 	}
 	chart := dotChart{rows: rows, axis: "effect (" + r.outcomeUnit(b.Question.Model) + ")", noteHead: "estimate (95" + wording.Narrow + "% interval)", zero: true, mark: mark{square, 2.6, blue, false, 0}}
 	f := Figure{
-		Name: "robustness-" + b.file(r), Title: "Under other choices: " + b.head(r), Width: figureWidth, Height: chart.height(), table: "robustness", book: b.Book,
-		Caption: fmt.Sprintf("%s The effect of %s with 95%s%% intervals, as the study file has it (first row) and with one choice made otherwise. Filled squares: the interval leaves out zero; open squares: it does not. %s", b.head(r), stated.Effect.Term, wording.Narrow, r.robustSentence(b).Text[len(b.head(r))+1:]),
+		Name: "robustness-" + b.file(r), Title: "Sensitivity: " + b.head(r), Width: figureWidth, Height: chart.height(), table: "robustness", book: b.Book,
+		Caption: fmt.Sprintf("%s The effect of %s, with 95%s%% intervals, as the study file has it (first row) and with one choice made otherwise. Filled squares: the interval leaves out zero; open squares: it does not. %s", b.head(r), r.contrast(b.Question), wording.Narrow, r.robustSentence(b).Text[len(b.head(r))+1:]),
 	}
 	f.Alt = "Squares with intervals, one a choice."
 	for _, row := range rows {
@@ -182,7 +182,7 @@ func (r *Results) robustViews(shelf *figureShelf) []robustView {
 }
 
 func (r *Results) robustGrid(b Robustness) Grid {
-	g := Grid{ID: "robustness-of-" + b.file(r), Caption: "Under other choices: " + b.head(r),
+	g := Grid{ID: "robustness-of-" + b.file(r), Caption: "Sensitivity: " + b.head(r),
 		Heads: heads("Choice", "Pages#", "Estimate#", "95"+wording.Narrow+"% interval#", "Degrees of freedom#", "p, alone#", "Unit")}
 	for _, row := range b.Rows {
 		if row.Effect == nil {
@@ -221,7 +221,7 @@ func (r *Results) robustSheet() sheet {
 			return value(*l.row.Effect)
 		}
 	}
-	m := newSheet("robustness", "The answers under other choices", lines)
+	m := newSheet("robustness", "Sensitivity of the answers to other choices", lines)
 	m.label("question", "in the scholar's words", func(l robustLine) string { return l.of.Question.Words })
 	m.label("model", "the model asked", func(l robustLine) string { return l.of.Question.Model })
 	m.label("book", "set where the model is fitted book by book", func(l robustLine) string { return l.of.Book })

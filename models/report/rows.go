@@ -214,11 +214,12 @@ func (r *Results) fixedRows() []fixedRow {
 
 // A randomRow is one standard deviation: of a random term or of the residual.
 type randomRow struct {
-	model  ModelResult
-	by     string
-	term   string
-	sd     float64
-	groups int
+	model    ModelResult
+	by       string
+	groupsBy []string // columns that name the groups
+	term     string
+	sd       float64
+	groups   int
 	// with and correlation pair the term with another of the same groups; empty
 	// and NaN where there is none.
 	with        string
@@ -234,7 +235,7 @@ func (r *Results) randomRows() []randomRow {
 		for _, random := range m.Fit.Random {
 			out = append(out, randomTermRows(m, random)...)
 		}
-		out = append(out, randomRow{model: m, by: "row", term: "residual", sd: m.Fit.Residual.SD, groups: m.Fit.N, correlation: math.NaN()})
+		out = append(out, randomRow{model: m, by: residualRow, term: "residual", sd: m.Fit.Residual.SD, groups: m.Fit.N, correlation: math.NaN()})
 	}
 	return out
 }
@@ -249,7 +250,7 @@ func randomTermRows(m ModelResult, random mixed.RandomFit) []randomRow {
 		if k < len(random.SD) {
 			sd = random.SD[k]
 		}
-		row := randomRow{model: m, by: by, term: term, sd: sd, groups: random.Groups, correlation: math.NaN()}
+		row := randomRow{model: m, by: by, groupsBy: random.By, term: term, sd: sd, groups: random.Groups, correlation: math.NaN()}
 		out = append(out, row)
 		for j := range k {
 			if k < len(random.Correlation) && j < len(random.Correlation[k]) && random.Correlation[k][j] != 0 {
@@ -260,6 +261,9 @@ func randomTermRows(m ModelResult, random mixed.RandomFit) []randomRow {
 	}
 	return out
 }
+
+// residualRow is what stands for groups at the residual.
+const residualRow = "row"
 
 // groupName names groups: "book", or "quire within book".
 func groupName(by []string) string {

@@ -125,13 +125,13 @@ func (b BookResult) apart(r profile.Ranking) string {
 	case len(r.Alike) == 0:
 		return "At 95" + wording.Narrow + "%, for all comparisons together, the first is more worn than " + all + "."
 	case len(r.Order) == 2:
-		return "The two cannot be told apart, so which was handled more stays open."
+		return "The two are not distinguishable, so which was handled more stays open."
 	case len(r.Alike) == len(r.Order)-1:
-		return "None of " + all + " can be told from the first, so which was handled most stays open."
+		return "None of " + all + " is distinguishable from the first, so which was handled most stays open."
 	case len(r.Alike) > ranked:
-		return fmt.Sprintf("Of %s %s cannot be told from the first, so which was handled most stays open.", all, wording.Whole(len(r.Alike)))
+		return fmt.Sprintf("Of %s %s is not distinguishable from the first, so which was handled most stays open.", all, wording.Whole(len(r.Alike)))
 	}
-	return b.sectionNames(r.Alike) + " cannot be told from the first, so which was handled most stays open."
+	return b.sectionNames(r.Alike) + " is not distinguishable from the first, so which was handled most stays open."
 }
 
 // sectionNames lists sections by name, in quotation marks, since names hold
@@ -287,7 +287,7 @@ func adjustedFor(features []string) string {
 	if len(features) == 0 {
 		return ""
 	}
-	return ", once the effects of " + wording.List(readable(features)) + " are taken off"
+	return ", adjusted for " + wording.List(readable(features))
 }
 
 // readable turns column names into words.

@@ -30,9 +30,9 @@ func knownText(c *dropoff.Changes, s *Sentence) string {
 		told = append(told, wording.Whole(rest)+" more in the table")
 	}
 	if len(c.Known) == 1 {
-		return " A known break lies " + told[0] + ". That is not counted as found, and a stop right there could not be told from what the break does."
+		return " A known break lies " + told[0] + ". That is not counted as found, and a stop right there is not distinguishable from what the break does."
 	}
-	return " Known breaks lie " + strings.Join(told, "; ") + ". They are not counted as found, and a stop right at one could not be told from what the break does."
+	return " Known breaks lie " + strings.Join(told, "; ") + ". They are not counted as found, and a stop right at one is not distinguishable from what the break does."
 }
 
 // knownBreakText tells one: its place, its reason and what differs there.

@@ -123,16 +123,16 @@ func (r *Results) pairSentence(p ReaderPair) Sentence {
 	s := Sentence{Topic: Stopped}
 	one, other, where := r.readerNames(p)
 	if p.Difference == nil {
-		s.Text = fmt.Sprintf("Whether readings of %s and %s were carried on alike %s cannot be said. %s", one, other, where, wording.Typeset(wording.Sentence(p.Failed)))
+		s.Text = fmt.Sprintf("Whether readings of %s and %s show the same decline %s cannot be said. %s", one, other, where, wording.Typeset(wording.Sentence(p.Failed)))
 		return s
 	}
 	last := p.last()
 	s.Numbers = append(s.Numbers,
 		Number{Name: fmt.Sprintf("share carried on to %v, %s less %s", last.Office, one, other), Value: last.Difference, Low: last.Low, High: last.High, Unit: "share"},
-		plain("p that both carried on alike", p.P(), "p"), plain("p adjusted over the pairs compared", p.Adjusted, "p"))
-	verdict := "Nothing shows that readings of %s and %s were not carried on alike %s"
+		plain("p that both show the same decline", p.P(), "p"), plain("p adjusted over the pairs compared", p.Adjusted, "p"))
+	verdict := "Nothing shows that readings of %s and %s do not show the same decline %s"
 	if p.apart() {
-		verdict = "Readings of %s and %s were not carried on alike %s"
+		verdict = "Readings of %s and %s do not show the same decline %s"
 	}
 	s.Text = fmt.Sprintf(verdict+" (F = %s with %s and %s degrees of freedom, %s): the share carried on to %v, the last office that both have, in the first less that in the second is %s.",
 		one, other, where, wording.Fixed(p.Difference.F, 2), wording.DF(p.Difference.DF1), wording.DF(p.Difference.DF2), pText(p), last.Office, wording.PercentEstimate(last.Difference, last.Low, last.High))
@@ -168,11 +168,11 @@ func (r *Results) pairsSentence(pairs []ReaderPair) Sentence {
 	const how = " by their shares of every office (p adjusted over all by Holm’s method)"
 	switch len(apart) {
 	case 0:
-		s.Text = fmt.Sprintf("Of %s of readers compared%s, nothing shows that any two did not carry on alike.", all, how)
+		s.Text = fmt.Sprintf("Of %s of readers compared%s, nothing shows that any two differ in their decline.", all, how)
 	case len(pairs):
-		s.Text = fmt.Sprintf("Of %s of readers compared%s, none carried on alike: %s.", all, how, strings.Join(apart, "; "))
+		s.Text = fmt.Sprintf("Of %s of readers compared%s, all differ in their decline: %s.", all, how, strings.Join(apart, "; "))
 	default:
-		s.Text = fmt.Sprintf("Of %s of readers compared%s, %s did not carry on alike: %s; of the others nothing shows that they differ.", all, how, wording.Whole(len(apart)), strings.Join(apart, "; "))
+		s.Text = fmt.Sprintf("Of %s of readers compared%s, %s differ in their decline: %s; of the others nothing shows that they differ.", all, how, wording.Whole(len(apart)), strings.Join(apart, "; "))
 	}
 	return s
 }
@@ -180,16 +180,16 @@ func (r *Results) pairsSentence(pairs []ReaderPair) Sentence {
 // namedHabits is how many changes along a book a sentence names.
 const namedHabits = 4
 
-// habitSentence proposes where in a book a different habit begins.
+// habitSentence proposes where in a book the level of wear changes.
 func habitSentence(name string, b BookResult) Sentence {
 	s := Sentence{Topic: Read}
 	h := b.Habits
 	switch {
 	case h.Refused != "":
-		s.Text = "Where in " + name + " a different habit begins cannot be said. " + wording.Typeset(wording.Sentence(h.Refused))
+		s.Text = "Where in " + name + " the level of wear changes cannot be said. " + wording.Typeset(wording.Sentence(h.Refused))
 		return s
 	case len(h.Changes.Changes) == 0:
-		s.Text = fmt.Sprintf("Along %s of %s, its sections not looked at, no change of level is found, and so no place is proposed where a different habit begins.", wording.Count(h.Changes.N, "page", "pages"), name)
+		s.Text = fmt.Sprintf("Along %s of %s, its sections not looked at, no change of level is found, and so no place is proposed where the level of wear changes.", wording.Count(h.Changes.N, "page", "pages"), name)
 		s.Text += knownText(h.Changes, &s)
 		return s
 	}
@@ -206,11 +206,11 @@ func habitSentence(name string, b BookResult) Sentence {
 	if rest := len(changes) - namedHabits; rest > 0 {
 		told = append(told, wording.Whole(rest)+" more in the table")
 	}
-	verb := "begins"
+	verb := "changes"
 	if h.Changes.Tentative {
-		verb = "may begin"
+		verb = "may change"
 	}
-	s.Text = fmt.Sprintf("Along %s of %s, its sections not looked at, a different habit %s %s.", wording.Count(h.Changes.N, "page", "pages"), name, verb, wording.List(told))
+	s.Text = fmt.Sprintf("Along %s of %s, its sections not looked at, the level of wear %s %s.", wording.Count(h.Changes.N, "page", "pages"), name, verb, wording.List(told))
 	if h.Changes.Tentative {
 		s.Text += " " + wording.Typeset(wording.Sentence(h.Changes.Compared.Sentence))
 	}

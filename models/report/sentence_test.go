@@ -132,7 +132,7 @@ func TestSentencesOfSpecialCases(t *testing.T) {
 		"one section":      {readSentence("B", with(area(1, 0.1, 0.2))).Text, []string{"one section can be ranked", "0.150 (95\u202f% interval 0.100 to 0.200)"}},
 		"a stain":          {readSentence("B", stained).Text, []string{"The first counts f.", "stands out without a picture"}},
 		"two apart":        {readSentence("B", with(area(0, 0.1, 0.2), area(1, 0.3, 0.4))).Text, []string{"the text most worn, its pictures included, is Matins", "the least worn is Calendar", "the first is more worn than the other"}},
-		"two overlapping":  {readSentence("B", with(area(0, 0.1, 0.35), area(1, 0.2, 0.4))).Text, []string{"cannot be told apart", "stays open"}},
+		"two overlapping":  {readSentence("B", with(area(0, 0.1, 0.35), area(1, 0.2, 0.4))).Text, []string{"not distinguishable", "stays open"}},
 		"interval missing": {readSentence("B", with(area(0, 0.1, 0.2), area(1, math.NaN(), math.NaN()))).Text, []string{"one section can be ranked", "Too few pages were measured to rank “Matins (Hours of the Virgin)”."}},
 		"unlisted":         {readSentence("B", BookResult{Book: &codex.Book{}, Profile: &profile.Profile{}}).Text, []string{"cannot be ranked, since the table of sections names none"}},
 		"none tested":      {pictureSentence("B", BookResult{Book: book.Book, Profile: &profile.Profile{}}).Text, []string{"No page of B could be tested"}},

@@ -75,6 +75,26 @@ func (l Labels) Level(column, level string) string {
 	}
 }
 
+// grouped are the words of the columns that name groups, several of them.
+var grouped = Labels{"book": "books", "section": "texts", "quire": "quires", "opening": "openings", "leaf": "leaves", "conjugate": "sheets",
+	"day": "days", "observer": "observers", "instrument": "instruments", "page": "pages"}
+
+// Groups names the groups of columns, the outermost first: "quires within books".
+func (l Labels) Groups(columns []string) string {
+	var out string
+	for _, column := range columns {
+		name := grouped[column]
+		if name == "" || l[column] != "" {
+			name = l.Column(column)
+		}
+		if out != "" {
+			name += " within " + out
+		}
+		out = name
+	}
+	return out
+}
+
 // Term is a term of a model in words: a column, "column=level", or a product of
 // such. Where levels names the baseline of a column with more than two levels,
 // the term says against what it stands.
