@@ -56,8 +56,8 @@ func TestPairSentences(t *testing.T) {
 	clear, open := r.Pairs[0], r.Pairs[1]
 	for want, pairs := range map[string][]ReaderPair{
 		"nothing shows that any two":                    {open, open},
-		"all differ in their decline":                         {clear, clear},
-		"1 differ in their decline":                      {clear, open},
+		"all differ in their decline":                   {clear, clear},
+		"1 differ in their decline":                     {clear, open},
 		"of the others nothing shows that they differ":  {clear, open},
 		"“The hours of Hester Quill” and “The hours of": {clear, open},
 	} {
