@@ -27,7 +27,9 @@ func newCheckCommand() *cobra.Command {
 something is wrong it tells all of it at once: file, line, column, what stands
 there, what was expected and how to mend it. It also looks ahead to what a run
 would stumble over: wear that the log cannot give, models that the measured pages
-cannot carry, questions of terms that a model does not have. Nothing is written.
+cannot carry, questions of terms that a model does not have. And it says, while
+pages can still be measured again, which features of the pages go with who measured
+them, when or with what, where nothing tells what these differ by. Nothing is written.
 
 Of a corpus every folder is read and measured. What is wrong is told on a screen: of
 each folder or, where many fail, one of each kind. With --out the new folder DIR
@@ -151,5 +153,8 @@ func foundWords(found study.Found) string {
 		wording.Count(found.Instruments, "instrument", "instruments"),
 		wording.Whole(found.Excluded))
 	fmt.Fprintf(&b, "  %s, %s\n", wording.Count(found.Models, "model", "models"), wording.Count(found.Questions, "question", "questions"))
+	for _, said := range found.Confounded {
+		fmt.Fprintf(&b, "\n%s\n", said)
+	}
 	return plainSpaces.Replace(b.String())
 }

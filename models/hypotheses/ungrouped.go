@@ -36,7 +36,7 @@ func Ungrouped(q Question, m mixed.Model, pages *table.Table) ([]mixed.Random, e
 	var added []mixed.Random
 	for _, g := range groupings {
 		label := groupLabels(pages, g.by, g.within)
-		if label == nil {
+		if label == nil || shared(m, g.by) {
 			continue
 		}
 		share, groups := Between(c, label)
@@ -55,6 +55,12 @@ func Ungrouped(q Question, m mixed.Model, pages *table.Table) ([]mixed.Random, e
 		named = append(named, label)
 	}
 	return added, nil
+}
+
+// shared tells whether the model holds what differs between groups as an error that
+// their rows share, with a spread that is known.
+func shared(m mixed.Model, by string) bool {
+	return slices.ContainsFunc(m.Residual.Offsets, func(o mixed.Offset) bool { return o.By == by || o.By == by+"_offset" })
 }
 
 // moreOf says what to do where there are too few groups.

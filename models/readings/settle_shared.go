@@ -375,9 +375,7 @@ func (s *sharedPlan) loadings(sat []weighted) (loads []Loading) {
 	weights := make(map[int]float64)
 	for _, one := range sat {
 		for _, o := range s.offsetsOf(one.names) {
-			if s.sources[s.sourceOf(o)].Known {
-				weights[o] += one.weight
-			}
+			weights[o] += one.weight
 		}
 	}
 	linked := make([]float64, len(s.order))

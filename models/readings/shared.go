@@ -90,15 +90,27 @@ func (r *Result) SharedCovariance(a, b *Wear) float64 {
 // SharedLoadings gives the loadings of pages on the errors that they share, a row
 // a page and a column each independent error of standard deviation 1, in density,
 // with each column's degrees of freedom: the covariance of the pages' errors is
-// diag(SE²) + L Lᵀ. It is nil where no page has any.
-func (r *Result) SharedLoadings(wear []Wear) (loadings *mat.Dense, df []float64) {
+// diag(SE²) + L Lᵀ. A source whose spread is not known counts with the standard
+// deviation unknown and infinite degrees of freedom; with 0 it is left out. The
+// matrix is nil where no page has any.
+func (r *Result) SharedLoadings(wear []Wear, unknown float64) (loadings *mat.Dense, df []float64) {
 	at := map[[2]int]int{}
+	spread := make([]float64, len(r.Shared))
+	free := make([]float64, len(r.Shared))
+	for k, source := range r.Shared {
+		if spread[k], free[k] = source.SD, source.DF; !source.Known {
+			spread[k], free[k] = unknown, math.Inf(1)
+		}
+	}
 	for i := range wear {
 		for _, load := range wear[i].Shared {
+			if spread[load.Source] == 0 {
+				continue
+			}
 			key := [2]int{load.Source, load.Level}
 			if _, known := at[key]; !known {
 				at[key] = len(df)
-				df = append(df, r.Shared[load.Source].DF)
+				df = append(df, free[load.Source])
 			}
 		}
 	}
@@ -108,8 +120,11 @@ func (r *Result) SharedLoadings(wear []Wear) (loadings *mat.Dense, df []float64)
 	loadings = mat.NewDense(len(wear), len(df), nil)
 	for i := range wear {
 		for _, load := range wear[i].Shared {
+			if spread[load.Source] == 0 {
+				continue
+			}
 			column := at[[2]int{load.Source, load.Level}]
-			loadings.Set(i, column, loadings.At(i, column)+load.Weight*r.Shared[load.Source].SD)
+			loadings.Set(i, column, loadings.At(i, column)+load.Weight*spread[load.Source])
 		}
 	}
 	return loadings, df

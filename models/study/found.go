@@ -1,6 +1,8 @@
 package study
 
 import (
+	"errors"
+
 	"thumbed/models/codex"
 	"thumbed/models/readings"
 	"thumbed/models/table"
@@ -12,6 +14,7 @@ type Found struct {
 	Readings, Excluded           int // rows of the log; of these left out by the scholar
 	Days, Observers, Instruments int // that the log names
 	Models, Questions            int
+	Confounded                   []string // what goes with who measured, when or with what: see [Study.Confounded]
 }
 
 // FoundBook is what a study holds of one book, counted.
@@ -34,7 +37,11 @@ func Check(path string) (Found, error) {
 	}
 	var ps table.Problems
 	s.lookAhead(&ps)
-	return s.Found(), ps.Err()
+	found := s.Found()
+	if ps.Err() == nil {
+		found.Confounded, err = s.Confounded()
+	}
+	return found, errors.Join(ps.Err(), err)
 }
 
 // Found counts what the study holds.

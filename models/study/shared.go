@@ -12,6 +12,9 @@ import (
 // instrument, where its outcome is the pages' wear: those of known spread, and not
 // those that the model states itself.
 func (s *Study) sharedIn(model mixed.Model) mixed.Model {
+	if s.wear == nil {
+		return model // the inquiry of a corpus, whose folders are campaigns of their own
+	}
 	wear, err := s.Wear()
 	if err != nil || model.Outcome != "wear" || model.Scale == "log" {
 		return model // a log that gives no wear is told elsewhere; offsets are densities

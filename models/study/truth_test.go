@@ -151,14 +151,7 @@ func (w world) countPages(c *tally) {
 	for _, wear := range w.results.Readings.Wear {
 		p := w.page(wear.Book, wear.Page)
 		truth := p.Wear + w.excess(w.truth[wear.Book].ID)
-		half := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: wear.DF}.Quantile(0.975) * wear.SE
-		low, high := wear.Density-half, wear.Density+half
-		switch wear.Limit {
-		case readings.Below:
-			low = math.Inf(-1)
-		case readings.Above:
-			high = math.Inf(1)
-		}
+		low, high := wear.Interval(0.95)
 		c.add(w.truth[wear.Book].ID+" "+p.Label, truth, low, high)
 	}
 }

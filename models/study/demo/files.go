@@ -119,7 +119,9 @@ func (s *Scenario) log(layouts []*layout, seed uint64) ([]reading, error) {
 		var today []target
 		for b, l := range layouts {
 			if slices.Contains(day.Books, l.book.ID) {
-				today = append(today, day.share(targets[b])...)
+				today = append(today, day.share(targets[b], func(parts int) []int {
+					return deal(len(l.leaves), parts, draws(seed, partStream, b))
+				})...)
 			}
 		}
 		rows, err := s.measure(d, today, shared, draws(seed, dayStream, d))
@@ -131,9 +133,12 @@ func (s *Scenario) log(layouts []*layout, seed uint64) ([]reading, error) {
 	return log, nil
 }
 
-// share is what the day measures of a book's pages.
-func (d *Day) share(all []target) []target {
-	if d.Every == 0 {
+// share is what the day measures of a book's pages, in the order of measuring.
+func (d *Day) share(all []target, dealt func(parts int) []int) []target {
+	switch {
+	case d.Parts > 0:
+		return d.part(all, dealt(d.Parts))
+	case d.Every == 0:
 		n := float64(len(all))
 		return all[int(d.From*n):int(d.To*n)]
 	}
@@ -146,6 +151,55 @@ func (d *Day) share(all []target) []target {
 		some = append(some, all[i])
 	}
 	return some
+}
+
+// part is the day's part of the openings with some of the others', gone through
+// forwards with every other opening, and backwards with the rest: so neither the
+// day nor the hour goes with the place in the book.
+func (d *Day) part(all []target, dealt []int) []target {
+	var out, back []target
+	forth, others, last := false, 0, -1
+	for i := range all {
+		opening := all[i].page.opening()
+		mine := dealt[opening] == d.Part-1
+		if opening != last {
+			last = opening
+			if !mine {
+				others++
+			}
+			forth = forth != (mine || d.takes(others))
+		}
+		switch {
+		case !mine && !d.takes(others):
+		case forth:
+			out = append(out, all[i])
+		default:
+			back = append(back, all[i])
+		}
+	}
+	slices.Reverse(back)
+	return append(out, back...)
+}
+
+// takes tells whether the so-manieth opening of the other parts is measured again.
+func (d *Day) takes(other int) bool { return d.Again > 0 && other%d.Again == d.Again/2 }
+
+// opening counts openings from the front of the book.
+func (p *Page) opening() int {
+	if p.verso {
+		return p.leaf + 1
+	}
+	return p.leaf
+}
+
+// deal shares the openings of a book out among parts, by chance among as many
+// neighbours as there are parts.
+func deal(leaves, parts int, rng *rand.Rand) []int {
+	var dealt []int
+	for len(dealt) <= leaves {
+		dealt = append(dealt, rng.Perm(parts)...)
+	}
+	return dealt
 }
 
 // Parchment of one skin varies; whitest is that of the leaves that are much

@@ -14,6 +14,7 @@ const (
 	parchmentStream
 	dayStream
 	offsetStream
+	partStream
 )
 
 func draws(seed, stream uint64, number int) *rand.Rand {
