@@ -154,12 +154,15 @@ func (b *builder) addPages(r *Record, id string, s *sectioner) {
 		}
 		for _, span := range s.resolve(p.Line, p.What(), p.Loci) {
 			opening := span[0]%2 == 1 && span[1] == span[0]+1 // a picture over two facing pages
-			if span[0] != span[1] && !opening {
+			if span[0] != span[1] && !opening && p.Each == "" {
 				b.account.Leave(p.Line, p.What(), "%s are several pages; which of them bear it is not told: enter them in pages.csv", s.extent([]run{span}))
 				continue
 			}
 			for page := span[0]; page <= span[1]; page++ {
 				at := pages[page]
+				if p.Each != "" && p.Each != codex.Side(page%2).String() || s.labels[page/2].IsZero() {
+					continue
+				}
 				if at == nil {
 					at = &content{}
 					pages[page] = at

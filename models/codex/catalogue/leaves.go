@@ -98,7 +98,7 @@ func (b *builder) impossible(r *Record) func(codex.Folio) string {
 			return "it counts no such flyleaf: a stray letter is taken for none"
 		case r.Counts.Leaves == 0 || folio.Roman || folio.Number <= stated:
 			return ""
-		case folio.Number > 2*stated+10 || len(beyond) == 1 && folio.Number > stated+stated/4+2:
+		case len(beyond) <= 2 && folio.Number > 2*stated+10 || len(beyond) == 1 && folio.Number > stated+stated/4+2:
 			return fmt.Sprintf("it counts %d", r.Counts.Leaves)
 		}
 		return ""

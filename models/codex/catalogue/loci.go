@@ -16,14 +16,15 @@ type Locus struct {
 }
 
 var (
-	rePaged  = regexp.MustCompile(`^(?i:páginas|página|paginas|pagine|pagina|pages|page|pagg|pag|pgs|pg|pp|p|seiten|seite|sida|side|ss|s|blz)\.? ?(\d.*)$`)
-	rePages  = regexp.MustCompile(`^(\d{1,5})(?: ?[-–—] ?(\d{1,5}))?$`)
-	reUntil  = regexp.MustCompile(`(\d|[rv]°?) ?(?:\b(?:to|through|bis|tot|au|a|al|hasta|usque ad)|à) (\[?\d)`)
-	reSecond = regexp.MustCompile(`([-–—] ?)(?i:fols?|foll|ff?|bll?|cc?)\. ?`)
-	reLines  = regexp.MustCompile(`,? ?\b(?i:lines|line|lin|ll|l|zeile|z)\. ?\d+(?: ?[-–] ?\d+\b)?|([rv][a-d]?):\d+|(\d[rvab])\.\d+(?: ?[-–]+ ?\d+\b)?`)
-	reColumn = regexp.MustCompile(`(\d ?[rv])[a-d]\b(?: ?[-–] ?[a-d]\b)?`)
-	reSided  = regexp.MustCompile(`[\divxl*\]] ?(?i:[rv]|[ʳᵛ])|(?i:recto|verso)`)
-	reSpaces = regexp.MustCompile(`\s+`)
+	rePaged     = regexp.MustCompile(`^(?i:páginas|página|paginas|pagine|pagina|pages|page|pagg|pag|pgs|pg|pp|p|seiten|seite|sida|side|ss|s|blz)\.? ?(\d.*)$`)
+	rePages     = regexp.MustCompile(`^(\d{1,5})(?: ?[-–—] ?(\d{1,5}))?$`)
+	reUntil     = regexp.MustCompile(`(\d|[rv]°?) ?(?:\b(?:to|through|bis|tot|au|a|al|hasta|usque ad)|à) (\[?\d)`)
+	reSecond    = regexp.MustCompile(`([-–—] ?)(?i:fols?|foll|ff?|bll?|cc?)\. ?`)
+	reLines     = regexp.MustCompile(`,? ?\b(?i:lines|line|lin|ll|l|zeile|z)\. ?\d+(?: ?[-–] ?\d+\b)?|([rv][a-d]?):\d+|(\d[rvab])\.\d+(?: ?[-–]+ ?\d+\b)?`)
+	reColumn    = regexp.MustCompile(`(\d ?[rv])[a-d]\b(?: ?[-–] ?[a-d]\b)?`)
+	reSided     = regexp.MustCompile(`[\divxl*\]] ?(?i:[rv]|[ʳᵛ])|(?i:recto|verso)`)
+	reBracketed = regexp.MustCompile(`\d ?\([abrv]\)`) // the side, as some catalogues have it: f. 110(b)
+	reSpaces    = regexp.MustCompile(`\s+`)
 )
 
 // longestLocus is the longest text that is looked at as a place, in bytes.
@@ -41,6 +42,9 @@ func ParseLocus(text string) (Locus, bool) {
 	if paged := rePaged.FindStringSubmatch(text); paged != nil {
 		return parsePages(paged[1])
 	}
+	text = reBracketed.ReplaceAllStringFunc(text, func(side string) string {
+		return side[:1] + map[string]string{"a": "r", "r": "r", "b": "v", "v": "v"}[side[len(side)-2:len(side)-1]]
+	})
 	text = reLines.ReplaceAllString(text, "$1$2")
 	text = reColumn.ReplaceAllString(text, "$1")
 	text = reUntil.ReplaceAllString(text, "$1-$2")
@@ -120,6 +124,16 @@ func (l Locus) Lone() bool {
 	return len(l.Ranges) == 1 && l.Ranges[0].From.Folio == l.Ranges[0].To.Folio
 }
 
+// Backward tells whether a range of the place runs backward by its numbers.
+func (l Locus) Backward() bool {
+	for _, r := range l.Ranges {
+		if r.From.Folio.Roman == r.To.Folio.Roman && (r.To.Folio.Number < r.From.Folio.Number || r.To.Folio == r.From.Folio && r.To.Side < r.From.Side) {
+			return true
+		}
+	}
+	return false
+}
+
 // OnePage tells whether the place is a single page.
 func (l Locus) OnePage() bool { return len(l.Ranges) == 1 && l.Ranges[0].From == l.Ranges[0].To }
 
@@ -189,6 +203,10 @@ func (l Locus) AsPages() ([]codex.Range, bool) {
 // number.
 var reLeading = regexp.MustCompile(`^[(\[]?(?:(?i:fols?|foll|folios?|folia|fls?|ff?|bll?|blatt|cc?|hh?|pp?|ss?)\.? ?[\[\divxl]|\d{1,4} ?[rv](?:\b|°))`)
 
+// reBefore is what may stand before a place at the front of a text: its number in a
+// list, or a word such as at.
+var reBefore = regexp.MustCompile(`^(?:(?:[ivx]{1,5}|\d{1,2}|[a-h])\) )?(?i:(?:at|on|auf|sur) )?`)
+
 // mostLeading is how many words a place at the front of a text may have.
 const mostLeading = 12
 
@@ -197,6 +215,7 @@ const mostLeading = 12
 // and gives the rest of the text.
 func LeadingLocus(text string) (l Locus, rest string, ok bool) {
 	text = strings.TrimLeft(reSpaces.ReplaceAllString(text, " "), " —–")
+	text = reBefore.ReplaceAllString(text, "")
 	if !reLeading.MatchString(text) {
 		return Locus{}, text, false
 	}

@@ -105,6 +105,7 @@ type Picture struct {
 	Subject    string // of a picture
 	Decoration string // its kind, where it is other than a picture, or a picture in an initial
 	Told       bool   // that a place was left, and why
+	Each       string // recto or verso, where each of them bears it
 }
 
 // What is how the account calls the decoration.

@@ -220,11 +220,18 @@ func (s *sectioner) close(texts []*text, limit int, by string) {
 
 // end settles where one text and its parts end.
 func (s *sectioner) end(t *text, open bool, last int, ground string) {
+	if at, ok := t.start(); ok && t.parent != nil && t.parent.Part {
+		for _, r := range t.parent.stated { // a part may have leaves here and there
+			if r[0] <= at && at <= r[1] && last > r[1] {
+				last, ground = r[1], codex.ByWhole
+			}
+		}
+	}
 	switch {
 	case len(t.stated) == 0:
 	case !t.Begins:
 		t.whole = t.stated
-	case !open && !t.RunsOn:
+	case !open && !t.RunsOn && !t.outgrown():
 		t.whole = t.stated
 		if own := hull(t.stated); last > own[1] {
 			s.account.Note(t.line, t.what(), "it is taken to stand on %s alone, since other texts are given a last page; if it runs on, it ends at the latest on %s", s.extent(t.stated), s.label(s.present(last)))
@@ -238,7 +245,7 @@ func (s *sectioner) end(t *text, open bool, last int, ground string) {
 		}
 		t.whole, t.by = s.trim([]run{{from, max(last, from)}}), ground
 		for _, words := range t.Ends {
-			if at, ok := s.page(words.To); ok && at >= from && at <= max(last, from) {
+			if at, ok := s.page(words.To); ok && at >= from {
 				t.whole, t.by = []run{{from, at}}, codex.ByExplicit
 			}
 		}
@@ -252,6 +259,15 @@ func (s *sectioner) end(t *text, open bool, last int, ground string) {
 	}
 	s.close(t.children, limit, by)
 	s.cover(t)
+}
+
+// outgrown tells whether parts of a text begin behind the place that it is given.
+func (t *text) outgrown() bool {
+	end := hull(t.stated)[1]
+	return slices.ContainsFunc(t.children, func(child *text) bool {
+		at, ok := child.start()
+		return ok && at > end
+	})
 }
 
 // cover makes a text run over its parts.
@@ -269,6 +285,8 @@ func (s *sectioner) cover(t *text) {
 	case t.whole == nil:
 		t.whole = []run{hull(parts)}
 		t.by = lastGround(t)
+	case len(t.whole) == 1 && t.by != "":
+		t.whole = []run{hull(parts)}
 	default:
 		s.account.Note(t.line, t.what(), "its place is %s, and its parts stand on %s; it is taken to run over both", s.extent(t.whole), s.extent(parts))
 		t.whole = parts

@@ -16,7 +16,7 @@ var (
 	reWants   = regexp.MustCompile(`(?i)\b(?:the )?(` + ordinal + `(?:(?:, and | and |, )` + ordinal + `)*) lea(?:f|ves)?(?: is| are)? (missing|lost|wanting|lacking|gone|excised|removed|torn out)[^()|]*`)
 	reOrdinal = regexp.MustCompile(`(?i)` + ordinal)
 	reColon   = regexp.MustCompile(`: (\d{1,2}(?:(?:, | and )\d{1,2})*) (?:lost|missing|wanting)[^()|]*`)
-	reAdded   = regexp.MustCompile(`(?i)\((?:the )?(` + ordinal + `) leaf (?:is )?an? (?:added|inserted)[^()|]*\)`)
+	reAdded   = regexp.MustCompile(`(?i)\((?:the )?(` + ordinal + `) leaf (?:is )?(?:an? )?(?:added|inserted)[^()|]*\)`)
 	reWhere   = regexp.MustCompile(`(?i)\s*[(\[](?:fols?|foll|ff?|bll?)\.? ?[^()\[\]]*[)\]]|\s*\((?:misbound|rebound|disordered)\)`)
 )
 

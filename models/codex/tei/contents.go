@@ -31,8 +31,8 @@ func (r *reader) items(desc *node) []*catalogue.Item {
 }
 
 // rePartPlace finds the leaves of a part in its name or in what is said of the
-// parts together: (fols 1–2); fols 3–63 || fols 64–163.
-var rePartPlace = regexp.MustCompile(`(?i)\b(?:fols?|foll|ff|bll?)\.? ?(\d+[rv]?) ?[-–—] ?(\d+[rv]?)`)
+// parts together: (fols 1–2); foll. 1, 58; fols 3–63 || fols 64–163.
+var rePartPlace = regexp.MustCompile(`(?i)\b(?:foll|fols?|ff|bll?)\.? ?[\divxl\[\]]+ ?[rv]?(?: ?[-–—] ?[\d\[\]]*[rv]?)?(?:, \d+(?: ?[-–] ?\d+)?)*`)
 
 // partPlaces finds which leaves the physical parts have: in their own names, or
 // listed in what is said of them together where it lists as many.
@@ -128,7 +128,10 @@ func titleOf(text *node) (title string, byFirstWords bool) {
 		}
 		_, words, _ := catalogue.LeadingLocus(found.words("locus", "locusGrp", "note", "bibl", "listBibl"))
 		words = strings.Trim(words, " .,:;—–")
-		if words == "" || found.is("note", "p", "ab") && !entitled(words) {
+		if found.is("note", "p", "ab") {
+			words = entitled(words)
+		}
+		if words == "" {
 			continue
 		}
 		return catalogue.Short(words, 120), found.is("incipit")
@@ -155,14 +158,26 @@ var reWork = regexp.MustCompile(`^#?[A-Z]{2,4}\d+(\p{L}[\p{L}\d]+)`)
 // longestTitle is how many words a note may have that reads like a title.
 const longestTitle = 14
 
-// entitled tells whether a note reads like a title: few words, the first with a
-// capital letter, in one sentence, that name no leaves and are no remark on what
-// is missing or how it is written.
-func entitled(words string) bool {
-	first, _ := utf8.DecodeRuneInString(words)
-	return (unicode.IsUpper(first) || unicode.IsLetter(first) && !unicode.IsLower(first)) &&
-		len(strings.Fields(words)) <= longestTitle && !strings.Contains(words, ". ") && !reNoTitle.MatchString(words)
+// entitled gives the part of a note that reads like a title, without the leaves
+// named in brackets: few words, the first with a capital letter, up to a mark, that
+// are no remark on what is missing or how it is written; empty where there is none.
+func entitled(words string) string {
+	words = strings.Join(strings.Fields(reInBrackets.ReplaceAllString(words, "")), " ")
+	for _, marks := range []string{"", ".;:", ".;:([", ".;:([,"} {
+		title := words
+		if at := strings.IndexAny(words, marks); marks != "" && at >= 0 {
+			title = strings.TrimSpace(words[:at])
+		}
+		first, _ := utf8.DecodeRuneInString(title)
+		if (unicode.IsUpper(first) || unicode.IsLetter(first) && !unicode.IsLower(first)) && len(strings.Fields(title)) <= longestTitle && !strings.Contains(title, ". ") && !reNoTitle.MatchString(title) {
+			return title
+		}
+	}
+	return ""
 }
+
+// reInBrackets finds leaves that are named in brackets inside a title.
+var reInBrackets = regexp.MustCompile(`\((?:fols?|foll|ff?|bll?)\.? ?[^()]*\)`)
 
 // reNoTitle finds notes that are remarks on a text and not its title (common
 // practice, no source).

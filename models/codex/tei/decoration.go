@@ -91,6 +91,9 @@ func made(line int, kind, whole, words string) *catalogue.Picture {
 		words = whole
 	}
 	picture := &catalogue.Picture{Line: line, Decoration: decorationOf(kind, whole, words)}
+	if each := reEachSide.FindStringSubmatch(words); each != nil {
+		picture.Each = strings.ToLower(each[1])
+	}
 	if picture.Decoration == "" || reHistoriated.MatchString(kind) || reHistoriated.MatchString(words) && !reMany.MatchString(words) {
 		picture.Subject = catalogue.Short(cmp.Or(words, kind), 200)
 		if picture.Decoration == "" && reInitial.MatchString(kind+" "+words) {
@@ -99,6 +102,9 @@ func made(line int, kind, whole, words string) *catalogue.Picture {
 	}
 	return picture
 }
+
+// reEachSide finds that every recto, or every verso, of some leaves has it.
+var reEachSide = regexp.MustCompile(`(?i)\b(?:each|every) (recto|verso)\b`)
 
 // Words for initials with a picture in them, and for more than one of them, which
 // may stand anywhere.

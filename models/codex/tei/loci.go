@@ -64,9 +64,15 @@ func (r *reader) placed(item *catalogue.Item, loci []*node) {
 		item.By = codex.ByNextText
 	case to == "" && reOpen.MatchString(n.words()+from):
 		item.Begins, item.RunsOn = true, true
-	case ok && to == "" && l.Lone() && !reRange.MatchString(n.words()):
-		item.Begins = true
+	case ok && l.Lone() && (to == "" || n.words() != "" && !apart(from, to)) && !reRange.MatchString(n.words()):
+		item.Begins = true // the attributes of some say both ends as the words say one
 	}
+}
+
+// apart tells whether two ends are pages in their order.
+func apart(from, to string) bool {
+	l, ok := catalogue.ParseLocus(plain(from) + "–" + plain(to))
+	return ok && from != to && !l.Backward()
 }
 
 // reRange finds a place that has a last page too, though it is the first.
@@ -96,18 +102,14 @@ func parseLocus(n *node) (catalogue.Locus, bool) {
 	}
 	from, to := plain(n.attr("from")), plain(n.attr("to"))
 	switch {
-	case from == "" && to == "" && readable:
+	case readable && (from == "" && to == "" || !inWords.Lone() || from == ""):
 		return inWords, true
 	case from == "" && to == "":
 		return byTarget(n)
-	case from == "":
-		return inWords, readable
-	case to == "" && readable && !inWords.Lone():
-		return inWords, true
 	case to == "" || to == from:
 		return catalogue.ParseLocus(from)
 	}
-	if l, ok := catalogue.ParseLocus(from + "–" + to); ok {
+	if l, ok := catalogue.ParseLocus(from + "–" + to); ok && !(readable && l.Backward()) {
 		return l, true
 	}
 	return inWords, readable

@@ -29,6 +29,7 @@ func (r *reader) leaves(desc *node, record *catalogue.Record) {
 	if record.Counts.Leaves == 0 {
 		r.partsCounted(parts, record)
 	}
+	r.countInProse(desc, record)
 	switch c, what := record.Counts, "the extent “"+catalogue.Short(record.Counts.Text, 60)+"”"; {
 	case c.Leaves > 0:
 		r.account.Use(c.Line, what, "%s in front, %s, %s at the end",
@@ -45,6 +46,23 @@ func (r *reader) leaves(desc *node, record *catalogue.Record) {
 		collation.each(func(n *node) { r.addCollation(n, record) }, "formula")
 		collation.each(func(n *node) { r.addCollation(n, record) }, "p", "ab")
 		r.addCollation(collation, record)
+	}
+}
+
+// reConsisting finds a count of leaves in what is said of the state of the book.
+var reConsisting = regexp.MustCompile(`(?i)\bconsist(?:s|ing) of (\d{1,5}) (?:leaves|folios|leaf)`)
+
+// countInProse reads the count from the condition where the extent tells none.
+func (r *reader) countInProse(desc *node, record *catalogue.Record) {
+	sum, line := 0, 0
+	desc.each(func(n *node) {
+		if found := reConsisting.FindStringSubmatch(n.words()); found != nil {
+			count, _ := strconv.Atoi(found[1]) // at most five figures
+			sum, line = sum+count, n.line
+		}
+	}, "condition")
+	if record.Counts.Leaves == 0 && sum > 0 {
+		record.Counts.Leaves, record.Counts.Statement = sum, catalogue.Statement{Text: "consisting of " + strconv.Itoa(sum) + " leaves", Line: line}
 	}
 }
 
@@ -231,9 +249,10 @@ var (
 	reOwn      = regexp.MustCompile(`\[(` + number + `)\]`) // a number that the leaves do not bear
 	reSum      = regexp.MustCompile(`\b` + number + `(?: ?` + leafWord + `)?(?: ?[+,] ?` + number + `(?: ?` + leafWord + `)?)+`)
 	reNumbers  = regexp.MustCompile(`\b(?:[ivxl]+|\d+)\b`)
-	reLeaves   = []*regexp.Regexp{regexp.MustCompile(`\b(\d{1,5}) ?` + leafWord), regexp.MustCompile(`\b` + leafWord + ` ?1 ?[-–] ?(\d{1,5})\b`), regexp.MustCompile(`\b` + leafWord + ` ?(\d{1,5})\b`)}
+	reLeaves   = []*regexp.Regexp{regexp.MustCompile(`\b(\d{1,5}) ?(?:\p{L}+ ){0,2}` + leafWord), regexp.MustCompile(`\b` + leafWord + ` ?1 ?[-–] ?(\d{1,5})\b`), regexp.MustCompile(`\b` + leafWord + ` ?(\d{1,5})\b`)}
 	rePages    = []*regexp.Regexp{regexp.MustCompile(`\b(\d{1,5}) ?` + pageWord), regexp.MustCompile(`\b` + pageWord + ` ?(\d{1,5})\b`)}
 	reLeafUnit = regexp.MustCompile(`(?i)leaf|leav|foli|^ff?$|feuill|^bl|blatt|blätt|carte`)
+	reAllPages = regexp.MustCompile(`^(\d{1,5}) ?` + pageWord + `$`)
 	rePageUnit = regexp.MustCompile(`(?i)^(?:pages?|pp|seiten?|sid(?:a|or))$`)
 	reFly      = regexp.MustCompile(`(?i)fly|endlea`)
 	reFront    = regexp.MustCompile(`(?i)left|front|upper|first`)
@@ -246,6 +265,15 @@ func countsOf(extent *node) catalogue.Counts {
 	text := reAside.ReplaceAllString(reOwn.ReplaceAllString(strings.ToLower(c.Text), "$1"), " ")
 	text = strings.Join(strings.Fields(text), " ")
 	if addUp(text, &c) {
+		return c
+	}
+	inBrackets := c // the same count once more, with the flyleaves
+	if addUp(strings.ToLower(c.Text), &inBrackets) && inBrackets.Leaves == firstNumber(text, reLeaves) {
+		return inBrackets
+	}
+	if all := reAllPages.FindStringSubmatch(text); all != nil {
+		n, _ := strconv.Atoi(all[1]) // at most five figures
+		c.Leaves, c.Paged = (n+1)/2, true
 		return c
 	}
 	extent.each(func(m *node) {
