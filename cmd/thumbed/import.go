@@ -108,17 +108,20 @@ and owner. Canvases whose label names no page are listed.`,
 
 func newImportSheet() *cobra.Command {
 	var mapping string
+	var propose bool
 	cmd := newImport(&cobra.Command{
-		Use:   "sheet FILE --out DIR [--words MAPPING]",
+		Use:   "sheet FILE --out DIR [--words MAPPING] [--propose]",
 		Short: "Make tables of a spreadsheet (.xlsx, .ods, .csv)",
 		Long: `Reads every sheet of a workbook (.xlsx, .ods), or text whose columns are parted by
 commas, semicolons, tabs or strokes, with decimal points or commas, and takes
 those that are tables of a study: books, leaves, pages, sections, instruments,
 readings. Of several rows of names that is taken which the mapping names. Days and
-times of day are kept as such. Merged cells, coloured cells, comments and formulas
-are listed; nothing is made of them.
+times of day are kept as such. Cells merged downwards hold in each of their rows;
+coloured cells, comments and formulas are listed, and nothing is made of them.
 
-Words of your own are mapped once, in a small file in TOML:
+Words of your own are mapped once, in a small file in TOML. With --propose it is
+written for you, from the names and words of the sheet itself, in English, German,
+French, Dutch or Italian: correct it, and use it.
 
   dates = "day-month-year"      # how days are written as text, if not 2026-03-09
   times = "hour.minute"         # if times of day are written 14.05
@@ -130,13 +133,29 @@ Words of your own are mapped once, in a small file in TOML:
   "Zeitpunkt" = ["date", "time"]  # a day and a time of day in one cell
   [units]
   density = "D"                 # a mark behind numbers, taken off: 0,12 D
-  [words]
+  [words]                       # in any column
   "ja" = "yes"
+  [words.target]                # in one column
+  "Ecke" = "page"
   [constant]
-  book = "alder"                # a column with one value in all rows but those of a tile`,
+  book = "alder"                # a column with one value in all rows that can have it`,
 		Example: `  Make tables of a log that was kept in a workbook:
+    thumbed import sheet log.xlsx --propose > words.toml
     thumbed import sheet log.xlsx --words words.toml --out tables`,
 	}, "a spreadsheet: .xlsx, .ods or .csv", func(file string) (*intake.Import, error) { return intake.Sheet(file, mapping) })
 	cmd.Flags().StringVar(&mapping, "words", "", "`MAPPING`, a file in TOML that maps your words to those of thumbed")
+	cmd.Flags().BoolVar(&propose, "propose", false, "write a mapping for the sheet, to correct and use")
+	take := cmd.RunE
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		if !propose {
+			return take(cmd, args)
+		}
+		text, err := intake.Propose(args[0])
+		if err != nil {
+			return err
+		}
+		_, err = fmt.Fprint(cmd.OutOrStdout(), text)
+		return err
+	}
 	return cmd
 }

@@ -1,0 +1,108 @@
+package intake
+
+import (
+	"strings"
+	"unicode"
+
+	"golang.org/x/text/runes"
+	"golang.org/x/text/transform"
+	"golang.org/x/text/unicode/norm"
+)
+
+// columnWords are words by which scholars call the columns of our tables, in English,
+// German, French, Dutch and Italian, as [plainWord] writes them (common practice, no
+// source). A word may be that of several columns: the table that a sheet is settles
+// which is meant.
+var columnWords = map[string]string{
+	"book":        "book ms manuscript shelfmark buch handschrift hs signatur livre manuscrit cote boek signatuur libro manoscritto segnatura codex",
+	"page":        "page folio fol f side seite blatt blattseite feuillet folioside bladzijde blad pagina carta c",
+	"leaf":        "leaf folio fol f blatt feuillet blad foglio carta",
+	"date":        "date day datum tag jour dag data giorno messtag",
+	"time":        "time hour uhrzeit zeit uhr heure tijd uur ora",
+	"date time":   "datetime timestamp zeitpunkt datumuhrzeit horodatage dateheure tijdstip dataora",
+	"instrument":  "instrument densitometer device gerat messgerat appareil densitometre toestel apparaat strumento densitometro",
+	"observer":    "observer measuredby by initials name beobachter bearbeiter gemessenvon kurzel observateur mesurepar waarnemer gemetendoor osservatore misuratoda",
+	"target":      "target what measuredon ziel messziel was cible objet doel wat bersaglio oggetto",
+	"spot":        "spot place stelle messstelle ort endroit emplacement plek plaats punto",
+	"tried":       "tried spotstried versuche essais pogingen tentativi",
+	"density":     "density dens d value reading dichte schwarzung messwert wert densite valeur mesure dichtheid zwarting waarde meting densita valore misura",
+	"excluded":    "excluded reason struck ausgeschlossen grund exclu motif uitgesloten reden escluso motivo",
+	"note":        "note notes remark remarks comment bemerkung bemerkungen notiz anmerkung remarque remarques commentaire opmerking opmerkingen nota osservazioni",
+	"picture":     "picture miniature illustration bild bilder miniatur enluminure image afbeelding miniatuur miniatura immagine",
+	"subject":     "subject shows iconography thema bildthema gegenstand darstellung sujet onderwerp voorstelling soggetto",
+	"decoration":  "decoration schmuck buchschmuck decor versiering decorazione",
+	"blank":       "blank empty leer vide leeg bianca vuota",
+	"language":    "language sprache langue taal lingua",
+	"quire":       "quire gathering lage cahier katern fascicolo quaderno",
+	"state":       "state status zustand etat staat toestand stato",
+	"conjugate":   "conjugate gegenblatt conjoint tegenblad coniugato",
+	"section":     "section text abschnitt texte tekst testo sezione",
+	"kind":        "kind type art sorte textart genre soort tipo genere",
+	"set":         "set hours offizium heures getijden ore",
+	"office":      "office hore gebetszeit getijde ufficio",
+	"extent":      "extent folios leaves umfang foliierung blatter etendue feuillets omvang folia estensione carte",
+	"incipit":     "incipit initium textanfang",
+	"title":       "title titel titre titolo",
+	"short":       "short abbreviation kurztitel sigle siglum afkorting sigla",
+	"owner":       "owner besitzer proprietaire possesseur eigenaar bezitter proprietario possessore",
+	"place":       "place origin ort entstehungsort lieu origine plaats luogo",
+	"material":    "material beschreibstoff support matiere materiaal materiale supporto",
+	"floor":       "floor minimum untergrenze plancher ondergrens minimo",
+	"ceiling":     "ceiling maximum obergrenze plafond bovengrens massimo",
+	"resolution":  "resolution step auflosung schritt pas resolutie stap risoluzione passo",
+	"tile":        "tile reference kachel referenz reference tegel referentie piastrella riferimento",
+}
+
+// cellWords are words for what our columns take, likewise.
+var cellWords = map[string]map[string]string{
+	"target": {
+		"page": "page corner thumbed seite ecke blattecke griffstelle page coin bladzijde hoek pagina angolo",
+		"zero": "zero blank untouched margin null nullpunkt leerwert rand blanc zero nul blanco marge zero bianco margine",
+		"tile": "tile reference kachel referenz referenzkachel kalibrierung carreau reference tegel referentie piastrella riferimento",
+	},
+	"spot": {
+		"fixed":   "fixed same fest gleich fixe vast fisso",
+		"darkest": "darkest dunkelste dunkelst plusfonce lepluss ombre donkerste ilpiuscuro",
+	},
+	"state": {
+		"lost":    "lost missing fehlt verloren perdu manquant verloren ontbreekt perduto manca",
+		"present": "present vorhanden aanwezig presente",
+	},
+	"picture": truthWords, "blank": truthWords,
+	"material": {
+		"parchment": "parchment vellum pergament parchemin perkament pergamena membr membranaceo",
+		"paper":     "paper papier carta chart cartaceo",
+	},
+}
+
+var truthWords = map[string]string{
+	"yes": "yes y x 1 true ja j wahr oui o vrai si vero",
+	"no":  "no n 0 false nein falsch non faux nee onwaar falso",
+}
+
+// plainWord is a word without accents, capitals, and all that is no letter or figure.
+func plainWord(word string) string {
+	plain, _, err := transform.String(transform.Chain(norm.NFD, runes.Remove(runes.In(unicode.Mn))), strings.ToLower(word))
+	if err != nil {
+		plain = strings.ToLower(word)
+	}
+	return strings.Map(func(r rune) rune {
+		if unicode.IsLetter(r) || unicode.IsDigit(r) {
+			return r
+		}
+		return -1
+	}, strings.ReplaceAll(plain, "ß", "ss"))
+}
+
+// in tells whether a word is one of a list.
+func in(list, word string) bool {
+	if word == "" {
+		return false
+	}
+	for _, one := range strings.Fields(list) {
+		if one == word {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,252 @@
+package intake
+
+import (
+	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"thumbed/models/table"
+	"thumbed/models/table/sheet"
+)
+
+// Propose writes a mapping for a spreadsheet from its own names of columns and words
+// of cells, in English, German, French, Dutch or Italian, for the scholar to correct
+// and use. What it cannot tell stands in comments. The error is a [*table.Fault].
+func Propose(file string) (string, error) {
+	var ps table.Problems
+	data := readFile(file, &ps)
+	if err := ps.Err(); err != nil {
+		return "", err
+	}
+	var unread table.Problems // cells that do not matter for the names
+	sheets := sheet.Read(file, data, nil, &unread)
+	if len(sheets) == 0 {
+		return "", unread.Err()
+	}
+	p := proposal{words: map[string]map[string]string{}}
+	for _, s := range sheets {
+		p.sheet(s)
+	}
+	return p.text(file), nil
+}
+
+// A proposal gathers what a mapping says.
+type proposal struct {
+	head     []string
+	sheets   []string
+	columns  []string
+	taken    map[string]bool // names of columns that have a line
+	words    map[string]map[string]string
+	constant []string
+}
+
+// sheet adds what is proposed for one sheet.
+func (p *proposal) sheet(s sheet.Sheet) {
+	k, matched := bestKind(s.Table)
+	if k == nil {
+		p.sheets = append(p.sheets, fmt.Sprintf("# %s = \"…\"   # it has no columns of any table that was known: one of %s, or leave it out", strconv.Quote(s.Name), strings.Join(kindNames(), ", ")))
+		return
+	}
+	if !strings.EqualFold(s.Name, k.name) {
+		p.sheets = append(p.sheets, fmt.Sprintf("%s = %q", strconv.Quote(s.Name), k.name))
+	}
+	if p.taken == nil {
+		p.taken = map[string]bool{}
+	}
+	for _, c := range s.Table.Columns() {
+		if p.taken[c.Name] {
+			continue
+		}
+		p.taken[c.Name] = true
+		ours := matched[c.Name]
+		switch example := exampleOf(c); {
+		case len(ours) == 0:
+			p.columns = append(p.columns, fmt.Sprintf("# %s = \"…\"   # not known, such as %s; left so, it stays as a column of your own", strconv.Quote(c.Name), example))
+		case len(ours) == 2:
+			p.columns = append(p.columns, fmt.Sprintf("%s = [%q, %q]   # such as %s", strconv.Quote(c.Name), ours[0], ours[1], example))
+		case ours[0] != c.Name:
+			p.columns = append(p.columns, fmt.Sprintf("%s = %q   # such as %s", strconv.Quote(c.Name), ours[0], example))
+		}
+		for _, name := range ours {
+			p.cells(name, c)
+		}
+		if slices.Contains(ours, "date") {
+			p.days(c)
+		}
+		if slices.Contains(ours, "time") && strings.Contains(exampleOf(c), ".") && reHourPoint.MatchString(firstOf(c)) {
+			p.head = append(p.head, `# times = "hour.minute"   # if `+firstOf(c)+` is a time of day, and not hours and a part of one`)
+		}
+	}
+	p.missing(k, matched)
+}
+
+// reHourPoint is a time of day written 14.05, or a number.
+var reHourPoint = regexp.MustCompile(`^\d{1,2}\.\d{1,2}$`)
+
+// bestKind is the table of which a sheet has most columns, and those columns of ours
+// that each of its own is; nil where it has no two of any.
+func bestKind(t *table.Table) (best *kind, matched map[string][]string) {
+	known := kinds()
+	for i := range known {
+		found := matchColumns(t, &known[i])
+		if len(found) > len(matched) && len(found) > 1 {
+			best, matched = &known[i], found
+		}
+	}
+	return best, matched
+}
+
+// matchColumns finds which column of a table each column of a sheet is; each of ours
+// once, in the order of the sheet.
+func matchColumns(t *table.Table, k *kind) map[string][]string {
+	matched, taken := map[string][]string{}, map[string]bool{}
+	has := func(name string) bool {
+		return slices.ContainsFunc(k.schema.Fields, func(f table.Field) bool { return f.Name == name })
+	}
+	for _, c := range t.Columns() { // our own names first
+		if has(c.Name) {
+			matched[c.Name], taken[c.Name] = []string{c.Name}, true
+		}
+	}
+	for _, c := range t.Columns() {
+		word := plainWord(unitless.ReplaceAllString(c.Name, ""))
+		if matched[c.Name] != nil {
+			continue
+		}
+		if in(columnWords["date time"], word) && has("time") && !taken["date"] && !taken["time"] {
+			matched[c.Name], taken["date"], taken["time"] = []string{"date", "time"}, true, true
+			continue
+		}
+		for _, f := range k.schema.Fields {
+			if !taken[f.Name] && in(columnWords[f.Name], word) {
+				matched[c.Name], taken[f.Name] = []string{f.Name}, true
+				break
+			}
+		}
+	}
+	return matched
+}
+
+// unitless takes the unit behind a name off: Dichte (D), Wert [D].
+var unitless = regexp.MustCompile(`\s*[(\[][^)\]]*[)\]]\s*$`)
+
+// cells proposes words for what a column of ours takes.
+func (p *proposal) cells(name string, c *table.Column) {
+	levels, _ := c.Levels()
+	for _, label := range levels {
+		for ours, list := range cellWords[name] {
+			if label != ours && in(list, plainWord(label)) {
+				if p.words[name] == nil {
+					p.words[name] = map[string]string{}
+				}
+				p.words[name][label] = ours
+			}
+		}
+	}
+}
+
+var reNumberedDay = regexp.MustCompile(`^(\d{1,2})[./-](\d{1,2})[./-]\d{4}`)
+
+// days proposes the order in which days are written, where one of them tells it.
+func (p *proposal) days(c *table.Column) {
+	written := false
+	for i := range c.Len() {
+		m := reNumberedDay.FindStringSubmatch(c.Label(i))
+		if m == nil {
+			continue
+		}
+		written = true
+		first, _ := strconv.Atoi(m[1]) // two figures
+		second, _ := strconv.Atoi(m[2])
+		switch {
+		case first > 12:
+			p.say(`dates = "day-month-year"   # told by ` + c.Label(i))
+			return
+		case second > 12:
+			p.say(`dates = "month-day-year"   # told by ` + c.Label(i))
+			return
+		}
+	}
+	if written {
+		p.say(`# dates = "day-month-year"   # or "month-day-year": no day tells which`)
+	}
+}
+
+func (p *proposal) say(line string) {
+	if !slices.Contains(p.head, line) {
+		p.head = append(p.head, line)
+	}
+}
+
+// missing names the columns that a table must have and the sheet has not: they may be
+// alike in all rows.
+func (p *proposal) missing(k *kind, matched map[string][]string) {
+	for _, f := range k.schema.Fields {
+		needed := f.Constraints != nil && f.Constraints.Required || k.name == "readings" && (f.Name == "book" || f.Name == "spot" || f.Name == "page")
+		there := false
+		for _, ours := range matched {
+			there = there || slices.Contains(ours, f.Name)
+		}
+		line := fmt.Sprintf("# %s = \"…\"   # %s", f.Name, f.Description)
+		if needed && !there && !slices.Contains(p.constant, line) {
+			p.constant = append(p.constant, line)
+		}
+	}
+}
+
+// exampleOf is a cell of a column to show, in quotation marks.
+func exampleOf(c *table.Column) string {
+	if label := firstOf(c); label != "" {
+		runes := []rune(strings.Join(strings.Fields(label), " "))
+		return strconv.Quote(string(runes[:min(len(runes), 30)]))
+	}
+	return "nothing: it is empty"
+}
+
+func firstOf(c *table.Column) string {
+	for i := range c.Len() {
+		if label := c.Label(i); label != "" {
+			return label
+		}
+	}
+	return ""
+}
+
+// text is the mapping as it is written.
+func (p *proposal) text(file string) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "# A mapping proposed from the names and words in %s. Correct it, fill in what stands\n# in comments and take their signs # away, then give it with --words.\n", strconv.Quote(file))
+	for _, line := range p.head {
+		b.WriteString(line + "\n")
+	}
+	section := func(name string, lines []string) {
+		if len(lines) > 0 {
+			fmt.Fprintf(&b, "\n[%s]\n%s\n", name, strings.Join(lines, "\n"))
+		}
+	}
+	section("sheets", p.sheets)
+	section("columns", p.columns)
+	for _, name := range sortedKeys(p.words) {
+		var lines []string
+		for _, word := range sortedKeys(p.words[name]) {
+			lines = append(lines, fmt.Sprintf("%s = %q", strconv.Quote(word), p.words[name][word]))
+		}
+		section("words."+name, lines)
+	}
+	if len(p.constant) > 0 {
+		p.constant = append([]string{"# Columns that a table needs and the sheet lacks: fill in those that are alike in all rows."}, p.constant...)
+	}
+	section("constant", p.constant)
+	return b.String()
+}
+
+func sortedKeys[V any](m map[string]V) []string {
+	keys := make([]string, 0, len(m))
+	for key := range m {
+		keys = append(keys, key)
+	}
+	slices.Sort(keys)
+	return keys
+}
