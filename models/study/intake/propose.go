@@ -116,7 +116,9 @@ func matchColumns(t *table.Table, k *kind) map[string][]string {
 			continue
 		}
 		if in(columnWords["date time"], word) && has("time") && !taken["date"] && !taken["time"] {
-			matched[c.Name], taken["date"], taken["time"] = []string{"date", "time"}, true, true
+			if matched[c.Name], taken["date"] = []string{"date"}, true; holdsTime(c) {
+				matched[c.Name], taken["time"] = []string{"date", "time"}, true
+			}
 			continue
 		}
 		for _, f := range k.schema.Fields {
@@ -127,6 +129,18 @@ func matchColumns(t *table.Table, k *kind) map[string][]string {
 		}
 	}
 	return matched
+}
+
+var reTime = regexp.MustCompile(`\d ?[:h] ?\d|\d ?[hu]`)
+
+// holdsTime tells whether a cell of a column of days holds a time of day too.
+func holdsTime(c *table.Column) bool {
+	for i := range c.Len() {
+		if reTime.MatchString(strings.ToLower(c.Label(i))) {
+			return true
+		}
+	}
+	return false
 }
 
 // unitless takes the unit behind a name off: Dichte (D), Wert [D].
