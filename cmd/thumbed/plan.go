@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"os"
 	"path/filepath"
 	"strings"
 
@@ -11,6 +12,7 @@ import (
 
 	"thumbed/models/report"
 	"thumbed/models/study"
+	"thumbed/models/study/folder"
 	"thumbed/models/study/plan"
 	"thumbed/models/study/portion"
 )
@@ -27,7 +29,13 @@ through the model and the question as a real one would. Told are the power (the
 share of campaigns that claim the effect), the width of the interval, how often the
 test claims what is not there, and what the campaign asks of the books.
 
-The plan is a TOML file. With a study that was measured already as the pilot:
+Name a study, its study.toml or its folder, to plan for all that it asks: models,
+questions, families and books are its own, spreads are what its readings allow, and
+claims are read as its answers are, all of them together. Around as many books and
+pages as were measured, with one placing and three.
+
+A plan file says more. Without model under [pilot] it plans for all that the study
+asks too, with the designs that it names. With a study that was measured already as the pilot:
 
   title = "A second campaign"
   [pilot]
@@ -73,6 +81,9 @@ of the same file is for thumbed sheet, which makes the order of placings.`
 const planExample = `  Plan, and look at plan/index.html:
     thumbed plan second.toml
 
+  Plan for all questions of a study:
+    thumbed plan pilot/study.toml
+
   Share the work out among two machines, and put it together:
     thumbed plan second.toml --part 1/2
     thumbed plan second.toml --part 2/2
@@ -86,11 +97,11 @@ type planOptions struct {
 func newPlanCommand() *cobra.Command {
 	var asJSON bool
 	cmd := withParts(&cobra.Command{
-		Use:     "plan PLAN.toml [--out DIR] [--json] [--part K/N]",
+		Use:     "plan PLAN.toml|STUDY [--out DIR] [--json] [--part K/N]",
 		Short:   "Plan a campaign: how many books, pages and placings a question needs",
 		Long:    planLong,
 		Example: planExample,
-		Args:    exactly("PLAN.toml, a plan file"),
+		Args:    exactly("PLAN.toml, a plan file, or STUDY, a study whose questions are planned for"),
 	}, "`DIR` for what comes of it (default: plan, beside the plan file)", func(cmd *cobra.Command, path, out string) error {
 		return runPlan(cmd, path, planOptions{out, asJSON})
 	}, partOfPlan)
@@ -105,11 +116,73 @@ func openPlan(stderr io.Writer, path string) (p *plan.Plan, err error) {
 }
 
 func runPlan(cmd *cobra.Command, path string, o planOptions) error {
+	if plan.Names(path) {
+		return runPlans(cmd, path, o)
+	}
 	p, err := openPlan(cmd.ErrOrStderr(), path)
 	if err != nil {
 		return err
 	}
 	return finishPlan(cmd, p, o, func(progress study.Progress) (*report.Plan, error) { return p.Try(context.Background(), progress) })
+}
+
+// runPlans plans for all questions of a study.
+func runPlans(cmd *cobra.Command, path string, o planOptions) error {
+	var all *plan.Several
+	var err error
+	during(cmd.ErrOrStderr(), "reading the study", func() { all, err = plan.OpenSeveral(path) })
+	if err != nil {
+		return err
+	}
+	dir := o.out
+	if dir == "" && !o.json {
+		dir = filepath.Join(folderOf(path), "plan")
+	}
+	if dir != "" {
+		if err := folder.CheckFree(dir); err != nil {
+			return err
+		}
+	}
+	stop, release := stopped()
+	defer release()
+	results, err := runUnless(stop, cmd.ErrOrStderr(), func(progress study.Progress) (*report.Plans, error) {
+		return all.Try(context.Background(), progress)
+	})
+	if err != nil {
+		return err
+	}
+	if dir != "" {
+		during(cmd.ErrOrStderr(), "writing the pages", func() { err = all.Write(results, dir) })
+		if err != nil {
+			return err
+		}
+	}
+	if !o.json {
+		for _, one := range results.Plans {
+			if err := tellDesigns(cmd.OutOrStdout(), one, ""); err != nil {
+				return err
+			}
+		}
+		for _, left := range results.Left {
+			fmt.Fprintln(cmd.OutOrStdout(), wrap(left, "  ", widthOf(cmd.OutOrStdout())))
+		}
+		_, err = fmt.Fprintf(cmd.OutOrStdout(), "The page: %s\n", filepath.Join(dir, "index.html"))
+		return err
+	}
+	numbers, err := results.JSON()
+	if err != nil {
+		return err
+	}
+	_, err = cmd.OutOrStdout().Write(numbers)
+	return err
+}
+
+// folderOf is the folder that path is, or that it stands in.
+func folderOf(path string) string {
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		return path
+	}
+	return filepath.Dir(path)
 }
 
 // finishPlan tries the plan, writes what comes of it and says it.
@@ -157,7 +230,9 @@ func tellDesigns(out io.Writer, result *report.Plan, page string) error {
 	for _, s := range result.Result.Sentences {
 		b.WriteString(wrap(s, "  ", widthOf(out)) + "\n")
 	}
-	fmt.Fprintf(&b, "\nThe page: %s\n", page)
+	if page != "" {
+		fmt.Fprintf(&b, "\nThe page: %s\n", page)
+	}
 	_, err := io.WriteString(out, b.String())
 	return err
 }

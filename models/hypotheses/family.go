@@ -44,6 +44,28 @@ type Adjustment struct {
 	// Apart holds the chance of a false claim in each family by itself; else it is
 	// held over all families together.
 	Apart bool
+	// Elsewhere are answers of fits that are not at hand, adjusted together with these.
+	Elsewhere int
+}
+
+// Together tells whether answers to two questions are adjusted together.
+func (how Adjustment) Together(a, b Question) bool {
+	return how.poolOf(a.Family) == how.poolOf(b.Family)
+}
+
+// A pool is answers that are adjusted together.
+type pool struct {
+	family string
+	rate   bool
+}
+
+// poolOf is that of the answers of a family.
+func (how Adjustment) poolOf(family string) pool {
+	rate := slices.ContainsFunc(how.Families, func(f Family) bool { return f.Name == family && f.Adjust == falseDiscovery })
+	if rate || how.Apart {
+		return pool{family, rate}
+	}
+	return pool{}
 }
 
 // Adjust settles answers in place: all those adjusted together share one chance of
@@ -59,31 +81,19 @@ type Adjustment struct {
 //
 // Where a model is fitted book by book, each book's answer counts.
 func Adjust(answers []Answer, how Adjustment) {
-	rate := map[string]bool{}
-	for _, f := range how.Families {
-		rate[f.Name] = f.Adjust == falseDiscovery
-	}
-	type pool struct {
-		family string
-		rate   bool
-	}
 	pools := map[pool][]*Answer{}
 	for i := range answers {
-		a := &answers[i]
-		p := pool{family: a.Question.Family, rate: rate[a.Question.Family]}
-		if !p.rate && !how.Apart {
-			p.family = ""
-		}
-		pools[p] = append(pools[p], a)
+		p := how.poolOf(answers[i].Question.Family)
+		pools[p] = append(pools[p], &answers[i])
 	}
 	for p, members := range pools {
 		if p.rate {
-			holdRate(members)
+			holdRate(members, how.Elsewhere)
 		} else {
-			holdAny(members)
+			holdAny(members, how.Elsewhere)
 		}
 		for _, a := range members {
-			a.Together, a.Rate = len(members), p.rate
+			a.Together, a.Rate = len(members)+how.Elsewhere, p.rate
 			a.settle()
 		}
 	}
@@ -93,8 +103,8 @@ func Adjust(answers []Answer, how Adjustment) {
 // Bonferroni's inequality over all of them then costs little and no time.
 const manyFits = 100
 
-// holdAny holds the chance of any false claim.
-func holdAny(answers []*Answer) {
+// holdAny holds the chance of any false claim, which so many answers elsewhere share.
+func holdAny(answers []*Answer, elsewhere int) {
 	type fit struct{ model, book, added string }
 	fits := map[fit][]*Answer{}
 	for _, a := range answers {
@@ -104,7 +114,7 @@ func holdAny(answers []*Answer) {
 		}
 		fits[of] = append(fits[of], a)
 	}
-	all := float64(len(answers))
+	all := float64(len(answers) + elsewhere)
 	for _, members := range fits {
 		// whatever order they come in, the same digits
 		slices.SortStableFunc(members, func(a, b *Answer) int { return strings.Compare(a.Question.Words, b.Question.Words) })
@@ -128,17 +138,19 @@ func holdAny(answers []*Answer) {
 	}
 }
 
-// holdRate holds the rate of false discoveries, yes and no alike being discoveries.
-func holdRate(answers []*Answer) {
-	m := float64(len(answers))
+// holdRate holds the rate of false discoveries, yes and no alike being discoveries;
+// none of the answers elsewhere counts as one.
+func holdRate(answers []*Answer, elsewhere int) {
+	m := float64(len(answers) + elsewhere)
 	claims := make([]float64, len(answers)) // the level at which each would just claim something
 	for i, a := range answers {
 		claims[i] = min(a.claimsYes(), a.claimsNo())
 	}
 	adjusted := profile.FalseDiscovery(claims)
 	selected := 0.0
-	for _, q := range adjusted {
-		if q <= level {
+	for i, q := range adjusted {
+		adjusted[i] = min(1, q*m/float64(len(answers)))
+		if adjusted[i] <= level {
 			selected++
 		}
 	}

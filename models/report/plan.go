@@ -1,9 +1,7 @@
 package report
 
 import (
-	"bytes"
 	_ "embed"
-	"encoding/json"
 	"fmt"
 	"html/template"
 	"io"
@@ -48,17 +46,14 @@ type planInstrument struct {
 }
 
 // JSON is every number of the plan as one JSON object.
-func (p *Plan) JSON() ([]byte, error) {
+func (p *Plan) JSON() ([]byte, error) { return planJSON(p.numbers()) }
+
+func (p *Plan) numbers() planNumbers {
 	n := planNumbers{Program: p.Meta.Program, Title: p.Meta.Title, Author: p.Meta.Author, Note: p.Meta.Note, Invented: p.Meta.Invented,
 		Power: p.Result, Truth: p.Truth, Measuring: p.Measured, Sources: p.Sources}
 	in := p.Measured.Instrument
 	n.Instrument = planInstrument{in.ID, in.Floor, in.Ceiling, in.Resolution}
-	var out bytes.Buffer
-	e := json.NewEncoder(&out)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", " ")
-	err := e.Encode(n)
-	return out.Bytes(), err
+	return n
 }
 
 // Text writes the plan for reading: what it says, the designs, and where the
@@ -227,6 +222,9 @@ func (p *Plan) foot() string {
 		which = "above zero"
 	case "less":
 		which = "below zero"
+	}
+	if k := max(r.Best, 0); r.Designs[k].Together > 1 {
+		return wording.Sentence(fmt.Sprintf("a campaign claims the effect where all of the interval of this answer lies %s, and the intervals of all answers of the study hold at once at %s; the effect planned for is %s (%s)", which, wording.Percent(1-r.Level), wording.Fixed(r.Effect, 3), r.Unit))
 	}
 	return wording.Sentence(fmt.Sprintf("a campaign claims the effect where all of its %s interval lies %s; the effect planned for is %s (%s)", wording.Percent(1-r.Level), which, wording.Fixed(r.Effect, 3), r.Unit))
 }

@@ -221,7 +221,12 @@ func (s *Study) collect(results *report.Results, fits []*fit) {
 			}
 		}
 	}
-	hypotheses.Adjust(results.Answers, hypotheses.Adjustment{Families: s.Families, Apart: s.Adjust == apart})
+	hypotheses.Adjust(results.Answers, s.Adjustment())
+}
+
+// Adjustment says over what the study's answers are adjusted.
+func (s *Study) Adjustment() hypotheses.Adjustment {
+	return hypotheses.Adjustment{Families: s.Families, Apart: s.Adjust == apart}
 }
 
 // bootstrapDoubtful draws outcomes for the answers that would be a no, but whose

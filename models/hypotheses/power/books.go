@@ -12,8 +12,12 @@ import (
 
 // draw gives the pages that a campaign of a design measures, one row a page, and
 // the number of openings that must be turned to.
-func (s *Setting) draw(d Design, r *rand.Rand) (pages *table.Table, openings int) {
+func (s *Setting) draw(d Design, number int, r *rand.Rand) (pages *table.Table, openings int) {
 	order := r.Perm(len(s.Books))
+	if s.Each {
+		order = []int{s.Draws[s.drawOf(number)].Book}
+	}
+	d.Books = s.drawn(d)
 	parts := make([]*table.Table, d.Books)
 	for i := range parts {
 		book := s.Books[order[i%len(order)]]

@@ -33,6 +33,7 @@ type Outcome struct {
 	SE       float64 `json:"se"`
 	DF       float64 `json:"df"`
 	Width    float64 `json:"width"`              // of the interval
+	Level    float64 `json:"level,omitempty"`    // of this interval alone, where it holds at once with others
 	Claimed  bool    `json:"claimed,omitempty"`  // that the effect is there
 	Small    bool    `json:"small,omitempty"`    // that an effect that would matter is ruled out
 	Boundary bool    `json:"boundary,omitempty"` // a variance was estimated as zero, or a correlation as ±1
@@ -42,12 +43,12 @@ type Outcome struct {
 // seed, the design and its number alone.
 func (s *Setting) campaign(d Design, number int) Campaign {
 	stream := streamOf(d, number)
-	pages, openings := s.draw(d, rand.New(rand.NewPCG(s.Seed, stream)))
+	pages, openings := s.draw(d, number, rand.New(rand.NewPCG(s.Seed, stream)))
 	c := Campaign{Pages: pages.Rows(), Openings: openings}
 	there, none := s.truths(number)
 	aDay := s.Cost.aDay(d.Placings+s.Zeros, float64(openings)/float64(pages.Rows()))
-	c.There, c.Bounds = s.outcome(pages, there, d.Placings, aDay, rand.New(rand.NewPCG(s.Seed, stream+1)))
-	c.None, _ = s.outcome(pages, none, d.Placings, aDay, rand.New(rand.NewPCG(s.Seed, stream+1)))
+	c.There, c.Bounds = s.outcome(pages, there, d, aDay, rand.New(rand.NewPCG(s.Seed, stream+1)))
+	c.None, _ = s.outcome(pages, none, d, aDay, rand.New(rand.NewPCG(s.Seed, stream+1)))
 	return c
 }
 
@@ -66,7 +67,7 @@ func streamOf(d Design, number int) uint64 {
 // outcome draws the wear of the pages, measures it, and puts the question to the
 // model fitted to what was measured; bounds counts the pages that are only
 // bounds.
-func (s *Setting) outcome(pages *table.Table, truth mixed.Truth, placings, aDay int, r *rand.Rand) (o Outcome, bounds int) {
+func (s *Setting) outcome(pages *table.Table, truth mixed.Truth, d Design, aDay int, r *rand.Rand) (o Outcome, bounds int) {
 	model, truth, err := narrowed(s.Model, truth, pages)
 	if err != nil {
 		return Outcome{Failed: err.Error()}, 0
@@ -82,25 +83,29 @@ func (s *Setting) outcome(pages *table.Table, truth mixed.Truth, placings, aDay 
 			latent[i] = math.Exp(v)
 		}
 	}
-	log := s.measure(latent, placings, aDay, r)
+	log := s.measure(latent, d.Placings, aDay, r)
 	for _, page := range log {
 		if page.limit != readings.Measured {
 			bounds++
 		}
 	}
-	fit, err := model.Fit(withWear(pages.Select(drawer.Rows()), log))
+	table := withWear(pages.Select(drawer.Rows()), log)
+	fit, err := model.Fit(table)
 	if err != nil {
 		return Outcome{Failed: reason(err)}, bounds
 	}
-	return s.ask(fit), bounds
+	return s.ask(model, fit, table, d.Books), bounds
 }
 
 const logarithmic = "log"
 
-// ask puts the question to a fit.
-func (s *Setting) ask(fit *mixed.Fit) Outcome {
+// ask puts the question to a fit, among those that the study asks beside it.
+func (s *Setting) ask(model mixed.Model, fit *mixed.Fit, pages *table.Table, books int) Outcome {
 	if !fit.Converged {
 		return Outcome{Failed: "the fit did not converge"}
+	}
+	if s.Study != nil {
+		return s.askAmong(model, fit, pages, books)
 	}
 	answer, err := hypotheses.Ask(s.Question, fit)
 	if err != nil {
@@ -110,6 +115,31 @@ func (s *Setting) ask(fit *mixed.Fit) Outcome {
 	o := Outcome{Estimate: answer.Effect.Estimate, SE: answer.Effect.SE, DF: answer.Effect.DF, Width: high - low, Boundary: len(fit.Boundary) > 0}
 	o.Claimed, o.Small = answer.Claims(s.Level)
 	return o
+}
+
+// askAmong puts all questions of the study to the fit, and reads the answer to this
+// one as the study would: from an interval that holds at once with all others.
+func (s *Setting) askAmong(model mixed.Model, fit *mixed.Fit, pages *table.Table, books int) Outcome {
+	asked := hypotheses.AskOf(s.Study.Asked, model, fit, pages)
+	var answers []hypotheses.Answer
+	this := -1
+	for k, q := range s.Study.Asked {
+		switch {
+		case asked.Errs[k] == nil:
+			if q.Words == s.Question.Words {
+				this = len(answers)
+			}
+			answers = append(answers, asked.Answers[k])
+		case q.Words == s.Question.Words:
+			return Outcome{Failed: asked.Errs[k].Error()}
+		}
+	}
+	how := s.Study.Adjustment
+	how.Elsewhere = s.elsewhere(books)
+	hypotheses.Adjust(answers, how)
+	a := answers[this]
+	return Outcome{Estimate: a.Effect.Estimate, SE: a.Effect.SE, DF: a.Effect.DF, Width: a.Effect.High - a.Effect.Low, Boundary: len(fit.Boundary) > 0,
+		Level: a.Level, Claimed: a.Verdict == hypotheses.Yes, Small: a.Verdict == hypotheses.No}
 }
 
 // reason tells the first thing that is wrong, without the place in a table that

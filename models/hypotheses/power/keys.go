@@ -46,6 +46,8 @@ func (Tried) Keys() keys.List {
 		"power":        {About: "share of campaigns that claim the effect, where it is there"},
 		"false":        {About: "share that claim an effect in the asked direction, where there is none"},
 		"absent":       {About: "share that rule out an effect that would matter, where there is none"},
+		"together":     {About: "answers whose intervals hold at once with this one's, it among them; left out where it stands alone"},
+		"alone":        {About: "mean error rate that this leaves to the answer's own interval"},
 		"boundary":     {About: "share that estimate a variance as zero or a correlation as ±1"},
 		"width":        {About: "mean width of the intervals; 0 where no campaign has an answer", Unit: "of the outcome"},
 		"width_ninety": {About: "width that nine of ten intervals do not exceed", Unit: "of the outcome"},

@@ -38,10 +38,12 @@ type Tried struct {
 	Failed int    `json:"failed"`
 	Why    string `json:"why,omitempty"`
 
-	Power    Share `json:"power"`    // claim the effect, where it is there
-	False    Share `json:"false"`    // claim an effect in the asked direction, where there is none
-	Absent   Share `json:"absent"`   // rule out an effect that would matter, where there is none
-	Boundary Share `json:"boundary"` // estimate a variance as zero or a correlation as ±1
+	Power    Share   `json:"power"`              // claim the effect, where it is there
+	False    Share   `json:"false"`              // claim an effect in the asked direction, where there is none
+	Absent   Share   `json:"absent"`             // rule out an effect that would matter, where there is none
+	Together int     `json:"together,omitempty"` // answers whose intervals hold at once with this one's, it among them; 0: it stands alone
+	Alone    float64 `json:"alone,omitempty"`    // mean error rate that this leaves to the answer's own interval
+	Boundary Share   `json:"boundary"`           // estimate a variance as zero or a correlation as ±1
 
 	// Of campaigns with an answer, with the effect there; 0 where none has one.
 	Width       float64 `json:"width"`        // mean of the intervals' widths
@@ -131,7 +133,7 @@ func (s *Setting) summary(d Design, campaigns []Campaign) Tried {
 	n := len(campaigns)
 	t := Tried{Design: d, Campaigns: n}
 	var claimed, wrong, absent, boundary int
-	var widths, errors []float64
+	var widths, errors, levels []float64
 	reasons := map[string]int{}
 	pages, turns, bounds := 0, 0, 0
 	for _, c := range campaigns {
@@ -146,6 +148,7 @@ func (s *Setting) summary(d Design, campaigns []Campaign) Tried {
 			continue
 		}
 		widths, errors = append(widths, c.There.Width), append(errors, c.There.Estimate-s.Effect)
+		levels = append(levels, c.There.Level)
 	}
 	t.Power, t.False, t.Absent, t.Boundary = Wilson(claimed, n), Wilson(wrong, n), Wilson(absent, n), Wilson(boundary, n)
 	t.Why = mostFrequent(reasons)
@@ -159,7 +162,14 @@ func (s *Setting) summary(d Design, campaigns []Campaign) Tried {
 			t.BiasSE = spread / math.Sqrt(float64(len(errors)))
 		}
 	}
-	t.PagesMean, t.Turns = float64(pages)/float64(n), float64(turns)/float64(n)
+	if s.Study != nil {
+		t.Together = s.elsewhere(d.Books) + len(s.Study.Asked)
+		if len(levels) > 0 {
+			t.Alone = stat.Mean(levels, nil)
+		}
+	}
+	measured := float64(n) * float64(s.drawn(d)) / float64(d.Books)
+	t.PagesMean, t.Turns = float64(pages)/measured, float64(turns)/measured
 	t.Bounds = float64(bounds) / math.Max(1, float64(pages))
 	t.Band, t.Matters = s.band(campaigns)
 	s.price(&t)

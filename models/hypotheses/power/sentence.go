@@ -118,14 +118,15 @@ const oddity = 0.05
 // check tells whether the test keeps its error rate where there is no effect, by
 // the binomial distribution of false claims.
 func (r *Result) check() string {
-	nominal, how := r.Level, "either way"
+	how := "either way"
 	if r.directed() {
-		nominal, how = r.Level/2, "in the asked direction"
+		how = "in the asked direction"
 	}
+	nominal := r.told().nominal(r)
 	var loose, cautious []string
 	for k := range r.Designs {
 		t := &r.Designs[k]
-		chance := distuv.Binomial{N: float64(t.Campaigns), P: nominal}
+		chance := distuv.Binomial{N: float64(t.Campaigns), P: t.nominal(r)}
 		wrong := math.Round(t.False.Value * float64(t.Campaigns))
 		surely := oddity / float64(len(r.Designs))
 		switch {
@@ -143,6 +144,18 @@ func (r *Result) check() string {
 		return head + fmt.Sprintf(" It comes more rarely with %s, where the model leaves room for more variation than there is; with all others as often as chance allows.", list(cautious))
 	}
 	return head + " So it does with all designs, within the error of so many draws."
+}
+
+// nominal is the error rate of the design's own claims in the asked direction.
+func (t *Tried) nominal(r *Result) float64 {
+	rate := r.Level
+	if t.Together > 0 {
+		rate = t.Alone
+	}
+	if r.directed() {
+		rate /= 2
+	}
+	return rate
 }
 
 // absence tells how often an effect that would matter could be ruled out.
@@ -166,7 +179,8 @@ func (r *Result) directed() bool {
 
 // notes say what stands behind the numbers.
 func (r *Result) notes() []string {
-	notes := []string{fmt.Sprintf("%d campaigns of each design were drawn twice from the same random numbers (seed %d), with the effect and without, and each went through the model and the question as a real one would. Intervals of shares are Wilson’s, 95 %%.", r.Replicates, r.Seed)}
+	notes := r.family()
+	notes = append(notes, fmt.Sprintf("%d campaigns of each design were drawn twice from the same random numbers (seed %d), with the effect and without, and each went through the model and the question as a real one would. Intervals of shares are Wilson’s, 95 %%.", r.Replicates, r.Seed))
 	notes = append(notes, r.silence()...)
 	notes = append(notes, r.shortage()...)
 	if k := slices.IndexFunc(r.Designs, func(t Tried) bool { return t.Boundary.Low > 0.1 }); k >= 0 {
@@ -174,6 +188,19 @@ func (r *Result) notes() []string {
 		notes = append(notes, fmt.Sprintf("A variance comes out as zero, or a correlation as ±1, in %s of campaigns with %s. Such a campaign still answers, but cannot tell that part of the variation: plan with more groups, or with a simpler model.", t.Boundary.words(), t.words()))
 	}
 	return append(notes, "Power is for the effect stated, not for the one found in a pilot: a pilot’s own estimate is too uncertain to plan by, and power worked out from it says nothing that its p-value does not (Hoenig and Heisey 2001, The American Statistician 55, 19–24).")
+}
+
+// family tells with how many others the answer's interval holds at once.
+func (r *Result) family() []string {
+	t := r.told()
+	switch {
+	case t.Together == 0:
+		return []string{"The question is planned for alone. Where a study asks several, the interval of each is wider, and the power less: name the study under [pilot], and none of its models, to plan for all that it asks."}
+	case t.Together == 1:
+		return nil
+	}
+	return []string{fmt.Sprintf("Claims are read as the study reads them: the intervals of %d answers hold at once at %s, so that this one’s alone holds at %s, with %s.",
+		t.Together, percent(1-r.Level), percent(1-t.Alone), t.words())}
 }
 
 // silence tells which campaigns gave no answer, and why: a note for each reason.
@@ -225,7 +252,7 @@ func (s Share) words() string {
 
 func percent(share float64) string {
 	digits := 0
-	if share < 0.1 {
+	if share < 0.1 || share > 0.99 && share < 1 {
 		digits = 1
 	}
 	return strings.TrimSuffix(strconv.FormatFloat(100*share, 'f', digits, 64), ".0") + " %"

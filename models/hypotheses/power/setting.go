@@ -53,9 +53,17 @@ type BookColumn struct {
 type Setting struct {
 	Model    mixed.Model // of wear
 	Question hypotheses.Question
-	Effect   float64     // of the question's contrast: what the power is for, in the outcome's unit on the model's scale
-	Level    float64     // error rate of the claim, two-sided
-	Truth    mixed.Truth // parameters that campaigns are drawn from; the contrast itself is set to Effect and to none
+	Effect   float64 // of the question's contrast: what the power is for, in the outcome's unit on the model's scale
+	Level    float64 // error rate of the claim, two-sided; of all claims together where Study is set
+	// Study are the questions that a study asks beside this one, with which its
+	// interval holds at once; nil: the question stands alone.
+	Study *Study
+	// Each tells that the model is fitted in each book by itself: a campaign is drawn
+	// of one of the books, and asks of it. Named tells that the model speaks of certain
+	// books: a campaign is drawn of these. Either way a design's other books are
+	// measured beside them.
+	Each, Named bool
+	Truth       mixed.Truth // parameters that campaigns are drawn from; the contrast itself is set to Effect and to none
 	// Draws are other parameters that a pilot allows, each for as many campaigns of
 	// a design as any other; none: all campaigns are drawn from Truth.
 	Draws   []Draw   `json:",omitempty"`
@@ -75,9 +83,40 @@ type Setting struct {
 	Aim        Aim
 }
 
+// drawn is how many books of a design a campaign is drawn of.
+func (s *Setting) drawn(d Design) int {
+	switch {
+	case s.Each:
+		return 1
+	case s.Named:
+		return len(s.Books)
+	}
+	return d.Books
+}
+
+// A Study is what a study asks beside the question that is planned for.
+type Study struct {
+	Asked      []hypotheses.Question // of the same model, the question planned for among them
+	Adjustment hypotheses.Adjustment
+	// Answers of other fits that are adjusted together with those of this one: once,
+	// and of each book.
+	Once, EachBook int
+}
+
+// elsewhere counts the answers of other fits that are adjusted together with those
+// of a campaign's fit.
+func (s *Setting) elsewhere(books int) int {
+	n := s.Study.Once + s.Study.EachBook*books
+	if s.Each {
+		n += (books - 1) * len(s.Study.Asked)
+	}
+	return n
+}
+
 // A Draw is one set of parameters that a pilot allows.
 type Draw struct {
 	Truth mixed.Truth
+	Book  int       // where Each is set: index into Books of the book that it speaks of
 	At    []float64 // where each spread stands in what the pilot allows, 0 to 1
 }
 

@@ -6,10 +6,14 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
+
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/dropoff"
 	"thumbed/models/hypotheses"
+	"thumbed/models/readings"
 	"thumbed/models/report"
 	"thumbed/models/study"
 	"thumbed/models/study/demo"
@@ -93,7 +97,9 @@ func (j *judgement) answers() {
 		}
 		j.interval("answers", effect, a.Effect.Low, a.Effect.High)
 		if o := oracle[i]; o.known && j.truth.identified(a.Question) {
-			j.beside("answers", a.Effect.High-a.Effect.Low, o.high-o.low)
+			level := a.Level // of the interval alone, where it holds at once with others
+			reach := distuv.UnitNormal.Quantile(1-level/2) * o.se
+			j.beside("answers", a.Effect.High-a.Effect.Low, 2*reach)
 		}
 	}
 	j.power(oracle)
@@ -143,10 +149,20 @@ func (j *judgement) effects() {
 
 // wear judges the intervals of single pages.
 func (j *judgement) wear() {
+	if j.unknown() {
+		return
+	}
 	for _, wear := range j.results.Readings.Wear {
 		low, high := wear.Interval(0.95)
 		j.interval("pages", j.truth.wear(wear.Book, wear.Page), low, high)
 	}
+}
+
+// unknown tells whether the study says that it does not know what days, observers or
+// instruments differ by: intervals of pages and sections are then told to be without
+// that, and there is no truth to hold.
+func (j *judgement) unknown() bool {
+	return slices.ContainsFunc(j.results.Readings.Shared, func(s readings.Source) bool { return !s.Known })
 }
 
 // book judges what is said of one book unasked.
@@ -169,6 +185,9 @@ func (j *judgement) book(b int) {
 }
 
 func (j *judgement) sections(b int) {
+	if j.unknown() {
+		return
+	}
 	for _, a := range j.results.Books[b].Profile.Areas {
 		j.interval("sections", j.truth.sectionWear(b, a.Section), a.PerPageLow, a.PerPageHigh)
 	}

@@ -1,18 +1,21 @@
 package claims
 
+import "math"
+
 // A Count is how many claims of a kind were made, and how many of them are false.
 type Count struct {
 	Made  int `json:"made"`
 	False int `json:"false,omitempty"`
 }
 
-// A Cover is how many intervals of a kind there were, how many hold the truth,
-// and how wide those are that an oracle gives too, in sum, with the oracle's.
+// A Cover is how many intervals of a kind there were, how many hold the truth, and
+// how wide those are that an oracle gives too: the logarithms of their widths over
+// the oracle's, in sum.
 type Cover struct {
 	All    int     `json:"all"`
 	Held   int     `json:"held"`
-	Width  float64 `json:"width,omitempty"`
-	Oracle float64 `json:"oracle,omitempty"`
+	Beside int     `json:"beside,omitempty"` // that the oracle gives too
+	Wider  float64 `json:"wider,omitempty"`
 }
 
 // A Power is how many things of a kind could have been said, how many were, and
@@ -74,8 +77,8 @@ func (o *Outcome) interval(kind string, truth, low, high float64) {
 // beside puts the width of an interval beside the oracle's.
 func (o *Outcome) beside(kind string, width, oracle float64) {
 	c := at(o.Intervals, kind)
-	c.Width += width
-	c.Oracle += oracle
+	c.Beside++
+	c.Wider += math.Log(width / oracle)
 }
 
 // total adds up the counts of all kinds.

@@ -94,8 +94,8 @@ their questions, at most 5 % with any false one among all that was found unasked
 95 % of intervals that hold, and 80 % of the power of an oracle.
 
 The oracle is generalised least squares with the true covariance of all pages and
-days (Aitken 1935), its answers adjusted together by Holm's method; where a reading
-is a bound, it knows the wear itself, which no method can. Books have 64 pages and
+days (Aitken 1935), the intervals of its answers holding at once by Bonferroni's
+inequality; where a reading is a bound, it knows the wear itself, which no method can. Books have 64 pages and
 studies four books but where a cell says otherwise; pages scatter by 0.015, quires by
 0.005, neighbouring pages' scatter is correlated by 0.2, a reading repeats within
 0.010 and is rounded to 0.01.

@@ -150,17 +150,17 @@ func (t Tally) covered(kind string) Rate {
 	})
 }
 
-// width is how wide the intervals of a kind are beside the oracle's, in all; NaN
-// where there is none.
+// width is how many times as wide as the oracle's the intervals of a kind are, a
+// geometric mean; NaN where there is none.
 func (t Tally) width(kind string) float64 {
-	own, oracle := 0.0, 0.0
+	sum, n := 0.0, 0
 	for _, o := range t.Outcomes {
 		if c := o.Intervals[kind]; c != nil {
-			own += c.Width
-			oracle += c.Oracle
+			sum += c.Wider
+			n += c.Beside
 		}
 	}
-	return own / oracle
+	return math.Exp(sum / float64(n))
 }
 
 // said is the share of things of a kind that were said of those that could have

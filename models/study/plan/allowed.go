@@ -83,7 +83,7 @@ func (a *allowance) add(at float64, ends [][2]float64, k, end int) {
 // allow draws sets of spreads from what the pilot allows, each spread at as many
 // places of its distribution as there are sets, one in each part of it, in an order
 // of its own (McKay, Beckman and Conover 1979, Technometrics 21, 239–245).
-func (p *Plan) allow(fit *mixed.Fit, truth mixed.Truth) error {
+func (p *Plan) allow(fit *mixed.Fit, truth mixed.Truth) (draws []power.Draw, spreads []string, err error) {
 	var names []string
 	for _, r := range truth.Random {
 		for _, term := range r.Terms {
@@ -95,16 +95,16 @@ func (p *Plan) allow(fit *mixed.Fit, truth mixed.Truth) error {
 	}
 	known, err := allowances(fit, names)
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
 	rng := rand.New(rand.NewPCG(p.File.Designs.Seed, 0x616c6c6f77)) // a fixed stream
-	draws := make([]power.Draw, allowedDraws)
+	draws = make([]power.Draw, allowedDraws)
 	values := make([]map[string]float64, allowedDraws)
 	for k := range values {
 		values[k] = map[string]float64{}
 	}
 	for _, a := range known {
-		p.Setting.Spreads = append(p.Setting.Spreads, a.name)
+		spreads = append(spreads, a.name)
 		for k, part := range rng.Perm(allowedDraws) {
 			u := (float64(part) + rng.Float64()) / allowedDraws
 			draws[k].At = append(draws[k].At, u)
@@ -119,7 +119,6 @@ func (p *Plan) allow(fit *mixed.Fit, truth mixed.Truth) error {
 			return v
 		})
 	}
-	p.Setting.Draws = draws
 	p.say("Power is averaged over what the pilot allows for its spreads: %d sets of them were drawn from the ends of its profile likelihood intervals.", allowedDraws)
-	return nil
+	return draws, spreads, nil
 }

@@ -74,9 +74,6 @@ func (c *checker) pilot(p Pilot) {
 	if p.Study == "" {
 		c.problem(nil, "the study that was measured", `write study = "../pilot/study.toml"`, "pilot", "study")
 	}
-	if p.Model == "" {
-		c.problem(nil, "the name of one of the pilot's models", `write model = "pictures"`, "pilot", "model")
-	}
 	if ways := []string{averaged, asEstimated, cautious}; !slices.Contains(ways, p.Spreads) {
 		c.problem(p.Spreads, `"averaged", "as estimated" or "cautious"`, "averaged draws spreads from what the pilot allows; cautious takes the upper end of it for each", "pilot", "spreads")
 	}

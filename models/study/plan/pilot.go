@@ -18,46 +18,146 @@ import (
 	"thumbed/models/wording"
 )
 
-// usePilot takes model, question, spreads, books and measuring from the pilot.
+// usePilot takes model, question, spreads, books and measuring from the pilot, and
+// from its other questions and its families how claims are read.
 func (p *Plan) usePilot() error {
 	pilot := p.File.Pilot
-	s, err := study.Open(p.near(pilot.Study))
-	if err != nil {
-		return fmt.Errorf("the pilot cannot be read: %w", err)
+	if p.pilot == nil {
+		s, err := study.Open(p.near(pilot.Study))
+		if err != nil {
+			return fmt.Errorf("the pilot cannot be read: %w", err)
+		}
+		p.pilot = s
 	}
-	p.pilot = s
+	s := p.pilot
 	at := slices.IndexFunc(s.Models, func(m study.Model) bool { return m.Name == pilot.Model })
 	if at < 0 {
 		return p.fault(pilot.Model, "one of the pilot's models: "+strings.Join(modelNames(s), ", "), nearly(pilot.Model, modelNames(s)), "pilot", "model")
 	}
-	m := s.Models[at]
-	if m.Outcome != "wear" {
+	m := &s.Models[at]
+	if m.Outcome != outcomeWear {
 		return p.fault(m.Outcome, "a model of wear, which is what a campaign measures", "name another of the pilot's models", "pilot", "model")
 	}
-	if m.Each != "" && pilot.Book == "" || m.Each == "" && pilot.Book != "" {
-		return p.fault(pilot.Book, "a book's id where the model is fitted book by book, and none where it is not", `write book = "…" for such a model only`, "pilot", "book")
-	}
-	rows, err := s.Rows(m.Name, pilot.Book)
-	if err != nil {
-		return fmt.Errorf("the pilot's pages cannot be had: %w", err)
-	}
-	fit, err := m.Fit(rows)
-	if err != nil {
-		return fmt.Errorf("the pilot's model “%s” cannot be fitted, so that it tells nothing to plan by: %w", m.Name, err)
-	}
-	if !fit.Converged {
-		return fmt.Errorf("the pilot's model “%s” did not converge, so that it tells nothing to plan by: simplify its random terms in the study file", m.Name)
+	if m.Each == "" && pilot.Book != "" {
+		return p.fault(pilot.Book, "a book's id only where the model is fitted book by book", "delete book", "pilot", "book")
 	}
 	p.Setting.Model = m.Model
-	p.Setting.Books = byBook(rows)
-	p.say("Model, spreads and books are those of the model “%s” of the study “%s” (%s of %s).", m.Name, s.Title, wording.Count(fit.N, "page", "pages"), wording.Count(len(p.Setting.Books), "book", "books"))
-	if err := p.takeTruth(fit, rows); err != nil {
+	use := p.useOnce
+	if m.Each != "" && pilot.Book == "" {
+		use = p.useEach
+	}
+	if err := use(s, m); err != nil {
 		return err
 	}
 	if err := p.takeQuestion(s, m.Name); err != nil {
 		return err
 	}
+	p.takeFamilies(s, m)
 	return p.takeMeasuring(s)
+}
+
+// outcomeWear is the outcome of models that a campaign can be planned for.
+const outcomeWear = "wear"
+
+// useOnce takes spreads and books from one fit of a model.
+func (p *Plan) useOnce(s *study.Study, m *study.Model) error {
+	fit, rows, err := fitted(s, m, p.File.Pilot.Book)
+	if err != nil {
+		return err
+	}
+	p.Setting.Books = byBook(rows)
+	_, p.Setting.Named = m.Only["book"]
+	p.say("Model, spreads and books are those of the model “%s” of the study “%s” (%s of %s).", m.Name, s.Title, wording.Count(fit.N, "page", "pages"), wording.Count(len(p.Setting.Books), "book", "books"))
+	p.Setting.Truth, p.Setting.Draws, p.Setting.Spreads, err = p.takeTruth(fit, rows)
+	return err
+}
+
+// useEach takes spreads and books from the fits of a model in each book: a campaign
+// asks of one of them, each as often as any other.
+func (p *Plan) useEach(s *study.Study, m *study.Model) error {
+	p.Setting.Each = true
+	var silent []string
+	for _, b := range s.Books {
+		fit, rows, err := fitted(s, m, b.ID)
+		if err != nil {
+			silent = append(silent, b.ID)
+			continue
+		}
+		p.Setting.Books = append(p.Setting.Books, rows)
+		before := p.Sources
+		truth, draws, spreads, err := p.takeTruth(fit, rows)
+		if err != nil {
+			return err
+		}
+		p.Sources = before // what each book says by itself would be a long list
+		if draws == nil {
+			draws = []power.Draw{{Truth: truth}}
+		}
+		for _, d := range draws {
+			d.Book = len(p.Setting.Books) - 1
+			p.Setting.Draws = append(p.Setting.Draws, d)
+		}
+		p.Setting.Truth = truth
+		if p.Setting.Spreads == nil {
+			p.Setting.Spreads = spreads
+		}
+	}
+	if len(p.Setting.Books) == 0 {
+		return fmt.Errorf("the pilot's model “%s” can be fitted in none of its books, so that it tells nothing to plan by", m.Name)
+	}
+	p.say("Model, spreads and books are those of the model “%s” of the study “%s”, which is fitted in each book by itself: a campaign is drawn like one of its %s.", m.Name, s.Title, wording.Count(len(p.Setting.Books), "book", "books"))
+	if len(silent) > 0 {
+		p.say("The model cannot be fitted in %s, which tell nothing to plan by.", wording.List(silent))
+	}
+	return nil
+}
+
+// fitted fits one of the pilot's models.
+func fitted(s *study.Study, m *study.Model, book string) (*mixed.Fit, *table.Table, error) {
+	rows, err := s.Rows(m.Name, book)
+	if err != nil {
+		return nil, nil, fmt.Errorf("the pilot's pages cannot be had: %w", err)
+	}
+	fit, err := m.Fit(rows)
+	if err != nil {
+		return nil, nil, fmt.Errorf("the pilot's model “%s” cannot be fitted, so that it tells nothing to plan by: %w", m.Name, err)
+	}
+	if !fit.Converged {
+		return nil, nil, fmt.Errorf("the pilot's model “%s” did not converge, so that it tells nothing to plan by: simplify its random terms in the study file", m.Name)
+	}
+	return fit, rows, nil
+}
+
+// takeFamilies takes what else the study asks, with which the question's interval
+// holds at once, unless the plan states an error rate of its own.
+func (p *Plan) takeFamilies(s *study.Study, m *study.Model) {
+	if p.where.Line("question", "level") != 0 {
+		return
+	}
+	q := p.Setting.Question
+	among := power.Study{Adjustment: s.Adjustment()}
+	known := false
+	for _, other := range s.Questions {
+		if !among.Adjustment.Together(q, other) {
+			continue
+		}
+		of := slices.IndexFunc(s.Models, func(o study.Model) bool { return o.Name == other.Model })
+		switch {
+		case other.Model == m.Name:
+			if other.Words == q.Words {
+				known, other = true, q
+			}
+			among.Asked = append(among.Asked, other)
+		case of >= 0 && s.Models[of].Each != "":
+			among.EachBook++
+		default:
+			among.Once++
+		}
+	}
+	if !known {
+		among.Asked = append(among.Asked, q)
+	}
+	p.Setting.Study = &among
 }
 
 func modelNames(s *study.Study) []string {
@@ -82,33 +182,32 @@ func byBook(pages *table.Table) []*table.Table {
 	return out
 }
 
-// takeTruth takes the pilot's parameters, less what its own measuring put into
-// the spread of single pages.
-func (p *Plan) takeTruth(fit *mixed.Fit, rows *table.Table) error {
-	truth := fit.Truth()
+// takeTruth takes the pilot's parameters, and others that it allows where power is
+// averaged over them, less what its own measuring put into the spread of single
+// pages.
+func (p *Plan) takeTruth(fit *mixed.Fit, rows *table.Table) (truth mixed.Truth, draws []power.Draw, spreads []string, err error) {
+	truth = fit.Truth()
 	if len(fit.Boundary) > 0 {
 		p.say("In the pilot these were estimated at the end of their range, and are taken so: %s. That a pilot sees no variation does not show that there is none; consider spreads = \"cautious\".", strings.Join(fit.Boundary, ", "))
 	}
-	var err error
 	switch p.File.Pilot.Spreads {
 	case cautious:
 		truth, err = p.raise(fit, truth)
 	case averaged:
-		err = p.allow(fit, truth)
+		draws, spreads, err = p.allow(fit, truth)
 	}
 	if err != nil {
-		return err
+		return truth, nil, nil, err
 	}
 	if fit.Model().Residual.KnownSD == "" {
 		measuring := measuringVariance(fit.Model(), rows)
 		p.sayClean(truth.Residual.SD, measuring)
 		clean(&truth.Residual, measuring)
-		for k := range p.Setting.Draws {
-			clean(&p.Setting.Draws[k].Truth.Residual, measuring)
+		for k := range draws {
+			clean(&draws[k].Truth.Residual, measuring)
 		}
 	}
-	p.Setting.Truth = truth
-	return nil
+	return truth, draws, spreads, nil
 }
 
 // cautiousLevel is that of the intervals whose upper ends are taken: 80 % of such

@@ -57,7 +57,17 @@ func Read(path string, text []byte) (*Plan, error) {
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}
-	p := &Plan{Path: path, File: file, text: text, where: where}
+	if file.Pilot.Study != "" && file.Pilot.Model == "" {
+		ps.Add(where.Problem(path, "", "the name of one of the pilot's models", `write model = "pictures"; without one, thumbed plan plans for all that the study asks`, "pilot", "model"))
+		return nil, ps.Err()
+	}
+	return made(path, text, file, where, nil)
+}
+
+// made makes a plan of what its file says; pilot is the study that the file names,
+// where it is at hand.
+func made(path string, text []byte, file *File, where document.Where, pilot *study.Study) (*Plan, error) {
+	p := &Plan{Path: path, File: file, text: text, where: where, pilot: pilot}
 	d := file.Designs
 	p.Setting = power.Setting{Level: file.Question.Level, Designs: d.designs(), Keep: d.Keep, Replicates: d.Replicates, Seed: d.Seed,
 		Aim: power.Aim{Power: file.Aim.Power, Width: file.Aim.Width}}

@@ -220,6 +220,52 @@ func TestAPilotAllowsSpreads(t *testing.T) {
 	}
 }
 
+// TestAStudyIsPlannedWhole: a study is planned for by what it asks itself. A question
+// that the demonstration asks book by book, its families apart, has as many answers
+// as there are books: the more books, the less error is left to each.
+func TestAStudyIsPlannedWhole(t *testing.T) {
+	text := piloted(t)
+	for from, to := range map[string]string{
+		"model   = \"pictures\"\n": "", "[question]\nwords  = \"Do pictures draw the hand?\"": "", "effect = 0.05": "", "spreads = \"averaged\"": "spreads = \"as estimated\"",
+		"books      = [4, 8, 12]": "books = [4, 8]", "replicates = 200": "replicates = 20", "pages      = [40, 80]": "pages = [40]", "placings   = [1, 3]": "placings = [2]"} {
+		if !strings.Contains(text, from) {
+			t.Fatalf("the plan has no %q", from)
+		}
+		text = strings.Replace(text, from, to, 1)
+	}
+	path := written(t, text)
+	if !plan.Names(path) || plan.Names(demoPlan) || !plan.Names("../../../testdata/demo") || !plan.Names("../../../testdata/demo/study.toml") {
+		t.Fatal("what is a study, and what a plan of one model, is not told apart")
+	}
+	all, err := plan.OpenSeveral(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(all.Plans) != 6 || len(all.Left) != 0 {
+		t.Fatalf("%d plans, and left: %q", len(all.Plans), all.Left)
+	}
+	half := all.Plans[5]
+	if !half.Setting.Named || len(half.Setting.Books) != 1 {
+		t.Errorf("the question on one book is planned for with %d", len(half.Setting.Books))
+	}
+	result, err := all.Plans[3].Try(t.Context(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for k, want := range []int{4, 8} {
+		tried := result.Result.Designs[k]
+		if tried.Together != want || math.Abs(tried.Alone-0.05/float64(want)) > 1e-9 {
+			t.Errorf("with %d books %d answers hold at once, each at %.4f; want %d at %.4f", tried.Books, tried.Together, tried.Alone, want, 0.05/float64(want))
+		}
+		if pages := 40 * float64(tried.Books); math.Abs(tried.PagesMean-pages) > 1 {
+			t.Errorf("with %d books %.0f pages are measured", tried.Books, tried.PagesMean)
+		}
+	}
+	if a, b := result.Result.Designs[0].Width, result.Result.Designs[1].Width; b < a {
+		t.Errorf("among more answers the interval is %.4f wide, among fewer %.4f", b, a)
+	}
+}
+
 // TestALayoutMakesBooks: texts, pictures and columns of the layout are those of
 // the pages.
 func TestALayoutMakesBooks(t *testing.T) {

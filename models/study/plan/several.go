@@ -1,0 +1,179 @@
+package plan
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+
+	"github.com/pelletier/go-toml/v2"
+	"gonum.org/v1/gonum/stat"
+
+	"thumbed/models/report"
+	"thumbed/models/study"
+	"thumbed/models/study/folder"
+	"thumbed/models/table"
+	"thumbed/models/table/document"
+	"thumbed/models/wording"
+)
+
+// Several are the plans of all questions that a study asks, each read as the study
+// reads its answers.
+type Several struct {
+	Title string
+	Plans []*Plan
+	Left  []string // sentences: which questions cannot be planned for, and why
+}
+
+// Names tells whether path is a study, or a plan file that names a study as its
+// pilot and none of its models: what is planned for is then all that it asks.
+func Names(path string) (several bool) {
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		_, err := os.Stat(filepath.Join(path, study.FileName))
+		return err == nil
+	}
+	text, err := table.Content(path, 1<<20)
+	if err != nil {
+		return false
+	}
+	var found struct {
+		Tables map[string]any
+		Pilot  *struct{ Study, Model string }
+	}
+	if err := toml.Unmarshal(text, &found); err != nil {
+		return false
+	}
+	return found.Tables != nil || found.Pilot != nil && found.Pilot.Study != "" && found.Pilot.Model == ""
+}
+
+// Usual numbers of the designs that are tried where a study alone is named: as many
+// books as were measured and so many times as many, and these placings (common
+// practice, no source).
+var (
+	usualTimes    = []int{1, 2}
+	usualPlacings = []int{1, 3}
+)
+
+const (
+	usualStudyDraws = 200
+	usualPower      = 0.8
+)
+
+// OpenSeveral reads a study, or a plan file with a study as its pilot, and makes
+// the plan of each question that the study asks of a model of wear.
+func OpenSeveral(path string) (*Several, error) {
+	file, text, where, err := severalFile(path)
+	if err != nil {
+		return nil, err
+	}
+	base := &Plan{Path: path, File: file, where: where}
+	if where.Line("question") != 0 {
+		return nil, base.fault("[question]", "no question where all that the study asks is planned for, each for the smallest effect that would matter", "delete the section, or name its model under [pilot] to plan for it alone", "question")
+	}
+	pilot, err := study.Open(base.near(file.Pilot.Study))
+	if err != nil {
+		return nil, fmt.Errorf("the study cannot be read: %w", err)
+	}
+	if file.Designs.Books == nil {
+		if file.Designs, err = designsLike(pilot, file.Designs); err != nil {
+			return nil, err
+		}
+	}
+	out := &Several{Title: pilot.Title}
+	for _, q := range pilot.Questions {
+		of := slices.IndexFunc(pilot.Models, func(m study.Model) bool { return m.Name == q.Model })
+		switch {
+		case of < 0 || pilot.Models[of].Outcome != outcomeWear:
+			out.Left = append(out.Left, fmt.Sprintf("“%s” is asked of a model of another outcome than wear, which a campaign does not draw.", q.Words))
+			continue
+		case q.Smallest == 0:
+			out.Left = append(out.Left, fmt.Sprintf("“%s” has no effect to plan for: state smallest, the smallest effect that would matter, in the study file.", q.Words))
+			continue
+		}
+		one := *file
+		one.Pilot.Model, one.Question.Words = q.Model, q.Words
+		if one.Title == "" {
+			one.Title, one.Author, one.Note, one.Invented = pilot.Title, pilot.Author, pilot.Note, pilot.Invented
+		}
+		p, err := made(path, text, &one, where, pilot)
+		if err != nil {
+			out.Left = append(out.Left, wording.Sentence(fmt.Sprintf("“%s” cannot be planned for: %v", q.Words, err)))
+			continue
+		}
+		out.Plans = append(out.Plans, p)
+	}
+	if len(out.Plans) == 0 {
+		return nil, fmt.Errorf("none of the study's questions can be planned for: %s", wording.List(out.Left))
+	}
+	return out, nil
+}
+
+// severalFile is the plan file, or what one would say of a study alone.
+func severalFile(path string) (*File, []byte, document.Where, error) {
+	info, err := os.Stat(path)
+	isStudy := err == nil && info.IsDir()
+	if !isStudy {
+		text, problem := study.ReadText(path, shape.What, FileName)
+		if problem != nil {
+			var ps table.Problems
+			ps.Add(*problem)
+			return nil, nil, nil, ps.Err()
+		}
+		var found struct{ Tables map[string]any }
+		if err := toml.Unmarshal(text, &found); err != nil || found.Tables == nil {
+			var ps table.Problems
+			file, where := parse(path, text, &ps)
+			return file, text, where, ps.Err()
+		}
+	}
+	file := &File{Pilot: Pilot{Study: filepath.Base(path), Spreads: averaged}, Question: Question{Level: usualLevel},
+		Designs: Designs{Replicates: usualStudyDraws, Seed: 1}, Aim: Aim{Power: usualPower}}
+	if isStudy {
+		file.Pilot.Study = "."
+	}
+	return file, nil, nil, nil
+}
+
+// designsLike are designs around what was measured.
+func designsLike(s *study.Study, d Designs) (Designs, error) {
+	wear, err := s.Wear()
+	if err != nil {
+		return d, fmt.Errorf("the study's readings tell nothing to plan by: %w", err)
+	}
+	var pages []float64
+	for b := range s.Books {
+		if n := len(wear.OfBook(b)); n > 0 {
+			pages = append(pages, float64(n))
+		}
+	}
+	if len(pages) == 0 {
+		return d, fmt.Errorf("no page of the study is measured yet, so that it tells nothing to plan by: measure a few books, or write a plan file with [assumed] spreads")
+	}
+	slices.Sort(pages)
+	d.Pages = []int{int(stat.Quantile(0.5, stat.Empirical, pages, nil))}
+	for _, times := range usualTimes {
+		d.Books = append(d.Books, times*len(pages))
+	}
+	d.Placings = usualPlacings
+	return d, nil
+}
+
+// Try draws the campaigns of all plans.
+func (s *Several) Try(ctx context.Context, progress study.Progress) (*report.Plans, error) {
+	out := &report.Plans{Title: s.Title, Left: s.Left}
+	for _, p := range s.Plans {
+		result, err := p.Try(ctx, progress)
+		if err != nil {
+			return nil, err
+		}
+		out.Plans = append(out.Plans, result)
+	}
+	return out, nil
+}
+
+// Write writes a page and a folder for each question into the new folder dir, whole
+// or not at all.
+func (s *Several) Write(results *report.Plans, dir string) error {
+	return folder.Create(dir, results.Write)
+}
