@@ -31,6 +31,22 @@ func unprintable(r rune) bool {
 	return r >= 0x80 && r <= 0x9f || r >= 0x202a && r <= 0x202e || r >= 0x2066 && r <= 0x2069 || r == 0xfffe || r == 0xffff
 }
 
+// Printable is a text without its unprintable characters, and how many it had.
+func Printable(text string) (string, int) {
+	rest, n := []byte(text), 0
+	var kept []byte
+	for {
+		at, size := Unprintable(rest)
+		switch {
+		case size == 0 && n == 0:
+			return text, 0
+		case size == 0:
+			return string(append(kept, rest...)), n
+		}
+		kept, rest, n = append(kept, rest[:at]...), rest[at+size:], n+1
+	}
+}
+
 // CodePoint names a character by its number: "U+202E".
 func CodePoint(character []byte) string {
 	r, _ := utf8.DecodeRune(character)

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"net/url"
 	"os"
+	"runtime"
 	"slices"
 	"strings"
 	"testing"
@@ -107,6 +108,7 @@ func TestLabels(t *testing.T) {
 		"MS. Alder 7, fol. 012 recto": "12r", "Alder_7_f012v": "12v", "Alder 7 - 12v": "12v", "flyleaf ii verso": "iiv", "iir": "iir", "f. 12ᵛ": "12v", "Bl. 12v": "12v", "c. 12v": "12v",
 		"12v–13r": "12v 13r", "fols. 12v-13r": "12v 13r", "f. 12v / f. 13r": "12v 13r", "p. 3": "[2]r", "S. 4": "[2]v", "p. 2–3": "[1]v [2]r",
 		"Image 7": "", "7": "", "0012": "", "f. 12": "", "Upper board": "", "Vorderdeckel": "", "Colour chart": "", "": "", "12r-15v": "", "spine": "", "iv": "iv", "12r (detail)": "12r",
+		"2r (31r)": "2r", "Lacune (32r)": "", "Tape 1 Side 1": "", "Side 3": "[2]r",
 		"fore-edge": "", "back cover": "", "17th century note": "",
 	} {
 		data := version3("", append(quoted(label), quoted("90r")...)...)
@@ -178,6 +180,55 @@ func TestRanges(t *testing.T) {
 	}
 }
 
+// Canvases that say that a leaf is not there, and ranges that tell only where texts
+// begin.
+func TestLacunae(t *testing.T) {
+	got := read(t, version3(`{"id":"r1","type":"Range","label":{"en":["Litany"]},"items":[{"id":"https://example.org/c1","type":"Canvas"}]},{"id":"r2","type":"Range","label":{"en":["Prayer"]},"items":[{"id":"https://example.org/c6","type":"Canvas"}]}`,
+		quoted("1r (31r)", "1v (31v)", "Lacune (32r)", "Lacune (32v)", "Lacune (33r)", "2r (34r)", "2v (34v)")...))
+	if got.Err != nil {
+		t.Fatal(got.Err)
+	}
+	if leaves := cataloguetest.Cells(got.Tables.Leaves, "leaf", "state"); leaves != "1\n|lost\n|lost\n2" {
+		t.Error(leaves)
+	}
+	if sections := cataloguetest.Cells(got.Tables.Sections, "section", "extent", "extent_by"); sections != "Litany|ff. 1r–v|next text\nPrayer|ff. 2r–v|last leaf" {
+		t.Error(sections)
+	}
+}
+
+// Metadata of other languages (common practice, no source).
+func TestMetadataOfOtherLanguages(t *testing.T) {
+	data := strings.Replace(string(version2("", quoted("1r", "1v", "2r")...)), `"label":"Rowan 3"`, `"label":"Rowan 3","metadata":[{"label":"Umfang","value":"2 Bl."},{"label":"Entstehung","value":"Veldermond, um 1450"},{"label":"Signatur","value":"Rowan 3"}]`, 1)
+	got := read(t, []byte(data))
+	if books := cataloguetest.Cells(got.Tables.Books, "short", "place", "date"); got.Err != nil || books != "Rowan 3|Veldermond|um 1450" || !strings.Contains(got.Account.String(), "as many leaves as the canvases show") {
+		t.Errorf("%s\n%s", books, got.Account)
+	}
+}
+
+// A manifest of more canvases than any book has pages is refused before it is read.
+func TestManyCanvases(t *testing.T) {
+	var b strings.Builder
+	b.WriteString(`{"type":"Manifest","label":{"en":["x"]},"items":[`)
+	for n := range 200_000 {
+		if n > 0 {
+			b.WriteByte(',')
+		}
+		fmt.Fprintf(&b, `{"id":"https://example.org/c%d","type":"Canvas","label":{"none":["%dr"]}}`, n, n)
+	}
+	b.WriteString("]}")
+	data := []byte(b.String())
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	var ps table.Problems
+	if m := iiif.ReadManifest("manifest.json", data, &ps); m != nil || ps.Err() == nil || !strings.Contains(ps.Err().Error(), "more than 20000 canvases") {
+		t.Error(ps.Err())
+	}
+	runtime.ReadMemStats(&after)
+	if used := after.TotalAlloc - before.TotalAlloc; used > 64<<20 {
+		t.Errorf("%d MB were taken beside the file", used>>20)
+	}
+}
+
 func TestOpenings(t *testing.T) {
 	got := read(t, version3(`{"id":"r1","type":"Range","label":{"en":["Litany"]},"items":[{"id":"https://example.org/c2","type":"Canvas"},{"id":"https://example.org/c3","type":"Canvas"}]}`, quoted("1r", "1v–2r", "2v–3r", "3v")...))
 	if leaves := cataloguetest.Cells(got.Tables.Leaves, "leaf"); leaves != "1\n2\n3" || got.Sections() != "Litany|litany|||ff. 1v–3r" {
@@ -211,7 +262,7 @@ func TestBrokenFiles(t *testing.T) {
 		{"images by number", string(version2("", quoted("1", "2", "3")...)), `column label: found "2"; expected canvases whose labels name pages, such as 12r or f. 12 recto; write the label of each canvas in the file; numbers alone do not tell whether they count leaves, pages or images.`},
 		{"a name twice", "{\"type\":\"Manifest\",\n\"items\":[],\n\"items\":[]}", `line 3, column items: found "a second “items” in one object"; expected each name once; keep the one that is right; programs differ in which of the two they take.`},
 		{"a name twice further in", `{"type":"Manifest","items":[{"type":"Canvas","label":"1r","label":"1v"}]}`, `line 1, column label: found "a second “label” in one object"; expected each name once; keep the one that is right; programs differ in which of the two they take.`},
-		{"too many canvases", string(version3("", slices.Repeat([]string{`"1r"`}, 20_001)...)), `column items: found "20001 canvases"; expected at most 20000; check where the file comes from; no book has so many pages.`},
+		{"too many canvases", string(version3("", slices.Repeat([]string{`"1r"`}, 20_001)...)), `column items: found "more than 20000 canvases"; expected at most 20000; check where the file comes from; no book has so many pages.`},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			got := read(t, []byte(test.data))

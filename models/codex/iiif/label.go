@@ -25,6 +25,18 @@ var rePage = regexp.MustCompile(`(?i)(?:^|[\s,;:(/|\[–-])((?:pages?|pgs?|pp?|s
 // count: flyleaves and pastedowns, in several languages.
 var reLoose = regexp.MustCompile(`(?i)fly.?lea|end.?lea|paste.?down|contregarde|\bgardes?\b|vorsatz|nachsatz|spiegel|guardia|schutblad|cover|deckel|\bplat\b`)
 
+// reSecond finds a second page in brackets behind the first, the number in an
+// older foliation: 2r (31r).
+var reSecond = regexp.MustCompile(`^(.*\d ?[rv]) ?\((?:olim |alt |old )?[^()]*\d ?[rv]\)$`)
+
+// reMedium finds labels of recordings and the like, whose sides are not those of
+// leaves.
+var reMedium = regexp.MustCompile(`(?i)\b(?:tape|cassette|reel|dis[ck]|track|bande|tonband|nastro)\b`)
+
+// reLacuna finds that there is no leaf: Lacune (32r), Fehlstelle, in several
+// languages (common practice, no source).
+var reLacuna = regexp.MustCompile(`(?i)\b(?:lacun[ae]|missing|wanting|lost|fehlt|fehlend\w*|fehlstelle|manquant\w*|mancante|mancanti|falta\w*|ontbreekt)\b`)
+
 // reUnder are the marks that names of files have for spaces.
 var reUnder = regexp.MustCompile(`[_]+`)
 
@@ -32,6 +44,10 @@ var reUnder = regexp.MustCompile(`[_]+`)
 // recto, p. 23, or two of an opening, 12v–13r. A number alone may count leaves,
 // pages or images, and names none; nor does that of a flyleaf, but in roman.
 func pagesOf(label string) []codex.PageLabel {
+	if reMedium.MatchString(label) || reLacuna.MatchString(label) {
+		return nil
+	}
+	label = reSecond.ReplaceAllString(strings.TrimSpace(label), "$1")
 	label = reAfter.ReplaceAllString(strings.TrimSpace(reUnder.ReplaceAllString(label, " ")), "$1 $2")
 	if page, err := codex.ParsePage(label); err == nil {
 		return []codex.PageLabel{page}

@@ -70,6 +70,9 @@ func ReadManifest(file string, data []byte, ps *table.Problems) *Manifest {
 	case len(bytes.TrimSpace(data)) == 0:
 		return fault(1, "", "", wanted, "the file is empty: fetch it again")
 	}
+	if n := countCanvases(data); n > mostCanvases {
+		return fault(0, "items", fmt.Sprintf("more than %d canvases", mostCanvases), fmt.Sprintf("at most %d", mostCanvases), "check where the file comes from; no book has so many pages")
+	}
 	raw, line, err := decode(data)
 	var twice doubledError
 	if errors.As(err, &twice) {
@@ -98,13 +101,57 @@ func ReadManifest(file string, data []byte, ps *table.Problems) *Manifest {
 	if len(m.Canvases) == 0 {
 		return fault(0, "items", "no canvas", "a canvas for each image", "fetch the manifest again; without canvases it shows nothing of the book")
 	}
-	if len(m.Canvases) > mostCanvases {
-		return fault(0, "items", fmt.Sprintf("%d canvases", len(m.Canvases)), fmt.Sprintf("at most %d", mostCanvases), "check where the file comes from; no book has so many pages")
-	}
 	if m.readRanges(raw["structures"]); len(m.ranges) > mostRanges {
 		return fault(0, "structures", fmt.Sprintf("%d ranges", len(m.ranges)), fmt.Sprintf("at most %d", mostRanges), "check where the file comes from; no book has so many texts")
 	}
 	return m
+}
+
+// A frame is an object or a list of a file that is not yet closed.
+type frame struct {
+	object bool
+	key    string // the name last read
+	named  bool   // its value comes next
+}
+
+// countCanvases counts canvases, up to one more than a manifest may have, without
+// keeping any of the file: a manifest with too many is refused before it fills the
+// memory. Version 2 has them in sequences, version 3 in items.
+func countCanvases(data []byte) int {
+	decoder := json.NewDecoder(bytes.NewReader(data))
+	var open []frame
+	isCanvas := func() bool {
+		return len(open) == 2 && open[0].key == "items" && !open[1].object ||
+			len(open) == 4 && open[0].key == "sequences" && open[2].key == "canvases" && !open[3].object
+	}
+	count := 0
+	for count <= mostCanvases {
+		token, err := decoder.Token()
+		if err != nil {
+			break // what is wrong shows when the file is read
+		}
+		top := len(open) - 1
+		switch token {
+		case json.Delim('{'), json.Delim('['):
+			if token == json.Delim('{') && isCanvas() {
+				count++
+			}
+			open = append(open, frame{object: token == json.Delim('{')})
+			continue
+		case json.Delim('}'), json.Delim(']'):
+			open = open[:top]
+			top--
+		default:
+			if key, isText := token.(string); isText && top >= 0 && open[top].object && !open[top].named {
+				open[top].key, open[top].named = key, true
+				continue
+			}
+		}
+		if top >= 0 {
+			open[top].named = false
+		}
+	}
+	return count
 }
 
 // decode reads one JSON object and the line where it goes wrong.

@@ -159,24 +159,28 @@ func root(o object) bool {
 	return false
 }
 
-// noteBeginnings tells where every range names but one canvas: libraries often
-// give no more than the page on which a text begins.
+// noteBeginnings marks that every range names but one canvas: libraries often give
+// no more than the page on which a text begins.
 func (r *reader) noteBeginnings(items []*catalogue.Item) {
 	texts, single := 0, 0
-	var count func([]*catalogue.Item)
-	count = func(items []*catalogue.Item) {
+	var each func(items []*catalogue.Item, do func(*catalogue.Item))
+	each = func(items []*catalogue.Item, do func(*catalogue.Item)) {
 		for _, item := range items {
-			if len(item.Loci) > 0 {
-				texts++
-			}
-			if len(item.Loci) == 1 {
-				single++
-			}
-			count(item.Children)
+			do(item)
+			each(item.Children, do)
 		}
 	}
-	count(items)
-	if texts > 1 && single == texts {
-		r.account.Note(0, "the ranges", "each names one page, so they may tell where texts begin and not where they end; then write the ends in sections.csv")
+	each(items, func(item *catalogue.Item) {
+		if len(item.Loci) > 0 {
+			texts++
+		}
+		if len(item.Loci) == 1 {
+			single++
+		}
+	})
+	if texts < 2 || single < texts {
+		return
 	}
+	each(items, func(item *catalogue.Item) { item.Begins, item.RunsOn = len(item.Loci) == 1, len(item.Loci) == 1 })
+	r.account.Note(0, "the ranges", "each names one page, so they are taken to tell where texts begin; each ends where the next begins")
 }

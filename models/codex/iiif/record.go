@@ -1,6 +1,7 @@
 package iiif
 
 import (
+	"cmp"
 	"fmt"
 	"regexp"
 	"strings"
@@ -25,6 +26,7 @@ func Read(file string, data []byte, account *catalogue.Account, ps *table.Proble
 			Remedy: "write the label of each canvas in the file; numbers alone do not tell whether they count leaves, pages or images"})
 		return nil
 	}
+	record.Gone = r.gone
 	r.describe(&record)
 	record.Items = r.texts()
 	return []catalogue.Record{record}
@@ -35,6 +37,7 @@ type reader struct {
 	account *catalogue.Account
 	pages   map[string][]codex.PageLabel // by canvas
 	adopted map[string][]part            // by the range that they say they are within
+	gone    []catalogue.Gap              // leaves that canvases say are lost
 }
 
 // leaves lists the leaves in the order of their first images.
@@ -46,7 +49,7 @@ func (r *reader) leaves() []codex.Folio {
 	for n := range r.Canvases {
 		c := &r.Canvases[n]
 		if len(c.Pages) == 0 {
-			r.account.Leave(0, c.what(n), "its label names no page")
+			r.blankCanvas(n, leaves)
 			continue
 		}
 		named++
@@ -72,6 +75,32 @@ func (r *reader) leaves() []codex.Folio {
 	return leaves
 }
 
+// reNumber finds the number of the leaf that a label says is not there.
+var reNumber = regexp.MustCompile(`\d+`)
+
+// blankCanvas enters a canvas that shows no page of the book: a leaf that is lost,
+// after those before it, or something else.
+func (r *reader) blankCanvas(n int, before []codex.Folio) {
+	c := &r.Canvases[n]
+	if !reLacuna.MatchString(c.Label) {
+		r.account.Leave(0, c.what(n), "its label names no page")
+		return
+	}
+	gap := catalogue.Gap{Statement: catalogue.Statement{Text: c.Label}, Leaves: 1}
+	if len(before) > 0 {
+		gap.After = before[len(before)-1]
+	}
+	number := reNumber.FindString(c.Label)
+	if last := len(r.gone) - 1; last >= 0 && r.gone[last].After == gap.After {
+		if reNumber.FindString(r.gone[last].Text) != number {
+			r.gone[last].Leaves++
+			r.gone[last].Text = c.Label
+		}
+		return
+	}
+	r.gone = append(r.gone, gap)
+}
+
 // noteGaps tells where numbers are passed over: a leaf may be lost, or may not
 // have been photographed.
 func (r *reader) noteGaps(leaves []codex.Folio) {
@@ -89,8 +118,10 @@ var fields = []struct {
 	name  string
 	label *regexp.Regexp
 }{
+	{"extent", regexp.MustCompile(`(?i)^(?:umfang|extent|étendue|estensione|omvang|extensión|physical description|description matérielle|blattzahl)$`)},
+	{"origin", regexp.MustCompile(`(?i)^(?:entstehung|origin and date|origine|origine e data|ontstaan|place and date|ort und zeit)$`)},
 	{"owner", regexp.MustCompile(`(?i)^(former )?owners?$|besitzer|possess`)},
-	{"date", regexp.MustCompile(`(?i)^date|created date|datierung|datum|datazione|^data$|date of origin|période|period`)},
+	{"date", regexp.MustCompile(`(?i)^date|entstehungszeit|created date|datierung|datum|datazione|^data$|date of origin|période|period`)},
 	{"place", regexp.MustCompile(`(?i)place of origin|^place|publication place|origin place|entstehungsort|herkunft|^lieu|^luogo|^origin$`)},
 	{"material", regexp.MustCompile(`(?i)^material|^support|beschreibstoff|matériau|materia`)},
 	{"language", regexp.MustCompile(`(?i)^language|^sprache|^langue|^lingua`)},
@@ -110,6 +141,11 @@ func (r *reader) describe(record *catalogue.Record) {
 		}
 		at := catalogue.Statement{Text: p.value}
 		switch name {
+		case "extent":
+			r.countLeaves(p.value, record)
+			continue
+		case "origin":
+			record.Place, record.Date = parted(p.value, record.Place, record.Date)
 		case "owner":
 			record.Owner = catalogue.Joined([]string{record.Owner, p.value})
 		case "date":
@@ -127,11 +163,42 @@ func (r *reader) describe(record *catalogue.Record) {
 			record.Collations = append(record.Collations, at)
 			continue
 		case "shelfmark":
-			record.ID = p.value
+			record.ID, record.Shelf = p.value, p.value
 		default:
 			r.account.Leave(0, "the metadata “"+short(p.label)+"”", "not used: “%s”", catalogue.Short(p.value, 120))
 			continue
 		}
 		r.account.Use(0, "the metadata “"+short(p.label)+"”", "%s, %s", name, catalogue.Short(p.value, 60))
 	}
+}
+
+// reLeaves finds a count of leaves in several languages.
+var reLeaves = regexp.MustCompile(`(?i)\b(\d{1,5}) ?(?:bl\b|bll\b|blatt|blätter|leaves|leaf|ff?\b|fol|folios|feuillets?|carte|cc?\b|hojas|bladen)`)
+
+// countLeaves holds the leaves that the metadata count against those that canvases
+// show.
+func (r *reader) countLeaves(words string, record *catalogue.Record) {
+	found := reLeaves.FindStringSubmatch(words)
+	if found == nil {
+		r.account.Leave(0, "the extent “"+short(words)+"”", "no count of leaves can be read in it; the canvases show %d", len(record.Labels))
+		return
+	}
+	if found[1] == fmt.Sprint(len(record.Labels)) {
+		r.account.Use(0, "the extent “"+short(words)+"”", "as many leaves as the canvases show")
+		return
+	}
+	r.account.Note(0, "the extent “"+short(words)+"”", "the canvases show %d; the leaves are those that they show", len(record.Labels))
+}
+
+// parted tells a place from a date in one statement of both: Köln, um 1450. What is
+// known already stays.
+func parted(words, place, date string) (string, string) {
+	at := strings.LastIndexAny(words, ",;")
+	switch {
+	case at >= 0 && reNumber.MatchString(words[at:]):
+		return cmp.Or(place, strings.TrimSpace(words[:at])), cmp.Or(date, strings.TrimSpace(words[at+1:]))
+	case reNumber.MatchString(words):
+		return place, cmp.Or(date, words)
+	}
+	return cmp.Or(place, words), date
 }

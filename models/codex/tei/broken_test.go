@@ -196,3 +196,11 @@ func BenchmarkFiveMegabytes(b *testing.B) {
 		}
 	}
 }
+
+// Characters that turn the direction of text are left out, and that is told.
+func TestUnprintable(t *testing.T) {
+	got := read(t, record("<msContents><msItem><locus>1r-2v</locus><title>Li&#x202E;tany</title></msItem></msContents>", leaves(2)))
+	if names := cataloguetest.Cells(got.Tables.Sections, "section"); names != "Litany" || !strings.Contains(got.Account.String(), "1 character was left out") {
+		t.Errorf("%q\n%s", names, got.Account)
+	}
+}

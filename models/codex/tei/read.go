@@ -15,7 +15,11 @@ import (
 // nil with a problem where the file cannot be read or describes no manuscript.
 func Read(file string, data []byte, account *catalogue.Account, ps *table.Problems) []catalogue.Record {
 	var records []catalogue.Record
-	for _, desc := range parse(file, data, ps) {
+	found, unprintable := parse(file, data, ps)
+	if unprintable > 0 {
+		account.Note(0, "the text of the file", "%s left out: controls, and marks that turn the direction of text", catalogue.Count(unprintable, "character was", "characters were"))
+	}
+	for _, desc := range found {
 		r := reader{account: account}
 		records = append(records, r.record(desc))
 	}

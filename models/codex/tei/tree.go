@@ -152,12 +152,12 @@ func (n *node) write(b *strings.Builder, without []string) {
 // blocks are elements that part the words before and after them.
 var blocks = []string{"p", "item", "lb", "head", "title", "note", "rubric", "incipit", "explicit", "country", "settlement", "repository", "idno", "msName", "orgName", "institution", "collection", "dimensions", "measure", "ab", "locus"}
 
-// parse reads the manuscript descriptions of a file as trees; nil with a
-// problem where it cannot.
-func parse(file string, data []byte, ps *table.Problems) []*node {
-	fault := func(line int, value, expected, remedy string) []*node {
+// parse reads the manuscript descriptions of a file as trees, without the
+// unprintable characters, which it counts; nil with a problem where it cannot.
+func parse(file string, data []byte, ps *table.Problems) (descriptions []*node, unprintable int) {
+	fault := func(line int, value, expected, remedy string) ([]*node, int) {
 		ps.Add(table.Problem{File: file, Line: line, Value: value, Expected: expected, Remedy: remedy})
-		return nil
+		return nil, 0
 	}
 	if len(data) > mostBytes {
 		return fault(0, fmt.Sprintf("%d bytes", len(data)), fmt.Sprintf("at most %d megabytes", mostBytes>>20), "take the description (msDesc) of the book out of the file, and give that alone")
@@ -178,7 +178,7 @@ func parse(file string, data []byte, ps *table.Problems) []*node {
 		case !more && len(p.found) == 0:
 			return fault(1, "no msDesc"+p.root(), "a TEI file with the description of a manuscript, msDesc", "give the library's catalogue record in TEI, not its page or its transcription")
 		case !more:
-			return p.found
+			return p.found, p.unprintable
 		}
 	}
 }
@@ -201,13 +201,21 @@ func remedyOf(err error) string {
 	return syntax.Msg + "; mend the file, or fetch it again"
 }
 
+// printable leaves out the characters that no table may hold, and counts them.
+func (p *parser) printable(text string) string {
+	text, n := table.Printable(text)
+	p.unprintable += n
+	return text
+}
+
 type parser struct {
-	xml   *xml.Decoder
-	data  []byte
-	depth int
-	first string  // name of the outermost element
-	open  []*node // elements of the description that are not yet closed
-	found []*node
+	unprintable int // characters left out
+	xml         *xml.Decoder
+	data        []byte
+	depth       int
+	first       string  // name of the outermost element
+	open        []*node // elements of the description that are not yet closed
+	found       []*node
 }
 
 func newParser(data []byte) *parser {
@@ -270,7 +278,7 @@ func (p *parser) token() (bool, error) {
 	case xml.CharData:
 		if len(p.open) > 0 {
 			parent := p.open[len(p.open)-1]
-			parent.nodes = append(parent.nodes, &node{text: string(token)})
+			parent.nodes = append(parent.nodes, &node{text: p.printable(string(token))})
 		}
 	}
 	return true, nil
@@ -305,6 +313,9 @@ func (p *parser) start(token xml.StartElement) {
 	describes := name == "msDesc" || name == "msDescription"
 	if len(p.open) == 0 && !describes {
 		return
+	}
+	for i := range token.Attr {
+		token.Attr[i].Value = p.printable(token.Attr[i].Value)
 	}
 	line, _ := p.xml.InputPos()
 	n := &node{name: name, line: line, attrs: token.Attr}
