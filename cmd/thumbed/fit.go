@@ -41,7 +41,9 @@ a number. An outcome that no instrument measured has a kind of its own:
 
 with, where wanted, link, thresholds and by_threshold for grades; link and trials
 for yes or no; spread, exposure and zero_inflation for counts; points for
-quadrature. Degrees of freedom of measures are Satterthwaite's.`
+quadrature. Standard errors and degrees of freedom of measures are those of
+Kenward and Roger wherever these can be computed; df = "Satterthwaite" asks for
+the others.`
 
 const fitExample = `  Read the answer:
     thumbed fit pictures.toml --data wear.csv

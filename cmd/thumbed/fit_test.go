@@ -43,7 +43,7 @@ func TestFitJSON(t *testing.T) {
 		t.Fatal(err)
 	}
 	keys := slices.Sorted(maps.Keys(got))
-	want := []string{"boundary", "converged", "criterion", "estimate", "fixed", "loglik", "n", "notes", "random", "residual", "seconds"}
+	want := []string{"boundary", "converged", "criterion", "estimate", "fixed", "loglik", "method", "n", "notes", "random", "residual", "seconds"}
 	if !slices.Equal(keys, want) {
 		t.Errorf("keys %v, promised %v", keys, want)
 	}

@@ -52,6 +52,7 @@ type Fit struct {
 	Random    []RandomFit   `json:"random"`
 	Smooth    []SmoothFit   `json:"smooth,omitempty"`
 	Residual  ResidualFit   `json:"residual"`
+	Method    string        `json:"method"` // how standard errors and degrees of freedom came about
 	Notes     []string      `json:"notes"`
 
 	model Model
@@ -61,6 +62,7 @@ type Fit struct {
 	slope []float64 // the criterion's gradient there
 	sigma float64   // residual standard deviation in the outcome's unit in the likelihood
 	cov   covariance
+	kr    *KenwardRoger // nil where inference is after Satterthwaite
 }
 
 // A Mode is the conditional mode of one random effect: the prediction, given

@@ -216,6 +216,11 @@ func solveTransposed(lambda, g, out []float64, k int) {
 			return
 		}
 	}
+	backSolve(lambda, g, out, k)
+}
+
+// backSolve writes Λ'⁻¹·g into out, all k × k.
+func backSolve(lambda, g, out []float64, k int) {
 	for a := k - 1; a >= 0; a-- {
 		for c := range k {
 			v := g[a*k+c]

@@ -7,18 +7,23 @@ import (
 	"slices"
 	"strings"
 	"thumbed/models/sparse"
+	"thumbed/models/student"
 
 	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // A covariance is what is known of the estimates' uncertainty. All is in the
 // basis Q and the outcome's unit of [fixedPart].
 type covariance struct {
-	beta     []float64   // p: fixed effects in the basis Q, beyond least squares
-	inverse  *mat.Dense  // p × p: (X'V⁻¹X)⁻¹ relative to σ²
-	slopes   [][]float64 // for each variance parameter the derivative of X'V⁻¹X, p × p
-	variance *mat.Dense  // asymptotic covariance of (φ, log σ²)
+	beta    []float64  // p: fixed effects in the basis Q, beyond least squares
+	inverse *mat.Dense // p × p: (X'V⁻¹X)⁻¹ relative to σ²
+	// shared is what the fixed effects' estimates vary by because those of the
+	// variance parameters do, p × p relative to σ²; nil but with bounds among the
+	// rows.
+	shared *mat.Dense
+
+	slopes   [][]float64 // for each variance parameter the derivative of X'V⁻¹X, p × p …
+	variance *mat.Dense  // … and their asymptotic covariance; see [Fit.asymptotic]
 }
 
 // infer computes everything that is told about the fixed effects.
@@ -30,8 +35,10 @@ func (f *Fit) infer() error {
 	inverse := make([]float64, p*p)
 	t.FixedCovariance(inverse)
 	f.cov.inverse = mat.NewDense(p, p, inverse)
-	f.cov.slopes = f.like.fixedSlopes(f.phi)
-	f.cov.variance = f.like.informationInverse(f.phi)
+	if f.d.errors.side != nil {
+		f.shareUncertainty()
+	}
+	f.chooseMethod()
 	weights := make([]float64, p)
 	for j, name := range f.d.fixed.names {
 		clear(weights)
@@ -43,6 +50,81 @@ func (f *Fit) infer() error {
 		f.Fixed = append(f.Fixed, c)
 	}
 	return nil
+}
+
+// chooseMethod decides how standard errors and degrees of freedom come about: as
+// the model asks, after Kenward and Roger wherever that can be computed.
+func (f *Fit) chooseMethod() {
+	if len(f.phi) == 0 {
+		f.Method = "least squares, exact"
+		return
+	}
+	reason := "asked for in the model"
+	if f.model.DF != satterthwaite {
+		var err error
+		if f.kr, err = f.KenwardRoger(); err == nil {
+			f.Method = kenwardRoger
+			return
+		}
+		reason = err.Error()
+	}
+	f.Method = satterthwaite + ": " + reason
+}
+
+// asymptotic computes the derivatives of X'V⁻¹X by the variance parameters and
+// their asymptotic covariance, once. Both are by (φ, log σ²), or by φ where σ² is
+// not profiled out, and by the spreads of shared errors after these.
+func (f *Fit) asymptotic() {
+	if f.cov.slopes != nil || len(f.phi) == 0 {
+		return
+	}
+	f.like.stand(f.phi)
+	f.cov.slopes = f.like.fixedSlopes(f.phi)
+	f.cov.variance = f.like.informationInverse(f.phi)
+	f.carryOffsets()
+}
+
+// carryOffsets adds the spreads of shared errors that were estimated beforehand to
+// the variance parameters: their own variance SD²/(2·df), and what the estimates of
+// the others move by with them.
+func (f *Fit) carryOffsets() {
+	l, k := f.like, len(f.phi)
+	for o, part := range f.d.offsets {
+		if part.DF == 0 {
+			continue
+		}
+		up, down := make([]float64, k), make([]float64, k)
+		h := 1e-4 * part.sd
+		slope := l.withOffset(o, part.sd+h, f.phi, up)
+		for e, v := range l.withOffset(o, part.sd-h, f.phi, down) {
+			slope[e] = (slope[e] - v) / (2 * h)
+		}
+		n, _ := f.cov.variance.Dims()
+		carried := mat.NewVecDense(n+1, nil)
+		for i := range k {
+			for j := range k { // variance is twice the Hessian's inverse
+				carried.SetVec(i, carried.AtVec(i)-f.cov.variance.At(i, j)*(up[j]-down[j])/(4*h))
+			}
+		}
+		carried.SetVec(n, 1)
+		grown := mat.NewDense(n+1, n+1, nil)
+		grown.Slice(0, n, 0, n).(*mat.Dense).Copy(f.cov.variance)
+		grown.RankOne(grown, part.sd*part.sd/(2*part.DF), carried, carried)
+		f.cov.slopes, f.cov.variance = append(f.cov.slopes, slope), grown
+	}
+	l.criterion(f.phi)
+}
+
+// withOffset gives X'V⁻¹X with another spread of a shared error, and writes the
+// criterion's gradient there into out.
+func (l *likelihood) withOffset(o int, sd float64, phi, out []float64) []float64 {
+	part := &l.s.d.offsets[o]
+	own := part.sd
+	defer func() { part.sd = own }()
+	part.sd = sd
+	l.criterion(phi)
+	l.gradient(l.kappa, out)
+	return l.trial.Information()
 }
 
 // notToBeHad says why a coefficient comes out as no number.
@@ -286,16 +368,29 @@ func pseudoInverse(m *mat.SymDense, factor float64) *mat.Dense {
 	return out
 }
 
-// contrast is the estimate of weights'β with Satterthwaite's degrees of freedom
-// (Giesbrecht and Burns 1985; Fai and Cornelius 1996): 2f²/(g'Ag) with f the
-// contrast's variance, g its derivative by the variance parameters and A their
-// asymptotic covariance.
+// contrast is the estimate of weights'β with its standard error and degrees of
+// freedom, after the fit's method.
 func (f *Fit) contrast(name string, weights []float64) Coefficient {
+	if f.kr != nil {
+		return f.kr.contrast(name, weights)
+	}
+	c, variance, m := f.plainContrast(name, weights)
+	c.DF = f.satterthwaite(m, variance)
+	variance += f.sigma * f.sigma * f.sharedVariance(f.d.fixed.toBasis(weights))
+	c.SE = math.Sqrt(variance) * f.d.fixed.scale
+	c.complete()
+	return c
+}
+
+// plainContrast is a contrast's estimate with the standard error that holds the
+// variances for known, its variance, and (X'V⁻¹X)⁻¹ times its weights in the basis
+// Q, relative to σ².
+func (f *Fit) plainContrast(name string, weights []float64) (c Coefficient, variance float64, m []float64) {
 	fixed := &f.d.fixed
 	p := fixed.p
-	c := Coefficient{Term: name}
+	c.Term = name
 	w := fixed.toBasis(weights)
-	m := make([]float64, p)
+	m = make([]float64, p)
 	quadratic := 0.0
 	for i := range p {
 		c.Estimate += weights[i]*fixed.beta[i] + w[i]*f.cov.beta[i]*fixed.scale
@@ -304,44 +399,82 @@ func (f *Fit) contrast(name string, weights []float64) Coefficient {
 		}
 		quadratic += w[i] * m[i]
 	}
-	variance := f.sigma * f.sigma * quadratic
+	variance = f.sigma * f.sigma * quadratic
 	c.SE = math.Sqrt(variance) * fixed.scale
-	c.DF = f.satterthwaite(m, variance)
-	c.complete()
-	return c
+	return c, variance, m
+}
+
+// sharedVariance is what a contrast, in the basis Q, varies by with the variance
+// parameters' estimates, relative to σ².
+func (f *Fit) sharedVariance(w []float64) float64 {
+	if f.cov.shared == nil {
+		return 0
+	}
+	v := mat.NewVecDense(len(w), w)
+	return mat.Inner(v, f.cov.shared, v)
+}
+
+// shareUncertainty fills cov.shared where rows are only bounds: then the estimates
+// of the fixed effects and of the variances depend on each other, and the fixed
+// effects' covariance is the joint information's inverse: (X'V⁻¹X)⁻¹ and on top
+// BAB', B the derivative of the fixed effects by the variance parameters and A
+// these parameters' covariance.
+func (f *Fit) shareUncertainty() {
+	l, p := f.like, f.d.fixed.p
+	f.asymptotic()
+	b := mat.NewDense(p, len(f.phi), nil)
+	up, down := make([]float64, p), make([]float64, p)
+	at := slices.Clone(f.phi)
+	for k := range f.phi {
+		h := differenceStep(f.phi[k])
+		at[k] = f.phi[k] + h
+		l.criterion(at)
+		l.trial.Coefficients(up)
+		at[k] = f.phi[k] - h
+		l.criterion(at)
+		l.trial.Coefficients(down)
+		at[k] = f.phi[k]
+		for i := range p {
+			b.Set(i, k, (up[i]-down[i])/(2*h))
+		}
+	}
+	l.criterion(f.phi)
+	f.cov.shared = new(mat.Dense)
+	f.cov.shared.Product(b, f.cov.variance.Slice(0, len(f.phi), 0, len(f.phi)), b.T())
 }
 
 // complete fills in t, p and the 95 % interval from estimate, se and df.
 func (c *Coefficient) complete() {
 	c.T = c.Estimate / c.SE
-	student := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: c.DF}
-	c.P = 2 * student.CDF(-math.Abs(c.T))
-	half := student.Quantile(0.975) * c.SE
+	c.P = student.TwoSided(c.T, c.DF)
+	half := student.Half(0.95, c.DF) * c.SE
 	c.Low, c.High = c.Estimate-half, c.Estimate+half
 }
 
+// satterthwaite are the degrees of freedom of a contrast (Giesbrecht and Burns
+// 1985; Fai and Cornelius 1996): 2f²/(g'Ag) with f the contrast's variance, g its
+// derivative by the variance parameters and A their asymptotic covariance.
 func (f *Fit) satterthwaite(m []float64, variance float64) float64 {
 	p := len(m)
-	k := len(f.phi)
-	if k == 0 {
+	if len(f.phi) == 0 {
 		return float64(f.N - p)
 	}
-	g := make([]float64, k, k+1)
-	for a, slope := range f.cov.slopes {
+	f.asymptotic()
+	var g []float64
+	for _, slope := range f.cov.slopes {
 		sum := 0.0
 		for i := range p {
 			for j := range p {
 				sum += m[i] * slope[i*p+j] * m[j]
 			}
 		}
-		g[a] = -f.sigma * f.sigma * sum
+		g = append(g, -f.sigma*f.sigma*sum)
 	}
 	if !f.like.absolute {
 		g = append(g, variance) // by log σ²
 	}
 	v := mat.NewVecDense(len(g), g)
-	spread := mat.Inner(v, f.cov.variance, v)
-	return 2 * variance * variance / spread
+	return degreesOf(variance, mat.Inner(v, f.cov.variance, v))
 }
 
 // Contrast estimates a weighted sum of fixed effects; weights are by term name
@@ -378,7 +511,8 @@ func (f *Fit) contrastWeights(name string, weights map[string]float64) ([]float6
 // Covariance is the covariance matrix of the fixed effects (p × p, in the order
 // of Fixed).
 func (f *Fit) Covariance() *mat.SymDense {
-	var scaled mat.Dense
-	scaled.Scale(f.sigma*f.sigma, f.cov.inverse)
-	return f.d.fixed.carryBack(&scaled)
+	if f.kr != nil {
+		return f.kr.Covariance()
+	}
+	return f.carryBack(f.cov.inverse)
 }

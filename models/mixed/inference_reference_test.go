@@ -146,6 +146,15 @@ var inferenceModels = map[string]modelled{
 	"Machines":                {"Machines.csv", machinesText},
 }
 
+// satterthwaite is the fit by restricted likelihood whose degrees of freedom are
+// Satterthwaite's.
+func (m modelled) satterthwaite(t *testing.T) *mixed.Fit {
+	t.Helper()
+	return fitted(t, parse(t, satterthwaiteText+m.text), loadTable(t, m.data))
+}
+
+const satterthwaiteText = "df = \"Satterthwaite\"\n"
+
 func (m modelled) fit(t *testing.T, estimate string) *mixed.Fit {
 	t.Helper()
 	return fitted(t, parse(t, "estimate = \""+estimate+"\"\n"+m.text), loadTable(t, m.data))

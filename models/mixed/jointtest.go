@@ -6,9 +6,9 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"thumbed/models/student"
 
 	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // A JointTest is an F test of several contrasts of fixed effects at once.
@@ -22,12 +22,15 @@ type JointTest struct {
 	Method string   `json:"method"` // "Satterthwaite" or "Kenward–Roger"
 }
 
-// JointTest tests that all contrasts are zero, with Satterthwaite's degrees of
-// freedom as carried to several contrasts by Fai and Cornelius (1996, Journal of
+// JointTest tests that all contrasts are zero, after the fit's method: that of
+// Kenward and Roger, or with Satterthwaite's degrees of freedom as carried to several contrasts by Fai and Cornelius (1996, Journal of
 // Statistical Computation and Simulation 54, 363–378). Each contrast weights
 // fixed effects by name, as in [Fit.Contrast]. It fails where a name is unknown,
 // or where one contrast follows from the others.
 func (f *Fit) JointTest(name string, contrasts []map[string]float64) (JointTest, error) {
+	if f.kr != nil {
+		return f.kr.JointTest(name, contrasts)
+	}
 	l, out, err := f.jointContrasts(name, contrasts)
 	if err != nil {
 		return out, err
@@ -61,7 +64,7 @@ func (f *Fit) JointTest(name string, contrasts []map[string]float64) (JointTest,
 		m.MulVec(f.cov.inverse, w)
 		dfs = append(dfs, f.satterthwaite(m.RawVector().Data, variance))
 	}
-	out.Method = "Satterthwaite"
+	out.Method = satterthwaite
 	out.NumDF = float64(rows)
 	out.F = sum / out.NumDF
 	out.DF = matchedDF(dfs)
@@ -98,21 +101,17 @@ func (k *KenwardRoger) JointTest(name string, contrasts []map[string]float64) (J
 	if err := solved.SolveVec(form, v); err != nil && math.IsInf(float64(asCondition(err)), 1) {
 		return out, fmt.Errorf("the contrasts of %s are not independent: leave one of them out", name)
 	}
-	out.Method = "Kenward–Roger"
+	out.Method = kenwardRoger
 	out.NumDF = float64(len(estimate))
 	df, scale := k.degrees(l)
 	out.DF = df
-	out.F = scale * mat.Dot(v, &solved) / out.NumDF
+	out.F = scale * mat.Dot(v, &solved) / (k.f.sigma * k.f.sigma * out.NumDF)
 	out.complete()
 	return out, nil
 }
 
 func (t *JointTest) complete() {
-	if t.DF > 1e6 {
-		t.P = distuv.ChiSquared{K: t.NumDF}.Survival(t.F * t.NumDF)
-		return
-	}
-	t.P = distuv.F{D1: t.NumDF, D2: t.DF}.Survival(t.F)
+	t.P = student.FSurvival(t.F, t.NumDF, t.DF)
 }
 
 // statistic gives the contrasts' estimates, in the outcome's unit of

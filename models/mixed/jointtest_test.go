@@ -18,7 +18,7 @@ func TestJointTests(t *testing.T) {
 		}
 		return out
 	}
-	oats, cake := inferenceModels["Oats"].fit(t, "restricted"), inferenceModels["cake"].fit(t, "restricted")
+	oats, cake := inferenceModels["Oats"].satterthwaite(t), inferenceModels["cake"].satterthwaite(t)
 	var products []string
 	for _, c := range cake.Fixed[8:] {
 		products = append(products, c.Term)
@@ -36,13 +36,13 @@ func TestJointTests(t *testing.T) {
 		contrasts []map[string]float64
 		want      jointReference
 	}{
-		{"sleepstudy", inferenceModels["sleepstudy-correlated"].fit(t, "restricted"), one("intercept", "Days"), loadInference(t, "sleepstudy-correlated").Joint},
+		{"sleepstudy", inferenceModels["sleepstudy-correlated"].satterthwaite(t), one("intercept", "Days"), loadInference(t, "sleepstudy-correlated").Joint},
 		{"Oats, varieties", oats, one("Variety=Marvellous", "Variety=Victory"), loadInference(t, "Oats").Joint},
 		{"Oats, products", oats, one("nitro × Variety=Marvellous", "nitro × Variety=Victory"), loadInference(t, "Oats").Product},
 		{"cake, products", cake, one(products...), loadInference(t, "cake").Joint},
-		{"Orthodont", inferenceModels["Orthodont"].fit(t, "restricted"), one("Sex=Female", "age × Sex=Female"), loadInference(t, "Orthodont").Joint},
-		{"Machines", inferenceModels["Machines"].fit(t, "restricted"), one("Machine=B", "Machine=C"), loadInference(t, "Machines").Joint},
-		{"Machines, uneven", fitted(t, parse(t, machinesText), short.Select(kept)), one("Machine=B", "Machine=C"), loadInference(t, "Machines").Uneven},
+		{"Orthodont", inferenceModels["Orthodont"].satterthwaite(t), one("Sex=Female", "age × Sex=Female"), loadInference(t, "Orthodont").Joint},
+		{"Machines", inferenceModels["Machines"].satterthwaite(t), one("Machine=B", "Machine=C"), loadInference(t, "Machines").Joint},
+		{"Machines, uneven", fitted(t, parse(t, satterthwaiteText+machinesText), short.Select(kept)), one("Machine=B", "Machine=C"), loadInference(t, "Machines").Uneven},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {

@@ -13,36 +13,57 @@ import (
 // scaled F statistics fit for small studies.
 type KenwardRoger struct {
 	f        *Fit
-	phi      *mat.Dense // (X'V⁻¹X)⁻¹ in the basis Q and the unit of fixedPart
+	phi      *mat.Dense // (X'V⁻¹X)⁻¹ in the basis Q, relative to σ²
 	adjusted *mat.Dense // its adjusted form
 	p        []*mat.Dense
 	w        *mat.Dense // asymptotic covariance of the variance parameters
 }
 
-// KenwardRoger computes the adjustment. It costs matrices as large as the number
-// of random effects that hang together (one book's, where all is nested in
-// books). It fails where the method is not defined: a fit by full likelihood,
-// or with rows that are only bounds; and where too many random effects hang
-// together.
+// KenwardRoger computes the adjustment, or gives that of the fit. Rows that are
+// only bounds enter by their pseudo-measurements. It fails where the method is not
+// defined, a fit by full likelihood, and where it is too much work.
 func (f *Fit) KenwardRoger() (*KenwardRoger, error) {
-	switch {
-	case f.like.full:
-		return nil, errors.New(`the Kenward–Roger adjustment is made for the restricted likelihood: fit the model with estimate = "restricted"`)
-	case f.d.errors.side != nil:
-		return nil, errors.New("the Kenward–Roger adjustment is not defined with bounds among the rows: use the fit's own degrees of freedom or, where one limit holds for all rows, a parametric bootstrap")
+	if f.kr != nil {
+		return f.kr, nil
 	}
-	if len(f.d.offsets) > 0 {
-		return nil, errors.New("not yet with shared errors")
+	if f.like.full {
+		return nil, errors.New(`the Kenward–Roger adjustment is made for the restricted likelihood: fit the model with estimate = "restricted"`)
 	}
 	v, err := f.newVarianceSlopes()
 	if err != nil {
 		return nil, err
 	}
-	k := &KenwardRoger{f: f, phi: mat.DenseCopyOf(f.cov.inverse), p: v.p}
-	k.phi.Scale(f.sigma*f.sigma, k.phi)
-	k.w = pseudoInverse(v.information(k.phi), 1)
-	k.adjust(v)
+	k := &KenwardRoger{f: f, phi: mat.DenseCopyOf(f.cov.inverse), p: v.p, w: v.covariance}
+	if k.adjust(v); !k.sound() {
+		// where V bends, its second derivatives may take more out than there is
+		v.straighten()
+		if k.adjust(v); !k.sound() {
+			return nil, errNoAdjustment
+		}
+	}
 	return k, nil
+}
+
+// sound tells whether the adjusted matrix is a covariance and every coefficient
+// comes out as a number.
+func (k *KenwardRoger) sound() bool {
+	p := k.f.d.fixed.p
+	m := mat.NewSymDense(p, nil)
+	for i := range p {
+		for j := range i + 1 {
+			m.SetSym(i, j, (k.adjusted.At(i, j)+k.adjusted.At(j, i))/2)
+		}
+	}
+	var root mat.Cholesky
+	if !finite(mat.Norm(m, 1)) || !root.Factorize(m) {
+		return false
+	}
+	for _, c := range k.Fixed() {
+		if !finite(c.T) || !finite(c.DF) || !finite(c.P) || !finite(c.Low) || !finite(c.High) {
+			return false
+		}
+	}
+	return true
 }
 
 // adjust computes Φ + 2ΦΛΦ, Λ = Σ Wᵢⱼ(Qᵢⱼ − PᵢΦPⱼ − ¼Rᵢⱼ) (equation 3 of section
@@ -50,20 +71,10 @@ func (f *Fit) KenwardRoger() (*KenwardRoger, error) {
 func (k *KenwardRoger) adjust(v *varianceSlopes) {
 	p := k.f.d.fixed.p
 	sum := mat.NewDense(p, p, nil)
-	for i := range v.size {
-		for j := range i + 1 {
-			var part, less mat.Dense
-			less.Product(v.p[i], k.phi, v.p[j])
-			part.Sub(v.q[i][j], &less)
-			if v.r[i][j] != nil {
-				less.Scale(0.25, v.r[i][j])
-				part.Sub(&part, &less)
-			}
-			part.Scale(k.w.At(i, j), &part)
-			sum.Add(sum, &part)
-			if i != j {
-				sum.Add(sum, part.T())
-			}
+	for i := range v.parameters {
+		addScaled(sum, k.w.At(i, i), v.pair[i][i])
+		for j := range i {
+			addScaled(sum, 2*k.w.At(i, j), v.pair[i][j])
 		}
 	}
 	k.adjusted = new(mat.Dense)
@@ -74,18 +85,26 @@ func (k *KenwardRoger) adjust(v *varianceSlopes) {
 
 // Covariance is the adjusted covariance matrix of the fixed effects (p × p, in
 // the order of the fit's Fixed).
-func (k *KenwardRoger) Covariance() *mat.SymDense { return k.f.d.fixed.carryBack(k.adjusted) }
+func (k *KenwardRoger) Covariance() *mat.SymDense {
+	return k.f.carryBack(k.adjusted)
+}
 
-// carryBack takes a covariance in the basis Q, in the unit of the likelihood,
-// to the coefficients of X.
-func (f *fixedPart) carryBack(m mat.Matrix) *mat.SymDense {
-	inverse := f.inverseTriangle()
+// carryBack takes a covariance in the basis Q, relative to σ² and without what
+// the variance parameters share, to the coefficients of X.
+func (f *Fit) carryBack(m *mat.Dense) *mat.SymDense {
+	fixed := &f.d.fixed
+	inverse := fixed.inverseTriangle()
+	whole := mat.DenseCopyOf(m)
+	if f.cov.shared != nil {
+		whole.Add(whole, f.cov.shared)
+	}
 	var product mat.Dense
-	product.Product(inverse, m, inverse.T())
-	out := mat.NewSymDense(f.p, nil)
-	for i := range f.p {
+	product.Product(inverse, whole, inverse.T())
+	out := mat.NewSymDense(fixed.p, nil)
+	unit := f.sigma * fixed.scale
+	for i := range fixed.p {
 		for j := range i + 1 {
-			out.SetSym(i, j, f.scale*f.scale*(product.At(i, j)+product.At(j, i))/2)
+			out.SetSym(i, j, unit*unit*(product.At(i, j)+product.At(j, i))/2)
 		}
 	}
 	return out
@@ -114,11 +133,12 @@ func (k *KenwardRoger) Contrast(name string, weights map[string]float64) (Coeffi
 }
 
 func (k *KenwardRoger) contrast(name string, weights []float64) Coefficient {
-	c := k.f.contrast(name, weights)
-	l := mat.NewDense(1, len(weights), k.f.d.fixed.toBasis(weights))
+	c, _, _ := k.f.plainContrast(name, weights)
+	w := k.f.d.fixed.toBasis(weights)
+	l := mat.NewDense(1, len(weights), w)
 	var form mat.Dense
 	form.Product(l, k.adjusted, l.T())
-	c.SE = math.Sqrt(form.At(0, 0)) * k.f.d.fixed.scale
+	c.SE = math.Sqrt(form.At(0, 0)+k.f.sharedVariance(w)) * k.f.sigma * k.f.d.fixed.scale
 	c.DF, _ = k.degrees(l)
 	c.complete()
 	return c
@@ -145,8 +165,11 @@ func (k *KenwardRoger) degrees(l *mat.Dense) (df, scale float64) {
 	rows, _ := l.Dims()
 	n := float64(rows)
 	a1, a2 := k.moments(l)
-	if a2 < 1e-12 {
+	switch {
+	case a2 < 2/manyDegrees:
 		return manyDegrees, 1 // the variances might as well be known
+	case rows == 1:
+		return 2 / a2, 1 // what follows comes to the same
 	}
 	b := (a1 + 6*a2) / (2 * n)
 	g := ((n+1)*a1 - (n+4)*a2) / ((n + 2) * a2)
@@ -191,4 +214,16 @@ func asCondition(err error) mat.Condition {
 		return c
 	}
 	return mat.Condition(math.Inf(1))
+}
+
+// traceOfProduct is tr(AB).
+func traceOfProduct(a, b *mat.Dense) float64 {
+	n, _ := a.Dims()
+	sum := 0.0
+	for i := range n {
+		for j, v := range a.RawRowView(i) {
+			sum += v * b.At(j, i)
+		}
+	}
+	return sum
 }

@@ -1,9 +1,12 @@
 package mixed_test
 
 import (
+	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
+	"thumbed/models/table"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -13,11 +16,14 @@ type denseModel struct {
 	x     *mat.Dense
 	v     func(theta []float64) *mat.Dense
 	theta []float64
+	// beforehand are the variances of parameters that were estimated beforehand,
+	// which come last; the others' estimates move with theirs.
+	beforehand []float64
 }
 
 // adjusted is Kenward and Roger's (1997) Φ + 2ΦΛΦ by dense matrices and central
 // differences of V, with W the inverse of the expected restricted information.
-func (d denseModel) adjusted() (phi, adjusted *mat.Dense) {
+func (d denseModel) adjusted() (phi, adjusted *mat.Dense, df func(at int) float64) {
 	k := len(d.theta)
 	step := func(i int) float64 { return 1e-4 * math.Abs(d.theta[i]) }
 	at := func(moves map[int]float64) *mat.Dense {
@@ -61,7 +67,7 @@ func (d denseModel) adjusted() (phi, adjusted *mat.Dense) {
 			w.Set(i, j, mat.Trace(&product)/2)
 		}
 	}
-	must(w.Inverse(w))
+	w = d.parameterCovariance(w)
 	p, _ := phi.Dims()
 	lambda := mat.NewDense(p, p, nil)
 	for i := range k {
@@ -83,7 +89,35 @@ func (d denseModel) adjusted() (phi, adjusted *mat.Dense) {
 	adjusted.Product(phi, lambda, phi)
 	adjusted.Scale(2, adjusted)
 	adjusted.Add(adjusted, phi)
-	return phi, adjusted
+	return phi, adjusted, func(at int) float64 { // 2f²/(g'Wg), g the slopes of the variance f
+		g := mat.NewVecDense(k, nil)
+		for i := range k {
+			var slope mat.Dense
+			slope.Product(phi, vx.T(), first[i], vx, phi)
+			g.SetVec(i, slope.At(at, at))
+		}
+		return 2 * math.Pow(phi.At(at, at), 2) / mat.Inner(g, w, g)
+	}
+}
+
+// parameterCovariance is the inverse of the information of the parameters that are
+// estimated; an estimate θ̂ₐ moves by −Iₐₐ⁻¹Iₐₒ with the others (implicit
+// differentiation of the expected score).
+func (d denseModel) parameterCovariance(information *mat.Dense) *mat.Dense {
+	k := len(d.theta)
+	free := k - len(d.beforehand)
+	own := new(mat.Dense)
+	must(own.Inverse(information.Slice(0, free, 0, free)))
+	out := mat.NewDense(k, k, nil)
+	out.Slice(0, free, 0, free).(*mat.Dense).Copy(own)
+	for o, variance := range d.beforehand {
+		move := mat.NewVecDense(k, nil)
+		move.SliceVec(0, free).(*mat.VecDense).MulVec(own, information.Slice(0, free, free+o, free+o+1).(*mat.Dense).ColView(0))
+		move.ScaleVec(-1, move)
+		move.SetVec(free+o, 1)
+		out.RankOne(out, variance, move, move)
+	}
+	return out
 }
 
 func must(err error) {
@@ -109,7 +143,7 @@ func combined(weights []float64, parts ...*mat.Dense) *mat.Dense {
 func TestKenwardRogerStructures(t *testing.T) {
 	check := func(t *testing.T, d denseModel, got mat.Symmetric) {
 		t.Helper()
-		_, want := d.adjusted()
+		_, want, _ := d.adjusted()
 		p := got.SymmetricDim()
 		for i := range p {
 			for j := range p {
@@ -191,6 +225,66 @@ func TestKenwardRogerStructures(t *testing.T) {
 			}
 			return v
 		}}, kr.Covariance())
+	})
+	t.Run("shared errors", func(t *testing.T) {
+		data := loadTable(t, "Orthodont-se.csv")
+		n := data.Rows()
+		r := rand.New(rand.NewPCG(8, 8))
+		day, weights := make([]string, n), mat.NewDense(n, 4, nil)
+		for i := range n {
+			a, b := r.IntN(4), r.IntN(4)
+			day[i] = fmt.Sprint("day ", a)
+			weights.Set(i, a, 1)
+			if b != a && i%3 == 0 {
+				day[i] = fmt.Sprintf("day %d × 0.625 + day %d × 0.375", a, b)
+				weights.Set(i, a, 0.625)
+				weights.Set(i, b, 0.375)
+			}
+		}
+		if err := data.Add(table.Labels("day", day)); err != nil {
+			t.Fatal(err)
+		}
+		const sd, df = 6, 6
+		for _, method := range []string{"Kenward–Roger", "Satterthwaite"} {
+			m := parse(t, "outcome = \"distance\"\nfixed = [\"age\"]\n[[random]]\nby = \"Subject\"\nterms = [\"intercept\"]\n[residual]\nknown_sd = \"se\"\n[[residual.offsets]]\nby = \"day\"\nsd = 6\ndf = 6\n")
+			m.DF = method
+			fit := fitted(t, m, data)
+			age, se, subject := data.Column("age").Numbers, data.Column("se").Numbers, data.Column("Subject")
+			x := mat.NewDense(n, 2, nil)
+			for i := range n {
+				x.SetRow(i, []float64{1, age[i]})
+			}
+			var shared mat.Dense
+			shared.Mul(weights, weights.T())
+			p := fit.Parameters()
+			d := denseModel{x: x, theta: []float64{math.Pow(p[2].Value, 2), math.Pow(p[3].Value, 2), sd * sd}, beforehand: []float64{2 * math.Pow(sd, 4) / df},
+				v: func(theta []float64) *mat.Dense {
+					v := mat.NewDense(n, n, nil)
+					v.Scale(theta[2], &shared)
+					for i := range n {
+						for j := range n {
+							if subject.Label(i) == subject.Label(j) {
+								v.Set(i, j, v.At(i, j)+theta[0])
+							}
+						}
+						v.Set(i, i, v.At(i, i)+theta[1]+se[i]*se[i])
+					}
+					return v
+				}}
+			phi, adjusted, degrees := d.adjusted()
+			for k, c := range fit.Fixed {
+				if method == "Satterthwaite" { // observed information: the same but for chance
+					near(t, "se", c.SE, math.Sqrt(phi.At(k, k)), 1e-6, 0)
+					near(t, "df", c.DF, degrees(k), []float64{0.1, 0.4}[k], 0)
+					continue
+				}
+				near(t, "se", c.SE, math.Sqrt(adjusted.At(k, k)), 1e-5, 0)
+				near(t, "df", c.DF, degrees(k), 1e-4, 0)
+			}
+			if got := fit.Fixed[0].DF; got > 12 {
+				t.Errorf("%s: the mean has %g degrees of freedom, though a spread known with 6 rules it", method, got)
+			}
+		}
 	})
 	t.Run("known errors", func(t *testing.T) {
 		data := loadTable(t, "Orthodont-se.csv")

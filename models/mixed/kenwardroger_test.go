@@ -4,6 +4,7 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"thumbed/models/table"
 )
 
 // TestKenwardRoger holds standard errors and degrees of freedom to pbkrtest's
@@ -18,15 +19,15 @@ func TestKenwardRoger(t *testing.T) {
 			continue
 		}
 		t.Run(r.Name, func(t *testing.T) {
-			kr, err := fitted(t, parse(t, r.Model), loadTable(t, r.Data)).KenwardRoger()
-			if err != nil {
-				t.Fatal(err)
+			fit := fitted(t, parse(t, r.Model), loadTable(t, r.Data))
+			if fit.Method != "Kenward–Roger" {
+				t.Errorf("method %q", fit.Method)
 			}
-			for k, c := range kr.Fixed() {
+			for k, c := range fit.Fixed {
 				near(t, c.Term+" se", c.SE, want.KRSE[k], 1e-3, 0)
 				near(t, c.Term+" df", c.DF, want.KRDF[k], 1e-3, 0)
 				near(t, c.Term+" t", c.T, c.Estimate/c.SE, 1e-12, 0)
-				near(t, c.Term+" covariance", math.Sqrt(kr.Covariance().At(k, k)), c.SE, 1e-9, 0)
+				near(t, c.Term+" covariance", math.Sqrt(fit.Covariance().At(k, k)), c.SE, 1e-9, 0)
 			}
 			checked++
 		})
@@ -36,22 +37,37 @@ func TestKenwardRoger(t *testing.T) {
 	}
 }
 
-// TestKenwardRogerRefuses: full likelihood and bounds are told in words.
-func TestKenwardRogerRefuses(t *testing.T) {
+// TestMethodIsNamed: how degrees of freedom came about stands on the fit, with the
+// reason where it is not after Kenward and Roger.
+func TestMethodIsNamed(t *testing.T) {
 	data := simulate(3, 6, 40, 4, usualTruth)
-	for text, want := range map[string]string{
-		"estimate = \"full\"\n" + studyModel:     "restricted",
-		studyModel + "[residual]\nlimit = 1.0\n": "bounds",
+	crossed := "outcome = \"wear\"\nfixed = [\"picture\"]\n[[random]]\nby = \"book\"\nterms = [\"intercept\"]\n[[random]]\nby = \"reader\"\nterms = [\"intercept\"]\n"
+	for _, c := range []struct {
+		text, want string
+		data       *table.Table
+	}{
+		{studyModel, "Kenward–Roger", data},
+		{studyModel + "[residual]\nlimit = 1.0\n", "Kenward–Roger", data},
+		{"estimate = \"full\"\n" + studyModel, "Satterthwaite: the Kenward–Roger adjustment is made for the restricted likelihood", data},
+		{satterthwaiteText + studyModel, "Satterthwaite: asked for in the model", data},
+		{"outcome = \"wear\"\nfixed = [\"picture\"]\n", "least squares, exact", data},
+		// thousands of books that readers tie together
+		{crossed, "Kenward–Roger", simulate(4, 2600, 2, 3, usualTruth)},
 	} {
-		_, err := fitted(t, parse(t, text), data).KenwardRoger()
-		if err == nil || !strings.Contains(err.Error(), want) {
-			t.Errorf("error %v, expected one that names %q", err, want)
+		if got := fitted(t, parse(t, c.text), c.data).Method; !strings.HasPrefix(got, c.want) {
+			t.Errorf("method %q, want %q; model %s", got, c.want, c.text)
 		}
 	}
-	// thousands of books that readers tie together
-	crossed := "outcome = \"wear\"\nfixed = [\"picture\"]\n[[random]]\nby = \"book\"\nterms = [\"intercept\"]\n[[random]]\nby = \"reader\"\nterms = [\"intercept\"]\n"
-	_, err := fitted(t, parse(t, crossed), simulate(4, 2600, 2, 3, usualTruth)).KenwardRoger()
-	if err == nil || !strings.Contains(err.Error(), "2603") {
-		t.Errorf("error %v, expected one that tells how many random effects hang together", err)
+}
+
+// TestZeroVarianceKeepsItsDegrees: a variance of zero leaves the degrees of freedom of the
+// groups, not those of the rows. The yield of Dyestuff2 has a batch variance
+// estimated as zero; six batches of five tell of the mean with 5 degrees of freedom,
+// as the analysis of variance has it (simulated data of Box and Tiao 1973, section 5.1).
+func TestZeroVarianceKeepsItsDegrees(t *testing.T) {
+	fit := fitted(t, parse(t, "outcome = \"Yield\"\nfixed = []\n[[random]]\nby = \"Batch\"\nterms = [\"intercept\"]\n"), loadTable(t, "Dyestuff2.csv"))
+	if len(fit.Boundary) != 1 {
+		t.Fatalf("boundary %q", fit.Boundary)
 	}
+	near(t, "degrees of freedom", fit.Fixed[0].DF, 5, 1e-6, 0)
 }

@@ -80,6 +80,7 @@ func (Fit) Keys() keys.List {
 		"random":    {About: "the random terms, in the order of the model"},
 		"smooth":    {About: "the curves, in the order of the model"},
 		"residual":  {About: "the errors of single rows"},
+		"method":    {About: "how standard errors and degrees of freedom of the fixed effects came about: Kenward–Roger, or Satterthwaite with the reason, or least squares where that is exact"},
 		"notes":     {About: "plain sentences on what should be known before the numbers are used"},
 	}
 }

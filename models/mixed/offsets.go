@@ -3,6 +3,7 @@ package mixed
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"thumbed/models/sparse"
 	"thumbed/models/table"
@@ -59,8 +60,12 @@ func (r reader) size(tree map[string]any, prefix, key string, required bool) flo
 	case int64:
 		out = float64(v)
 	default:
-		if present || required {
-			r.problem(prefix+key, value, "a number, zero or more", fmt.Sprintf("write it without quotation marks, such as %s = 0.015", key))
+		switch {
+		case present:
+			r.problem(prefix+key, value, "a number, zero or more", "write it without quotation marks")
+		case required:
+			r.ps.Add(table.Problem{File: r.file, Line: r.line(strings.TrimSuffix(prefix, ".")), Column: key,
+				Expected: "the key " + key + " with a number, zero or more", Remedy: "write it below, such as " + key + " = 0.015"})
 		}
 		return 0
 	}

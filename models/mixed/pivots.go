@@ -10,7 +10,8 @@ import (
 // Pivots draws outcomes numbered from up to but not including to, as
 // [Fit.Bootstrap] does, refits the model to each, and gives for each how far the
 // contrast came out from the fitted one, in standard errors of its own:
-// (c* − c)/se*. Weights are as in [Fit.Contrast]. Outcome k depends on the seed
+// (c* − c)/se*, times the share of the fit's own standard error that holds the
+// variances for known. Weights are as in [Fit.Contrast]. Outcome k depends on the seed
 // and on k alone, so that outcomes can be shared out among machines. Where a refit
 // did not converge, its pivot is NaN. progress, where given, is told how many are
 // done of how many, from one goroutine at a time.
@@ -25,7 +26,10 @@ func (f *Fit) Pivots(ctx context.Context, weights map[string]float64, seed uint6
 	if err := f.model.CanRefit(); err != nil {
 		return nil, err
 	}
-	centre := f.contrast("", w).Estimate
+	// pivots are for the standard error that the fit reports, which those of the
+	// refits, with their variances held for known, fall short of
+	plain, _, _ := f.plainContrast("", w)
+	short := plain.SE / f.contrast("", w).SE
 	pivots := make([]float64, to-from)
 	o := Bootstrapping{Replicates: to - from, Seed: seed, Progress: progress, first: from}
 	err = f.replicate(ctx, o, func() replicator {
@@ -34,7 +38,7 @@ func (f *Fit) Pivots(ctx context.Context, weights map[string]float64, seed uint6
 			refit, err := r.Refit(outcome)
 			if pivots[k] = math.NaN(); err == nil && refit.Converged {
 				se := refit.Sigma * r.length(func(row []float64) { copy(row, w) })
-				pivots[k] = (inner(w, refit.Fixed) - centre) / se
+				pivots[k] = (inner(w, refit.Fixed) - plain.Estimate) / se * short
 			}
 			return nil
 		}

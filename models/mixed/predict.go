@@ -7,8 +7,8 @@ import (
 	"strings"
 
 	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat/distuv"
 
+	"thumbed/models/student"
 	"thumbed/models/table"
 )
 
@@ -225,6 +225,7 @@ func (p *predictor) differentiate() {
 // spread is the variance of a variance with these slopes.
 func (p *predictor) spread(slopes []float64) float64 {
 	g := mat.NewVecDense(len(slopes), slopes)
+	p.f.asymptotic()
 	return mat.Inner(g, p.f.cov.variance, g)
 }
 
@@ -234,7 +235,7 @@ func (p *predictor) prediction(i int, level float64) Prediction {
 	mean, own := p.mean[i], p.own[i]
 	out := Prediction{Row: i, Known: append([]string{}, r.known...), Estimate: r.center, SE: math.Sqrt(mean)}
 	out.DF = degreesOf(mean, p.spread(p.meanSlopes[i]))
-	half := studentQuantile(out.DF, level) * out.SE
+	half := student.Half(level, out.DF) * out.SE
 	out.Low, out.High = r.center-half, r.center+half
 	total := mean + own
 	slopes := make([]float64, len(p.meanSlopes[i]))
@@ -243,7 +244,7 @@ func (p *predictor) prediction(i int, level float64) Prediction {
 	}
 	df := degreesOf(total, p.spread(slopes))
 	out.RowSD = math.Sqrt(total + r.error)
-	half = studentQuantile(df, level) * out.RowSD
+	half = student.Half(level, df) * out.RowSD
 	out.RowLow, out.RowHigh = r.center-half, r.center+half
 	p.carryOver(i, level, &out)
 	return out
@@ -258,7 +259,7 @@ func (p *predictor) carryOver(i int, level float64, out *Prediction) {
 	}
 	spread := p.mean[i] + p.spread(p.ownSlopes[i])/4
 	middle := out.Estimate + p.own[i]/2
-	half := studentQuantile(out.DF, level) * math.Sqrt(spread)
+	half := student.Half(level, out.DF) * math.Sqrt(spread)
 	out.Outcome = Mean{Estimate: math.Exp(middle - spread/2), Low: math.Exp(middle - half), High: math.Exp(middle + half)}
 	out.OutcomeRow = Mean{Estimate: math.Exp(out.Estimate), Low: math.Exp(out.RowLow), High: math.Exp(out.RowHigh)}
 }
@@ -270,16 +271,7 @@ func degreesOf(variance, spread float64) float64 {
 }
 
 // manyDegrees of freedom make Student's t normal.
-const manyDegrees = 1e9
-
-// studentQuantile is how many standard errors an interval of a level reaches to
-// each side.
-func studentQuantile(df, level float64) float64 {
-	if df > 1e6 {
-		return distuv.UnitNormal.Quantile((1 + level) / 2)
-	}
-	return distuv.StudentsT{Sigma: 1, Nu: df}.Quantile((1 + level) / 2)
-}
+const manyDegrees = student.Many
 
 // WritePredictions writes predictions for reading, in the outcome's own unit.
 func WritePredictions(w io.Writer, predictions []Prediction) error {

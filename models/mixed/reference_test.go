@@ -170,7 +170,7 @@ func TestPublishedFits(t *testing.T) {
 		data := loadTable(t, r.Data)
 		for _, estimate := range []string{"restricted", "full"} {
 			t.Run(r.Name+", "+estimate, func(t *testing.T) {
-				m, err := mixed.ParseModel(r.Name, []byte("estimate = \""+estimate+"\"\n"+r.Model))
+				m, err := mixed.ParseModel(r.Name, []byte(satterthwaiteText+"estimate = \""+estimate+"\"\n"+r.Model))
 				if err != nil {
 					t.Fatal(err)
 				}

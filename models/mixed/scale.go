@@ -2,9 +2,9 @@ package mixed
 
 import (
 	"math"
+	"thumbed/models/student"
 
 	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // A Mean is a mean of the outcome in its own unit, with its 95 % interval.
@@ -30,7 +30,7 @@ func (f *Fit) OutcomeMean(c Coefficient) Mean {
 	total, variance := f.totalVariance()
 	middle := c.Estimate + total/2
 	spread := c.SE*c.SE + variance/4
-	half := distuv.StudentsT{Sigma: 1, Nu: c.DF}.Quantile(0.975) * math.Sqrt(spread)
+	half := student.Half(0.95, c.DF) * math.Sqrt(spread)
 	return Mean{Estimate: math.Exp(middle - spread/2), Low: math.Exp(middle - half), High: math.Exp(middle + half)}
 }
 
@@ -49,6 +49,7 @@ func (f *Fit) totalVariance() (total, variance float64) {
 	unit := math.Pow(f.sigma*f.d.fixed.scale, 2)
 	here := at(f.phi)
 	total = unit * here
+	f.asymptotic()
 	if f.cov.variance == nil { // least squares: σ² alone
 		return total, 2 * total * total / float64(f.N-f.d.fixed.p)
 	}

@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"thumbed/models/student"
 
 	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // A Smooth is a curve along a column: the straight line is a fixed effect, and
@@ -212,7 +212,7 @@ func (f *Fit) Curve(k int, group string, at []float64) ([]CurvePoint, error) {
 	weights := make([]float64, fac.k+f.d.fixed.p)
 	row := make([]float64, fac.k)
 	df := float64(f.N - f.d.fixed.p)
-	half := distuv.StudentsT{Sigma: 1, Nu: df}.Quantile(0.975)
+	half := student.Half(0.95, df)
 	mean := fac.meanPlace(g)
 	var out []CurvePoint
 	for _, v := range at {

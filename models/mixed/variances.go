@@ -67,17 +67,24 @@ func (m Model) zeroResidualNote() string {
 		"Either the pages differ no more than that, or %s is too large: compare it with the repeatability of the readings.", m.Residual.KnownSD, m.Residual.KnownSD)
 }
 
+// leastNear and mostNear are the ends of the autocorrelation's range: beyond them
+// it counts as zero and as one.
+const (
+	leastNear = 1e-5
+	mostNear  = 1 - 1e-6
+)
+
 // describeNearness gives the autocorrelation, and a note where it is at the end
 // of its range.
 func (f *Fit) describeNearness(near float64) {
 	along := f.model.Residual.Along
 	f.Residual.Rho = math.Pow(near, 1/f.d.errors.unit)
 	switch {
-	case near < 1e-5:
+	case near < leastNear:
 		f.Residual.Rho = 0
 		f.Boundary = append(f.Boundary, "autocorrelation along "+along)
 		f.Notes = append(f.Notes, fmt.Sprintf("The autocorrelation along %s is estimated as zero: neighbouring rows are no more alike than distant ones, once the rest of the model is allowed for. Leaving along out gives the same answers.", along))
-	case near > 1-1e-6:
+	case near > mostNear:
 		f.Boundary = append(f.Boundary, "autocorrelation along "+along)
 		f.Notes = append(f.Notes, fmt.Sprintf("The autocorrelation along %s is estimated as 1: the rows of a group drift together, which the data cannot tell from a difference between groups. Take out the random intercept by these groups, or add a trend along %s to fixed.", along, along))
 	}

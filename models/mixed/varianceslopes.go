@@ -1,6 +1,7 @@
 package mixed
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -8,642 +9,374 @@ import (
 )
 
 // A varianceSlopes holds what the derivatives of V by its parameters do to the
-// fixed effects (Kenward and Roger 1997, section 3, in their notation): V is
-// parametrised by the covariances of the random effects, in which it is linear,
-// then by the residual's variances and its autocorrelation. All matrices are
-// p × p in the basis Q and the outcome's unit of [fixedPart].
+// fixed effects (Kenward and Roger 1997, section 3, in their notation). All
+// matrices are p × p in the basis Q, and all of it is relative to σ² where that is
+// profiled out.
 type varianceSlopes struct {
-	size  int
-	p     []*mat.Dense   // −Pᵢ = X'V⁻¹VᵢV⁻¹X
-	q     [][]*mat.Dense // Qᵢⱼ = X'V⁻¹VᵢV⁻¹VⱼV⁻¹X, j ≤ i
-	r     [][]*mat.Dense // Rᵢⱼ = X'V⁻¹VᵢⱼV⁻¹X, j ≤ i; nil where V is linear
-	trace *mat.SymDense  // tr(V⁻¹VᵢV⁻¹Vⱼ)
+	parameters []varianceParameter
+	p          []*mat.Dense   // −Pᵢ = X'V⁻¹VᵢV⁻¹X
+	pair       [][]*mat.Dense // Qᵢⱼ − PᵢΦPⱼ − ¼Rᵢⱼ, j ≤ i
+	curves     [][]*mat.Dense // ¼Rᵢⱼ; nil where V is linear
+	covariance *mat.Dense     // asymptotic, of the parameters
 }
 
-// A covarianceEntry is one parameter of the random effects' covariance: one
-// entry of a factor's k × k matrix, or several that share one value.
-type covarianceEntry struct {
-	factor  int
-	entries [][2]int
-}
+// mostProducts is how much work the adjustment may be: random effects and rows
+// times fixed effects times variance parameters.
+const mostProducts = 2_000_000_000
 
-// mostHanging is how many random effects of one component are still worked with
-// as a dense matrix.
-const mostHanging = 2500
+// A reaction is how V⁻¹X answers to one parameter: W = VᵢV⁻¹X.
+type reaction struct {
+	effects  [][]float64 // W = Z·effects, for a covariance: one vector a fixed effect
+	rows     []float64   // W itself, n × p, for the residual's
+	weighed  []float64   // R⁻¹W of those
+	products [][]float64 // [Z X y]'R⁻¹W
+	solved   [][]float64 // L⁻¹ of these, with the fixed effects taken out
+}
 
 // newVarianceSlopes computes the slopes at the fit's parameters.
 func (f *Fit) newVarianceSlopes() (*varianceSlopes, error) {
-	s := f.like.s
-	entries := s.covarianceEntries()
-	cells := f.newCellSlopes()
-	v := &varianceSlopes{size: len(entries) + cells.size}
-	v.trace = mat.NewSymDense(v.size, nil)
-	empty := func() *mat.Dense { return mat.NewDense(s.p, s.p, nil) }
-	for i := range v.size {
-		v.p = append(v.p, empty())
-		v.q = append(v.q, nil)
-		v.r = append(v.r, make([]*mat.Dense, i+1))
-		for range i + 1 {
-			v.q[i] = append(v.q[i], empty())
-		}
+	l := f.like
+	s := l.s
+	at := l.variancePoint(f.phi)
+	v := &varianceSlopes{parameters: l.varianceParameters(at)}
+	if float64(s.Effects+s.n)*float64(s.p)*float64(len(v.parameters)) > mostProducts {
+		return nil, fmt.Errorf("%d random effects, %d fixed effects and %d variances are more than the adjustment of Kenward and Roger is computed for", s.Effects, s.p, len(v.parameters))
 	}
-	lambda := f.absoluteFactors()
-	owner := s.owners()
-	for _, c := range s.components() {
-		local := s.newLocal(c, owner, lambda, cells)
-		if local.q > mostHanging {
-			return nil, fmt.Errorf("the Kenward–Roger adjustment needs dense matrices as large as the number of random effects that hang together, here %d; it is made for small studies: with this many groups use the fit's own (Satterthwaite) degrees of freedom, which then differ little", local.q)
-		}
-		if err := local.add(v, entries); err != nil {
-			return nil, err
-		}
+	defer l.criterion(f.phi)
+	here := l.traces(at, v.parameters)
+	if here == nil {
+		return nil, errNoAdjustment
 	}
+	v.react(l, at)
+	residual := &residualSlopes{e: &s.d.errors, variances: at.variances, near: at.near}
+	curved := l.curvedTraces(v.parameters, residual)
+	information := l.expectedInformation(at, v.parameters, here, func(i, j int) float64 { return curved[i][j] })
+	if information == nil {
+		return nil, errNoAdjustment
+	}
+	v.invert(l, information)
 	return v, nil
 }
 
-// covarianceEntries lists the parameters of the random effects' covariances.
-func (s *system) covarianceEntries() []covarianceEntry {
-	var out []covarianceEntry
-	for f := range s.factors {
-		for _, v := range s.factors[f].blocks {
-			if v.shared {
-				e := covarianceEntry{factor: f}
-				for k := range v.size {
-					e.entries = append(e.entries, [2]int{v.first + k, v.first + k})
+var errNoAdjustment = errors.New("the covariance matrix of the outcome is not positive definite next to the estimates, so that no adjustment can be computed")
+
+// react fills p and pair, where the factor stands at the point.
+func (v *varianceSlopes) react(l *likelihood, at variancePoint) {
+	s := l.s
+	p := s.p
+	sensitivity := l.trial.Sensitivity()
+	residual := &residualSlopes{e: &s.d.errors, variances: at.variances, near: at.near}
+	var solved []float64 // V⁻¹X, n × p
+	if l.weighing != nil {
+		solved = sensitivity.Rows()
+		l.weighing.solve(solved, p)
+	}
+	products := sensitivity.Products() // Z'V⁻¹[X y]
+	reactions := make([]reaction, len(v.parameters))
+	v.p = make([]*mat.Dense, len(v.parameters))
+	v.pair = make([][]*mat.Dense, len(v.parameters))
+	for i, par := range v.parameters {
+		switch {
+		case l.weighing == nil && par.kind == residualOf: // follows from the others
+		case par.kind == covarianceOf || par.kind == sharedError:
+			reactions[i] = l.effectsReact(par, products)
+			v.p[i] = mat.NewDense(p, p, nil)
+			for a := range p {
+				for b, x := range reactions[i].effects {
+					sum := 0.0
+					for e, w := range x[:s.Effects] {
+						if w != 0 {
+							sum += products[e*s.root+a] * w
+						}
+					}
+					v.p[i].Set(a, b, sum)
 				}
-				out = append(out, e)
+			}
+		default:
+			reactions[i] = l.rowsReact(par, residual, solved)
+			v.p[i] = crossRows(solved, reactions[i].rows, p)
+		}
+	}
+	for i := range v.parameters {
+		v.pair[i] = make([]*mat.Dense, i+1)
+		for j := range i + 1 {
+			if v.p[i] != nil && v.p[j] != nil {
+				v.pair[i][j] = v.meet(l, &reactions[i], &reactions[j])
+			}
+		}
+	}
+	v.addCurves(l, residual, solved)
+	if l.weighing == nil {
+		v.complete(l, at)
+	}
+}
+
+// effectsReact is the reaction to a covariance of random effects, or to the
+// variance of a shared error.
+func (l *likelihood) effectsReact(par varianceParameter, products []float64) reaction {
+	s := l.s
+	var out reaction
+	for c := range s.p {
+		x := make([]float64, s.Effects+s.root)
+		l.eachEntry(par, func(a, b int) {
+			x[a] += products[b*s.root+c]
+			if a != b {
+				x[b] += products[a*s.root+c]
+			}
+		})
+		g := make([]float64, len(x))
+		l.trial.CrossTimes(x, g)
+		h := append([]float64(nil), g...)
+		l.trial.Forward(h)
+		out.effects, out.products, out.solved = append(out.effects, x), append(out.products, g), append(out.solved, h)
+	}
+	return out
+}
+
+// eachEntry visits the pairs of random effects whose covariance the parameter is.
+func (l *likelihood) eachEntry(par varianceParameter, visit func(a, b int)) {
+	s := l.s
+	if par.kind == sharedError {
+		o := &s.d.offsets[par.term-len(s.factors)]
+		if k := o.columns(); k > 1 {
+			for c := range k {
+				visit(s.First(par.term, 0)+c, s.First(par.term, 0)+c)
+			}
+			return
+		}
+		for g := range o.groups {
+			visit(s.First(par.term, g), s.First(par.term, g))
+		}
+		return
+	}
+	for g := range s.factors[par.term].groups {
+		first := s.First(par.term, g)
+		for _, e := range par.entries {
+			visit(first+e[0], first+e[1])
+		}
+	}
+}
+
+// rowsReact is the reaction to one of the residual's parameters.
+func (l *likelihood) rowsReact(par varianceParameter, residual *residualSlopes, solved []float64) reaction {
+	s := l.s
+	out := reaction{rows: make([]float64, len(solved))}
+	residual.times(par, solved, s.p, out.rows)
+	out.weighed = append([]float64(nil), out.rows...)
+	l.weighing.solve(out.weighed, s.p)
+	for c := range s.p {
+		g := make([]float64, s.Effects+s.root)
+		s.Collect(out.weighed[c:], s.p, g)
+		h := append([]float64(nil), g...)
+		l.trial.Forward(h)
+		out.products, out.solved = append(out.products, g), append(out.solved, h)
+	}
+	return out
+}
+
+// meet is W'PU of two reactions, P what projects the fixed effects out, its
+// symmetric part.
+func (v *varianceSlopes) meet(l *likelihood, a, b *reaction) *mat.Dense {
+	p := l.s.p
+	out := mat.NewDense(p, p, nil)
+	if a.effects == nil {
+		a, b = b, a
+	}
+	for i := range p {
+		for j := range p {
+			sum := -inner(a.solved[i], b.solved[j])
+			if a.effects != nil {
+				sum += inner(a.effects[i][:l.s.Effects], b.products[j])
+			}
+			out.Set(i, j, sum)
+		}
+	}
+	if a.effects == nil {
+		out.Add(out, crossRows(a.rows, b.weighed, p))
+	}
+	var turned mat.Dense
+	turned.CloneFrom(out.T())
+	out.Add(out, &turned)
+	out.Scale(0.5, out)
+	return out
+}
+
+// crossRows is a'b of two n × p matrices by rows.
+func crossRows(a, b []float64, p int) *mat.Dense {
+	out := mat.NewDense(p, p, nil)
+	for at := 0; at < len(a); at += p {
+		for i, x := range a[at : at+p] {
+			to := out.RawRowView(i)
+			for j, y := range b[at : at+p] {
+				to[j] += x * y
+			}
+		}
+	}
+	return out
+}
+
+// addCurves takes ¼Rᵢⱼ, Rᵢⱼ = X'V⁻¹VᵢⱼV⁻¹X, out of pair where V is not linear.
+func (v *varianceSlopes) addCurves(l *likelihood, residual *residualSlopes, solved []float64) {
+	if l.s.d.errors.gap == nil {
+		return
+	}
+	p := l.s.p
+	curved := make([]float64, len(solved))
+	for i := range v.parameters {
+		v.curves = append(v.curves, make([]*mat.Dense, i+1))
+	}
+	for i, a := range v.parameters {
+		for j, b := range v.parameters[:i+1] {
+			if !a.ofResidual() || !b.ofResidual() {
 				continue
 			}
-			for a := range v.size {
-				for b := range a + 1 {
-					if a == b || v.correlated {
-						out = append(out, covarianceEntry{factor: f, entries: [][2]int{{v.first + a, v.first + b}}})
-					}
-				}
+			clear(curved)
+			for _, run := range residual.e.split() {
+				residual.spreadOut(run, residual.curve(run, a, b), solved, p, curved)
 			}
+			r := crossRows(solved, curved, p)
+			r.Scale(0.25, r)
+			v.curves[i][j] = r
+			v.pair[i][j].Sub(v.pair[i][j], r)
 		}
 	}
-	return out
 }
 
-// absoluteFactors are σΛ of each factor.
-func (f *Fit) absoluteFactors() []*mat.Dense {
-	f.like.set(f.phi)
-	var out []*mat.Dense
-	for k := range f.d.factors {
-		size := f.d.factors[k].k
-		m := mat.NewDense(size, size, nil)
-		for a := range size {
-			for b := range a + 1 {
-				m.Set(a, b, f.sigma*f.like.trial.Lambda[k][a*size+b])
-			}
-		}
-		out = append(out, m)
-	}
-	return out
-}
-
-// A local is one component with its dense matrices. Columns are those of its
-// groups, then the p fixed effects.
-type local struct {
-	s     *system
-	c     component
-	at    map[int32]int // first column of each node
-	q, p  int
-	owner []int // factor of each random effect of the system
-	cells *cellSlopes
-
-	cross *mat.Dense     // A = [Z X]'R⁻¹[Z X]
-	first []*mat.Dense   // B = [Z X]'R⁻¹RᵣR⁻¹[Z X] for each residual parameter
-	pairs [][]*mat.Dense // C = [Z X]'R⁻¹RᵣR⁻¹RₛR⁻¹[Z X], symmetric part, s ≤ r
-	curve [][]*mat.Dense // [Z X]'R⁻¹RᵣₛR⁻¹[Z X]; nil where zero
-	trace [][]float64    // tr(R⁻¹RᵣR⁻¹Rₛ)
-	t     *mat.Dense     // covariance factors of its groups, q × q
-}
-
-func (s *system) newLocal(c component, owner []int, lambda []*mat.Dense, cells *cellSlopes) *local {
-	l := &local{s: s, c: c, at: map[int32]int{}, p: s.p, cells: cells, owner: owner}
-	for _, j := range c.nodes {
-		l.at[j] = l.q
-		l.q += s.factors[owner[j]].k
-	}
-	if l.q > mostHanging {
-		return l
-	}
-	if l.q > 0 {
-		l.t = mat.NewDense(l.q, l.q, nil)
-		for _, j := range c.nodes {
-			k := s.factors[owner[j]].k
-			l.t.Slice(l.at[j], l.at[j]+k, l.at[j], l.at[j]+k).(*mat.Dense).Copy(lambda[owner[j]])
-		}
-	}
-	l.fill()
-	return l
-}
-
-// fill gathers the cross-products over the component's rows.
-func (l *local) fill() {
-	size := l.q + l.p
-	empty := func() *mat.Dense { return mat.NewDense(size, size, nil) }
-	m := l.cells.size
-	l.cross = empty()
-	for r := range m {
-		l.first = append(l.first, empty())
-		l.pairs = append(l.pairs, nil)
-		l.curve = append(l.curve, make([]*mat.Dense, r+1))
-		l.trace = append(l.trace, make([]float64, r+1))
-		for range r + 1 {
-			l.pairs[r] = append(l.pairs[r], empty())
-		}
-	}
-	for _, cell := range l.c.cells {
-		weights := l.cells.at(cell)
-		columns, rows := l.rows(cell)
-		addForm(l.cross, columns, rows, weights.inverse)
-		for r := range m {
-			addForm(l.first[r], columns, rows, weights.first[r])
-			for u := range r + 1 {
-				addForm(l.pairs[r][u], columns, rows, weights.pairs[r][u])
-				l.trace[r][u] += weights.trace[r][u]
-				if curve := weights.curve[r][u]; curve != nil {
-					if l.curve[r][u] == nil {
-						l.curve[r][u] = empty()
-					}
-					addForm(l.curve[r][u], columns, rows, curve)
-				}
+// straighten leaves the second derivatives of V out of pair.
+func (v *varianceSlopes) straighten() {
+	for i := range v.curves {
+		for j, r := range v.curves[i] {
+			if r != nil {
+				v.pair[i][j].Add(v.pair[i][j], r)
 			}
 		}
 	}
 }
 
-// rows gives the rows of [Z X] of a cell, in the columns in which they are not
-// zero, and which these are.
-func (l *local) rows(cell []int32) (columns []int, rows *mat.Dense) {
-	s := l.s
-	seen := map[int]int{}
-	for _, i := range cell {
-		for f := range s.factors {
-			j := s.node(f, i)
-			if _, ok := seen[l.at[j]]; !ok {
-				seen[l.at[j]] = len(columns)
-				for k := range s.factors[f].k {
-					columns = append(columns, l.at[j]+k)
-				}
-			}
-		}
-	}
-	random := len(columns)
-	for k := range l.p {
-		columns = append(columns, l.q+k)
-	}
-	rows = mat.NewDense(len(cell), len(columns), nil)
-	for r, i := range cell {
-		for f := range s.factors {
-			at := seen[l.at[s.node(f, i)]]
-			for k, c := range s.factors[f].z {
-				rows.Set(r, at+k, c.at(int(i)))
-			}
-		}
-		for k := range l.p {
-			rows.Set(r, random+k, s.d.fixed.q[int(i)*l.p+k])
-		}
-	}
-	return columns, rows
+func (p varianceParameter) ofResidual() bool {
+	return p.kind == residualOf || p.kind == autocorrelation
 }
 
-// addForm adds rows'·weight·rows to the columns of m; a nil weight is zero.
-func addForm(m *mat.Dense, columns []int, rows, weight *mat.Dense) {
-	if weight == nil {
-		return
-	}
-	n, _ := rows.Dims()
-	if n == 1 {
-		w := weight.At(0, 0)
-		x := rows.RawRowView(0)
-		for a, u := range x {
-			to := m.RawRowView(columns[a])
-			for b, v := range x {
-				to[columns[b]] += w * u * v
-			}
-		}
-		return
-	}
-	var product mat.Dense
-	product.Product(rows.T(), weight, rows)
-	for a, row := range columns {
-		to := m.RawRowView(row)
-		for b, v := range product.RawRowView(a) {
-			to[columns[b]] += v
-		}
-	}
-}
-
-// A solved is what a component gives of V⁻¹: V⁻¹X = R⁻¹[Z X]·N and
-// V⁻¹Z = R⁻¹Z·F.
-type solved struct {
-	h *mat.Dense // q × q: ΛM⁻¹Λ', so that V⁻¹ = R⁻¹ − R⁻¹Z·h·Z'R⁻¹
-	n *mat.Dense // (q+p) × p
-	f *mat.Dense // q × q
-	s *mat.Dense // q × q: Z'V⁻¹Z
-	u *mat.Dense // q × p: Z'V⁻¹X
-}
-
-func (l *local) solve() (*solved, error) {
-	q, p := l.q, l.p
-	out := &solved{n: mat.NewDense(q+p, p, nil)}
-	for k := range p {
-		out.n.Set(q+k, k, 1)
-	}
-	if q == 0 {
-		return out, nil
-	}
-	zz, zx := l.cross.Slice(0, q, 0, q), l.cross.Slice(0, q, q, q+p)
-	var scaled mat.Dense
-	scaled.Product(l.t.T(), zz, l.t)
-	m := mat.NewSymDense(q, nil)
-	for a := range q {
-		for b := range a + 1 {
-			m.SetSym(a, b, (scaled.At(a, b)+scaled.At(b, a))/2)
-		}
-		m.SetSym(a, a, m.At(a, a)+1)
-	}
-	var chol mat.Cholesky
-	if !chol.Factorize(m) {
-		return nil, fmt.Errorf("the covariance matrix of the random effects is not positive definite at the estimates, so that no adjustment can be computed: is a column of very unlike size among the random terms?")
-	}
-	var half mat.Dense
-	if err := chol.SolveTo(&half, l.t.T()); err != nil {
-		return nil, fmt.Errorf("the covariance matrix of the random effects is too nearly singular for an adjustment (%w): rescale the columns of the random terms", err)
-	}
-	out.h = mat.NewDense(q, q, nil)
-	out.h.Mul(l.t, &half)
-	out.f = mat.NewDense(q, q, nil)
-	out.f.Mul(out.h, zz)
-	out.f.Scale(-1, out.f)
-	for a := range q {
-		out.f.Set(a, a, out.f.At(a, a)+1)
-	}
-	out.s = mat.NewDense(q, q, nil)
-	out.s.Mul(zz, out.f)
-	out.u = mat.NewDense(q, p, nil)
-	out.u.Mul(out.f.T(), zx)
-	top := out.n.Slice(0, q, 0, p).(*mat.Dense)
-	top.Mul(out.h, zx)
-	top.Scale(-1, top)
-	return out, nil
-}
-
-// add adds the component's part to v.
-func (l *local) add(v *varianceSlopes, entries []covarianceEntry) error {
-	x, err := l.solve()
-	if err != nil {
-		return err
-	}
-	l.addRandom(v, entries, x)
-	l.addResidual(v, entries, x)
-	return nil
-}
-
-// addRandom adds what the random effects' covariances do by themselves.
-func (l *local) addRandom(v *varianceSlopes, entries []covarianceEntry, x *solved) {
-	if l.q == 0 {
-		return
-	}
-	es, eu := make([]*mat.Dense, len(entries)), make([]*mat.Dense, len(entries))
-	for i, e := range entries {
-		es[i], eu[i] = l.pick(e, x.s), l.pick(e, x.u)
-		var form mat.Dense
-		form.Mul(x.u.T(), eu[i])
-		v.p[i].Add(v.p[i], &form)
-		for j := range i + 1 {
-			v.trace.SetSym(i, j, v.trace.At(i, j)+traceOfProduct(es[i], es[j]))
-			var pair mat.Dense
-			pair.Product(eu[i].T(), x.s, eu[j])
-			v.q[i][j].Add(v.q[i][j], &pair)
-		}
-	}
-}
-
-// pick multiplies m by the derivative of the random effects' covariance by an
-// entry.
-func (l *local) pick(e covarianceEntry, m *mat.Dense) *mat.Dense {
-	rows, cols := m.Dims()
-	out := mat.NewDense(rows, cols, nil)
-	for _, j := range l.c.nodes {
-		if l.owner[j] != e.factor {
+// complete fills in what has σ² as a parameter, rows being independent and alike:
+// V = ΣθᵢVᵢ, so that VV⁻¹X = X, which P takes out.
+func (v *varianceSlopes) complete(l *likelihood, at variancePoint) {
+	own := 0
+	values := make([]float64, len(v.parameters))
+	for i, par := range v.parameters {
+		if par.kind == residualOf {
+			own = i
 			continue
 		}
-		for _, at := range e.entries {
-			a, b := l.at[j]+at[0], l.at[j]+at[1]
-			addTo(out.RawRowView(a), m.RawRowView(b))
-			if a != b {
-				addTo(out.RawRowView(b), m.RawRowView(a))
+		e := par.entries[0]
+		values[i] = at.covariances[par.term][e[0]*l.s.factors[par.term].k+e[1]]
+	}
+	v.p[own] = mat.NewDense(l.s.p, l.s.p, l.trial.Information())
+	get := func(i, j int) *mat.Dense { return v.pair[max(i, j)][min(i, j)] }
+	row := make([]*mat.Dense, len(v.parameters))
+	for i := range row {
+		row[i] = mat.NewDense(l.s.p, l.s.p, nil)
+	}
+	for i := range v.parameters {
+		if i == own {
+			continue
+		}
+		addScaled(v.p[own], -values[i], v.p[i])
+		for j := range v.parameters {
+			if j != own {
+				addScaled(row[i], -values[j], get(i, j))
+			}
+		}
+		addScaled(row[own], -values[i], row[i])
+	}
+	for i := range row {
+		v.pair[max(i, own)][min(i, own)] = row[i]
+	}
+}
+
+func addScaled(to *mat.Dense, by float64, m *mat.Dense) {
+	var scaled mat.Dense
+	scaled.Scale(by, m)
+	to.Add(to, &scaled)
+}
+
+// curvedTraces gives tr(P·Vᵢⱼ) where the factor's inverse stands at the point: zero
+// but where rows are autocorrelated.
+func (l *likelihood) curvedTraces(parameters []varianceParameter, residual *residualSlopes) [][]float64 {
+	out := make([][]float64, len(parameters))
+	for i := range out {
+		out[i] = make([]float64, len(parameters))
+	}
+	g := l.weighing
+	if l.s.d.errors.gap == nil {
+		return out
+	}
+	for r := range l.s.Runs() {
+		rows, m := l.s.Run(r)
+		n := len(rows)
+		solved, diagonal := make([]float64, n*m), make([]float64, n)
+		l.s.LoadRun(r, g.left, solved)
+		g.solveRun(rows, solved, m, diagonal)
+		local := g.local[:m*m]
+		g.adjoint.CollectRun(r, local)
+		var projected mat.Dense // R⁻¹[Z X y]·H, H the inverse's block
+		projected.Mul(mat.NewDense(n, m, solved), mat.NewDense(m, m, append([]float64(nil), local...)))
+		for i, a := range parameters {
+			for j, b := range parameters[:i+1] {
+				if !a.ofResidual() || !b.ofResidual() {
+					continue
+				}
+				curve := residual.curve(rows, a, b)
+				if curve == nil {
+					continue
+				}
+				var turned mat.Dense
+				turned.Mul(curve, mat.NewDense(n, m, solved))
+				sum := -inner(projected.RawMatrix().Data, turned.RawMatrix().Data)
+				weighed := mat.DenseCopyOf(curve).RawMatrix().Data
+				g.solveRun(rows, weighed, n, diagonal)
+				for k := range n {
+					sum += weighed[k*n+k]
+				}
+				out[i][j] += sum
+				if i != j {
+					out[j][i] += sum
+				}
 			}
 		}
 	}
 	return out
 }
 
-func addTo(to, from []float64) {
-	for i, v := range from {
-		to[i] += v
+// invert turns the information into the parameters' covariance: the inverse over
+// those that are estimated. The spread of a shared error was estimated beforehand,
+// with variance 2·SD⁴/DF, and carries the others along.
+func (v *varianceSlopes) invert(l *likelihood, information [][]float64) {
+	n := len(v.parameters)
+	free := n
+	for free > 0 && v.parameters[free-1].kind == sharedError {
+		free--
 	}
-}
-
-// traceOfProduct is tr(AB).
-func traceOfProduct(a, b *mat.Dense) float64 {
-	n, _ := a.Dims()
-	sum := 0.0
-	for i := range n {
-		for j, v := range a.RawRowView(i) {
-			sum += v * b.At(j, i)
-		}
+	v.covariance = mat.NewDense(n, n, nil)
+	if free == 0 {
+		return
 	}
-	return sum
-}
-
-// addResidual adds what the residual's parameters do, by themselves and
-// together with the random effects' covariances.
-func (l *local) addResidual(v *varianceSlopes, entries []covarianceEntry, x *solved) {
-	q := l.q
-	across := make([]*mat.Dense, l.cells.size) // N'B[:,Z]
-	bh := make([]*mat.Dense, l.cells.size)     // B[Z,Z]·h
-	for r := range l.cells.size {
-		i := len(entries) + r
-		var bn, form mat.Dense
-		bn.Mul(l.first[r], x.n)
-		form.Mul(x.n.T(), &bn)
-		v.p[i].Add(v.p[i], &form)
-		if q > 0 {
-			across[r] = mat.DenseCopyOf(bn.Slice(0, q, 0, l.p).T())
-			bh[r] = mat.NewDense(q, q, nil)
-			bh[r].Mul(l.first[r].Slice(0, q, 0, q), x.h)
-			l.addMixed(v, entries, x, r, across[r])
-		}
-		for u := range r + 1 {
-			l.addResidualPair(v, x, len(entries), r, u, across, bh)
-		}
-	}
-}
-
-// addMixed adds the terms of residual parameter r with each covariance.
-func (l *local) addMixed(v *varianceSlopes, entries []covarianceEntry, x *solved, r int, across *mat.Dense) {
-	i := len(entries) + r
-	var form, left mat.Dense
-	form.Product(x.f.T(), l.first[r].Slice(0, l.q, 0, l.q), x.f)
-	left.Mul(across, x.f)
-	for j, e := range entries {
-		picked := l.pick(e, &form)
-		v.trace.SetSym(i, j, v.trace.At(i, j)+mat.Trace(picked))
-		var pair mat.Dense
-		pair.Mul(&left, l.pick(e, x.u))
-		v.q[i][j].Add(v.q[i][j], &pair)
-	}
-}
-
-// addResidualPair adds the terms of residual parameters r and u.
-func (l *local) addResidualPair(v *varianceSlopes, x *solved, before, r, u int, across, bh []*mat.Dense) {
-	i, j := before+r, before+u
-	trace := l.trace[r][u]
-	var pair mat.Dense
-	pair.Product(x.n.T(), l.pairs[r][u], x.n)
-	if l.q > 0 {
-		trace += traceOfProduct(bh[r], bh[u]) - 2*traceOfProduct(mat.DenseCopyOf(l.pairs[r][u].Slice(0, l.q, 0, l.q)), x.h)
-		var less mat.Dense
-		less.Product(across[r], x.h, across[u].T())
-		pair.Sub(&pair, &less)
-	}
-	v.trace.SetSym(i, j, v.trace.At(i, j)+trace)
-	v.q[i][j].Add(v.q[i][j], &pair)
-	if l.curve[r][u] != nil {
-		if v.r[i][j] == nil {
-			v.r[i][j] = mat.NewDense(l.p, l.p, nil)
-		}
-		var curve mat.Dense
-		curve.Product(x.n.T(), l.curve[r][u], x.n)
-		v.r[i][j].Add(v.r[i][j], &curve)
-	}
-}
-
-// information is the expected information of the restricted likelihood for the
-// parameters (Kenward and Roger 1997, equation 5), phi being (X'V⁻¹X)⁻¹.
-func (v *varianceSlopes) information(phi *mat.Dense) *mat.SymDense {
-	out := mat.NewSymDense(v.size, nil)
-	scaled := make([]*mat.Dense, v.size)
-	for i := range scaled {
-		scaled[i] = new(mat.Dense)
-		scaled[i].Mul(phi, v.p[i])
-	}
-	for i := range v.size {
+	own := mat.NewSymDense(free, nil)
+	for i := range free {
 		for j := range i + 1 {
-			out.SetSym(i, j, 0.5*(v.trace.At(i, j)-2*traceOfProduct(phi, v.q[i][j])+traceOfProduct(scaled[i], scaled[j])))
+			own.SetSym(i, j, information[i][j])
 		}
 	}
-	return out
-}
-
-// A cellSlopes gives the residual covariance of a cell of rows and its
-// derivatives. Its parameters are the residual's variances, one a level, and
-// its autocorrelation at distance unit.
-type cellSlopes struct {
-	e         *errorPart
-	variances []float64 // by level
-	near      float64
-	size      int
-}
-
-func (f *Fit) newCellSlopes() *cellSlopes {
-	e := &f.d.errors
-	c := &cellSlopes{e: e, variances: []float64{f.sigma * f.sigma}}
-	if w := f.like.weighing; w != nil {
-		w.state.set(w.parameters, f.phi[len(f.like.parameters):])
-		c.near = w.state.near
-		c.variances = c.variances[:0]
-		for _, ratio := range w.state.ratio {
-			c.variances = append(c.variances, math.Pow(f.sigma*w.state.sigma*ratio, 2))
-		}
-	}
-	c.size = len(c.variances)
-	if e.gap != nil {
-		c.size++
-	}
-	return c
-}
-
-// A cellWeights holds the matrices of one cell of n rows, each n × n, nil where
-// zero.
-type cellWeights struct {
-	inverse *mat.Dense
-	first   []*mat.Dense   // R⁻¹RᵣR⁻¹
-	pairs   [][]*mat.Dense // R⁻¹RᵣR⁻¹RₛR⁻¹, symmetric part
-	curve   [][]*mat.Dense // R⁻¹RᵣₛR⁻¹
-	trace   [][]float64
-}
-
-func (c *cellSlopes) level(i int32) int {
-	if c.e.level == nil {
-		return 0
-	}
-	return int(c.e.level[i])
-}
-
-// at computes the weights of a cell.
-func (c *cellSlopes) at(cell []int32) *cellWeights {
-	n := len(cell)
-	cov := c.covariance(cell)
-	var inverse mat.Dense
-	if err := inverse.Inverse(cov); err != nil {
-		// a correlation of one between neighbours: nothing to divide by; the
-		// information's pseudo-inverse leaves what is left undetermined out
-		inverse = *mat.NewDense(n, n, nil)
-	}
-	out := &cellWeights{inverse: &inverse}
-	var half []*mat.Dense
-	for r := range c.size {
-		slope := c.slope(cell, r)
-		if slope == nil {
-			half = append(half, nil)
-			out.first = append(out.first, nil)
-		} else {
-			h, first := new(mat.Dense), new(mat.Dense)
-			h.Mul(&inverse, slope)
-			first.Mul(h, &inverse)
-			half = append(half, h)
-			out.first = append(out.first, first)
-		}
-		out.pairs = append(out.pairs, make([]*mat.Dense, r+1))
-		out.curve = append(out.curve, make([]*mat.Dense, r+1))
-		out.trace = append(out.trace, make([]float64, r+1))
-		for u := range r + 1 {
-			if curve := c.curve(cell, r, u); curve != nil {
-				out.curve[r][u] = new(mat.Dense)
-				out.curve[r][u].Product(&inverse, curve, &inverse)
-			}
-			if half[r] == nil || half[u] == nil {
-				continue
-			}
-			out.trace[r][u] = traceOfProduct(half[r], half[u])
-			one, two := new(mat.Dense), new(mat.Dense)
-			one.Mul(half[r], out.first[u])
-			two.Mul(half[u], out.first[r])
-			one.Add(one, two)
-			one.Scale(0.5, one)
-			out.pairs[r][u] = one
-		}
-	}
-	return out
-}
-
-// build makes a symmetric n × n matrix from what each two rows have, at the
-// distance between them.
-func (c *cellSlopes) build(cell []int32, entry func(a, b int, distance float64) float64) *mat.Dense {
-	out := mat.NewDense(len(cell), len(cell), nil)
-	for a := range cell {
-		distance := 0.0
-		for b := a; b >= 0; b-- {
-			v := entry(a, b, distance)
-			out.Set(a, b, v)
-			out.Set(b, a, v)
-			if c.e.gap != nil {
-				distance += c.e.gap[cell[b]]
+	inverse := pseudoInverse(own, 1)
+	v.covariance.Slice(0, free, 0, free).(*mat.Dense).Copy(inverse)
+	for o := free; o < n; o++ {
+		part := &l.s.d.offsets[v.parameters[o].term-len(l.s.factors)]
+		carried := mat.NewVecDense(n, nil)
+		for i := range free {
+			for j := range free {
+				carried.SetVec(i, carried.AtVec(i)-inverse.At(i, j)*information[j][o])
 			}
 		}
+		carried.SetVec(o, 1)
+		v.covariance.RankOne(v.covariance, 2*math.Pow(part.sd, 4)/part.DF, carried, carried)
 	}
-	return out
-}
-
-func (c *cellSlopes) covariance(cell []int32) *mat.Dense {
-	return c.build(cell, func(a, b int, distance float64) float64 {
-		v := c.spread(cell[a], cell[b]) * math.Pow(c.near, distance)
-		if a == b && c.e.known != nil {
-			v += c.e.known[cell[a]]
-		}
-		return v
-	})
-}
-
-// spread is the product of two rows' standard deviations.
-func (c *cellSlopes) spread(a, b int32) float64 {
-	return math.Sqrt(c.variances[c.level(a)] * c.variances[c.level(b)])
-}
-
-// share is the power with which the variance of a level enters the product of
-// two rows' standard deviations: 0, ½ or 1.
-func (c *cellSlopes) share(a, b int32, level int) float64 {
-	out := 0.0
-	if c.level(a) == level {
-		out += 0.5
-	}
-	if c.level(b) == level {
-		out += 0.5
-	}
-	return out
-}
-
-// slope is the derivative of the cell's covariance by parameter r, nil where
-// zero.
-func (c *cellSlopes) slope(cell []int32, r int) *mat.Dense {
-	if r == len(c.variances) {
-		if len(cell) == 1 {
-			return nil
-		}
-		return c.build(cell, func(a, b int, distance float64) float64 {
-			if distance == 0 {
-				return 0
-			}
-			return c.spread(cell[a], cell[b]) * distance * math.Pow(c.near, distance-1)
-		})
-	}
-	if len(cell) == 1 && c.level(cell[0]) != r {
-		return nil
-	}
-	return c.build(cell, func(a, b int, distance float64) float64 {
-		return c.byVariance(cell[a], cell[b], r) * math.Pow(c.near, distance)
-	})
-}
-
-// byVariance is the derivative of spread by the variance of a level.
-func (c *cellSlopes) byVariance(a, b int32, level int) float64 {
-	share := c.share(a, b, level)
-	switch share {
-	case 0:
-		return 0
-	case 1:
-		return 1
-	}
-	return share * c.spread(a, b) / c.variances[level]
-}
-
-// curve is the second derivative of the cell's covariance by parameters r and
-// u, nil where zero.
-func (c *cellSlopes) curve(cell []int32, r, u int) *mat.Dense {
-	if len(cell) == 1 || c.e.gap == nil {
-		return nil
-	}
-	levels := len(c.variances)
-	switch {
-	case r == levels && u == levels:
-		return c.build(cell, func(a, b int, distance float64) float64 {
-			if distance == 0 || distance == 1 {
-				return 0
-			}
-			return c.spread(cell[a], cell[b]) * distance * (distance - 1) * math.Pow(c.near, distance-2)
-		})
-	case r == levels:
-		return c.build(cell, func(a, b int, distance float64) float64 {
-			if distance == 0 {
-				return 0
-			}
-			return c.byVariance(cell[a], cell[b], u) * distance * math.Pow(c.near, distance-1)
-		})
-	case levels == 1:
-		return nil
-	}
-	return c.build(cell, func(a, b int, distance float64) float64 {
-		one, two := c.share(cell[a], cell[b], r), c.share(cell[a], cell[b], u)
-		if r == u {
-			two = one - 1
-		}
-		return one * two * c.spread(cell[a], cell[b]) / (c.variances[r] * c.variances[u]) * math.Pow(c.near, distance)
-	})
 }

@@ -123,6 +123,38 @@ func rowsTimes(w []float64, n, m int, matrix, out []float64) {
 	}
 }
 
+// solve replaces n rows of m numbers by R⁻¹ times them.
+func (g *weighing) solve(rows []float64, m int) {
+	if g.weights != nil {
+		for i, w := range g.weights {
+			for k := range m {
+				rows[i*m+k] *= w
+			}
+		}
+		return
+	}
+	var own, diagonal []float64
+	for r := range g.s.Runs() {
+		run, _ := g.s.Run(r)
+		own, diagonal = resized(own, len(run)*m), resized(diagonal, len(run))
+		for k, i := range run {
+			copy(own[k*m:(k+1)*m], rows[int(i)*m:])
+		}
+		g.solveRun(run, own, m, diagonal)
+		for k, i := range run {
+			copy(rows[int(i)*m:(int(i)+1)*m], own[k*m:])
+		}
+	}
+}
+
+// solveRun replaces a run's rows of m numbers by its R⁻¹ times them, and writes the
+// diagonal of that.
+func (g *weighing) solveRun(run []int32, w []float64, m int, diagonal []float64) {
+	carried := make([]float64, m)
+	g.state.whiten(run, w, m, carried)
+	g.state.unwhiten(run, w, m, carried, diagonal)
+}
+
 // adjustBounds makes the pseudo-measurements of bounds anew from what the trial
 // t, just factorised, says of their rows; full tells that the fixed effects are
 // held at their estimates rather than integrated out.

@@ -238,7 +238,29 @@ func (r *Results) modelMethod() string {
 		return ""
 	}
 	return "Linear mixed models were fitted by penalised least squares (Bates and others 2015). " + strings.Join(told, " ") +
-		" Degrees of freedom follow Satterthwaite 1946; intervals are 95" + wording.Narrow + "%."
+		" " + r.degreesMethod() + "; intervals are 95" + wording.Narrow + "%."
+}
+
+// degreesMethod tells how standard errors and degrees of freedom came about.
+func (r *Results) degreesMethod() string {
+	adjusted, other := 0, 0
+	for _, m := range r.Models {
+		switch {
+		case m.Fit == nil:
+		case strings.HasPrefix(m.Fit.Method, "Kenward"):
+			adjusted++
+		default:
+			other++
+		}
+	}
+	switch {
+	case other == 0:
+		return "Standard errors and degrees of freedom follow Kenward and Roger 1997"
+	case adjusted == 0:
+		return "Degrees of freedom follow Satterthwaite 1946"
+	default:
+		return "Standard errors and degrees of freedom follow Kenward and Roger 1997 where these can be computed, else Satterthwaite 1946"
+	}
 }
 
 func (r *Results) modelText(m ModelResult) string {

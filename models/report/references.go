@@ -114,6 +114,8 @@ var references = []Reference{
 		Title: "Accuracy (trueness and precision) of measurement methods and results. Part 2: basic method for the determination of repeatability and reproducibility of a standard measurement method"},
 	{Key: "Kaufman and Rousseeuw 1990", Kind: Book, Authors: []Author{{"L.", "Kaufman"}, {"P. J.", "Rousseeuw"}},
 		Title: "Finding groups in data: an introduction to cluster analysis", Place: "New York", Press: "Wiley", Year: "1990", Part: "chapters 2 and 3"},
+	{Key: "Kenward and Roger 1997", Kind: Article, Authors: []Author{{"M. G.", "Kenward"}, {"J. H.", "Roger"}},
+		Title: "Small sample inference for fixed effects from restricted maximum likelihood", In: "Biometrics", Volume: "53", Number: "3", Year: "1997", Pages: "983–997", DOI: "10.2307/2533558"},
 	{Key: "Liu and others 2008", Kind: Article, Authors: []Author{{"Y.", "Liu"}, {"D. N.", "Hayes"}, {"A.", "Nobel"}, {"J. S.", "Marron"}},
 		Title: "Statistical significance of clustering for high-dimension, low-sample size data", In: "Journal of the American Statistical Association", Volume: "103", Number: "483", Year: "2008", Pages: "1281–1293"},
 	{Key: "Lotwick and Silverman 1982", Kind: Article, Authors: []Author{{"H. W.", "Lotwick"}, {"B. W.", "Silverman"}},

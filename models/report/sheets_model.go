@@ -159,7 +159,7 @@ func (r *Results) fixedSheet() sheet {
 	m.label("term", "the effect", func(f fixedRow) string { return f.Term })
 	m.number("estimate", "in the outcome's unit", func(f fixedRow) float64 { return f.Estimate })
 	m.number("se", "standard error", func(f fixedRow) float64 { return f.SE })
-	m.number("df", "degrees of freedom (Satterthwaite)", func(f fixedRow) float64 { return f.DF })
+	m.number("df", "degrees of freedom, by the fit's method", func(f fixedRow) float64 { return f.DF })
 	m.number("t", "estimate over standard error", func(f fixedRow) float64 { return f.T })
 	m.number("p", "two-sided p-value", func(f fixedRow) float64 { return f.P })
 	m.number("low", "lower end of the 95 % interval", func(f fixedRow) float64 { return f.Low })

@@ -157,6 +157,32 @@ func (c *Cross) Form(i int, y []float64) float64 {
 	return sum
 }
 
+// Collect writes [Z X y]'v into out (effects + p + 1 numbers), v being one number
+// a row, every stride-th of values; the outcome's own stays zero.
+func (s *System) Collect(values []float64, stride int, out []float64) {
+	clear(out)
+	for i := range s.N {
+		v := values[i*stride]
+		for a, q := range s.fixed[i*s.P : (i+1)*s.P] {
+			out[s.Effects+a] += v * q
+		}
+		for f := range s.members {
+			j := s.node(f, i)
+			if j < 0 {
+				continue
+			}
+			at := s.column[j]
+			for k, z := range s.members[f].Columns {
+				if z == nil {
+					out[at+k] += v
+					continue
+				}
+				out[at+k] += v * z[i]
+			}
+		}
+	}
+}
+
 // fixedRow is row i of [X y].
 func (s *System) fixedRow(i int, y, out []float64) {
 	copy(out, s.fixed[i*s.P:(i+1)*s.P])

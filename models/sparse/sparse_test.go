@@ -212,6 +212,15 @@ func TestSolutionAgainstDense(t *testing.T) {
 				near(t, "X'V⁻¹X", information[2*i+j], xvx.At(i, j))
 			}
 		}
+		collected := make([]float64, s.Effects+s.Root)
+		s.Collect(d.y, 1, collected)
+		var zy mat.VecDense
+		zy.MulVec(d.z.T(), y)
+		for term, k := range d.k {
+			for e := range k * d.design.Terms[term].Groups {
+				near(t, "Z'y", collected[d.place(s, term, e/k, e%k)], zy.AtVec(d.from[term]+e))
+			}
+		}
 		// random effects: ΛΛ'Z'V⁻¹(y − Xβ)
 		var effects mat.VecDense
 		effects.MulVec(d.z.T(), &solved)
