@@ -17,6 +17,7 @@ import (
 // room and lower ones only.
 var rooms = []string{
 	"thumbed/models/wording",
+	"thumbed/models/student",
 	"thumbed/models/table",
 	"thumbed/models/codex",
 	"thumbed/models/readings",
