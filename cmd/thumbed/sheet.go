@@ -19,11 +19,13 @@ func newSheetCommand() *cobra.Command {
 		Use:   "sheet PLAN.toml [--out DIR]",
 		Short: "Make a measuring sheet: the order of placings, to print and to fill in",
 		Long: `Makes the order in which the pages of a campaign are measured. Each day a book is
-gone through forwards and backwards, which openings on which way is drawn by chance
-among neighbours, and of many draws the one is taken whose order is least that of the
-leaves, the offices and the pictures: so the drift of a day is not taken for what the
-book tells, and no leaf is turned more often than needs be. The tile is read at the
-start, in the middle and at the end of each session.
+gone through there, back, back and there, which openings on which way and day is drawn
+by chance among neighbours, and of many draws the one is taken in which the place in
+the book, quires, texts, offices and pictures go least with the course of the day
+(straight, or out and back), the day and the observer. Each of these correlations is
+told, with the turns that the order asks of every book. A tenth of the openings, drawn
+by chance, is measured again on another day, which tells what days and observers differ
+by. The tile is read at the start, in the middle and at the end of each session.
 
 The sheet is a section of the plan file:
 
@@ -35,8 +37,8 @@ The sheet is a section of the plan file:
   zeros      = 2                   # on the zero of each page
   visits     = 1                   # 3: the placings of a page stand apart in time
   again      = 0.1                 # share of the openings measured on another day too
-  sweeps     = 2                   # through a book on a day, an even number
-  days_a_book = 1                  # over which each book is spread
+  sweeps     = 4                   # through a book on a day: there, back, back, there
+  days_a_book = 2                  # over which each book is spread
   most_turns = 120                 # to an opening, that a book may be asked for
   instrument = "bench"             # as instruments.csv has it
   observers  = ["HB"]              # several take the days in turn

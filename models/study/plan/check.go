@@ -293,7 +293,7 @@ func (c *checker) sheet(f *File) {
 		}
 	}
 	if s.Sweeps < 2 || s.Sweeps%2 != 0 || s.Sweeps > 100 {
-		c.problem(s.Sweeps, "an even number of sweeps through the book on a day, 2 or more", "write sweeps = 2: there and back, so that a drift along the day cancels", "sheet", "sweeps")
+		c.problem(s.Sweeps, "an even number of sweeps through the book on a day, 2 or more", "write sweeps = 4: there, back, back and there, so that drifts over the day cancel", "sheet", "sweeps")
 	}
 	if s.MostTurns < 0 {
 		c.problem(s.MostTurns, "a number of turns, 1 or more", "leave it out where there is no limit", "sheet", "most_turns")
@@ -301,8 +301,8 @@ func (c *checker) sheet(f *File) {
 	if s.Visits > s.Placings || s.Visits > s.Sweeps {
 		c.problem(s.Visits, fmt.Sprintf("visits to a page of no more than its placings (%d) and a day's sweeps (%d)", s.Placings, s.Sweeps), "give it fewer visits, or more sweeps", "sheet", "visits")
 	}
-	if !(s.Again >= 0 && s.Again <= 1) {
-		c.problem(s.Again, "a share of the openings from 0 to 1", "write again = 0.1", "sheet", "again")
+	if !(s.share() >= 0 && s.share() <= 1) {
+		c.problem(s.share(), "a share of the openings from 0 to 1", "write again = 0.1", "sheet", "again")
 	}
 	if s.Instrument == "" {
 		c.problem(nil, "the instrument's name, as instruments.csv has it", `write instrument = "bench"`, "sheet", "instrument")
@@ -325,8 +325,8 @@ func (c *checker) dates(s *MeasuringSheet) {
 		}
 		before = date
 	}
-	if len(s.Dates) == 1 && s.Again > 0 {
-		c.problem(s.Again, "two dates or more, to measure some openings on another day", "add a date, or delete again", "sheet", "again")
+	if len(s.Dates) == 1 && s.share() > 0 {
+		c.problem(s.share(), "two dates or more, to measure some openings on another day", "add a date, or delete again", "sheet", "again")
 	}
 	if _, err := time.Parse("15:04", s.Start); err != nil {
 		c.problem(s.Start, "a time of day, such as 09:30", `write start = "09:30"`, "sheet", "start")

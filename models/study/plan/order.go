@@ -1,12 +1,12 @@
 package plan
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"math/bits"
 	"math/rand/v2"
 	"slices"
-
-	"gonum.org/v1/gonum/stat"
 
 	"thumbed/models/codex"
 	"thumbed/models/hypotheses/power"
@@ -43,9 +43,12 @@ type OrderBook struct {
 	leaf     []int        // by opening: leaves before it
 }
 
-// A Correlation is that of the order of placings with a feature of the pages.
+// A Correlation is that of a feature of the pages with when they are measured or by
+// whom. Of labels (quires, texts, days, observers) it is the multiple correlation,
+// less what as many labels would have by chance.
 type Correlation struct {
-	With  string  `json:"with"`
+	With  string  `json:"with"`  // the feature
+	Along string  `json:"along"` // with what it is correlated
 	Value float64 `json:"value"`
 }
 
@@ -61,8 +64,9 @@ type Step struct {
 	Kind    StepKind    `json:"kind"`
 	Clock   int         `json:"clock"` // seconds after midnight, as planned
 	Tiles   int         `json:"tiles,omitempty"`
-	Book    int         `json:"book"`  // index into Order.Books; −1 where none
-	Sweep   int         `json:"sweep"` // through the book on that day, from 1; odd ones go forwards, even ones backwards
+	Book    int         `json:"book"`           // index into Order.Books; −1 where none
+	Sweep   int         `json:"sweep"`          // through the book on that day, from 1
+	Back    bool        `json:"back,omitempty"` // whether it goes backwards
 	Opening string      `json:"opening,omitempty"`
 	Pages   []PageVisit `json:"pages,omitempty"`
 
@@ -95,14 +99,16 @@ const (
 
 // Order makes the order of placings of the plan's measuring sheet.
 //
-// A book is gone through in sweeps, forwards and backwards in turn, so that an
-// even number of them cancels any straight drift along the book (run orders
-// robust against trends: Cox 1951, Biometrika 38, 312–323), with few turns. Which
+// A book is gone through in sweeps. Two, there and back, keep a straight drift over
+// the day apart from the order of the book, and four, there, back, back and there, one
+// that bends too (run orders robust against trends: Cox 1951, Biometrika 38, 312–323),
+// with few turns. Which
 // sweep, and which day, an opening belongs to is drawn by chance among
 // neighbouring openings, one for each sweep, so that every sweep covers the whole
 // book (restricted randomisation: Youden 1972, Technometrics 14, 13–22). Of
-// several draws the one is taken whose order is least correlated with the leaves'
-// order, the office of the day and the pictures (Morgan and Rubin 2012, Annals of
+// several draws the one is taken in which the place in the book, quires, texts and
+// pictures are least correlated with the course of the day, straight and bent, the day
+// and the observer (Morgan and Rubin 2012, Annals of
 // Statistics 40, 1263–1282).
 func (p *Plan) Order() (*Order, error) {
 	if p.File.Sheet == nil {
@@ -121,7 +127,7 @@ func (p *Plan) Order() (*Order, error) {
 		if err != nil {
 			return nil, err
 		}
-		if worst := o.worst(); worst < least {
+		if worst := o.worst(s.Sweeps); worst < least {
 			best, least = o, worst
 		}
 	}
@@ -258,7 +264,7 @@ func (p *Plan) deal(books []OrderBook, s *MeasuringSheet, r *rand.Rand) ([]part,
 		if days > len(s.Dates) {
 			return nil, p.fault(fmt.Sprint(s.Dates), fmt.Sprintf("at least %d dates, since %s needs so many days", days, books[b].ID), "add dates, or measure fewer pages", "sheet", "dates")
 		}
-		chosen := leastLoaded(load, days)
+		chosen := leastLoaded(load, days, len(s.Observers))
 		first := len(parts)
 		for _, day := range chosen {
 			parts = append(parts, part{book: b, day: day, sweeps: make([][]stop, s.Sweeps)})
@@ -301,17 +307,17 @@ func sum(values []float64) float64 {
 }
 
 // repeat chooses openings that are measured once more, on another day of the
-// book or else on the day after its first. They are spread along the book, and
-// visited in one sweep of their own.
+// book or else on the day after its first. They are drawn by chance, one from each of
+// as many stretches of the book, and visited in one sweep of their own.
 func (p *Plan) repeat(book *OrderBook, own []part, s *MeasuringSheet, r *rand.Rand) []part {
-	n := int(math.Round(s.Again * float64(len(book.openings))))
+	n := int(math.Round(s.share() * float64(len(book.openings))))
 	if n == 0 {
 		return nil
 	}
 	var chosen []stop
-	start := r.Float64()
-	for k := range n {
-		chosen = append(chosen, stop{opening: min(len(book.openings)-1, int((float64(k)+start)*float64(len(book.openings))/float64(n)))})
+	for k := range n { // one by chance in each of as many stretches
+		from, to := k*len(book.openings)/n, (k+1)*len(book.openings)/n
+		chosen = append(chosen, stop{opening: from + r.IntN(to-from)})
 	}
 	if len(own) == 1 {
 		return []part{{book: own[0].book, day: (own[0].day + 1) % len(s.Dates), sweeps: make([][]stop, s.Sweeps), again: chosen}}
@@ -355,21 +361,25 @@ func allOf(n int) []int {
 	return out
 }
 
-// leastLoaded are the days with least to do so far, in their order.
-func leastLoaded(load []float64, n int) []int {
+// leastLoaded are the days with least to do so far, in their order; of observers who
+// take the days in turn each has as many of them as can be.
+func leastLoaded(load []float64, n, observers int) []int {
 	days := allOf(len(load))
-	slices.SortStableFunc(days, func(a, b int) int {
-		switch {
-		case load[a] < load[b]:
-			return -1
-		case load[a] > load[b]:
-			return 1
+	slices.SortStableFunc(days, func(a, b int) int { return cmp.Compare(load[a], load[b]) })
+	taken := make([]int, observers)
+	var chosen []int
+	for len(chosen) < n {
+		best := -1
+		for _, day := range days {
+			if !slices.Contains(chosen, day) && (best < 0 || taken[day%observers] < taken[best%observers]) {
+				best = day
+			}
 		}
-		return 0
-	})
-	days = days[:n]
-	slices.Sort(days)
-	return days
+		taken[best%observers]++
+		chosen = append(chosen, best)
+	}
+	slices.Sort(chosen)
+	return chosen
 }
 
 // seconds is about how long a part takes.
@@ -464,14 +474,14 @@ func (p *Plan) visitSeconds(step *Step) float64 {
 	return p.Setting.Cost.Turn + float64(n)*p.Setting.Cost.Placing
 }
 
-// visits are the openings of a part in the order of its sweeps, forwards and
-// backwards in turn; those measured again come last.
+// visits are the openings of a part in the order of its sweeps; those measured again
+// come last.
 func (p *Plan) visits(books []OrderBook, part *part, s *MeasuringSheet) []Step {
 	var out []Step
 	for k, sweep := range part.all() {
 		again := k == len(part.sweeps)
 		stops := slices.Clone(sweep)
-		if k%2 == 1 {
+		if backwards(k) {
 			slices.Reverse(stops)
 		}
 		for _, at := range stops {
@@ -481,92 +491,18 @@ func (p *Plan) visits(books []OrderBook, part *part, s *MeasuringSheet) []Step {
 	return out
 }
 
+// backwards tells which sweeps, counted from 0, go backwards: there, back, back, there
+// and so on, each half the mirror of the one before (the sequence of Prouhet, Thue and
+// Morse), so that of four neither a straight nor a quadratic drift lies along the book.
+func backwards(sweep int) bool { return bits.OnesCount(uint(sweep))%2 == 1 }
+
 // visit is one visit to an opening.
 func (b *OrderBook) visit(book int, at stop, sweep int, again bool, s *MeasuringSheet) Step {
-	step := Step{Kind: Visit, Book: book, Sweep: sweep + 1, opening: at.opening}
+	step := Step{Kind: Visit, Book: book, Sweep: sweep + 1, Back: backwards(sweep), opening: at.opening}
 	label, opened := b.pages.Column(codex.ColumnPage), b.pages.Column(codex.FeatureOpening)
 	step.Opening = opened.Label(b.openings[at.opening][0])
 	for _, row := range b.openings[at.opening] {
 		step.Pages = append(step.Pages, PageVisit{Page: label.Label(row), Zeros: s.Zeros, Placings: s.placings(at, again), Again: again})
 	}
 	return step
-}
-
-// measure works out turns and correlations of each book's order.
-func (o *Order) measure() {
-	for b := range o.Books {
-		book := &o.Books[b]
-		var visited []int
-		for _, day := range o.Days {
-			last, any := -1, false
-			for _, step := range day.Steps {
-				if step.Kind != Visit || step.Book != b {
-					continue
-				}
-				visited = append(visited, step.opening)
-				if any = true; last != step.opening {
-					book.Turns++
-					from := 0 // a closed book is opened from its front
-					if last >= 0 {
-						from = book.leaf[last]
-					}
-					book.Leaves += abs(book.leaf[step.opening] - from)
-				}
-				last = step.opening
-			}
-			if any {
-				book.Days++
-			}
-		}
-		book.Correlations = book.correlations(visited)
-	}
-}
-
-func abs(n int) int { return max(n, -n) }
-
-// followed are the features whose order must not be that of the placings.
-var followed = []struct{ column, label, words string }{
-	{codex.FeatureLeafPosition, "", "the order of the leaves"},
-	{codex.FeatureOfficeOrder, "", "the office of the day"},
-	{codex.ColumnPicture, "yes", "pictures"},
-	{codex.ColumnIncipit, "yes", "first pages of texts"},
-}
-
-// correlations are those of the order of visits with the followed features of
-// the openings visited; a feature that does not vary has none.
-func (b *OrderBook) correlations(visited []int) []Correlation {
-	var out []Correlation
-	for _, f := range followed {
-		c := b.pages.Column(f.column)
-		var order, values []float64
-		for k, opening := range visited {
-			for _, row := range b.openings[opening] {
-				v := c.Number(row)
-				if f.label != "" {
-					v = 0
-					if c.Label(row) == f.label {
-						v = 1
-					}
-				}
-				if !math.IsNaN(v) {
-					order, values = append(order, float64(k)), append(values, v)
-				}
-			}
-		}
-		if len(values) > 2 && stat.Variance(values, nil) > 0 && stat.Variance(order, nil) > 0 {
-			out = append(out, Correlation{f.words, stat.Correlation(order, values, nil)})
-		}
-	}
-	return out
-}
-
-// worst is the greatest correlation of any book, without its sign.
-func (o *Order) worst() float64 {
-	worst := 0.0
-	for _, b := range o.Books {
-		for _, c := range b.Correlations {
-			worst = math.Max(worst, math.Abs(c.Value))
-		}
-	}
-	return worst
 }

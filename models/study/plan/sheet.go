@@ -23,7 +23,7 @@ type MeasuringSheet struct {
 	Placings   int      `toml:"placings"`    // on each page
 	Zeros      int      `toml:"zeros"`       // on the zero of each page at each visit
 	Visits     int      `toml:"visits"`      // among which the placings of a page are shared out, in sweeps of their own
-	Again      float64  `toml:"again"`       // share of the openings that are measured on another day too
+	Again      *float64 `toml:"again"`       // share of the openings that are measured on another day too; a tenth where not given
 	Sweeps     int      `toml:"sweeps"`      // through a book on a day, there and back
 	DaysABook  int      `toml:"days_a_book"` // over which a book is spread
 	MostTurns  int      `toml:"most_turns"`  // to an opening that a book is asked for; 0: no limit
@@ -44,10 +44,17 @@ func (s *MeasuringSheet) complete(f *File) {
 	for _, n := range []struct {
 		to    *int
 		usual int
-	}{{&s.Zeros, usualZeros}, {&s.Visits, 1}, {&s.Sweeps, 2}, {&s.DaysABook, 1}, {&s.Tiles, 3}, {&s.Draws, 200}} {
+	}{{&s.Zeros, usualZeros}, {&s.Visits, 1}, {&s.Sweeps, 4}, {&s.DaysABook, min(2, max(1, len(s.Dates)))}, {&s.Tiles, 3}, {&s.Draws, 500}} {
 		if *n.to == 0 {
 			*n.to = n.usual
 		}
+	}
+	if s.Again == nil {
+		tenth := 0.0
+		if len(s.Dates) > 1 {
+			tenth = 0.1
+		}
+		s.Again = &tenth
 	}
 	if s.Start == "" {
 		s.Start = "09:30"
@@ -56,6 +63,9 @@ func (s *MeasuringSheet) complete(f *File) {
 		s.Seed = f.Designs.Seed
 	}
 }
+
+// share is the share of the openings that are measured again.
+func (s *MeasuringSheet) share() float64 { return *s.Again }
 
 // start is when the day's work begins, in seconds after midnight.
 func (s *MeasuringSheet) start() int {
@@ -69,7 +79,7 @@ func (s *MeasuringSheet) start() int {
 // say notes what the order separates, and what it cannot.
 func (o *Order) say(s *MeasuringSheet) {
 	say := func(format string, args ...any) { o.Notes = append(o.Notes, fmt.Sprintf(format, args...)) }
-	say("The order of placings in each book is hardly correlated with what is read: %s. Read straight through, it would be 1.00 with the order of the leaves.", o.correlated())
+	say("What is read goes as little as can be with when it is measured and by whom. The greatest correlations: %s. Read straight through, that of the order of the leaves with the course of the day would be 1.00.", o.correlated())
 	var single, fewer []string
 	for _, b := range o.Books {
 		if b.Days == 1 {
@@ -85,30 +95,44 @@ func (o *Order) say(s *MeasuringSheet) {
 	if len(single) > 0 {
 		say("On one day only: %s. What that day differs by cannot be told from what the book does. days_a_book = 2 would tell them apart, for one more day of handling.", wording.List(single))
 	}
-	say("Each day a book is gone through %d times, forwards and backwards in turn: a straight drift along the day cancels, and hardly more leaves are turned than by going through it once and back. More sweeps or visits keep the orders further apart, and ask for more turns.", s.Sweeps)
-	if s.Again == 0 {
-		say("No page is measured on a second day, so that the campaign will not know what days differ by: again = 0.1 would.")
+	if by := o.confounded(); len(by) > 0 {
+		say("Measured by one observer alone: %s. What observers differ by cannot be told from what these books do; two days a book, taken in turn, would tell them apart.", wording.List(by))
+	}
+	if s.Sweeps == 2 {
+		bend := 0.0
+		for i := range o.Books {
+			if r, ok := o.Books[i].of("the order of the leaves", AlongBend); ok {
+				bend = math.Max(bend, math.Abs(r))
+			}
+		}
+		say("Two sweeps a day, there and back, ask for the fewest leaves to be turned over. A straight drift over the day then cancels, but one that goes out and back lies along the book (correlation up to %s): read the tile often, and take four sweeps where the binding bears it.", wording.Fixed(bend, 2))
+	} else {
+		say("Each day a book is gone through %d times (there, back, back, there): neither a straight drift over the day nor one that goes out and back lies along the book. Each sweep turns over the leaves of the whole book; sweeps = 2 would ask for fewer, and let a drift out and back lie along the book.", s.Sweeps)
+	}
+	if s.share() == 0 {
+		say("No page is measured on a second day, so that nothing will tell what days and observers differ by: again = 0.1 would.")
 	}
 }
 
-// correlated tells the correlations of a few books, and of many the greatest.
+// correlated tells the greatest correlations of a few books, and of many the greatest.
 func (o *Order) correlated() string {
 	const few = 4
 	if len(o.Books) > few {
-		return fmt.Sprintf("at most %s in any of %d books", wording.Fixed(o.worst(), 2), len(o.Books))
+		return fmt.Sprintf("at most %s in any of %d books", wording.Fixed(o.worst(0), 2), len(o.Books))
 	}
 	var parts []string
 	for i := range o.Books {
-		parts = append(parts, o.Books[i].ID+" with "+o.Books[i].Correlated())
+		parts = append(parts, fmt.Sprintf("%s (%s to an opening, %s turned over): %s", o.Books[i].ID,
+			wording.Count(o.Books[i].Turns, "turn", "turns"), wording.Count(o.Books[i].Leaves, "leaf", "leaves"), o.Books[i].Correlated()))
 	}
 	return strings.Join(parts, "; ")
 }
 
-// Correlated tells the book's correlations in words.
+// Correlated tells the book's greatest correlations in words.
 func (b *OrderBook) Correlated() string {
 	var parts []string
-	for _, c := range b.Correlations {
-		parts = append(parts, fmt.Sprintf("%s %s", c.With, wording.Fixed(c.Value, 2)))
+	for _, c := range b.greatest() {
+		parts = append(parts, fmt.Sprintf("%s %s (%s)", c.Along, wording.Fixed(c.Value, 2), c.With))
 	}
 	return wording.List(parts)
 }
@@ -184,8 +208,8 @@ func (o *Order) Write(dir string) error {
 
 // work tells what the order asks of the book.
 func (b *OrderBook) work() string {
-	return fmt.Sprintf("%s on %s, %s to an opening over %s", wording.Count(b.Pages, "page", "pages"), wording.Count(b.Openings, "opening", "openings"),
-		wording.Count(b.Turns, "turn", "turns"), wording.Count(b.Days, "day", "days"))
+	return fmt.Sprintf("%s on %s, %s to an opening with %s turned over, over %s", wording.Count(b.Pages, "page", "pages"), wording.Count(b.Openings, "opening", "openings"),
+		wording.Count(b.Turns, "turn", "turns"), wording.Count(b.Leaves, "leaf", "leaves"), wording.Count(b.Days, "day", "days"))
 }
 
 // Text says what the order is, in a few lines.

@@ -86,7 +86,7 @@ func TestEveryPageIsReadAsAskedFor(t *testing.T) {
 // TestSweepsGoThereAndBack: within a sweep leaves come in the book's order,
 // forwards and backwards in turn, so that turns are few.
 func TestSweepsGoThereAndBack(t *testing.T) {
-	o := ordered(t, strings.NewReplacer("visits     = 2\n", "", "again      = 0.2\n", "").Replace(assumed))
+	o := ordered(t, strings.NewReplacer("visits     = 2\n", "", "again      = 0.2\n", "again = 0.0\nsweeps = 2\ndays_a_book = 1\n").Replace(assumed))
 	for _, day := range o.Days {
 		last, book, sweep := 0, -1, 0
 		for _, step := range day.Steps {
@@ -97,7 +97,7 @@ func TestSweepsGoThereAndBack(t *testing.T) {
 			if _, err := fmt.Sscanf(step.Pages[0].Page, "%d", &leaf); err != nil {
 				t.Fatal(err)
 			}
-			if step.Book == book && step.Sweep == sweep && (leaf < last) != (sweep%2 == 0) {
+			if step.Book == book && step.Sweep == sweep && (leaf < last) != step.Back {
 				t.Errorf("%s: from leaf %d to %d in sweep %d", day.Date, last, leaf, sweep)
 			}
 			last, book, sweep = leaf, step.Book, step.Sweep
@@ -114,7 +114,7 @@ func TestSweepsGoThereAndBack(t *testing.T) {
 // the order of placings in each book is hardly correlated with the order of its
 // leaves; read straight through it would be wholly so.
 func TestTheOrderOfPlacingsIsNotTheBooks(t *testing.T) {
-	rows := ordered(t, strings.Replace(assumed, "again      = 0.2\n", "", 1)).Rows()
+	rows := ordered(t, strings.Replace(assumed, "again      = 0.2\n", "again = 0.0\n", 1)).Rows()
 	for _, id := range []string{"A", "B"} {
 		var order, leaf []float64
 		for i := range rows.Rows() {
@@ -144,13 +144,23 @@ func TestDrawsHelp(t *testing.T) {
 		}
 		return worst
 	}
+	straight := func(o *plan.Order) (worst float64) { // of single features with the course of the day
+		for _, b := range o.Books {
+			for _, c := range b.Correlations {
+				if c.Along == plan.AlongDay && c.With != "quires" && c.With != "texts" {
+					worst = math.Max(worst, math.Abs(c.Value))
+				}
+			}
+		}
+		return worst
+	}
 	one := ordered(t, assumed+"draws = 1\n")
-	many := ordered(t, assumed+"draws = 100\n")
-	if !(worst(many) < worst(one)) || worst(many) > 0.1 {
+	many := ordered(t, assumed+"draws = 1000\n")
+	if !(worst(many) < worst(one)) || worst(many) > 0.15 || straight(many) > 0.1 {
 		t.Errorf("the worst correlation is %.3f after one draw and %.3f after many", worst(one), worst(many))
 	}
 	var a, b bytes.Buffer
-	for to, o := range map[*bytes.Buffer]*plan.Order{&a: many, &b: ordered(t, assumed+"draws = 100\n")} {
+	for to, o := range map[*bytes.Buffer]*plan.Order{&a: many, &b: ordered(t, assumed+"draws = 1000\n")} {
 		if err := o.Rows().Write(to); err != nil {
 			t.Fatal(err)
 		}
@@ -277,6 +287,85 @@ func TestWhatASheetCannotBeMadeOf(t *testing.T) {
 	} {
 		if _, err := opened(t, written(t, c.text)).Order(); err == nil || !strings.Contains(err.Error(), c.told) {
 			t.Errorf("error %v; expected one that says %q", err, c.told)
+		}
+	}
+}
+
+// TestWhatSweepsKeepApart: four sweeps keep the order of the leaves apart from a drift
+// that is straight or goes out and back (each below 0.1); with two the latter lies along
+// the book (the triangle's correlation with a parabola is 0.97), and the sheet says so.
+// The printed correlations are worked out anew from the rows to fill in.
+func TestWhatSweepsKeepApart(t *testing.T) {
+	of := func(text string) (*plan.Order, float64, float64) {
+		o := ordered(t, text)
+		bend, straight := 0.0, 0.0
+		for _, b := range o.Books {
+			for _, c := range b.Correlations {
+				if c.With == "the order of the leaves" && c.Along == plan.AlongBend {
+					bend = math.Max(bend, math.Abs(c.Value))
+				}
+				if c.With == "the order of the leaves" && c.Along == plan.AlongDay {
+					straight = math.Max(straight, math.Abs(c.Value))
+				}
+			}
+		}
+		return o, straight, bend
+	}
+	once := strings.NewReplacer("visits     = 2\n", "", "again      = 0.2\n", "again = 0.0\n").Replace(assumed)
+	four, straight, bend := of(once)
+	if straight > 0.1 || bend > 0.1 {
+		t.Errorf("four sweeps: %.3f straight, %.3f bent", straight, bend)
+	}
+	two, straight, bend := of(once + "sweeps = 2\n")
+	if straight > 0.1 || bend < 0.9 {
+		t.Errorf("two sweeps: %.3f straight, %.3f bent", straight, bend)
+	}
+	if text := strings.Join(two.Notes, " "); !strings.Contains(text, "lies along the book") {
+		t.Errorf("two sweeps are not said to be what they are: %s", text)
+	}
+	if four.Books[0].Turns != two.Books[0].Turns || four.Books[0].Leaves <= two.Books[0].Leaves {
+		t.Errorf("four sweeps turn %d times over %d leaves, two %d over %d", four.Books[0].Turns, four.Books[0].Leaves, two.Books[0].Turns, two.Books[0].Leaves)
+	}
+}
+
+// TestOneObserverABookIsSaid: two observers who take days in turn, one day a book.
+func TestOneObserverABookIsSaid(t *testing.T) {
+	with := func(days string) string {
+		text := strings.NewReplacer(`observers  = ["ann"]`, `observers  = ["ann", "bob"]`, "again      = 0.2\n", "again = 0.0\n").Replace(assumed)
+		if !strings.Contains(text, "bob") {
+			t.Fatal("the plan of the test has changed")
+		}
+		return strings.Join(ordered(t, text+days).Notes, " ")
+	}
+	if text := with("days_a_book = 1\n"); !strings.Contains(text, "Measured by one observer alone") {
+		t.Errorf("observers confounded with books are not told: %s", text)
+	}
+	if text := with(""); strings.Contains(text, "Measured by one observer alone") {
+		t.Errorf("each book has both observers, and yet: %s", text)
+	}
+}
+
+// TestEveryPrintedPageNamesItsBook and parts no opening: a page of rows begins with a
+// new opening, and says of which book.
+func TestEveryPrintedPageNamesItsBook(t *testing.T) {
+	for _, text := range []string{assumed, assumed + "sweeps = 2\n"} {
+		var out bytes.Buffer
+		if err := ordered(t, text).Page(&out); err != nil {
+			t.Fatal(err)
+		}
+		sheets := strings.Split(out.String(), `<section class="sheet`)[2:]
+		for k, sheet := range sheets {
+			_, rows, _ := strings.Cut(sheet, "<tbody>")
+			visits := regexp.MustCompile(`(?s)<tr class="visit">.*?</tr>`).FindAllString(rows, -1)
+			if len(visits) == 0 {
+				continue
+			}
+			if !regexp.MustCompile(`<b>[AB]</b>`).MatchString(visits[0]) || !strings.Contains(visits[0], `class="write"`) {
+				t.Errorf("page %d of %d begins with %s", k+2, len(sheets)+1, visits[0])
+			}
+			if head, _, _ := strings.Cut(sheet, "<table>"); !regexp.MustCompile(`<b>(A|B|A and B)</b>`).MatchString(head) {
+				t.Errorf("the head of page %d names no book: %s", k+2, head)
+			}
 		}
 	}
 }

@@ -5,8 +5,10 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"slices"
 
 	"thumbed/models/report"
+	"thumbed/models/wording"
 )
 
 //go:embed sheet.html.tmpl
@@ -32,19 +34,23 @@ type leafView struct {
 	Date       string
 	Observer   string
 	Instrument string
+	Books      string // whose rows stand on it
 	Rows       []rowView
 }
 
 // A rowView is one line to fill in.
 type rowView struct {
-	Kind    StepKind
-	Clock   string
-	Book    string // where the book changes
-	Opening string // where the opening changes
-	Way     string // "forwards" or "backwards", where the sweep changes
-	Page    string
-	Boxes   []string // what each box is for
-	Again   bool
+	Kind         StepKind
+	Clock        string
+	Book         string // where the book changes
+	Opening      string // where the opening changes
+	Way          string // "forwards" or "backwards", where the sweep changes
+	Page         string
+	Boxes        []string // what each box is for
+	inside       bool     // an opening that the row before has begun
+	book         string   // whose row it is; empty of a tile or a rest
+	opening, way string
+	Again        bool
 }
 
 // rowsOnPage is how many lines a printed page has room for.
@@ -68,14 +74,45 @@ func (o *Order) Page(w io.Writer) error {
 			widest = max(widest, len(r.Boxes))
 		}
 		for len(rows) > 0 {
-			n := min(rowsOnPage, len(rows))
-			v.Leaves = append(v.Leaves, leafView{Number: len(v.Leaves) + 2, Date: day.Date, Observer: day.Observer, Instrument: f.Sheet.Instrument, Rows: rows[:n]})
+			n := leaf(rows)
+			v.Leaves = append(v.Leaves, leafView{Number: len(v.Leaves) + 2, Date: day.Date, Observer: day.Observer, Instrument: f.Sheet.Instrument,
+				Books: heading(rows[:n]), Rows: rows[:n]})
 			rows = rows[n:]
 		}
 	}
 	v.Pages = len(v.Leaves) + 1
 	v.Box = min(15, 92/float64(widest))
 	return sheetMaker.Execute(w, v)
+}
+
+// leaf is how many of the rows stand on the next printed page: no opening is parted.
+func leaf(rows []rowView) int {
+	n := min(rowsOnPage, len(rows))
+	for k := n; k < len(rows) && k > 1; k-- {
+		if !rows[k].inside {
+			return k
+		}
+	}
+	return n
+}
+
+// heading names the books of a printed page, and lets its first row of a book say
+// which opening it is and which way the sweep goes.
+func heading(rows []rowView) string {
+	var books []string
+	for i := range rows {
+		r := &rows[i]
+		if r.book == "" {
+			continue
+		}
+		if len(books) == 0 {
+			r.Book, r.Opening, r.Way = r.book, r.opening, r.way
+		}
+		if !slices.Contains(books, r.book) {
+			books = append(books, r.book)
+		}
+	}
+	return wording.List(books)
 }
 
 // rowsOf are the lines of a day: one a reading of the tile, one a page.
@@ -100,8 +137,9 @@ func (o *Order) rowsOf(day *OrderDay) []rowView {
 			row.Opening = step.Opening
 			for k, page := range step.Pages {
 				if k > 0 {
-					row = rowView{Kind: Visit}
+					row = rowView{Kind: Visit, inside: true}
 				}
+				row.book, row.opening, row.way = o.Books[step.Book].ID, step.Opening, way(&step)
 				row.Page, row.Again = page.Page, page.Again
 				for z := range page.Zeros {
 					row.Boxes = append(row.Boxes, fmt.Sprintf("zero %d", z+1))
@@ -120,7 +158,7 @@ func (o *Order) rowsOf(day *OrderDay) []rowView {
 
 // way says in which direction a sweep goes through the book.
 func way(step *Step) string {
-	if step.Sweep%2 == 0 {
+	if step.Back {
 		return "backwards"
 	}
 	return "forwards"
