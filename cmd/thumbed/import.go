@@ -1,8 +1,11 @@
 package main
 
 import (
+	"bufio"
 	"fmt"
 	"path/filepath"
+	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -49,14 +52,81 @@ func newImport(cmd *cobra.Command, what string, read func(file string) (*intake.
 		if err != nil {
 			return err
 		}
-		if err := made.Write(out); err != nil {
-			return err
-		}
-		fmt.Fprint(cmd.ErrOrStderr(), made.Account.Summary(mostLeft))
-		_, err = fmt.Fprint(cmd.OutOrStdout(), importWords(made, out))
-		return err
+		return writeImport(cmd, made, out)
 	}
 	return cmd
+}
+
+// newImportRecords makes the verb of catalogue records of one kind, one or several
+// or a folder of them, into a new study or again into one that they began.
+func newImportRecords(cmd *cobra.Command, what string, read func(files ...string) (*intake.Import, error)) *cobra.Command {
+	var out, again string
+	var yes bool
+	cmd.Flags().StringVar(&out, "out", "", "`DIR`, the new folder for the study")
+	cmd.Flags().StringVar(&again, "again", "", "`STUDY` that an earlier import began: take what the library has changed since")
+	cmd.Flags().BoolVar(&yes, "yes", false, "with --again, write the changes without asking")
+	cmd.Args = func(c *cobra.Command, args []string) error {
+		if len(args) == 0 {
+			return fmt.Errorf("%s needs FILE, %s: %s", c.CommandPath(), what, c.UseLine())
+		}
+		return nil
+	}
+	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		if (out == "") == (again == "") {
+			return usagef("%s needs --out DIR, the name of a new folder for the tables, or --again STUDY", cmd.CommandPath())
+		}
+		made, err := read(args...)
+		if err != nil {
+			return err
+		}
+		if out != "" {
+			return writeImport(cmd, made, out)
+		}
+		return importAgain(cmd, made, again, yes)
+	}
+	return cmd
+}
+
+func writeImport(cmd *cobra.Command, made *intake.Import, out string) error {
+	if err := made.Write(out); err != nil {
+		return err
+	}
+	fmt.Fprint(cmd.ErrOrStderr(), made.Account.Summary(mostLeft))
+	_, err := fmt.Fprint(cmd.OutOrStdout(), importWords(made, out))
+	return err
+}
+
+// importAgain merges a new import with a study, showing what changes before it writes.
+func importAgain(cmd *cobra.Command, made *intake.Import, study string, yes bool) error {
+	update, err := intake.Again(study, made)
+	if err != nil {
+		return err
+	}
+	out := cmd.OutOrStdout()
+	taken := 0
+	for _, change := range update.Changes {
+		fmt.Fprintln(out, change)
+		if !change.Kept {
+			taken++
+		}
+	}
+	if taken == 0 {
+		_, err := fmt.Fprintln(out, "Nothing is to be taken from the record; nothing is written.")
+		return err
+	}
+	if !yes {
+		fmt.Fprintf(cmd.ErrOrStderr(), "Write %s? yes or no > ", plainSpaces.Replace(wording.Count(taken, "change", "changes")))
+		line, _ := bufio.NewReader(cmd.InOrStdin()).ReadString('\n')
+		if strings.TrimSpace(line) != "yes" {
+			return fmt.Errorf("nothing was written; --yes writes without asking")
+		}
+	}
+	former, err := update.Save(time.Now())
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(out, "Written. The tables as they were are kept in %s.\n", former)
+	return err
 }
 
 // mostLeft is how many things that were left are told on standard error; the
@@ -79,22 +149,33 @@ func importWords(made *intake.Import, dir string) string {
 }
 
 func newImportTEI() *cobra.Command {
-	return newImport(&cobra.Command{
-		Use:   "tei FILE --out DIR",
-		Short: "Make tables of a library's catalogue record in TEI",
+	return newImportRecords(&cobra.Command{
+		Use:   "tei FILE… --out DIR",
+		Short: "Make tables of a library's catalogue records in TEI",
 		Long: `Reads the manuscript descriptions (msDesc) in a TEI file: texts and where they
 stand, leaves and collation, pictures, material, origin and owner. Places are
 read from loci, in attributes or in words, of English, Latin, French, German,
-Italian, Spanish and Dutch catalogues.`,
+Italian, Spanish and Dutch catalogues. Several files, or a folder of them, make one
+study of all their books.
+
+A text of which only the beginning is told runs until the next one begins; such ends
+are marked in the column extent_by and listed.
+
+Where the library has changed its record since, --again merges the new one with the
+study: what you edited stays, what the library changed is taken, and each change is
+shown before anything is written. The tables as they were are kept.`,
 		Example: `  Make tables of a record, then look at what was left:
     thumbed import tei record.xml --out tables
-    less tables/` + intake.AccountFile,
-	}, "a catalogue record in TEI", intake.TEI)
+    less tables/` + intake.AccountFile + `
+  One study of all records in a folder, and later what the library has changed:
+    thumbed import tei records --out mine
+    thumbed import tei records --again mine`,
+	}, "a catalogue record in TEI, or a folder of them", intake.TEI)
 }
 
 func newImportIIIF() *cobra.Command {
-	return newImport(&cobra.Command{
-		Use:   "iiif FILE --out DIR",
+	return newImportRecords(&cobra.Command{
+		Use:   "iiif FILE… --out DIR",
 		Short: "Make tables of a manifest of page images (IIIF)",
 		Long: `Reads a manifest of the IIIF Presentation API, version 2 or 3, from a file: leaves
 from the labels of its canvases (f. 12r, fol. 012 recto, 12v–13r, p. 23) in the
@@ -103,7 +184,7 @@ and owner. Canvases whose label names no page are listed.`,
 		Example: `  Fetch a manifest yourself, then make tables of it:
     curl -o manifest.json https://library.example/manifest
     thumbed import iiif manifest.json --out tables`,
-	}, "a IIIF manifest in a file", intake.IIIF)
+	}, "a IIIF manifest in a file, or a folder of them", intake.IIIF)
 }
 
 func newImportSheet() *cobra.Command {

@@ -2,11 +2,13 @@ package catalogue
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
 // An Entry is one thing that a description says, and what became of it.
 type Entry struct {
+	File  string // where several were read; else empty
 	Line  int    // line of the file from 1; 0 where no line is told
 	What  string // a phrase: the text “Calendar”
 	Words string // a phrase: what became of it, or why nothing did
@@ -15,7 +17,12 @@ type Entry struct {
 // String is the entry in one line.
 func (e Entry) String() string {
 	where := ""
-	if e.Line > 0 {
+	switch {
+	case e.File != "" && e.Line > 0:
+		where = fmt.Sprintf("%s, line %d: ", e.File, e.Line)
+	case e.File != "":
+		where = e.File + ": "
+	case e.Line > 0:
 		where = fmt.Sprintf("line %d: ", e.Line)
 	}
 	return where + e.What + ": " + e.Words
@@ -33,22 +40,45 @@ type Account struct {
 
 // Use enters what was used.
 func (a *Account) Use(line int, what, format string, args ...any) {
-	a.Used = append(a.Used, Entry{line, what, fmt.Sprintf(format, args...)})
+	a.Used = append(a.Used, Entry{Line: line, What: what, Words: fmt.Sprintf(format, args...)})
 }
 
 // Infer enters what the description does not state, and from what it was inferred.
 func (a *Account) Infer(line int, what, format string, args ...any) {
-	a.Inferred = append(a.Inferred, Entry{line, what, fmt.Sprintf(format, args...)})
+	a.Inferred = append(a.Inferred, Entry{Line: line, What: what, Words: fmt.Sprintf(format, args...)})
 }
 
 // Leave enters what was left, and why.
 func (a *Account) Leave(line int, what, format string, args ...any) {
-	a.Left = append(a.Left, Entry{line, what, fmt.Sprintf(format, args...)})
+	a.Left = append(a.Left, Entry{Line: line, What: what, Words: fmt.Sprintf(format, args...)})
 }
 
 // Note enters something to know.
 func (a *Account) Note(line int, what, format string, args ...any) {
-	a.Notes = append(a.Notes, Entry{line, what, fmt.Sprintf(format, args...)})
+	a.Notes = append(a.Notes, Entry{Line: line, What: what, Words: fmt.Sprintf(format, args...)})
+}
+
+// Merged is one account of several files, whose entries name theirs.
+func Merged(accounts []*Account) *Account {
+	if len(accounts) == 1 {
+		return accounts[0]
+	}
+	all := &Account{File: Count(len(accounts), "file", "files")}
+	named := func(entries []Entry, file string) []Entry {
+		out := slices.Clone(entries)
+		for i := range out {
+			out[i].File = file
+		}
+		return out
+	}
+	for _, a := range accounts {
+		all.Used = append(all.Used, named(a.Used, a.File)...)
+		all.Inferred = append(all.Inferred, named(a.Inferred, a.File)...)
+		all.Left = append(all.Left, named(a.Left, a.File)...)
+		all.Notes = append(all.Notes, named(a.Notes, a.File)...)
+		all.Texts = append(all.Texts, a.Texts...)
+	}
+	return all
 }
 
 // String is the account as a plain list.

@@ -51,14 +51,28 @@ func (r *rows) table(keep int) *table.Table {
 // tells of no leaf is left. The tables always load ([codex.FromTables]) without
 // a problem.
 func Build(records []Record, account *Account) codex.Tables {
-	b := &builder{account: account, ids: map[string]bool{},
+	return BuildAll([]Source{{records, account}})
+}
+
+// A Source is what one file describes, and the account of it.
+type Source struct {
+	Records []Record
+	Account *Account
+}
+
+// BuildAll is [Build] of several files, whose books all have names of their own.
+func BuildAll(sources []Source) codex.Tables {
+	b := &builder{ids: map[string]bool{},
 		books:    newRows(codex.ColumnBook, codex.ColumnTitle, codex.ColumnShort, codex.ColumnOwner, codex.ColumnPlace, codex.ColumnDate, codex.ColumnMaterial, codex.ColumnOuter),
 		leafRows: newRows(codex.ColumnBook, codex.ColumnLeaf, codex.ColumnQuire, codex.ColumnState, codex.ColumnConjugate),
 		pages:    newRows(codex.ColumnBook, codex.ColumnPage, codex.ColumnPicture, codex.ColumnSubject, codex.ColumnDecoration, codex.ColumnBlank),
 		sections: newRows(codex.ColumnBook, codex.ColumnSection, codex.ColumnKind, codex.ColumnSet, codex.ColumnOffice, codex.ColumnExtent, codex.ColumnExtentBy, codex.ColumnIncipit, codex.ColumnLanguage),
 	}
-	for i := range records {
-		b.add(&records[i])
+	for _, source := range sources {
+		b.account = source.Account
+		for i := range source.Records {
+			b.add(&source.Records[i])
+		}
 	}
 	return codex.Tables{Books: b.books.table(4), Leaves: b.leafRows.table(4), Pages: b.pages.table(3), Sections: b.sections.table(6)}
 }

@@ -3,8 +3,10 @@ package intake
 import (
 	"bytes"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"thumbed/models/codex"
 	"thumbed/models/codex/catalogue"
@@ -58,48 +60,106 @@ func readFile(file string, ps *table.Problems) []byte {
 	return data
 }
 
-// TEI reads the catalogue record in a TEI file. The error is a [*table.Fault].
-func TEI(file string) (*Import, error) {
-	return catalogued(file, tei.Read)
+// TEI reads catalogue records in TEI, or all those of a folder. The error is a
+// [*table.Fault].
+func TEI(files ...string) (*Import, error) {
+	return catalogued(files, ".xml", tei.Read)
 }
 
-// IIIF reads a manifest of page images of the IIIF Presentation API, version 2
-// or 3. The error is a [*table.Fault].
-func IIIF(file string) (*Import, error) {
-	return catalogued(file, iiif.Read)
+// IIIF reads manifests of page images of the IIIF Presentation API, version 2
+// or 3, or all those of a folder. The error is a [*table.Fault].
+func IIIF(files ...string) (*Import, error) {
+	return catalogued(files, ".json", iiif.Read)
 }
 
-// catalogued imports a description of books by its reader.
-func catalogued(file string, read func(string, []byte, *catalogue.Account, *table.Problems) []catalogue.Record) (*Import, error) {
+// A reader reads the descriptions of books in a file.
+type reader func(file string, data []byte, account *catalogue.Account, ps *table.Problems) []catalogue.Record
+
+// catalogued imports descriptions of books by their reader. A file that was not
+// named, but stands in a folder that was, may be none: it is left and told.
+func catalogued(files []string, ext string, read reader) (*Import, error) {
 	var ps table.Problems
-	data := readFile(file, &ps)
+	var sources []catalogue.Source
+	var accounts []*catalogue.Account
+	for _, given := range files {
+		found, err := below(given, ext)
+		if err != nil {
+			ps.Add(table.Problem{File: given, Value: filepath.Base(given), Expected: "a folder that can be read", Remedy: err.Error()})
+			continue
+		}
+		for _, file := range found {
+			var own table.Problems
+			account := &catalogue.Account{File: file}
+			accounts = append(accounts, account)
+			records := readOne(file, read, account, &own)
+			switch err := own.Err(); {
+			case err != nil && file == given:
+				ps.Add(own.List()...)
+			case err != nil:
+				p := own.List()[0]
+				account.Leave(p.Line, "the file", "found %q; expected %s; %s", catalogue.Short(p.Value, 60), p.Expected, p.Remedy)
+			default:
+				sources = append(sources, catalogue.Source{Records: records, Account: account})
+			}
+		}
+		if len(found) == 0 {
+			ps.Add(table.Problem{File: given, Value: "no " + ext + " file", Expected: "a folder of records", Remedy: "name the folder that holds the library's files"})
+		}
+	}
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}
-	account := &catalogue.Account{File: file}
-	records := read(file, data, account, &ps)
-	if err := ps.Err(); err != nil {
-		return nil, err
-	}
-	made := catalogue.Build(records, account)
+	made := catalogue.BuildAll(sources)
 	if made.Books.Rows() == 0 {
-		ps.Add(table.Problem{File: file, Value: "no leaf of any book", Expected: "a count of leaves, a collation, or the place of a text or picture",
+		ps.Add(table.Problem{File: files[0], Value: "no leaf of any book", Expected: "a count of leaves, a collation, or the place of a text or picture",
 			Remedy: "enter the book in tables of its own; the file tells nothing of its leaves"})
 		return nil, ps.Err()
 	}
 	books := codex.FromTables(made, &ps)
 	if err := ps.Err(); err != nil {
-		return nil, fmt.Errorf("the tables made of %s are not sound, which is a fault of the program: %w", file, err)
+		return nil, fmt.Errorf("the tables made of %s are not sound, which is a fault of the program: %w", files[0], err)
 	}
-	study := draft.Draft{Title: records[0].Title, From: filepath.Base(file), Books: books, Readings: []string{"readings.csv"}}.Text()
-	return &Import{Account: account, Study: []byte(study), Tables: []Table{
+	title := books[0].Title
+	if len(books) > 1 {
+		title = catalogue.Short(title, 120) + " and " + catalogue.Count(len(books)-1, "other book", "other books")
+	}
+	study := draft.Draft{Title: title, From: filepath.Base(files[0]), Books: books, Readings: []string{"readings.csv"}}.Text()
+	return &Import{Account: catalogue.Merged(accounts), Study: []byte(study), Tables: append(described(made),
+		Empty("instruments.csv", readings.InstrumentsSchema()), Empty("readings.csv", readings.ReadingsSchema()))}, nil
+}
+
+// described are the four tables of a description.
+func described(made codex.Tables) []Table {
+	return []Table{
 		{"books.csv", made.Books, codex.BooksSchema()},
 		{"leaves.csv", made.Leaves, codex.LeavesSchema()},
 		{"pages.csv", made.Pages, codex.PagesSchema()},
 		{"sections.csv", made.Sections, codex.SectionsSchema()},
-		Empty("instruments.csv", readings.InstrumentsSchema()),
-		Empty("readings.csv", readings.ReadingsSchema()),
-	}}, nil
+	}
+}
+
+// below is a file, or the files with an ending below a folder, in order.
+func below(path, ext string) ([]string, error) {
+	if info, err := os.Stat(path); err != nil || !info.IsDir() {
+		return []string{path}, nil // what is wrong shows when it is read
+	}
+	var files []string
+	err := filepath.WalkDir(path, func(file string, d fs.DirEntry, err error) error {
+		if err == nil && d.Type().IsRegular() && strings.EqualFold(filepath.Ext(file), ext) {
+			files = append(files, file)
+		}
+		return err
+	})
+	return files, err
+}
+
+// readOne reads one file.
+func readOne(file string, read reader, account *catalogue.Account, ps *table.Problems) []catalogue.Record {
+	data := readFile(file, ps)
+	if ps.Err() != nil {
+		return nil
+	}
+	return read(file, data, account, ps)
 }
 
 // Empty is a table with the names of its columns and no row yet.
@@ -123,6 +183,9 @@ func (i *Import) Write(dir string) error {
 			}
 		}
 		if i.Study != nil {
+			if err := i.keep(fresh); err != nil {
+				return err
+			}
 			if err := os.WriteFile(filepath.Join(fresh, draft.FileName), i.Study, 0o644); err != nil {
 				return err
 			}

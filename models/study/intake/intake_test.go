@@ -51,7 +51,7 @@ func TestWriteBooks(t *testing.T) {
 			if err := made.Write(dir); err != nil {
 				t.Fatal(err)
 			}
-			const want = "books.csv books.schema.json import.txt instruments.csv instruments.schema.json leaves.csv leaves.schema.json pages.csv pages.schema.json readings.csv readings.schema.json sections.csv sections.schema.json study.toml"
+			const want = "books.csv books.schema.json import.txt imported instruments.csv instruments.schema.json leaves.csv leaves.schema.json pages.csv pages.schema.json readings.csv readings.schema.json sections.csv sections.schema.json study.toml"
 			if got := listing(t, dir); got != want || listing(t, parent) != "tables" {
 				t.Errorf("the folder holds %s, and the one around it %s", got, listing(t, parent))
 			}
@@ -193,7 +193,7 @@ func TestBroken(t *testing.T) {
 		want string
 	}{
 		{"no file", func() (*intake.Import, error) { return intake.TEI(filepath.Join(dir, "none.xml")) }, "expected a file that can be read; check its name and permissions"},
-		{"a folder", func() (*intake.Import, error) { return intake.IIIF(dir) }, "expected a file; name the file itself, not a folder or a device"},
+		{"a folder without any", func() (*intake.Import, error) { return intake.IIIF(dir) }, "expected a folder of records"},
 		{"a device", func() (*intake.Import, error) { return intake.Sheet("/dev/zero", "") }, "expected a file; name the file itself, not a folder or a device"},
 		{"a book without leaves", func() (*intake.Import, error) { return intake.TEI(put("a.xml", "<msDesc><head>x</head></msDesc>")) }, `found "no leaf of any book"; expected a count of leaves, a collation, or the place of a text or picture`},
 		{"no table", sheet("x,y\n1,2\n", ""), `found "no table of a study"; expected a sheet that is one of books, leaves, pages, sections, instruments, readings`},
