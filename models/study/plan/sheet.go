@@ -79,7 +79,7 @@ func (s *MeasuringSheet) start() int {
 // say notes what the order separates, and what it cannot.
 func (o *Order) say(s *MeasuringSheet) {
 	say := func(format string, args ...any) { o.Notes = append(o.Notes, fmt.Sprintf(format, args...)) }
-	say("What is read goes as little as can be with when it is measured and by whom. The greatest correlations: %s. Read straight through, that of the order of the leaves with the course of the day would be 1.00.", o.correlated())
+	say("What is read goes as little as can be with when it is measured and by whom: correlations of at most %s. Read straight through, that of the order of the leaves with the course of the day would be 1.00.", wording.Fixed(o.worst(s.Sweeps), 2))
 	var single, fewer []string
 	for _, b := range o.Books {
 		if b.Days == 1 {
@@ -112,20 +112,6 @@ func (o *Order) say(s *MeasuringSheet) {
 	if s.share() == 0 {
 		say("No page is measured on a second day, so that nothing will tell what days and observers differ by: again = 0.1 would.")
 	}
-}
-
-// correlated tells the greatest correlations of a few books, and of many the greatest.
-func (o *Order) correlated() string {
-	const few = 4
-	if len(o.Books) > few {
-		return fmt.Sprintf("at most %s in any of %d books", wording.Fixed(o.worst(0), 2), len(o.Books))
-	}
-	var parts []string
-	for i := range o.Books {
-		parts = append(parts, fmt.Sprintf("%s (%s to an opening, %s turned over): %s", o.Books[i].ID,
-			wording.Count(o.Books[i].Turns, "turn", "turns"), wording.Count(o.Books[i].Leaves, "leaf", "leaves"), o.Books[i].Correlated()))
-	}
-	return strings.Join(parts, "; ")
 }
 
 // Correlated tells the book's greatest correlations in words.
@@ -227,7 +213,7 @@ func (o *Order) Text() string {
 	fmt.Fprintf(&b, "%s on pages and zeros and %d on the tile, on %s; the best of %s.\n",
 		wording.Count(placings, "placing", "placings"), tiles, wording.Count(len(o.Days), "day", "days"), wording.Count(o.Draws, "order drawn", "orders drawn"))
 	for _, book := range o.Books {
-		fmt.Fprintf(&b, "%s: %s.\n", book.ID, book.work())
+		fmt.Fprintf(&b, "%s: %s. Greatest correlations: %s.\n", book.ID, book.work(), book.Correlated())
 	}
 	for _, note := range o.Notes {
 		b.WriteString(note + "\n")

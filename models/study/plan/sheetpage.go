@@ -14,14 +14,14 @@ import (
 //go:embed sheet.html.tmpl
 var sheetTemplate string
 
-var sheetMaker = template.Must(template.New("sheet").Parse(sheetTemplate))
+var sheetMaker = template.Must(template.New("sheet").Funcs(template.FuncMap{"number": func(table int) int { return table + 2 }}).Parse(sheetTemplate))
 
 // A sheetView is all that the printed sheet shows.
 type sheetView struct {
 	Meta     report.Meta
 	Question string
 	Notes    []string
-	Books    []string // what each is asked for
+	Tables   [][]bookView // what each book is asked for, a printed page each; the first stands below the notes
 	Cautions []report.Caution
 	Box      float64 // millimetres: the width of a box to write in
 	Leaves   []leafView
@@ -64,9 +64,7 @@ func (o *Order) Page(w io.Writer) error {
 		Meta:     report.Meta{Title: f.Title, Author: f.Author, Note: f.Note, Invented: f.Invented},
 		Question: o.plan.Setting.Question.Words, Notes: o.Notes, Cautions: report.Cautions(),
 	}
-	for i := range o.Books {
-		v.Books = append(v.Books, o.Books[i].ID+": "+o.Books[i].work())
-	}
+	v.Tables = o.bookTables()
 	widest := f.Sheet.Tiles
 	for _, day := range o.Days {
 		rows := o.rowsOf(&day)
@@ -75,14 +73,56 @@ func (o *Order) Page(w io.Writer) error {
 		}
 		for len(rows) > 0 {
 			n := leaf(rows)
-			v.Leaves = append(v.Leaves, leafView{Number: len(v.Leaves) + 2, Date: day.Date, Observer: day.Observer, Instrument: f.Sheet.Instrument,
+			v.Leaves = append(v.Leaves, leafView{Number: len(v.Leaves) + 2 + len(v.Tables), Date: day.Date, Observer: day.Observer, Instrument: f.Sheet.Instrument,
 				Books: heading(rows[:n]), Rows: rows[:n]})
 			rows = rows[n:]
 		}
 	}
-	v.Pages = len(v.Leaves) + 1
+	v.Pages = len(v.Leaves) + 1 + len(v.Tables)
 	v.Box = min(15, 92/float64(widest))
 	return sheetMaker.Execute(w, v)
+}
+
+// A bookView is a line of the table of books: what the order asks of each, and with
+// what it goes.
+type bookView struct {
+	ID                         string
+	Pages, Turns, Leaves, Days int
+	Course, Bend, Day, By      string // the greatest correlation with each, and of what
+}
+
+// Lines of the table of books that a printed page has room for: below the notes, and
+// alone.
+const booksBelow, booksAlone = 14, 24
+
+// bookTables are the books' lines by printed page.
+func (o *Order) bookTables() [][]bookView {
+	var lines []bookView
+	for i := range o.Books {
+		b := &o.Books[i]
+		line := bookView{ID: b.ID, Pages: b.Pages, Turns: b.Turns, Leaves: b.Leaves, Days: b.Days}
+		for _, c := range b.greatest() {
+			text := fmt.Sprintf("%s (%s)", wording.Fixed(c.Value, 2), c.With)
+			switch c.Along {
+			case AlongDay:
+				line.Course = text
+			case AlongBend:
+				line.Bend = text
+			case AlongDays:
+				line.Day = text
+			case AlongObserver:
+				line.By = text
+			}
+		}
+		lines = append(lines, line)
+	}
+	room := booksBelow
+	var out [][]bookView
+	for first := true; first || len(lines) > 0; first = false {
+		n := min(room, len(lines))
+		out, lines, room = append(out, lines[:n]), lines[n:], booksAlone
+	}
+	return out
 }
 
 // leaf is how many of the rows stand on the next printed page: no opening is parted.
