@@ -236,6 +236,9 @@ func (g *grid) set(column, row int, c cell) (grown int) {
 		g.rows = append(g.rows, nil)
 	}
 	here := g.rows[row-1]
+	if here == nil && row > 1 { // as wide as the row above, as a rule
+		here = make([]cell, 0, max(column, len(g.rows[row-2])))
+	}
 	grown = max(0, column-len(here))
 	for len(here) < column {
 		here = append(here, cell{})

@@ -62,7 +62,7 @@ func readArchive(file string, data []byte, ps *table.Problems) []*grid {
 	case has(archive, "content.xml"):
 		return readODS(file, archive, ps)
 	case has(archive, "xl/workbook.xml"):
-		return readXLSX(file, data, ps)
+		return readXLSX(file, archive, ps)
 	}
 	return refuse("an archive of something else", "a workbook, .xlsx or .ods", "name the spreadsheet itself")
 }

@@ -156,7 +156,7 @@ func TestWorkbook(t *testing.T) {
 	if diff := cmp.Diff(want, written(t, s)); diff != "" {
 		t.Error(diff)
 	}
-	wantLeft := `2 cells in the colour #FFFF00: D3, F3; where the colour means something, say it in a column
+	wantLeft := `3 cells in the colour #FFFF00: D3, F3, F4; where the colour means something, say it in a column
 the comment on D2: “steady hand”`
 	if diff := cmp.Diff(wantLeft, notes(s.Left)); diff != "" {
 		t.Error(diff)
@@ -372,6 +372,34 @@ func TestBomb(t *testing.T) {
 	sheet.Read("log.ods", b.Bytes(), nil, &ps)
 	if err := ps.Err(); err == nil || !strings.Contains(err.Error(), "megabytes in a file of ") {
 		t.Errorf("%v after %v", err, time.Since(start))
+	}
+}
+
+// A workbook needs no styles (ISO/IEC 29500-1, section 12.3.20: the part is optional).
+func TestWithoutStyles(t *testing.T) {
+	var b bytes.Buffer
+	w := zip.NewWriter(&b)
+	for name, text := range map[string]string{
+		"[Content_Types].xml":        `<Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types"><Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/><Default Extension="xml" ContentType="application/xml"/><Override PartName="/xl/workbook.xml" ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"/><Override PartName="/xl/worksheets/sheet1.xml" ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"/></Types>`,
+		"_rels/.rels":                `<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="rId1" Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/officeDocument" Target="xl/workbook.xml"/></Relationships>`,
+		"xl/workbook.xml":            `<workbook xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main" xmlns:r="http://schemas.openxmlformats.org/officeDocument/2006/relationships"><sheets><sheet name="leaves" sheetId="1" r:id="rId1"/></sheets></workbook>`,
+		"xl/_rels/workbook.xml.rels": `<Relationships xmlns="http://schemas.openxmlformats.org/package/2006/relationships"><Relationship Id="rId1" Type="http://schemas.openxmlformats.org/officeDocument/2006/relationships/worksheet" Target="/xl/worksheets/sheet1.xml"/></Relationships>`,
+		"xl/worksheets/sheet1.xml":   `<worksheet xmlns="http://schemas.openxmlformats.org/spreadsheetml/2006/main"><sheetData><row><c t="inlineStr"><is><t>leaf</t></is></c><c t="inlineStr"><is><r><t>qui</t></r><r><t>re</t></r><rPh><t>no</t></rPh></is></c></row><row r="3"><c r="A3"><v>1</v></c><c r="B3" t="str"><f>1+1</f><v>2a</v></c></row></sheetData></worksheet>`,
+	} {
+		part, err := w.Create(name)
+		if err == nil {
+			_, err = part.Write([]byte(text))
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	sheets := sound(t, "leaves.xlsx", b.Bytes(), nil)
+	if len(sheets) != 1 || written(t, sheets[0]) != "leaf,quire\n1,2a\n" {
+		t.Errorf("%v", sheets)
 	}
 }
 

@@ -203,10 +203,15 @@ func (t *tabulator) fillDown(head int) {
 	t.merged = others
 }
 
-// body gathers the cells of the rows that have any, and the rows' numbers.
+// body gathers the cells of the rows that have any, and the rows' numbers. It lets the
+// rows go, of which a large sheet has many.
 func (t *tabulator) body(head int, columns []*column) (lines []int) {
+	for _, c := range columns {
+		c.cells = make([]cell, 0, len(t.rows)-head-1)
+	}
 	for i := head + 1; i < len(t.rows); i++ {
 		row := t.rows[i]
+		t.rows[i] = nil
 		if !slices.ContainsFunc(row, func(c cell) bool { return c.value() != "" || c.fault != "" }) {
 			continue
 		}
@@ -293,6 +298,7 @@ func (t *tabulator) build(columns []*column, lines []int) {
 		for _, name := range c.names {
 			add(name, t.named(c, name))
 		}
+		c.cells = nil
 	}
 	if err := t.sheet.Table.Place(t.file, lines); err != nil && len(columns) > 0 {
 		panic("sheet: " + err.Error())

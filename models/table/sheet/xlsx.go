@@ -1,9 +1,11 @@
 package sheet
 
 import (
+	"archive/zip"
 	"bytes"
 	"fmt"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -15,7 +17,7 @@ import (
 
 // readXLSX reads an Office Open XML workbook. A workbook that the library cannot
 // bear is reported like any other that cannot be read.
-func readXLSX(file string, data []byte, ps *table.Problems) (grids []*grid) {
+func readXLSX(file string, archive *zip.Reader, ps *table.Problems) (grids []*grid) {
 	refuse := func(reason any) {
 		ps.Add(table.Problem{File: file, Value: "a damaged workbook", Expected: "a workbook that can be opened",
 			Remedy: fmt.Sprintf("open it in a spreadsheet program and save it again (%v)", reason)})
@@ -26,22 +28,36 @@ func readXLSX(file string, data []byte, ps *table.Problems) (grids []*grid) {
 			refuse(fault)
 		}
 	}()
+	emptied, err := withoutCells(archive)
+	if err != nil {
+		refuse(err)
+		return nil
+	}
 	// The limits are the same so that nothing is unpacked to the disk.
-	book, err := excelize.OpenReader(bytes.NewReader(data), excelize.Options{RawCellValue: true, UnzipSizeLimit: mostBytes, UnzipXMLSizeLimit: mostBytes})
+	book, err := excelize.OpenReader(bytes.NewReader(emptied), excelize.Options{RawCellValue: true, UnzipSizeLimit: mostBytes, UnzipXMLSizeLimit: mostBytes})
 	if err != nil {
 		refuse(err)
 		return nil
 	}
 	defer book.Close() // nothing is written
-	x := &xlsx{File: book, looks: map[int]look{}}
+	x := &xlsx{File: book, looks: map[int]look{}, texts: map[string]string{}}
 	if props, err := book.GetWorkbookProps(); err == nil && props.Date1904 != nil {
 		x.from1904 = *props.Date1904
 	}
+	parts, shared, err := partsOf(archive)
+	if err != nil {
+		refuse(err)
+		return nil
+	}
+	if x.shared, err = sharedStrings(shared); err != nil {
+		refuse(fmt.Errorf("the strings that cells share: %w", err))
+		return nil
+	}
 	for _, name := range book.GetSheetList() {
-		if _, err := book.GetSheetDimension(name); err != nil && strings.Contains(err.Error(), "is not a worksheet") {
+		if parts[name] == nil {
 			continue // a sheet of charts has no cells
 		}
-		g, err := x.grid(name)
+		g, err := x.grid(name, parts[name])
 		if err != nil {
 			refuse(fmt.Errorf("sheet %s: %w", name, err))
 			return nil
@@ -54,6 +70,8 @@ func readXLSX(file string, data []byte, ps *table.Problems) (grids []*grid) {
 type xlsx struct {
 	*excelize.File
 	from1904 bool // days are counted from 1904
+	shared   []string
+	texts    map[string]string // said before, each once
 	looks    map[int]look
 }
 
@@ -64,52 +82,28 @@ type look struct {
 	fill       string // its colour; empty without one
 }
 
-func (x *xlsx) grid(name string) (*grid, error) {
+// grid reads a sheet from its part.
+func (x *xlsx) grid(name string, part *zip.File) (*grid, error) {
 	g := &grid{name: name, told: true, fills: map[string]cells{}, comments: map[string]string{}}
-	values, err := x.values(name)
-	if err != nil {
+	total := 0
+	w := worksheet{shared: x.shared}
+	w.cell = func(c stored) error {
+		here, err := x.cell(g, c)
+		if err != nil || here == (cell{}) {
+			return err
+		}
+		if c.column > mostColumns {
+			return fmt.Errorf("a value in column %s; expected at most %d columns", letters(c.column), mostColumns)
+		}
+		if total += g.set(c.column, c.row, here); total > mostCells {
+			return fmt.Errorf("more than %d cells", mostCells)
+		}
+		return nil
+	}
+	if err := w.read(part); err != nil {
 		return nil, err
 	}
-	width := 0
-	for _, row := range values {
-		width = max(width, len(row))
-	}
-	if width > mostColumns || len(values)*width > mostCells {
-		return nil, fmt.Errorf("%d rows by %d columns; expected at most %d columns and %d cells", len(values), width, mostColumns, mostCells)
-	}
-	for i, row := range values {
-		out := make([]cell, len(row))
-		for k := range width {
-			raw := ""
-			if k < len(row) {
-				raw = row[k]
-			}
-			c, err := x.cell(g, k+1, i+1, raw)
-			if err != nil {
-				return nil, err
-			}
-			if k < len(row) {
-				out[k] = c
-			}
-		}
-		g.rows = append(g.rows, out)
-	}
-	merged, err := x.GetMergeCells(name, true)
-	if err != nil {
-		return nil, err
-	}
-	for _, m := range merged {
-		var a area
-		for _, end := range []struct {
-			cell        string
-			column, row *int
-		}{{m.GetStartAxis(), &a.column, &a.row}, {m.GetEndAxis(), &a.lastColumn, &a.lastRow}} {
-			if *end.column, *end.row, err = excelize.CellNameToCoordinates(end.cell); err != nil {
-				return nil, err
-			}
-		}
-		g.merged = append(g.merged, a)
-	}
+	g.merged = w.merged
 	comments, err := x.GetComments(name)
 	if err != nil {
 		return nil, err
@@ -121,90 +115,72 @@ func (x *xlsx) grid(name string) (*grid, error) {
 		}
 		g.comments[c.Cell] = text
 	}
-	return g, x.hidden(g, width)
-}
-
-// values are the cells of a sheet as they are stored, row by row.
-func (x *xlsx) values(name string) ([][]string, error) {
-	rows, err := x.Rows(name)
-	if err != nil {
-		return nil, err
-	}
-	var values [][]string
-	total := 0
-	for rows.Next() {
-		row, err := rows.Columns(excelize.Options{RawCellValue: true})
-		if err != nil {
-			return nil, err
-		}
-		total += len(row)
-		if len(values) == mostRows || total > mostCells {
-			return nil, fmt.Errorf("more than %d cells or %d rows", mostCells, mostRows)
-		}
-		values = append(values, row)
-	}
-	for len(values) > 0 && len(values[len(values)-1]) == 0 {
-		values = values[:len(values)-1]
-	}
-	if err := rows.Error(); err != nil {
-		return nil, err
-	}
-	return values, rows.Close()
+	return g, x.hidden(g, &w)
 }
 
 // cell reads one cell, and notes its colour and formula.
-func (x *xlsx) cell(g *grid, column, row int, raw string) (cell, error) {
-	name := at(column, row)
-	style, err := x.GetCellStyle(g.name, name)
+func (x *xlsx) cell(g *grid, c stored) (cell, error) {
+	look, err := x.look(c.style)
 	if err != nil {
 		return cell{}, err
 	}
-	look, err := x.look(style)
-	if err != nil {
-		return cell{}, err
+	if look.fill != "" && c.row > 1 {
+		filled := g.fills[look.fill]
+		filled.add(c.column, c.row)
+		g.fills[look.fill] = filled
 	}
-	if look.fill != "" && row > 1 {
-		c := g.fills[look.fill]
-		c.add(column, row)
-		g.fills[look.fill] = c
-	}
-	formula, err := x.GetCellFormula(g.name, name)
-	if err != nil {
-		return cell{}, err
-	}
-	if formula != "" {
-		g.formulas.add(column, row)
-		if raw == "" {
-			return cell{fault: "a formula without a saved value, =" + formula}, nil
+	if c.computed {
+		g.formulas.add(c.column, c.row)
+		if c.value == "" {
+			return cell{fault: "a formula without a saved value, =" + c.formula}, nil
 		}
 	}
-	if raw == "" {
+	if c.value == "" {
 		return cell{}, nil
 	}
-	kind, err := x.GetCellType(g.name, name)
-	if err != nil {
-		return cell{}, err
-	}
-	return x.typed(kind, look, raw), nil
+	here := x.typed(c.kind, look, c.value)
+	here.text = x.one(here.text)
+	return here, nil
 }
 
-// typed reads a stored value by its kind and look.
-func (x *xlsx) typed(kind excelize.CellType, look look, raw string) cell {
+// mostKept is how many texts are kept to be shared, and how long they are at most.
+const (
+	mostKept    = 1 << 16
+	mostKeptLen = 64
+)
+
+// one gives one text for all cells that say the same: most say what others said.
+func (x *xlsx) one(text string) string {
+	if len(text) > mostKeptLen {
+		return text
+	}
+	if known, ok := x.texts[text]; ok {
+		return known
+	}
+	if len(x.texts) < mostKept {
+		text = strings.Clone(text)
+		x.texts[text] = text
+	}
+	return text
+}
+
+// typed reads a stored value by its kind (section 18.18.11) and look.
+func (x *xlsx) typed(kind string, look look, raw string) cell {
 	switch kind {
-	case excelize.CellTypeBool:
+	case "b":
 		if raw == "1" || strings.EqualFold(raw, "true") {
 			return cell{text: "yes"}
 		}
 		return cell{text: "no"}
-	case excelize.CellTypeError:
+	case "e":
 		return cell{fault: raw}
-	case excelize.CellTypeDate:
+	case "d":
 		for _, layout := range []string{time.RFC3339, "2006-01-02T15:04:05", "2006-01-02T15:04:05.000", time.DateOnly} {
 			if t, err := time.Parse(layout, raw); err == nil {
 				return moment(t, true, true)
 			}
 		}
-	case excelize.CellTypeUnset, excelize.CellTypeNumber:
+	case "", "n":
 		v, err := strconv.ParseFloat(raw, 64)
 		if err != nil {
 			break
@@ -219,8 +195,11 @@ func (x *xlsx) typed(kind excelize.CellType, look look, raw string) cell {
 	return cell{text: strings.TrimSpace(raw)}
 }
 
-// look reads a style, once.
+// look reads a style, once. A cell may name none, and a workbook have none.
 func (x *xlsx) look(style int) (look, error) {
+	if style < 0 || x.Styles == nil || x.Styles.CellXfs == nil {
+		return look{}, nil
+	}
 	if known, ok := x.looks[style]; ok {
 		return known, nil
 	}
@@ -308,7 +287,7 @@ func timeForm(format string) (day, clock bool) {
 }
 
 // hidden notes rows and columns that the sheet hides.
-func (x *xlsx) hidden(g *grid, width int) error {
+func (x *xlsx) hidden(g *grid, w *worksheet) error {
 	visible, err := x.GetSheetVisible(g.name)
 	if err != nil {
 		return err
@@ -317,25 +296,15 @@ func (x *xlsx) hidden(g *grid, width int) error {
 		g.hidden = append(g.hidden, "the whole sheet")
 	}
 	var columns []string
-	for k := range width {
-		if shown, err := x.GetColVisible(g.name, letters(k+1)); err != nil {
-			return err
-		} else if !shown {
-			columns = append(columns, letters(k+1))
+	for _, k := range w.hiddenColumns {
+		if slices.ContainsFunc(g.rows, func(row []cell) bool { return len(row) >= k }) {
+			columns = append(columns, letters(k))
 		}
 	}
 	if columns != nil {
 		g.hidden = append(g.hidden, "columns "+strings.Join(columns, ", "))
 	}
-	var rows cells
-	for i := range g.rows {
-		if shown, err := x.GetRowVisible(g.name, i+1); err != nil {
-			return err
-		} else if !shown {
-			rows.add(1, i+1)
-		}
-	}
-	if rows.count > 0 {
+	if rows := w.hiddenRows; rows.count > 0 {
 		names := make([]string, len(rows.names))
 		for i, name := range rows.names {
 			names[i] = strings.TrimPrefix(name, "A")
