@@ -8,10 +8,10 @@ import (
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat"
-	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/codex"
 	"thumbed/models/mixed"
+	"thumbed/models/student"
 	"thumbed/models/table"
 )
 
@@ -244,7 +244,7 @@ func (a *adjustment) ratio(office codex.Office, level float64) (r ratio, ok bool
 		df = difference.DF
 	}
 	df = max(df, leastContrastDF)
-	t := distuv.StudentsT{Sigma: 1, Nu: df}.Quantile((1 + level) / 2)
+	t := student.Half(level, df)
 	r, ok = fieller(top.Estimate, base.Estimate, top.SE*top.SE, base.SE*base.SE, a.covariance(first, office), t)
 	r.df = df
 	return r, ok, nil

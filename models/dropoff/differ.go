@@ -7,9 +7,9 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/codex"
+	"thumbed/models/student"
 )
 
 // A Difference compares how far two readers carried on.
@@ -78,7 +78,7 @@ func Differ(one, other *Carried) (*Difference, error) {
 	}
 	d.DF1, d.DF2 = float64(n), min(one.df, other.df)
 	d.F = mat.Dot(differences, &solved) / d.DF1
-	d.P = distuv.F{D1: d.DF1, D2: d.DF2}.Survival(d.F)
+	d.P = student.FSurvival(d.F, d.DF1, d.DF2)
 	d.Sentence = d.sentence()
 	return d, nil
 }
@@ -106,7 +106,7 @@ func (c *Carried) shares(offices []codex.Office) (shares []ratio, covariance *ma
 	n := len(offices) - 1
 	first := c.index(offices[0])
 	base := c.Offices[first].Wear
-	t := distuv.StudentsT{Sigma: 1, Nu: c.df}.Quantile((1 + shareLevel) / 2)
+	t := student.Half(shareLevel, c.df)
 	slopes := mat.NewDense(n, len(c.Offices), nil)
 	for i, office := range offices[1:] {
 		at := c.index(office)

@@ -3,8 +3,7 @@ package dropoff
 import (
 	"math"
 	"slices"
-
-	"gonum.org/v1/gonum/stat/distuv"
+	"thumbed/models/student"
 )
 
 // Segment finds the changes of level in a series.
@@ -131,7 +130,7 @@ func (out *Changes) place(c *choice, b belief, s Series) {
 
 // quantile is that of Student's t for 95 % intervals.
 func (out *Changes) quantile() float64 {
-	return distuv.StudentsT{Sigma: 1, Nu: out.DF}.Quantile(0.975)
+	return student.Half(0.95, out.DF)
 }
 
 // report adds the change between levels k and k+1, with its size and the

@@ -2,6 +2,7 @@ package dropoff
 
 import (
 	"math"
+	"thumbed/models/student"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -50,7 +51,7 @@ func (e estimate) below(x float64) float64 {
 	case e.se == 0:
 		return 1
 	}
-	return distuv.StudentsT{Mu: e.value, Sigma: e.se, Nu: e.df}.CDF(x)
+	return student.CDF((x-e.value)/e.se, e.df)
 }
 
 // quantile is where a share p lies below.
@@ -58,7 +59,7 @@ func (e estimate) quantile(p float64) float64 {
 	if e.df2 > 0 {
 		return e.value * math.Sqrt(distuv.F{D1: e.df, D2: e.df2}.Quantile(p))
 	}
-	return e.value + e.se*distuv.StudentsT{Sigma: 1, Nu: e.df}.Quantile(p)
+	return e.value + e.se*student.Quantile(p, e.df)
 }
 
 // A component is an estimate with its weight in a mixture.

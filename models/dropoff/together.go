@@ -7,9 +7,9 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/codex"
+	"thumbed/models/student"
 )
 
 // A Shared drop-off is one that several books have in common, at the same place
@@ -289,7 +289,7 @@ func (c *Carried) dropAfter(after codex.Office, d *BookDrop, level float64) {
 		return
 	}
 	before, behind := first, first+1
-	t := distuv.StudentsT{Sigma: 1, Nu: c.df}.Quantile((1 + level) / 2)
+	t := student.Half(level, c.df)
 	r, ok := fieller(f.levels[behind], f.levels[before], f.covariance.At(behind, behind), f.covariance.At(before, before), f.covariance.At(before, behind), t)
 	if !ok {
 		d.Refused = fmt.Sprintf("the offices up to %s are hardly worn", after)

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"thumbed/models/mixed"
+	"thumbed/models/student"
 	"thumbed/models/table"
 )
 
@@ -201,18 +202,18 @@ func (q Question) evidence(c mixed.Coefficient) float64 {
 	t := c.Estimate / c.SE
 	switch q.direction() {
 	case more:
-		return below(-t, c.DF)
+		return student.CDF(-t, c.DF)
 	case less:
-		return below(t, c.DF)
+		return student.CDF(t, c.DF)
 	}
-	return 2 * below(-math.Abs(t), c.DF)
+	return 2 * student.CDF(-math.Abs(t), c.DF)
 }
 
 // counterEvidence is the p-value against an effect as large as would matter;
 // ok is false where the question states nothing to test against.
 func (q Question) counterEvidence(c mixed.Coefficient) (p float64, ok bool) {
-	short := below((c.Estimate-q.Smallest)/c.SE, c.DF) // against at least +smallest
-	over := below(-(c.Estimate+q.Smallest)/c.SE, c.DF) // against at most −smallest
+	short := student.CDF((c.Estimate-q.Smallest)/c.SE, c.DF) // against at least +smallest
+	over := student.CDF(-(c.Estimate+q.Smallest)/c.SE, c.DF) // against at most −smallest
 	switch q.direction() {
 	case more:
 		return short, true

@@ -1,9 +1,11 @@
 package hypotheses
 
+import "thumbed/models/student"
+
 // Interval is the interval of the effect that holds the truth with probability
 // 1 − level, by Student's t.
 func (a Answer) Interval(level float64) (low, high float64) {
-	reach := quantile(1-level/2, a.Effect.DF) * a.Effect.SE
+	reach := student.Quantile(1-level/2, a.Effect.DF) * a.Effect.SE
 	return a.Effect.Estimate - reach, a.Effect.Estimate + reach
 }
 

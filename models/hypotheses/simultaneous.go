@@ -3,6 +3,7 @@ package hypotheses
 import (
 	"math"
 	"slices"
+	"thumbed/models/student"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -22,7 +23,7 @@ type joint struct {
 // degrees of freedom of their own: those of df are the most of them, which shares
 // the least of the common error and so errs towards wider intervals.
 func newJoint(correlation *mat.SymDense, df float64) *joint {
-	if df > manyDegrees {
+	if df >= student.Many {
 		df = math.Inf(1)
 	}
 	d := &joint{root: rootOf(correlation), df: df, steps: lattice(correlation.SymmetricDim())}
@@ -35,9 +36,6 @@ func newJoint(correlation *mat.SymDense, df float64) *joint {
 	}
 	return d
 }
-
-// manyDegrees of freedom make Student's t normal, as far as digits tell.
-const manyDegrees = 1e7
 
 // dependent is the variance below which a contrast follows from those before it.
 const dependent = 1e-9
@@ -82,7 +80,7 @@ func (d *joint) outside(level float64) float64 {
 	case k == 1:
 		return level
 	}
-	reach := quantile(1-level/2, d.df)
+	reach := student.Quantile(1-level/2, d.df)
 	y := make([]float64, k)
 	missed := 0.0
 	for n := range points {
@@ -165,24 +163,6 @@ func (d *joint) each(level float64) float64 {
 		}
 	}
 	return out
-}
-
-// quantile is that of Student's t, of the normal where df is beyond telling from
-// infinite.
-func quantile(p, df float64) float64 {
-	if df > manyDegrees {
-		return distuv.UnitNormal.Quantile(p)
-	}
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Quantile(p)
-}
-
-// below is the distribution function of Student's t, of the normal where df is
-// beyond telling from infinite.
-func below(t, df float64) float64 {
-	if df > manyDegrees {
-		return distuv.UnitNormal.CDF(t)
-	}
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.CDF(t)
 }
 
 // jointOf is the joint distribution of some answers of one fit.

@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+	"thumbed/models/student"
 
 	"gonum.org/v1/gonum/integrate/quad"
 	"gonum.org/v1/gonum/mat"
@@ -42,7 +43,7 @@ func TestReachAgreesWithPublishedTables(t *testing.T) {
 	} {
 		for k, want := range c.reach {
 			d := equal(k, c.rho, c.df)
-			if got := quantile(1-d.each(0.05)/2, d.df); math.Abs(got-want) > 0.006 {
+			if got := student.Quantile(1-d.each(0.05)/2, d.df); math.Abs(got-want) > 0.006 {
 				t.Errorf("%d contrasts correlated by %g on %g degrees of freedom: %.4f, printed %.3f", k, c.rho, c.df, got, want)
 			}
 		}
@@ -62,7 +63,7 @@ func TestOutsideAgreesWithIntegral(t *testing.T) {
 			for _, df := range []float64{4, math.Inf(1)} {
 				for _, level := range []float64{0.03, 0.004} {
 					d := equal(k, rho, df)
-					got, want := d.outside(level), integrated(k, rho, df, quantile(1-level/2, df))
+					got, want := d.outside(level), integrated(k, rho, df, student.Quantile(1-level/2, df))
 					if math.Abs(got-want) > 0.01*want {
 						t.Errorf("%d contrasts, correlation %g, %g degrees of freedom, level %g: %.6f, by integral %.6f", k, rho, df, level, got, want)
 					}

@@ -4,10 +4,9 @@ import (
 	"math"
 	"slices"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
 	"thumbed/models/codex"
 	"thumbed/models/readings"
+	"thumbed/models/student"
 )
 
 // A Curve is the expected wear of pages without a picture along the physical
@@ -175,8 +174,5 @@ func expectations(b *codex.Book, pages []measured, left []bool, first int, s *sm
 // quantile is the 97.5 % point of Student's t, the normal one where df is
 // infinite.
 func quantile(df float64) float64 {
-	if math.IsInf(df, 1) {
-		return distuv.UnitNormal.Quantile(0.975)
-	}
-	return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Quantile(0.975)
+	return student.Half(0.95, df)
 }

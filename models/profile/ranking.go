@@ -4,8 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
-
-	"gonum.org/v1/gonum/stat/distuv"
+	"thumbed/models/student"
 )
 
 // leastRanked is the number of measured pages from which a section of which
@@ -49,8 +48,7 @@ func (p *Profile) Rank() Ranking {
 	greatest := 0.0
 	for _, a := range others {
 		se := math.Hypot(first.PerPageSE, a.PerPageSE)
-		t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: min(first.DF, a.DF)}
-		p := t.Survival((first.PerPage - a.PerPage) / se)
+		p := student.CDF((a.PerPage-first.PerPage)/se, min(first.DF, a.DF))
 		if !(p <= (1-confidence)/float64(len(others))) {
 			r.Alike = append(r.Alike, a)
 		}

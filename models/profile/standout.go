@@ -7,10 +7,10 @@ import (
 	"strings"
 
 	"gonum.org/v1/gonum/stat"
-	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/codex"
 	"thumbed/models/readings"
+	"thumbed/models/student"
 )
 
 // A Standout is a page whose wear stands above its own section's level.
@@ -236,13 +236,12 @@ func testAll(groups []group, out [][]bool, tell func([]float64) scatter) []Stand
 
 // against tests one page against the level of so many others.
 func against(page measured, level float64, others int, s scatter, typical float64) Standout {
-	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: s.df}
 	ofLevel := s.variance * medianVariance(others)
 	out := Standout{Page: page.page, DF: s.df, Level: level, AtLeast: page.limit == readings.Above}
 	out.Excess = page.value - out.Level
 	out.SE = math.Sqrt(page.variance + ofLevel)
 	drawn := math.Max(page.variance, s.variance+page.variance-typical)
-	out.P = t.Survival(out.Excess / math.Sqrt(drawn+ofLevel))
+	out.P = student.CDF(-out.Excess/math.Sqrt(drawn+ofLevel), s.df)
 	return out
 }
 

@@ -9,8 +9,8 @@ import (
 	"strings"
 
 	"gonum.org/v1/gonum/stat"
-	"gonum.org/v1/gonum/stat/distuv"
 
+	"thumbed/models/student"
 	"thumbed/models/table"
 )
 
@@ -245,8 +245,7 @@ func (t *driftTable) report(l *Log) []DayDrift {
 		if line.spread > 0 {
 			day.Slope = line.slope * line.unit()
 			day.SlopeSE = math.Sqrt(t.variance / line.spread)
-			student := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: t.df}
-			day.P = 2 * student.Survival(math.Abs(day.Slope/day.SlopeSE))
+			day.P = student.TwoSided(day.Slope/day.SlopeSE, t.df)
 		}
 		days = append(days, day)
 	}

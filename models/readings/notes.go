@@ -5,8 +5,7 @@ import (
 	"math"
 	"slices"
 	"strings"
-
-	"gonum.org/v1/gonum/stat/distuv"
+	"thumbed/models/student"
 )
 
 // mostNamed is how many pages a note names before it counts the rest.
@@ -185,8 +184,7 @@ func (w *weighing) reversed(wear []Wear) []string {
 		if page.Limit == Above || page.Density >= 0 {
 			continue
 		}
-		student := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: page.DF}
-		if student.CDF(page.Density/page.SE) < oddity/float64(len(wear)) {
+		if student.CDF(page.Density/page.SE, page.DF) < oddity/float64(len(wear)) {
 			names = append(names, w.log.books[page.Book].ID+" "+w.log.pageLabel(page.Book, page.Page))
 		}
 	}

@@ -3,8 +3,7 @@ package readings
 import (
 	"fmt"
 	"math"
-
-	"gonum.org/v1/gonum/stat/distuv"
+	"thumbed/models/student"
 )
 
 // Options are the choices of the measuring plan.
@@ -71,17 +70,18 @@ type Wear struct {
 // confidence given, such as 0.95, by Student's t, with what it shares with others. Where Limit is set it is
 // one-sided and open (infinite) on the other side.
 func (w Wear) Interval(confidence float64) (low, high float64) {
-	student := distuv.StudentsT{Mu: w.Density, Sigma: w.SE, Nu: w.DF}
+	se, df := w.SE, w.DF
 	if w.SharedSE > 0 {
-		student.Sigma, student.Nu = combine([]variancePart{{w.SE * w.SE, w.DF}, {w.SharedSE * w.SharedSE, w.SharedDF}})
+		se, df = combine([]variancePart{{w.SE * w.SE, w.DF}, {w.SharedSE * w.SharedSE, w.SharedDF}})
 	}
 	switch w.Limit {
 	case Above:
-		return student.Quantile(1 - confidence), math.Inf(1)
+		return w.Density + se*student.Quantile(1-confidence, df), math.Inf(1)
 	case Below:
-		return math.Inf(-1), student.Quantile(confidence)
+		return math.Inf(-1), w.Density + se*student.Quantile(confidence, df)
 	}
-	return student.Quantile((1 - confidence) / 2), student.Quantile((1 + confidence) / 2)
+	half := se * student.Half(confidence, df)
+	return w.Density - half, w.Density + half
 }
 
 // Wear computes the wear of every page that was measured.
