@@ -12,7 +12,7 @@ TEX := pdflatex=texlive-latex-base bibtex=texlive-binaries /usr/share/texmf/tex/
 RLIB := /usr/lib/R/site-library
 R := Rscript=r-base-core $(RLIB)/lme4=r-cran-lme4 /usr/lib/R/library/nlme=r-cran-nlme $(RLIB)/lmerTest=r-cran-lmertest \
  $(RLIB)/pbkrtest=r-cran-pbkrtest $(RLIB)/strucchange=r-cran-strucchange /usr/lib/R/library/mgcv=r-cran-mgcv \
- $(RLIB)/jsonlite=r-cran-jsonlite /usr/lib/R/library/survival=r-cran-survival $(RLIB)/mlmRev=r-cran-mlmrev \
+ $(RLIB)/jsonlite=r-cran-jsonlite /usr/lib/R/library/survival=r-cran-survival $(RLIB)/mlmRev=r-cran-mlmrev $(RLIB)/ordinal=r-cran-ordinal $(RLIB)/glmmTMB=r-cran-glmmtmb $(RLIB)/brglm2=r-cran-brglm2 \
  /usr/lib/R/library/cluster=r-cran-cluster
 
 .PHONY: help build demo test lint notebooks notebooks-keep formats-keep bench race crosscheck vulnerabilities coverage false-alarms claims slow records corpus slurm fuzz reference clean
@@ -58,12 +58,12 @@ bench: ## benchmarks of every room
 
 race: ## the reference libraries and ours in turn, in one run
 	@.ci/need $(R)
-	THUMBED_RACE=1 $(GO) test -count=1 -p 1 -run 'TestRace$$' -v -timeout 2h ./models/mixed ./models/dropoff
+	THUMBED_RACE=1 $(GO) test -count=1 -p 1 -run 'TestRace$$' -v -timeout 2h ./models/mixed ./models/generalised ./models/dropoff
 
 DESIGNS ?= 200
 crosscheck: ## DESIGNS random models (default 200) and 300 series, each by ours and by the reference libraries, live
 	@.ci/need $(R)
-	THUMBED_CROSSCHECK=$(DESIGNS) THUMBED_SLOW=1 $(GO) test -run 'CrossCheck|SlowPartitions' -v -timeout 2h ./models/mixed ./models/dropoff
+	THUMBED_CROSSCHECK=$(DESIGNS) THUMBED_SLOW=1 $(GO) test -run 'CrossCheck|SlowPartitions' -v -timeout 2h ./models/mixed ./models/generalised ./models/dropoff
 
 FUZZTIME ?= 10m
 fuzz: ## fuzz every importer and parser for FUZZTIME each (default 10m, hours in all; FUZZTIME=30s for a quick look)

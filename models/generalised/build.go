@@ -17,6 +17,12 @@ func newDesign(m mixed.Model, t *table.Table) (*design, error) {
 	if err != nil {
 		return nil, err
 	}
+	return designOf(lay)
+}
+
+// designOf makes the design of a layout.
+func designOf(lay *mixed.Layout) (*design, error) {
+	m := lay.Model
 	b := builder{m: m, lay: lay, d: &design{lay: lay}}
 	switch m.Kind {
 	case mixed.YesNo:

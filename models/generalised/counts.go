@@ -77,23 +77,31 @@ func (k counts) row(d *design, predictors, r []float64, i int) (eta, kappa, zeta
 	return eta, kappa, zeta
 }
 
-func (k counts) weigh(d *design, predictors, r []float64, from, to int, l, s, w []float64) bool {
+func (k counts) direct() bool { return !k.negative && !k.inflated }
+
+func (k counts) weigh(d *design, predictors, r []float64, from, to int, l, s, w []float64) float64 {
+	sum := 0.0
 	for i := from; i < to; i++ {
-		if !k.negative && !k.inflated { // equal patterns of all counts are one row
+		v := 0.0
+		if k.direct() { // equal patterns of all counts are one row
 			eta := predictors[d.pattern[i]] + r[i]
 			mu := d.weight[i] * math.Exp(eta)
-			l[i], s[i], w[i] = d.y[i]*eta-mu, d.y[i]-mu, mu
-			continue
+			v, s[i], w[i] = d.y[i]*eta-mu, d.y[i]-mu, mu
+		} else {
+			eta, kappa, zeta := k.row(d, predictors, r, i)
+			c := k.at(d.y[i], eta, kappa, false)
+			f := d.weight[i]
+			if k.inflated {
+				c = inflate(c, d.y[i], zeta)
+			}
+			v, s[i], w[i] = f*c.g, f*c.g1, -f*c.g2
 		}
-		eta, kappa, zeta := k.row(d, predictors, r, i)
-		c := k.at(d.y[i], eta, kappa, false)
-		f := d.weight[i]
-		if k.inflated {
-			c = inflate(c, d.y[i], zeta)
+		if l != nil {
+			l[i] = v
 		}
-		l[i], s[i], w[i] = f*c.g, f*c.g1, -f*c.g2
+		sum += v
 	}
-	return true
+	return sum
 }
 
 // inflate turns the derivatives by η of the count's own log density into those of
@@ -117,7 +125,7 @@ func inflate(c countPoint, y, zeta float64) countPoint {
 
 func (k counts) third(d *design, predictors, r []float64, from, to int, t []float64) {
 	for i := from; i < to; i++ {
-		if !k.negative && !k.inflated {
+		if k.direct() {
 			t[i] = -d.weight[i] * math.Exp(predictors[d.pattern[i]]+r[i])
 			continue
 		}
@@ -133,7 +141,7 @@ func (k counts) third(d *design, predictors, r []float64, from, to int, t []floa
 func (k counts) slopes(d *design, predictors, r []float64, from, to int, a, b, e, slopes []float64) {
 	for i := from; i < to; i++ {
 		out := slopes[int(d.pattern[i])*d.width:]
-		if !k.negative && !k.inflated {
+		if k.direct() {
 			mu := d.weight[i] * math.Exp(predictors[d.pattern[i]]+r[i])
 			out[0] += a[i]*(d.y[i]-mu) - (b[i]+e[i])*mu
 			continue

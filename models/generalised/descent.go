@@ -26,12 +26,17 @@ type descent struct {
 
 const (
 	mostDescents  = 200
-	nearEnough    = 1e-5  // of the objective, promised by a step: from there Newton's steps
+	nearEnough    = 1e-8  // of the objective, promised by a step: from there Newton's steps
+	roughlyNear   = 1e-3  // … where the end is only the start of another search
+	closelyNear   = 1e-8  // … where there are no Newton's steps
 	settledEnough = 1e-11 // of the objective, promised by Newton's step at the end
 )
 
 // minimise goes down f from x with a first Hessian.
-func minimise(f objective, x []float64, first *mat.SymDense, differences func(x, g []float64, scale []float64) *mat.SymDense) *descent {
+// Quasi-Newton steps go on until one promises less than near; without differences it
+// ends there, with the Hessian that the
+// gradients taught it.
+func minimise(f objective, x []float64, first *mat.SymDense, near float64, differences func(x, g []float64, scale []float64) *mat.SymDense) *descent {
 	n := len(x)
 	d := &descent{x: append([]float64(nil), x...), g: make([]float64, n)}
 	d.f = f.value(d.x)
@@ -45,7 +50,7 @@ func minimise(f objective, x []float64, first *mat.SymDense, differences func(x,
 	next, slope := make([]float64, n), make([]float64, n)
 	for range mostDescents {
 		promised := newtonStep(h, d.g, step)
-		if promised < nearEnough {
+		if promised < near {
 			break
 		}
 		value, length := search(f, d, step, next, promised)
@@ -57,6 +62,10 @@ func minimise(f objective, x []float64, first *mat.SymDense, differences func(x,
 		copy(d.x, next)
 		copy(d.g, slope)
 		d.f = value
+	}
+	if differences == nil {
+		d.hessian = h
+		return d
 	}
 	for range 12 {
 		d.hessian = differences(d.x, d.g, scales(h))
@@ -74,7 +83,7 @@ func minimise(f objective, x []float64, first *mat.SymDense, differences func(x,
 		d.f = value
 		f.slope(d.g)
 		h.CopySym(d.hessian)
-		if length == 1 && promised < 1e-6 {
+		if length == 1 && promised < 1e-7 {
 			// the next step is of this one's square: the Hessian hardly changed
 			d.settled = true
 			break

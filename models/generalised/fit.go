@@ -55,7 +55,10 @@ type Fit struct {
 	ZeroInflation []Coefficient     `json:"zero_inflation,omitempty"` // of the logit of a zero's probability
 	Dispersion    float64           `json:"dispersion,omitempty"`     // the negative binomial's size: variance μ + μ²/size
 	Random        []mixed.RandomFit `json:"random"`
-	Notes         []string          `json:"notes"`
+	// Adjusted are the adjusted means of every column of labels, where they were asked
+	// for; see [Fit.Means].
+	Adjusted []Mean   `json:"means,omitempty"`
+	Notes    []string `json:"notes"`
 
 	model      mixed.Model
 	d          *design
@@ -83,6 +86,47 @@ func New(m mixed.Model, t *table.Table) (*Fit, error) {
 	}
 	f.Seconds = time.Since(begun).Seconds()
 	return f, nil
+}
+
+// tellAll adds what a reader wants besides the effects: adjusted means, intervals by
+// profile where the likelihood is penalised, and in what the data are unlike the model.
+func (f *Fit) tellAll() (err error) {
+	if f.Adjusted, err = f.Means(); err != nil {
+		f.Notes = append(f.Notes, "No adjusted means: "+err.Error()+".")
+	}
+	if f.N <= mostDiagnosed {
+		f.Notes = append(f.Notes, f.Diagnosis(diagnosisSeed)...)
+	}
+	return nil
+}
+
+const (
+	mostDiagnosed = 100_000 // rows of which sets are drawn unasked
+	diagnosisSeed = 20260101
+)
+
+// profileWhatIsApart gives the effects that the data bound on one side only their
+// intervals by profile of the penalised likelihood, in place of those by the standard
+// error, which are of little use there (Heinze and Schemper 2002).
+func (f *Fit) profileWhatIsApart() error {
+	for i := range f.Fixed {
+		c := &f.Fixed[i]
+		if !f.apart.namesThem(c.Term) {
+			continue
+		}
+		profile, err := f.Profile(c.Term)
+		if err != nil {
+			return err
+		}
+		if profile.Low != nil && profile.High != nil { // p by the likelihood ratio goes with it
+			c.Low, c.High = *profile.Low, *profile.High
+			k := slices.Index(f.d.parameterNames(), c.Term)
+			c.P = distuv.ChiSquared{K: 1}.Survival(f.ridge(k).statistic(0))
+			continue
+		}
+		f.Notes = append(f.Notes, fmt.Sprintf("The interval of %s is open on one side by its profile likelihood: only the nearer end of the one shown can be relied on.", c.Term))
+	}
+	return nil
 }
 
 // Check lays a model over a table and reports everything that is wrong with it,
@@ -116,7 +160,13 @@ func (d *design) fit(m mixed.Model) (*Fit, error) {
 	if !f.Converged {
 		f.Notes = append(f.Notes, "The fit did not converge. Do not use these numbers: take out random terms, or look for a column with very unlike sizes.")
 	}
-	return f, f.checkFinite()
+	if err := f.checkFinite(); err != nil {
+		return nil, err
+	}
+	if apart != nil {
+		return f, f.profileWhatIsApart()
+	}
+	return f, nil
 }
 
 // approximationWords names how the random effects are integrated out.

@@ -51,20 +51,31 @@ func (k grades) between(low, high float64, s step) float64 {
 // derivatives to keep their digits.
 const leastProbability = 1e-290
 
-func (k grades) weigh(d *design, predictors, r []float64, from, to int, l, s, w []float64) bool {
+func (k grades) weigh(d *design, predictors, r []float64, from, to int, l, s, w []float64) float64 {
+	sum := 0.0
+	shares := product{left: 1}
 	for i := from; i < to; i++ {
 		at := k.at(d, predictors, r, i)
 		if !(at.p > leastProbability) {
-			return false
+			return math.Inf(-1)
 		}
 		f := d.weight[i]
-		p1 := (at.up.f - at.low.f) / at.p
-		p2 := (at.up.f1 - at.low.f1) / at.p
-		l[i] = f * math.Log(at.p)
+		inverse := 1 / at.p
+		p1 := (at.up.f - at.low.f) * inverse
+		p2 := (at.up.f1 - at.low.f1) * inverse
 		s[i] = -f * p1
 		w[i] = f * (p1*p1 - p2)
+		if f == 1 && l == nil && at.p > 1e-90 {
+			shares.times(at.p)
+			continue
+		}
+		v := f * math.Log(at.p)
+		if l != nil {
+			l[i] = v
+		}
+		sum += v
 	}
-	return true
+	return sum + shares.sum()
 }
 
 func (k grades) third(d *design, predictors, r []float64, from, to int, t []float64) {

@@ -22,7 +22,7 @@ type trial struct {
 	predictors []float64
 	u, b       []float64 // the mode, and Λ times it
 	r          []float64 // rows: Zb
-	l, s, w    []float64 // rows: ℓ and its derivatives by r, the second with its sign changed
+	s, w       []float64 // rows: the derivatives of ℓ by r, the second with its sign changed
 	value      float64   // Σℓ − u'u/2
 
 	step, next, trialU []float64
@@ -36,7 +36,7 @@ func newTrial(d *design) *trial {
 	n, q := d.n, d.random.q
 	t := &trial{d: d, lambda: d.random.newLambda(),
 		predictors: make([]float64, d.patterns*d.width), slopes: make([]float64, d.patterns*d.width)}
-	for _, v := range []*[]float64{&t.r, &t.l, &t.s, &t.w, &t.t, &t.h, &t.v, &t.ones, &t.forth, &t.fifth} {
+	for _, v := range []*[]float64{&t.r, &t.s, &t.w, &t.t, &t.h, &t.v, &t.ones, &t.forth, &t.fifth} {
 		*v = make([]float64, n)
 	}
 	for _, v := range []*[]float64{&t.u, &t.b, &t.step, &t.next, &t.trialU} {
@@ -60,14 +60,7 @@ func (t *trial) weigh(u []float64) bool {
 		d.random.spread(t.b, 0, d.n, t.r)
 		t.value = -dot(u, u) / 2
 	}
-	if !d.kind.weigh(d, t.predictors, t.r, 0, d.n, t.l, t.s, t.w) {
-		return false
-	}
-	sum := 0.0
-	for _, v := range t.l {
-		sum += v
-	}
-	t.value += sum
+	t.value += d.kind.weigh(d, t.predictors, t.r, 0, d.n, nil, t.s, t.w)
 	return !math.IsNaN(t.value) && !math.IsInf(t.value, 0)
 }
 
@@ -207,7 +200,13 @@ func (t *trial) gradient(out []float64) {
 	t.lattice.solve(t.step) // −v/2
 	r.apply(t.lambda, t.step, t.next)
 	r.spread(t.next, 0, d.n, t.v)
-	d.kind.slopes(d, t.predictors, t.r, 0, d.n, t.ones, t.v, t.fifth, t.slopes)
+	if one, ok := d.kind.(direct); ok && one.direct() {
+		for i, p := range d.pattern {
+			t.slopes[p] += t.s[i] - t.w[i]*t.v[i] + t.forth[i]
+		}
+	} else {
+		d.kind.slopes(d, t.predictors, t.r, 0, d.n, t.ones, t.v, t.fifth, t.slopes)
+	}
 	d.collect(t.slopes, out)
 	t.spreadGradient(bySpread, out[d.size:])
 }

@@ -24,14 +24,7 @@ var links = map[string]link{"": logit{}, "logit": logit{}, "probit": probit{}, "
 type logit struct{}
 
 func (logit) at(x float64) density {
-	var F, S float64
-	if x < 0 {
-		e := math.Exp(x)
-		F, S = e/(1+e), 1/(1+e)
-	} else {
-		e := math.Exp(-x)
-		F, S = 1/(1+e), e/(1+e)
-	}
+	F, S := logisticShares(x)
 	f := F * S
 	return density{F, S, f, f * (S - F), f * ((S-F)*(S-F) - 2*f)}
 }
@@ -145,4 +138,14 @@ func logistic(x float64) (plus, F, S float64) {
 	e := math.Exp(-x)
 	F = 1 / (1 + e)
 	return x + math.Log1p(e), F, e * F
+}
+
+// logisticShares gives 1/(1 + exp −x) and 1/(1 + exp x).
+func logisticShares(x float64) (F, S float64) {
+	e := math.Exp(-math.Abs(x))
+	large := 1 / (1 + e)
+	if x < 0 {
+		return e * large, large
+	}
+	return large, e * large
 }

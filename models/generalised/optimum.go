@@ -137,7 +137,7 @@ func (d *design) optimise(w way) *optimum {
 // standard errors (Sterzinger and Kosmidis 2023, section 2).
 func (d *design) climb(from []float64, first *mat.SymDense, w way) *optimum {
 	standing := d.criterion(w)
-	end := minimise(criterion{standing}, from, first, differenceHessian(func() approximation { return d.criterion(w) }, standing))
+	end := minimise(criterion{standing}, from, first, nearEnough, differenceHessian(func() approximation { return d.criterion(w) }, standing))
 	out := &optimum{psi: end.x, criterion: -end.f, hessian: end.hessian, settled: end.settled, standing: d.approximation(w.points)}
 	out.standing.anchor(standing.mode())
 	out.logLik = d.base + out.standing.logLik(end.x)
@@ -147,11 +147,15 @@ func (d *design) climb(from []float64, first *mat.SymDense, w way) *optimum {
 	return out
 }
 
-// withoutRandom fits the model without its random terms, by Newton's steps from
-// rough starting values.
+// withoutRandom fits the model without its random terms from rough starting values:
+// where there are none to the end, else only as far as a start needs.
 func (d *design) withoutRandom(w way) *optimum {
 	bare := *d
 	bare.random = random{}
+	if d.random.q > 0 {
+		bare.rows = d.byPattern()
+	}
+	w.points = 1
 	x := bare.start()
 	scale := make([]float64, len(x))
 	for i := range scale {
@@ -162,7 +166,54 @@ func (d *design) withoutRandom(w way) *optimum {
 		return &optimum{psi: x, logLik: math.Inf(-1)}
 	}
 	first := differenceHessian(func() approximation { return newTrial(&bare) }, standing)(x, nil, scale)
-	return bare.climb(x, first, way{penalised: w.penalised})
+	if d.random.q == 0 {
+		return bare.climb(x, first, w)
+	}
+	end := minimise(criterion{bare.criterion(w)}, x, first, roughlyNear, nil)
+	return &optimum{psi: end.x, criterion: -end.f, hessian: end.hessian}
+}
+
+// byPattern gathers the rows of equal patterns and outcomes, whatever their groups.
+func (d *design) byPattern() rows {
+	type key struct {
+		pattern int32
+		y       float64
+	}
+	var out rows
+	at := map[key]int{}
+	merges := false // successes and plain counts are summed whatever they are
+	if one, ok := d.kind.(direct); ok {
+		merges = one.direct()
+	}
+	for i, p := range d.pattern {
+		k := key{pattern: p}
+		if !merges {
+			k.y = d.y[i]
+		}
+		row, known := at[k]
+		if !known {
+			row = out.n
+			at[k] = row
+			out.n++
+			out.pattern = append(out.pattern, p)
+			out.weight = append(out.weight, 0)
+			out.y = append(out.y, 0)
+			if d.no != nil {
+				out.no = append(out.no, 0)
+			}
+		}
+		out.weight[row] += d.weight[i]
+		switch {
+		case merges:
+			out.y[row] += d.y[i]
+		default:
+			out.y[row] = d.y[i]
+		}
+		if d.no != nil {
+			out.no[row] += d.no[i]
+		}
+	}
+	return out
 }
 
 // start gives rough values of the parameters: the outcome's overall level, no

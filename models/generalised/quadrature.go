@@ -20,7 +20,8 @@ type quadrature struct {
 	h, third       []float64   // by group: H and its derivative by u
 	f              [][]float64 // by point and group: F; after logLik, the point's share
 	du, ds         []float64   // by group: what the log likelihood gains from û, log σ
-	atMode         struct{ l, s, w, r []float64 }
+	l              []float64   // rows: ℓ at a point
+	atMode         struct{ s, w, r []float64 }
 	shares, zeroes []float64
 }
 
@@ -35,7 +36,7 @@ func newQuadrature(d *design, points int) *quadrature {
 		q.log[m] = math.Log(q.log[m]) + x*x
 		q.f = append(q.f, make([]float64, groups))
 	}
-	for _, v := range []*[]float64{&q.atMode.l, &q.atMode.s, &q.atMode.w, &q.atMode.r} {
+	for _, v := range []*[]float64{&q.l, &q.atMode.s, &q.atMode.w, &q.atMode.r} {
 		*v = make([]float64, d.n)
 	}
 	return q
@@ -72,7 +73,7 @@ func (q *quadrature) logLik(psi []float64) float64 {
 	copy(q.atMode.w, q.w)
 	for m := range q.x {
 		q.moved(m)
-		if !q.d.kind.weigh(q.d, q.predictors, q.r, 0, q.d.n, q.l, q.s, q.w) {
+		if math.IsInf(q.d.kind.weigh(q.d, q.predictors, q.r, 0, q.d.n, q.l, q.s, q.w), -1) {
 			return math.Inf(-1)
 		}
 		f := q.f[m]

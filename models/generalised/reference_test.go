@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"io"
 	"math"
+	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strings"
@@ -192,3 +193,5 @@ func tableOf(t testing.TB, text string) *table.Table {
 	}
 	return out
 }
+
+func newRandom(seed uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, 99)) }

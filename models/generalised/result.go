@@ -14,7 +14,8 @@ type Result interface {
 	Text(w io.Writer) error
 }
 
-// FitModel fits a model to a table by the engine of its kind of outcome.
+// FitModel fits a model to a table by the engine of its kind of outcome, and of other
+// kinds than measures tells all that a reader wants: adjusted means and diagnosis too.
 func FitModel(m mixed.Model, t *table.Table) (Result, error) {
 	if m.IsMeasure() {
 		f, err := m.Fit(t)
@@ -27,5 +28,5 @@ func FitModel(m mixed.Model, t *table.Table) (Result, error) {
 	if err != nil {
 		return nil, err
 	}
-	return f, nil
+	return f, f.tellAll()
 }

@@ -22,6 +22,8 @@ type design struct {
 	columns  int       // 1 + those of the fixed effects + those of the zero inflation
 	x        []float64 // patterns × columns by rows; the first column is one
 	offset   []float64 // patterns: the logarithm of the exposure; nil where there is none
+	example  []int32   // patterns: a used row of the table that has it
+	of       []int32   // used rows of the table: their pattern
 
 	// The predictors: linear functions of the parameters, `width` for each pattern.
 	width int
@@ -186,10 +188,11 @@ func (d *design) gatherPatterns(columns []mixed.Column, n int) []int32 {
 		k, known := g.number(key)
 		if !known {
 			d.x = append(append(d.x, 1), row...)
+			d.example = append(d.example, int32(i))
 		}
 		code[i] = int32(k)
 	}
-	d.patterns = g.n
+	d.patterns, d.of = g.n, code
 	return code
 }
 

@@ -166,7 +166,7 @@ func (s *separation) words(m mixed.Model, mixedTerms bool) string {
 		penalty = "the soft one of Sterzinger and Kosmidis (2023): √(p/n) times the logarithm of the determinant of the expected information without random terms, and of twice Huber's loss of the logarithms of the random terms' deviations"
 	}
 	return fmt.Sprintf("The data bound %s on one side only: in %s every answer is the one that such an effect without end would give, so that the likelihood has no maximum. "+
-		"The estimates are therefore those of a penalised likelihood, %s. Read the interval by profile rather than the standard error; its open side is told as open.",
+		"The estimates are therefore those of a penalised likelihood, %s. Its interval and p are by that likelihood and not by the standard error.",
 		wording.List(s.terms), wording.Count(s.rows, "row", "rows"), penalty)
 }
 

@@ -29,6 +29,7 @@ func (f *Fit) Text(w io.Writer) error {
 		f.writeEffects(&b, "Zeros beside the spread's own: effects on the logit of their probability", f.ZeroInflation)
 	}
 	f.writeSpreads(&b)
+	f.writeMeans(&b)
 	for _, note := range f.Notes {
 		b.WriteString("\n" + wrapped("Note. "+note) + "\n")
 	}
@@ -101,6 +102,34 @@ func (f *Fit) writeSpreads(b *strings.Builder) {
 			lines = append(lines, []string{by, term, groups, wording.Fixed(r.SD[k], 3), strings.Join(with, ", ")})
 			by, groups = "", ""
 		}
+	}
+	writeLines(b, lines)
+}
+
+// writeMeans writes adjusted means, probabilities as percentages.
+func (f *Fit) writeMeans(b *strings.Builder) {
+	if len(f.Adjusted) == 0 {
+		return
+	}
+	title, head := "Probabilities", "probability"
+	if f.model.Kind == mixed.Counts {
+		title, head = "Expected counts", "count"
+		if f.model.Exposure != "" {
+			title += " for each unit of " + f.model.Exposure
+		}
+	}
+	b.WriteString("\n" + title + " averaged over the rows as they are otherwise and over the groups, 95 % intervals\n")
+	lines := [][]string{{"", "of", head, "95 % interval"}}
+	for _, m := range f.Adjusted {
+		of, mean, interval := m.Of, "", ""
+		if f.model.Kind == mixed.Counts {
+			places := wording.Decimals((m.High - m.Low) / 4)
+			of, mean, interval = "", wording.Fixed(m.Mean, places), wording.Interval(m.Low, m.High, places)
+		} else {
+			mean = wording.Percent(m.Mean)
+			interval = wording.Percent(m.Low) + " to " + wording.Percent(m.High)
+		}
+		lines = append(lines, []string{m.Column + "=" + m.Level, of, mean, interval})
 	}
 	writeLines(b, lines)
 }

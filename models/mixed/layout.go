@@ -160,6 +160,7 @@ func (l *layer) readOtherRows(d *design) {
 			l.model.Fixed = append(slices.Clone(l.model.Fixed), term)
 		}
 	}
+	d.model.Fixed = l.model.Fixed
 	o := d.other
 	o.columns = l.fixedColumns(d)
 	o.differs = []bool{false}
@@ -239,4 +240,45 @@ func putFloats(out []byte, values []float64) {
 	for j, v := range values {
 		binary.LittleEndian.PutUint64(out[8*j:], math.Float64bits(v+0))
 	}
+}
+
+// Fixed effects and random terms of places other than the rows used are encoded from
+// features: the numbers that stand for a column, as a row of the table gives them or
+// as a caller puts them in their place.
+
+// Features gives the features of a used row, with those of some columns replaced by
+// labels or numbers written out.
+func (l *Layout) Features(row int, instead map[string]string) func(column string) []float64 {
+	of := l.d.rowFeatures(l.table, l.Rows[row])
+	return func(column string) []float64 {
+		value, replaced := instead[column]
+		if !replaced {
+			return of(column)
+		}
+		if levels, label := l.Levels[column]; label {
+			return indicators(levels, value)
+		}
+		v, err := parseNumber(value)
+		if err != nil {
+			v = math.NaN()
+		}
+		return []float64{v}
+	}
+}
+
+// FixedRow is a row of Fixed for features.
+func (l *Layout) FixedRow(of func(column string) []float64) []float64 { return l.d.fixedRowOf(of) }
+
+// ZeroRow is a row of Zero for features.
+func (l *Layout) ZeroRow(of func(column string) []float64) []float64 {
+	row := []float64{1}
+	for _, term := range l.Model.ZeroInflation {
+		row = append(row, productOf(term, of)...)
+	}
+	return row
+}
+
+// RandomRow is a row of a factor's columns for features, each in its unit.
+func (l *Layout) RandomRow(factor int, of func(column string) []float64) []float64 {
+	return l.d.randomRowOf(factor, of)
 }

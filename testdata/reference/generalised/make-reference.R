@@ -1,7 +1,8 @@
 # Writes published data of grades, of yes or no and of counts as CSV and, for each
 # model, the values of reference libraries at tight tolerance as fits.json.
 #
-#   Rscript make-reference.R
+#   Rscript make-reference.R            # minutes
+#   Rscript make-reference.R "^wine"    # only the models whose names match
 #
 # Needs Debian's r-cran-lme4 r-cran-ordinal r-cran-glmmtmb r-cran-mlmrev
 # r-cran-mass r-cran-jsonlite. The packages' versions stand in versions.json.
@@ -69,22 +70,32 @@ by.glmmTMB <- function(formula, data, family, zi = ~0, points = 1) {
   out
 }
 by.ordinal <- function(formula, data, link = "logit", threshold = "flexible", points = 1, nominal = NULL) {
-  fit <- if (length(findbars(formula))) clmm(formula, data = data, link = link, threshold = threshold, nAGQ = points, control = clmm.control(gradTol = 1e-10, maxIter = 500, innerCtrl = "noWarn"), Hess = TRUE)
+  mixed <- length(findbars(formula)) > 0
+  with.tolerance <- function(tolerance) clmm(formula, data = data, link = link, threshold = threshold, nAGQ = points, control = clmm.control(gradTol = tolerance, maxIter = 500, innerCtrl = "noWarn"), Hess = TRUE)
+  fit <- if (mixed) with.tolerance(1e-8)
     else if (is.null(nominal)) clm(formula, data = data, link = link, threshold = threshold, control = clm.control(gradTol = 1e-10)) else clm(formula, nominal = nominal, data = data, link = link, threshold = threshold, control = clm.control(gradTol = 1e-10))
-  v <- vcov(fit)
+  # its Hessian by differences comes out well with a looser search for the modes only
+  v <- vcov(if (mixed) with.tolerance(1e-6) else fit)
   a <- if (is.null(nominal)) fit$alpha else fit$coefficients[seq_along(fit$alpha)]
   b <- fit$beta
   out <- list(library = "ordinal", loglik = as.numeric(logLik(fit)), names = names(b), estimate = unname(b), se = unname(sqrt(diag(v))[length(a) + seq_along(b)]),
     alpha = list(names = names(a), estimate = unname(a), se = unname(sqrt(diag(v))[seq_along(a)])))
   if (is.null(nominal)) out$thresholds <- unname(c(fit$Theta))
-  if (length(findbars(formula))) out$random <- spreads(VarCorr(fit))
+  if (mixed) out$random <- spreads(VarCorr(fit))
   out
 }
 
+# Only models whose names match an argument are fitted anew, where there is one.
+only <- commandArgs(TRUE)
+kept <- if (length(only)) fromJSON("fits.json", simplifyVector = FALSE)
 all <- list()
 add <- function(name, data, model, approximation, ...) {
-  fits <- list(...)
+  if (length(only) && !grepl(only, name)) {
+    all <<- c(all, Filter(function(m) m$name == name, kept))
+    return(invisible())
+  }
   message(name)
+  fits <- list(...)
   all[[length(all) + 1]] <<- list(name = name, data = data, model = model, approximation = approximation, fits = fits)
 }
 
