@@ -18,3 +18,10 @@ func (a Answer) Claims(level float64) (there, small bool) {
 	a.Effect.Low, a.Effect.High = a.Interval(level)
 	return a.beyond(0), a.Against != nil && a.shortOfMattering()
 }
+
+// At is the answer with its interval at another level and a verdict read from that.
+func (a Answer) At(level float64) Answer {
+	a.Level = level
+	a.settle()
+	return a
+}

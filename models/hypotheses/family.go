@@ -110,7 +110,7 @@ func holdAny(answers []*Answer, elsewhere int) {
 	for _, a := range answers {
 		of := fit{a.Question.Model, a.Book, ""}
 		if a.Rests != nil {
-			of.added = strings.Join(a.Rests.Added, ", ")
+			of.added = strings.Join(append(slices.Clone(a.Rests.Added), a.Rests.Sources...), ", ")
 		}
 		fits[of] = append(fits[of], a)
 	}

@@ -63,6 +63,7 @@ func (Rests) Keys() keys.List {
 		"groups":     {About: "books, days, sections and quires in which they stand"},
 		"out":        {About: "pages that are not in the model, by the reason"},
 		"added":      {About: "groups that the model does not name and that were added for this question"},
+		"sources":    {About: "days, observers or instruments of unknown spread that were added to the model for this question"},
 		"decided_by": {About: "single pages, quires, sections, books and days without which the verdict would be another"},
 		"sentence":   {About: "in words, what the answer rests on"},
 		"decided":    {About: "in words, on which single group the verdict hangs; missing where on none, or where none was tried"},

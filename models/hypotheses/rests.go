@@ -18,7 +18,10 @@ type Rests struct {
 	Groups []GroupsOf  `json:"groups"`           // in which they stand
 	Out    []FallenOut `json:"out,omitempty"`    // pages that are not in the model, by the reason
 	Added  []string    `json:"added,omitempty"`  // groups that the model does not name and that were added for this question, see Ungrouped
-	Decide []DecidedBy `json:"decided_by,omitempty"`
+	// Sources are days, observers or instruments of unknown spread that were added
+	// likewise, see [Confounded].
+	Sources []string    `json:"sources,omitempty"`
+	Decide  []DecidedBy `json:"decided_by,omitempty"`
 	// Sentence says the pages, Decided which single group the verdict hangs on;
 	// empty where none does or none was tried.
 	Sentence string `json:"sentence"`
@@ -243,6 +246,9 @@ func (r *Rests) sentence() string {
 	said.WriteString("." + r.fallen())
 	if len(r.Added) > 0 {
 		fmt.Fprintf(&said, " What is asked about hardly varies inside a %s, so what varies between these was added to the model.", strings.Join(r.Added, " or a "))
+	}
+	if len(r.Sources) > 0 {
+		fmt.Fprintf(&said, " What %ss differ by is not known and was added to the model.", strings.Join(r.Sources, "s and "))
 	}
 	return said.String()
 }

@@ -3,6 +3,7 @@ package hypotheses
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -26,8 +27,9 @@ const leastFree = 2
 // for the effect, with an error as if every page were a witness of its own. They are
 // to be added to the model as random intercepts, the coarsest first.
 //
-// The error says in words why the question cannot be answered: too few groups.
-func Ungrouped(q Question, m mixed.Model, pages *table.Table) ([]mixed.Random, error) {
+// Those named apart are looked at elsewhere. The error says in words why the question
+// cannot be answered: too few groups.
+func Ungrouped(q Question, m mixed.Model, pages *table.Table, apart ...string) ([]mixed.Random, error) {
 	c, err := m.Carriers(pages, q.Contrast)
 	if err != nil {
 		return nil, err
@@ -36,7 +38,7 @@ func Ungrouped(q Question, m mixed.Model, pages *table.Table) ([]mixed.Random, e
 	var added []mixed.Random
 	for _, g := range groupings {
 		label := groupLabels(pages, g.by, g.within)
-		if label == nil || shared(m, g.by) {
+		if label == nil || slices.Contains(apart, g.by) || shared(m, g.by) {
 			continue
 		}
 		share, groups := Between(c, label)
@@ -142,25 +144,27 @@ func betweenTerms(m mixed.Model, pages *table.Table, label func(row int) string)
 	return n
 }
 
-// A Fitted is a model with groups added for a question of it, and its fit.
+// A Fitted is a model with terms added for a question of it, and its fit.
 type Fitted struct {
-	Added []string // "section"; sections and quires are those of a book
-	Model mixed.Model
-	Fit   *mixed.Fit
+	Added   []string // "section"; sections and quires are those of a book
+	Sources []string // "day", "observer", "instrument"
+	Model   mixed.Model
+	Fit     *mixed.Fit
 }
 
 // Asked are the answers that a model gives to questions.
 type Asked struct {
 	Answers []Answer // one a question; empty where Errs tells why there is none
 	Errs    []error
-	Extra   []Fitted // fits with groups added
+	Extra   []Fitted // fits with terms added
 }
 
 // AskOf puts several questions to a model and its fit, and finds what each answer
 // rests on: pages are those that the model was to be fitted to. A question of what
-// hardly varies inside groups that the model does not name (see [Ungrouped]) is
+// hardly varies inside groups that the model does not name (see [Ungrouped]), or of
+// what is mixed with a source of errors of unknown spread (see [Confounded]), is
 // answered by the model with these added, or refused.
-func AskOf(questions []Question, m mixed.Model, fit *mixed.Fit, pages *table.Table) Asked {
+func AskOf(questions []Question, m mixed.Model, fit *mixed.Fit, pages *table.Table, unknown []Unknown) Asked {
 	out := Asked{Answers: make([]Answer, len(questions)), Errs: make([]error, len(questions))}
 	type asking struct {
 		Fitted
@@ -172,27 +176,25 @@ func AskOf(questions []Question, m mixed.Model, fit *mixed.Fit, pages *table.Tab
 			out.Errs[i] = inWords(ps)
 			continue
 		}
-		added, err := Ungrouped(q, m, pages)
+		with, err := Widened(q, m, pages, unknown)
 		if err != nil {
 			out.Errs[i] = err
 			continue
 		}
-		names := namesOf(added)
-		k := slices.IndexFunc(all, func(a asking) bool { return slices.Equal(a.Added, names) })
+		k := slices.IndexFunc(all, func(a asking) bool {
+			return slices.Equal(a.Added, with.Added) && slices.Equal(a.Sources, with.Sources)
+		})
 		if k < 0 {
-			with := m
-			with.Random = append(slices.Clone(m.Random), added...)
-			other, err := with.Fit(pages)
-			if err == nil && !other.Converged {
+			if with.Fit, err = with.Model.Fit(pages); err == nil && !with.Fit.Converged {
 				err = errors.New("the search for the best fit did not converge")
 			}
 			if err != nil {
-				out.Errs[i] = fmt.Errorf("%s hardly varies inside a %s, which the model does not name, and with these as a random term it cannot be fitted: %w", q.effect(), names[0], err)
+				out.Errs[i] = fmt.Errorf("with what varies between %ss added, as this question needs, the model cannot be fitted: %w", strings.Join(append(slices.Clone(with.Added), with.Sources...), "s and between "), err)
 				continue
 			}
-			other.Seconds = 0
+			with.Fit.Seconds = 0
 			k = len(all)
-			all = append(all, asking{Fitted: Fitted{Added: names, Model: with, Fit: other}})
+			all = append(all, asking{Fitted: with})
 		}
 		all[k].of = append(all[k].of, i)
 	}
@@ -215,6 +217,43 @@ func AskOf(questions []Question, m mixed.Model, fit *mixed.Fit, pages *table.Tab
 	return out
 }
 
+// Widened is the model that answers a question: with the groups of [Ungrouped] and
+// the sources of [Confounded] added, where there are any. Nothing is fitted. The
+// error says in words why the question cannot be answered.
+func Widened(q Question, m mixed.Model, pages *table.Table, unknown []Unknown) (Fitted, error) {
+	out := Fitted{Model: m}
+	var known []string
+	for _, u := range unknown {
+		known = append(known, u.By)
+	}
+	groups, err := Ungrouped(q, m, pages, known...)
+	if err != nil {
+		return out, err
+	}
+	if len(groups) > 0 {
+		out.Model.Random = append(slices.Clone(m.Random), groups...)
+		out.Added = namesOf(groups)
+	}
+	sources, err := Confounded(q, out.Model, pages, unknown)
+	if err != nil {
+		return out, err
+	}
+	for _, s := range sources {
+		out.Sources = append(out.Sources, s.By)
+		if s.Groups > mostFixed || s.share > mostBetween {
+			out.Model.Random = append(slices.Clone(out.Model.Random), mixed.Random{By: []string{s.By}, Terms: []string{intercept}})
+		} else {
+			out.Model.Fixed = append(slices.Clone(out.Model.Fixed), mixed.Term{s.By})
+			out.Model.Levels = maps.Clone(out.Model.Levels)
+			if out.Model.Levels == nil {
+				out.Model.Levels = map[string][]string{}
+			}
+			out.Model.Levels[s.By] = s.levels
+		}
+	}
+	return out, nil
+}
+
 func namesOf(added []mixed.Random) []string {
 	var names []string
 	for _, r := range added {
@@ -230,7 +269,7 @@ func (a *Answer) consider(by Fitted, pages *table.Table) {
 	if err != nil {
 		return // the fit stands, so there is none
 	}
-	rests.Added = by.Added
+	rests.Added, rests.Sources = by.Added, by.Sources
 	rests.Sentence = rests.sentence()
 	a.Rests = rests
 	c, err := by.Fit.Carriers(a.Question.Contrast)

@@ -60,7 +60,7 @@ func TestWhatHardlyVariesInsideGroups(t *testing.T) {
 			if alone.Verdict == hypotheses.Yes {
 				before++
 			}
-			got := hypotheses.AskOf([]hypotheses.Question{q}, m, fit, data)
+			got := hypotheses.AskOf([]hypotheses.Question{q}, m, fit, data, nil)
 			if got.Errs[0] != nil || len(got.Extra) != 1 || !strings.Contains(got.Answers[0].Sentence, "hardly varies inside a section") {
 				t.Fatalf("no section was added: %+v", got)
 			}
@@ -86,7 +86,7 @@ func TestTooFewGroupsAreRefused(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	got := hypotheses.AskOf([]hypotheses.Question{{Words: "?", Contrast: map[string]float64{"half=second": 1}}}, m, fit, data)
+	got := hypotheses.AskOf([]hypotheses.Question{{Words: "?", Contrast: map[string]float64{"half=second": 1}}}, m, fit, data, nil)
 	if got.Errs[0] == nil || !strings.Contains(got.Errs[0].Error(), "only 2 sections") {
 		t.Errorf("answered: %+v", got)
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"unicode"
 
+	"thumbed/models/hypotheses"
 	"thumbed/models/table"
 )
 
@@ -117,6 +118,11 @@ func (s *Study) stumbles(data *table.Table, of func(*fit) bool) (found Stumbles)
 				found = found.Add(Stumble{Problem: p})
 			}
 		}
+		if err == nil {
+			for _, p := range s.checkConfounded(f, terms, data) {
+				found = found.Add(Stumble{p, books})
+			}
+		}
 	}
 	return found
 }
@@ -130,6 +136,21 @@ func (s *Study) checkTerms(model string, terms []string) (found []table.Problem)
 		}
 		for _, p := range question.Check(nil, terms) {
 			found = append(found, s.where.Problem(s.Path, p.Value, p.Expected, p.Remedy, "question", q, p.Column))
+		}
+	}
+	return found
+}
+
+// checkConfounded looks whether the questions of a model could be answered from the
+// pages measured, or would be refused for what else differs between those that they
+// compare: it says so while there is time to measure more.
+func (s *Study) checkConfounded(f *fit, terms []string, data *table.Table) (found []table.Problem) {
+	for q, question := range s.Questions {
+		if question.Model != f.result.Name || len(question.Check(nil, terms)) > 0 {
+			continue
+		}
+		if _, err := hypotheses.Widened(question, f.result.Model, f.pages(data), s.unknown(f.result.Model)); err != nil && len(kinds(err)) == 0 {
+			found = append(found, s.where.Problem(s.Path, question.Words, "a question that the pages measured can answer: "+err.Error(), "measure more as it says, or take the question out", "question", q, "contrast"))
 		}
 	}
 	return found

@@ -40,7 +40,10 @@ type choice struct {
 type trial struct {
 	fit    *fit
 	choice choice
-	rows   []report.RobustRow // one a question of the fit's model, in their order
+	// One a question of the fit's model, in their order; an answer is nil where there
+	// is none.
+	rows    []report.RobustRow
+	answers []*hypotheses.Answer
 }
 
 // trials lists what is to be tried of a study's fits.
@@ -163,7 +166,7 @@ func scales(m *mixed.Model) []choice {
 			if m.Residual.KnownSD != "" {
 				m.Residual.KnownSD = outcome + "_se"
 			}
-			m.Outcome, m.Scale = outcome, ""
+			m.Outcome, m.Scale, m.Residual.Offsets = outcome, "", nil // of which the spreads are densities
 		}
 	}
 	if m.Outcome != "wear" && m.Outcome != "coverage" {
@@ -178,7 +181,7 @@ func scales(m *mixed.Model) []choice {
 	if m.Scale != "log" {
 		out = append(out, choice{name: "on a logarithmic scale", rescaled: true,
 			keep:   func(data *table.Table, row int) bool { return !(data.Column(m.Outcome).Number(row) <= 0) },
-			change: func(m *mixed.Model) { m.Scale, m.Residual.KnownSD = "log", "" }})
+			change: func(m *mixed.Model) { m.Scale, m.Residual.KnownSD, m.Residual.Offsets = "log", "", nil }})
 	}
 	return out
 }
@@ -194,33 +197,43 @@ func supports(m *mixed.Model) choice {
 
 // compute tries the choice.
 func (t *trial) compute(s *Study, stated *table.Table) {
-	fitted, model, err := t.fitted(s, stated)
+	var questions []hypotheses.Question
 	for _, question := range s.Questions {
-		if question.Model != t.fit.result.Name {
-			continue
+		if question.Model == t.fit.result.Name {
+			if t.choice.rescaled {
+				question.Smallest = 0 // it was stated in another unit
+			}
+			questions = append(questions, question)
 		}
-		row := report.RobustRow{Choice: t.choice.name, Rescaled: t.choice.rescaled}
-		if t.choice.rescaled {
-			question.Smallest = 0 // it was stated in another unit
-		}
-		if err != nil {
+	}
+	t.rows, t.answers = make([]report.RobustRow, len(questions)), make([]*hypotheses.Answer, len(questions))
+	fitted, model, pages, err := t.fitted(s, stated)
+	var asked hypotheses.Asked
+	if err == nil {
+		asked = hypotheses.AskOf(questions, model, fitted, pages, s.unknown(model))
+	}
+	for k := range questions {
+		row := &t.rows[k]
+		row.Choice, row.Rescaled = t.choice.name, t.choice.rescaled
+		switch {
+		case err != nil:
 			row.Failed = failure(err)
-		} else if answer, err := hypotheses.Ask(question, fitted); err != nil {
-			row.Failed = sentence(err.Error())
-		} else {
+		case asked.Errs[k] != nil:
+			row.Failed = sentence(asked.Errs[k].Error())
+		default:
+			answer := &asked.Answers[k]
 			answer.In(model)
-			row.N, row.Effect, row.Unit, row.P, row.Verdict = fitted.N, &answer.Effect, answer.Unit, answer.P, answer.Verdict
+			t.answers[k], row.N, row.Unit, row.P = answer, answer.Rests.Pages, answer.Unit, answer.P
 		}
-		t.rows = append(t.rows, row)
 	}
 }
 
-func (t *trial) fitted(s *Study, data *table.Table) (*mixed.Fit, mixed.Model, error) {
+func (t *trial) fitted(s *Study, data *table.Table) (*mixed.Fit, mixed.Model, *table.Table, error) {
 	model := t.fit.result.Model
 	if t.choice.data != nil {
 		var err error
 		if data, err = t.choice.data(); err != nil {
-			return nil, model, err
+			return nil, model, nil, err
 		}
 	}
 	var rows []int
@@ -238,7 +251,7 @@ func (t *trial) fitted(s *Study, data *table.Table) (*mixed.Fit, mixed.Model, er
 	if err == nil && !fitted.Converged {
 		err = fmt.Errorf("the search for the best fit did not converge, so its numbers are not shown")
 	}
-	return fitted, model, err
+	return fitted, model, some, err
 }
 
 // withoutIdle leaves out of a model the levels that no row has any more, and the
@@ -267,8 +280,9 @@ func withoutIdle(m mixed.Model, data *table.Table) mixed.Model {
 	return m
 }
 
-// robust gathers the trials by question and, within one, by book.
-func (s *Study) robust(trials []*trial) []report.Robustness {
+// robust gathers the trials by question and, within one, by book: each interval at the
+// level of the study's own answer, and the verdict read from it.
+func (s *Study) robust(trials []*trial, answers []hypotheses.Answer) []report.Robustness {
 	var out []report.Robustness
 	for _, q := range s.Questions {
 		at := map[string]int{} // by book
@@ -282,7 +296,17 @@ func (s *Study) robust(trials []*trial) []report.Robustness {
 				at[t.fit.book] = i
 				out = append(out, report.Robustness{Question: q, Book: t.fit.book})
 			}
-			out[i].Rows = append(out[i].Rows, t.rows[s.numberOf(q)])
+			k := s.numberOf(q)
+			if a := t.answers[k]; a != nil {
+				at := *a
+				if own := slices.IndexFunc(answers, func(own hypotheses.Answer) bool {
+					return own.Question.Words == q.Words && own.Question.Model == q.Model && own.Book == t.fit.book
+				}); own >= 0 {
+					at = a.At(answers[own].Level)
+				}
+				t.rows[k].Effect, t.rows[k].Verdict = &at.Effect, at.Verdict
+			}
+			out[i].Rows = append(out[i].Rows, t.rows[k])
 		}
 	}
 	return out

@@ -70,7 +70,7 @@ func (s *Study) run(drawn []float64, progress Progress) (*report.Results, error)
 	if err := s.annotate(results); err != nil {
 		return nil, err
 	}
-	results.Robustness = s.robust(trials)
+	results.Robustness = s.robust(trials, results.Answers)
 	if err := s.foresee(results); err != nil {
 		return nil, err
 	}
@@ -187,10 +187,10 @@ func (f *fit) compute(s *Study, data *table.Table) {
 	if len(questions) == 0 {
 		return
 	}
-	asked := hypotheses.AskOf(questions, f.result.Model, f.result.Fit, f.pages(data))
+	asked := hypotheses.AskOf(questions, f.result.Model, f.result.Fit, f.pages(data), s.unknown(f.result.Model))
 	for _, extra := range asked.Extra {
-		f.extra = append(f.extra, report.ModelResult{Name: f.result.Name + ", with " + strings.Join(extra.Added, " and "), Book: f.book, Model: extra.Model, Fit: extra.Fit, Added: extra.Added,
-			About: "As “" + f.result.Name + "”, with groups added inside which something asked about hardly varies."})
+		f.extra = append(f.extra, report.ModelResult{Name: f.result.Name + ", with " + strings.Join(slices.Concat(extra.Added, extra.Sources), " and "), Book: f.book, Model: extra.Model, Fit: extra.Fit,
+			Added: slices.Concat(extra.Added, extra.Sources), About: "As “" + f.result.Name + "”, with what some of its questions need added."})
 	}
 	for k, answer := range asked.Answers {
 		if err := asked.Errs[k]; err != nil {
@@ -245,7 +245,7 @@ func (s *Study) bootstrapDoubtful(results *report.Results, fits []*fit) {
 			}
 			fitted := f.result.Fit
 			for _, extra := range f.extra {
-				if slices.Equal(a.Rests.Added, extra.Added) {
+				if slices.Equal(slices.Concat(a.Rests.Added, a.Rests.Sources), extra.Added) {
 					fitted = extra.Fit
 				}
 			}

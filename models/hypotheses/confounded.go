@@ -1,0 +1,84 @@
+package hypotheses
+
+import (
+	"fmt"
+	"slices"
+
+	"thumbed/models/mixed"
+	"thumbed/models/table"
+)
+
+// An Unknown is a source of errors that pages share (the day, the observer, the
+// instrument) of which nobody knows how much its levels differ by.
+type Unknown struct {
+	By  string // the column that names its levels
+	Why string // a sentence that says what to do
+}
+
+// A Source is one that bears on a question.
+type Source struct {
+	By     string
+	Groups int
+	levels []string
+	share  float64 // of what carries the contrast, between its levels
+}
+
+// mostFixed is up to how many levels of a source are fixed effects (common practice,
+// no source: fewer hardly tell a spread).
+const mostFixed = 4
+
+// hardlyBears is the variance that a source would add to the contrast's, in that of
+// pages, were its levels to differ as much as pages do, below which it is left out.
+const hardlyBears = 0.1
+
+// Confounded are the sources of unknown spread that bear on a question: its pages
+// were not shared out evenly over their levels. They are to be added to the model, as
+// fixed effects where there are four levels or fewer and they cross what is asked
+// about, else as random intercepts, so that pages are compared within a level.
+//
+// The error says that the question is confounded with a source: hardly any two pages
+// that it compares are of one level, and there are too few levels for their spread.
+func Confounded(q Question, m mixed.Model, pages *table.Table, unknown []Unknown) ([]Source, error) {
+	var out []Source
+	for _, u := range unknown {
+		column := pages.Column(u.By)
+		if column == nil || namedIn(m, u.By) {
+			continue
+		}
+		c, err := m.Carriers(pages, q.Contrast)
+		if err != nil {
+			return nil, err
+		}
+		share, groups := Between(c, column.Label)
+		if groups < 2 || share*float64(len(c.Rows))/float64(groups) < hardlyBears {
+			continue
+		}
+		if share > mostBetween && groups-betweenTerms(m, pages, column.Label) < leastFree {
+			return nil, fmt.Errorf("the pages that it compares were measured by different %ss (%s), and what these differ by is not known. %s", u.By, count(groups, u.By, u.By+"s"), u.Why)
+		}
+		if slices.ContainsFunc(out, func(s Source) bool { return sameGroups(c, pages.Column(s.By).Label, column.Label) }) {
+			continue // another name for what is there already
+		}
+		levels, _ := pages.Select(c.Rows).Column(u.By).Levels()
+		out = append(out, Source{By: u.By, Groups: groups, levels: levels, share: share})
+	}
+	return out, nil
+}
+
+// namedIn tells whether a model has a column among its fixed effects or groups.
+func namedIn(m mixed.Model, name string) bool {
+	return slices.ContainsFunc(m.Fixed, func(t mixed.Term) bool { return slices.Contains(t, name) }) ||
+		slices.ContainsFunc(m.Random, func(r mixed.Random) bool { return slices.Equal(r.By, []string{name}) })
+}
+
+// sameGroups tells whether each of these groups lies in one of those.
+func sameGroups(c mixed.Carriers, these, those func(row int) string) bool {
+	in := map[string]string{}
+	for _, row := range c.Rows {
+		if before, known := in[these(row)]; known && before != those(row) {
+			return false
+		}
+		in[these(row)] = those(row)
+	}
+	return true
+}
