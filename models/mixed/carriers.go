@@ -8,6 +8,7 @@ import "thumbed/models/table"
 type Carriers struct {
 	Rows   []int // of the table, those that a fit uses
 	Weight []float64
+	Left   []float64 // the outcome less its least-squares fit, on the model's scale
 }
 
 // Carriers lays the model over a table, without fitting it. Weights are as in
@@ -30,8 +31,9 @@ func (d *design) carriers(weights map[string]float64) (Carriers, error) {
 		return Carriers{}, err
 	}
 	w := d.fixed.toBasis(by)
-	out := Carriers{Rows: d.rows, Weight: make([]float64, d.n)}
+	out := Carriers{Rows: d.rows, Weight: make([]float64, d.n), Left: make([]float64, d.n)}
 	for i := range out.Weight {
+		out.Left[i] = d.fixed.left[i] * d.fixed.scale
 		for j, v := range w {
 			out.Weight[i] += v * d.fixed.q[i*d.fixed.p+j]
 		}

@@ -66,7 +66,7 @@ func (s *Study) run(drawn []float64, progress Progress) (*report.Results, error)
 	s.drawAll(drawings, drawn, progress.after(len(parts)))
 	s.compareReaders(results)
 	s.collect(results, fits)
-	s.bootstrapDoubtful(results, fits)
+	s.second(results, fits, data)
 	if err := s.annotate(results); err != nil {
 		return nil, err
 	}
@@ -229,35 +229,40 @@ func (s *Study) Adjustment() hypotheses.Adjustment {
 	return hypotheses.Adjustment{Families: s.Families, Apart: s.Adjust == apart}
 }
 
-// bootstrapDoubtful draws outcomes for the answers that would be a no, but whose
-// interval alone does not bear it since a variance came out as nothing, and settles
-// them anew. Models whose outcomes cannot be drawn leave them as they are.
-func (s *Study) bootstrapDoubtful(results *report.Results, fits []*fit) {
+// second looks again at the answers when all are settled: draws outcomes for those
+// that would be a no, but whose interval alone does not bear it since a variance came
+// out as nothing (models whose outcomes cannot be drawn leave them as they are), and
+// finds what single groups decide.
+func (s *Study) second(results *report.Results, fits []*fit, data *table.Table) {
 	var parts []Part
 	for i := range results.Answers {
 		a := &results.Answers[i]
-		if a.Caution == "" || a.Bootstrapped != nil {
-			continue
-		}
 		for _, f := range fits {
 			if f.result.Name != a.Question.Model || f.book != a.Book {
 				continue
 			}
-			fitted := f.result.Fit
-			for _, extra := range f.extra {
-				if slices.Equal(slices.Concat(a.Rests.Added, a.Rests.Sources), extra.Added) {
-					fitted = extra.Fit
+			by := f.answering(a)
+			parts = append(parts, Part{"a second look at “" + a.Question.Words + "”", func() {
+				if a.Caution != "" && a.Bootstrapped == nil {
+					if pivots, err := hypotheses.Pivots(context.Background(), a.Question, by.Fit, 0, a.Enough(), nil); err == nil {
+						_ = a.Bootstrap(pivots) // too few refits converged: the answer stays as it is
+					}
 				}
-			}
-			parts = append(parts, Part{"a bootstrap for “" + a.Question.Words + "”", func() {
-				pivots, err := hypotheses.Pivots(context.Background(), a.Question, fitted, 0, a.Enough(), nil)
-				if err == nil {
-					_ = a.Bootstrap(pivots) // too few refits converged: the answer stays as it is
-				}
+				a.Decide(by, f.pages(data))
 			}})
 		}
 	}
 	RunAll(parts, nil)
+}
+
+// answering is the fit that gave an answer.
+func (f *fit) answering(a *hypotheses.Answer) hypotheses.Fitted {
+	for _, extra := range f.extra {
+		if slices.Equal(slices.Concat(a.Rests.Added, a.Rests.Sources), extra.Added) {
+			return hypotheses.Fitted{Model: extra.Model, Fit: extra.Fit}
+		}
+	}
+	return hypotheses.Fitted{Model: f.result.Model, Fit: f.result.Fit}
 }
 
 // named is a model's name in words, with the book where it is fitted in one.

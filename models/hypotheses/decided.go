@@ -1,0 +1,162 @@
+package hypotheses
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"thumbed/models/mixed"
+	"thumbed/models/table"
+)
+
+// How much a group must bear to be left out in turn, and to decide an answer.
+const (
+	worthTrying = 0.25 // approximate change of the estimate in its standard errors, or share of what carries it
+	deciding    = 1    // change of the estimate in its standard errors
+	mostTried   = 4    // groups of one kind
+)
+
+// Decide looks whether the verdict hangs on one page, section, quire, day or book: it
+// fits the model again without each group that carries or moves much of the estimate
+// (by the change of least squares when its rows are left out; Belsley, Kuh and Welsch
+// 1980, section 2.1). A group decides where the verdict without it is another since the
+// estimate moves, by a standard error or more, and not only for want of pages; or where
+// without it nothing is left to answer from. An open answer is decided by nothing.
+func (a *Answer) Decide(by Fitted, pages *table.Table) {
+	if a.Rests == nil || a.Verdict == Open {
+		return
+	}
+	a.Rests.Decide, a.Rests.Decided = nil, ""
+	c, err := by.Model.Carriers(pages, a.Question.Contrast)
+	if err != nil {
+		return
+	}
+	for _, kind := range kindsOfGroups(pages) {
+		var found []DecidedBy
+		for _, g := range worth(c, kind.label, a.Effect.SE) {
+			if d, decides := a.without(g, kind.by, kind.label, by.Model, pages); decides {
+				found = append(found, d)
+			}
+		}
+		if len(found) == 1 { // of several none decides alone
+			a.Rests.Decide = append(a.Rests.Decide, found[0])
+		}
+	}
+	if len(a.Rests.Decide) > 0 {
+		a.Rests.Decided = a.decided(a.Rests.Decide[0])
+	}
+	a.tell()
+}
+
+type groupKind struct {
+	by    string
+	label func(row int) string
+}
+
+// kindsOfGroups are the groups that are left out, the smallest first.
+func kindsOfGroups(pages *table.Table) []groupKind {
+	var out []groupKind
+	for _, g := range slices.Backward(groupings) {
+		if label := groupLabels(pages, g.by, g.within); label != nil {
+			out = append(out, groupKind{g.by, label})
+		}
+	}
+	if page, book := pages.Column("page"), pages.Column("book"); page != nil && book != nil {
+		out = append([]groupKind{{"page", func(row int) string { return book.Label(row) + " " + page.Label(row) }}}, out...)
+	}
+	return out
+}
+
+// worth lists the groups that may decide, those that bear most first.
+func worth(c mixed.Carriers, label func(row int) string, se float64) []string {
+	carried, moved := map[string]float64{}, map[string]float64{}
+	var order []string
+	all := 0.0
+	for k, row := range c.Rows {
+		g := label(row)
+		if g == "" {
+			continue
+		}
+		if _, known := carried[g]; !known {
+			order = append(order, g)
+		}
+		carried[g] += c.Weight[k] * c.Weight[k]
+		moved[g] += c.Weight[k] * c.Left[k]
+		all += c.Weight[k] * c.Weight[k]
+	}
+	if len(order) < 2 {
+		return nil
+	}
+	bears := func(g string) float64 {
+		share := carried[g] / all
+		return max(share, math.Abs(moved[g])/(se*max(1-share, 0.1)))
+	}
+	order = slices.DeleteFunc(order, func(g string) bool { return bears(g) < worthTrying })
+	slices.SortStableFunc(order, func(a, b string) int { return cmp.Compare(bears(b), bears(a)) })
+	return order[:min(mostTried, len(order))]
+}
+
+// without answers the question without one group.
+func (a *Answer) without(group, by string, label func(row int) string, m mixed.Model, pages *table.Table) (d DecidedBy, decides bool) {
+	var rows []int
+	d = DecidedBy{By: by, Group: group, Verdict: Open, Estimate: math.NaN(), Low: math.NaN(), High: math.NaN()}
+	outcome := pages.Column(m.Outcome)
+	for row := range pages.Rows() {
+		if label(row) != group {
+			rows = append(rows, row)
+		} else if !outcome.Missing(row) {
+			d.Pages++
+		}
+	}
+	fit, err := m.Fit(pages.Select(rows))
+	if err != nil || !fit.Converged {
+		return d, !hasContrast(m, pages.Select(rows), a.Question)
+	}
+	other, err := Ask(a.Question, fit)
+	if err != nil {
+		return d, true
+	}
+	other = other.At(a.Level)
+	d.Estimate, d.Low, d.High, d.Verdict = other.Effect.Estimate, other.Effect.Low, other.Effect.High, other.Verdict
+	moved := *a // as precise as with the group: what is lost is not that there are fewer pages
+	moved.Effect.Estimate = d.Estimate
+	return d, d.Verdict != a.Verdict && moved.At(a.Level).Verdict != a.Verdict && math.Abs(d.Estimate-a.Effect.Estimate) >= deciding*a.Effect.SE
+}
+
+// hasContrast tells whether some complete pages still have each level that a question
+// asks about.
+func hasContrast(m mixed.Model, pages *table.Table, q Question) bool {
+	needed := m.Needed()
+	for _, l := range q.levels(m, pages) {
+		there := false
+		for row := range pages.Rows() {
+			there = there || pages.Column(l[0]).Label(row) == l[1] &&
+				!slices.ContainsFunc(needed, func(name string) bool { return pages.Column(name).Missing(row) })
+		}
+		if !there {
+			return false
+		}
+	}
+	return true
+}
+
+// decided says on what the verdict hangs.
+func (a *Answer) decided(d DecidedBy) string {
+	what := d.By + " " + d.Group
+	if name, label, ok := strings.Cut(d.Group, " "); ok && d.By != "book" && d.By != "day" {
+		what = d.By + " " + label
+		if a.Book == "" && a.severalBooks() {
+			what += " of " + name
+		}
+	}
+	if math.IsNaN(d.Estimate) {
+		return fmt.Sprintf("All of it comes from the %s: without that nothing is left to answer from.", what)
+	}
+	return fmt.Sprintf("One %s decides it: without the %s the answer would be “%s”, the effect being %s.", d.By, what, d.Verdict, a.amount(d.Estimate, true))
+}
+
+func (a *Answer) severalBooks() bool {
+	return slices.ContainsFunc(a.Rests.Groups, func(g GroupsOf) bool { return g.By == "book" && g.Groups > 1 })
+}
