@@ -45,7 +45,7 @@ func PlanShift(q Question, m mixed.Model, data *table.Table, s Shifts) (*ShiftPl
 	if err != nil {
 		return nil, err
 	}
-	complete := used.Select(completeRows(used, m.Residual.Limits))
+	complete := used.Select(completeRows(used, mayBeEmpty(m)))
 	plan := &ShiftPlan{q: q, m: withLevels(m, complete, columns), columns: columns}
 	plan.data = complete.Select(inBookOrder(complete, s))
 	plan.books = bookRuns(plan.data, s.Within)
@@ -130,6 +130,9 @@ func usedColumns(m mixed.Model, data *table.Table, s Shifts) (*table.Table, erro
 	for _, r := range m.Random {
 		names = append(append(names, r.By...), r.Terms...)
 	}
+	for _, o := range m.Residual.Offsets {
+		names = append(names, o.By)
+	}
 	for _, smooth := range m.Smooth {
 		names = append(append(names, smooth.By...), smooth.Column)
 	}
@@ -155,12 +158,22 @@ func usedColumns(m mixed.Model, data *table.Table, s Shifts) (*table.Table, erro
 	return used, nil
 }
 
-// completeRows lists the rows without a missing value; an empty cell in the
-// column of limits says that the outcome is a number.
-func completeRows(used *table.Table, limits string) []int {
+// mayBeEmpty are the columns of a model in which an empty cell says something: that the
+// outcome is a number, that a page has no part in an error that others share.
+func mayBeEmpty(m mixed.Model) []string {
+	names := []string{m.Residual.Limits}
+	for _, o := range m.Residual.Offsets {
+		names = append(names, o.By)
+	}
+	return names
+}
+
+// completeRows lists the rows without a missing value, but in the columns that may be
+// empty.
+func completeRows(used *table.Table, empty []string) []int {
 	var rows []int
 	for i := range used.Rows() {
-		missing := func(c *table.Column) bool { return c.Name != limits && c.Missing(i) }
+		missing := func(c *table.Column) bool { return !slices.Contains(empty, c.Name) && c.Missing(i) }
 		if !slices.ContainsFunc(used.Columns(), missing) {
 			rows = append(rows, i)
 		}
