@@ -120,7 +120,7 @@ func (s *Setting) ask(model mixed.Model, fit *mixed.Fit, pages *table.Table, boo
 // askAmong puts all questions of the study to the fit, and reads the answer to this
 // one as the study would: from an interval that holds at once with all others.
 func (s *Setting) askAmong(model mixed.Model, fit *mixed.Fit, pages *table.Table, books int) Outcome {
-	asked := hypotheses.AskOf(s.Study.Asked, model, fit, pages)
+	asked := hypotheses.AskOf(s.Study.Asked, model, fit, pages, nil)
 	var answers []hypotheses.Answer
 	this := -1
 	for k, q := range s.Study.Asked {
