@@ -31,6 +31,8 @@ type Manifest struct {
 	ranges   map[string]object
 	order    []string // ids of ranges in the order of the file
 	raw      object
+
+	unprintable int // characters that were left out
 }
 
 // A Canvas is the place of one image, or of several of one view.
@@ -73,7 +75,7 @@ func ReadManifest(file string, data []byte, ps *table.Problems) *Manifest {
 	if n := countCanvases(data); n > mostCanvases {
 		return fault(0, "items", fmt.Sprintf("more than %d canvases", mostCanvases), fmt.Sprintf("at most %d", mostCanvases), "check where the file comes from; no book has so many pages")
 	}
-	raw, line, err := decode(data)
+	raw, unprintable, line, err := decode(data)
 	var twice doubledError
 	if errors.As(err, &twice) {
 		return fault(line, string(twice), "a second “"+string(twice)+"” in one object", "each name once", "keep the one that is right; programs differ in which of the two they take")
@@ -81,7 +83,7 @@ func ReadManifest(file string, data []byte, ps *table.Problems) *Manifest {
 	if err != nil {
 		return fault(line, "", near(data, line), wanted+", in well-formed JSON", fmt.Sprintf("fetch it again, as the manifest itself and not the page around it (%v)", err))
 	}
-	m := &Manifest{raw: raw, ID: id(raw), Label: words(raw["label"]), ranges: map[string]object{}}
+	m := &Manifest{raw: raw, unprintable: unprintable, ID: id(raw), Label: words(raw["label"]), ranges: map[string]object{}}
 	switch kind := kindOf(raw); {
 	case kind == "Collection":
 		return fault(1, "type", "Collection", wanted, "this is a list of manifests: fetch that of the one book")
@@ -154,9 +156,16 @@ func countCanvases(data []byte) int {
 	return count
 }
 
-// decode reads one JSON object and the line where it goes wrong.
-func decode(data []byte) (object, int, error) {
-	decoder := json.NewDecoder(bytes.NewReader(data))
+// A decoding is a file on the way through, without its unprintable characters.
+type decoding struct {
+	*json.Decoder
+	unprintable int
+}
+
+// decode reads one JSON object, how many characters were left out, and the line
+// where it goes wrong.
+func decode(data []byte) (object, int, int, error) {
+	decoder := &decoding{Decoder: json.NewDecoder(bytes.NewReader(data))}
 	decoder.UseNumber()
 	whole, err := decodeValue(decoder, 0)
 	raw, isObject := whole.(object)
@@ -176,7 +185,7 @@ func decode(data []byte) (object, int, error) {
 		at = int64(len(bytes.TrimSpace(data)))
 	}
 	at = min(at, int64(len(data)))
-	return raw, 1 + bytes.Count(data[:at], []byte("\n")), err
+	return raw, decoder.unprintable, 1 + bytes.Count(data[:at], []byte("\n")), err
 }
 
 // mostNested is how deep values may stand inside each other.
@@ -185,7 +194,7 @@ const mostNested = 10_000
 // decodeValue reads the next value. An object that has a name twice is refused:
 // readers of JSON differ in which they take (RFC 8259, section 4), and half a
 // book's canvases would be lost without a word.
-func decodeValue(decoder *json.Decoder, depth int) (any, error) {
+func decodeValue(decoder *decoding, depth int) (any, error) {
 	if depth > mostNested {
 		return nil, fmt.Errorf("more than %d values stand inside each other", mostNested)
 	}
@@ -227,10 +236,15 @@ func decodeValue(decoder *json.Decoder, depth int) (any, error) {
 }
 
 // next reads a piece of the file where there must be one.
-func next(decoder *json.Decoder) (json.Token, error) {
+func next(decoder *decoding) (json.Token, error) {
 	token, err := decoder.Token()
 	if err == io.EOF {
 		err = io.ErrUnexpectedEOF
+	}
+	if text, ok := token.(string); ok {
+		text, n := table.Printable(text)
+		decoder.unprintable += n
+		return text, err
 	}
 	return token, err
 }

@@ -19,6 +19,9 @@ func Read(file string, data []byte, account *catalogue.Account, ps *table.Proble
 	if m == nil {
 		return nil
 	}
+	if m.unprintable > 0 {
+		account.Note(0, "the text of the file", "%s left out: controls, and marks that turn the direction of text", catalogue.Count(m.unprintable, "character was", "characters were"))
+	}
 	r := &reader{Manifest: m, account: account, pages: map[string][]codex.PageLabel{}}
 	record := catalogue.Record{Title: m.Label, Labels: r.leaves()}
 	if record.Labels == nil {
