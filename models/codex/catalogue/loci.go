@@ -124,6 +124,23 @@ func (l Locus) Lone() bool {
 	return len(l.Ranges) == 1 && l.Ranges[0].From.Folio == l.Ranges[0].To.Folio
 }
 
+// Vaguer tells whether the place names the leaves of another without the sides, or
+// the letters, that the other has.
+func (l Locus) Vaguer(other Locus) bool {
+	if l.sided || l.Paged || len(l.Ranges) != 1 || len(other.Ranges) != 1 {
+		return false
+	}
+	lettered := other.sided
+	for i, folio := range []codex.Folio{l.Ranges[0].From.Folio, l.Ranges[0].To.Folio} {
+		exact := []codex.Folio{other.Ranges[0].From.Folio, other.Ranges[0].To.Folio}[i]
+		if folio.Suffix != "" || folio.Roman || exact.Roman || folio.Number != exact.Number {
+			return false
+		}
+		lettered = lettered || exact.Suffix != ""
+	}
+	return lettered && !other.Backward()
+}
+
 // Backward tells whether a range of the place runs backward by its numbers.
 func (l Locus) Backward() bool {
 	for _, r := range l.Ranges {

@@ -285,10 +285,13 @@ func (s *sectioner) cover(t *text) {
 	case t.whole == nil:
 		t.whole = []run{hull(parts)}
 		t.by = lastGround(t)
-	case len(t.whole) == 1 && t.by != "":
-		t.whole = []run{hull(parts)}
 	default:
-		s.account.Note(t.line, t.what(), "its place is %s, and its parts stand on %s; it is taken to run over both", s.extent(t.whole), s.extent(parts))
+		if t.by == "" {
+			s.account.Infer(t.line, t.what(), "its place is %s, and its parts run on to %s; it is taken to run over both", s.extent(t.whole), s.label(hull(parts)[1]))
+		}
+		if len(t.whole) == 1 {
+			parts = []run{hull(parts)}
+		}
 		t.whole = parts
 	}
 }

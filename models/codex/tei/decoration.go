@@ -171,6 +171,12 @@ func (r *reader) inProse(n *node, kind, whole string) []*catalogue.Picture {
 			add(l, words)
 			continue
 		}
+		if head, words, found := strings.Cut(piece, ": "); found {
+			if l, _, ok := trailingLocus(head); ok { // Hours of the Virgin, fol. 28r: Annunciation
+				add(l, words)
+				continue
+			}
+		}
 		if reMention.MatchString(piece) {
 			r.unread = append(r.unread, catalogue.Entry{Line: n.line, What: "the decoration “" + catalogue.Short(strings.TrimSpace(piece), 120) + "”", Words: "it names leaves in the middle of a sentence, which is not read; enter it in pages.csv"})
 		}

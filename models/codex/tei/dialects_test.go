@@ -194,6 +194,76 @@ func TestFoliationListed(t *testing.T) {
 	}
 }
 
+// What a text runs over where the record tells only where it begins, in the dialects
+// of several libraries, and by what the end was inferred.
+func TestBeginnings(t *testing.T) {
+	item := func(locus, title, parts string) string {
+		return "<msItem>" + locus + "<title>" + title + "</title>" + parts + "</msItem>"
+	}
+	for _, test := range []struct{ name, contents, want string }{
+		{"beginnings alone", item("<locus>fol. 1</locus>", "Litany", "") + item("<locus>fol. 5v</locus>", "Prayers", ""), "Litany|ff. 1r–5r|next text\nPrayers|ff. 5v–12v|last leaf"},
+		{"the same page twice", item("<locus>fol. 1r</locus>", "Litany", "") + item("<locus>fol. 1r</locus>", "Prayers", "") + item("<locus>fol. 3r</locus>", "Calendar", ""), "Litany|f. 1r|next text\nPrayers|ff. 1r–2v|next text\nCalendar|ff. 3r–12v|last leaf"},
+		{"parts of a whole with an end", item("<locus>fols. 2r-9r</locus>", "Psalms", item("<locus>fol. 2r</locus>", "First", "")+item("<locus>fol. 4v</locus>", "Second", "")), "First|ff. 2r–4r|next text\nSecond|ff. 4v–9r|end of the whole"},
+		{"one page among ranges", item("<locus>fols. 1r-3v</locus>", "Litany", "") + item("<locus>fol. 5r</locus>", "Charm", "") + item("<locus>fols. 7r-9v</locus>", "Prayers", ""), "Litany|ff. 1r–3v\nCharm|f. 5r\nPrayers|ff. 7r–9v"},
+		{"an end that the library inferred", item(`<locus from="1" to="4r" type="inferredEnd">(fol. 1)</locus>`, "Litany", "") + item("<locus>fol. 4v</locus>", "Prayers", ""), "Litany|ff. 1r–4r|next text\nPrayers|ff. 4v–12v|last leaf"},
+		{"last words", item(`<locus from="1r"/>`, "Litany", `<explicit><locus>fol. 3r</locus> amen</explicit>`) + item(`<locus from="6r"/>`, "Prayers", ""), "Litany|ff. 1r–3r|last words\nPrayers|ff. 6r–12v|last leaf"},
+		{"a text in its elder sibling", item("<locus>fols. 1r-8v</locus>", "Psalms", "") + item("<locus>fols. 3r-4v</locus>", "Litany", ""), "Psalms (the rest)|ff. 1r–2v, 5r–8v\nLitany|ff. 3r–4v"},
+		{"one text without a place", item("", "Litany", ""), "Litany|ff. 1r–12v|end of the whole"},
+		{"attributes that say one page twice", item(`<locus from="1r" to="1r">1r</locus>`, "Litany", "") + item(`<locus from="5v" to="5r">5v</locus>`, "Prayers", ""), "Litany|ff. 1r–5r|next text\nPrayers|ff. 5v–12v|last leaf"},
+		{"words before attributes", item(`<locus from="2r" to="3v">ff. 1v-3v</locus>`, "Litany", ""), "Litany|ff. 1v–3v"},
+		{"sides in brackets", item("<locus>f. 2</locus>", "Litany", "") + item("<locus>f. 3(b)</locus>", "Prayers", ""), "Litany|ff. 2r–3r|next text\nPrayers|ff. 3v–12v|last leaf"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			got := read(t, record("<msContents>"+test.contents+"</msContents>", leaves(12)))
+			if diff := cmp.Diff(test.want, cataloguetest.Cells(got.Tables.Sections, "section", "extent", "extent_by")); diff != "" {
+				t.Errorf("%s\n%s", diff, got.Account)
+			}
+		})
+	}
+}
+
+// Hours are named from titles: not from first words, not from what is worked into
+// them; the offices under the Office of the Dead are its own.
+func TestHours(t *testing.T) {
+	item := func(locus, body string) string { return "<msItem><locus>" + locus + "</locus>" + body + "</msItem>" }
+	for _, test := range []struct{ name, contents, want string }{
+		{"others worked in", item("1r-4v", "<title>Hours of the Virgin with the Hours of the Cross and of the Holy Ghost worked in</title>"), "hours|of the Virgin"},
+		{"an antiphon", item("1r-4v", "<title>Hours of the Virgin</title>"+item("1r-2v", "<title>Matins</title>")+item("3r-4v", "<title>Antiphon of the Cross</title>")), "hours|of the Virgin|Matins\nantiphon"},
+		{"first words", item("1r-2v", "<incipit>Officium sancte crucis</incipit>"), "text"},
+		{"offices of the dead", item("1r-6v", "<title>Office of the Dead</title>"+item("1r-2v", "<title>Vespers</title>")+item("3r-6v", "<title>Matins</title>")), "office of the dead\noffice of the dead"},
+		{"a saint's", item("1r-4v", "<title>Hours of St Catherine, Use of Rome</title>"), "hours|of St Catherine"},
+		{"nobody's", item("1r-4v", "<title>Hours, Use of Sarum</title>"), "hours"},
+		{"offices in a remark", item("1r-9v", "<title>Hours of the Virgin</title><note>Matins, fol. 1r; Lauds, fol. 4r (rubric, fol. 3v); Prime, fol. 7v</note>"), "hours|of the Virgin|Matins\nhours|of the Virgin|Lauds\nhours|of the Virgin|Prime"},
+		{"a note in the place of the title", item("1r-4v", "<note>Hours of the Cross; imperfect at the end.</note>"), "hours|of the Cross"},
+	} {
+		got := read(t, record("<msContents>"+test.contents+"</msContents>", leaves(12)))
+		if kinds := cataloguetest.Cells(got.Tables.Sections, "kind", "set", "office"); kinds != test.want {
+			t.Errorf("%s: %q and not %q\n%s", test.name, kinds, test.want, got.Account)
+		}
+	}
+	got := read(t, record("<msContents>"+item("1r-4v", "<title>Hours, Use of Sarum</title>")+"</msContents>", leaves(12)))
+	if !strings.Contains(got.Account.String(), "the set of hours: no title tells which “Hours, Use of Sarum” are") {
+		t.Error(got.Account)
+	}
+}
+
+// Dates of other calendars are marked as such (common practice, no source).
+func TestCalendars(t *testing.T) {
+	for date, want := range map[string]string{
+		`<origDate calendar="#Hijri-qamari">1023</origDate>`:                     "1023 AH",
+		`<origDate when-custom="1023" datingMethod="#Hijri-qamari"/>`:            "1023 AH",
+		`<origDate calendar="#Gregorian" notBefore="1400" notAfter="1500"/>`:     "1400–1500",
+		`<origDate calendar="#Hijri-qamari">1023 AH (1614 CE)</origDate>`:        "1023 AH (1614 CE)",
+		`<origDate datingMethod="#Seleucid" when-custom="1467"></origDate>`:      "1467 of the Greeks",
+		`<origDate calendar="#Hijri" when="1614" when-custom="1023"></origDate>`: "1023 AH (1614)",
+	} {
+		got := read(t, record(`<msContents/>`, leaves(2)+"<history><origin>"+date+"</origin></history>"))
+		if dates := cataloguetest.Cells(got.Tables.Books, "date"); dates != want {
+			t.Errorf("%s is %q and not %q", date, dates, want)
+		}
+	}
+}
+
 // A composite book whose parts count their own leaves (section “Manuscript
 // Parts”).
 func TestParts(t *testing.T) {

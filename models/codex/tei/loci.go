@@ -65,7 +65,8 @@ func (r *reader) placed(item *catalogue.Item, loci []*node) {
 	case to == "" && reOpen.MatchString(n.words()+from):
 		item.Begins, item.RunsOn = true, true
 	case ok && l.Lone() && (to == "" || n.words() != "" && !apart(from, to)) && !reRange.MatchString(n.words()):
-		item.Begins = true // the attributes of some say both ends as the words say one
+		// The attributes of some say both ends where the words say one.
+		item.Begins, item.RunsOn = true, from != "" && to == "" && n.words() == ""
 	}
 }
 
@@ -101,6 +102,9 @@ func parseLocus(n *node) (catalogue.Locus, bool) {
 		return inWords, true
 	}
 	from, to := plain(n.attr("from")), plain(n.attr("to"))
+	if l, ok := catalogue.ParseLocus(from + "–" + to); ok && from != "" && to != "" && readable && inWords.Vaguer(l) {
+		return l, true
+	}
 	switch {
 	case readable && (from == "" && to == "" || !inWords.Lone() || from == ""):
 		return inWords, true

@@ -41,6 +41,7 @@ func (r *reader) leaves(desc *node, record *catalogue.Record) {
 		r.account.Leave(desc.line, "the collation", "the book is described in %d parts, each with a collation of its own, which are not put together: enter the quires in leaves.csv", len(parts))
 	}
 	r.numbers(whole, record)
+	r.numbersInShelfmark(record)
 	if collation := whole.find("collation"); collation != nil {
 		record.Quires = quiresOf(collation)
 		collation.each(func(n *node) { r.addCollation(n, record) }, "formula")
@@ -134,6 +135,27 @@ func (r *reader) numbers(whole *node, record *catalogue.Record) {
 	}
 	record.Labels = labels
 	r.account.Use(foliation.line, "the foliation “"+catalogue.Short(foliation.words(), 60)+"”", "the numbers of the flyleaves and leaves")
+}
+
+// reShelfLeaves finds which leaves of a volume are described, at the end of a
+// shelfmark: Add MS 14726, foll. 87-128.
+var reShelfLeaves = regexp.MustCompile(`(?i)\b(?:foll|fols?|ff)\.? ?(\d{1,4}) ?[-–—] ?(\d{1,4})$`)
+
+// numbersInShelfmark reads the numbers of the leaves from the shelfmark, where they
+// are as many as the record counts, or it counts none.
+func (r *reader) numbersInShelfmark(record *catalogue.Record) {
+	found := reShelfLeaves.FindStringSubmatch(record.Shelf)
+	if found == nil || record.Labels != nil {
+		return
+	}
+	first, _ := strconv.Atoi(found[1]) // at most four figures, as the last
+	last := arabics(found[2])
+	if first < 1 || first > len(last) || record.Counts.Leaves != 0 && record.Counts.Leaves != len(last)-first+1 || record.Counts.Front+record.Counts.End > 0 {
+		return
+	}
+	record.Labels = last[first-1:]
+	record.Counts.Leaves = len(record.Labels)
+	r.account.Use(record.Line, "the leaves “"+found[0]+"”", "the numbers of the leaves, from the shelfmark")
 }
 
 // romans are the leaves from one roman number to another, or the one.

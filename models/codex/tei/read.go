@@ -161,8 +161,12 @@ func dateWords(date *node) string {
 	} else if mark != "" && !reEra.MatchString(words) {
 		words += " " + mark
 	}
-	if custom := span(date, "-custom"); words == "" && custom != "" {
+	if custom := span(date, "-custom"); custom != "" && date.words() == "" {
+		ours := words
 		words = strings.TrimSpace(custom + " " + mark)
+		if ours != "" {
+			words += " (" + ours + ")"
+		}
 	}
 	return words
 }

@@ -278,7 +278,7 @@ func (ta *tally) String() string {
 		fmt.Fprintf(&b, "%-26s %7.0f%% %7.0f%% %7.0f%%\n", name, 100*shares[len(shares)/4], 100*shares[len(shares)/2], 100*shares[3*len(shares)/4])
 	}
 	for _, half := range slices.Sorted(maps.Keys(ta.scores)) {
-		fmt.Fprintf(&b, "\nthe %s half of the gold standard\n", half)
+		fmt.Fprintf(&b, "\nthe gold standard, %s records\n", half)
 		for _, name := range slices.SortedFunc(maps.Keys(ta.scores[half]), func(x, y string) int { return cmp.Compare(y, x) }) {
 			fmt.Fprintf(&b, "  %-18s %s\n", name, ta.scores[half][name])
 		}
