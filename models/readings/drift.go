@@ -36,13 +36,24 @@ const driftWorth = 1.0
 type DayDrift struct {
 	Day, Instrument string
 	Readings        int     // tile readings
-	From, To        float64 // hours since midnight of the first and the last
+	From, To        float64 // hours since midnight of the first and the last of this part of the day
+	Break           bool    // the tile jumped after this part, which has a line of its own
+	Suspects        []Suspect
+	Times           int     // at which the tile was read on the whole day
+	Misfit          float64 // p, by the F test, of the tile readings' bending away from the line by chance; 1 where it cannot be seen
 	Start, End      float64 // the line at From and To: departure from the certified density
 	Slope, SlopeSE  float64 // density an hour; NaN where drift cannot be seen
 	P               float64 // two-sided, of no slope, Student's t; NaN likewise
 	SE              float64 // density; of the correction at mid-day, half-way from From to To
 	DF              float64 // degrees of freedom of SE and P
 	Correction      Drift   // what was done with it
+}
+
+// A Suspect is a tile reading that does not fit its day's line and is left out of it.
+type Suspect struct {
+	Hour    float64 // hours since midnight
+	Density float64
+	Off     float64 // density; from the line through the others
 }
 
 // A driftLine is the line of one instrument on one day, and how it corrects
@@ -61,12 +72,18 @@ type driftLine struct {
 	spread     float64 // sum of squared hours about centre; 0 where the line is level
 	residual   float64 // sum of squared residuals, density²
 	residualDF int
+
+	dayFrom, dayTo float64 // hours: of the tile readings of the whole day
+	until          float64 // hours: the end of this part of the day; +Inf for its last
+	suspects       []Suspect
+	times          int     // at which the tile was read on the day
+	misfit         float64 // p of the tile readings' bending away from the line
 }
 
 // fitDrift fits the line to tile readings, given in any order.
 func fitDrift(tile []Reading, certified float64, correction Drift) driftLine {
 	line := driftLine{day: tile[0].Day, instrument: tile[0].Instrument, correction: correction, certified: certified,
-		readings: len(tile), from: math.Inf(1), to: math.Inf(-1)}
+		readings: len(tile), from: math.Inf(1), to: math.Inf(-1), until: math.Inf(1)}
 	hours, departures := make([]float64, len(tile)), make([]float64, len(tile))
 	for i, r := range tile {
 		hours[i] = r.Hour
@@ -90,6 +107,7 @@ func fitDrift(tile []Reading, certified float64, correction Drift) driftLine {
 	} else {
 		line.level = stat.Mean(departures, nil)
 	}
+	line.dayFrom, line.dayTo = line.from, line.to
 	for i, h := range hours {
 		e := (departures[i] - line.level - line.slope*h) * line.unit()
 		line.residual += e * e
@@ -165,11 +183,13 @@ func (l *Log) fitDrifts(correction Drift) driftTable {
 		}
 	}
 	var t driftTable
+	noise := pureError(tiles)
+	tests := breakTests(tiles)
 	for key, readings := range tiles {
-		t.lines = append(t.lines, fitDrift(readings, l.Instruments[key.instrument].Tile, correction))
+		t.lines = append(t.lines, fitDay(readings, l.Instruments[key.instrument], correction, noise, tests)...)
 	}
 	slices.SortFunc(t.lines, func(a, b driftLine) int {
-		return cmp.Or(cmp.Compare(a.day, b.day), cmp.Compare(a.instrument, b.instrument))
+		return cmp.Or(cmp.Compare(a.day, b.day), cmp.Compare(a.instrument, b.instrument), cmp.Compare(a.from, b.from))
 	})
 	residual, df := 0.0, 0
 	for _, line := range t.lines {
@@ -190,13 +210,24 @@ type dayKey struct {
 
 func (r *Reading) dayKey() dayKey { return dayKey{r.Day, r.Instrument} }
 
-// index finds lines by day and instrument.
-func (t *driftTable) index() map[dayKey]int {
-	index := make(map[dayKey]int, len(t.lines))
+// index finds the lines of a day and an instrument, by their hours.
+func (t *driftTable) index() map[dayKey][]int {
+	index := make(map[dayKey][]int, len(t.lines))
 	for i, line := range t.lines {
-		index[dayKey{line.day, line.instrument}] = i
+		key := dayKey{line.day, line.instrument}
+		index[key] = append(index[key], i)
 	}
 	return index
+}
+
+// lineAt is the line of several that holds at an hour.
+func (t *driftTable) lineAt(lines []int, hour float64) int {
+	for _, i := range lines {
+		if hour <= t.lines[i].until {
+			return i
+		}
+	}
+	return lines[len(lines)-1]
 }
 
 // settle gives the variance of a tile reading where the tile readings
@@ -213,7 +244,7 @@ func (t *driftTable) settle(l *Log, repeat pool) {
 
 // missingTiles reports the days on which drift was to be corrected and no tile
 // was read.
-func (l *Log) missingTiles(lines map[dayKey]int) error {
+func (l *Log) missingTiles(lines map[dayKey][]int) error {
 	first := map[dayKey]*Reading{}
 	for i := range l.Readings {
 		r := &l.Readings[i]
@@ -240,7 +271,8 @@ func (t *driftTable) report(l *Log) []DayDrift {
 		line := &t.lines[i]
 		day := DayDrift{Day: line.day, Instrument: l.Instruments[line.instrument].ID, Readings: line.readings,
 			From: line.from, To: line.to, Start: line.departure(line.from), End: line.departure(line.to),
-			Slope: math.NaN(), SlopeSE: math.NaN(), P: math.NaN(), DF: t.df, Correction: line.correction}
+			Slope: math.NaN(), SlopeSE: math.NaN(), P: math.NaN(), DF: t.df, Correction: line.correction,
+			Break: !math.IsInf(line.until, 1), Suspects: line.suspects, Times: line.times, Misfit: line.misfit}
 		day.SE = line.unit() * math.Sqrt(line.variance(1, (line.from+line.to)/2-line.centre, t.variance))
 		if line.spread > 0 {
 			day.Slope = line.slope * line.unit()
@@ -271,6 +303,7 @@ func (t *driftTable) notes(days []DayDrift, repeat pool) []string {
 				name, signed(drift, 3), math.Abs(drift)/repeat.sd(), signed(day.Slope, 4), day.SlopeSE, chance(day.P)))
 		}
 	}
+	notes = append(notes, partNotes(days)...)
 	if len(drifted) > 0 {
 		notes = append(notes, fmt.Sprintf("Between its first and last reading of the day the tile drifted by as much as the repeatability or more on %s: %s; %s.",
 			counted(len(drifted), "day", "days"), strings.Join(drifted, "; "), corrected[days[0].Correction]))

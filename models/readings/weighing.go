@@ -72,13 +72,14 @@ func (w *weighing) correctDrift() error {
 			continue
 		}
 		p := placed{Reading: r, value: r.Density, line: -1}
-		if at, has := index[r.dayKey()]; has {
+		if lines, has := index[r.dayKey()]; has {
+			at := w.drift.lineAt(lines, r.Hour)
 			line := &w.drift.lines[at]
 			if p.line, p.value = at, line.correct(r.Density, r.Hour); line.correction == DriftScale && !(line.at(r.Hour) > 0) {
 				return fmt.Errorf("the tile readings of %s on %s make no scale: at %s they would stand at %.2f of the tile's certified density; check them and the certificate, or choose offset instead of scale",
 					w.log.Instruments[r.Instrument].ID, r.Day, clock(r.Hour), line.at(r.Hour))
 			}
-			if line.spread > 0 && (r.Hour < line.from || r.Hour > line.to) {
+			if line.spread > 0 && (r.Hour < line.dayFrom || r.Hour > line.dayTo) {
 				w.odd.beyondTiles++
 			}
 		}
