@@ -17,6 +17,7 @@ import (
 	"thumbed/models/study"
 	"thumbed/models/study/corpus"
 	"thumbed/models/study/portion"
+	"thumbed/models/wording"
 )
 
 func init() {
@@ -26,13 +27,13 @@ func init() {
 }
 
 func newRunCommand() *cobra.Command {
-	return withParts(&cobra.Command{
-		Use:   "run STUDY [--out DIR] [--part K/N]",
+	cmd := withParts(&cobra.Command{
+		Use:   "run STUDY [--out DIR] [--part K/N] [--full]",
 		Short: "Run a study: from readings to the answers, on a page with charts",
 		Long: `Runs a whole study: wear with its uncertainty from the readings, the profile of
 each book, how far readings were carried through the day, the models, and the
-answers to the questions. The answers are told here in sentences; the folder of
-results holds the page that shows them (index.html), figures, tables, a chapter
+answers to the questions. What was found is said here in a few lines, with --full
+in every sentence; the folder of results holds the page that shows them (index.html), figures, tables, a chapter
 in LaTeX, all numbers (results.json), and a record of what the results were made
 from.
 
@@ -62,6 +63,16 @@ thumbed divide writes scripts for that.`,
     thumbed gather mine/parts`,
 		Args: exactly("STUDY, a study.toml or its folder"),
 	}, "`DIR` for the results (default: results, beside the study)", runStudy, partOfStudy)
+	cmd.Flags().Bool(fullFlag, false, "say every sentence of the results, not only what was found")
+	return cmd
+}
+
+const fullFlag = "full"
+
+// fullOf tells whether every sentence is asked for.
+func fullOf(cmd *cobra.Command) bool {
+	full, err := cmd.Flags().GetBool(fullFlag)
+	return err == nil && full
 }
 
 func openStudy(cmd *cobra.Command, path string) (s *study.Study, err error) {
@@ -157,7 +168,13 @@ func finishRun[T answered](cmd *cobra.Command, dir string, compute func(study.Pr
 	if failed != nil {
 		return failed
 	}
-	if failed := tellAnswers(cmd.OutOrStdout(), results.Sentences(), filepath.Join(dir, "index.html")); failed != nil {
+	page := filepath.Join(dir, "index.html")
+	if brief, ok := any(results).(overviewed); ok && !fullOf(cmd) {
+		failed = tellOverview(cmd.OutOrStdout(), brief.Overview(), page)
+	} else {
+		failed = tellAnswers(cmd.OutOrStdout(), results.Sentences(), page)
+	}
+	if failed != nil {
 		return failed
 	}
 	if _, failed := fmt.Fprint(cmd.OutOrStdout(), closing); failed != nil {
@@ -219,4 +236,44 @@ func tellAnswers(out io.Writer, sentences []report.Sentence, page string) error 
 	fmt.Fprintf(&b, "\nThe page: %s\n", page)
 	_, err := io.WriteString(out, b.String())
 	return err
+}
+
+// overviewed are results that can be said in one look.
+type overviewed interface{ Overview() report.Overview }
+
+// mostTold is how many books, and how many questions, the end of a run names.
+const mostTold = 8
+
+// tellOverview says what was found in one look, and where the page is.
+func tellOverview(out io.Writer, o report.Overview, page string) error {
+	style, width := styleOf(out), widthOf(out)
+	var b strings.Builder
+	b.WriteString(style.strong(wrap(o.Headline, "", width)) + "\n")
+	for _, row := range o.Rows[:min(mostTold, len(o.Rows))] {
+		b.WriteString(wording.Clipped(row.Name+". Read most: "+found(row.Read)+". Pictures: "+found(report.Finding{Clear: row.Pictures.Clear, Words: row.Pictures.Words})+". Hours: "+found(row.Fell)+".", max(width, 120)) + "\n")
+	}
+	if left := len(o.Rows) - mostTold; left > 0 {
+		fmt.Fprintf(&b, "%s more on the page.\n", wording.Count(left, "book", "books"))
+	}
+	for _, q := range o.Questions[:min(mostTold, len(o.Questions))] {
+		b.WriteString(wording.Clipped(wording.Capital(q.Verdict)+": "+q.Words+" "+q.Answer, max(width, 120)) + "\n")
+	}
+	if left := len(o.Questions) - mostTold; left > 0 {
+		fmt.Fprintf(&b, "%s more on the page.\n", wording.Count(left, "question", "questions"))
+	}
+	fmt.Fprintf(&b, "Every sentence: run with --full.\nThe page: %s\n", page)
+	_, err := io.WriteString(out, b.String())
+	return err
+}
+
+// found is a finding in short, marked where it is open.
+func found(f report.Finding) string {
+	said := f.Words
+	if !f.Clear {
+		said = "open, " + said
+	}
+	if number, _, _ := strings.Cut(f.Detail, ";"); number != "" {
+		said += " (" + strings.NewReplacer("(", "", ")", "").Replace(number) + ")"
+	}
+	return said
 }

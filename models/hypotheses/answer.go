@@ -30,6 +30,7 @@ type Answer struct {
 	Rests           *Rests            `json:"rests,omitempty"`   // what the answer rests on
 	Effect          mixed.Coefficient `json:"effect"`            // Low and High are the interval; P in it is two-sided
 	Outcome         string            `json:"outcome,omitempty"` // what is modelled, and the unit of the effect: see In
+	Of              string            `json:"of,omitempty"`      // what the effect is of, in words; see Called
 	Unit            string            `json:"unit,omitempty"`
 	Level           float64           `json:"level"`    // chance that the interval of this answer alone misses the truth
 	P               float64           `json:"p"`        // in the asked direction, alone

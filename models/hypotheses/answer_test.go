@@ -99,11 +99,11 @@ func TestVerdicts(t *testing.T) {
 		says      string
 	}{
 		{false, "more", 0, "open", "the 95 % interval takes in zero"},
-		{false, "either", 0, "open", "cannot tell it from none"},
+		{false, "either", 0, "open", "do not distinguish it from none"},
 		{false, "either", 2, "open", "neither tell it from none nor rule out one of 2"},
 		{false, "either", 4, "no", "smaller than 4"},
 		{false, "less", 0.5, "no", "as large as −0.5"},
-		{true, "more", 0, "yes", "more extra than chance would bring."},
+		{true, "more", 0, "yes", "It goes with more extra."},
 		{true, "more", 0.5, "yes", "beyond 0.5, the smallest"},
 		{true, "more", 2, "yes", "as much as 2, the smallest effect that would matter, stays open"},
 		{true, "either", 0, "yes", "more extra"},

@@ -35,6 +35,7 @@ func (Answer) Keys() keys.List {
 		"effect":           {About: "the contrast's estimate, with the interval from which the verdict is read; p in it is two-sided and alone"},
 		"level":            {About: "chance that the interval of this answer alone misses the truth, so that those of all answers adjusted together hold at once"},
 		"outcome":          {About: "what is modelled"},
+		"of":               {About: "what the effect is of, in words"},
 		"unit":             {About: "unit of the effect, in words"},
 		"p":                {About: "p-value in the asked direction, alone"},
 		"adjusted":         {About: "error rate, over all answers adjusted together, at which the interval would just leave out zero in the asked direction"},

@@ -8,12 +8,13 @@ import (
 
 	"thumbed/models/mixed"
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // Rests tell what an answer rests on.
 type Rests struct {
 	Pages  int         `json:"pages"`            // in the model
-	Bounds int         `json:"bounds,omitempty"` // of them known only to a bound
+	Bounds int         `json:"bounds,omitempty"` // of them censored
 	With   []With      `json:"with,omitempty"`   // pages of the levels that the question sets against others
 	Groups []GroupsOf  `json:"groups"`           // in which they stand
 	Out    []FallenOut `json:"out,omitempty"`    // pages that are not in the model, by the reason
@@ -221,7 +222,7 @@ func lacking(column, outcome string) string {
 	case "hair":
 		return "of a leaf whose outer side is not told"
 	}
-	return "without a value of " + column
+	return "without a value for " + wording.Labels(nil).Column(column)
 }
 
 func (r *Rests) sentence() string {
@@ -238,7 +239,7 @@ func (r *Rests) sentence() string {
 		parts[len(parts)-1] += ", in " + in
 	}
 	if r.Bounds > 0 {
-		parts = append(parts, fmt.Sprintf("%d known only to a bound", r.Bounds))
+		parts = append(parts, fmt.Sprintf("%d censored", r.Bounds))
 	}
 	if len(parts) > 0 {
 		fmt.Fprintf(&said, " (%s)", strings.Join(parts, "; "))
@@ -267,7 +268,7 @@ func (r *Rests) fallen() string {
 		measured = append(measured, r.pages(f)+" "+f.Why)
 	}
 	if total > 0 {
-		said = fmt.Sprintf(" %s fell out: %s.", count(total, "measured page", "measured pages"), strings.Join(measured, ", ")) + said
+		said = fmt.Sprintf(" %s left out: %s.", count(total, "measured page", "measured pages"), strings.Join(measured, ", ")) + said
 	}
 	return said
 }
@@ -310,11 +311,11 @@ func withLevel(column, level string) string {
 	case column == "facing" && level == "yes":
 		return "facing a picture"
 	case level == "yes":
-		return "with " + column
+		return "with " + wording.Labels(nil).Column(column)
 	case level == "no":
-		return "without " + column
+		return "without " + wording.Labels(nil).Column(column)
 	}
-	return fmt.Sprintf("with %s “%s”", column, level)
+	return "of " + wording.Labels(nil).Level(column, level)
 }
 
 func count(n int, one, many string) string {

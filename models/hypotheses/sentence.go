@@ -15,7 +15,7 @@ func (a *Answer) sentence() string {
 	if a.Rests != nil {
 		said += a.Rests.Sentence + " "
 	}
-	said += fmt.Sprintf("%s effect of %s is %s (95 %% interval %s to %s%s). %s", article(a.Rests != nil), a.Question.effect(), a.amount(a.Effect.Estimate, true),
+	said += fmt.Sprintf("%s effect of %s is %s (95 %% interval %s to %s%s). %s", article(a.Rests != nil), a.of(), a.amount(a.Effect.Estimate, true),
 		a.amount(a.Effect.Low, false), a.amount(a.Effect.High, false), a.over(), a.meaning())
 	if a.Caution != "" {
 		said += " " + a.Caution
@@ -94,7 +94,7 @@ func (a *Answer) meaning() string {
 }
 
 func (a *Answer) yes() string {
-	said := fmt.Sprintf("It goes with %s %s than chance would bring", a.way(), a.outcome())
+	said := fmt.Sprintf("It goes with %s %s", a.way(), a.outcome())
 	switch {
 	case a.Question.Smallest == 0:
 		return said + "."
@@ -126,15 +126,15 @@ func (a *Answer) open() string {
 	case a.Caution != "":
 		return "The interval would bear a no."
 	case alone.beyond(0) && !a.beyond(0):
-		return fmt.Sprintf("Taken alone it could be told from none, but among %d answers one such may come by chance.", a.Together)
+		return fmt.Sprintf("Taken alone it is distinguishable from none, but among %d answers one such may come by chance.", a.Together)
 	case alone.shortOfMattering() && a.Question.Smallest > 0 && a.Against != nil:
 		return fmt.Sprintf("Taken alone it would be too small to matter, but among %d answers one such may come by chance.", a.Together)
 	case a.P <= level && a.Together == 1:
 		return "The one-sided test alone would pass, but the 95 % interval takes in zero, and no more is claimed than it bears."
 	case a.Question.Smallest > 0:
-		return fmt.Sprintf("The readings can neither tell it from none nor rule out one of %s, the smallest that would matter; more pages or placings may.", a.smallest())
+		return fmt.Sprintf("The readings neither distinguish it from none nor rule out one of %s, the smallest that would matter; more pages or placings may.", a.smallest())
 	}
-	return "The readings cannot tell it from none. That does not show that there is none: to ask that, state the smallest effect that would matter."
+	return "The readings do not distinguish it from none. That does not show that there is none: to ask that, state the smallest effect that would matter."
 }
 
 // way is the estimate's direction in words.

@@ -32,6 +32,9 @@ type dotChart struct {
 	mark     mark
 }
 
+// rowNames is the most room that the names of rows take from the plot.
+const rowNames = vg.Length(132)
+
 func (d dotChart) height() vg.Length { return vg.Length(len(d.rows))*rowPitch + 44 }
 
 func (d dotChart) paint(c draw.Canvas) {
@@ -45,7 +48,7 @@ func (d dotChart) paint(c draw.Canvas) {
 	var ticks plot.ConstantTicks
 	for i, row := range d.rows {
 		noteWidth = max(noteWidth, note.Width(row.note))
-		ticks = append(ticks, plot.Tick{Value: float64(len(d.rows) - i), Label: row.label})
+		ticks = append(ticks, plot.Tick{Value: float64(len(d.rows) - i), Label: shortened(row.label, lettering(smallSize, text), rowNames)})
 	}
 	p.Y.Tick.Marker = ticks
 	p.Y.Tick.Label = aligned(lettering(smallSize, text), draw.XRight, draw.YCenter)

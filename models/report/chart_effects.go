@@ -16,6 +16,16 @@ func (r *Results) term(m ModelResult, term string) string {
 	return r.Labels.Term(term, m.Model.Levels)
 }
 
+// levelsOf are the levels of a model's columns.
+func (r *Results) levelsOf(model string) map[string][]string {
+	for _, m := range r.Models {
+		if m.Name == model {
+			return m.Model.Levels
+		}
+	}
+	return nil
+}
+
 // effectCharts draws the fixed effects of each model, those of all books on one
 // chart where it is fitted book by book. The intercept, a level and not a
 // difference, is left to the table.

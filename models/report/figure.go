@@ -164,7 +164,10 @@ func (s sketch) render() (Figure, error) {
 	if _, err := vector.WriteTo(&raw); err != nil {
 		return f, fmt.Errorf("figure %s as SVG: %w", s.Name, err)
 	}
-	f.SVG = standaloneSVG(raw.Bytes(), f)
+	var err error
+	if f.SVG, err = standaloneSVG(raw.Bytes(), f); err != nil {
+		return f, fmt.Errorf("figure %s as SVG: %w", s.Name, err)
+	}
 	f.inline = inlineSVG(raw.Bytes(), f)
 	if s.over != nil {
 		f.inline = bytes.Replace(f.inline, []byte("</svg>"), []byte(s.over(s.Height)+"</svg>"), 1)
@@ -172,7 +175,6 @@ func (s sketch) render() (Figure, error) {
 
 	page := newPDF(s.Width, s.Height, s.Title)
 	s.paintOnPaper(page)
-	var err error
 	if f.PDF, err = page.bytes(); err != nil {
 		return f, fmt.Errorf("figure %s as PDF: %w", s.Name, err)
 	}

@@ -2,19 +2,10 @@ package report
 
 import (
 	"cmp"
-	"encoding/base64"
-	"fmt"
 	"html/template"
-	"maps"
 	"slices"
 	"strings"
 
-	"codeberg.org/go-fonts/liberation/liberationsansbold"
-	"codeberg.org/go-fonts/liberation/liberationsansregular"
-	"codeberg.org/go-fonts/liberation/liberationserifbold"
-
-	"thumbed/models/hypotheses"
-	"thumbed/models/report/typeface"
 	"thumbed/models/wording"
 )
 
@@ -66,7 +57,7 @@ func (r *Results) firstView() firstView {
 			v.MoreQuestions = wording.Count(len(o.Questions)-k, "more question", "more questions")
 			break
 		}
-		v.Questions = append(v.Questions, questionLineView{q.Words, wording.Capital(q.Verdict), q.Answer, q.Verdict != hypotheses.Open})
+		v.Questions = append(v.Questions, questionLineView{q.Words, wording.Capital(q.Verdict), q.Answer, q.Clear})
 	}
 	return v
 }
@@ -97,27 +88,4 @@ func mostTelling(rows []OverviewRow) []OverviewRow {
 	sorted = sorted[:mostOverview]
 	slices.SortFunc(sorted, func(a, b OverviewRow) int { return cmp.Compare(a.index, b.index) })
 	return sorted
-}
-
-// typefaces are the style sheet's typefaces with the letters that the page uses,
-// so that it looks and measures the same wherever it is opened.
-func typefaces(page string) (string, error) {
-	used := map[rune]bool{}
-	for _, letter := range page {
-		used[letter] = true
-	}
-	letters := slices.Sorted(maps.Keys(used))
-	var out strings.Builder
-	for _, face := range []struct {
-		name   string
-		weight int
-		font   []byte
-	}{{"page sans", 400, liberationsansregular.TTF}, {"page sans", 700, liberationsansbold.TTF}, {"page serif", 700, liberationserifbold.TTF}} {
-		cut, err := typeface.Subset(face.font, letters)
-		if err != nil {
-			return "", err
-		}
-		fmt.Fprintf(&out, "@font-face{font-family:%q;font-weight:%d;src:url(data:font/woff;base64,%s) format(\"woff\")}\n", face.name, face.weight, base64.StdEncoding.EncodeToString(cut))
-	}
-	return out.String(), nil
 }

@@ -19,6 +19,19 @@ func sureCell(clear bool) Cell {
 	return Cell{drawing: template.HTML(`<svg class="sure" viewBox="0 0 16 16" width="13" height="13" role="img" aria-label="` + said + `"><circle cx="8" cy="8" r="6.6" class="ring"/>` + path + `</svg>`)}
 }
 
+// textGrid ranks every text by its wear a page.
+func (r *Results) textGrid(i int) Grid {
+	b := r.Books[i]
+	g := Grid{ID: "texts-of-" + r.bookFile(b.Book), Caption: "Texts, the most worn first (density a page)",
+		Heads: heads("Rank#", "Text", "Pages#", "Wear#", "95"+wording.Narrow+"%#"),
+		Empty: "No text of this book was measured."}
+	for k, a := range byWear(b.Profile.Areas) {
+		g.add(whole(k+1), words(wording.Clipped(sectionName(b.Book.Sections[a.Section]), 44)), shown(float64(a.Measured), measuredOf(a)),
+			number(a.PerPage, 2), interval(a.PerPageLow, a.PerPageHigh, 2))
+	}
+	return g
+}
+
 // pictureGrid ranks every picture that was tested by how far it stands above the
 // text pages of its own text, whether that is clear or not.
 func (r *Results) pictureGrid(i int) Grid {

@@ -53,6 +53,7 @@ func (Overview) Keys() keys.List {
 func (OverviewRow) Keys() keys.List {
 	return keys.List{
 		"book":     {About: "the book's id"},
+		"name":     {About: "its short title"},
 		"read":     {About: "which text was read most"},
 		"pictures": {About: "which pictures stand above their own text"},
 		"fell":     {About: "where wear falls along the hours"},
@@ -76,6 +77,7 @@ func (QuestionLine) Keys() keys.List {
 		"words":   {About: "the question in the scholar's words"},
 		"verdict": {About: "the verdict of all its answers; differs where they do not agree", Words: []string{hypotheses.Yes, hypotheses.No, hypotheses.Open, differs}},
 		"answer":  {About: "the effect with its 95 % interval, or the verdicts counted"},
+		"clear":   {About: "whether none of its answers is open"},
 	}
 }
 

@@ -29,6 +29,7 @@ type Finding struct {
 // An OverviewRow is what is found in one book.
 type OverviewRow struct {
 	Book     string  `json:"book"` // its id
+	Name     string  `json:"name"` // its short title
 	Read     Finding `json:"read"`
 	Pictures Finding `json:"pictures"`
 	Fell     Finding `json:"fell"`
@@ -44,6 +45,7 @@ type QuestionLine struct {
 	Words   string `json:"words"`
 	Verdict string `json:"verdict"` // yes, no or open, of all answers; "differs" where they do not agree
 	Answer  string `json:"answer"`  // effect with its interval, or a count of verdicts
+	Clear   bool   `json:"clear"`   // none of its answers is open
 }
 
 // An Overview is the study in one look.
@@ -74,7 +76,7 @@ func (r *Results) Overview() Overview {
 
 func (r *Results) overviewRow(i int) OverviewRow {
 	b := r.Books[i]
-	row := OverviewRow{Book: b.Book.ID, index: i, fall: -1}
+	row := OverviewRow{Book: b.Book.ID, Name: r.short(b.Book), index: i, fall: -1}
 	row.Read, row.Pictures = b.readFinding(), b.pictureFinding()
 	row.carried, row.fall = b.mainHours()
 	row.Fell, row.after = fellFinding(row.carried, row.fall)
@@ -98,7 +100,10 @@ func (b BookResult) readFinding() Finding {
 	}
 	first := ranking.Order[0]
 	f := Finding{P: ranking.P, Clear: len(ranking.Order) > 1 && len(ranking.Alike) == 0,
-		Detail: brief(first.PerPage, first.PerPageLow, first.PerPageHigh, 2)}
+		Detail: wording.Fixed(first.PerPage, 2)}
+	if half := (first.PerPageHigh - first.PerPageLow) / 2; finite(half) {
+		f.Detail += " ± " + wording.Fixed(half, 2)
+	}
 	for _, a := range ranking.Order {
 		f.Numbers = append(f.Numbers, Number{Name: "wear per page, " + sectionName(b.Book.Sections[a.Section]), Value: a.PerPage, Low: a.PerPageLow, High: a.PerPageHigh, Unit: "density"})
 	}
@@ -107,7 +112,7 @@ func (b BookResult) readFinding() Finding {
 	case f.Clear || len(ranking.Order) == 1:
 		f.Words = name
 	case n == 1:
-		f.Words = name + " or " + b.textName(ranking.Alike[0].Section)
+		f.Words = b.twoTexts(first.Section, ranking.Alike[0].Section)
 	default:
 		f.Words = fmt.Sprintf("%s or %d others", name, n)
 	}
@@ -125,6 +130,17 @@ func brief(v, low, high float64, decimals int) string {
 		text += " (" + wording.Fixed(low, decimals) + "–" + wording.Fixed(high, decimals) + ")"
 	}
 	return text
+}
+
+// twoTexts names two texts, the hours of two offices once.
+func (b BookResult) twoTexts(one, other int) string {
+	first, second := b.textName(one), b.textName(other)
+	if office, set, ok := strings.Cut(first, ", "); ok && b.Book.Sections[one].Set == b.Book.Sections[other].Set {
+		if another, _, ok := strings.Cut(second, ", "); ok {
+			return office + " or " + another + ", " + set
+		}
+	}
+	return first + " or " + second
 }
 
 // textName is a text's name where there is little room: an office with its hours
@@ -439,7 +455,10 @@ func median(sorted []float64) float64 {
 func (r *Results) questionLines() []QuestionLine {
 	var out []QuestionLine
 	for _, q := range r.asked() {
-		line := QuestionLine{Words: q.words, Verdict: q.answers[0].Verdict}
+		line := QuestionLine{Words: q.words, Verdict: q.answers[0].Verdict, Clear: true}
+		for _, a := range q.answers {
+			line.Clear = line.Clear && a.Verdict != hypotheses.Open
+		}
 		if len(q.answers) == 1 {
 			line.Answer = r.effectWords(q.answers[0])
 			out = append(out, line)

@@ -247,7 +247,7 @@ func (r *Results) pageStrip(row OverviewRow, scale overviewScale) template.HTML 
 	}
 	const top = 12.0
 	foot := top + plot
-	s := svgDrawing{width: pagesWidth, height: foot + 20}
+	s := svgDrawing{width: pagesWidth, height: foot + 22}
 	pages := r.stripPages(row.index)
 	positions := 1
 	for _, p := range pages {

@@ -47,7 +47,7 @@ func (r *Results) page(w io.Writer, figures []Figure) error {
 	if err := pageMaker.Execute(&bare, v); err != nil {
 		return err
 	}
-	faces, err := typefaces(bare.String())
+	faces, err := fontFaces(pageFaces, bare.String())
 	if err != nil {
 		return err
 	}
@@ -104,6 +104,7 @@ type bookView struct {
 	Quires   []*figureView
 	Grid     Grid
 	Standout Grid
+	Texts    Grid
 	Pictures Grid
 	Sets     []setView
 	Habits   *habitView
@@ -266,7 +267,8 @@ func (r *Results) bookView(i int) bookView {
 	id := r.bookFile(b.Book)
 	v := bookView{ID: id, Name: r.bookName(b.Book), Facts: bookFacts(b.Book), Formula: b.Book.Collation(), Failed: wording.TypesetAll(b.Failed), Notes: b.notes(), Profiled: b.Profile != nil}
 	if b.Profile != nil {
-		v.Grid, v.Standout, v.Pictures, v.Pages = r.sectionGrid(i), r.standoutGrid(i), r.pictureGrid(i), r.wearGrid(i)
+		v.Grid, v.Standout, v.Pages = r.sectionGrid(i), r.standoutGrid(i), r.wearGrid(i)
+		v.Texts, v.Pictures = r.textGrid(i), r.pictureGrid(i)
 	}
 	for _, c := range b.Carried {
 		v.Sets = append(v.Sets, r.setView(b.Book, c))

@@ -130,12 +130,12 @@ func (r *Results) pairSentence(p ReaderPair) Sentence {
 	s.Numbers = append(s.Numbers,
 		Number{Name: fmt.Sprintf("share carried on to %v, %s less %s", last.Office, one, other), Value: last.Difference, Low: last.Low, High: last.High, Unit: "share"},
 		plain("p that both show the same decline", p.P(), "p"), plain("p adjusted over the pairs compared", p.Adjusted, "p"))
-	verdict := "Nothing shows that readings of %s and %s do not show the same decline %s"
+	verdict := "Readings of %s and %s are not shown to differ in their decline %s"
 	if p.apart() {
-		verdict = "Readings of %s and %s do not show the same decline %s"
+		verdict = "Readings of %s and %s differ in their decline %s"
 	}
-	s.Text = fmt.Sprintf(verdict+" (F = %s with %s and %s degrees of freedom, %s): the share carried on to %v, the last office that both have, in the first less that in the second is %s.",
-		one, other, where, wording.Fixed(p.Difference.F, 2), wording.DF(p.Difference.DF1), wording.DF(p.Difference.DF2), pText(p), last.Office, wording.PercentEstimate(last.Difference, last.Low, last.High))
+	s.Text = fmt.Sprintf(verdict+" (%s): to %v, the last office that both have, the share of the first less that of the second is %s.",
+		one, other, where, pText(p), last.Office, wording.PercentEstimate(last.Difference, last.Low, last.High))
 	for _, reader := range []Reader{p.One, p.Other} {
 		if c := r.CarriedBy(reader); c != nil && len(c.Breaks) > 0 {
 			s.Text += fmt.Sprintf(" Among the offices of %s a break is known %s: what differs may be its doing, not the reader’s.", r.quotedName(r.Books[reader.Book].Book), wording.List(c.Breaks))
@@ -168,11 +168,11 @@ func (r *Results) pairsSentence(pairs []ReaderPair) Sentence {
 	const how = " by their shares of every office (p adjusted over all by Holm’s method)"
 	switch len(apart) {
 	case 0:
-		s.Text = fmt.Sprintf("Of %s of readers compared%s, nothing shows that any two differ in their decline.", all, how)
+		s.Text = fmt.Sprintf("Of %s of readers compared%s, no two are shown to differ in their decline; a difference between two books needs more pages than a fall within one.", all, how)
 	case len(pairs):
 		s.Text = fmt.Sprintf("Of %s of readers compared%s, all differ in their decline: %s.", all, how, strings.Join(apart, "; "))
 	default:
-		s.Text = fmt.Sprintf("Of %s of readers compared%s, %s differ in their decline: %s; of the others nothing shows that they differ.", all, how, wording.Whole(len(apart)), strings.Join(apart, "; "))
+		s.Text = fmt.Sprintf("Of %s of readers compared%s, %s differ in their decline: %s. The others are open.", all, how, wording.Whole(len(apart)), strings.Join(apart, "; "))
 	}
 	return s
 }

@@ -6,6 +6,9 @@ import (
 	"html"
 	"regexp"
 	"strings"
+
+	"codeberg.org/go-fonts/liberation/liberationsansbold"
+	"codeberg.org/go-fonts/liberation/liberationsansregular"
 )
 
 // svgHead is what the SVG canvas writes before the first drawing.
@@ -17,21 +20,31 @@ var svgHead = regexp.MustCompile(`(?s)^.*?<svg width="[^"]*" height="[^"]*" view
 const (
 	svgFont     = `font-family:Liberation Sans;font-variant:normal;font-weight:normal;font-style:normal`
 	svgBold     = `font-family:Liberation Sans;font-variant:normal;font-weight:bold;font-style:normal`
-	svgFamilies = `font-family:'Liberation Sans',Arimo,Arial,Helvetica,sans-serif`
+	svgFamilies = `font-family:'figure sans','Liberation Sans',Arimo,Arial,Helvetica,sans-serif`
 )
 
 // standaloneSVG is the drawing as a file of its own, with its title and
-// description for those who listen to it.
-func standaloneSVG(raw []byte, f Figure) []byte {
-	body := strings.NewReplacer(svgFont, svgFamilies, svgBold, svgFamilies+";font-weight:bold").Replace(drawn(raw))
+// description for those who listen to it, and the letters that it uses.
+func standaloneSVG(raw []byte, f Figure) ([]byte, error) {
+	plain := drawn(raw)
+	body := strings.NewReplacer(svgFont, svgFamilies, svgBold, svgFamilies+";font-weight:bold").Replace(plain)
+	faces := []face{{"figure sans", 400, liberationsansregular.TTF}}
+	if strings.Contains(plain, svgBold) {
+		faces = append(faces, face{"figure sans", 700, liberationsansbold.TTF})
+	}
+	style, err := fontFaces(faces, body)
+	if err != nil {
+		return nil, err
+	}
 	var out bytes.Buffer
 	fmt.Fprintf(&out, `<?xml version="1.0" encoding="UTF-8"?>
 <svg xmlns="http://www.w3.org/2000/svg" width="%.5gpt" height="%.5gpt" viewBox="%s" role="img" aria-labelledby="title desc">
 <title id="title">%s</title>
 <desc id="desc">%s</desc>
-`, f.Width.Points(), f.Height.Points(), viewBox(raw), html.EscapeString(f.Title), html.EscapeString(f.Alt))
+<style>%s</style>
+`, f.Width.Points(), f.Height.Points(), viewBox(raw), html.EscapeString(f.Title), html.EscapeString(f.Alt), style)
 	out.WriteString(body)
-	return out.Bytes()
+	return out.Bytes(), nil
 }
 
 // inlineSVG is the drawing as part of the page: its colours are the style

@@ -198,6 +198,7 @@ func (f *fit) compute(s *Study, data *table.Table) {
 			continue
 		}
 		answer.In(f.result.Model)
+		answer.Called(questions[k].Effect(s.Labels, f.result.Model.Levels))
 		answer.Book = f.book
 		f.answers = append(f.answers, answer)
 		f.of = append(f.of, of[k])
