@@ -58,7 +58,7 @@ func TestPairSentences(t *testing.T) {
 		"no two are shown to differ":                    {open, open},
 		"all differ in their decline":                   {clear, clear},
 		"1 differ in their decline":                     {clear, open},
-		"The others are open":  {clear, open},
+		"The others are open":                           {clear, open},
 		"“The hours of Hester Quill” and “The hours of": {clear, open},
 	} {
 		if text := r.pairsSentence(pairs).Text; !strings.Contains(text, want) {
