@@ -64,6 +64,7 @@ func (OverviewRow) Keys() keys.List {
 func (Finding) Keys() keys.List {
 	return keys.List{
 		"clear":   {About: "whether it holds at the error rate of its kind in its book; else it is open"},
+		"void":    {About: "whether there is nothing to look for in the book"},
 		"words":   {About: "the answer in words"},
 		"detail":  {About: "its numbers in short"},
 		"numbers": {About: "its numbers at full precision"},

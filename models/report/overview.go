@@ -19,6 +19,7 @@ import (
 // taken for nothing.
 type Finding struct {
 	Clear   bool     `json:"clear"`
+	Void    bool     `json:"void"` // there is nothing to look for: neither clear nor open
 	Words   string   `json:"words"`
 	Detail  string   `json:"detail"`
 	Numbers []Number `json:"numbers"`
@@ -102,7 +103,7 @@ func (b BookResult) readFinding() Finding {
 	f := Finding{P: ranking.P, Clear: len(ranking.Order) > 1 && len(ranking.Alike) == 0,
 		Detail: wording.Fixed(first.PerPage, 2)}
 	if half := (first.PerPageHigh - first.PerPageLow) / 2; finite(half) {
-		f.Detail += " ± " + wording.Fixed(half, 2)
+		f.Detail = withHalf(first.PerPage, half)
 	}
 	for _, a := range ranking.Order {
 		f.Numbers = append(f.Numbers, Number{Name: "wear per page, " + sectionName(b.Book.Sections[a.Section]), Value: a.PerPage, Low: a.PerPageLow, High: a.PerPageHigh, Unit: "density"})
@@ -120,6 +121,15 @@ func (b BookResult) readFinding() Finding {
 		f.Clear, f.Detail = false, f.Detail+"; no other text to compare"
 	}
 	return f
+}
+
+// withHalf is an estimate with half the width of its interval: "0.32 ± 0.01".
+func withHalf(v, half float64) string {
+	decimals := 2
+	for decimals < 4 && !strings.ContainsAny(wording.Fixed(half, decimals), "123456789") {
+		decimals++
+	}
+	return wording.Fixed(v, decimals) + " ± " + wording.Fixed(half, decimals)
 }
 
 // brief is an estimate with its interval where there is little room: "0.32
@@ -210,6 +220,7 @@ func (b BookResult) pictureFinding() Finding {
 	switch {
 	case inBook == 0:
 		f := nothing("No picture in this book", "")
+		f.Void = true
 		f.Detail = b.textStandouts()
 		return f
 	case len(tests) == 0:
@@ -310,7 +321,9 @@ func clearFall(c *dropoff.Carried) int {
 // office is against the first.
 func fellFinding(c *dropoff.Carried, fall int) (f Finding, after string) {
 	if c == nil {
-		return nothing("No hours to follow", ""), ""
+		f = nothing("No hours to follow", "")
+		f.Void = true
+		return f, ""
 	}
 	f.P = 1
 	if c.Refused == "" && len(c.Offices) > 1 {
@@ -442,6 +455,15 @@ func (r *Results) sureLine() string {
 	}
 	if se := r.standardErrors(); len(se) > 0 {
 		text = "Half of all pages are known to ±" + wording.Fixed(normal95*median(se), 2) + " density or better (95" + wording.Narrow + "%). " + text
+	}
+	failed := 0
+	for _, m := range r.Models {
+		if m.Fit == nil {
+			failed++
+		}
+	}
+	if failed > 0 {
+		text += fmt.Sprintf(" %s could not be fitted, and questions asked of what was not fitted have no answer: the referee’s part says why.", wording.Capital(wording.Count(failed, "model", "models")))
 	}
 	return text
 }

@@ -140,6 +140,9 @@ func (r *Results) readChart(row OverviewRow, scale overviewScale) template.HTML 
 		return ""
 	}
 	pitch := 20.0
+	if scale.compact {
+		pitch = 15
+	}
 	foot := 4 + pitch*float64(len(shown))
 	s := svgDrawing{width: readWidth, height: foot + 16}
 	x := func(v float64) float64 { return readLeft + (readWidth-readLeft-12)*v/scale.read }
@@ -243,7 +246,7 @@ func (r *Results) pageStrip(row OverviewRow, scale overviewScale) template.HTML 
 	b := r.Books[row.index]
 	plot := 82.0
 	if scale.compact {
-		plot = 50
+		plot = 36
 	}
 	const top = 12.0
 	foot := top + plot
@@ -384,7 +387,7 @@ func (r *Results) officeChart(row OverviewRow, scale overviewScale) template.HTM
 	}
 	plot := 82.0
 	if scale.compact {
-		plot = 50
+		plot = 36
 	}
 	const top = 12.0
 	foot := top + plot
