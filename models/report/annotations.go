@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
@@ -97,7 +98,7 @@ func (r *Results) writeAnnotations(dir string) error {
 		if err != nil {
 			return fmt.Errorf("the annotations of %s: %w", book.ID, err)
 		}
-		manifest, err := images.Manifest.With(images.pages)
+		manifest, err := images.Manifest.With(strings.TrimSuffix(images.Address, "/")+"/"+url.PathEscape(filepath.Base(name))+"-manifest.json", images.pages)
 		if err == nil {
 			err = writeFile(name+"-manifest.json", manifest)
 		}

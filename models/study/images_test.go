@@ -68,7 +68,7 @@ func TestWearIsSaidOnTheImages(t *testing.T) {
 		target := fmt.Sprintf("https://example.org/canvas/%d", w.Page)
 		found := false
 		for _, a := range collection.First.Items {
-			found = found || a.Target == target && a.Type == "Annotation" && a.Motivation == "describing" && a.Body.Type == "TextualBody" &&
+			found = found || a.Target == target && a.Type == "Annotation" && a.Motivation == "commenting" && a.Body.Type == "TextualBody" &&
 				strings.Contains(a.Body.Value, wording.Density(w.Density)+" density")
 		}
 		if !found {

@@ -20,8 +20,9 @@ type Note struct {
 }
 
 // An Annotation is a Web Annotation (W3C, “Web Annotation Data Model”,
-// Recommendation of 23 February 2017, section 3.1): a body of plain text that
-// describes its target.
+// Recommendation of 23 February 2017, section 3.1): a body of plain text about its
+// target. Its motivation is commenting, which viewers show (IIIF Presentation API
+// 3.0, section 5.6); describing, a narrower word of the model, some do not.
 type Annotation struct {
 	ID         string      `json:"id"`
 	Type       string      `json:"type"`
@@ -42,9 +43,11 @@ type TextualBody struct {
 // An AnnotationPage is a list of annotations (Web Annotation Data Model, section
 // 5.2; IIIF Presentation API 3.0, section 5.5).
 type AnnotationPage struct {
-	ID    string       `json:"id"`
-	Type  string       `json:"type"`
-	Items []Annotation `json:"items"`
+	ID         string       `json:"id"`
+	Type       string       `json:"type"`
+	PartOf     string       `json:"partOf,omitempty"`     // the collection that it belongs to
+	StartIndex *int         `json:"startIndex,omitempty"` // place of its first annotation in the collection, from 0
+	Items      []Annotation `json:"items"`
 
 	canvas string
 }
@@ -75,7 +78,7 @@ func (m *Manifest) Annotate(base string, notes []Note) (pages []AnnotationPage, 
 			done[bare(label)] = true
 			for k, note := range said[bare(label)] {
 				page.Items = append(page.Items, Annotation{
-					ID: fmt.Sprintf("%s/canvas-%d/%s-%d", base, n+1, url.PathEscape(bare(label).String()), k+1), Type: "Annotation", Motivation: "describing",
+					ID: fmt.Sprintf("%s/canvas-%d/%s-%d", base, n+1, url.PathEscape(bare(label).String()), k+1), Type: "Annotation", Motivation: "commenting",
 					Body:   TextualBody{Type: "TextualBody", Value: note.Words, Format: "text/plain", Language: "en"},
 					Target: c.target(half),
 				})
@@ -124,7 +127,7 @@ func (c *Canvas) target(half int) string {
 // what they are.
 func Collection(base, label string, pages []AnnotationPage) ([]byte, error) {
 	base = strings.TrimSuffix(base, "/")
-	all := AnnotationPage{ID: base + "/page-1", Type: "AnnotationPage", Items: []Annotation{}}
+	all := AnnotationPage{ID: base + "/page-1", Type: "AnnotationPage", PartOf: base, StartIndex: new(int), Items: []Annotation{}}
 	for _, page := range pages {
 		all.Items = append(all.Items, page.Items...)
 	}
@@ -135,19 +138,23 @@ func Collection(base, label string, pages []AnnotationPage) ([]byte, error) {
 		Label   string         `json:"label"`
 		Total   int            `json:"total"`
 		First   AnnotationPage `json:"first"`
-	}{"http://www.w3.org/ns/anno.jsonld", base, "AnnotationCollection", label, len(all.Items), all})
+		Last    string         `json:"last"`
+	}{"http://www.w3.org/ns/anno.jsonld", base, "AnnotationCollection", label, len(all.Items), all, all.ID})
 }
 
 // With writes the manifest with annotations on its canvases, for a viewer to
 // show: in a manifest of version 3 the annotations themselves (IIIF Presentation
 // API 3.0, property annotations), in one of version 2 the addresses at which a
-// viewer finds those of [Lists] (Presentation API 2.1, section 5.3, otherContent).
-func (m *Manifest) With(pages []AnnotationPage) ([]byte, error) {
+// viewer finds those of [Lists] (Presentation API 2.1, section 5.3, otherContent). It
+// has an address of its own, at which the scholar puts it, and names the library's
+// as one to see also.
+func (m *Manifest) With(address string, pages []AnnotationPage) ([]byte, error) {
 	byCanvas := map[string]AnnotationPage{}
 	for _, page := range pages {
 		byCanvas[page.canvas] = page
 	}
 	out := maps.Clone(m.raw)
+	m.rename(out, address)
 	if m.Version == 3 {
 		out["items"] = noted(list(out["items"]), byCanvas, "annotations", func(page AnnotationPage) any { return page })
 		return written(out)
@@ -164,6 +171,18 @@ func (m *Manifest) With(pages []AnnotationPage) ([]byte, error) {
 	}
 	out["sequences"] = sequences
 	return written(out)
+}
+
+// rename gives a copy of the manifest its own address.
+func (m *Manifest) rename(out object, address string) {
+	name, original := "id", object{"id": m.ID, "type": "Manifest", "format": "application/ld+json"}
+	if m.Version == 2 {
+		name, original = "@id", object{"@id": m.ID, "format": "application/ld+json"}
+	}
+	out[name] = address
+	if m.ID != "" {
+		out["seeAlso"] = append(slices.Clone(list(out["seeAlso"])), original)
+	}
 }
 
 // noted are canvases with what refers to their annotations put into a property.

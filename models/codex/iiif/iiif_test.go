@@ -505,7 +505,8 @@ func TestCollection(t *testing.T) {
 	}
 	c := decoded(t, data)
 	first := c["first"].(map[string]any)
-	if c["type"] != "AnnotationCollection" || c["id"] != "https://example.org/wear" || c["total"] != 4.0 || first["type"] != "AnnotationPage" || first["id"] != "https://example.org/wear/page-1" {
+	if c["type"] != "AnnotationCollection" || c["id"] != "https://example.org/wear" || c["total"] != 4.0 || first["type"] != "AnnotationPage" || first["id"] != "https://example.org/wear/page-1" ||
+		first["partOf"] != c["id"] || first["startIndex"] != 0.0 || c["last"] != first["id"] {
 		t.Errorf("%v", c)
 	}
 	items := first["items"].([]any)
@@ -522,12 +523,15 @@ func TestCollection(t *testing.T) {
 // that canvas; the context stands at the top and there alone.
 func TestManifestWithAnnotations(t *testing.T) {
 	m, pages := annotated(t)
-	data, err := m.With(pages)
+	data, err := m.With("https://example.org/wear/rowan-manifest.json", pages)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if strings.Count(string(data), "@context") != 1 {
 		t.Error("the context does not stand at the top alone")
+	}
+	if whole := decoded(t, data); whole["id"] != "https://example.org/wear/rowan-manifest.json" || len(whole["seeAlso"].([]any)) == 0 {
+		t.Errorf("%v, %v", whole["id"], whole["seeAlso"])
 	}
 	canvases := decoded(t, data)["items"].([]any)
 	count := 0
@@ -573,7 +577,7 @@ func TestAnnotationLists(t *testing.T) {
 	if err != nil || missing != nil {
 		t.Fatal(err, missing)
 	}
-	data, err := m.With(pages)
+	data, err := m.With("https://example.org/wear/rowan-manifest.json", pages)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -691,7 +695,7 @@ func FuzzRead(f *testing.F) {
 				t.Fatal(err)
 			}
 			if m.Version == 3 {
-				if _, err := m.With(pages); err != nil {
+				if _, err := m.With("https://example.org/wear/rowan-manifest.json", pages); err != nil {
 					t.Fatal(err)
 				}
 			}
