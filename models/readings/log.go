@@ -53,3 +53,16 @@ func Load(paths Paths, books []*codex.Book, ps *table.Problems) *Log {
 	log.noteObservers()
 	return log
 }
+
+// NewLog makes a log of readings that were not read from tables: drawn ones, for
+// example. File, Line and Limit need not be given; Limit is what the instrument
+// shows.
+func NewLog(instruments []Instrument, readings []Reading, books []*codex.Book) *Log {
+	l := &Log{Instruments: instruments, Readings: slices.Clone(readings), books: books}
+	for i := range l.Readings {
+		r := &l.Readings[i]
+		r.Limit = instruments[r.Instrument].Limit(r.Density)
+	}
+	l.Readings = sortReadings(l.Readings, books)
+	return l
+}

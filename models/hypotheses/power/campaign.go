@@ -83,13 +83,15 @@ func (s *Setting) outcome(pages *table.Table, truth mixed.Truth, d Design, aDay 
 			latent[i] = math.Exp(v)
 		}
 	}
-	log := s.measure(latent, d.Placings, aDay, r)
-	for _, page := range log {
-		if page.limit != readings.Measured {
+	table, model, err := s.read(model, pages.Select(drawer.Rows()), latent, d.Placings, aDay, r)
+	if err != nil {
+		return Outcome{Failed: reason(err)}, 0
+	}
+	for i := range table.Rows() {
+		if table.Column("limit").Label(i) != string(readings.Measured) {
 			bounds++
 		}
 	}
-	table := withWear(pages.Select(drawer.Rows()), log)
 	fit, err := model.Fit(table)
 	if err != nil {
 		return Outcome{Failed: reason(err)}, bounds
@@ -98,6 +100,19 @@ func (s *Setting) outcome(pages *table.Table, truth mixed.Truth, d Design, aDay 
 }
 
 const logarithmic = "log"
+
+// read measures the pages, and gives them with their wear, and the model that it is
+// fitted by.
+func (s *Setting) read(model mixed.Model, pages *table.Table, wear []float64, placings, aDay int, r *rand.Rand) (*table.Table, mixed.Model, error) {
+	if s.Schedule == nil {
+		return withWear(pages, s.measure(wear, placings, aDay, r)), model, nil
+	}
+	sittings, err := s.Schedule(pages, placings, r)
+	if err != nil {
+		return nil, model, err
+	}
+	return s.readLog(model, pages, wear, sittings, r)
+}
 
 // ask puts the question to a fit, among those that the study asks beside it.
 func (s *Setting) ask(model mixed.Model, fit *mixed.Fit, pages *table.Table, books int) Outcome {

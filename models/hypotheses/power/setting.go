@@ -69,7 +69,11 @@ type Setting struct {
 	Draws   []Draw   `json:",omitempty"`
 	Spreads []string `json:",omitempty"` // names of what differs between the draws, in the order of Draw.At
 	Measuring
-	Cost Cost
+	// Schedule is the order in which pages are measured; nil: in the order of the
+	// books, as many a day as there is time for, and the study does not know what days
+	// and observers differ by.
+	Schedule Scheduler `json:"-"`
+	Cost     Cost
 	// Books are the pages of the books to draw from, with the columns that the
 	// model needs: each drawn campaign takes books from these in turn, in an order
 	// of its own.
@@ -128,6 +132,7 @@ func (s *Setting) drawOf(number int) int { return number * len(s.Draws) / s.Repl
 const (
 	columnBook    = "book"
 	columnOpening = "opening"
+	columnPage    = "page"
 )
 
 // most bounds the campaigns of a plan.
@@ -172,7 +177,7 @@ func (s *Setting) Check() error {
 // and with the pages and columns of its books that a campaign needs.
 func (s Setting) completed() *Setting {
 	s.pinLevels()
-	needed := append(s.modelColumns(), columnBook, columnOpening)
+	needed := append(s.modelColumns(), columnBook, columnOpening, columnPage)
 	for name := range s.Keep {
 		needed = append(needed, name)
 	}

@@ -3,6 +3,7 @@ package claims
 import (
 	"fmt"
 	"runtime"
+	"slices"
 	"strings"
 
 	"golang.org/x/sync/errgroup"
@@ -14,7 +15,7 @@ import (
 type Plan struct {
 	Main   int    // of the cells that are drawn more often: see [Cell.Main]
 	Others int    // of the others
-	Only   string // cells whose name holds this alone; empty: all
+	Only   string // cells whose name holds this, or one of several with | between; empty: all
 }
 
 // A job is one study to be drawn and judged.
@@ -34,12 +35,17 @@ func (p Plan) jobs() []job {
 			if c.Main {
 				studies = p.Main
 			}
-			if seed <= studies && strings.Contains(c.Name, p.Only) {
+			if seed <= studies && p.keeps(c) {
 				out = append(out, job{c, uint64(seed)})
 			}
 		}
 	}
 	return out
+}
+
+// keeps tells whether the plan draws studies of the cell.
+func (p Plan) keeps(c Cell) bool {
+	return slices.ContainsFunc(strings.Split(p.Only, "|"), func(part string) bool { return strings.Contains(c.Name, part) })
 }
 
 // Work describes the plan's work, so that its parts know each other.

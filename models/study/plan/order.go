@@ -158,17 +158,7 @@ func (p *Plan) sheetBooks() ([]OrderBook, error) {
 		}
 		rows := power.Take(all, s.Pages, p.Setting.Keep, rand.New(rand.NewPCG(s.Seed, math.MaxUint64-uint64(k))))
 		book := OrderBook{ID: b.ID, Title: b.Title, Pages: len(rows), pages: all.Select(rows)}
-		opening, position := book.pages.Column(codex.FeatureOpening), book.pages.Column(codex.FeaturePosition)
-		for i := range rows {
-			if i > 0 && opening.Label(i) == opening.Label(i-1) {
-				last := len(book.openings) - 1
-				book.openings[last] = append(book.openings[last], i)
-				continue
-			}
-			book.openings = append(book.openings, []int{i})
-			book.leaf = append(book.leaf, int(position.Number(i))/2)
-		}
-		book.Openings = len(book.openings)
+		book.open()
 		out = append(out, book)
 	}
 	return out, nil

@@ -118,7 +118,11 @@ func fitted(s *study.Study, m *study.Model, book string) (*mixed.Fit, *table.Tab
 	if err != nil {
 		return nil, nil, fmt.Errorf("the pilot's pages cannot be had: %w", err)
 	}
-	fit, err := m.Fit(rows)
+	wear, err := s.Wear()
+	if err != nil {
+		return nil, nil, fmt.Errorf("the pilot's readings tell nothing to plan by: %w", err)
+	}
+	fit, err := hypotheses.Sharing(m.Model, wear.Shared).Fit(rows)
 	if err != nil {
 		return nil, nil, fmt.Errorf("the pilot's model “%s” cannot be fitted, so that it tells nothing to plan by: %w", m.Name, err)
 	}

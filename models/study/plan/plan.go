@@ -84,6 +84,11 @@ func made(path string, text []byte, file *File, where document.Where, pilot *stu
 		return nil, err
 	}
 	p.overrule()
+	if file.Sheet != nil {
+		p.Setting.Schedule = p.schedule
+		p.Setting.Observers = len(file.Sheet.Observers)
+		p.say("Pages are measured in the order of the sheet: by day and observer as it deals them out, and what these differ by is taken off or told as a study does.")
+	}
 	if err := p.settleLayout(); err != nil {
 		return nil, err
 	}
@@ -267,8 +272,10 @@ func (p *Plan) Work() (portion.Work, error) {
 	s := p.Setting
 	books := s.Books
 	s.Books = nil
-	if err := json.NewEncoder(sum).Encode(s); err != nil {
-		return portion.Work{}, err
+	for _, v := range []any{s, p.File.Sheet} {
+		if err := json.NewEncoder(sum).Encode(v); err != nil {
+			return portion.Work{}, err
+		}
 	}
 	in := s.Instrument
 	fmt.Fprintln(sum, in.ID, in.Floor, in.Ceiling, in.Resolution)

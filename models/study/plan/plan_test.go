@@ -12,6 +12,7 @@ import (
 	"strings"
 	"testing"
 
+	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
 	"thumbed/models/study"
 	"thumbed/models/study/plan"
@@ -138,7 +139,11 @@ func TestAPilotTellsThePlan(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	fit, err := s.Models[0].Fit(rows)
+	wear, err := s.Wear()
+	if err != nil {
+		t.Fatal(err)
+	}
+	fit, err := hypotheses.Sharing(s.Models[0].Model, wear.Shared).Fit(rows)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -183,7 +188,11 @@ func TestAPilotAllowsSpreads(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	fit, err := s.Models[0].Fit(rows)
+	wear, err := s.Wear()
+	if err != nil {
+		t.Fatal(err)
+	}
+	fit, err := hypotheses.Sharing(s.Models[0].Model, wear.Shared).Fit(rows)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -226,7 +235,7 @@ func TestAPilotAllowsSpreads(t *testing.T) {
 func TestAStudyIsPlannedWhole(t *testing.T) {
 	text := piloted(t)
 	for from, to := range map[string]string{
-		"model   = \"pictures\"\n": "", "[question]\nwords  = \"Do pictures draw the hand?\"": "", "effect = 0.05": "", "spreads = \"averaged\"": "spreads = \"as estimated\"",
+		"model   = \"pictures\"\n": "", "[question]\nwords  = \"Do pictures attract handling?\"": "", "effect = 0.05": "", "spreads = \"averaged\"": "spreads = \"as estimated\"",
 		"books      = [4, 8, 12]": "books = [4, 8]", "replicates = 200": "replicates = 20", "pages      = [40, 80]": "pages = [40]", "placings   = [1, 3]": "placings = [2]"} {
 		if !strings.Contains(text, from) {
 			t.Fatalf("the plan has no %q", from)
@@ -451,7 +460,7 @@ func TestWhatAPlanNamesIsLookedAt(t *testing.T) {
 	pilot := piloted(t)
 	for _, c := range []struct{ text, was, is, told string }{
 		{pilot, `model   = "pictures"`, `model   = "picture"`, `perhaps "pictures" was meant`},
-		{pilot, `"Do pictures attract handling?"`, `"Do pictures draw the eye?"`, `perhaps "Do pictures attract handling?" was meant`},
+		{pilot, `"Do pictures attract handling?"`, `"Do pictures attract hands?"`, `perhaps "Do pictures attract handling?" was meant`},
 		{pilot, `effect = 0.05`, `effect = -0.05`, "asked direction"},
 		{assumed, `"owner=lay" = 1`, `"owner=layman" = 1`, `perhaps "owner=lay" was meant`},
 		{assumed, `fixed   = ["owner", "picture", "office_order"]`, `fixed   = ["owner", "pictur"]`, "picture"},
