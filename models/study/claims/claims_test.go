@@ -14,7 +14,7 @@ import (
 
 // TestClaims draws whole studies and holds what they say against the truth. With
 // THUMBED_SLOW=1 as many as CLAIMS_MAIN and CLAIMS_OTHERS say, whose table is then
-// written to CLAIMS.md; CLAIMS_CELL keeps to some cells, CLAIMS_PART=3/8 does a part
+// written to CLAIMS.md, or as many of them as begin within CLAIMS_MINUTES; CLAIMS_CELL keeps to some cells, CLAIMS_PART=3/8 does a part
 // of the work and writes it into the folder CLAIMS_PARTS, from which CLAIMS_GATHER=1
 // puts the parts together.
 func TestClaims(t *testing.T) {
@@ -22,6 +22,9 @@ func TestClaims(t *testing.T) {
 		t.Skip("make claims draws the studies")
 	}
 	plan := claims.Plan{Main: number("CLAIMS_MAIN", 2000), Others: number("CLAIMS_OTHERS", 400), Only: os.Getenv("CLAIMS_CELL")}
+	if minutes := number("CLAIMS_MINUTES", 0); minutes > 0 {
+		plan.Until = time.Now().Add(time.Duration(minutes) * time.Minute)
+	}
 	outcomes := drawn(t, plan)
 	if outcomes == nil {
 		return

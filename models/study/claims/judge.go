@@ -32,7 +32,7 @@ func (w *World) Judge(cell string) *Outcome {
 }
 
 func (w *World) judge(o *Outcome) error {
-	made, err := w.scenario.Make(w.Seed)
+	made, err := w.made()
 	if err != nil {
 		return err
 	}
@@ -51,6 +51,9 @@ func (w *World) judge(o *Outcome) error {
 	j.readers()
 	return nil
 }
+
+// made draws the study's files.
+func (w *World) made() (*demo.Made, error) { return w.scenario.Make(w.Seed) }
 
 // run writes the study's files into a folder of their own, opens and runs it.
 func run(made *demo.Made) (*study.Study, *report.Results, error) {

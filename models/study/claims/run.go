@@ -5,6 +5,7 @@ import (
 	"runtime"
 	"slices"
 	"strings"
+	"time"
 
 	"golang.org/x/sync/errgroup"
 
@@ -13,9 +14,10 @@ import (
 
 // A Plan says how many studies of each cell are drawn.
 type Plan struct {
-	Main   int    // of the cells that are drawn more often: see [Cell.Main]
-	Others int    // of the others
-	Only   string // cells whose name holds this, or one of several with | between; empty: all
+	Main   int       // of the cells that are drawn more often: see [Cell.Main]
+	Others int       // of the others
+	Until  time.Time // the deadline; zero: none
+	Only   string    // cells whose name holds this, or one of several with | between; empty: all
 }
 
 // A job is one study to be drawn and judged.
@@ -55,7 +57,8 @@ func (p Plan) Work(program string) portion.Work {
 
 // Run draws and judges the studies of a portion of the plan, as many at once as
 // there are processors. The outcomes stand in the order of the jobs. after is
-// called, from one study at a time, when another is done; it may be nil.
+// called, from one study at a time, when another is done; it may be nil. Studies that
+// would begin after the deadline, where there is one, are not drawn and left out.
 func (p Plan) Run(share portion.Portion, after func(done, of int)) []*Outcome {
 	jobs := p.jobs()
 	from, to := share.Pieces(len(jobs))
@@ -76,6 +79,9 @@ func (p Plan) Run(share portion.Portion, after func(done, of int)) []*Outcome {
 	group.SetLimit(runtime.GOMAXPROCS(0))
 	for i, job := range jobs {
 		group.Go(func() error {
+			if !p.Until.IsZero() && time.Now().After(p.Until) {
+				return nil
+			}
 			out[i] = job.cell.Draw(job.seed).Judge(job.cell.Name)
 			done <- i
 			return nil
@@ -84,5 +90,5 @@ func (p Plan) Run(share portion.Portion, after func(done, of int)) []*Outcome {
 	_ = group.Wait() // no study is an error: its outcome says why it failed
 	close(done)
 	<-counted
-	return out
+	return slices.DeleteFunc(out, func(o *Outcome) bool { return o == nil })
 }

@@ -2,10 +2,36 @@ package claims
 
 import (
 	"math"
+	"os"
+	"strings"
 	"testing"
 
 	"thumbed/models/study/portion"
 )
+
+// TestFewStudies is make claims in small: where a few studies of two cells fall short,
+// which takes most of them to go wrong, CLAIMS.md must say so.
+func TestFewStudies(t *testing.T) {
+	page, err := os.ReadFile("CLAIMS.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var outcomes []*Outcome
+	for _, name := range []string{"nothing to find", "effects"} {
+		for seed := uint64(1); seed <= 5; seed++ {
+			o := cellNamed(t, name).Draw(seed).Judge(name)
+			if o.Failed != "" {
+				t.Errorf("%s, study %d: %s", name, seed, o.Failed)
+			}
+			outcomes = append(outcomes, o)
+		}
+	}
+	for _, s := range Shortfalls(Tallies(outcomes)) {
+		if !strings.Contains(string(page), "- "+s.Cell+": "+s.What+" ") {
+			t.Error(s)
+		}
+	}
+}
 
 // TestFalseClaimsAreSeen denies the truth after the study is drawn: what was true
 // must count as false.
