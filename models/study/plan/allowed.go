@@ -85,9 +85,15 @@ func (a *allowance) add(at float64, ends [][2]float64, k, end int) {
 // of its own (McKay, Beckman and Conover 1979, Technometrics 21, 239–245).
 func (p *Plan) allow(fit *mixed.Fit, truth mixed.Truth) (draws []power.Draw, spreads []string, err error) {
 	var names []string
+	words := map[string]string{residualName: "spread of single pages"}
 	for _, r := range truth.Random {
 		for _, term := range r.Terms {
-			names = append(names, spreadName(term, r.By))
+			name := spreadName(term, r.By)
+			names = append(names, name)
+			words[name] = "spread between " + p.pilot.Labels.Groups(r.By)
+			if term != "intercept" {
+				words[name] = fmt.Sprintf("spread between %s of what %s adds", p.pilot.Labels.Groups(r.By), p.pilot.Labels.Term(term, nil))
+			}
 		}
 	}
 	if len(truth.Residual.Levels) == 0 {
@@ -104,7 +110,7 @@ func (p *Plan) allow(fit *mixed.Fit, truth mixed.Truth) (draws []power.Draw, spr
 		values[k] = map[string]float64{}
 	}
 	for _, a := range known {
-		spreads = append(spreads, a.name)
+		spreads = append(spreads, words[a.name])
 		for k, part := range rng.Perm(allowedDraws) {
 			u := (float64(part) + rng.Float64()) / allowedDraws
 			draws[k].At = append(draws[k].At, u)

@@ -93,6 +93,7 @@ func OpenSeveral(path string) (*Several, error) {
 		}
 		one := *file
 		one.Pilot.Model, one.Question.Words = q.Model, q.Words
+		one.Invented = one.Invented || pilot.Invented
 		if one.Title == "" {
 			one.Title, one.Author, one.Note, one.Invented = pilot.Title, pilot.Author, pilot.Note, pilot.Invented
 		}
