@@ -135,8 +135,8 @@ func fitted(s *study.Study, m *study.Model, book string) (*mixed.Fit, *table.Tab
 // takeFamilies takes what else the study asks, with which the question's interval
 // holds at once, unless the plan states an error rate of its own.
 func (p *Plan) takeFamilies(s *study.Study, m *study.Model) {
-	if p.where.Line("question", "level") != 0 {
-		return
+	if p.where.Line("question", "level") != p.where.Line("question") {
+		return // else the line is that of the section, or none
 	}
 	q := p.Setting.Question
 	among := power.Study{Adjustment: s.Adjustment()}
