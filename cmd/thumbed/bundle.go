@@ -13,19 +13,22 @@ import (
 
 func init() { register(newBundleCommand) }
 
-type bundleOptions struct{ results, out, check string }
+type bundleOptions struct{ results, out, check, source string }
 
 func newBundleCommand() *cobra.Command {
 	var o bundleOptions
 	cmd := &cobra.Command{
-		Use:   "bundle STUDY [--results DIR] --out PATH | bundle --check PATH",
+		Use:   "bundle STUDY [--results DIR] [--program SOURCE] --out PATH | bundle --check PATH",
 		Short: "Pack a study with its results for a repository, or check such a bundle",
 		Long: `Packs a study for deposit in a repository: its tables with their schemas, the study
 file, the seal, the record of the run, and all results. The bundle is one folder, or
 one file where PATH ends in .zip, and is at once a Frictionless Data Package
 (datapackage.json) and an RO-Crate (ro-crate-metadata.json). All files stand in it
 as they are, so that whoever unpacks it can make the run again:
-thumbed rerun results. The same study gives the same bundle, byte for byte.
+thumbed rerun results. The same study gives the same bundle, byte for byte. With
+--program the bundle holds the source of this program too, with all its modules, from
+the folder that it was built in: who unpacks program.zip builds it with Go alone,
+without a network, in years to come too.
 
 Nothing is bundled where the results are missing, are not those of the study's files
 as they stand, or were changed by hand.
@@ -61,7 +64,7 @@ STUDY is a study.toml, or the folder that holds it.`,
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if cmd.Flags().Changed("check") {
-				if o.check == "" || o.out != "" || o.results != "" {
+				if o.check == "" || o.out != "" || o.results != "" || o.source != "" {
 					return usagef("--check needs the path of a bundle, and nothing else")
 				}
 				return checkBundle(cmd, o.check)
@@ -74,6 +77,7 @@ STUDY is a study.toml, or the folder that holds it.`,
 	}
 	cmd.Flags().StringVar(&o.results, "results", "", "`DIR` with the results (default: results, beside the study)")
 	cmd.Flags().StringVar(&o.out, "out", "", "`PATH` of the bundle, a new folder or a new .zip")
+	cmd.Flags().StringVar(&o.source, "program", "", "`SOURCE`, the folder that the program was built in, to bundle it too")
 	cmd.Flags().StringVar(&o.check, "check", "", "`PATH` of a bundle to check")
 	return cmd
 }
@@ -85,7 +89,7 @@ func bundle(cmd *cobra.Command, path string, o bundleOptions) error {
 	var b *deposit.Bundle
 	var err error
 	during(cmd.ErrOrStderr(), "packing the study", func() {
-		if b, err = deposit.Pack(path, o.results); err == nil {
+		if b, err = deposit.Pack(path, o.results, o.source); err == nil {
 			err = b.Write(o.out)
 		}
 	})

@@ -102,6 +102,7 @@ func tellRerun(cmd *cobra.Command, r *study.Rerun, o rerunOptions) error {
 	tellMade(&b, r)
 	if c := r.Comparison; c != nil {
 		tellNumbers(&b, r, o.all)
+		tellReleases(&b, r)
 		tellVerdicts(&b, c)
 	}
 	_, err := fmt.Fprint(out, plainSpaces.Replace(b.String()))
@@ -156,6 +157,21 @@ func tellNumbers(b *strings.Builder, r *study.Rerun, all bool) {
 		fmt.Fprintf(b, "  %s that the record does not have.\n", wording.Count(len(c.New), "number stands now", "numbers stand now"))
 	}
 	listMoved(b, c, all)
+}
+
+// tellReleases says what later releases changed, where numbers moved and the record is
+// of an earlier one.
+func tellReleases(b *strings.Builder, r *study.Rerun) {
+	releases := study.ReleasesSince(r.Record.Program)
+	if len(releases) == 0 || len(r.Comparison.Moved)+len(r.Comparison.Gone) == 0 {
+		return
+	}
+	b.WriteString("\nWhat releases since then moved:\n")
+	for _, release := range releases {
+		for _, change := range release.Changes {
+			b.WriteString(wrap(release.Version+": "+change, "  ", usualWidth-2) + "\n")
+		}
+	}
 }
 
 // listMoved lists the numbers that moved: those of the answers first, as they

@@ -8,15 +8,16 @@ import (
 	"golang.org/x/sys/cpu"
 )
 
-// version is the program's own version, which a scholar cites.
-const version = "0.1.0"
+// version is the program's own version, which a scholar cites; CHANGES.md says what
+// its parts mean and which numbers it moved.
+const version = "0.2.0"
 
 // A Build is what the running program is made of.
 type Build struct {
 	Program  string   // name and version of the program
 	Revision string   // commit that it was built from; empty where not known
 	Go       string   // version of Go
-	Modules  []string // path and version of each module, ordered by path
+	Modules  []string // path, version and sum (https://go.dev/ref/mod#go-sum-files) of each module, ordered by path
 	Platform string   // operating system and architecture
 	// Processor is the family of processors within which all digits are the
 	// same: the architecture, the level that the compiler may use of it, and
@@ -49,7 +50,7 @@ func ThisBuild() Build {
 		if m.Replace != nil {
 			m = m.Replace
 		}
-		b.Modules = append(b.Modules, m.Path+" "+m.Version)
+		b.Modules = append(b.Modules, strings.TrimSpace(m.Path+" "+m.Version+" "+m.Sum))
 	}
 	return b
 }

@@ -173,12 +173,20 @@ func (r *Record) otherwise(b Build) []Otherwise {
 	differ("processor", r.Processor, b.Processor)
 	now := map[string]string{}
 	for _, m := range b.Modules {
-		path, version, _ := strings.Cut(m, " ")
+		path, version := moduleVersion(m)
 		now[path] = version
 	}
 	for _, m := range r.Modules {
-		path, version, _ := strings.Cut(m, " ")
+		path, version := moduleVersion(m)
 		differ(path, version, now[path])
 	}
 	return out
+}
+
+// moduleVersion parts a module of a build; the sum behind the version, which older
+// records lack, is that of the version.
+func moduleVersion(module string) (path, version string) {
+	path, rest, _ := strings.Cut(module, " ")
+	version, _, _ = strings.Cut(rest, " ")
+	return path, version
 }

@@ -53,10 +53,11 @@ const (
 )
 
 // Pack gathers a study and its results. path is study.toml or its folder; results
-// is the folder of results, empty for the folder results beside the study. Nothing
+// is the folder of results, empty for the folder results beside the study; source is
+// the folder of the program's source, empty where that is not to be bundled. Nothing
 // is written. The error says where the results are missing, or are not those of
 // the study as it stands, and what to do.
-func Pack(path, results string) (*Bundle, error) {
+func Pack(path, results, source string) (*Bundle, error) {
 	s, err := study.Open(path)
 	if err != nil {
 		return nil, err
@@ -79,6 +80,11 @@ func Pack(path, results string) (*Bundle, error) {
 	}
 	if err := b.gather(); err != nil {
 		return nil, err
+	}
+	if source != "" {
+		if err := b.addSource(source); err != nil {
+			return nil, err
+		}
 	}
 	b.note()
 	return b, b.describe()

@@ -86,7 +86,7 @@ func read(t testing.TB, at ...string) string {
 // bundle packs a study and writes it.
 func bundle(t testing.TB, dir, out string) *deposit.Bundle {
 	t.Helper()
-	b, err := deposit.Pack(dir, "")
+	b, err := deposit.Pack(dir, "", "")
 	must(t, err)
 	must(t, b.Write(out))
 	return b
@@ -251,7 +251,7 @@ func TestTablesAboveTheStudyComeAlong(t *testing.T) {
 	write(t, text, dir, "study.toml")
 	results := filepath.Join(top, "wear")
 	must(t, runIn(dir, results))
-	b, err := deposit.Pack(dir, results)
+	b, err := deposit.Pack(dir, results, "")
 	must(t, err)
 	file := filepath.Join(t.TempDir(), "b.zip")
 	must(t, b.Write(file))
@@ -294,7 +294,7 @@ func TestWhatIsNotTheRunIsRefused(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			dir := studied(t)
 			c.spoil(dir)
-			_, err := deposit.Pack(dir, "")
+			_, err := deposit.Pack(dir, "", "")
 			if err == nil {
 				t.Fatal("nothing is said")
 			}
@@ -313,7 +313,7 @@ func TestATableByItsPlaceOnThisMachineIsRefused(t *testing.T) {
 	must(t, os.Rename(filepath.Join(dir, "books.csv"), at))
 	write(t, strings.Replace(read(t, dir, "study.toml"), `"books.csv"`, fmt.Sprintf("%q", at), 1), dir, "study.toml")
 	must(t, runIn(dir, filepath.Join(dir, "results")))
-	if _, err := deposit.Pack(dir, ""); err == nil || !strings.Contains(err.Error(), "its place on this machine") {
+	if _, err := deposit.Pack(dir, "", ""); err == nil || !strings.Contains(err.Error(), "its place on this machine") {
 		t.Errorf("the error is %v", err)
 	}
 }
@@ -324,7 +324,7 @@ func TestNoNameIsTakenThatSomeSystemsRefuse(t *testing.T) {
 		must(t, os.Rename(filepath.Join(dir, "books.csv"), filepath.Join(dir, name)))
 		write(t, strings.Replace(read(t, dir, "study.toml"), `"books.csv"`, `"`+name+`"`, 1), dir, "study.toml")
 		must(t, runIn(dir, filepath.Join(dir, "results")))
-		if _, err := deposit.Pack(dir, ""); err == nil || !strings.Contains(err.Error(), "another name") {
+		if _, err := deposit.Pack(dir, "", ""); err == nil || !strings.Contains(err.Error(), "another name") {
 			t.Errorf("%s: the error is %v", name, err)
 		}
 	}
@@ -332,7 +332,7 @@ func TestNoNameIsTakenThatSomeSystemsRefuse(t *testing.T) {
 
 func TestABundleNeverReplacesAnything(t *testing.T) {
 	dir := studied(t)
-	b, err := deposit.Pack(dir, "")
+	b, err := deposit.Pack(dir, "", "")
 	must(t, err)
 	at := t.TempDir()
 	write(t, "mine", at, "b.zip")
@@ -363,7 +363,7 @@ func TestABundleNeverReplacesAnything(t *testing.T) {
 func TestWhatTheScholarAddedIsLeftOut(t *testing.T) {
 	dir := studied(t)
 	write(t, "notes", dir, "results", "notes.txt")
-	b, err := deposit.Pack(dir, "")
+	b, err := deposit.Pack(dir, "", "")
 	must(t, err)
 	said := strings.Join(b.Notes, "\n")
 	for _, want := range []string{"notes.txt", "No licence is stated", "2026-03-09", "No author is named"} {

@@ -16,7 +16,7 @@ import (
 // TestAFullOrReadOnlyPlaceLeavesNothingHalf writes bundles where there is too
 // little room for them, and where nothing may be written.
 func TestAFullOrReadOnlyPlaceLeavesNothingHalf(t *testing.T) {
-	b, err := deposit.Pack(studied(t), "")
+	b, err := deposit.Pack(studied(t), "", "")
 	must(t, err)
 	place := t.TempDir()
 	if err := unix.Mount("tmpfs", place, "tmpfs", 0, "size=256k"); err != nil {

@@ -61,7 +61,7 @@ func examples(t testing.TB) map[string][]byte {
 	results, err := s.Run(nil)
 	must(t, err)
 	must(t, s.Write(results, filepath.Join(dir, "results")))
-	b, err := deposit.Pack(dir, "")
+	b, err := deposit.Pack(dir, "", "")
 	must(t, err)
 	must(t, b.Write(filepath.Join(dir, "bundle")))
 	part, err := portion.New(portion.Work{Verb: "run", Of: strings.Repeat("0", 64), Source: "study.toml", Program: "thumbed 0.1.0", Total: 4}, portion.Portion{Part: 1, Parts: 2}, "amd64 v1", []float64{0.25, 1.5})
@@ -357,7 +357,7 @@ func TestExamplesAreRead(t *testing.T) {
 	must(t, err)
 	must(t, os.RemoveAll(filepath.Join(dir, "results")))
 	must(t, s.Write(results, filepath.Join(dir, "results")))
-	if _, err := deposit.Pack(dir, ""); err != nil {
+	if _, err := deposit.Pack(dir, "", ""); err != nil {
 		t.Error(err)
 	}
 }
