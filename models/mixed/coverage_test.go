@@ -23,6 +23,8 @@ type coverageDesign struct {
 	draw               func(d coverageDesign, r *rand.Rand) *table.Table
 	truth              []float64 // of the parameters, in the order of Parameters
 	spreads            []string  // what the parameters after the fixed effects are
+	slope              float64   // sd of the picture's effect between books, where books are few
+	few                bool
 }
 
 // The truth of every study, invented.
@@ -39,6 +41,32 @@ fixed = ["picture", "lay"]
 picture = ["no", "yes"]
 lay = ["no", "yes"]
 `
+
+const coverageFew = coverageFixed + `[[random]]
+by = "book"
+terms = ["intercept", "picture"]
+`
+
+// drawFew makes one study of a few books.
+func (d coverageDesign) drawFew(r *rand.Rand) *table.Table {
+	var book, picture, lay []string
+	var wear []float64
+	for b, pages := range d.pages {
+		level, slope := trueBook*r.NormFloat64(), d.slope*r.NormFloat64()
+		owner, share := "no", 0.0
+		if b%2 == 1 {
+			owner, share = "yes", trueLay
+		}
+		for p := range pages {
+			y, label := 1+level+share+e*r.NormFloat64(), "no"
+			if r.IntN(2) == 0 || p == 0 {
+				y, label = y+truePicture+slope, "yes"
+			}
+			book, picture, lay, wear = append(book, fmt.Sprint(b+1)), append(picture, label), append(lay, owner), append(wear, y)
+		}
+	}
+	return tableOf(table.Labels("book", book), table.Labels("picture", picture), table.Labels("lay", lay), table.Numbers("wear", wear))
+}
 
 func coverageDesigns() []coverageDesign {
 	even := func(books, pages int) []int {
@@ -74,11 +102,18 @@ within = "book"
 		d.name, d.about, d.pages = name, about, pages
 		return d
 	}
+	few := func(books int, slope float64) coverageDesign {
+		d := plan(coverageDesign{draw: coverageDesign.drawFew, slope: slope, few: true, truth: []float64{1, truePicture, trueLay, trueBook, slope, e},
+			spreads: []string{"sd between books", "sd of picture between books", "sd between single pages"}, model: coverageFew},
+			fmt.Sprintf("%d books, picture's effect differing by %g", books, slope), fmt.Sprintf("%d books of 60 pages, pictures on half of them at random; no quires", books), even(books, 60))
+		return d
+	}
 	return []coverageDesign{
 		plan(quires, "balanced", "20 books of 32 pages, every fourth with a picture", even(20, 32)),
 		plan(quires, "unbalanced", "20 books of 8 to 64 pages, pictures at random, more of them in longer books", uneven),
 		plan(quires, "small", "6 books of 32 pages, every fourth with a picture", even(6, 32)),
 		plan(along, "neighbours alike", "12 books of 40 pages, every tenth lost, pictures at random, neighbouring pages correlated; no quires and no slope", even(12, 40)),
+		few(3, 0), few(3, 0.2), few(4, 0), few(4, 0.2), few(6, 0), few(6, 0.2), few(12, 0), few(12, 0.2),
 	}
 }
 
@@ -189,6 +224,9 @@ func (c *coverageCount) look(m mixed.Model, data *table.Table, truth []float64) 
 		c.dfS[j] += s.DF
 		c.dfK[j] += adjusted[j].DF
 	}
+	if len(truth) == 6 && truth[4] == 0 {
+		return nil // an interval that begins at zero holds a zero
+	}
 	intervals, err := fit.Profile(0.95)
 	if err != nil {
 		return err
@@ -205,7 +243,7 @@ func (c *coverageCount) look(m mixed.Model, data *table.Table, truth []float64) 
 // run counts all studies of a design, in parallel; each study has a seed of its
 // own, and counts do not depend on the order in which they are added.
 func (d coverageDesign) run(t *testing.T, studies int) coverageCount {
-	m := parse(t, d.model)
+	m := parse(t, satterthwaiteText+d.model)
 	counts := make([]coverageCount, studies)
 	errs := make([]error, studies)
 	var wait sync.WaitGroup
@@ -272,13 +310,17 @@ func TestCoverage(t *testing.T) {
 		for j, name := range coverageEffects {
 			fmt.Fprintf(&page, "| %s | %.1f | %.1f | %.1f | %.1f | %.1f |\n", name, 100*float64(c.normal[j])/n, 100*float64(c.satterthwaite[j])/n, c.dfS[j]/n, 100*float64(c.kenwardRoger[j])/n, c.dfK[j]/n)
 			for method, held := range map[string]int{"Satterthwaite": c.satterthwaite[j], "Kenward–Roger": c.kenwardRoger[j]} {
-				if share := float64(held) / n; share < least {
+				// with few books Satterthwaite's is what the other is there to mend
+				if share := float64(held) / n; share < least && !(d.few && method == "Satterthwaite") {
 					t.Errorf("%s: the %s interval of %s holds the truth in %.1f %%", d.name, method, name, 100*share)
 				}
 			}
 		}
 		page.WriteString("\n| standard deviation, correlation | profile of the restricted likelihood | of the intervals, open at zero |\n| --- | --- | --- |\n")
 		for j, name := range d.spreads {
+			if d.few && d.slope == 0 {
+				continue
+			}
 			share := float64(c.profile[j]) / n
 			fmt.Fprintf(&page, "| %s | %.1f | %.1f |\n", name, 100*share, 100*float64(c.open[j])/n)
 			if share < least {
@@ -305,7 +347,9 @@ The truth: mean 1, pages with a picture 0.4 more, books of lay owners 0.3 more
 (every second book); standard deviations of 0.5 between books, 0.3 of the
 picture's effect between books, 0.25 between quires of eight pages, 0.5 between
 pages; where neighbouring pages are alike, their correlation is 0.6. The model
-fitted is the one drawn from.
+fitted is the one drawn from. Where books are few, the picture's effect differs
+between them as the heading says; a fit reports Kenward and Roger's intervals
+wherever they can be computed.
 
 "normal" takes the standard error and 1.96, as if the variances were known: it is
 what the degrees of freedom are there to mend.

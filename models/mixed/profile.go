@@ -249,8 +249,8 @@ func (w *profiler) firstStep(p parameterPlace, estimate, limit float64) float64 
 	switch {
 	case !math.IsInf(limit, 0):
 		return estimate + 0.5*(limit-estimate)
-	case estimate == 0:
-		return 0.3 * w.f.Residual.SD / w.f.unitOf(p)
+	case estimate*w.f.unitOf(p) < nearZero*w.f.d.fixed.scale: // zero: the residual may be so too
+		return 0.3 * math.Max(w.f.Residual.SD, 0.3*w.f.d.fixed.scale) / w.f.unitOf(p)
 	}
 	return 1.4 * estimate
 }
