@@ -138,6 +138,7 @@ func (l *layer) readRows(d *design) {
 	columns := l.fixedColumns(d)
 	sound := l.ps.Len() == 0
 	l.readFactors(d)
+	l.checkParameters(d)
 	if sound && l.orthogonalise(d, columns) {
 		l.checkSeparation(d, columns)
 		d.errors.scaleKnown(d.fixed.scale)
@@ -510,6 +511,9 @@ func (l *layer) readFactors(d *design) {
 	}
 	for f := range d.factors {
 		l.checkFactor(d, &d.factors[f])
+		for e := range f {
+			l.checkTwins(&d.factors[e], &d.factors[f])
+		}
 	}
 	l.readSmooths(d)
 	for f := range d.factors {
@@ -646,6 +650,62 @@ func (l *layer) checkFactor(d *design, f *factor) {
 			l.problem(c.name, c.name+" by "+by, "a term that varies inside the groups of "+by,
 				"it is the same in all rows of each group, so that it cannot vary between them: take it out of this random term")
 		}
+	}
+}
+
+// checkTwins reports terms that vary between groups which two columns name alike.
+func (l *layer) checkTwins(a, b *factor) {
+	if !sameGroups(a.code, b.code, len(a.groups), len(b.groups)) {
+		return
+	}
+	one, other := strings.Join(a.by, " and "), strings.Join(b.by, " and ")
+	for _, c := range b.z {
+		if slices.ContainsFunc(a.z, func(have column) bool { return have.name == c.name }) {
+			l.problem(other, c.name+" by "+one+" and by "+other, "random terms that can be told apart",
+				one+" and "+other+" name the same groups of rows, so that their variances are one: take one of the two terms out")
+		}
+	}
+}
+
+// sameGroups tells whether two codes of the same rows differ in the numbers of the
+// groups alone.
+func sameGroups(a, b []int32, groups, others int) bool {
+	if groups != others {
+		return false
+	}
+	of := make([]int32, groups)
+	for i := range of {
+		of[i] = -1
+	}
+	for i, g := range a {
+		if of[g] < 0 {
+			of[g] = b[i]
+		}
+		if of[g] != b[i] {
+			return false
+		}
+	}
+	return true
+}
+
+// checkParameters reports a table that has no more rows than the model has
+// parameters.
+func (l *layer) checkParameters(d *design) {
+	variances := 1
+	for f := range d.factors {
+		for _, v := range d.factors[f].blocks {
+			variances += len(v.covariances(f))
+		}
+	}
+	if spreads := len(d.errors.levels); spreads > 1 {
+		variances += spreads - 1
+	}
+	if d.errors.gap != nil {
+		variances++
+	}
+	if effects := len(d.fixed.names); l.ps.Len() == 0 && variances > 1 && d.n <= effects+variances {
+		l.problem(l.model.Outcome, fmt.Sprintf("%s for %s and %s", count(d.n, "row", "rows"), count(effects, "fixed effect", "fixed effects"), count(variances, "variance or correlation", "variances and correlations")),
+			"more rows than the model has parameters", "measure more pages, or take terms out of the model")
 	}
 }
 

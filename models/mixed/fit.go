@@ -3,6 +3,7 @@ package mixed
 import (
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"thumbed/models/table"
@@ -45,11 +46,35 @@ func (s *system) fit() (*Fit, error) {
 	f.Criterion = like.stand(f.phi)
 	f.LogLik = -f.Criterion / 2
 	f.sigma = like.sigma()
+	if err := f.checkRemainder(); err != nil {
+		return nil, err
+	}
 	f.describeVariances()
 	if err := f.infer(); err != nil {
 		return nil, err
 	}
 	return f, nil
+}
+
+// leastSigma is the residual's standard deviation, against what the fixed effects
+// leave, below which nothing is left: the search for it goes on towards zero.
+const leastSigma = 1e-5
+
+// checkRemainder refuses an outcome that the random effects reproduce: the variances
+// of the random terms then grow beyond all bounds against the residual's. Its error
+// is a [*table.Fault].
+func (f *Fit) checkRemainder() error {
+	if f.like.absolute || f.sigma > leastSigma {
+		return nil
+	}
+	var by []string
+	for _, fac := range f.d.factors {
+		by = append(by, strings.Join(fac.by, " and "))
+	}
+	var ps table.Problems
+	ps.Add(table.Problem{File: f.d.file, Column: f.model.Outcome, Value: "no remainder", Expected: "rows that differ within their groups",
+		Remedy: fmt.Sprintf("the fixed effects and the groups of %s explain every row without error: was the outcome computed from these columns, or is a group's value repeated in each of its rows?", strings.Join(by, ", "))})
+	return ps.Err()
 }
 
 // optimise finds the minimum of the criterion.

@@ -50,7 +50,11 @@ func (l *layer) orthogonalise(d *design, columns []column) bool {
 	}
 	f.solve(r, d.outcome)
 	mean, spread := meanAndSpread(d.outcome)
-	if math.Sqrt(f.rss) <= 1e-10*(math.Abs(mean)*1e-3+spread)*math.Sqrt(float64(d.n)) && len(d.factors) > 0 {
+	if math.Sqrt(f.rss) <= 1e-10*(math.Abs(mean)*1e-3+spread)*math.Sqrt(float64(d.n)) {
+		if len(d.factors) == 0 && d.errors.plain() && len(d.offsets) == 0 {
+			d.notes = append(d.notes, "The fixed effects explain every row without error: standard errors and p are those of rounding and say nothing. Was the outcome computed from these columns?")
+			return true
+		}
 		l.problem(l.model.Outcome, "no remainder", "an outcome that the fixed effects do not reproduce exactly",
 			"the fixed effects explain every row without error: was the outcome computed from these columns?")
 		return false

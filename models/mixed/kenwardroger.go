@@ -169,7 +169,7 @@ func (k *KenwardRoger) degrees(l *mat.Dense) (df, scale float64) {
 	case a2 < 2/manyDegrees:
 		return manyDegrees, 1 // the variances might as well be known
 	case rows == 1:
-		return 2 / a2, 1 // what follows comes to the same
+		return math.Max(2/a2, leastDegrees), 1 // what follows comes to the same
 	}
 	b := (a1 + 6*a2) / (2 * n)
 	g := ((n+1)*a1 - (n+4)*a2) / ((n + 2) * a2)

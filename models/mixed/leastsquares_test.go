@@ -3,6 +3,7 @@ package mixed_test
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"thumbed/models/mixed"
@@ -104,6 +105,9 @@ func TestLeastSquaresAgainstNIST(t *testing.T) {
 			}
 			for k, f := range fit.Fixed {
 				near(t, f.Term, f.Estimate, c.estimate[k], c.tolerance, 0)
+				if exact := len(fit.Notes) > 0 && strings.Contains(fit.Notes[0], "without error"); exact != (c.residual == 0) {
+					t.Errorf("notes %q", fit.Notes)
+				}
 				if c.se == nil {
 					near(t, f.Term+" se", f.SE, 0, 0, 1e-6*math.Abs(f.Estimate))
 					continue

@@ -267,8 +267,12 @@ func (p *predictor) carryOver(i int, level float64, out *Prediction) {
 // degreesOf are Satterthwaite's degrees of freedom of a variance that itself
 // varies by spread.
 func degreesOf(variance, spread float64) float64 {
-	return math.Min(2*variance*variance/math.Max(spread, 1e-300), manyDegrees)
+	return math.Max(math.Min(2*variance*variance/math.Max(spread, 1e-300), manyDegrees), leastDegrees)
 }
+
+// leastDegrees are the degrees of freedom that any estimate of a variance has: it
+// rests on one comparison at least.
+const leastDegrees = 1
 
 // manyDegrees of freedom make Student's t normal.
 const manyDegrees = student.Many

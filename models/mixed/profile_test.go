@@ -3,7 +3,9 @@ package mixed_test
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"math"
+	"math/rand/v2"
 	"reflect"
 	"runtime"
 	"strings"
@@ -202,4 +204,43 @@ func TestProfileRestricted(t *testing.T) {
 	for _, end := range []float64{got[2].Low, got[2].High} {
 		near(t, "within", least(func(tau float64) float64 { return criterion(tau, end) })-best, rise, 0, 1e-4)
 	}
+}
+
+// TestIntervalWithoutRemainder: where nothing is left between rows beyond their known
+// errors the residual's standard deviation has an interval from zero to where the
+// criterion has risen by the 95 % point of chi squared with one degree of freedom
+// (3.841; Abramowitz and Stegun 1964, table 26.8). A residual of that size adds to
+// the known errors by its square, so that another model holds it there.
+func TestIntervalWithoutRemainder(t *testing.T) {
+	const n = 60
+	r := rand.New(rand.NewPCG(1, 1))
+	book, picture := make([]string, n), make([]string, n)
+	wear, se := make([]float64, n), make([]float64, n)
+	for i := range n {
+		book[i], picture[i] = fmt.Sprint(i/10), []string{"no", "yes"}[r.IntN(2)]
+		se[i] = 0.011 + 0.0001*float64(i%7)
+		wear[i] = 0.1 + 0.01*r.NormFloat64()
+	}
+	model := parse(t, "outcome = \"wear\"\nfixed = [\"picture\"]\n[[random]]\nby = \"book\"\nterms = [\"intercept\"]\n[residual]\nknown_sd = \"se\"\n")
+	with := func(se []float64) *mixed.Fit {
+		return fitted(t, model, tableOf(table.Labels("book", book), table.Labels("picture", picture), table.Numbers("wear", wear), table.Numbers("se", se)))
+	}
+	fit := with(se)
+	if fit.Residual.SD != 0 {
+		t.Fatalf("the residual's standard deviation is %g", fit.Residual.SD)
+	}
+	intervals, err := fit.Profile(0.95)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, i := range intervals[2:] {
+		if i.Low != 0 || !i.OpenLow || i.OpenHigh || !(i.High > 0.002 && i.High < 0.02) {
+			t.Errorf("%s: %g to %g (open: %v)", i.Name, i.Low, i.High, i.OpenHigh)
+		}
+	}
+	held := make([]float64, n)
+	for k, v := range se {
+		held[k] = math.Hypot(v, intervals[3].High)
+	}
+	near(t, "rise at the upper end", with(held).Criterion-fit.Criterion, 3.841459, 1e-4, 0)
 }
