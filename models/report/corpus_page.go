@@ -27,7 +27,7 @@ func (c *Corpus) WriteChecked(dir string) error {
 
 // page writes the report around figures already drawn.
 func (c *Corpus) page(w io.Writer, figures []Figure) error {
-	return corpusMaker.ExecuteTemplate(w, "corpus", c.view(figures))
+	return writePage(w, corpusMaker, "corpus", c.view(figures))
 }
 
 // mostRows is how many rows of a table of books or readers a page shows; the

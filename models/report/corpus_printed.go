@@ -16,9 +16,6 @@ func (r *Results) Heading() Meta { return r.Meta }
 // Heading is what stands above a chapter of the corpus.
 func (c *Corpus) Heading() Meta { return c.Meta }
 
-// Cautions are those of the page.
-func (c *Corpus) Cautions() []Said { return c.once().Cautions() }
-
 // Files lists the tables on disk; see [Results.Files].
 func (c *Corpus) Files() PrintedTable { return filesTable(c.sheets()) }
 

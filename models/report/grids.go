@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
@@ -154,21 +153,16 @@ func (r *Results) variationSentences(m ModelResult) []string {
 	return out
 }
 
-// precisionGrid shows each value beside its degrees of freedom, which the table
-// on disk has in the row after it.
+// precisionGrid shows each value beside its degrees of freedom.
 func (r *Results) precisionGrid() Grid {
 	g := Grid{ID: "precision", Caption: "The measuring: repeatability (standard deviations of density) and tallies", Heads: heads("What", "Value#", "Degrees of freedom#")}
-	rows := r.precisionRows()
-	for i, p := range rows {
-		if strings.HasSuffix(p.name, "_df") {
-			continue
-		}
+	for _, p := range r.precisionRows() {
 		value, freedom := number(p.value, 4), words("")
 		if p.value == math.Trunc(p.value) {
 			value = number(p.value, 0)
 		}
-		if i+1 < len(rows) && strings.HasSuffix(rows[i+1].name, "_df") && finite(p.value) {
-			freedom = shown(rows[i+1].value, wording.DF(rows[i+1].value))
+		if p.df != noDF && finite(p.value) {
+			freedom = shown(p.df, wording.DF(p.df))
 		}
 		g.add(words(wording.Capital(wording.Typeset(p.about))), value, freedom)
 	}

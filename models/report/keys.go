@@ -439,6 +439,8 @@ func (precisionNumbers) Keys() keys.List {
 		"between":         {About: "standard deviation between observers or instruments (ISO 5725)", Unit: "density"},
 		"reproducibility": {About: "standard deviation of single determinations by different observers or instruments (ISO 5725)", Unit: "density"},
 		"levels":          {About: "pages that two or more of them measured"},
+		"between_days":    {About: "standard deviation between days of one observer with one instrument on one page, beyond repeatability; null where no page was measured again", Unit: "density"},
+		"again":           {About: "pages measured again on another day"},
 		"groups":          {About: "observers with their instruments"},
 		"spot_spread":     {About: "standard deviation between single readings on spots of one page", Unit: "density"},
 		"spot_spread_df":  {About: "its degrees of freedom"},

@@ -200,6 +200,8 @@ type precisionNumbers struct {
 	Between         float64  `json:"between"`
 	Reproducibility float64  `json:"reproducibility"`
 	Levels          int      `json:"levels"`
+	BetweenDays     float64  `json:"between_days"`
+	Again           int      `json:"again"`
 	Groups          []string `json:"groups"`
 	SpotSpread      float64  `json:"spot_spread"`
 	SpotSpreadDF    float64  `json:"spot_spread_df"`
@@ -365,6 +367,7 @@ func readingsNumbers(r *readings.Result) *readingNumbers {
 	p := r.Precision
 	out := &readingNumbers{
 		Precision: precisionNumbers{
+			BetweenDays: p.BetweenDays, Again: p.Again,
 			Repeatability: p.Repeatability, DF: p.DF, Cells: p.Cells,
 			OnPage: p.OnPage, OnPageDF: p.OnPageDF, OnZero: p.OnZero, OnZeroDF: p.OnZeroDF,
 			Between: p.Between, Reproducibility: p.Reproducibility, Levels: p.Levels, Groups: p.Groups,

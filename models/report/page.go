@@ -42,17 +42,25 @@ func (r *Results) Page(w io.Writer) error {
 
 // page writes the report around figures already drawn.
 func (r *Results) page(w io.Writer, figures []Figure) error {
-	v := r.view(figures)
-	var bare bytes.Buffer
-	if err := pageMaker.Execute(&bare, v); err != nil {
+	return writePage(w, pageMaker, "page", r.view(figures))
+}
+
+// facesHere is where the style sheet takes the typefaces.
+const facesHere = "/* typefaces */"
+
+// writePage writes a page of the view by the template so named, with the letters of
+// the typefaces that it uses inside.
+func writePage(w io.Writer, maker *template.Template, name string, view any) error {
+	var page bytes.Buffer
+	if err := maker.ExecuteTemplate(&page, name, view); err != nil {
 		return err
 	}
-	faces, err := fontFaces(pageFaces, bare.String())
+	faces, err := fontFaces(pageFaces, page.String())
 	if err != nil {
 		return err
 	}
-	v.Style = template.CSS(faces) + v.Style
-	return pageMaker.Execute(w, v)
+	_, err = w.Write(bytes.Replace(page.Bytes(), []byte(facesHere), []byte(faces), 1))
+	return err
 }
 
 // A pageView is all that the template shows.

@@ -251,6 +251,9 @@ func checkLinks(t *testing.T, all []*element, byID map[string]*element) {
 	}
 }
 
+// fontData is a typeface inside a page.
+var fontData = regexp.MustCompile(`data:font[^)]*`)
+
 // figureFile is the file of a figure beside the page, which opens it large.
 var figureFile = regexp.MustCompile(`^figures/[a-z0-9-]+\.svg$`)
 

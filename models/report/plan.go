@@ -210,7 +210,7 @@ func (p *Plan) page(w io.Writer, figures []Figure) error {
 	for _, f := range figures {
 		v.Figures = append(v.Figures, shelf.find(func(other Figure) bool { return other.Name == f.Name }, v.Grid.ID))
 	}
-	return planMaker.ExecuteTemplate(w, "plan", v)
+	return writePage(w, planMaker, "plan", v)
 }
 
 // foot says what is counted as a claim.

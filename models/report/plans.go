@@ -108,7 +108,7 @@ func (p *Plans) Write(dir string) error {
 		v.Meta.Title = "A plan of measuring"
 	}
 	var page bytes.Buffer
-	if err := plansMaker.ExecuteTemplate(&page, "plans", v); err != nil {
+	if err := writePage(&page, plansMaker, "plans", v); err != nil {
 		return err
 	}
 	numbers, err := p.JSON()

@@ -71,15 +71,6 @@ func printedOnly(sections ...PrintedSection) []PrintedSection {
 	return out
 }
 
-// Cautions are those of the page.
-func (r *Results) Cautions() []Said {
-	var out []Said
-	for _, c := range cautions {
-		out = append(out, Said{c.Head, []string{c.Body}})
-	}
-	return out
-}
-
 // Files lists the tables on disk, for an appendix that points to them.
 func (r *Results) Files() PrintedTable { return filesTable(r.sheets()) }
 

@@ -154,8 +154,11 @@ func pictureSentence(name string, b BookResult) Sentence {
 		return s
 	}
 	if len(p.Standouts) == 0 {
-		s.Text = fmt.Sprintf("Of %s tested in %s, %s, none stands above the text pages of its own section (false-discovery rate %s); that does not show that its pictures were passed over, only that these readings cannot tell a touched page from its neighbours.",
+		s.Text = fmt.Sprintf("Of %s tested in %s, %s, none stands above the text pages of its own section (false-discovery rate %s).",
 			wording.Count(p.Tested, "page", "pages"), name, b.picturesTested(), rate)
+		if p.Pictures > 0 {
+			s.Text += " That does not show that its pictures were passed over, only that these readings do not distinguish a touched page from its neighbours."
+		}
 		return s
 	}
 	sorted := slices.Clone(p.Standouts)

@@ -134,7 +134,11 @@ func (r *Results) levelSheet() sheet {
 type precisionRow struct {
 	name, about string
 	value       float64
+	df          float64 // degrees of freedom of value; noDF for what has none
 }
+
+// noDF stands for degrees of freedom of what has none.
+const noDF = -1
 
 func (r *Results) precisionRows() []precisionRow {
 	if r.Readings == nil {
@@ -142,34 +146,38 @@ func (r *Results) precisionRows() []precisionRow {
 	}
 	p, c := r.Readings.Precision, r.Readings.Counted
 	return []precisionRow{
-		{"repeatability", "standard deviation of density between placings on one spot (s_r, ISO 5725-2)", p.Repeatability},
-		{"repeatability_df", "its degrees of freedom", p.DF},
-		{"cells", "spots with more than one placing, pooled in it", float64(p.Cells)},
-		{"on_page", "repeatability on thumbed places alone", p.OnPage},
-		{"on_page_df", "its degrees of freedom", p.OnPageDF},
-		{"on_zero", "repeatability on zeros alone", p.OnZero},
-		{"on_zero_df", "its degrees of freedom", p.OnZeroDF},
-		{"between", "standard deviation between observers or instruments (s_L, ISO 5725-2)", p.Between},
-		{"reproducibility", "standard deviation of density over observers and instruments (s_R, ISO 5725-2)", p.Reproducibility},
-		{"spot_spread", "standard deviation of density between spots of one page", p.SpotSpread},
-		{"spot_spread_df", "its degrees of freedom", p.SpotSpreadDF},
-		{"tile_sd", "standard deviation of tile readings about their day's line", p.TileSD},
-		{"tile_df", "its degrees of freedom", p.TileDF},
-		{"readings", "rows of the log", float64(c.Readings)},
-		{"page_readings", "readings of a page's thumbed corner", float64(c.Page)},
-		{"zero_readings", "readings of a page's own zero", float64(c.Zero)},
-		{"tile_readings", "readings of the reference tile", float64(c.Tile)},
-		{"excluded", "readings left out with a reason", float64(c.Excluded)},
-		{"at_floor", "readings at the instrument's floor", float64(c.AtFloor)},
-		{"at_ceiling", "readings at the instrument's ceiling", float64(c.AtCeiling)},
-		{"pages", "pages with readings", float64(c.Pages)},
-		{"days", "measuring days", float64(c.Days)},
-		{"unclear", "pages with readings but no wear", float64(c.Unclear)},
+		{"repeatability", "standard deviation of density between placings on one spot (s_r, ISO 5725-2)", p.Repeatability, p.DF},
+		{"cells", "spots with more than one placing, pooled in it", float64(p.Cells), noDF},
+		{"on_page", "repeatability on thumbed places alone", p.OnPage, p.OnPageDF},
+		{"on_zero", "repeatability on zeros alone", p.OnZero, p.OnZeroDF},
+		{"between", "standard deviation between observers or instruments (s_L, ISO 5725-2)", p.Between, noDF},
+		{"reproducibility", "standard deviation of density over observers and instruments (s_R, ISO 5725-2)", p.Reproducibility, noDF},
+		{"between_days", "standard deviation of density between days of one observer with one instrument on one page, beyond repeatability", p.BetweenDays, noDF},
+		{"again", "pages measured again on another day", float64(p.Again), noDF},
+		{"spot_spread", "standard deviation of density between spots of one page", p.SpotSpread, p.SpotSpreadDF},
+		{"tile_sd", "standard deviation of tile readings about their day's line", p.TileSD, p.TileDF},
+		{"readings", "rows of the log", float64(c.Readings), noDF},
+		{"page_readings", "readings of a page's thumbed corner", float64(c.Page), noDF},
+		{"zero_readings", "readings of a page's own zero", float64(c.Zero), noDF},
+		{"tile_readings", "readings of the reference tile", float64(c.Tile), noDF},
+		{"excluded", "readings left out with a reason", float64(c.Excluded), noDF},
+		{"at_floor", "readings at the instrument's floor", float64(c.AtFloor), noDF},
+		{"at_ceiling", "readings at the instrument's ceiling", float64(c.AtCeiling), noDF},
+		{"pages", "pages with readings", float64(c.Pages), noDF},
+		{"days", "measuring days", float64(c.Days), noDF},
+		{"unclear", "pages with readings but no wear", float64(c.Unclear), noDF},
 	}
 }
 
 func (r *Results) precisionSheet() sheet {
-	m := newSheet("precision", "The measuring: repeatability and tallies", r.precisionRows())
+	var rows []precisionRow
+	for _, row := range r.precisionRows() {
+		rows = append(rows, row)
+		if row.df != noDF {
+			rows = append(rows, precisionRow{row.name + "_df", "its degrees of freedom", row.df, noDF})
+		}
+	}
+	m := newSheet("precision", "The measuring: repeatability and tallies", rows)
 	m.label("name", "what is given", func(p precisionRow) string { return p.name })
 	m.number("value", "its value; empty where the log cannot tell", func(p precisionRow) float64 { return p.value })
 	m.label("about", "what it means", func(p precisionRow) string { return p.about })

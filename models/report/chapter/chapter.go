@@ -15,7 +15,6 @@ type Results interface {
 	Heading() report.Meta
 	Printed() []report.PrintedSection
 	Methods() (paragraphs []string, cited []report.Reference)
-	Cautions() []report.Said
 	Files() report.PrintedTable
 }
 
@@ -41,7 +40,6 @@ func Files(r Results) map[string][]byte {
 	}
 	paragraphs, _ := r.Methods()
 	out["methods.tex"] = s.methodsFile(paragraphs)
-	out["words/cautions.tex"] = s.wordsFile("Cautions", r.Cautions())
 	out["words/files.tex"] = s.wordsFile("The numbers on disk", []report.Said{{Paragraphs: []string{filesSaid}}})
 	out["tables/files.tex"] = s.tableFile(r.Files())
 	out["references.bib"] = bibliography(s.citedWorks())

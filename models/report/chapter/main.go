@@ -2,6 +2,7 @@ package chapter
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"thumbed/models/report"
@@ -64,9 +65,11 @@ func (s *setter) mainFile(meta report.Meta, sections []report.PrintedSection) []
 				fmt.Fprintf(&b, "\\input{tables/%s}\n", t.Name)
 			}
 		}
-		b.WriteString("\\clearpage\n") // floats stay with their section
+		if slices.ContainsFunc(section.Parts, func(p report.PrintedPart) bool { return len(p.Figures) > 0 }) {
+			b.WriteString("\\clearpage\n") // floats stay with their section
+		}
 	}
-	b.WriteString("\n\\section{Cautions}\n\\input{words/cautions}\n\n\\section{The numbers on disk}\n\\input{words/files}\n\\input{tables/files}\n")
+	b.WriteString("\n\\section{The numbers on disk}\n\\input{words/files}\n\\input{tables/files}\n")
 	if len(s.cited) > 0 { // BibTeX ends in an error where nothing is cited
 		b.WriteString("\n\\bibliographystyle{plainnat}\n\\bibliography{references}\n")
 	}
