@@ -77,7 +77,16 @@ func BuildAll(sources []Source) codex.Tables {
 	return codex.Tables{Books: b.books.table(4), Leaves: b.leafRows.table(4), Pages: b.pages.table(3), Sections: b.sections.table(6)}
 }
 
+// manyFlyleaves is how many flyleaves a book may have in front or at its end.
+const manyFlyleaves = 500
+
 func (b *builder) add(r *Record) {
+	for _, flyleaves := range []*int{&r.Counts.Front, &r.Counts.End} {
+		if *flyleaves > manyFlyleaves {
+			b.account.Leave(r.Counts.Line, "the flyleaves", "the record counts %d of them; no book is taken to have more than %d", *flyleaves, manyFlyleaves)
+			*flyleaves = 0
+		}
+	}
 	offices(r.Items)
 	leaves := b.leaves(r)
 	if len(leaves) == 0 {

@@ -65,7 +65,7 @@ func drawRecord(t *rapid.T) catalogue.Record {
 		r.Quires = append(r.Quires, catalogue.Quire{Label: string(rune('a' + n)), From: codex.Folio{Number: rapid.IntRange(1, 12).Draw(t, "first")}, To: codex.Folio{Number: rapid.IntRange(1, 12).Draw(t, "last")}, Regular: rapid.Bool().Draw(t, "regular")})
 	}
 	r.Blank = rapid.SliceOfN(rapid.Custom(drawRange), 0, 1).Draw(t, "blank")
-	r.Counts = catalogue.Counts{Front: rapid.IntRange(0, 3).Draw(t, "front"), Leaves: rapid.IntRange(0, 14).Draw(t, "leaves"), End: rapid.IntRange(0, 2).Draw(t, "end")}
+	r.Counts = catalogue.Counts{Front: rapid.SampledFrom([]int{0, 1, 2, 3, 4500}).Draw(t, "front"), Leaves: rapid.IntRange(0, 14).Draw(t, "leaves"), End: rapid.IntRange(0, 2).Draw(t, "end")}
 	r.Material = catalogue.Statement{Text: rapid.SampledFrom([]string{"", "parchment", "paper", "both"}).Draw(t, "material")}
 	r.Outer = rapid.SampledFrom([]string{"", codex.Hair}).Draw(t, "outer")
 	for range rapid.IntRange(0, 2).Draw(t, "collations") {

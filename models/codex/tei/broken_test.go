@@ -12,6 +12,7 @@ import (
 	"pgregory.net/rapid"
 
 	"thumbed/models/codex/catalogue/cataloguetest"
+	"thumbed/models/codex/tei"
 	"thumbed/models/table"
 )
 
@@ -203,4 +204,32 @@ func TestUnprintable(t *testing.T) {
 	if names := cataloguetest.Cells(got.Tables.Sections, "section"); names != "Litany" || !strings.Contains(got.Account.String(), "1 character was left out") {
 		t.Errorf("%q\n%s", names, got.Account)
 	}
+}
+
+// Whatever is damaged in a record, its tables load or it is refused in words.
+func TestDamagedRecords(t *testing.T) {
+	whole, err := os.ReadFile("testdata/alder.xml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	pieces := []string{"1r", "9999v", "fol. 3", "c", "ii", "12r–4v", "two leaves missing after fol. 2", "0", "-1", "4999", "blank", "(", "1-2⁸", `<locus from="3r"/>`, "ff. 1–500", " + 4500 + ", "first leaf missing"}
+	rapid.Check(t, func(t *rapid.T) {
+		text := string(whole)
+		for range rapid.IntRange(1, 20).Draw(t, "damages") {
+			at := rapid.IntRange(0, len(text)-1).Draw(t, "at")
+			switch rapid.IntRange(0, 2).Draw(t, "how") {
+			case 0:
+				text = text[:at] + rapid.SampledFrom(pieces).Draw(t, "piece") + text[at:]
+			case 1:
+				if digit := strings.IndexAny(text[at:], "0123456789"); digit >= 0 {
+					text = text[:at+digit] + fmt.Sprint(rapid.IntRange(0, 400).Draw(t, "number")) + text[at+digit+1:]
+				}
+			case 2:
+				if end := min(len(text), at+rapid.IntRange(1, 40).Draw(t, "cut")); !strings.ContainsAny(text[at:end], `<>&"`) {
+					text = text[:at] + text[end:]
+				}
+			}
+		}
+		cataloguetest.Read(t, tei.Read, "record.xml", []byte(text))
+	})
 }
