@@ -24,6 +24,7 @@ type design struct {
 
 	outcome []float64 // n, on the model's scale
 	fixed   fixedPart
+	columns []column // of the fixed effects, before [fixedPart]
 	factors []factor
 	errors  errorPart
 	offsets []offsetPart
@@ -136,6 +137,7 @@ func (l *layer) readRows(d *design) {
 	l.readErrors(d)
 	l.readOffsets(d)
 	columns := l.fixedColumns(d)
+	d.columns = columns
 	sound := l.ps.Len() == 0
 	l.readFactors(d)
 	l.checkParameters(d)

@@ -90,6 +90,7 @@
 //	               [thumbed/models/sparse] solves
 //	curvature.go   the average information
 //	weighing.go    cross-product under a residual structure, and its derivatives
+//	offsets.go     errors shared by rows, with spreads known beforehand
 //	limits.go      rows that are only bounds, as pseudo-measurements
 //	separation.go  effects of which only bounds speak, found and refused
 //	likelihood.go  the criterion and its gradient as functions of φ
@@ -101,9 +102,13 @@
 //
 // What is asked of a fit beyond its coefficients:
 //
-//	component.go   rows whose outcomes are correlated; varianceslopes.go: what
-//	               the derivatives of V do to the fixed effects, for
-//	kenwardroger.go the adjusted covariance and degrees of freedom
+//	variancepoint.go the parameters in which V is linear, and their expected
+//	               information by differences of tr(P·Vᵢ), which the blocks of the
+//	               inverse give; residualslopes.go: derivatives of R;
+//	varianceslopes.go what the derivatives of V do to the fixed effects, for
+//	kenwardroger.go the adjusted covariance and degrees of freedom, which a fit
+//	               reports wherever they can be computed; strata.go: those that the
+//	               design has, where a variance is zero
 //	jointtest.go   F tests of several contrasts, after both methods
 //	ratio.go       likelihood-ratio tests and their mixtures
 //	parameters.go  all parameters by name
@@ -144,7 +149,7 @@
 //   - trial.Sensitivity() gives C = M⁻¹Λ'Z'R⁻¹[X y]: fixed effects' share in the
 //     modes, derivatives of X'V⁻¹X (fixedSlopes, and weighing.fixedSlopes for
 //     the residual's parameters).
-//   - trial.startInverse and trial.invert fill blocks of the inverse; adjoint
+//   - trial.StartInverse and trial.Invert fill blocks of the inverse; Adjoint
 //     carries them to the cross-product.
 //   - A system is shared and read only; a likelihood (its trial and weighing) is
 //     one worker's own: make one for each goroutine with newLikelihood.

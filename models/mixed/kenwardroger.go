@@ -140,6 +140,9 @@ func (k *KenwardRoger) contrast(name string, weights []float64) Coefficient {
 	form.Product(l, k.adjusted, l.T())
 	c.SE = math.Sqrt(form.At(0, 0)+k.f.sharedVariance(w)) * k.f.sigma * k.f.d.fixed.scale
 	c.DF, _ = k.degrees(l)
+	if len(k.f.Boundary) > 0 {
+		c.DF = math.Max(c.DF, k.f.d.designDegrees(weights))
+	}
 	c.complete()
 	return c
 }

@@ -1,7 +1,9 @@
 package mixed_test
 
 import (
+	"fmt"
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 	"thumbed/models/table"
@@ -70,4 +72,24 @@ func TestZeroVarianceKeepsItsDegrees(t *testing.T) {
 		t.Fatalf("boundary %q", fit.Boundary)
 	}
 	near(t, "degrees of freedom", fit.Fixed[0].DF, 5, 1e-6, 0)
+}
+
+// TestDesignKeepsItsDegrees: with variances of zero between sections and between
+// quires that cross them, an effect between eight sections has no fewer degrees of
+// freedom than the analysis of variance of sections gives it: 8 − 2.
+func TestDesignKeepsItsDegrees(t *testing.T) {
+	for seed := range uint64(20) {
+		r := rand.New(rand.NewPCG(seed, 78))
+		var section, quire, evening []string
+		var wear []float64
+		for i := range 64 {
+			section, quire = append(section, fmt.Sprint(i/8)), append(quire, fmt.Sprint((i+4)/16))
+			evening, wear = append(evening, []string{"no", "yes"}[i/8%2]), append(wear, 0.2+0.03*r.NormFloat64())
+		}
+		data := tableOf(table.Labels("section", section), table.Labels("quire", quire), table.Labels("evening", evening), table.Numbers("wear", wear))
+		fit := fitted(t, parse(t, "outcome = \"wear\"\nfixed = [\"evening\"]\n[[random]]\nby = \"section\"\nterms = [\"intercept\"]\n[[random]]\nby = \"quire\"\nterms = [\"intercept\"]\n"), data)
+		if df := fit.Fixed[1].DF; len(fit.Boundary) > 0 && df < 6 {
+			t.Errorf("seed %d: %g degrees of freedom", seed, df)
+		}
+	}
 }
