@@ -11,6 +11,7 @@ import (
 
 	"thumbed/models/codex"
 	"thumbed/models/mixed"
+	"thumbed/models/readings"
 	"thumbed/models/student"
 	"thumbed/models/table"
 )
@@ -52,6 +53,7 @@ func (h *hours) adjust() (*adjustment, error) {
 			KnownSD: columnWearSE,
 			Along:   codex.FeaturePosition, // neighbouring pages share a hand's dirt and a stain
 			Limits:  columnLimit,
+			Offsets: h.among.offsets(),
 		},
 	}
 	if len(a.offices) > 1 {
@@ -160,6 +162,14 @@ func (h *hours) table() (*table.Table, error) {
 		table.Numbers(columnWear, wear), table.Numbers(columnWearSE, se), table.Labels(columnLimit, limit),
 		table.Numbers(columnEnds, ends), table.Numbers(codex.FeaturePosition, position), table.Labels(codex.ColumnOffice, office),
 		table.Labels(columnPart, part),
+	}
+	whole := &readings.Result{Shared: h.among.Shared}
+	for _, source := range h.among.Shared {
+		cells := make([]string, n)
+		for i := range h.rows {
+			cells[i] = whole.Loads(&h.rows[i].wear, source.By)
+		}
+		columns = append(columns, table.Labels(source.Column(), cells))
 	}
 	for _, name := range []string{codex.ColumnPicture, codex.FeatureFacing, codex.ColumnIncipit, codex.ColumnQuire} {
 		columns = append(columns, table.Labels(name, known(features.Column(name))))

@@ -1,6 +1,7 @@
 package dropoff
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -107,23 +108,62 @@ type alarms struct{ steps, any float64 }
 // has; see mostDrawnLikeness. Single rows far from both their neighbours are put
 // between these before any account is fitted, and drawn as such; see isolated.go.
 //
-// Drawing ends early once it is clear that both rates are above alarmAsked; the
-// estimates are then from fewer draws.
+// Drawing ends early once it is clear that both rates are above what is asked; the
+// estimates are then from fewer draws. Where less is asked than so many draws can
+// tell, rates come from the tail of what was drawn (tailRate).
 func falseAlarms(real contest, s Series, o Options, where places) alarms {
-	d := newDrawing(s, o, 0)
-	clear := int(2 * alarmAsked * (alarmDraws + 1))
-	steps, any, draws := 1, 1, 1
-	for draws <= alarmDraws && min(steps, any) <= clear {
-		drawn := newContest(d.draw(uint64(draws)), o, where)
-		draws++
+	d, most := newDrawing(s, o, 0), alarmDraws
+	if o.asked()*(alarmDraws+1) < leastTold {
+		most = tailDraws
+	}
+	clear := max(int(2*o.asked()*float64(most+1)), int(2*leastTold*float64(most+1)/(alarmDraws+1)))
+	if most == alarmDraws {
+		clear = int(2 * o.asked() * (alarmDraws + 1))
+	}
+	var steps, any []float64
+	asSteps, asAny := 1, 1
+	for len(steps) < most && min(asSteps, asAny) <= clear {
+		drawn := newContest(d.draw(uint64(len(steps)+1)), o, where)
+		steps, any = append(steps, drawn.gain()), append(any, drawn.best())
 		if drawn.gain() >= real.gain() {
-			steps++
+			asSteps++
 		}
 		if drawn.best() >= real.best() {
-			any++
+			asAny++
 		}
 	}
-	return alarms{float64(steps) / float64(draws), float64(any) / float64(draws)}
+	if most == tailDraws && len(steps) == most {
+		return alarms{tailRate(steps, real.gain(), asSteps), tailRate(any, real.best(), asAny)}
+	}
+	return alarms{float64(asSteps) / float64(len(steps)+1), float64(asAny) / float64(len(any)+1)}
+}
+
+// leastTold is how many of the drawn series, the real one among them, must be let
+// pass for their share to be told by counting; tailDraws are drawn where it is fewer.
+const (
+	leastTold = 4
+	tailDraws = 199
+)
+
+// tailRate is the chance that a drawn value reaches at, where few do: beyond the
+// largest quarter of the values it falls off exponentially, as that of a likelihood
+// ratio does, by their mean excess (Knijnenburg, Wessels, Reinders and Shmulevich
+// 2009, Bioinformatics 25, i161–i168, with the shape of the Pareto tail 0). Where ten
+// or more reach it, they are counted; reached counts the real series in.
+func tailRate(drawn []float64, at float64, reached int) float64 {
+	counted := float64(reached) / float64(len(drawn)+1)
+	if reached > 10 {
+		return counted
+	}
+	sorted := slices.Clone(drawn)
+	slices.SortFunc(sorted, func(a, b float64) int { return cmp.Compare(b, a) })
+	tail := len(sorted) / 4
+	from := (sorted[tail-1] + sorted[tail]) / 2
+	scale := stat.Mean(sorted[:tail], nil) - from
+	if !(scale > 0) || !(at > from) {
+		return counted
+	}
+	return 0.25 * math.Exp(-(at-from)/scale)
 }
 
 // A drawing makes series of one level with noise like a given one's.
@@ -134,7 +174,8 @@ type drawing struct {
 	errors  []float64 // innovations in units of their standard deviation
 	apart   []float64 // how far single rows stand apart from their neighbours
 	floored int       // rows with the smallest value
-	ends    []int     // last rows of the parts between known breaks; none or one where there is no break
+	adjust  func([]float64)
+	ends    []int // last rows of the parts between known breaks; none or one where there is no break
 }
 
 // newDrawing takes the innovations of a series about one level, or one between
@@ -142,7 +183,7 @@ type drawing struct {
 // many slopes were taken out of it beforehand.
 func newDrawing(s Series, o Options, slopes int) drawing {
 	n, breaks := len(s.Values), o.breaks()
-	d := drawing{like: s, floored: floored(s.Values), ends: append(breaks, n)}
+	d := drawing{like: s, adjust: o.Adjust, floored: floored(s.Values), ends: append(breaks, n)}
 	s, d.apart = o.joined(s)
 	s = s.levelled(breaks)
 	rho := o.alone(s)
@@ -224,6 +265,9 @@ func (d drawing) draw(seed uint64) Series {
 		}
 	}
 	d.scatter(out.Values, rng)
+	if d.adjust != nil {
+		d.adjust(out.Values)
+	}
 	ends := d.ends
 	if len(ends) < 2 {
 		ends = []int{len(out.Values)}

@@ -75,8 +75,11 @@ const shareLevel = 0.95
 //
 // It fails where the book or the set does not exist or the model cannot be
 // fitted.
-func CarriedOn(books []*codex.Book, book int, set string, wear []readings.Wear) (*Carried, error) {
-	c, a, h, err := sharesOf(books, book, set, wear)
+//
+// among tells what the study shares: errors of days, observers and instruments, which
+// enter the model and the changes, and the level at which changes are claimed.
+func CarriedOn(books []*codex.Book, book int, set string, wear []readings.Wear, among ...Among) (*Carried, error) {
+	c, a, h, err := sharesOf(books, book, set, wear, first(among))
 	if err != nil || a == nil {
 		return c, err
 	}
@@ -88,7 +91,9 @@ func CarriedOn(books []*codex.Book, book int, set string, wear []readings.Wear) 
 		c.Offs = append(c.Offs, h.rows[i].office)
 		c.Pages = append(c.Pages, h.rows[i].page)
 	}
-	c.Changes, err = Segment(c.Series, h.options(rows))
+	o := h.options(rows)
+	o.Adjust = a.adjusting(rows)
+	c.Changes, err = Segment(c.Series, o)
 	if err != nil {
 		c.Notes = append(c.Notes, "No changes were looked for along the offices: "+err.Error()+".")
 	}
@@ -97,15 +102,15 @@ func CarriedOn(books []*codex.Book, book int, set string, wear []readings.Wear) 
 
 // SharesOf is [CarriedOn] without the series of pages and the changes along it,
 // which take most of its time: for many books at once.
-func SharesOf(books []*codex.Book, book int, set string, wear []readings.Wear) (*Carried, error) {
-	c, _, _, err := sharesOf(books, book, set, wear)
+func SharesOf(books []*codex.Book, book int, set string, wear []readings.Wear, among ...Among) (*Carried, error) {
+	c, _, _, err := sharesOf(books, book, set, wear, first(among))
 	return c, err
 }
 
 // sharesOf gives the shares, with the model that they come from; nil where they
 // are refused.
-func sharesOf(books []*codex.Book, book int, set string, wear []readings.Wear) (*Carried, *adjustment, *hours, error) {
-	h, err := newHours(books, book, set, wear)
+func sharesOf(books []*codex.Book, book int, set string, wear []readings.Wear, among Among) (*Carried, *adjustment, *hours, error) {
+	h, err := newHours(books, book, set, wear, among)
 	if err != nil {
 		return nil, nil, nil, err
 	}

@@ -1,5 +1,7 @@
 package dropoff
 
+import "slices"
+
 // A Change is one changepoint. After counts rows from 1: the last row of the
 // old level.
 type Change struct {
@@ -13,6 +15,8 @@ type Change struct {
 	Size        float64 `json:"size"`      // new level less old level, in the unit of the values
 	SizeLow     float64 `json:"size_low"`  // 95 % interval of Size, the places taken as found
 	SizeHigh    float64 `json:"size_high"` // 95 % interval of Size
+	// Doubt says why the change is not claimed; empty where it is.
+	Doubt string `json:"doubt,omitempty"`
 }
 
 // A Level is the mean between two changes, rows From to To from 1, both in.
@@ -27,9 +31,11 @@ type Level struct {
 type Changes struct {
 	N         int      `json:"n"`
 	Criterion string   `json:"criterion"`
-	Changes   []Change `json:"changes"`
-	Levels    []Level  `json:"levels"`
+	Changes   []Change `json:"changes"` // claimed
+	Levels    []Level  `json:"levels"`  // of the best segmentation, between doubtful changes too
 	Notes     []string `json:"notes"`
+	// Doubtful are changes of the best segmentation that are not claimed, in order.
+	Doubtful []Change `json:"doubtful,omitempty"`
 	// Known are the known breaks, in order, which are not among Changes.
 	Known []KnownBreak `json:"known,omitempty"`
 	// Whole are the stretches in which no change was placed, as they were given.
@@ -48,8 +54,8 @@ type Changes struct {
 	// Compared tells abrupt changes from gradual ones; nil where the number of
 	// changes was given or the series is too long for it.
 	Compared *Comparison `json:"-"`
-	// Tentative says that the changes are only places to look at: the best
-	// segmentation has them, but the comparison with a gradual change, or with
+	// Tentative says that all changes are doubtful, and only places to look at: the
+	// best segmentation has them, but the comparison with a gradual change, or with
 	// none, does not bear out that they are abrupt. Compared.Sentence says why.
 	Tentative bool `json:"-"`
 	// Scatter is the standard deviation of rows about their level beyond their
@@ -62,6 +68,13 @@ type Changes struct {
 	Path []Step `json:"-"`
 	// Labels are the names of the rows; nil for row numbers.
 	Labels []string `json:"-"`
+}
+
+// Found are all changes of the best segmentation, claimed or doubtful, in order.
+func (c *Changes) Found() []Change {
+	out := append(slices.Clone(c.Changes), c.Doubtful...)
+	slices.SortFunc(out, func(a, b Change) int { return a.After - b.After })
+	return out
 }
 
 // Around are the levels on either side of a place, the last row of the old one

@@ -57,10 +57,10 @@ func Compare(s Series, o Options) (*Comparison, error) {
 	if real.best() > 0 {
 		rates = falseAlarms(real, s, o, where)
 	}
-	return newComparison(real, rates, s), nil
+	return newComparison(real, rates, s, o), nil
 }
 
-func newComparison(real contest, rates alarms, s Series) *Comparison {
+func newComparison(real contest, rates alarms, s Series, o Options) *Comparison {
 	c := &Comparison{FalseAlarm: rates.any, Best: NoChange}
 	total := 0.0
 	for _, e := range []entry{real.none, real.steady, real.broken, real.steps} {
@@ -85,7 +85,7 @@ func newComparison(real contest, rates alarms, s Series) *Comparison {
 	if a := &c.Accounts[best]; a.Fitted == nil && (a.Name == Steady || a.Name == BrokenLine) {
 		a.Fitted = real.steady.fitted(*a) // long series have one lineup
 	}
-	if rates.any <= alarmAsked {
+	if rates.any <= o.asked() {
 		c.Best = c.Accounts[best].Name
 	}
 	for i, a := range c.Accounts {
@@ -104,8 +104,8 @@ func (c *Comparison) sentence(best Account, s Series) string {
 		if best.Name == NoChange {
 			return "Nothing in the series calls for a change of any kind."
 		}
-		return fmt.Sprintf("The series looks most like %s; but %.0f of 100 series without any change, with noise like this one's, look as much like a change, so none is claimed.",
-			best.like(), 100*c.FalseAlarm)
+		return fmt.Sprintf("The series looks most like %s; but %s of 100 series without any change, with noise like this one's, look as much like a change, so none is claimed.",
+			best.like(), rate(c.FalseAlarm))
 	case Steady, BrokenLine:
 		told = capital(best.course(s)) + ", rather than by steps"
 	case Steps:

@@ -1,7 +1,7 @@
 package dropoff
 
 // guard compares the accounts of the series, and withholds steps where noise
-// alone looks as much like them more often than alarmAsked.
+// alone looks as much like them more often than is asked.
 func (c *choice) guard(s Series, o Options, where places) {
 	c.proposed = c.path[c.chosen].Changes
 	if c.n > mostDrawn {
@@ -14,8 +14,8 @@ func (c *choice) guard(s Series, o Options, where places) {
 	if c.chosen > 0 || real.best() > 0 {
 		rates = falseAlarms(real, s, o, where)
 	}
-	c.compared = newComparison(real, rates, s)
-	if c.chosen > 0 && rates.steps > alarmAsked {
+	c.compared = newComparison(real, rates, s, o)
+	if c.chosen > 0 && rates.steps > o.asked() {
 		c.chosen = 0
 		c.settle(s.SE != nil)
 	}

@@ -54,11 +54,11 @@ type Border struct {
 //
 // Where too little was measured, Refused says so. It fails where there is no such
 // book or the effects cannot be removed.
-func HabitsOf(books []*codex.Book, book int, wear []readings.Wear) (*Habits, error) {
+func HabitsOf(books []*codex.Book, book int, wear []readings.Wear, among ...Among) (*Habits, error) {
 	if book < 0 || book >= len(books) {
 		return nil, noSuchBook(book, len(books))
 	}
-	h := &hours{book: books[book]}
+	h := &hours{book: books[book], among: first(among)}
 	for _, w := range wear {
 		if w.Book == book {
 			h.rows = append(h.rows, hourPage{page: w.Page, wear: w})
@@ -81,7 +81,9 @@ func HabitsOf(books []*codex.Book, book int, wear []readings.Wear) (*Habits, err
 	for _, i := range rows {
 		out.Pages = append(out.Pages, h.rows[i].page)
 	}
-	if out.Changes, err = Segment(out.Series, h.options(rows)); err != nil {
+	o := h.options(rows)
+	o.Adjust = a.adjusting(rows)
+	if out.Changes, err = Segment(out.Series, o); err != nil {
 		out.Refused = capital(err.Error()) + "."
 		return out, nil
 	}

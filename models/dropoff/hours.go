@@ -12,10 +12,11 @@ import (
 // hours are the pages of one set of hours of one book, in the order of the
 // offices and inside an office in the order of the book.
 type hours struct {
-	book *codex.Book
-	set  string
-	held []codex.Office // offices that the book has in this set, in order
-	rows []hourPage     // pages measured
+	book  *codex.Book
+	set   string
+	held  []codex.Office // offices that the book has in this set, in order
+	rows  []hourPage     // pages measured
+	among Among
 	// beyond are the offices left out since all their pages are at a limit, with
 	// what can be said of each.
 	beyond map[codex.Office]string
@@ -29,11 +30,11 @@ type hourPage struct {
 }
 
 // newHours gathers the pages. It fails where the book has no such set.
-func newHours(books []*codex.Book, book int, set string, wear []readings.Wear) (*hours, error) {
+func newHours(books []*codex.Book, book int, set string, wear []readings.Wear, among Among) (*hours, error) {
 	if book < 0 || book >= len(books) {
 		return nil, noSuchBook(book, len(books))
 	}
-	h := &hours{book: books[book], set: set}
+	h := &hours{book: books[book], set: set, among: among}
 	offices := map[int]codex.Office{}
 	for _, section := range h.book.Sections {
 		if section.Office == codex.NoOffice || section.Set != set {

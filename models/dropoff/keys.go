@@ -7,8 +7,9 @@ func (Changes) Keys() keys.List {
 	return keys.List{
 		"n":         {About: "rows of the series"},
 		"criterion": {About: "by what the number of changes was chosen"},
-		"changes":   {About: "the changes, in order"},
-		"levels":    {About: "the levels between them, in order"},
+		"changes":   {About: "the changes that are claimed, in order"},
+		"doubtful":  {About: "changes of the best segmentation that are not claimed, in order; left out where there are none"},
+		"levels":    {About: "the levels between the changes of the best segmentation, in order, doubtful ones too"},
 		"notes":     {About: "plain sentences on what should be known before the numbers are used"},
 		"known":     {About: "the known breaks, in order, which are not among the changes; left out where there are none"},
 		"whole":     {About: "the stretches in which no change was placed, as they were given; left out where there are none"},
@@ -48,6 +49,7 @@ func (Change) Keys() keys.List {
 		"size":        {About: "new level less old level", Unit: "of the values"},
 		"size_low":    {About: "lower end of its 95 % interval, the places taken as found", Unit: "of the values"},
 		"size_high":   {About: "upper end of its 95 % interval", Unit: "of the values"},
+		"doubt":       {About: "why the change is not claimed; left out where it is"},
 	}
 }
 

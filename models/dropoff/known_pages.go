@@ -13,7 +13,7 @@ import (
 // different sides of it, and a stretch holds no change between its rows that
 // follow each other. What lies outside the series is passed over.
 func (h *hours) options(rows []int) Options {
-	o := Options{}
+	o := Options{Level: h.among.Level}
 	for k := 1; k < len(rows); k++ {
 		if names := h.breaksBetween(h.rows[rows[k-1]].page, h.rows[rows[k]].page); len(names) > 0 {
 			o.Breaks = append(o.Breaks, k)

@@ -34,7 +34,7 @@ func (c *choice) compareLong(s Series, o Options, where places) {
 	if gradual := max(steady.Criterion, broken.Criterion); gradual > max(real.none.Criterion, real.steps.Criterion) {
 		rates.any = gradualAlarm(s, o)
 	}
-	c.compared = newComparison(real, rates, s)
+	c.compared = newComparison(real, rates, s, o)
 }
 
 // gradualAlarm is how often means of stretches without change look as much like a

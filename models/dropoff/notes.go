@@ -21,10 +21,10 @@ func (c *choice) notes(s Series, o Options, out *Changes) []string {
 	if c.n < fewRows {
 		notes = append(notes, fmt.Sprintf("There are only %d rows: nothing but a very large change can show. Measure more pages before leaning on this.", c.n))
 	}
-	if len(out.Changes) > 0 {
+	if len(out.Found()) > 0 {
 		notes = append(notes, c.meaningNote(o))
 	}
-	if note := c.guardNote(s, out); note != "" {
+	if note := c.guardNote(s, o, out); note != "" {
 		notes = append(notes, note)
 	}
 	if c.compared != nil {
@@ -33,10 +33,11 @@ func (c *choice) notes(s Series, o Options, out *Changes) []string {
 	if note := out.doubtNote(s); note != "" && !out.Tentative {
 		notes = append(notes, note)
 	}
-	if len(out.Changes) == 0 && len(out.Number) > 0 && out.Number[0] < doubtful {
+	if len(out.Found()) == 0 && len(out.Number) > 0 && out.Number[0] < doubtful {
 		notes = append(notes, fmt.Sprintf("That no step is claimed is no proof that there is none: in a series of nothing but levels and steps, no change at all would have a probability of %.2f, after %.2f beforehand.",
 			out.Number[0], math.Exp(-o.Expected)))
 	}
+	notes = append(notes, out.withheldNotes(s)...)
 	if len(out.Known) > 0 {
 		notes = append(notes, out.knownNote())
 	}
@@ -87,19 +88,19 @@ func (out *Changes) doubtNote(s Series) string {
 
 // guardNote tells where fewer changes are reported than the criterion has, and
 // how often noise alone would look so.
-func (c *choice) guardNote(s Series, out *Changes) string {
+func (c *choice) guardNote(s Series, o Options, out *Changes) string {
 	switch {
 	case c.proposed == 0:
 		return ""
-	case c.alarm > alarmAsked:
-		return fmt.Sprintf("The criterion alone would place %s, the clearest after row %s; but %.0f of 100 series without any change, with noise like this one's, "+
+	case c.alarm > o.asked():
+		return fmt.Sprintf("The criterion alone would place %s, the clearest after row %s; but %s of 100 series without any change, with noise like this one's, "+
 			"look as much like it, so no step is claimed. Measure more pages, or more placings of each, to settle it.",
-			count(c.proposed, "change"), s.Label(c.path[1].clearest(c.forced)), 100*c.alarm)
+			count(c.proposed, "change"), s.Label(c.path[1].clearest(c.forced)), rate(c.alarm))
 	case c.n > mostDrawn:
-		return c.longNote(len(out.Changes))
+		return c.longNote(len(out.Found()))
 	}
 	note := fmt.Sprintf("Series without any change, with noise like this one's, look as much like steps in %s of 100 cases.", perHundred(c.alarm))
-	if len(out.Changes) < c.proposed {
+	if len(out.Found()) < c.proposed {
 		note += fmt.Sprintf(" The criterion alone would place %s; those less likely than not were left out.", count(c.proposed, "change"))
 	}
 	return note

@@ -38,6 +38,21 @@ type Options struct {
 	// Why tells of the first of them why that is known.
 	Quiet [][2]int
 	Why   []string
+	// Level is the chance that may be taken that a change is claimed where there is
+	// none; 0: 0.05.
+	Level float64
+	// Adjust takes off a series without change what was taken off the one at hand
+	// before it was looked at, so that drawn series are treated as it was; nil: nothing.
+	Adjust func(values []float64)
+}
+
+// asked is up to which share of drawn series may look as much like a change for it
+// to be claimed; see alarmAsked.
+func (o Options) asked() float64 {
+	if o.Level > 0 {
+		return o.Level * alarmAsked / usualLevel
+	}
+	return alarmAsked
 }
 
 // A BreakName is how a known break is called.

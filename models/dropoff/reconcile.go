@@ -1,6 +1,9 @@
 package dropoff
 
-import "fmt"
+import (
+	"fmt"
+	"strconv"
+)
 
 // gradual tells whether a gradual change is claimed.
 func (c *Comparison) gradual() bool {
@@ -20,7 +23,7 @@ func (c *Comparison) account(name string) Account {
 // reconcile makes one story of the changes, whose rate of false alarms is that
 // of steps, and of the comparison, whose rate is that of a change of any kind
 // and which may prefer a gradual one.
-func (out *Changes) reconcile(s Series) {
+func (out *Changes) reconcile(s Series, o Options) {
 	c := out.Compared
 	if c == nil {
 		return
@@ -31,8 +34,8 @@ func (out *Changes) reconcile(s Series) {
 		c.Sentence = fmt.Sprintf("Compared with gradual changes, %s: that describes the rows better than steps do%s. Treat %s as %s to look at, not as an abrupt change.",
 			c.account(c.Best).course(s), c.open(), out.naming(s), out.spots())
 	case out.Tentative:
-		c.Sentence = fmt.Sprintf("Compared with gradual changes, no abrupt one is claimed: of series without any change %.0f in 100 look as much like a change of some kind, abrupt or gradual, and no more than 4 are let pass. Treat %s as %s to look at, not as a finding.",
-			100*c.FalseAlarm, out.naming(s), out.spots())
+		c.Sentence = fmt.Sprintf("Compared with gradual changes, no abrupt one is claimed: of series without any change %s in 100 look as much like a change of some kind, abrupt or gradual, and no more than %s are let pass. Treat %s as %s to look at, not as a finding.",
+			rate(c.FalseAlarm), rate(o.asked()), out.naming(s), out.spots())
 	case len(out.Changes) > 0:
 		c.Sentence = "Compared with gradual changes, the level changes abruptly" + c.open() + "."
 	case c.gradual():
@@ -40,6 +43,14 @@ func (out *Changes) reconcile(s Series) {
 	case c.Best == Steps:
 		c.Sentence = "Steps describe the rows better than no change or a gradual one; but once the noise is taken from the rows about their levels the best segmentation has none: the series does not settle it."
 	}
+}
+
+// rate writes a share as so many in 100.
+func rate(share float64) string {
+	if share < 0.1 {
+		return strconv.FormatFloat(100*share, 'g', 1, 64)
+	}
+	return fmt.Sprintf("%.0f", 100*share)
 }
 
 // naming names the changes.

@@ -61,7 +61,7 @@ func TestOneStory(t *testing.T) {
 			says(false, "claimed")
 			says(false, "Treat")
 			says(true, "the level changes abruptly")
-		case len(c.Changes) > 0:
+		case len(c.Doubtful) > 0:
 			kind = "tentative, " + claimed
 			if !strings.HasSuffix(head, ", not settled.") || !strings.Contains(head, "possible change") {
 				t.Errorf("seed %d: %s is said of changes that are not claimed: %s", seed, head, notes)
@@ -80,7 +80,7 @@ func TestOneStory(t *testing.T) {
 			says(true, "No change of level in 40 rows.")
 			says(false, "steadily along the series, from")
 		}
-		if c.Tentative != (len(c.Changes) > 0 && claimed != dropoff.Steps) {
+		if c.Tentative != (len(c.Doubtful) > 0 && claimed != dropoff.Steps) || c.Tentative && len(c.Changes) > 0 {
 			t.Errorf("seed %d: tentative %v", seed, c.Tentative)
 		}
 		kinds[kind]++
@@ -89,7 +89,7 @@ func TestOneStory(t *testing.T) {
 			t.Fatal(err)
 		}
 		var keys map[string]any
-		if err := json.Unmarshal(raw, &keys); err != nil || len(keys) != 5 {
+		if err := json.Unmarshal(raw, &keys); err != nil || len(keys) != 5+len(c.Doubtful[:min(1, len(c.Doubtful))]) {
 			t.Errorf("keys of the JSON: %s (%v)", raw, err)
 		}
 	}

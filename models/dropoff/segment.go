@@ -100,7 +100,8 @@ func (c *choice) changes(s Series, o Options) *Changes {
 		out.placeLocally(c, s, o)
 	}
 	out.know(s, o)
-	out.reconcile(s)
+	out.reconcile(s, o)
+	out.withhold(s, o)
 	out.Notes = c.notes(s, o, out)
 	return out
 }
@@ -124,7 +125,7 @@ func (out *Changes) place(c *choice, b belief, s Series) {
 	spots, quantile := b.spots(c.zonesAbout(found)), out.quantile()
 	for j, after := range found {
 		low, high := spots[j].interval(after)
-		out.report(s, slices.Index(c.path[c.chosen].Places, after), quantile, low, high, b.within(low, high))
+		out.report(s, slices.Index(c.path[c.chosen].Places, after), quantile, low, high, min(b.within(low, high), 1-c.alarm))
 	}
 }
 

@@ -47,7 +47,7 @@ func segment(t failing, s dropoff.Series, o dropoff.Options) *dropoff.Changes {
 
 func afters(c *dropoff.Changes) []int {
 	out := []int{}
-	for _, change := range c.Changes {
+	for _, change := range c.Found() {
 		out = append(out, change.After)
 	}
 	return out
@@ -178,7 +178,7 @@ func TestStandardErrorsCount(t *testing.T) {
 	for i := range small {
 		small[i], large[i] = 0.1, 2
 	}
-	if found := segment(t, dropoff.Series{Values: values, SE: small}, dropoff.Options{}); len(found.Changes) != 1 {
+	if found := segment(t, dropoff.Series{Values: values, SE: small}, dropoff.Options{}); len(found.Found()) != 1 {
 		t.Errorf("with small standard errors: %+v", found.Changes)
 	}
 	if found := segment(t, dropoff.Series{Values: values, SE: large}, dropoff.Options{}); len(found.Changes) != 0 {
@@ -237,9 +237,9 @@ func TestShiftAndScale(t *testing.T) {
 		if !equal(afters(a), afters(b)) {
 			return // two segmentations that fit equally well
 		}
-		for k, change := range a.Changes {
-			if math.Abs(change.Probability-b.Changes[k].Probability) > 1e-6 {
-				t.Fatalf("the probability goes from %v to %v", change.Probability, b.Changes[k].Probability)
+		for k, change := range a.Found() {
+			if math.Abs(change.Probability-b.Found()[k].Probability) > 1e-6 {
+				t.Fatalf("the probability goes from %v to %v", change.Probability, b.Found()[k].Probability)
 			}
 		}
 		for k, level := range a.Levels {
@@ -278,7 +278,8 @@ func TestReversal(t *testing.T) {
 				t.Fatalf("%d changes: the misfit goes from %v to %v", k, a.Path[k].RSS, b.Path[k].RSS)
 			}
 		}
-		if len(a.Changes) != len(b.Changes) || (len(a.Changes) > 0 && a.Changes[0].After != n-b.Changes[len(b.Changes)-1].After) {
+		one, other := a.Found(), b.Found()
+		if len(one) != len(other) || (len(one) > 0 && one[0].After != n-other[len(other)-1].After) {
 			return // two segmentations that fit equally well
 		}
 		for s := 1; s < n; s++ {
@@ -302,10 +303,10 @@ func TestResultHoldsTogether(t *testing.T) {
 			}
 			next = level.To + 1
 		}
-		if next != found.N+1 || len(found.Levels) != len(found.Changes)+1 {
+		if next != found.N+1 || len(found.Levels) != len(found.Found())+1 {
 			t.Fatalf("%d rows, %d changes, levels %+v", found.N, len(found.Changes), found.Levels)
 		}
-		for _, change := range found.Changes {
+		for _, change := range found.Found() {
 			if change.Low > change.After || change.After > change.High || change.Low < 1 || change.High >= found.N ||
 				!(change.Probability >= 0 && change.Probability <= 1) {
 				t.Fatalf("change %+v", change)

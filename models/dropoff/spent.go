@@ -7,11 +7,66 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
+
+	"thumbed/models/codex"
 )
 
 // spentWeight is the weight of a page in its own adjusted value below which that
 // value says nothing of the page.
 const spentWeight = 1e-8
+
+// effectsOf gives D and (D'MD)⁻¹ D'M, which makes effects of the disturbances from
+// values, by least squares beside the offices' means.
+func effectsOf(offices, disturbances [][]float64) (d, effects *mat.Dense, err error) {
+	n, k := len(offices[0]), len(disturbances)
+	d, effects = mat.NewDense(n, k, nil), &mat.Dense{}
+	own := mat.NewDense(n, k, nil) // MD
+	for j, column := range disturbances {
+		left := slices.Clone(column)
+		for _, office := range offices { // they do not overlap
+			if held := floats.Sum(office); held > 0 {
+				floats.AddScaled(left, -floats.Dot(office, column)/held, office)
+			}
+		}
+		d.SetCol(j, column)
+		own.SetCol(j, left)
+	}
+	var products mat.Dense
+	products.Mul(own.T(), own)
+	return d, effects, effects.Solve(&products, own.T())
+}
+
+// adjusting gives what takes the disturbances out of a series of some of the rows as
+// they were taken out of the one at hand; nil where nothing was.
+func (a *adjustment) adjusting(rows []int) func([]float64) {
+	if len(a.used) == 0 || len(rows) == 0 {
+		return nil
+	}
+	kept := a.table.Select(rows)
+	office := kept.Column(codex.ColumnOffice).Text()
+	var offices, disturbances [][]float64
+	for _, name := range names(a.offices) {
+		offices = append(offices, indicator(office, name))
+	}
+	for _, d := range a.used {
+		column := kept.Column(d.column)
+		values := column.Numbers
+		if d.column != columnEnds {
+			values = indicator(column.Text(), "yes")
+		}
+		disturbances = append(disturbances, values)
+	}
+	d, effects, err := effectsOf(offices, disturbances)
+	if err != nil {
+		return nil // without the rows left out no effect can be told from the offices
+	}
+	return func(values []float64) {
+		var effect, removed mat.VecDense
+		effect.MulVec(effects, mat.NewVecDense(len(values), values))
+		removed.MulVec(d, &effect)
+		floats.Sub(values, removed.RawVector().Data)
+	}
+}
 
 // spent tells for each row whether the effects of the disturbances use up all
 // that it says: the only page with a picture, say, tells the effect of pictures,
@@ -25,18 +80,8 @@ func spent(offices, disturbances [][]float64) []bool {
 	if k == 0 {
 		return out
 	}
-	d, own := mat.NewDense(n, k, nil), mat.NewDense(n, k, nil) // D and MD
-	for j, column := range disturbances {
-		left := slices.Clone(column)
-		for _, office := range offices { // they do not overlap
-			floats.AddScaled(left, -floats.Dot(office, column)/floats.Sum(office), office)
-		}
-		d.SetCol(j, column)
-		own.SetCol(j, left)
-	}
-	var products, effects mat.Dense
-	products.Mul(own.T(), own)
-	if effects.Solve(&products, own.T()) != nil {
+	d, effects, err := effectsOf(offices, disturbances)
+	if err != nil {
 		return out // too nearly alike to tell any apart
 	}
 	for i := range out {

@@ -18,6 +18,9 @@ func (c *Changes) Text(w io.Writer) error {
 		fmt.Fprintf(&b, "  The last row of the old level is %s (95 %% interval).\n", c.names().between(change.Low, change.High))
 		fmt.Fprintf(&b, "  Probability of a change there: %s.\n", percent(change.Probability))
 	}
+	for _, change := range c.Doubtful {
+		fmt.Fprintf(&b, "\nNot claimed, after %s: from %s; %s.\n", c.names().named(change.After), c.step(change), change.Doubt)
+	}
 	for _, k := range c.Known {
 		fmt.Fprintf(&b, "\nKnown break %s, after %s: a step of %+.4g (95 %% interval %+.4g to %+.4g), not a change found.\n", k.Name(), c.names().named(k.After), k.Size, k.SizeLow, k.SizeHigh)
 	}
@@ -38,12 +41,12 @@ func (c *Changes) Text(w io.Writer) error {
 
 func (c *Changes) headline() string {
 	switch {
-	case len(c.Changes) == 0 && c.Compared.gradual():
+	case len(c.Changes)+len(c.Doubtful) == 0 && c.Compared.gradual():
 		return fmt.Sprintf("no abrupt change of level in %d rows%s, but a gradual one", c.N, c.beside())
+	case len(c.Changes) == 0 && len(c.Doubtful) > 0:
+		return fmt.Sprintf("%s of level in %d rows%s, not settled", count(len(c.Doubtful), "possible change"), c.N, c.beside())
 	case len(c.Changes) == 0:
 		return fmt.Sprintf("no change of level in %d rows%s", c.N, c.beside())
-	case c.Tentative:
-		return fmt.Sprintf("%s of level in %d rows%s, not settled", count(len(c.Changes), "possible change"), c.N, c.beside())
 	}
 	return fmt.Sprintf("%s of level in %d rows%s", count(len(c.Changes), "change"), c.N, c.beside())
 }

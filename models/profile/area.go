@@ -26,7 +26,8 @@ import (
 // of measuring is left. s² is moderated over the book's sections (lender in
 // scatter.go). The interval is Student's t on Satterthwaite's (1946) degrees of
 // freedom of the two parts; the error of measuring counts as one estimate, for
-// all pages share the pooled repeatability.
+// all pages share the pooled repeatability. What the pages share of the errors of
+// days, observers and instruments is a third part.
 type Area struct {
 	Section                 int     // index into the book's Sections
 	Pages                   int     // pages present
@@ -39,6 +40,8 @@ type Area struct {
 	PerPageSE               float64
 	PerPageLow, PerPageHigh float64 // 95 %
 	DF                      float64
+
+	shared []load // of PerPage
 }
 
 // areasOf gives the area of every section with a measured page, where values
@@ -74,7 +77,7 @@ func areasOf(b *codex.Book, pages []measured) ([]Area, []string) {
 // between them.
 func areaOf(section, present int, h []measured, s scatter) Area {
 	a := Area{Section: section, Pages: present, Measured: len(h)}
-	total, n := float64(present), float64(len(h))
+	pages, n := float64(present), float64(len(h))
 	errors, errorDF := 0.0, math.Inf(1)
 	for _, p := range h {
 		errors += p.variance / n
@@ -83,15 +86,15 @@ func areaOf(section, present int, h []measured, s scatter) Area {
 			a.AtLimit++
 		}
 	}
-	sampling := (1 - n/total) * s.variance / n
-	measuring := errors / total
-	a.PerPage = stat.Mean(values(h), nil)
-	a.PerPageSE = math.Sqrt(sampling + measuring)
-	a.DF = satterthwaite([]scatter{{sampling, s.df}, {measuring, errorDF}})
+	sampling := (1 - n/pages) * s.variance / n
+	measuring := errors / pages
+	a.PerPage, a.shared = stat.Mean(values(h), nil), meanLoad(h)
+	variance, df := widened(sampling+measuring, satterthwaite([]scatter{{sampling, s.df}, {measuring, errorDF}}), a.shared)
+	a.PerPageSE, a.DF = math.Sqrt(variance), df
 	half := quantile(a.DF) * a.PerPageSE
 	a.PerPageLow, a.PerPageHigh = a.PerPage-half, a.PerPage+half
-	a.Total, a.TotalSE = total*a.PerPage, total*a.PerPageSE
-	a.TotalLow, a.TotalHigh = total*a.PerPageLow, total*a.PerPageHigh
+	a.Total, a.TotalSE = pages*a.PerPage, pages*a.PerPageSE
+	a.TotalLow, a.TotalHigh = pages*a.PerPageLow, pages*a.PerPageHigh
 	return a
 }
 

@@ -80,7 +80,7 @@ func curveOf(b *codex.Book, pages []measured) (c Curve, expected []measured, out
 			continue
 		}
 		page := b.Pages[p.page]
-		points = append(points, point{at: page.Position - first, value: p.value, variance: p.variance, limit: p.limit, picture: page.Picture})
+		points = append(points, point{at: page.Position - first, value: p.value, variance: p.variance, limit: p.limit, picture: page.Picture, shared: p.shared})
 		if p.limit == readings.Measured {
 			numbers++
 		}
@@ -91,9 +91,10 @@ func curveOf(b *codex.Book, pages []measured) (c Curve, expected []measured, out
 	}
 	c = Curve{
 		Smooth: s.edf, Scatter: s.scatter, Between: s.between, LogLik: s.logLik, DF: math.Max(1, float64(numbers)-s.edf),
-		Picture: s.picture, PictureSE: math.Sqrt(s.ofPicture),
+		Picture: s.picture,
 	}
-	t := quantile(c.DF)
+	ofPicture, _ := widened(s.ofPicture, c.DF, s.sharedPicture)
+	c.PictureSE = math.Sqrt(ofPicture)
 	before := -1
 	for _, page := range b.Pages {
 		if page.Lost {
@@ -104,7 +105,11 @@ func curveOf(b *codex.Book, pages []measured) (c Curve, expected []measured, out
 			c.Breaks = append(c.Breaks, len(c.Position))
 		}
 		before = i
-		level, se := s.level[i], math.Sqrt(s.variance[i])
+		variance, df := s.variance[i], c.DF
+		if s.sharedLevel != nil {
+			variance, df = widened(variance, df, s.sharedLevel[i])
+		}
+		level, se, t := s.level[i], math.Sqrt(variance), quantile(df)
 		c.Position = append(c.Position, page.Position)
 		c.Estimate = append(c.Estimate, level)
 		c.SE = append(c.SE, se)

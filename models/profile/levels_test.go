@@ -56,7 +56,7 @@ func (b books) draw(seed uint64) (points []point, groups []int, truth []float64)
 	return points, groups, truth
 }
 
-var mixed = []int{1, 2, 2, 4, 10, 25}
+var mixedLengths = []int{1, 2, 2, 4, 10, 25}
 
 // The 95 % interval holds the expected wear of about 95 % of the pages (Nychka
 // 1988). It is bold where levels are small beside the scatter, for single pages
@@ -77,18 +77,18 @@ func TestCurveIntervalHoldsTheExpectationOfSections(t *testing.T) {
 		share, short float64 // over 1,000 books
 		gain         float64 // greatest root mean square error, relative to one smooth
 	}{
-		{"no levels", books{pages: 150, lengths: mixed, wave: 0.1}, 0.968, 0.974, 1.15},
+		{"no levels", books{pages: 150, lengths: mixedLengths, wave: 0.1}, 0.968, 0.974, 1.15},
 		{"no levels, short sections", books{pages: 150, lengths: []int{1, 2, 3}, wave: 0.1}, 0.975, 0.976, 1.2},
-		{"levels", books{pages: 150, lengths: mixed, between: 0.05, wave: 0.1}, 0.952, 0.944, 0.6},
-		{"small levels", books{pages: 150, lengths: mixed, between: 0.02, wave: 0.1}, 0.941, 0.903, 0.9},
+		{"levels", books{pages: 150, lengths: mixedLengths, between: 0.05, wave: 0.1}, 0.952, 0.944, 0.6},
+		{"small levels", books{pages: 150, lengths: mixedLengths, between: 0.02, wave: 0.1}, 0.941, 0.903, 0.9},
 		{"short sections with levels", books{pages: 150, lengths: []int{1, 2, 3}, between: 0.05, wave: 0.1}, 0.948, 0.946, 0.6},
 		{"few sections", books{pages: 150, lengths: []int{40, 60}, between: 0.05, wave: 0.1}, 0.952, math.NaN(), 0.8},
-		{"one fall", books{pages: 150, lengths: mixed, fall: 0.2, wave: 0.05}, 0.914, 0.941, 0.85},
-		{"half pictures", books{pages: 150, lengths: mixed, wave: 0.1, pictures: 0.5, adds: 0.16}, 0.966, 0.971, 1.15},
-		{"half pictures, levels", books{pages: 150, lengths: mixed, between: 0.05, wave: 0.1, pictures: 0.5, adds: 0.16}, 0.951, 0.944, 0.65},
-		{"half pictures that differ, levels", books{pages: 150, lengths: mixed, between: 0.05, wave: 0.1, pictures: 0.5, adds: 0.16, differ: 0.06}, 0.952, 0.925, 0.8},
-		{"few pictures", books{pages: 150, lengths: mixed, wave: 0.1, pictures: 0.05, adds: 0.16}, 0.968, 0.973, 1.15},
-		{"leading pictures, levels", books{pages: 150, lengths: mixed, between: 0.05, wave: 0.1, leading: true, adds: 0.16}, 0.952, 0.943, 0.65},
+		{"one fall", books{pages: 150, lengths: mixedLengths, fall: 0.2, wave: 0.05}, 0.914, 0.941, 0.85},
+		{"half pictures", books{pages: 150, lengths: mixedLengths, wave: 0.1, pictures: 0.5, adds: 0.16}, 0.966, 0.971, 1.15},
+		{"half pictures, levels", books{pages: 150, lengths: mixedLengths, between: 0.05, wave: 0.1, pictures: 0.5, adds: 0.16}, 0.951, 0.944, 0.65},
+		{"half pictures that differ, levels", books{pages: 150, lengths: mixedLengths, between: 0.05, wave: 0.1, pictures: 0.5, adds: 0.16, differ: 0.06}, 0.952, 0.925, 0.8},
+		{"few pictures", books{pages: 150, lengths: mixedLengths, wave: 0.1, pictures: 0.05, adds: 0.16}, 0.968, 0.973, 1.15},
+		{"leading pictures, levels", books{pages: 150, lengths: mixedLengths, between: 0.05, wave: 0.1, leading: true, adds: 0.16}, 0.952, 0.943, 0.65},
 	} {
 		inside, shortInside, ofPicture := tally{}, tally{}, tally{}
 		ours, smooths := 0.0, 0.0
@@ -159,7 +159,7 @@ func TestNoLevelsLeaveTheSmoothAsItIs(t *testing.T) {
 	const all = 60
 	none := 0
 	for seed := range uint64(all) {
-		points, groups, _ := books{pages: 100, lengths: mixed, wave: 0.1}.draw(seed)
+		points, groups, _ := books{pages: 100, lengths: mixedLengths, wave: 0.1}.draw(seed)
 		s, err := smooth(points, groups)
 		if err != nil {
 			t.Fatal(err)
@@ -276,7 +276,7 @@ func TestLevelsWithBounds(t *testing.T) {
 }
 
 func BenchmarkLevels300Pages(b *testing.B) {
-	points, groups, _ := books{pages: 300, lengths: mixed, between: 0.05, wave: 0.1}.draw(1)
+	points, groups, _ := books{pages: 300, lengths: mixedLengths, between: 0.05, wave: 0.1}.draw(1)
 	for b.Loop() {
 		if _, err := smooth(points, groups); err != nil {
 			b.Fatal(err)
@@ -285,7 +285,7 @@ func BenchmarkLevels300Pages(b *testing.B) {
 }
 
 func BenchmarkLevels3000PagesHalfPictures(b *testing.B) {
-	points, groups, _ := books{pages: 3000, lengths: mixed, between: 0.05, wave: 0.1, pictures: 0.5, adds: 0.16}.draw(1)
+	points, groups, _ := books{pages: 3000, lengths: mixedLengths, between: 0.05, wave: 0.1, pictures: 0.5, adds: 0.16}.draw(1)
 	for b.Loop() {
 		if _, err := smooth(points, groups); err != nil {
 			b.Fatal(err)
@@ -294,7 +294,7 @@ func BenchmarkLevels3000PagesHalfPictures(b *testing.B) {
 }
 
 func BenchmarkLevels3000Pages(b *testing.B) {
-	points, groups, _ := books{pages: 3000, lengths: mixed, between: 0.05, wave: 0.1}.draw(1)
+	points, groups, _ := books{pages: 3000, lengths: mixedLengths, between: 0.05, wave: 0.1}.draw(1)
 	for b.Loop() {
 		if _, err := smooth(points, groups); err != nil {
 			b.Fatal(err)

@@ -60,7 +60,7 @@ func smoothOf(t interface{ Fatal(...any) }, points []point, groups []int) *smoot
 // to the last bit: no pages with pictures, no others, or pages with pictures only
 // as bounds.
 func TestPicturesNotToldApart(t *testing.T) {
-	points, groups, _ := books{pages: 80, lengths: mixed, between: 0.05, wave: 0.1}.draw(4)
+	points, groups, _ := books{pages: 80, lengths: mixedLengths, between: 0.05, wave: 0.1}.draw(4)
 	for i := range points {
 		if i%9 == 4 {
 			points[i].limit = readings.Above
@@ -91,7 +91,7 @@ func TestPicturesNotToldApart(t *testing.T) {
 // the curve of the other pages (the fixed effect takes the page out of the
 // restricted likelihood too), which is known with the same interval.
 func TestOnePictureLeavesTheCurveToTheOthers(t *testing.T) {
-	points, groups, _ := books{pages: 100, lengths: mixed, between: 0.05, wave: 0.1}.draw(9)
+	points, groups, _ := books{pages: 100, lengths: mixedLengths, between: 0.05, wave: 0.1}.draw(9)
 	const one = 40
 	without := append(append([]point(nil), points[:one]...), points[one+1:]...)
 	points[one].picture = true

@@ -1,8 +1,10 @@
 package profile
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"thumbed/models/codex"
 	"thumbed/models/readings"
@@ -21,6 +23,11 @@ type Profile struct {
 	Pictures  int        // of these, pages with a picture
 	Rate      float64    // the false-discovery rate kept
 	Notes     []string   // plain sentences: what was assumed, left out or is doubtful
+	// Level is the chance that may be taken that a text is set below the first without
+	// being so; 0: 0.05. A study that looks at many books shares its own out.
+	Level float64
+
+	gaps map[int]gap // of the sections to the first, by section; nil: of the areas' own errors
 }
 
 // fewest is the smallest number of pages read as numbers that a profile is
@@ -37,11 +44,17 @@ const leastVariance = 1e-10
 //
 // The error is a sentence for the scholar: too few measured pages, a page
 // measured twice or without a standard error, or a lost page with wear.
-func Of(books []*codex.Book, book int, wear []readings.Wear) (*Profile, error) {
+//
+// shared are the errors that pages share by day, observer and instrument
+// ([readings.Result.Shared]), to which the pages' loadings point: curve, areas,
+// excesses and ranking hold them too.
+func Of(books []*codex.Book, book int, wear []readings.Wear, shared ...readings.Source) (*Profile, error) {
 	if book < 0 || book >= len(books) {
 		return nil, fmt.Errorf("profile: there is no book number %d among %d books; give an index into the study's books", book, len(books))
 	}
-	pages, err := gather(books[book], book, wear)
+	wear = slices.DeleteFunc(slices.Clone(wear), func(w readings.Wear) bool { return w.Book != book }) // in an order of its own
+	slices.SortStableFunc(wear, func(a, b readings.Wear) int { return cmp.Compare(a.Page, b.Page) })
+	pages, err := gather(books[book], book, wear, shared)
 	if err != nil {
 		return nil, err
 	}
@@ -63,6 +76,9 @@ func Of(books []*codex.Book, book int, wear []readings.Wear) (*Profile, error) {
 
 	areas, notes := areasOf(books[book], expected)
 	p.Areas, p.Notes = areas, append(p.Notes, notes...)
+	if len(areas) > 1 {
+		p.gaps = compareTexts(books[book], book, wear, shared).below(p.order().Order)
+	}
 
 	tested, notes := standoutsOf(books[book], pages)
 	p.Tests, p.Tested, p.Notes = tested, len(tested), append(p.Notes, notes...)
@@ -85,10 +101,11 @@ type measured struct {
 	variance float64 // of measuring, density squared
 	df       float64 // of variance; +Inf where it is known
 	limit    readings.Limit
+	shared   []load // of the errors that it shares with other pages
 }
 
 // gather picks one book's wear out of the study's and checks it.
-func gather(b *codex.Book, book int, wear []readings.Wear) ([]measured, error) {
+func gather(b *codex.Book, book int, wear []readings.Wear, shared []readings.Source) ([]measured, error) {
 	at := make([]int, len(b.Pages)) // place in wear, from 1
 	numbers := 0
 	for i, w := range wear {
@@ -112,18 +129,21 @@ func gather(b *codex.Book, book int, wear []readings.Wear) ([]measured, error) {
 	if numbers < fewest {
 		return nil, fmt.Errorf("book %s has wear for %d of its pages (instrument limits not counted); a profile needs at least %d: measure more pages, or leave this book out", b.ID, numbers, fewest)
 	}
-	var pages []measured
-	for page, i := range at {
-		if i == 0 {
-			continue
+	var ordered []readings.Wear // by page
+	for _, i := range at {
+		if i > 0 {
+			ordered = append(ordered, wear[i-1])
 		}
-		w := wear[i-1]
+	}
+	loads := loadsOf(ordered, shared)
+	var pages []measured
+	for i, w := range ordered {
 		df := w.DF
 		if !(df > 0) {
 			df = math.Inf(1)
 		}
 		variance := math.Max(leastVariance, w.SE*w.SE)
-		pages = append(pages, measured{page: page, value: w.Density, variance: variance, df: df, limit: w.Limit})
+		pages = append(pages, measured{page: w.Page, value: w.Density, variance: variance, df: df, limit: w.Limit, shared: loads(i)})
 	}
 	return pages, nil
 }

@@ -42,6 +42,7 @@ type point struct {
 	variance float64 // of measuring
 	limit    readings.Limit
 	picture  bool
+	shared   []load
 }
 
 // pictures is the number of pictures of a point: one or none.
@@ -65,6 +66,9 @@ type smoothed struct {
 	between   float64   // ω; 0 where the texts have no levels of their own
 	edf       float64
 	logLik    float64 // restricted
+
+	sharedLevel   [][]load // of level, one list a grid place; nil where nothing is shared
+	sharedPicture []load   // of picture
 }
 
 // smooth fits the expectation along a grid of places, each in the group given
@@ -90,6 +94,7 @@ func smooth(points []point, groups []int) (*smoothed, error) {
 	if sys.tau <= justAbove*leastSize*unit {
 		out.scatter = 0
 	}
+	sys.share(out)
 	u := sys.uncertainty()
 	out.variance, out.spread, out.ofPicture = u.level, u.page, u.picture
 	out.level, out.page = make([]float64, n), make([]float64, len(points))

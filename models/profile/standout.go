@@ -204,7 +204,7 @@ func testAll(groups []group, out [][]bool, tell func([]float64) scatter) []Stand
 		if clean.df == 0 {
 			continue // standoutsOf says so
 		}
-		typical := typicalVariance(groups[g].pages)
+		typical, shared := typicalVariance(groups[g].pages), meanLoad(groups[g].pages)
 		levels := newLevels(groups[g].pages, out[g])
 		for i, page := range groups[g].pages {
 			if groups[g].short || page.limit == readings.Below {
@@ -215,12 +215,12 @@ func testAll(groups []group, out [][]bool, tell func([]float64) scatter) []Stand
 				s.variance = lender.lend(groupScatter(groups[g].pages, out[g], i, tell)).variance
 			}
 			level, of := levels.without(page.value, out[g][i])
-			tested = append(tested, against(page, level, of, s, typical))
+			tested = append(tested, against(page, level, of, s, typical, shared))
 		}
 		level, of := levels.whole()
 		for _, page := range groups[g].pictures {
 			if page.limit != readings.Below {
-				tested = append(tested, against(page, level, of, clean, typical))
+				tested = append(tested, against(page, level, of, clean, typical, shared))
 			}
 		}
 	}
@@ -235,8 +235,10 @@ func testAll(groups []group, out [][]bool, tell func([]float64) scatter) []Stand
 }
 
 // against tests one page against the level of so many others.
-func against(page measured, level float64, others int, s scatter, typical float64) Standout {
-	ofLevel := s.variance * medianVariance(others)
+// The level shares errors with the page as the mean of the pages that it is the
+// median of does.
+func against(page measured, level float64, others int, s scatter, typical float64, shared []load) Standout {
+	ofLevel := s.variance*medianVariance(others) + total(variances(less(page.shared, shared)))
 	out := Standout{Page: page.page, DF: s.df, Level: level, AtLeast: page.limit == readings.Above}
 	out.Excess = page.value - out.Level
 	out.SE = math.Sqrt(page.variance + ofLevel)

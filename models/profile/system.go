@@ -239,17 +239,48 @@ func (s *system) step() {
 	clear(s.right)
 	for i := range s.points {
 		p := &s.points[i]
-		r := s.weight[i]*s.expected(p) + s.slope[i]
-		s.right[s.smooth[p.at]] += s.sigma * s.sigma * r
-		if g := s.group[p.at]; g >= 0 {
-			s.right[g] += s.sigma * s.omega * r
-		}
-		if p.picture {
-			s.right[s.picture] += s.sigma * s.sigma * r
-		}
+		s.push(s.right, p, s.weight[i]*s.expected(p)+s.slope[i])
 	}
 	s.matrix.solve(s.right)
 	s.unknown, s.right = s.right, s.unknown
+}
+
+// share gives the loads of the levels and of what a picture adds on the errors that
+// points share: what the smoother makes of the points' own loads, as it would of
+// their values.
+func (s *system) share(out *smoothed) {
+	if len(s.points) == 0 || s.points[0].shared == nil {
+		return
+	}
+	kept := s.unknown
+	defer func() { s.unknown = kept }()
+	out.sharedLevel = make([][]load, len(s.smooth))
+	for j, of := range s.points[0].shared {
+		right := make([]float64, len(kept))
+		for i := range s.points {
+			p := &s.points[i]
+			s.push(right, p, s.weight[i]*p.shared[j].weight)
+		}
+		s.matrix.solve(right)
+		s.unknown = right
+		for place := range s.smooth {
+			out.sharedLevel[place] = append(out.sharedLevel[place], load{s.mean(place), of.df})
+		}
+		if s.picture >= 0 {
+			out.sharedPicture = append(out.sharedPicture, load{s.unknown[s.picture], of.df})
+		}
+	}
+}
+
+// push adds what a point asks for to the right side of the equations.
+func (s *system) push(right []float64, p *point, r float64) {
+	right[s.smooth[p.at]] += s.sigma * s.sigma * r
+	if g := s.group[p.at]; g >= 0 {
+		right[g] += s.sigma * s.omega * r
+	}
+	if p.picture {
+		right[s.picture] += s.sigma * s.sigma * r
+	}
 }
 
 // moved is the greatest move of the smooth, of a level or of what a picture adds

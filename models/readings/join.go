@@ -45,7 +45,7 @@ func Join(features *table.Table, books []*codex.Book, r *Result) (*table.Table, 
 		number["placings"][i] = float64(w.Placings)
 		label["limit"][i] = string(w.Limit)
 		for _, by := range sourceNames {
-			label[by][i], label[by+"_offset"][i] = w.who(by), r.loads(&w, by)
+			label[by][i], label[by+"_offset"][i] = w.who(by), r.Loads(&w, by)
 		}
 	}
 	joined, err := table.New(features.Columns()...)

@@ -94,6 +94,9 @@ func (r *Result) SharedCovariance(a, b *Wear) float64 {
 // deviation unknown and infinite degrees of freedom; with 0 it is left out. The
 // matrix is nil where no page has any.
 func (r *Result) SharedLoadings(wear []Wear, unknown float64) (loadings *mat.Dense, df []float64) {
+	if len(r.Shared) == 0 {
+		return nil, nil
+	}
 	at := map[[2]int]int{}
 	spread := make([]float64, len(r.Shared))
 	free := make([]float64, len(r.Shared))
@@ -167,10 +170,13 @@ func merged(shares []table.Share) []table.Share {
 	return out
 }
 
-// loads writes a page's loadings on one source as a cell.
-func (r *Result) loads(w *Wear, by string) string {
+// Loads writes a page's loadings on one source as a cell (see [table.ParseShares]).
+func (r *Result) Loads(w *Wear, by string) string {
 	var shares []table.Share
 	for _, load := range w.Shared {
+		if load.Source >= len(r.Shared) {
+			continue // the sources are not asked for
+		}
 		if s := r.Shared[load.Source]; s.By == by {
 			shares = append(shares, table.Share{Label: s.Levels[load.Level], Weight: load.Weight})
 		}

@@ -123,7 +123,7 @@ func (b BookResult) apart(r profile.Ranking) string {
 	}
 	switch {
 	case len(r.Alike) == 0:
-		return "At 95" + wording.Narrow + "%, for all comparisons together, the first is more worn than " + all + "."
+		return "For all comparisons together, and beside everything else that is found unasked, the first is more worn than " + all + ", by more than pages and quires differ by."
 	case len(r.Order) == 2:
 		return "The two are not distinguishable, so which was handled more stays open."
 	case len(r.Alike) == len(r.Order)-1:
@@ -311,7 +311,7 @@ func changesText(where string, c *dropoff.Carried, s *Sentence) string {
 		return fmt.Sprintf("Along %s, %s compared, no place is found where the reader stopped. %s", where, pages, wording.Typeset(wording.Sentence(gradual.Sentence)))
 	}
 	if len(c.Changes.Changes) == 0 {
-		return fmt.Sprintf("Along %s, %s compared, no change of level is found, and so no place where the reader stopped%s.", where, pages, noChangeChance(c.Changes, s))
+		return fmt.Sprintf("Along %s, %s compared, no change of level is %s, and so no place where the reader stopped%s.%s", where, pages, foundOrClaimed(c.Changes), noChangeChance(c.Changes, s), doubtText(c.Changes))
 	}
 	var told []string
 	for k, change := range c.Changes.Changes {
@@ -320,9 +320,25 @@ func changesText(where string, c *dropoff.Carried, s *Sentence) string {
 			plain("probability of the change", change.Probability, "probability"))
 		told = append(told, changeText(c, k, s))
 	}
-	text := fmt.Sprintf("Along %s, %s compared, %s.", where, pages, strings.Join(told, "; then "))
-	if c.Changes.Tentative {
-		text += " " + wording.Typeset(wording.Sentence(c.Changes.Compared.Sentence))
+	return fmt.Sprintf("Along %s, %s compared, %s.%s", where, pages, strings.Join(told, "; then "), doubtText(c.Changes))
+}
+
+// foundOrClaimed is what no change is where none is claimed.
+func foundOrClaimed(c *dropoff.Changes) string {
+	if len(c.Doubtful) > 0 {
+		return "claimed"
+	}
+	return "found"
+}
+
+// doubtText tells of changes that are not claimed; empty where there are none.
+func doubtText(c *dropoff.Changes) string {
+	if c.Tentative {
+		return " " + wording.Typeset(wording.Sentence(c.Compared.Sentence))
+	}
+	text := ""
+	for _, d := range c.Doubtful {
+		text += " " + wording.Typeset(wording.Sentence("None is claimed after f. "+d.At+": "+d.Doubt))
 	}
 	return text
 }
@@ -334,7 +350,7 @@ func changeText(c *dropoff.Carried, k int, s *Sentence) string {
 	text := "the level of wear changes" // where no levels are given
 	levels := ""
 	if before, after, ok := c.Changes.Around(change.After); ok {
-		text = "wear " + verb(after.Mean < before.Mean, change.Probability >= likely && !c.Changes.Tentative)
+		text = "wear " + verb(after.Mean < before.Mean, change.Probability >= likely)
 		levels = fmt.Sprintf(", from %s to %s density", wording.Density(before.Mean), wording.Density(after.Mean))
 		s.Numbers = append(s.Numbers,
 			Number{Name: "level before", Value: before.Mean, Low: before.Mean - normal95*before.SE, High: before.Mean + normal95*before.SE, Unit: "density"},

@@ -189,7 +189,7 @@ func habitSentence(name string, b BookResult) Sentence {
 		s.Text = "Where in " + name + " the level of wear changes cannot be said. " + wording.Typeset(wording.Sentence(h.Refused))
 		return s
 	case len(h.Changes.Changes) == 0:
-		s.Text = fmt.Sprintf("Along %s of %s, its sections not looked at, no change of level is found, and so no place is proposed where the level of wear changes.", wording.Count(h.Changes.N, "page", "pages"), name)
+		s.Text = fmt.Sprintf("Along %s of %s, its sections not looked at, no change of level is %s, and so no place is proposed where the level of wear changes.", wording.Count(h.Changes.N, "page", "pages"), name, foundOrClaimed(h.Changes)) + doubtText(h.Changes)
 		s.Text += knownText(h.Changes, &s)
 		return s
 	}
@@ -206,14 +206,7 @@ func habitSentence(name string, b BookResult) Sentence {
 	if rest := len(changes) - namedHabits; rest > 0 {
 		told = append(told, wording.Whole(rest)+" more in the table")
 	}
-	verb := "changes"
-	if h.Changes.Tentative {
-		verb = "may change"
-	}
-	s.Text = fmt.Sprintf("Along %s of %s, its sections not looked at, the level of wear %s %s.", wording.Count(h.Changes.N, "page", "pages"), name, verb, wording.List(told))
-	if h.Changes.Tentative {
-		s.Text += " " + wording.Typeset(wording.Sentence(h.Changes.Compared.Sentence))
-	}
+	s.Text = fmt.Sprintf("Along %s of %s, its sections not looked at, the level of wear changes %s.%s", wording.Count(h.Changes.N, "page", "pages"), name, wording.List(told), doubtText(h.Changes))
 	if h.Agrees {
 		s.Numbers = append(s.Numbers, plain("changes that may lie at the beginning of a section", float64(h.Held()), ""),
 			plain("the same by chance", h.Chance, ""), plain("adjusted Rand index of stretches and sections", h.Agreement, ""))
@@ -242,7 +235,7 @@ func agreementText(h *dropoff.Habits) string {
 func habitText(h *dropoff.Habits, k int) string {
 	change := h.Changes.Changes[k]
 	text := fmt.Sprintf("after f.%s%s (probability %s", wording.NoBreak, change.At, wording.Probability(change.Probability))
-	if change.Probability < likely && !h.Changes.Tentative { // where "may begin" stands, that says it
+	if change.Probability < likely {
 		text = "perhaps " + text
 	}
 	if k < len(h.Borders) && h.Borders[k].Holds {

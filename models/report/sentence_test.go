@@ -142,7 +142,7 @@ func TestSentencesOfSpecialCases(t *testing.T) {
 		"less":             {stopSentence("B", changed(nil, 0.2, 0.6, 0.4)).Text, []string{"leaves out equal wear"}},
 		"far too wide":     {stopSentence("B", changed(nil, 0, 9.9, 0.7)).Text, []string{"too wide to say"}},
 		"doubtful change":  {stopSentence("B", doubtfulChange(changed(rising, 0.2, 0.6, 0.4))).Text, []string{"wear may rise after f.\u00a01v", "probability 0.41"}},
-		"tentative change": {stopSentence("B", tentative(changed(rising, 0.2, 0.6, 0.4))).Text, []string{"wear may rise after f.\u00a01v", "Treat it as a place to look at."}},
+		"tentative change": {stopSentence("B", tentative(changed(rising, 0.2, 0.6, 0.4))).Text, []string{"no change of level is claimed", "Treat it as a place to look at."}},
 		"steady decline":   {stopSentence("B", declining(changed(nil, 0.2, 0.6, 0.4))).Text, []string{"no place is found where the reader stopped", "but a gradual one."}},
 		"doubtful none":    {stopSentence("B", unsettled(changed(nil, 0.2, 0.6, 0.4))).Text, []string{"probability of no change at all is 0.55", "do not settle it"}},
 		"no readings":      {(&Results{}).precisionSentence().Text, []string{"nothing here is measured"}},
@@ -161,7 +161,7 @@ func doubtfulChange(c *dropoff.Carried) *dropoff.Carried {
 }
 
 func tentative(c *dropoff.Carried) *dropoff.Carried {
-	c.Changes.Tentative = true
+	c.Changes.Tentative, c.Changes.Doubtful, c.Changes.Changes = true, c.Changes.Changes, nil
 	c.Changes.Compared = &dropoff.Comparison{Best: dropoff.NoChange, Sentence: "Treat it as a place to look at"}
 	return c
 }

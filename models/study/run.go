@@ -79,20 +79,23 @@ func (s *Study) run(drawn []float64, progress Progress) (*report.Results, error)
 
 // describe fills in what is said of one book; wear is that of its own pages.
 func (s *Study) describe(result *report.BookResult, book int, wear []readings.Wear) {
-	curve, err := profile.Of(s.Books, book, wear)
+	among := s.among()
+	curve, err := profile.Of(s.Books, book, wear, among.Shared...)
 	if err != nil {
 		result.Failed = append(result.Failed, sentence(err.Error()))
+	} else {
+		curve.Level = among.Level
 	}
 	result.Profile = curve
 	for _, set := range Sets(s.Books[book]) {
-		carried, err := dropoff.CarriedOn(s.Books, book, set, wear)
+		carried, err := dropoff.CarriedOn(s.Books, book, set, wear, among)
 		if err != nil {
 			result.Failed = append(result.Failed, sentence(err.Error()))
 			continue
 		}
 		result.Carried = append(result.Carried, carried)
 	}
-	habits, err := dropoff.HabitsOf(s.Books, book, wear)
+	habits, err := dropoff.HabitsOf(s.Books, book, wear, among)
 	if err != nil {
 		result.Failed = append(result.Failed, sentence("where a different habit begins could not be looked for: "+err.Error()))
 	}

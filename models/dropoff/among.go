@@ -1,0 +1,106 @@
+package dropoff
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+
+	"thumbed/models/mixed"
+	"thumbed/models/readings"
+)
+
+// Among tells what a book's results stand among.
+type Among struct {
+	// Shared are the errors that pages share by day, observer and instrument
+	// ([readings.Result.Shared]), to which the pages' loadings point.
+	Shared []readings.Source
+	// Level is the chance that may be taken that something is claimed of one series
+	// where there is nothing; 0: 0.05. A study that looks at many series unasked shares
+	// its own out among them.
+	Level float64
+}
+
+func (a Among) level() float64 {
+	if a.Level > 0 {
+		return a.Level
+	}
+	return usualLevel
+}
+
+// usualLevel is the chance of a false claim of a series by itself.
+const usualLevel = 0.05
+
+// first is what was given, or nothing.
+func first(among []Among) Among {
+	if len(among) == 0 {
+		return Among{}
+	}
+	return among[0]
+}
+
+// offsets are the shared errors as a model states them.
+func (a Among) offsets() []mixed.Offset {
+	var out []mixed.Offset
+	for _, source := range a.Shared {
+		if !source.Known || source.SD <= 0 {
+			continue
+		}
+		o := mixed.Offset{By: source.Column(), SD: source.SD}
+		if !math.IsInf(source.DF, 1) {
+			o.DF = source.DF
+		}
+		out = append(out, o)
+	}
+	return out
+}
+
+// A Loading is what the rows of a series have of errors that they share: the
+// covariance of the rows' errors is diag(SE²) + Rows·Rowsᵀ.
+type Loading struct {
+	Rows *mat.Dense // rows × independent errors of standard deviation 1, in the unit of the values
+	DF   []float64  // of each error's spread
+}
+
+// loading is that of pages of the hours, by their rows, of the sources whose spread is
+// known or of the others.
+func (h *hours) loading(rows []int, known bool) *Loading {
+	wear := make([]readings.Wear, len(rows))
+	for k, i := range rows {
+		wear[k] = h.rows[i].wear
+	}
+	sources, unknown := slices.Clone(h.among.Shared), 1.0
+	if known {
+		unknown = 0
+	}
+	for k := range sources {
+		if !known && sources[k].Known {
+			sources[k].SD = 0
+		}
+	}
+	l, df := (&readings.Result{Shared: sources}).SharedLoadings(wear, unknown)
+	if l == nil {
+		return nil
+	}
+	return &Loading{l, df}
+}
+
+// of is the variance that shared errors give a weighted sum of rows, and its degrees
+// of freedom (Satterthwaite 1946).
+func (l *Loading) of(weights []float64) (variance, df float64) {
+	if l == nil {
+		return 0, inf
+	}
+	var sums mat.VecDense
+	sums.MulVec(l.Rows.T(), mat.NewVecDense(len(weights), weights))
+	below := 0.0
+	for j, df := range l.DF {
+		part := sums.AtVec(j) * sums.AtVec(j)
+		variance += part
+		below += part * part / df
+	}
+	if below == 0 {
+		return variance, inf
+	}
+	return variance, variance * variance / below
+}
