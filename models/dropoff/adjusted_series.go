@@ -45,7 +45,7 @@ func (a *adjustment) series(h *hours) (s Series, rows []int, notes []string) {
 		rows = append(rows, i)
 	}
 	s, rows, apart := leaveApart(s, rows)
-	s.Shared, s.Unknown = h.loading(rows, true), h.loading(rows, false)
+	s.Shared = h.loading(rows)
 	for _, note := range []string{a.spentNote(h), apart} {
 		if note != "" {
 			notes = append(notes, note)

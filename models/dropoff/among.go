@@ -2,7 +2,6 @@ package dropoff
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -62,23 +61,19 @@ type Loading struct {
 	DF   []float64  // of each error's spread
 }
 
-// loading is that of pages of the hours, by their rows, of the sources whose spread is
-// known or of the others.
-func (h *hours) loading(rows []int, known bool) *Loading {
+// unknownSpread is the standard deviation, density, that days, observers or instruments
+// are taken to have where it is not known, so that no change is claimed where the
+// measuring changes hands unless it is larger than they could ever differ by (common
+// practice, no source: an observer who differs by more is faulty).
+const unknownSpread = 0.05
+
+// loading is that of pages of the hours, by their rows.
+func (h *hours) loading(rows []int) *Loading {
 	wear := make([]readings.Wear, len(rows))
 	for k, i := range rows {
 		wear[k] = h.rows[i].wear
 	}
-	sources, unknown := slices.Clone(h.among.Shared), 1.0
-	if known {
-		unknown = 0
-	}
-	for k := range sources {
-		if !known && sources[k].Known {
-			sources[k].SD = 0
-		}
-	}
-	l, df := (&readings.Result{Shared: sources}).SharedLoadings(wear, unknown)
+	l, df := (&readings.Result{Shared: h.among.Shared}).SharedLoadings(wear, unknownSpread)
 	if l == nil {
 		return nil
 	}

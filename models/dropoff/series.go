@@ -23,9 +23,6 @@ type Series struct {
 	// Shared is what rows share of the errors of days, observers and instruments; nil
 	// where nothing.
 	Shared *Loading
-	// Unknown is the same of days, observers and instruments whose spread is not
-	// known, in units of it.
-	Unknown *Loading
 	// Notes are sentences on how the series was made that a result must repeat.
 	Notes []string
 }

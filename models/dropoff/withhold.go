@@ -39,7 +39,7 @@ func (out *Changes) withhold(s Series, o Options) {
 // there, both sides share the same and nothing is added.
 func (out *Changes) weigh(c *Change, found int, s Series, o Options) (doubt string) {
 	old, new, ok := out.Around(c.After)
-	if s.Shared == nil && s.Unknown == nil || !ok {
+	if s.Shared == nil || !ok {
 		return ""
 	}
 	weights := make([]float64, out.N)
@@ -48,9 +48,6 @@ func (out *Changes) weigh(c *Change, found int, s Series, o Options) (doubt stri
 	}
 	for i := new.From; i <= new.To; i++ {
 		weights[i-1] = 1 / float64(new.To-new.From+1)
-	}
-	if confounded, _ := s.Unknown.of(weights); confounded > mostConfounded {
-		return fmt.Sprintf("the step of %+.3g lies where the measuring changes hands, and how far days, observers or instruments differ is not known: measure pages on both sides of it again, or state the spread", c.Size)
 	}
 	shared, sharedDF := s.Shared.of(weights)
 	if shared == 0 {
@@ -64,11 +61,6 @@ func (out *Changes) weigh(c *Change, found int, s Series, o Options) (doubt stri
 	}
 	return ""
 }
-
-// mostConfounded is the variance, in that of one source of unknown spread, that a
-// difference of levels may have by it: 2 where one side is of one day and the other of
-// another, 0 where both are of the same.
-const mostConfounded = 0.5
 
 // withShared is the standard error of what has a variance of its own and a shared
 // one, and its degrees of freedom (Satterthwaite 1946).
