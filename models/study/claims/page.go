@@ -113,13 +113,13 @@ quires count as scatter: a change told at the border of a quire alone is false.
 func Page(all []Tally) string {
 	var b strings.Builder
 	b.WriteString(head)
-	b.WriteString("\n## Cells\n\n| cell | what is true in it | studies | seconds a study |\n| --- | --- | --- | --- |\n")
+	b.WriteString("\n## Cells\n\n| cell | what is true in it | studies |\n| --- | --- | --- |\n")
 	for _, t := range all {
 		studies := fmt.Sprint(len(t.Outcomes))
 		if n := len(t.Failed); n > 0 {
 			studies += fmt.Sprintf(" (%d more could not be run)", n)
 		}
-		fmt.Fprintf(&b, "| %s | %s | %s | %.2f |\n", t.Cell.Name, t.Cell.About, studies, t.seconds())
+		fmt.Fprintf(&b, "| %s | %s | %s |\n", t.Cell.Name, t.Cell.About, studies)
 	}
 	b.WriteString("\nThe studies of a cell have the seeds from 1.\n")
 	claimsTable(&b, all)

@@ -176,12 +176,3 @@ func (t Tally) said(kind string) (own, oracle Rate) {
 	}
 	return count(func(p *Power) int { return p.Found }), count(func(p *Power) int { return p.Oracle })
 }
-
-// seconds is the mean time of a study.
-func (t Tally) seconds() float64 {
-	sum := 0.0
-	for _, o := range t.Outcomes {
-		sum += o.Seconds
-	}
-	return sum / float64(len(t.Outcomes))
-}
