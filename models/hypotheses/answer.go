@@ -52,6 +52,9 @@ type Answer struct {
 	// AtZero are random terms whose variance came out as zero though the question
 	// compares their groups: the interval may be too short for a no.
 	AtZero []string `json:"at_zero,omitempty"`
+	// ByDesign tells that the degrees of freedom are those that the design leaves the
+	// contrast, since a variance of the fit came out as zero.
+	ByDesign bool `json:"by_design,omitempty"`
 
 	pivots []float64 // of the bootstrap, until its interval is taken
 }

@@ -100,7 +100,7 @@ func TestVerdicts(t *testing.T) {
 	}{
 		{false, "more", 0, "open", "the 95 % interval takes in zero"},
 		{false, "either", 0, "open", "do not distinguish it from none"},
-		{false, "either", 2, "open", "neither tell it from none nor rule out one of 2"},
+		{false, "either", 2, "open", "neither distinguish it from none nor rule out one of 2"},
 		{false, "either", 4, "no", "smaller than 4"},
 		{false, "less", 0.5, "no", "as large as −0.5"},
 		{true, "more", 0, "yes", "It goes with more extra."},

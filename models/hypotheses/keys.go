@@ -51,6 +51,7 @@ func (Answer) Keys() keys.List {
 		"bootstrapped":     {About: "the answer by bootstrap"},
 		"rate":             {About: "whether the rate of false discoveries of the family is held, not the chance of any false claim"},
 		"correlation":      {About: "of the estimate with those of the other answers of the same fit, by their questions' words"},
+		"by_design":        {About: "whether the degrees of freedom are those that the design leaves the contrast (groups of its stratum less fixed effects there), since a variance of the fit came out as zero"},
 		"at_zero":          {About: "random terms whose variance came out as zero though the question compares their groups"},
 	}
 }

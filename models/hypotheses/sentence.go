@@ -53,7 +53,11 @@ func (a *Answer) over() string {
 
 // test words the statistic and the p-values.
 func (a *Answer) test() string {
-	said := fmt.Sprintf("t = %s on %s degrees of freedom; %s %s", signed(a.Effect.T, 2), degrees(a.Effect.DF), a.sides(), probability(a.P))
+	of := ""
+	if a.ByDesign {
+		of = " (those of the design, since a variance came out as zero)"
+	}
+	said := fmt.Sprintf("t = %s on %s degrees of freedom%s; %s %s", signed(a.Effect.T, 2), degrees(a.Effect.DF), of, a.sides(), probability(a.P))
 	if a.Together > 1 {
 		way := "two-sided and adjusted over %d answers %s"
 		if a.Rate {

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"thumbed/models/mixed"
+	"thumbed/models/student"
 	"thumbed/models/table"
 )
 
@@ -277,17 +278,51 @@ func (a *Answer) consider(by Fitted, pages *table.Table) {
 		return
 	}
 	columns, _ := asked(a.Question, by.Model)
+	design := float64(by.Fit.N - len(by.Fit.Fixed)) // what single pages leave
 	for _, r := range by.Fit.Random {
-		share, _ := Between(c, labelsOf(pages, r.By))
+		label := labelsOf(pages, r.By)
+		share, groups := Between(c, label)
+		design -= float64(groups - 1)
 		for k, term := range r.Terms {
-			compared := term == intercept && share > littleBetween ||
-				slices.ContainsFunc(columns, func(column string) bool { return term == column || strings.HasPrefix(term, column+"=") })
-			if k < len(r.SD) && r.SD[k] <= asNothing*by.Fit.Residual.SD && compared {
+			slope := slices.ContainsFunc(columns, func(column string) bool { return term == column || strings.HasPrefix(term, column+"=") })
+			if k < len(r.SD) && r.SD[k] <= asNothing*by.Fit.Residual.SD && (slope || term == intercept && share > littleBetween) {
 				a.AtZero = append(a.AtZero, groupsNamed(r.By, term))
 			}
 		}
 	}
+	for _, r := range by.Fit.Random { // the fewest that any stratum leaves in which the contrast lies
+		label := labelsOf(pages, r.By)
+		share, groups := Between(c, label)
+		for _, term := range r.Terms {
+			slope := slices.ContainsFunc(columns, func(column string) bool { return term == column || strings.HasPrefix(term, column+"=") })
+			switch {
+			case slope:
+				design = min(design, float64(groups-1))
+			case term == intercept && share > mostBetween:
+				design = min(design, float64(groups-betweenTerms(by.Model, pages, label)))
+			}
+		}
+	}
+	if len(by.Fit.Boundary) > 0 && design > a.Effect.DF {
+		a.ofDesign(design)
+	}
 	a.settle()
+}
+
+// ofDesign takes the degrees of freedom that the design leaves the contrast: the
+// groups of the stratum that it lies in, less the fixed effects there, as in a
+// balanced layout (Searle, Casella and McCulloch 1992, Variance components, chapter 4).
+// Where a variance came out as zero, degrees of freedom made from the curvature there
+// fall far below them, since the likelihood ends at that edge.
+func (a *Answer) ofDesign(df float64) {
+	a.Effect.DF, a.ByDesign = df, true
+	a.Effect.P = student.TwoSided(a.Effect.T, df)
+	a.P = a.Question.evidence(a.Effect)
+	a.Adjusted = a.claimsYes()
+	if p, ok := a.Question.counterEvidence(a.Effect); ok {
+		no := twoSided(p)
+		a.Against, a.AgainstAdjusted = &p, &no
+	}
 }
 
 // asNothing is the standard deviation between groups, in the residual's, that counts
