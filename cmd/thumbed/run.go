@@ -250,13 +250,13 @@ func tellOverview(out io.Writer, o report.Overview, page string) error {
 	var b strings.Builder
 	b.WriteString(style.strong(wrap(o.Headline, "", width)) + "\n")
 	for _, row := range o.Rows[:min(mostTold, len(o.Rows))] {
-		b.WriteString(wording.Clipped(row.Name+". Read most: "+found(row.Read)+". Pictures: "+found(report.Finding{Clear: row.Pictures.Clear, Words: row.Pictures.Words})+". Hours: "+found(row.Fell)+".", max(width, 120)) + "\n")
+		b.WriteString(wording.Clipped(row.Name+". Read most: "+found(row.Read)+". Pictures: "+found(report.Finding{Clear: row.Pictures.Clear, Words: strings.TrimSuffix(row.Pictures.Words, wording.NoBreak+"pictures")})+". Hours: "+found(row.Fell)+".", max(width, 160)) + "\n")
 	}
 	if left := len(o.Rows) - mostTold; left > 0 {
 		fmt.Fprintf(&b, "%s more on the page.\n", wording.Count(left, "book", "books"))
 	}
 	for _, q := range o.Questions[:min(mostTold, len(o.Questions))] {
-		b.WriteString(wording.Clipped(wording.Capital(q.Verdict)+": "+q.Words+" "+q.Answer, max(width, 120)) + "\n")
+		b.WriteString(wording.Clipped(wording.Capital(q.Verdict)+": "+q.Words+" "+q.Answer, max(width, 160)) + "\n")
 	}
 	if left := len(o.Questions) - mostTold; left > 0 {
 		fmt.Fprintf(&b, "%s more on the page.\n", wording.Count(left, "question", "questions"))
