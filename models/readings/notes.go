@@ -19,6 +19,9 @@ const fewDF = 8
 func (w *weighing) notes(r *Result) []string {
 	notes := slices.Clone(w.log.Notes)
 	notes = append(notes, w.precisionNotes(r.Precision)...)
+	for _, a := range r.Agreement {
+		notes = append(notes, a.Sentence())
+	}
 	notes = append(notes, w.drift.notes(r.Drift, w.repeat)...)
 	if w.options.Drift != DriftNone && w.odd.beyondTiles > 0 {
 		notes = append(notes, fmt.Sprintf("%s before the first or after the last tile reading of the day; the drift line was carried on to them. Begin and end each day with the tile.",
@@ -76,7 +79,11 @@ func (w *weighing) sharedNotes(p Precision) []string {
 			notes = append(notes, fmt.Sprintf("What %ss read too high or too low on a page against its zero is taken to differ by a standard deviation of %.4f, as the study states (%s).", source.By, source.SD, w.options.Spreads.From))
 			corrected = corrected || s.solved
 		default:
-			notes = append(notes, fmt.Sprintf("What %ss read too high or too low on a page against its zero differs by a standard deviation of about %.4f, and of %.4f at most (upper 95 %% limit; %s of freedom, from %s measured again).", source.By, source.SD, source.Upper(), degrees(source.SpreadDF), again))
+			most := fmt.Sprintf(", and of %.4f at most (upper 95 %% limit; ", source.Upper())
+			if source.SpreadDF < 3 {
+				most = " (of which no useful upper limit is known: "
+			}
+			notes = append(notes, fmt.Sprintf("What %ss read too high or too low on a page against its zero differs by a standard deviation of about %.4f%s%s of freedom, from %s measured again).", source.By, source.SD, most, degrees(source.SpreadDF), again))
 			corrected = corrected || s.solved
 		}
 	}

@@ -27,7 +27,9 @@ type Excluded struct {
 // A Result is the wear of every measured page, in the order of books and
 // pages, with the report on the measuring.
 type Result struct {
-	Wear      []Wear
+	Wear []Wear
+	// Agreement are pairs of instruments that measured pages in common.
+	Agreement []Agreement
 	Precision Precision
 	// Shared are the errors that pages share: of days, observers and instruments
 	// where there are two or more of them.
@@ -55,6 +57,7 @@ func (w *weighing) result() *Result {
 	slices.SortFunc(w.wear, func(a, b Wear) int { return cmp.Or(cmp.Compare(a.Book, b.Book), cmp.Compare(a.Page, b.Page)) })
 	r := &Result{Wear: w.wear, Precision: w.precision(), Drift: w.drift.report(w.log), Counted: w.count(), Excluded: w.log.excluded()}
 	r.share(w)
+	r.Agreement = w.agreements()
 	r.Notes = w.notes(r)
 	return r
 }
