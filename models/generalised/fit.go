@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"time"
 
 	"gonum.org/v1/gonum/mat"
@@ -13,15 +14,15 @@ import (
 	"thumbed/models/table"
 )
 
-// A Coefficient is one fixed effect, on the scale of the link. Its t is compared
-// with the normal distribution: the observed information is of many rows, and no
-// degrees of freedom are told.
+// A Coefficient is one fixed effect, on the scale of the link. An effect that varies
+// inside all groups is compared with the normal distribution; one that is the same in
+// all rows of each group with Student's t, as fewgroups.go says.
 type Coefficient struct {
 	Term     string   `json:"term"`
 	Estimate float64  `json:"estimate"`
 	SE       float64  `json:"se"`
-	DF       *float64 `json:"df"` // null: the normal distribution's
-	T        float64  `json:"t"`
+	DF       *float64 `json:"df"`   // null: the normal distribution
+	T        float64  `json:"t"`    // estimate divided by its standard error, that enlarged where DF is given
 	P        float64  `json:"p"`    // two-sided
 	Low      float64  `json:"low"`  // 95 % interval
 	High     float64  `json:"high"` // 95 % interval
@@ -66,6 +67,7 @@ type Fit struct {
 	covariance *mat.SymDense // of ψ
 	standing   approximation // at ψ
 	apart      *separation   // nil where there is none
+	rest       []evidence    // by column of the fixed effects
 }
 
 // Model is the model that was fitted, as it was given.
@@ -146,7 +148,7 @@ func (d *design) fit(m mixed.Model) (*Fit, error) {
 	f := &Fit{N: len(d.lay.Rows), Estimate: "full", LogLik: end.logLik, Criterion: -2 * end.logLik, Converged: end.settled,
 		Boundary: []string{}, Random: []mixed.RandomFit{}, Notes: append([]string{}, d.lay.Notes...),
 		Approximation: d.approximationWords(m.Points), model: m, d: d, psi: end.psi, standing: end.standing}
-	f.Method = "standard errors from the observed information of the log likelihood as approximated, in all parameters at once; intervals and p by the normal distribution"
+	f.Method = "standard errors from the observed information of the log likelihood as approximated, in all parameters at once; intervals and p by the normal distribution, or, for effects that are the same in all rows of each group, by Student's t with as many degrees of freedom as there are groups more than such effects and the standard error enlarged by √(groups/degrees)"
 	f.apart = apart
 	if apart != nil {
 		f.Method += "; the likelihood penalised, see the notes"
@@ -155,6 +157,9 @@ func (d *design) fit(m mixed.Model) (*Fit, error) {
 	d.random.settleSigns(f.psi[d.size:])
 	f.standing.logLik(f.psi)
 	f.covariance = inverse(end.hessian)
+	if err := f.checkOrder(); err != nil {
+		return nil, err
+	}
 	f.describe()
 	f.describeRandom()
 	if !f.Converged {
@@ -239,22 +244,42 @@ func (f *Fit) coefficient(term string, weights map[int]float64) Coefficient {
 		}
 	}
 	c.SE = math.Sqrt(variance)
-	c.T = c.Estimate / c.SE
-	c.P = 2 * distuv.UnitNormal.CDF(-math.Abs(c.T))
-	c.Low, c.High = c.Estimate-normalQuantile*c.SE, c.Estimate+normalQuantile*c.SE
+	c.restOn(evidence{math.Inf(1), 1})
 	return c
+}
+
+// effect is the coefficient of a column that is a parameter by itself.
+func (f *Fit) effect(term string, parameter, column int) Coefficient {
+	c := f.coefficient(term, map[int]float64{parameter: 1})
+	c.restOn(f.rest[column])
+	return c
+}
+
+// restOn gives t, p and the interval by what they rest on.
+func (c *Coefficient) restOn(e evidence) {
+	se := c.SE * e.enlarge
+	c.T = c.Estimate / se
+	half := normalQuantile * se
+	c.P = 2 * distuv.UnitNormal.CDF(-math.Abs(c.T))
+	if !math.IsInf(e.df, 1) {
+		student := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: e.df}
+		half = student.Quantile(0.975) * se
+		c.P = 2 * student.CDF(-math.Abs(c.T))
+		c.DF = &e.df
+	}
+	c.Low, c.High = c.Estimate-half, c.Estimate+half
 }
 
 // describe gives the fixed effects their names.
 func (f *Fit) describe() {
 	d, lay := f.d, f.d.lay
-	one := func(i int) map[int]float64 { return map[int]float64{i: 1} }
+	f.rest = d.columnEvidence()
 	switch k := d.kind.(type) {
 	case grades:
 		f.describeGrades()
 	case counts:
 		for j, c := range lay.Fixed {
-			f.Fixed = append(f.Fixed, f.coefficient(c.Name, one(j)))
+			f.Fixed = append(f.Fixed, f.effect(c.Name, j, j))
 		}
 		next := len(lay.Fixed)
 		if k.negative {
@@ -262,11 +287,11 @@ func (f *Fit) describe() {
 			next++
 		}
 		for j, c := range lay.Zero {
-			f.ZeroInflation = append(f.ZeroInflation, f.coefficient(c.Name, one(next+j)))
+			f.ZeroInflation = append(f.ZeroInflation, f.coefficient(c.Name, map[int]float64{next + j: 1}))
 		}
 	default:
 		for j, c := range lay.Fixed {
-			f.Fixed = append(f.Fixed, f.coefficient(c.Name, one(j)))
+			f.Fixed = append(f.Fixed, f.effect(c.Name, j, j))
 		}
 	}
 }
@@ -291,12 +316,12 @@ func (f *Fit) describeGrades() {
 	for c := 1; c < len(lay.Fixed); c++ {
 		name := lay.Fixed[c].Name
 		if !lay.Differs[c] {
-			f.Fixed = append(f.Fixed, f.coefficient(name, map[int]float64{next: 1}))
+			f.Fixed = append(f.Fixed, f.effect(name, next, c))
 			next++
 			continue
 		}
 		for j := range d.width {
-			f.Fixed = append(f.Fixed, f.coefficient(name+" at "+levels[j]+"|"+levels[j+1], map[int]float64{next: 1}))
+			f.Fixed = append(f.Fixed, f.effect(name+" at "+levels[j]+"|"+levels[j+1], next, c))
 			next++
 		}
 	}

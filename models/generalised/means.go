@@ -54,6 +54,9 @@ func (f *Fit) MeanAt(instead map[string]string) ([]Mean, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := f.ordered(points); err != nil {
+		return nil, err
+	}
 	at := f.expect(points, f.psi)
 	slopes := make([][]float64, len(f.psi))
 	for i := range slopes {
