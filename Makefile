@@ -74,7 +74,7 @@ vulnerabilities: ## look for known vulnerabilities in what the program is made o
 	@GO="$(GO)" .ci/vulnerabilities
 
 coverage: ## how often the engine's intervals hold the truth, by simulation (an hour)
-	THUMBED_SLOW=1 nice $(GO) test -timeout 6h -run 'TestCoverage$$' -v ./models/mixed
+	THUMBED_SLOW=1 nice $(GO) test -timeout 6h -run 'TestCoverage$$' -v ./models/mixed ./models/generalised
 
 false-alarms: ## how often a change is claimed where there is none, by simulation (hours; THUMBED_SERIES=200 for some 30 minutes)
 	THUMBED_SLOW=1 nice $(GO) test -timeout 12h -count=1 -run 'TestFalseAlarms$$' -v ./models/dropoff

@@ -1,10 +1,12 @@
 package kernel
 
 import (
+	"errors"
 	"fmt"
 
 	"github.com/kniren/gota/dataframe"
 
+	"thumbed/models/generalised"
 	"thumbed/models/mixed"
 	"thumbed/models/study"
 	"thumbed/models/table"
@@ -23,6 +25,18 @@ func Frame(s *study.Study) dataframe.DataFrame { return Must(s.Data()).Frame() }
 func Fit(m mixed.Model, frame dataframe.DataFrame) *mixed.Fit {
 	Check(frame.Err)
 	return Must(m.Fit(Must(table.FromFrame(frame))))
+}
+
+// FitTraces fits a model of grades, of yes or no or of counts to a data frame, with
+// adjusted means and diagnosis; where that cannot be done, the cell ends with why.
+func FitTraces(m mixed.Model, frame dataframe.DataFrame) *generalised.Fit {
+	Check(frame.Err)
+	result := Must(generalised.FitModel(m, Must(table.FromFrame(frame))))
+	fit, ok := result.(*generalised.Fit)
+	if !ok {
+		Check(errors.New("the model is of a measure: fit it by kernel.Fit, or give it a kind"))
+	}
+	return fit
 }
 
 // Say shows a sentence among the tables and figures, in the order of the calls;

@@ -7,6 +7,7 @@ import (
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
+	"thumbed/models/generalised"
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
 	"thumbed/models/profile"
@@ -50,6 +51,8 @@ func Faces(s *study.Study, value any) ([]Output, error) {
 		return booksFaces(v), nil
 	case *mixed.Fit:
 		return fitFaces(v)
+	case *generalised.Fit:
+		return generalisedFaces(v)
 	case mixed.Coefficient:
 		return coefficientFaces("An effect", []mixed.Coefficient{v}), nil
 	case []mixed.Coefficient:

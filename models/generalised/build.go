@@ -24,6 +24,10 @@ func newDesign(m mixed.Model, t *table.Table) (*design, error) {
 func designOf(lay *mixed.Layout) (*design, error) {
 	m := lay.Model
 	b := builder{m: m, lay: lay, d: &design{lay: lay}}
+	if links[m.Link] == nil && m.Kind != mixed.Counts {
+		b.ps.Add(b.lay.Problem(-1, "link", m.Link, `"logit", "probit" or "complementary log-log"`, "correct the word"))
+		return nil, b.ps.Err()
+	}
 	switch m.Kind {
 	case mixed.YesNo:
 		b.yesNo()

@@ -1,6 +1,7 @@
 package generalised
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"strings"
@@ -64,9 +65,9 @@ func effectsTitle(m mixed.Model) string {
 	case m.Kind == mixed.Counts:
 		return "Effects on the logarithm of the expected count"
 	case m.Kind == mixed.Grades:
-		return "Effects, on the scale of the " + m.Link + "; a positive one goes with higher grades"
+		return "Effects, on the scale of the " + cmp.Or(m.Link, "logit") + "; a positive one goes with higher grades"
 	}
-	return "Effects on the " + m.Link + " of the probability"
+	return "Effects on the " + cmp.Or(m.Link, "logit") + " of the probability"
 }
 
 func (f *Fit) writeEffects(b *strings.Builder, title string, effects []Coefficient) {
