@@ -201,9 +201,9 @@ books that differ by a standard deviation of %g on the scale of the link. Interv
 		t.Log(c.words, r)
 	}
 	b.WriteString(`
-With few books an effect between them is told too surely, by the standard error and by
-the profile alike: both take the books' number for large. Ask for a bootstrap
-(Fit.Bootstrap) before such an effect is called found, and say how many books there are.
+The intervals by the standard error are what a fit tells: for the owner, an effect
+between books, by Student's t (fewgroups.go). A profile takes the number of books for
+large, and holds less often where they are few.
 
 ## The error of Laplace's approximation
 

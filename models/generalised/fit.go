@@ -10,6 +10,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/mixed"
+	"thumbed/models/student"
 	"thumbed/models/table"
 )
 
@@ -258,12 +259,9 @@ func (f *Fit) effect(term string, parameter, column int) Coefficient {
 func (c *Coefficient) restOn(e evidence) {
 	se := c.SE * e.enlarge
 	c.T = c.Estimate / se
-	half := normalQuantile * se
-	c.P = 2 * distuv.UnitNormal.CDF(-math.Abs(c.T))
+	half := student.Half(0.95, e.df) * se
+	c.P = student.TwoSided(c.T, e.df)
 	if !math.IsInf(e.df, 1) {
-		student := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: e.df}
-		half = student.Quantile(0.975) * se
-		c.P = 2 * student.CDF(-math.Abs(c.T))
 		c.DF = &e.df
 	}
 	c.Low, c.High = c.Estimate-half, c.Estimate+half
