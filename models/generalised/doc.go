@@ -40,6 +40,11 @@
 // cone of directions in which every row becomes more probable, and answered by a
 // penalised likelihood that the notes name ([penalised]).
 //
+// Laplace's approximation errs most with few rows a group: for yes or no with a
+// deviation of 0.8 between groups of 2, 5 and 20 rows the deviation comes out 0.21,
+// 0.06 and 0.01 too small, an effect inside groups 0.03, 0.005 and 0.000 (COVERAGE.md).
+// The expectation propagation that bounds of measures have was not tried here.
+//
 // # Map
 //
 //	build.go       model and table → design: what is wrong, which parameters a
@@ -54,5 +59,16 @@
 //	separation.go  effects without end; penalty.go: what answers them
 //	optimum.go     starting values, the maximum, its Hessian; descent.go: the steps
 //	fit.go         the fit: names, standard errors, spreads; text.go: for reading
-//	result.go      a fitted model of whichever kind
+//	fewgroups.go   what an effect between few groups rests on
+//	ordered.go     thresholds that would cross: refused, with the rows
+//	result.go      a fitted model of whichever kind, with all that a reader wants
+//
+// What is asked of a fit beyond its coefficients:
+//
+//	means.go       probabilities and rates, averaged over rows and groups
+//	profile.go     profile-likelihood intervals; ratio.go: likelihood ratios
+//	simulate.go    outcomes drawn from the fit, and the bootstrap
+//	diagnosis.go   randomised quantile residuals, spread and zeros, in sentences
+//
+// How often the intervals hold the truth is in COVERAGE.md, written by TestCoverage.
 package generalised
