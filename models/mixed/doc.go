@@ -58,18 +58,17 @@
 // contiguous rows, bands of them shared over the cores, tripled their rate. Then
 // the number of evaluations: from 32 by quasi-Newton steps alone to 9 by average
 // information, corrected by what the curvature of ΛΛ' itself adds, to 5 from
-// starting values by moments. Then what comes after the descent: the Hessian for
-// degrees of freedom begins from the gradient that the descent ended with, takes
-// one difference for each parameter of a large design, on all cores, and no point
-// is computed twice, so that a whole fit makes 8 evaluations where it made 10.
-// Then fronts of a few columns, turned over so that their products run along
+// starting values by moments. Then what comes after the descent: the information
+// for degrees of freedom takes one difference for each parameter of a large design,
+// on all cores, from the blocks of the inverse that the gradient needs too, in place
+// of dense traces: 30,000 rows of 200 books and 3,750 quires with 60 days crossed
+// over all take 1.1 s with Kenward and Roger's inference. Then fronts of a few columns, turned over so that their products run along
 // contiguous numbers, and levels of fronts whose blocks of the inverse are found
 // side by side. A bootstrap's refit takes its last small step without a gradient
 // at its end, which leaves 1e-8 of the criterion and saves one evaluation in
 // five. No evaluation of a small design allocates: factor, inverse and
-// scratch are refilled in place. For small designs what is left is evenly spread;
-// the largest single part of a fit to sleepstudy (0.2 ms) is the Hessian for
-// degrees of freedom. What is left of InstEval is in halves: the dense block of
+// scratch are refilled in place. For small designs the inference is
+// more than half of the time: of a fit to sleepstudy, 0.6 ms, some 0.4. What is left of InstEval is in halves: the dense block of
 // 822 columns, whose inner products run as fast as two numbers at a time allow,
 // and the sums over pairs of lecturers who share a student, which jump in memory.
 //
