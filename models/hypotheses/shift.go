@@ -91,8 +91,21 @@ func (p *ShiftPlan) Answer(ts []float64) (*Shifted, error) {
 		}
 	}
 	out.P = float64(1+extreme) / float64(out.Arrangements)
-	out.Sentence = out.sentence()
+	out.Sentence = out.sentence() + p.supposes()
 	return out, nil
+}
+
+// fewBooks is below how many books an effect that varies about zero from book to book
+// is too often taken for one in all.
+const fewBooks = 6
+
+// supposes says what shifting over several books supposes.
+func (p *ShiftPlan) supposes() string {
+	said := " It supposes that wear has no trend of its own along a book beyond the model’s other terms."
+	if n := len(p.books); n > 1 && n < fewBooks {
+		said += fmt.Sprintf(" It asks whether anything happens in these %d books, not whether it would in others: with so few books rely on the interval above for that.", n)
+	}
+	return said
 }
 
 // sameReach is the relative difference below which two t are one: the same
