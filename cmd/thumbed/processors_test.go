@@ -65,7 +65,7 @@ invented = true
 study = "demo"
 model = "pictures"
 [question]
-words  = "Do pictures draw the hand?"
+words  = "Do pictures attract handling?"
 effect = 0.05
 [designs]
 books      = [4, 8]
