@@ -41,7 +41,7 @@
 // penalised likelihood that the notes name ([penalised]).
 //
 // Laplace's approximation errs most with few rows a group: for yes or no with a
-// deviation of 0.8 between groups of 2, 5 and 20 rows the deviation comes out 0.21,
+// deviation of 0.8 between groups of 2, 5 and 20 rows the deviation comes out 0.22,
 // 0.06 and 0.01 too small, an effect inside groups 0.03, 0.005 and 0.000 (COVERAGE.md).
 // The expectation propagation that bounds of measures have was not tried here.
 //
