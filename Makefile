@@ -82,9 +82,10 @@ false-alarms: ## how often a change is claimed where there is none, by simulatio
 claims: ## whole studies drawn from a written truth: how often what they say is true (three hours; CLAIMS_MAIN=50 CLAIMS_OTHERS=50 for a look)
 	THUMBED_SLOW=1 nice $(GO) test -timeout 12h -count=1 -run 'TestClaims$$' -v ./models/study/claims
 
-real: ## with other processors: numbers and words are those of this one (arm64 emulated; minutes)
-	@.ci/need qemu-aarch64-static=qemu-user-static $(JUPYTER)
-	THUMBED_REAL=1 $(GO) test -count=1 -timeout 60m -run 'TestProcessorsAgree$$' -v ./cmd/thumbed
+REAL := TestProcessorsAgree|TestLogInATerminal|TestLibreOffice|TestProgramFromABundle
+real: ## with big outside programs: other processors (arm64 emulated), a spreadsheet, a terminal, a build without a network (minutes)
+	@.ci/need qemu-aarch64-static=qemu-user-static soffice=libreoffice-calc tmux=tmux pkill=procps $(JUPYTER)
+	THUMBED_REAL=1 $(GO) test -count=1 -timeout 60m -run '^($(REAL))$$' ./cmd/thumbed ./models/study/workbook ./models/study/deposit
 	GOAMD64=v3 GOFLAGS='-tags=noasm' THUMBED_JUPYTER=1 $(GO) test -count=1 -timeout 60m -run 'TestNotebooksShowWhatTheyShowed$$' ./notebooks
 
 slow: ## coverage and false-alarm studies by simulation, at their full size (hours)
