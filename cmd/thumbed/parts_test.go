@@ -44,8 +44,11 @@ func TestPartsMakeTheResultsOfOneRun(t *testing.T) {
 	if again, err := os.Stat(filepath.Join(parts, "part-2-of-3.json")); err != nil || again.ModTime() != first.ModTime() {
 		t.Errorf("a part that is there was computed again (%v)", err)
 	}
-	if said := done(t, "gather", parts); !strings.Contains(said, "By a bootstrap (59 outcomes") || !strings.Contains(said, "The page: ") {
+	if said := done(t, "gather", parts); !strings.Contains(said, "Do pictures attract handling?") || !strings.Contains(said, "The page: ") {
 		t.Errorf("gather says %q", said)
+	}
+	if numbers := tree(t, results)["results.json"]; !strings.Contains(numbers, "By a bootstrap (59 outcomes") {
+		t.Error("the gathered results have no answer by bootstrap")
 	}
 	if !maps.Equal(tree(t, results), want) {
 		t.Error("gathered parts differ from one run")
