@@ -189,7 +189,7 @@ func TestAQuestionIsAnsweredByBootstrapToo(t *testing.T) {
 	for _, s := range record.Seeds {
 		seeds = append(seeds, s.Of)
 	}
-	if want := "arrangements for “Do pictures attract handling?”; outcomes for “Do pictures attract handling?”; outcomes for “Are versos worn"; !strings.HasPrefix(strings.ReplaceAll(strings.Join(seeds, "; "), " of the model “pictures”", ""), want) {
+	if want := "arrangements for “Do pictures draw the hand?”; outcomes for “Do pictures draw the hand?”; outcomes for “Are versos worn"; !strings.HasPrefix(strings.ReplaceAll(strings.Join(seeds, "; "), " of the model “pictures”", ""), want) {
 		t.Errorf("the seeds recorded are of %q", seeds)
 	}
 	for name, want := range map[string]string{

@@ -31,7 +31,7 @@ type choice struct {
 	name     string          // in words, after "the answer"
 	rescaled bool            // the effect is in another unit than that of the study's own answer
 	books    map[string]bool // that the choice touches; nil: all
-	data     func() (*table.Table, error)
+	data     func() (remade, error)
 	keep     func(data *table.Table, row int) bool // nil: every row
 	change   func(m *mixed.Model)                  // nil: as stated
 }
@@ -60,18 +60,25 @@ func (s *Study) trials(fits []*fit, data *table.Table) []*trial {
 	return out
 }
 
+// A remade is wear computed anew: the pages, and the errors that they share.
+type remade struct {
+	pages  *table.Table
+	shared []readings.Source
+}
+
 // otherData are the choices that need wear computed anew, shared by all fits:
 // each measuring day left out, and one zero for a whole book on each day.
 func (s *Study) otherData() []choice {
-	anew := func(change func([]readings.Reading) []readings.Reading) func() (*table.Table, error) {
-		return sync.OnceValues(func() (*table.Table, error) {
+	anew := func(change func([]readings.Reading) []readings.Reading) func() (remade, error) {
+		return sync.OnceValues(func() (remade, error) {
 			log := *s.Log
 			log.Readings = change(slices.Clone(s.Log.Readings))
 			wear, err := log.Wear(s.options())
 			if err != nil {
-				return nil, err
+				return remade{}, err
 			}
-			return s.joined(wear)
+			pages, err := s.joined(wear)
+			return remade{pages, wear.Shared}, err
 		})
 	}
 	days := map[string]map[string]bool{} // and the books read on them
@@ -231,10 +238,13 @@ func (t *trial) compute(s *Study, stated *table.Table) {
 func (t *trial) fitted(s *Study, data *table.Table) (*mixed.Fit, mixed.Model, *table.Table, error) {
 	model := t.fit.result.Model
 	if t.choice.data != nil {
-		var err error
-		if data, err = t.choice.data(); err != nil {
+		other, err := t.choice.data()
+		if err != nil {
 			return nil, model, nil, err
 		}
+		data = other.pages
+		model.Residual.Offsets = s.Models[t.fit.model].Residual.Offsets // those of the study's own readings go
+		model = hypotheses.Sharing(model, other.shared)
 	}
 	var rows []int
 	for _, row := range s.Models[t.fit.model].rows(data, t.fit.book) {

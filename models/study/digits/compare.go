@@ -12,7 +12,7 @@ type Comparison struct {
 	Compared int        `json:"compared"`  // numbers that both have
 	LastBits int        `json:"last_bits"` // of them differ by less than Part; counted only where that is allowed
 	Moved    []Moved    `json:"moved"`     // of them differ
-	Gone     []string   `json:"gone"`      // places of numbers that only the record has
+	Gone     []string   `json:"gone"`      // places of numbers that only the record has, but for those in sentences, which repeat others
 	New      []string   `json:"new"`       // places of numbers that only the run has
 	Verdicts []Reworded `json:"verdicts"`  // answers that change
 	Words    []Reworded `json:"words"`     // other texts that change
@@ -73,6 +73,8 @@ func (c *Comparison) hold(place string, from, to any, there bool, allowed func(a
 		if from != to {
 			c.reword(place, from, to)
 		}
+	case !there && strings.HasPrefix(place, "sentences"+step): // a copy of a number that is compared where it stands
+		c.Words = append(c.Words, Reworded{Place: place, From: written(from)})
 	case !there:
 		c.Gone = append(c.Gone, place)
 	default:
