@@ -384,33 +384,51 @@ func (l *likelihood) profiled(p varianceParameter) bool {
 	return !l.absolute && p.kind == residualOf && p.level == 0
 }
 
-// traceSlopes are differences of the traces along parameter j: from three points,
-// and from two for a large design.
+// A stencil is a difference in place of a derivative: the sum of values at whole
+// steps, each times its weight, over the step.
+type stencil struct {
+	steps   []int
+	weights []float64
+	step    float64 // against the parameter's scale
+}
+
+// The first two are of fourth order (Fornberg 1988, Mathematics of Computation 51,
+// 699–706, tables 1 and 3), so that their steps can be long: the traces lose digits
+// where an autocorrelation nears 1, and which of them is left to the processor.
+var (
+	bothSides = stencil{[]int{-2, -1, 1, 2}, []float64{1. / 12, -2. / 3, 2. / 3, -1. / 12}, 4e-3}
+	oneSide   = stencil{[]int{0, 1, 2, 3, 4}, []float64{-25. / 12, 4, -3, 4. / 3, -1. / 4}, 1e-3}
+	oneStep   = stencil{[]int{0, 1}, []float64{-1, 1}, 1e-5}
+)
+
+// traceSlopes are differences of the traces along parameter j, from steps to either
+// side where the parameter can surely go there, and from one step for a large design.
 func (l *likelihood) traceSlopes(at variancePoint, parameters []varianceParameter, j int, scale float64, here []float64, large bool) []float64 {
-	p := parameters[j]
-	k := 1
+	p, k := parameters[j], 1
 	if p.kind == covarianceOf {
 		k = l.s.factors[p.term].k
 	}
-	step := 1e-5 * scale
-	one := l.traces(at.move(p, step, k), parameters)
-	if one == nil {
-		return nil
+	by := oneSide
+	switch {
+	case large:
+		by = oneStep
+	case p.kind == autocorrelation, p.kind == residualOf && at.variances[p.level] > 0.01*scale:
+		by = bothSides
 	}
-	if large {
-		for i := range one {
-			one[i] = (one[i] - here[i]) / step
+	out := make([]float64, len(parameters))
+	for e, n := range by.steps {
+		traces := here
+		if n != 0 {
+			traces = l.traces(at.move(p, float64(n)*by.step*scale, k), parameters)
 		}
-		return one
+		if traces == nil {
+			return nil
+		}
+		for i, v := range traces {
+			out[i] += by.weights[e] / (by.step * scale) * v
+		}
 	}
-	two := l.traces(at.move(p, 2*step, k), parameters)
-	if two == nil {
-		return nil
-	}
-	for i := range one {
-		one[i] = (4*one[i] - 3*here[i] - two[i]) / (2 * step)
-	}
-	return one
+	return out
 }
 
 // takeDiagonalsOut makes the slopes along two columns' variances and covariance
