@@ -20,13 +20,6 @@ type Among struct {
 	Level float64
 }
 
-func (a Among) level() float64 {
-	if a.Level > 0 {
-		return a.Level
-	}
-	return usualLevel
-}
-
 // usualLevel is the chance of a false claim of a series by itself.
 const usualLevel = 0.05
 

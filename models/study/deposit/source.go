@@ -39,7 +39,7 @@ func (b *Bundle) addSource(dir string) error {
 	vendor := exec.Command("go", "mod", "vendor", "-o", modules)
 	vendor.Dir = dir
 	if said, err := vendor.CombinedOutput(); err != nil {
-		return fmt.Errorf("Go could not gather the modules of the program: %w\n%s", err, bytes.TrimSpace(said))
+		return fmt.Errorf("the modules of the program could not be gathered by Go: %w\n%s", err, bytes.TrimSpace(said))
 	}
 	var packed bytes.Buffer
 	w := zip.NewWriter(&packed)
