@@ -11,6 +11,7 @@ import (
 
 	"thumbed/models/codex"
 	"thumbed/models/mixed"
+	"thumbed/models/profile"
 	"thumbed/models/readings"
 	"thumbed/models/student"
 	"thumbed/models/table"
@@ -53,7 +54,7 @@ func (h *hours) adjust() (*adjustment, error) {
 			KnownSD: columnWearSE,
 			Along:   codex.FeaturePosition, // neighbouring pages share a hand's dirt and a stain
 			Limits:  columnLimit,
-			Offsets: h.among.offsets(),
+			Offsets: profile.Offsets(h.among.Shared),
 		},
 	}
 	if len(a.offices) > 1 {

@@ -1,11 +1,8 @@
 package dropoff
 
 import (
-	"math"
-
 	"gonum.org/v1/gonum/mat"
 
-	"thumbed/models/mixed"
 	"thumbed/models/readings"
 )
 
@@ -29,22 +26,6 @@ func first(among []Among) Among {
 		return Among{}
 	}
 	return among[0]
-}
-
-// offsets are the shared errors as a model states them.
-func (a Among) offsets() []mixed.Offset {
-	var out []mixed.Offset
-	for _, source := range a.Shared {
-		if !source.Known || source.SD <= 0 {
-			continue
-		}
-		o := mixed.Offset{By: source.Column(), SD: source.SD}
-		if !math.IsInf(source.DF, 1) {
-			o.DF = source.DF
-		}
-		out = append(out, o)
-	}
-	return out
 }
 
 // A Loading is what the rows of a series have of errors that they share: the

@@ -1,10 +1,11 @@
 package hypotheses
 
 import (
-	"math"
 	"slices"
+	"strings"
 
 	"thumbed/models/mixed"
+	"thumbed/models/profile"
 	"thumbed/models/readings"
 )
 
@@ -17,20 +18,11 @@ func Sharing(model mixed.Model, sources []readings.Source) mixed.Model {
 		return model
 	}
 	model.Residual.Offsets = slices.Clone(model.Residual.Offsets)
-	for _, source := range sources {
-		stated := slices.ContainsFunc(model.Residual.Offsets, func(o mixed.Offset) bool { return o.By == source.Column() || o.By == source.By })
-		if source.Known && source.SD > 0 && !stated {
-			model.Residual.Offsets = append(model.Residual.Offsets, mixed.Offset{By: source.Column(), SD: source.SD, DF: exact(source)})
+	for _, o := range profile.Offsets(sources) {
+		stated := slices.ContainsFunc(model.Residual.Offsets, func(own mixed.Offset) bool { return own.By == o.By || own.By == strings.TrimSuffix(o.By, "_offset") })
+		if !stated {
+			model.Residual.Offsets = append(model.Residual.Offsets, o)
 		}
 	}
 	return model
-}
-
-// exact is the degrees of freedom of a source as a model states them: 0 for a spread
-// taken as known.
-func exact(source readings.Source) float64 {
-	if math.IsInf(source.DF, 1) {
-		return 0
-	}
-	return source.DF
 }

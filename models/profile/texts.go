@@ -64,7 +64,7 @@ func compareTexts(b *codex.Book, book int, wear []readings.Wear, shared []readin
 	for _, source := range shared {
 		columns = append(columns, table.Labels(source.Column(), offset[source.By]))
 	}
-	model.Residual.Offsets = offsetsOf(shared)
+	model.Residual.Offsets = Offsets(shared)
 	rows, err := table.New(columns...)
 	if err != nil || rows.Rows() == 0 {
 		return &texts{}
@@ -87,8 +87,9 @@ func compareTexts(b *codex.Book, book int, wear []readings.Wear, shared []readin
 	return t
 }
 
-// offsetsOf are the shared errors as a model states them.
-func offsetsOf(shared []readings.Source) []mixed.Offset {
+// Offsets are the errors that pages share as a model states them: those of known
+// spread, the degrees of freedom 0 where that is exact.
+func Offsets(shared []readings.Source) []mixed.Offset {
 	var out []mixed.Offset
 	for _, source := range shared {
 		if source.Known && source.SD > 0 {
