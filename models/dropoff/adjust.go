@@ -36,7 +36,7 @@ type adjustment struct {
 	spent   []bool // the rows of which nothing is left once these are removed
 	notes   []string
 	fit     *mixed.Fit
-	modes   []mixed.Mode // of quires
+	modes   []mixed.RandomEffect // of quires
 }
 
 // adjust fits the model.
@@ -76,7 +76,7 @@ func (h *hours) adjust() (*adjustment, error) {
 	if !a.fit.Converged {
 		a.notes = append(a.notes, "The model that removes these effects did not settle: take its means as rough, and measure more pages.")
 	}
-	a.modes = a.fit.Modes()
+	a.modes = a.fit.RandomEffects()
 	a.modesBesideBreaks(model)
 	return a, nil
 }
@@ -95,7 +95,7 @@ func (a *adjustment) modesBesideBreaks(model mixed.Model) {
 	model.Levels = maps.Clone(model.Levels)
 	model.Levels[columnPart] = parts
 	if fit, err := model.Fit(a.table); err == nil && fit.Converged {
-		a.modes = fit.Modes()
+		a.modes = fit.RandomEffects()
 	}
 }
 

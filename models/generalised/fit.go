@@ -39,13 +39,13 @@ type Threshold struct {
 // A Fit is a fitted model of grades, of yes or no or of counts. Its JSON keys are a
 // promise, those of [mixed.Fit] where both have them.
 type Fit struct {
-	N         int      `json:"n"`        // rows used
-	Estimate  string   `json:"estimate"` // "full"
-	LogLik    float64  `json:"loglik"`   // with all constants of the outcome's distribution
-	Criterion float64  `json:"criterion"`
-	Converged bool     `json:"converged"`
-	Boundary  []string `json:"boundary"`
-	Seconds   float64  `json:"seconds"`
+	N                int      `json:"n"`        // rows used
+	Estimate         string   `json:"estimate"` // "full"
+	LogLik           float64  `json:"loglik"`   // with all constants of the outcome's distribution
+	MinusTwiceLogLik float64  `json:"criterion"`
+	Converged        bool     `json:"converged"`
+	Boundary         []string `json:"boundary"`
+	Seconds          float64  `json:"seconds"`
 	// Approximation says how the random effects were integrated out. Likelihoods of
 	// different approximations must not be compared.
 	Approximation string `json:"approximation"`
@@ -145,7 +145,7 @@ func (d *design) fit(m mixed.Model) (*Fit, error) {
 	if math.IsInf(end.logLik, 0) || math.IsNaN(end.logLik) || end.hessian == nil {
 		return nil, d.noLikelihood()
 	}
-	f := &Fit{N: len(d.lay.Rows), Estimate: "full", LogLik: end.logLik, Criterion: -2 * end.logLik, Converged: end.settled,
+	f := &Fit{N: len(d.lay.Rows), Estimate: "full", LogLik: end.logLik, MinusTwiceLogLik: -2 * end.logLik, Converged: end.settled,
 		Boundary: []string{}, Random: []mixed.RandomFit{}, Notes: append([]string{}, d.lay.Notes...),
 		Approximation: d.approximationWords(m.Points), model: m, d: d, psi: end.psi, standing: end.standing}
 	f.Method = "standard errors from the observed information of the log likelihood as approximated, in all parameters at once; intervals and p by the normal distribution, or, for effects that are the same in all rows of each group, by Student's t with as many degrees of freedom as there are groups more than such effects and the standard error enlarged by √(groups/degrees)"

@@ -141,7 +141,7 @@ func (f *Fit) replicate(ctx context.Context, o Bootstrapping, newReplicator func
 		draw, work, outcome := f.newSimulator(), newReplicator(), make([]float64, f.d.n)
 		return func(k int) error {
 			defer tell()
-			draw.draw(rand.New(rand.NewPCG(o.Seed, uint64(o.first+k))), outcome)
+			draw.Draw(rand.New(rand.NewPCG(o.Seed, uint64(o.first+k))), outcome)
 			return work(k, outcome)
 		}
 	})
@@ -231,7 +231,7 @@ func (small *Fit) BootstrapRatio(ctx context.Context, large *Fit, o Bootstrappin
 				statistics[k] = math.NaN()
 				return errors.Join(errOne, errTwo)
 			}
-			statistics[k] = one.Criterion - two.Criterion
+			statistics[k] = one.MinusTwiceLogLik - two.MinusTwiceLogLik
 			return nil
 		}
 	})

@@ -41,19 +41,19 @@ type LevelSpread struct {
 // A Fit is a fitted model. Its JSON keys are a promise. Its methods share the
 // room that the fit was made in: ask one fit one question at a time.
 type Fit struct {
-	N         int           `json:"n"`         // rows used
-	Estimate  string        `json:"estimate"`  // "restricted" or "full"
-	LogLik    float64       `json:"loglik"`    // restricted where restricted
-	Criterion float64       `json:"criterion"` // −2 · LogLik
-	Converged bool          `json:"converged"`
-	Boundary  []string      `json:"boundary"`
-	Seconds   float64       `json:"seconds"`
-	Fixed     []Coefficient `json:"fixed"`
-	Random    []RandomFit   `json:"random"`
-	Smooth    []SmoothFit   `json:"smooth,omitempty"`
-	Residual  ResidualFit   `json:"residual"`
-	Method    string        `json:"method"` // how standard errors and degrees of freedom came about
-	Notes     []string      `json:"notes"`
+	N                int           `json:"n"`         // rows used
+	Estimate         string        `json:"estimate"`  // "restricted" or "full"
+	LogLik           float64       `json:"loglik"`    // restricted where restricted
+	MinusTwiceLogLik float64       `json:"criterion"` // −2 · LogLik
+	Converged        bool          `json:"converged"`
+	Boundary         []string      `json:"boundary"`
+	Seconds          float64       `json:"seconds"`
+	Fixed            []Coefficient `json:"fixed"`
+	Random           []RandomFit   `json:"random"`
+	Smooth           []SmoothFit   `json:"smooth,omitempty"`
+	Residual         ResidualFit   `json:"residual"`
+	Method           string        `json:"method"` // how standard errors and degrees of freedom came about
+	Notes            []string      `json:"notes"`
 
 	model Model
 	d     *design
@@ -65,10 +65,10 @@ type Fit struct {
 	kr    *KenwardRoger // nil where inference is after Satterthwaite
 }
 
-// A Mode is the conditional mode of one random effect: the prediction, given
+// A RandomEffect is the conditional mode of one random effect: the prediction, given
 // the data and the estimated parameters, of how one group departs from the
 // fixed effects.
-type Mode struct {
+type RandomEffect struct {
 	By    []string `json:"by"`
 	Group string   `json:"group"` // labels joined by " / " where By names several columns
 	Term  string   `json:"term"`

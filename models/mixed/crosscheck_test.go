@@ -172,7 +172,7 @@ type crossVariances struct {
 func (v crossVariances) truth(fit *mixed.Fit) mixed.Truth {
 	theirs := strings.NewReplacer("intercept", "(Intercept)", "picture=", "picture")
 	copies := regexp.MustCompile(`\.\d+$`) // the data frame numbers terms of the same groups, and then writes a:b as a.b
-	out := fit.Truth()
+	out := fit.Estimates()
 	out.Residual = mixed.ResidualFit{SD: v.Residual, Rho: v.Rho}
 	for _, level := range fit.Residual.Levels {
 		out.Residual.Levels = append(out.Residual.Levels, mixed.LevelSpread{Level: level.Level, SD: v.Levels[level.Level]})

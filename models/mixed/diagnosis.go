@@ -13,12 +13,12 @@ import (
 // A Diagnosis is what a fit should be asked before it is believed. Every part
 // tells in a plain sentence what it found and what to do.
 type Diagnosis struct {
-	Singular   []Singular   `json:"singular"`
-	Stopped    *Stopped     `json:"stopped,omitempty"` // nil where the fit converged
-	Collinear  []Collinear  `json:"collinear"`
-	Influence  []*Influence `json:"influence"`
-	Neighbours *Neighbours  `json:"neighbours,omitempty"`
-	Envelopes  []Envelope   `json:"envelopes"`
+	Singular                []Singular               `json:"singular"`
+	NonConvergence          *NonConvergence          `json:"stopped,omitempty"` // nil where the fit converged
+	Collinear               []Collinear              `json:"collinear"`
+	Influence               []*Influence             `json:"influence"`
+	ResidualAutocorrelation *ResidualAutocorrelation `json:"neighbours,omitempty"`
+	Envelopes               []Envelope               `json:"envelopes"`
 	// NotDone tells which parts could not be looked at, and why.
 	NotDone []string `json:"not_done"`
 }
@@ -30,8 +30,8 @@ type Singular struct {
 	Sentence string `json:"sentence"`
 }
 
-// A Stopped tells where a fit that did not converge ended.
-type Stopped struct {
+// A NonConvergence tells where a fit that did not converge ended.
+type NonConvergence struct {
 	Gradient []float64 `json:"gradient"` // of the criterion by the variance parameters
 	Sentence string    `json:"sentence"`
 }
@@ -63,7 +63,7 @@ type Diagnosing struct {
 // normality. Parts that a model does not admit are told in NotDone. It fails
 // only where ctx ends.
 func (f *Fit) Diagnose(ctx context.Context, o Diagnosing) (*Diagnosis, error) {
-	out := &Diagnosis{Singular: f.Singular(), Stopped: f.Stopped(), Collinear: f.Collinear(), Influence: []*Influence{}, Envelopes: []Envelope{}, NotDone: []string{}}
+	out := &Diagnosis{Singular: f.Singular(), NonConvergence: f.NonConvergence(), Collinear: f.Collinear(), Influence: []*Influence{}, Envelopes: []Envelope{}, NotDone: []string{}}
 	notDone := func(what string, err error) {
 		out.NotDone = append(out.NotDone, what+": "+err.Error()+".")
 	}
@@ -80,11 +80,11 @@ func (f *Fit) Diagnose(ctx context.Context, o Diagnosing) (*Diagnosis, error) {
 		out.Influence = append(out.Influence, influence)
 	}
 	if o.Along != "" && o.Table != nil {
-		neighbours, err := f.Neighbours(ctx, o.Table, o.Along, o.Within, o.Simulations, o.Seed)
+		neighbours, err := f.ResidualAutocorrelation(ctx, o.Table, o.Along, o.Within, o.Simulations, o.Seed)
 		if err != nil {
 			notDone("neighbours", err)
 		}
-		out.Neighbours = neighbours
+		out.ResidualAutocorrelation = neighbours
 	}
 	envelopes, err := f.Envelopes(ctx, o.Simulations, o.Seed)
 	if err != nil {
@@ -115,8 +115,8 @@ func (f *Fit) Singular() []Singular {
 	return out
 }
 
-// Stopped tells where a fit that did not converge ended; nil where it converged.
-func (f *Fit) Stopped() *Stopped {
+// NonConvergence tells where a fit that did not converge ended; nil where it converged.
+func (f *Fit) NonConvergence() *NonConvergence {
 	if f.Converged {
 		return nil
 	}
@@ -132,7 +132,7 @@ func (f *Fit) Stopped() *Stopped {
 		fac := &f.d.factors[p.factor]
 		what = "the variance of " + fac.z[p.entries[0][0]].name
 	}
-	return &Stopped{Gradient: f.slope, Sentence: fmt.Sprintf("The fit did not converge: where it stopped, the criterion still changes by %.2g for a unit change of %s. "+
+	return &NonConvergence{Gradient: f.slope, Sentence: fmt.Sprintf("The fit did not converge: where it stopped, the criterion still changes by %.2g for a unit change of %s. "+
 		"Do not use its numbers; take out random terms, beginning with that one, or bring its column to a size like the others'.", math.Abs(f.slope[worst]), what)}
 }
 
@@ -169,8 +169,8 @@ func (d *Diagnosis) Text(w io.Writer) error {
 	for _, s := range d.Singular {
 		sentences = append(sentences, s.Sentence)
 	}
-	if d.Stopped != nil {
-		sentences = append(sentences, d.Stopped.Sentence)
+	if d.NonConvergence != nil {
+		sentences = append(sentences, d.NonConvergence.Sentence)
 	}
 	for _, c := range d.Collinear {
 		sentences = append(sentences, c.Sentence)
@@ -181,8 +181,8 @@ func (d *Diagnosis) Text(w io.Writer) error {
 		}
 		sentences = append(sentences, n.Notes...)
 	}
-	if d.Neighbours != nil {
-		sentences = append(sentences, d.Neighbours.Sentence)
+	if d.ResidualAutocorrelation != nil {
+		sentences = append(sentences, d.ResidualAutocorrelation.Sentence)
 	}
 	for _, e := range d.Envelopes {
 		sentences = append(sentences, e.Sentence)

@@ -18,12 +18,12 @@ func TestStopped(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if f.Stopped() != nil {
-		t.Fatalf("a fit that converged is told as stopped: %+v", f.Stopped())
+	if f.NonConvergence() != nil {
+		t.Fatalf("a fit that converged is told as stopped: %+v", f.NonConvergence())
 	}
 	stopped := *f
 	stopped.Converged, stopped.slope = false, []float64{-3.25}
-	got := stopped.Stopped()
+	got := stopped.NonConvergence()
 	if got == nil || got.Gradient[0] != -3.25 || !strings.Contains(got.Sentence, "intercept") || !strings.Contains(got.Sentence, "3.2") {
 		t.Errorf("told %+v", got)
 	}

@@ -61,7 +61,7 @@ func TestEnvelopesAndNeighbours(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		near, err := fit.Neighbours(context.Background(), data, "page", "book", 99, 2)
+		near, err := fit.ResidualAutocorrelation(context.Background(), data, "page", "book", 99, 2)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -95,22 +95,22 @@ func TestEnvelopesAndNeighbours(t *testing.T) {
 func TestNeighboursModelled(t *testing.T) {
 	data := noisy(6, func(r *rand.Rand, before float64) float64 { return 0.6*before + 0.4*r.NormFloat64() })
 	fit := fitted(t, parse(t, noisyModel+"[residual]\nalong = \"page\"\nwithin = \"book\"\n"), data)
-	got, err := fit.Neighbours(context.Background(), data, "page", "book", 99, 2)
+	got, err := fit.ResidualAutocorrelation(context.Background(), data, "page", "book", 99, 2)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if got.P < 0.05 || math.Abs(got.Correlation) > 0.15 {
 		t.Errorf("correlation %.3f, p = %g", got.Correlation, got.P)
 	}
-	for _, bad := range []func() (*mixed.Neighbours, error){
-		func() (*mixed.Neighbours, error) {
-			return fit.Neighbours(context.Background(), data, "no such", "book", 99, 1)
+	for _, bad := range []func() (*mixed.ResidualAutocorrelation, error){
+		func() (*mixed.ResidualAutocorrelation, error) {
+			return fit.ResidualAutocorrelation(context.Background(), data, "no such", "book", 99, 1)
 		},
-		func() (*mixed.Neighbours, error) {
-			return fit.Neighbours(context.Background(), data.Select([]int{0, 1}), "page", "book", 99, 1)
+		func() (*mixed.ResidualAutocorrelation, error) {
+			return fit.ResidualAutocorrelation(context.Background(), data.Select([]int{0, 1}), "page", "book", 99, 1)
 		},
-		func() (*mixed.Neighbours, error) {
-			return fit.Neighbours(context.Background(), data, "page", "book", 5, 1)
+		func() (*mixed.ResidualAutocorrelation, error) {
+			return fit.ResidualAutocorrelation(context.Background(), data, "page", "book", 5, 1)
 		},
 	} {
 		if _, err := bad(); err == nil {
@@ -159,7 +159,7 @@ func TestDiagnose(t *testing.T) {
 	if len(got.Collinear) != 2 || got.Collinear[0].Term != "page" || got.Collinear[0].Inflation < 100 {
 		t.Errorf("collinear %+v", got.Collinear)
 	}
-	if got.Stopped != nil || len(got.NotDone) != 0 || len(got.Influence) != 2 || got.Neighbours == nil || len(got.Envelopes) != 2 {
+	if got.NonConvergence != nil || len(got.NotDone) != 0 || len(got.Influence) != 2 || got.ResidualAutocorrelation == nil || len(got.Envelopes) != 2 {
 		t.Errorf("%d influences, %d envelopes, not done %q", len(got.Influence), len(got.Envelopes), got.NotDone)
 	}
 	before := runtime.GOMAXPROCS(1)

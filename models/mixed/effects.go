@@ -6,15 +6,15 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// Modes are the conditional modes of all random effects, by random term, group
+// RandomEffects are the conditional modes of all random effects, by random term, group
 // and term.
-func (f *Fit) Modes() []Mode {
+func (f *Fit) RandomEffects() []RandomEffect {
 	f.like.criterion(f.phi)
 	t := f.like.trial
 	effects := t.Modes(f.cov.beta)
 	t.StartInverse(false, 0)
 	t.Invert()
-	var out []Mode
+	var out []RandomEffect
 	for k := range f.d.factors {
 		fac := &f.d.factors[k]
 		if fac.spline != nil {
@@ -24,7 +24,7 @@ func (f *Fit) Modes() []Mode {
 			for g, group := range fac.groups {
 				first := f.like.s.First(k, g)
 				for a := vary.first; a < vary.first+vary.size; a++ {
-					out = append(out, Mode{By: fac.by, Group: group, Term: fac.z[a].name,
+					out = append(out, RandomEffect{By: fac.by, Group: group, Term: fac.z[a].name,
 						Value: effects[first+a] * f.d.fixed.scale / fac.unit(a), SD: f.modeSD(k, g, a)})
 				}
 			}

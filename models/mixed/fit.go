@@ -43,8 +43,8 @@ func (s *system) fit() (*Fit, error) {
 		f.Notes = append(f.Notes, fmt.Sprintf("Estimates are on the scale of natural logarithms: a difference d means that %s is exp(d) times as high. The log likelihood is that of the logarithms.", d.model.Outcome))
 	}
 	f.optimise()
-	f.Criterion = like.stand(f.phi)
-	f.LogLik = -f.Criterion / 2
+	f.MinusTwiceLogLik = like.stand(f.phi)
+	f.LogLik = -f.MinusTwiceLogLik / 2
 	f.sigma = like.sigma()
 	if err := f.checkRemainder(); err != nil {
 		return nil, err

@@ -61,7 +61,7 @@ func TestInferenceWithBounds(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(d.NotDone) != 3 || len(d.Envelopes) != 0 || d.Neighbours != nil {
+	if len(d.NotDone) != 3 || len(d.Envelopes) != 0 || d.ResidualAutocorrelation != nil {
 		t.Errorf("not done: %q", d.NotDone)
 	}
 }

@@ -138,8 +138,8 @@ func (LevelSpread) Keys() keys.List {
 	}
 }
 
-// Keys says what the keys of a Truth mean.
-func (Truth) Keys() keys.List {
+// Keys says what the keys of Parameters mean.
+func (Parameters) Keys() keys.List {
 	return keys.List{
 		"fixed":    {About: "fixed effects by their terms; those not named are zero", Unit: "of the outcome"},
 		"random":   {About: "the random terms, in the order of the model"},

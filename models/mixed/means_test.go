@@ -117,7 +117,7 @@ func TestModesReference(t *testing.T) {
 			at[strings.ReplaceAll(want.Factor[k], ":", " ")+"|"+strings.ReplaceAll(want.Group[k], ":", " / ")+"|"+term] = k
 		}
 		fit := inferenceModels[name].fit(t, "restricted")
-		for _, mode := range fit.Modes() {
+		for _, mode := range fit.RandomEffects() {
 			k, ok := at[strings.Join(mode.By, " ")+"|"+mode.Group+"|"+mode.Term]
 			if !ok {
 				t.Fatalf("%s: the reference has no %v %s %s", name, mode.By, mode.Group, mode.Term)
@@ -125,8 +125,8 @@ func TestModesReference(t *testing.T) {
 			near(t, name+" "+mode.Group+" "+mode.Term, mode.Value, want.Value[k], 1e-3, 1e-3*want.SD[k])
 			near(t, name+" "+mode.Group+" "+mode.Term+" sd", mode.SD, want.SD[k], 1e-3, 0)
 		}
-		if len(fit.Modes()) != len(want.Value) {
-			t.Errorf("%s: %d modes, reference %d", name, len(fit.Modes()), len(want.Value))
+		if len(fit.RandomEffects()) != len(want.Value) {
+			t.Errorf("%s: %d modes, reference %d", name, len(fit.RandomEffects()), len(want.Value))
 		}
 	}
 }

@@ -194,7 +194,7 @@ func FuzzParseModel(f *testing.F) {
 			if err := fit.Text(&strings.Builder{}); err != nil {
 				t.Fatal(err)
 			}
-			_ = fmt.Sprint(fit.Modes())
+			_ = fmt.Sprint(fit.RandomEffects())
 		}
 	})
 }

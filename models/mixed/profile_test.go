@@ -83,7 +83,7 @@ func TestProfileByDefinition(t *testing.T) {
 			less[i] = distance[i] - end*age[i]
 		}
 		held := fitted(t, without, changed(data, "distance", func(*table.Column) *table.Column { return table.Numbers("distance", less) }))
-		near(t, "criterion", held.Criterion-fit.Criterion, rise, 0, 1e-4)
+		near(t, "criterion", held.MinusTwiceLogLik-fit.MinusTwiceLogLik, rise, 0, 1e-4)
 	}
 }
 
@@ -242,5 +242,5 @@ func TestIntervalWithoutRemainder(t *testing.T) {
 	for k, v := range se {
 		held[k] = math.Hypot(v, intervals[3].High)
 	}
-	near(t, "rise at the upper end", with(held).Criterion-fit.Criterion, 3.841459, 1e-4, 0)
+	near(t, "rise at the upper end", with(held).MinusTwiceLogLik-fit.MinusTwiceLogLik, 3.841459, 1e-4, 0)
 }

@@ -186,7 +186,7 @@ func TestColumnUnits(t *testing.T) {
 		}
 		return table.Numbers("place", values)
 	}))
-	near(t, "criterion", got.Criterion-2*math.Log(1000), want.Criterion, 1e-9, 0)
+	near(t, "criterion", got.MinusTwiceLogLik-2*math.Log(1000), want.MinusTwiceLogLik, 1e-9, 0)
 	near(t, "place", got.Fixed[2].Estimate*1000, want.Fixed[2].Estimate, 1e-6, 0)
 	near(t, "slope", got.Random[0].SD[1]*1000, want.Random[0].SD[1], 1e-5, 0)
 	near(t, "correlation", got.Random[0].Correlation[1][0], want.Random[0].Correlation[1][0], 1e-5, 1e-6)
@@ -237,14 +237,14 @@ func TestModes(t *testing.T) {
 	}
 	total /= float64(data.Rows())
 	between, within := fit.Random[0].SD[0], fit.Residual.SD
-	for _, mode := range fit.Modes() {
+	for _, mode := range fit.RandomEffects() {
 		n := counts[mode.Group]
 		shrink := n * between * between / (n*between*between + within*within)
 		near(t, mode.Group, mode.Value, shrink*(means[mode.Group]/n-total), 1e-8, 0)
 		near(t, mode.Group+" sd", mode.SD, between*math.Sqrt(1-shrink), 1e-8, 0)
 	}
-	if len(fit.Modes()) != 6 {
-		t.Errorf("%d modes of 6 batches", len(fit.Modes()))
+	if len(fit.RandomEffects()) != 6 {
+		t.Errorf("%d modes of 6 batches", len(fit.RandomEffects()))
 	}
 }
 

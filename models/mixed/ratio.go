@@ -53,7 +53,7 @@ func (small *Fit) RatioTest(large *Fit) (RatioTest, error) {
 	if err != nil {
 		return RatioTest{}, err
 	}
-	out := RatioTest{Statistic: small.Criterion - large.Criterion}
+	out := RatioTest{Statistic: small.MinusTwiceLogLik - large.MinusTwiceLogLik}
 	if out.Statistic < -1e-4 {
 		return out, fmt.Errorf("the larger model's likelihood is the lower one, by %.3g: one of the fits ended away from its best; look at their notes", -out.Statistic/2)
 	}

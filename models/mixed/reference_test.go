@@ -183,7 +183,7 @@ func TestPublishedFits(t *testing.T) {
 					want = r.Full
 				}
 				near(t, "log likelihood", fit.LogLik, want.LogLik, 1e-6, 0)
-				near(t, "criterion", fit.Criterion, -2*want.LogLik, 1e-6, 0)
+				near(t, "criterion", fit.MinusTwiceLogLik, -2*want.LogLik, 1e-6, 0)
 				if !fit.Converged {
 					t.Error("did not converge")
 				}

@@ -29,12 +29,12 @@ type Refitter struct {
 // A Refit is what came of one outcome. Its slices are the refitter's own and
 // last until its next refit.
 type Refit struct {
-	Criterion float64
-	Converged bool
-	Fixed     []float64 // in the order of [Fit.Fixed]
-	SE        []float64
-	Phi       []float64 // the variance parameters, see the package's head
-	Sigma     float64   // the residual standard deviation they are relative to
+	MinusTwiceLogLik float64
+	Converged        bool
+	Fixed            []float64 // in the order of [Fit.Fixed]
+	SE               []float64
+	Phi              []float64 // the variance parameters, see the package's head
+	Sigma            float64   // the residual standard deviation they are relative to
 }
 
 // Refitter makes a refitter for the fit's design and model.
@@ -145,7 +145,7 @@ func (r *Refitter) read() Refit {
 	for j := range p {
 		r.se[j] = sigma * r.length(func(weights []float64) { weights[j] = 1 })
 	}
-	return Refit{Criterion: criterion, Converged: r.d.converged, Fixed: r.beta, SE: r.se, Phi: r.d.x, Sigma: sigma}
+	return Refit{MinusTwiceLogLik: criterion, Converged: r.d.converged, Fixed: r.beta, SE: r.se, Phi: r.d.x, Sigma: sigma}
 }
 
 // length is the standard error, relative to σ, of a weighted sum of the refit's

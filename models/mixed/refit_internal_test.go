@@ -25,7 +25,7 @@ func TestLastStepOfRefits(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	drawer, err := m.Drawer(data, f.Truth())
+	drawer, err := m.Simulator(data, f.Estimates())
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -40,8 +40,8 @@ func TestLastStepOfRefits(t *testing.T) {
 		if errGot != nil || errWant != nil || !got.Converged || !want.Converged {
 			t.Fatalf("draw %d: %v, %v", k, errGot, errWant)
 		}
-		if math.Abs(got.Criterion-want.Criterion) > 1e-8 {
-			t.Errorf("draw %d: criterion %.12g, patiently %.12g", k, got.Criterion, want.Criterion)
+		if math.Abs(got.MinusTwiceLogLik-want.MinusTwiceLogLik) > 1e-8 {
+			t.Errorf("draw %d: criterion %.12g, patiently %.12g", k, got.MinusTwiceLogLik, want.MinusTwiceLogLik)
 		}
 		for j, se := range got.SE {
 			if math.Abs(se-want.SE[j]) > 1e-5*se {

@@ -40,7 +40,7 @@ func TestRefitIsFit(t *testing.T) {
 			if !got.Converged {
 				t.Errorf("%q: did not converge", residual)
 			}
-			near(t, residual+" criterion", got.Criterion, want.Criterion, 1e-8, 0)
+			near(t, residual+" criterion", got.MinusTwiceLogLik, want.MinusTwiceLogLik, 1e-8, 0)
 			for k, c := range want.Fixed {
 				near(t, residual+c.Term, got.Fixed[k], c.Estimate, 1e-5, 1e-5*c.SE)
 				if strings.HasPrefix(residual, "limit") { // the fit's holds what bounds share with the variances besides

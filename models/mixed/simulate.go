@@ -5,11 +5,11 @@ import (
 	"math/rand/v2"
 )
 
-// A simulator draws outcomes from a model with given parameters: new random effects for every
+// A Simulator draws outcomes from a model with given parameters: new random effects for every
 // group, new residuals for every row, the rows' columns as they are. Bends of
 // curves are drawn as the random effects that they are in the model. It serves
 // one goroutine.
-type simulator struct {
+type Simulator struct {
 	d      *design
 	mean   []float64   // n: the fixed part, on the model's scale
 	lambda [][]float64 // per factor, k × k: covariance factors on the model's scale
@@ -20,7 +20,7 @@ type simulator struct {
 	normal  []float64
 }
 
-func (f *Fit) newSimulator() *simulator {
+func (f *Fit) newSimulator() *Simulator {
 	d := f.d
 	s := d.newSimulator(f.sigma * d.fixed.scale)
 	s.state.set(d.errorParameters(), f.phi[len(f.like.parameters):])
@@ -37,10 +37,10 @@ func (f *Fit) newSimulator() *simulator {
 	return s
 }
 
-// newSimulator makes the room of a simulator; unit is what the residual's
+// newSimulator makes the room of a Simulator; unit is what the residual's
 // structure is relative to.
-func (d *design) newSimulator(unit float64) *simulator {
-	s := &simulator{d: d, unit: unit, state: newErrorState(&d.errors)}
+func (d *design) newSimulator(unit float64) *Simulator {
+	s := &Simulator{d: d, unit: unit, state: newErrorState(&d.errors)}
 	for _, fac := range d.factors {
 		s.effects = append(s.effects, make([]float64, fac.k*len(fac.groups)))
 		if fac.k > len(s.normal) {
@@ -61,8 +61,8 @@ func (f *Fit) fixedPart() []float64 {
 	return out
 }
 
-// draw writes one outcome, n numbers on the model's scale, into out.
-func (s *simulator) draw(r *rand.Rand, out []float64) {
+// Draw writes one outcome for each of [Simulator.Rows] into out, on the model's scale.
+func (s *Simulator) Draw(r *rand.Rand, out []float64) {
 	d := s.d
 	copy(out, s.mean)
 	for k := range d.factors {
@@ -82,7 +82,7 @@ func (s *simulator) draw(r *rand.Rand, out []float64) {
 }
 
 // drawOffset adds a shared error to the rows.
-func (s *simulator) drawOffset(r *rand.Rand, o *offsetPart, out []float64) {
+func (s *Simulator) drawOffset(r *rand.Rand, o *offsetPart, out []float64) {
 	errors := make([]float64, len(o.groups))
 	for g := range errors {
 		errors[g] = s.unit * o.sd * r.NormFloat64()
@@ -96,7 +96,7 @@ func (s *simulator) drawOffset(r *rand.Rand, o *offsetPart, out []float64) {
 	}
 }
 
-func (s *simulator) drawEffects(r *rand.Rand, k int) {
+func (s *Simulator) drawEffects(r *rand.Rand, k int) {
 	size := s.d.factors[k].k
 	u := s.normal[:size]
 	for g := range s.d.factors[k].groups {
@@ -112,7 +112,7 @@ func (s *simulator) drawEffects(r *rand.Rand, k int) {
 
 // drawResiduals adds residuals: along each run the autoregression, and each
 // row's own measuring error.
-func (s *simulator) drawResiduals(r *rand.Rand, out []float64) {
+func (s *Simulator) drawResiduals(r *rand.Rand, out []float64) {
 	e := &s.d.errors
 	if e.gap == nil {
 		for i := range int32(len(out)) {

@@ -5,7 +5,7 @@ import "math"
 // A Surface is the criterion of a fit's model between the fit and other
 // variance parameters, for tests from outside.
 type Surface struct {
-	// Criterion is the criterion on the straight line, in the entries of Λ and the
+	// Criterion is what the fit minimises, on the straight line, in the entries of Λ and the
 	// residual's own parameters, from the fit to the others: the first is the
 	// fit's, the last the others'.
 	Criterion []float64
@@ -13,7 +13,7 @@ type Surface struct {
 }
 
 // SurfaceTowards walks from the fit to other variance parameters.
-func (f *Fit) SurfaceTowards(there Truth, steps int) (Surface, error) {
+func (f *Fit) SurfaceTowards(there Parameters, steps int) (Surface, error) {
 	phi, err := f.phiOf(there)
 	if err != nil {
 		return Surface{}, err
@@ -36,7 +36,7 @@ func (f *Fit) SurfaceTowards(there Truth, steps int) (Surface, error) {
 }
 
 // phiOf takes variance parameters to φ.
-func (f *Fit) phiOf(there Truth) ([]float64, error) {
+func (f *Fit) phiOf(there Parameters) ([]float64, error) {
 	l, unit := f.like, f.d.fixed.scale
 	if !l.absolute {
 		unit = there.Residual.SD

@@ -331,7 +331,7 @@ func fixtureCarried(c *dropoff.Carried) {
 func fixtureModels() []ModelResult {
 	pictures := mixed.Model{Outcome: "wear", Scale: "identity", Estimate: "restricted", Fixed: []mixed.Term{{"picture"}, {"office_order"}, {"picture", "office_order"}},
 		Random: []mixed.Random{{By: []string{"book"}, Terms: []string{"intercept", "picture"}, Correlated: true}, {By: []string{"book", "quire"}, Terms: []string{"intercept"}}}}
-	fit := &mixed.Fit{N: 268, Estimate: "restricted", LogLik: 402.318, Criterion: -804.636, Converged: true, Boundary: []string{"picture by book"}, Seconds: 0.018,
+	fit := &mixed.Fit{N: 268, Estimate: "restricted", LogLik: 402.318, MinusTwiceLogLik: -804.636, Converged: true, Boundary: []string{"picture by book"}, Seconds: 0.018,
 		Fixed: []mixed.Coefficient{
 			{Term: "intercept", Estimate: 0.2412, SE: 0.0311, DF: 3.2, T: 7.75, P: 0.0034, Low: 0.146, High: 0.337},
 			{Term: "picture=yes", Estimate: 0.1013, SE: 0.0124, DF: 214.6, T: 8.17, P: 2.4e-14, Low: 0.0769, High: 0.1257},
@@ -347,7 +347,7 @@ func fixtureModels() []ModelResult {
 	}
 	out := []ModelResult{{Name: "pictures", About: "Do pictures attract handling, once the office is allowed for?", Model: pictures, Fit: fit}}
 	for i, id := range []string{"MW1", "MW2"} {
-		f := &mixed.Fit{N: 130, Estimate: "restricted", LogLik: 200, Criterion: -400, Converged: i == 0,
+		f := &mixed.Fit{N: 130, Estimate: "restricted", LogLik: 200, MinusTwiceLogLik: -400, Converged: i == 0,
 			Fixed: []mixed.Coefficient{
 				{Term: "intercept", Estimate: 0.3, SE: 0.02, DF: 20, T: 15, P: 1e-9, Low: 0.26, High: 0.34},
 				{Term: "office_order", Estimate: -0.04 + 0.035*float64(i), SE: 0.004, DF: 18.2, T: -10, P: 0.2 * float64(i), Low: -0.048 + 0.035*float64(i), High: -0.032 + 0.038*float64(i)},

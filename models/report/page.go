@@ -358,7 +358,7 @@ func (r *Results) modelView(m ModelResult) modelView {
 	}
 	v.Fitted = true
 	v.Facts = r.modelText(m)
-	v.Facts += fmt.Sprintf(" Rows used: %s; −2 log likelihood: %s.", wording.Whole(m.Fit.N), wording.Fixed(m.Fit.Criterion, 3))
+	v.Facts += fmt.Sprintf(" Rows used: %s; −2 log likelihood: %s.", wording.Whole(m.Fit.N), wording.Fixed(m.Fit.MinusTwiceLogLik, 3))
 	v.Fixed, v.Random, v.Correlations = r.fixedGrid(m), r.randomGrid(m), r.variationSentences(m)
 	v.Boundary, v.Notes = m.Fit.Boundary, wording.TypesetAll(m.Fit.Notes)
 	if !m.Fit.Converged {

@@ -19,23 +19,23 @@ import (
 type Plan struct {
 	Meta     Meta
 	Result   *power.Result
-	Truth    mixed.Truth     // that campaigns were drawn from
-	Measured power.Measuring // how
-	Sources  []string        // sentences: where the numbers come from
+	Truth    mixed.Parameters // that campaigns were drawn from
+	Measured power.Measuring  // how
+	Sources  []string         // sentences: where the numbers come from
 }
 
 // planNumbers is the shape of a plan's results.json. Its keys are a promise.
 type planNumbers struct {
-	Program    string          `json:"program"`
-	Title      string          `json:"title"`
-	Author     string          `json:"author"`
-	Note       string          `json:"note"`
-	Invented   bool            `json:"invented"`
-	Power      *power.Result   `json:"power"`
-	Truth      mixed.Truth     `json:"truth"`
-	Measuring  power.Measuring `json:"measuring"`
-	Instrument planInstrument  `json:"instrument"`
-	Sources    []string        `json:"sources"`
+	Program    string           `json:"program"`
+	Title      string           `json:"title"`
+	Author     string           `json:"author"`
+	Note       string           `json:"note"`
+	Invented   bool             `json:"invented"`
+	Power      *power.Result    `json:"power"`
+	Truth      mixed.Parameters `json:"truth"`
+	Measuring  power.Measuring  `json:"measuring"`
+	Instrument planInstrument   `json:"instrument"`
+	Sources    []string         `json:"sources"`
 }
 
 type planInstrument struct {

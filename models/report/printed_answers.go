@@ -197,7 +197,7 @@ func (r *Results) fitPanel(m ModelResult, rows [][]Cell) Panel {
 }
 
 func fitFacts(m ModelResult) string {
-	return fmt.Sprintf("%s, −2 log likelihood %s", wording.Count(m.Fit.N, "page", "pages"), wording.Fixed(m.Fit.Criterion, 3))
+	return fmt.Sprintf("%s, −2 log likelihood %s", wording.Count(m.Fit.N, "page", "pages"), wording.Fixed(m.Fit.MinusTwiceLogLik, 3))
 }
 
 // fitsCaption says of a table of fits what it rests on.

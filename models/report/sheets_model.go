@@ -130,7 +130,7 @@ func (r *Results) modelSheet() sheet {
 	m.label("outcome", "the column explained", func(m ModelResult) string { return m.Model.Outcome })
 	m.number("n", "rows used", fitted(func(m ModelResult) float64 { return float64(m.Fit.N) }))
 	m.number("loglik", "log likelihood, restricted where so estimated", fitted(func(m ModelResult) float64 { return m.Fit.LogLik }))
-	m.number("criterion", "−2 log likelihood", fitted(func(m ModelResult) float64 { return m.Fit.Criterion }))
+	m.number("criterion", "−2 log likelihood", fitted(func(m ModelResult) float64 { return m.Fit.MinusTwiceLogLik }))
 	m.label("converged", "whether the search ended at a maximum", func(m ModelResult) string {
 		switch {
 		case m.Fit == nil:

@@ -100,7 +100,7 @@ func (f *fit) fitted(s *Study) Fitted {
 // numbersOf keeps of a fit its numbers alone.
 func numbersOf(m report.ModelResult) report.ModelResult {
 	if fit := m.Fit; fit != nil {
-		m.Fit = &mixed.Fit{N: fit.N, Estimate: fit.Estimate, LogLik: fit.LogLik, Criterion: fit.Criterion, Converged: fit.Converged,
+		m.Fit = &mixed.Fit{N: fit.N, Estimate: fit.Estimate, LogLik: fit.LogLik, MinusTwiceLogLik: fit.MinusTwiceLogLik, Converged: fit.Converged,
 			Boundary: fit.Boundary, Fixed: fit.Fixed, Random: fit.Random, Smooth: fit.Smooth, Residual: fit.Residual, Notes: fit.Notes}
 	}
 	return m

@@ -67,12 +67,12 @@ func streamOf(d Design, number int) uint64 {
 // outcome draws the wear of the pages, measures it, and puts the question to the
 // model fitted to what was measured; bounds counts the pages that are only
 // bounds.
-func (s *Setting) outcome(pages *table.Table, truth mixed.Truth, d Design, aDay int, r *rand.Rand) (o Outcome, bounds int) {
+func (s *Setting) outcome(pages *table.Table, truth mixed.Parameters, d Design, aDay int, r *rand.Rand) (o Outcome, bounds int) {
 	model, truth, err := narrowed(s.Model, truth, pages)
 	if err != nil {
 		return Outcome{Failed: err.Error()}, 0
 	}
-	drawer, err := model.Drawer(pages, truth)
+	drawer, err := model.Simulator(pages, truth)
 	if err != nil {
 		return Outcome{Failed: reason(err)}, 0
 	}
@@ -189,7 +189,7 @@ func withWear(pages *table.Table, log []measured) *table.Table {
 // of: labels that none of them has, and columns that are the same on all of
 // them. It fails where the label that others are set against is the one that is
 // missing.
-func narrowed(m mixed.Model, truth mixed.Truth, pages *table.Table) (mixed.Model, mixed.Truth, error) {
+func narrowed(m mixed.Model, truth mixed.Parameters, pages *table.Table) (mixed.Model, mixed.Parameters, error) {
 	levels := map[string][]string{}
 	still := map[string]bool{} // columns that are the same on all pages
 	for name, labels := range m.Levels {

@@ -116,7 +116,7 @@ func TestSimulatedPowerIsExact(t *testing.T) {
 
 	two := base
 	two.Books, two.Effect = []*table.Table{book(t, 40)}, 0.1
-	two.Truth = mixed.Truth{Residual: mixed.ResidualFit{SD: 0.1}}
+	two.Truth = mixed.Parameters{Residual: mixed.ResidualFit{SD: 0.1}}
 	two.Designs = []power.Design{{Books: 1, Pages: 40, Placings: 1}}
 	got := simulated(t, two)
 	hold(t, "two samples, power", got.Power.Value, 0.8689528)
@@ -139,7 +139,7 @@ func TestSimulatedPowerIsExact(t *testing.T) {
 	slopes := base
 	slopes.Model.Random = []mixed.Random{{By: []string{"book"}, Terms: []string{"intercept", "picture"}, Correlated: true}}
 	slopes.Books, slopes.Effect = []*table.Table{book(t, 40)}, 0.06
-	slopes.Truth = mixed.Truth{Residual: mixed.ResidualFit{SD: 0.03},
+	slopes.Truth = mixed.Parameters{Residual: mixed.ResidualFit{SD: 0.03},
 		Random: []mixed.RandomFit{{Terms: []string{"intercept", "picture=yes"}, SD: []float64{0.07, 0.05}, Correlation: [][]float64{{1, 0.3}, {0.3, 1}}}}}
 	slopes.Designs = []power.Design{{Books: 8, Pages: 40, Placings: 1}}
 	got = simulated(t, slopes)
@@ -152,7 +152,7 @@ func TestSimulatedPowerIsExact(t *testing.T) {
 	between.Question.Contrast = map[string]float64{"owner=lay": 1}
 	between.Books, between.Effect = []*table.Table{book(t, 20)}, 0.1
 	between.ByBook = []power.BookColumn{{Name: "owner", Labels: []string{"abbey", "lay"}, Shares: []float64{0.5, 0.5}}}
-	between.Truth = mixed.Truth{Residual: mixed.ResidualFit{SD: 0.05}, Random: []mixed.RandomFit{{Terms: []string{"intercept"}, SD: []float64{0.06}}}}
+	between.Truth = mixed.Parameters{Residual: mixed.ResidualFit{SD: 0.05}, Random: []mixed.RandomFit{{Terms: []string{"intercept"}, SD: []float64{0.06}}}}
 	between.Designs = []power.Design{{Books: 12, Pages: 20, Placings: 1}}
 	got = simulated(t, between)
 	variance := 0.06*0.06 + 0.05*0.05/20
@@ -165,7 +165,7 @@ func TestSimulatedPowerIsExact(t *testing.T) {
 func TestPlacingsCount(t *testing.T) {
 	s := power.Setting{Model: mixed.Model{Outcome: "wear", Fixed: []mixed.Term{{"picture"}}, Levels: map[string][]string{"picture": {"no", "yes"}}},
 		Question: picture(), Level: 0.05, Effect: 0.1, Replicates: replicates, Seed: 5, Books: []*table.Table{book(t, 40)},
-		Truth: mixed.Truth{Residual: mixed.ResidualFit{SD: 0.06}}, Measuring: exactly, Designs: []power.Design{{Books: 1, Pages: 40, Placings: 4}}}
+		Truth: mixed.Parameters{Residual: mixed.ResidualFit{SD: 0.06}}, Measuring: exactly, Designs: []power.Design{{Books: 1, Pages: 40, Placings: 4}}}
 	s.OnPage, s.OnZero, s.Zeros = 0.12, 0.12, 2
 	sd := math.Sqrt(0.06*0.06 + 0.12*0.12*(1.0/4+1.0/2))
 	hold(t, "power", simulated(t, s).Power.Value, twoSided(38, 0.1/sd*math.Sqrt(10)))

@@ -26,7 +26,7 @@ func pictures(t testing.TB) power.Setting {
 		Model: mixed.Model{Outcome: "wear", Fixed: []mixed.Term{{"picture"}}, Levels: map[string][]string{"picture": {"no", "yes"}},
 			Random: []mixed.Random{{By: []string{"book"}, Terms: []string{"intercept"}}}},
 		Question: picture(), Effect: 0.05, Level: 0.05,
-		Truth: mixed.Truth{Fixed: map[string]float64{"intercept": 0.15}, Residual: mixed.ResidualFit{SD: 0.05},
+		Truth: mixed.Parameters{Fixed: map[string]float64{"intercept": 0.15}, Residual: mixed.ResidualFit{SD: 0.05},
 			Random: []mixed.RandomFit{{Terms: []string{"intercept"}, SD: []float64{0.05}}}},
 		Measuring: power.Measuring{Instrument: readings.Instrument{Floor: 0, Ceiling: 2, Resolution: 0.01}, OnPage: 0.011, OnZero: 0.011, Zeros: 2, Ground: 0.12, GroundSpread: 0.01, Observers: 1},
 		Books:     []*table.Table{book(t, 30), book(t, 24)},

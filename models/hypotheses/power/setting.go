@@ -63,7 +63,7 @@ type Setting struct {
 	// books: a campaign is drawn of these. Either way a design's other books are
 	// measured beside them.
 	Each, Named bool
-	Truth       mixed.Truth // parameters that campaigns are drawn from; the contrast itself is set to Effect and to none
+	Truth       mixed.Parameters // parameters that campaigns are drawn from; the contrast itself is set to Effect and to none
 	// Draws are other parameters that a pilot allows, each for as many campaigns of
 	// a design as any other; none: all campaigns are drawn from Truth.
 	Draws   []Draw   `json:",omitempty"`
@@ -119,7 +119,7 @@ func (s *Setting) elsewhere(books int) int {
 
 // A Draw is one set of parameters that a pilot allows.
 type Draw struct {
-	Truth mixed.Truth
+	Truth mixed.Parameters
 	Book  int       // where Each is set: index into Books of the book that it speaks of
 	At    []float64 // where each spread stands in what the pilot allows, 0 to 1
 }
@@ -294,7 +294,7 @@ const (
 
 // truths are a campaign's parameters with the effect and with none. Among all ways to set
 // the contrast c'β to a value the nearest is taken: β + c(value − c'β)/(c'c).
-func (s *Setting) truths(number int) (there, none mixed.Truth) {
+func (s *Setting) truths(number int) (there, none mixed.Parameters) {
 	base := s.Truth
 	if len(s.Draws) > 0 {
 		base = s.Draws[s.drawOf(number)].Truth
@@ -304,7 +304,7 @@ func (s *Setting) truths(number int) (there, none mixed.Truth) {
 		product += weight * base.Fixed[term]
 		length += weight * weight
 	}
-	at := func(value float64) mixed.Truth {
+	at := func(value float64) mixed.Parameters {
 		t := base
 		t.Fixed = map[string]float64{}
 		for term, effect := range base.Fixed {

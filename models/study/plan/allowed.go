@@ -83,7 +83,7 @@ func (a *allowance) add(at float64, ends [][2]float64, k, end int) {
 // allow draws sets of spreads from what the pilot allows, each spread at as many
 // places of its distribution as there are sets, one in each part of it, in an order
 // of its own (McKay, Beckman and Conover 1979, Technometrics 21, 239–245).
-func (p *Plan) allow(fit *mixed.Fit, truth mixed.Truth) (draws []power.Draw, spreads []string, err error) {
+func (p *Plan) allow(fit *mixed.Fit, truth mixed.Parameters) (draws []power.Draw, spreads []string, err error) {
 	var names []string
 	words := map[string]string{residualName: "spread of single pages"}
 	for _, r := range truth.Random {

@@ -189,8 +189,8 @@ func byBook(pages *table.Table) []*table.Table {
 // takeTruth takes the pilot's parameters, and others that it allows where power is
 // averaged over them, less what its own measuring put into the spread of single
 // pages.
-func (p *Plan) takeTruth(fit *mixed.Fit, rows *table.Table) (truth mixed.Truth, draws []power.Draw, spreads []string, err error) {
-	truth = fit.Truth()
+func (p *Plan) takeTruth(fit *mixed.Fit, rows *table.Table) (truth mixed.Parameters, draws []power.Draw, spreads []string, err error) {
+	truth = fit.Estimates()
 	if len(fit.Boundary) > 0 {
 		p.say("In the pilot these were estimated at the end of their range, and are taken so: %s. That a pilot sees no variation does not show that there is none; consider spreads = \"cautious\".", strings.Join(fit.Boundary, ", "))
 	}
@@ -220,7 +220,7 @@ func (p *Plan) takeTruth(fit *mixed.Fit, rows *table.Table) (truth mixed.Truth, 
 const cautiousLevel = 0.6
 
 // raise takes the upper ends of what the pilot allows for its spreads.
-func (p *Plan) raise(fit *mixed.Fit, truth mixed.Truth) (mixed.Truth, error) {
+func (p *Plan) raise(fit *mixed.Fit, truth mixed.Parameters) (mixed.Parameters, error) {
 	intervals, err := fit.Profile(cautiousLevel)
 	if err != nil {
 		return truth, fmt.Errorf("the pilot's spreads have no upper ends: %w", err)
@@ -252,7 +252,7 @@ func spreadName(term string, by []string) string {
 
 // spread gives the truth with other spreads, by the names that a profile has for
 // them.
-func spread(truth mixed.Truth, other func(name string, v float64) float64) mixed.Truth {
+func spread(truth mixed.Parameters, other func(name string, v float64) float64) mixed.Parameters {
 	truth.Random = slices.Clone(truth.Random)
 	for k := range truth.Random {
 		r := &truth.Random[k]

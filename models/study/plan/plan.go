@@ -122,7 +122,7 @@ func (p *Plan) say(format string, args ...any) {
 func (p *Plan) useAssumed() error {
 	f := p.File
 	p.Setting.Model = f.Model.Model
-	truth := mixed.Truth{Fixed: f.Assumed.Fixed, Residual: mixed.ResidualFit{SD: f.Assumed.Page, Rho: f.Assumed.Neighbours}}
+	truth := mixed.Parameters{Fixed: f.Assumed.Fixed, Residual: mixed.ResidualFit{SD: f.Assumed.Page, Rho: f.Assumed.Neighbours}}
 	for _, r := range f.Assumed.Random {
 		truth.Random = append(truth.Random, r.fit())
 	}

@@ -40,12 +40,12 @@ func TestDrawerDrawsAsTheFitDoes(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			drawer, err := m.Drawer(data, fit.Truth())
+			drawer, err := m.Simulator(data, fit.Estimates())
 			if err != nil {
 				t.Fatal(err)
 			}
 			want, got := make([]float64, fit.N), make([]float64, len(drawer.Rows()))
-			fit.newSimulator().draw(rand.New(rand.NewPCG(1, 2)), want)
+			fit.newSimulator().Draw(rand.New(rand.NewPCG(1, 2)), want)
 			drawer.Draw(rand.New(rand.NewPCG(1, 2)), got)
 			for i := range want {
 				if math.Abs(got[i]-want[i]) > 1e-8*math.Abs(want[i]) {
@@ -60,15 +60,15 @@ func TestDrawerDrawsAsTheFitDoes(t *testing.T) {
 func TestDrawerSaysWhatIsMissing(t *testing.T) {
 	data := drawnTable(t, "sleepstudy.csv")
 	m := Model{Outcome: "Reaction", Fixed: []Term{{"Days"}}, Random: []Random{{By: []string{"Subject"}, Terms: []string{"intercept", "Days"}}}}
-	for _, truth := range []Truth{
+	for _, truth := range []Parameters{
 		{Residual: ResidualFit{SD: 1}},
 		{Residual: ResidualFit{SD: 1}, Random: []RandomFit{{Terms: []string{"intercept"}, SD: []float64{1}}}},
 	} {
-		if _, err := m.Drawer(data, truth); err == nil || !strings.Contains(err.Error(), "no spread is given") {
+		if _, err := m.Simulator(data, truth); err == nil || !strings.Contains(err.Error(), "no spread is given") {
 			t.Errorf("error %v", err)
 		}
 	}
-	if _, err := (Model{Outcome: "Reaction", Fixed: []Term{{"Hours"}}}).Drawer(data, Truth{}); err == nil || !strings.Contains(err.Error(), "Hours") {
+	if _, err := (Model{Outcome: "Reaction", Fixed: []Term{{"Hours"}}}).Simulator(data, Parameters{}); err == nil || !strings.Contains(err.Error(), "Hours") {
 		t.Errorf("error %v", err)
 	}
 }

@@ -11,9 +11,9 @@ import (
 	"thumbed/models/table"
 )
 
-// Neighbours tells whether rows next to each other are more alike than the fit
+// ResidualAutocorrelation tells whether rows next to each other are more alike than the fit
 // explains.
-type Neighbours struct {
+type ResidualAutocorrelation struct {
 	Along string `json:"along"`
 	// Correlation is that of the standardised residuals of rows next to each
 	// other along the column, inside groups; Expected what simulated outcomes of
@@ -25,12 +25,12 @@ type Neighbours struct {
 	Sentence    string  `json:"sentence"`
 }
 
-// Neighbours compares the correlation of neighbouring rows' residuals with that
+// ResidualAutocorrelation compares the correlation of neighbouring rows' residuals with that
 // in outcomes simulated from the fitted model, each fitted anew. t is the table
 // that was fitted, along its column of positions, within the column of groups
 // inside which rows are neighbours (empty: all rows are one). It fails where t
 // lacks them, where rows are only bounds, and where ctx ends.
-func (f *Fit) Neighbours(ctx context.Context, t *table.Table, along, within string, simulations int, seed uint64) (*Neighbours, error) {
+func (f *Fit) ResidualAutocorrelation(ctx context.Context, t *table.Table, along, within string, simulations int, seed uint64) (*ResidualAutocorrelation, error) {
 	pairs, err := f.neighbourPairs(t, along, within)
 	if err != nil {
 		return nil, err
@@ -45,7 +45,7 @@ func (f *Fit) Neighbours(ctx context.Context, t *table.Table, along, within stri
 		return nil, errors.New("where rows are only bounds they have no residuals to compare: add along to the model's residual and look at its estimate instead")
 	}
 	f.like.criterion(f.phi)
-	out := &Neighbours{Along: along, Correlation: pairCorrelation(f.like.standardise(f.like.leftOver(), f.sigma), pairs)}
+	out := &ResidualAutocorrelation{Along: along, Correlation: pairCorrelation(f.like.standardise(f.like.leftOver(), f.sigma), pairs)}
 	simulated := make([]float64, simulations)
 	err = f.replicate(ctx, Bootstrapping{Replicates: simulations, Seed: seed}, func() replicator {
 		r := f.Refitter()
@@ -73,7 +73,7 @@ func (f *Fit) Neighbours(ctx context.Context, t *table.Table, along, within stri
 	return out, nil
 }
 
-func (n *Neighbours) say(modelled bool) {
+func (n *ResidualAutocorrelation) say(modelled bool) {
 	numbers := fmt.Sprintf("correlation %s, expected %s, %s", decimals(n.Correlation, 2), decimals(n.Expected, 2), pIs(n.P))
 	switch {
 	case n.P > departing:
@@ -152,7 +152,7 @@ func pairCorrelation(values []float64, pairs [][2]int) float64 {
 }
 
 // Text writes what the comparison shows.
-func (n *Neighbours) Text(w io.Writer) error {
+func (n *ResidualAutocorrelation) Text(w io.Writer) error {
 	_, err := fmt.Fprintln(w, wrapped(n.Sentence))
 	return err
 }

@@ -9,9 +9,9 @@ import (
 	"thumbed/models/table"
 )
 
-// A Truth is the parameters of a model that outcomes are drawn from: those of a
+// Parameters are those of a model that outcomes are drawn from: those of a
 // fit, or assumed ones. All are on the model's scale.
-type Truth struct {
+type Parameters struct {
 	// Fixed are the fixed effects by the names of [Fit.Fixed]; those not named
 	// are zero.
 	Fixed map[string]float64 `json:"fixed"`
@@ -26,24 +26,20 @@ type Truth struct {
 	Residual ResidualFit `json:"residual"`
 }
 
-// Truth gives the fit's parameters, for drawing outcomes that are like its own.
-func (f *Fit) Truth() Truth {
-	t := Truth{Fixed: map[string]float64{}, Random: f.Random, Smooth: f.Smooth, Residual: f.Residual}
+// Estimates gives the fit's parameters, for drawing outcomes that are like its own.
+func (f *Fit) Estimates() Parameters {
+	t := Parameters{Fixed: map[string]float64{}, Random: f.Random, Smooth: f.Smooth, Residual: f.Residual}
 	for _, c := range f.Fixed {
 		t.Fixed[c.Term] = c.Estimate
 	}
 	return t
 }
 
-// A Drawer draws outcomes of a model for the rows of a table. It serves one
-// goroutine.
-type Drawer struct{ s *simulator }
-
-// Drawer lays the model over a table, which needs its columns but no outcome.
+// Simulator lays the model over a table, which needs its columns but no outcome.
 // Measuring errors and limits of the model are left to those who draw: an
 // outcome drawn is the latent value. The error is a [*table.Fault] where the
 // table does not fit the model, and says which parameter the truth lacks.
-func (m Model) Drawer(t *table.Table, truth Truth) (*Drawer, error) {
+func (m Model) Simulator(t *table.Table, truth Parameters) (*Simulator, error) {
 	m.Scale, m.Residual.KnownSD, m.Residual.Limit, m.Residual.Limits, m.Residual.Offsets = "", "", nil, "", nil
 	m.Outcome = "outcome to draw"
 	columns := append(slices.Clone(t.Columns()), table.Numbers(m.Outcome, placeholders(t.Rows())))
@@ -64,7 +60,7 @@ func (m Model) Drawer(t *table.Table, truth Truth) (*Drawer, error) {
 		}
 		s.lambda = append(s.lambda, lambda)
 	}
-	return &Drawer{s}, s.state.take(truth.Residual)
+	return s, s.state.take(truth.Residual)
 }
 
 // placeholders are outcomes that no fixed effect reproduces; only that they are
@@ -80,11 +76,7 @@ func placeholders(n int) []float64 {
 
 // Rows are the table's rows, from 0, that outcomes are drawn for: those with a
 // value in every column of the model.
-func (d *Drawer) Rows() []int { return d.s.d.rows }
-
-// Draw writes one outcome for each of [Drawer.Rows] into out, on the model's
-// scale: new random effects for every group, new residuals for every row.
-func (d *Drawer) Draw(r *rand.Rand, out []float64) { d.s.draw(r, out) }
+func (s *Simulator) Rows() []int { return s.d.rows }
 
 // fixedMeans is Xβ by row.
 func (d *design) fixedMeans(effects map[string]float64) []float64 {
@@ -104,7 +96,7 @@ func (d *design) fixedMeans(effects map[string]float64) []float64 {
 
 // root is the lower triangle whose square is the covariance matrix of what
 // varies between the factor's groups, for its scaled columns, k × k by rows.
-func (f *factor) root(truth Truth) ([]float64, error) {
+func (f *factor) root(truth Parameters) ([]float64, error) {
 	covariance := make([]float64, f.k*f.k)
 	if f.spline != nil {
 		if f.smooth >= len(truth.Smooth) {
