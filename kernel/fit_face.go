@@ -63,7 +63,7 @@ func coefficientFaces(caption string, effects []mixed.Coefficient) []Output {
 	return []Output{{Plain: g.plain(), HTML: g.html()}}
 }
 
-func modeFaces(modes []mixed.Mode) []Output {
+func modeFaces(modes []mixed.RandomEffect) []Output {
 	g := grid{caption: "How each group departs from the fixed effects", none: "The model has no random effects.",
 		heads: heads("Between", "Group", "What varies", "Departure#", "Conditional standard deviation#")}
 	for _, m := range modes {

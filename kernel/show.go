@@ -57,7 +57,7 @@ func Faces(s *study.Study, value any) ([]Output, error) {
 		return coefficientFaces("An effect", []mixed.Coefficient{v}), nil
 	case []mixed.Coefficient:
 		return coefficientFaces("Effects", v), nil
-	case []mixed.Mode:
+	case []mixed.RandomEffect:
 		return modeFaces(v), nil
 	case *dropoff.Changes:
 		return changesFaces(v)

@@ -69,7 +69,7 @@ func TestEveryValueHasAFace(t *testing.T) {
 		{pieces, 1, 0, []string{"level and slope in 53 rows"}},
 		{fit, 1, 1, []string{"picture=yes", "Standard deviations between groups", "Note."}},
 		{fit.Fixed, 1, 0, []string{"picture=yes"}},
-		{fit.Modes(), 1, 0, []string{"Corvaes"}},
+		{fit.RandomEffects(), 1, 0, []string{"Corvaes"}},
 		{r.Answers, 1, 0, []string{"Do pictures attract handling?"}},
 		{r.Answers[0], 1, 0, []string{"Do pictures attract handling?"}},
 		{r.Readings, 5, 1, []string{"drift", "11r", "Corvaes"}},

@@ -169,7 +169,7 @@ type crossVariances struct {
 }
 
 // truth gives the reference's variance parameters as our fit names them.
-func (v crossVariances) truth(fit *mixed.Fit) mixed.Truth {
+func (v crossVariances) truth(fit *mixed.Fit) mixed.Parameters {
 	theirs := strings.NewReplacer("intercept", "(Intercept)", "picture=", "picture")
 	copies := regexp.MustCompile(`\.\d+$`) // the data frame numbers terms of the same groups, and then writes a:b as a.b
 	out := fit.Estimates()

@@ -50,10 +50,10 @@ func noisy(seed uint64, error func(r *rand.Rand, before float64) float64) *table
 
 const noisyModel = "outcome = \"wear\"\nfixed = [\"page\"]\n[[random]]\nby = \"book\"\nterms = [\"intercept\"]\n"
 
-// TestEnvelopesAndNeighbours: normal independent errors pass, skew ones and
+// TestEnvelopesAndAutocorrelation: normal independent errors pass, skew ones and
 // autocorrelated ones are told, at the rate of their p. Over 40 studies a p of
 // 0.05 comes up 2 times; 7 times or more has a chance of 0.001.
-func TestEnvelopesAndNeighbours(t *testing.T) {
+func TestEnvelopesAndAutocorrelation(t *testing.T) {
 	m := parse(t, noisyModel)
 	look := func(data *table.Table) (normality, neighbours float64, said []string) {
 		fit := fitted(t, m, data)

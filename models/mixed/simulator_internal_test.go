@@ -18,10 +18,10 @@ func drawnTable(t *testing.T, name string) *table.Table {
 	return tabletest.Read(t, filepath.Join(drawnData, name))
 }
 
-// TestDrawerDrawsAsTheFitDoes: from a fit's own parameters, with the same random
+// TestSimulatorDrawsAsTheFitDoes: from a fit's own parameters, with the same random
 // numbers, the drawer and the parametric bootstrap draw the same outcomes, to
 // the rounding of the way through standard deviations and correlations.
-func TestDrawerDrawsAsTheFitDoes(t *testing.T) {
+func TestSimulatorDrawsAsTheFitDoes(t *testing.T) {
 	for name, of := range map[string]struct{ data, text string }{
 		"slopes":          {"sleepstudy.csv", "outcome = \"Reaction\"\nfixed = [\"Days\"]\n[[random]]\nby = \"Subject\"\nterms = [\"intercept\", \"Days\"]\ncorrelated = true\n"},
 		"two terms":       {"sleepstudy.csv", "outcome = \"Reaction\"\nfixed = [\"Days\"]\n[[random]]\nby = \"Subject\"\nterms = [\"intercept\"]\n[[random]]\nby = \"Subject\"\nterms = [\"Days\"]\n"},
@@ -56,8 +56,8 @@ func TestDrawerDrawsAsTheFitDoes(t *testing.T) {
 	}
 }
 
-// TestDrawerSaysWhatIsMissing: a parameter that the truth does not give is named.
-func TestDrawerSaysWhatIsMissing(t *testing.T) {
+// TestSimulatorSaysWhatIsMissing: a parameter that the truth does not give is named.
+func TestSimulatorSaysWhatIsMissing(t *testing.T) {
 	data := drawnTable(t, "sleepstudy.csv")
 	m := Model{Outcome: "Reaction", Fixed: []Term{{"Days"}}, Random: []Random{{By: []string{"Subject"}, Terms: []string{"intercept", "Days"}}}}
 	for _, truth := range []Parameters{
