@@ -24,6 +24,7 @@ func OpenBooks(path string) (*Study, []readings.Instrument, error) {
 	s := &Study{Path: path, text: text, where: doc.Where}
 	var others table.Problems // of what a run looks at
 	doc.Decode(path, &s.File, &others)
+	s.misread = others.List()
 	for _, t := range []struct{ key, path string }{{"books", s.Tables.Books}, {"leaves", s.Tables.Leaves}, {"instruments", s.Tables.Instruments}} {
 		if t.path == "" {
 			ps.Add(doc.Where.Problem(path, "", "the name of the table of "+t.key, `write `+t.key+` = "`+t.key+`.csv" below [tables]`, "tables", t.key))

@@ -23,6 +23,7 @@ type File struct {
 
 	Tables    Tables                `toml:"tables"`
 	Measuring Measuring             `toml:"measuring"`
+	Sheet     *Sheet                `toml:"sheet"` // nil where the file says nothing of one
 	Models    []Model               `toml:"model"`
 	Questions []hypotheses.Question `toml:"question"`
 

@@ -15,6 +15,7 @@ func (File) Keys() keys.List {
 		"labels":     {About: "words of columns and of their levels in sentences, such as \"half=second\" = \"the second half\""},
 		"tables":     {About: "where the tables are", Required: true},
 		"measuring":  {About: "choices of the measuring plan"},
+		"sheet":      {About: "the measuring sheet that thumbed sheet makes of the study"},
 		"model":      {About: "the models"},
 		"question":   {About: "the questions"},
 		"adjust":     {About: "over what the chance of a false claim is held: over all families together (where not given), or in each family apart", Words: []string{together, apart}},
@@ -24,6 +25,47 @@ func (File) Keys() keys.List {
 		"compare":    {About: "readers to compare; all pairs where none are named and they are few"},
 		"break":      {About: "known breaks of the books, at which the level may differ and no change is found"},
 		"whole":      {About: "stretches of the books that cannot hold a change"},
+	}
+}
+
+// Keys says what the keys of a Sheet mean.
+func (Sheet) Keys() keys.List {
+	return keys.List{
+		"hours":             {About: "hours of measuring, over all dates; --hours of thumbed sheet counts before it", Unit: "h"},
+		"must":              {About: "places that are measured in any case"},
+		"may":               {About: "places that are measured only where the even spread over the rest falls on them, though they have a picture or begin a text"},
+		"never":             {About: "places that are not measured"},
+		"seconds_a_placing": {About: "time for a placing, with its entry in the log; 30 where not given", Unit: "s"},
+		"seconds_a_turn":    {About: "time to turn to an opening; 60 where not given", Unit: "s"},
+	}
+}
+
+// Keys says what the keys of Places mean.
+func (Places) Keys() keys.List {
+	return keys.List{
+		"pages": {About: "pages, such as 12r–13v; where the study has several books with the book before them, as in Ardel: 12r–13v; what is said of a page counts before what is said of its text"},
+		"texts": {About: "names of texts, as in sections.csv; what is said of a text counts before what is said of its kind"},
+		"kinds": {About: "kinds of text, as in sections.csv"},
+	}
+}
+
+// Keys says what the keys of a SheetOrder mean.
+func (SheetOrder) Keys() keys.List {
+	return keys.List{
+		"books":       {About: "the books of it; all where none is named"},
+		"placings":    {About: "placings on each page; a study's sheet has 3 where not given"},
+		"zeros":       {About: "placings on the zero of each page at each visit; 2 where not given"},
+		"again":       {About: "share of the openings that are measured on another day too; a tenth where not given"},
+		"sweeps":      {About: "sweeps through a book on a day; 4 where not given: there, back, back, there; 2 turns fewer leaves over, and lets a drift that goes out and back lie along the book"},
+		"days_a_book": {About: "days over which a book is spread; 2 where not given, and there are two dates; a study's sheet takes more where it must"},
+		"instrument":  {About: "name of the instrument; may be left out of a study that has one"},
+		"observers":   {About: "names of the observers, who take the days in turn; --observers of thumbed sheet counts before it"},
+		"dates":       {About: "the days; --dates of thumbed sheet counts before it"},
+		"start":       {About: "time of day at which the work begins"},
+		"tiles":       {About: "placings each time that the tile is read"},
+		"most_turns":  {About: "most turns to an opening that one book is asked for; 0: no limit"},
+		"draws":       {About: "orders drawn, of which the best is taken"},
+		"seed":        {About: "begins their random numbers"},
 	}
 }
 

@@ -36,6 +36,8 @@ type Study struct {
 	data   func() (*table.Table, error)
 
 	processors []string // that drew what was gathered from parts
+
+	misread []table.Problem // of the study file, where only its books were asked for
 }
 
 // Open reads a study and all its tables. path is study.toml or its folder. The

@@ -49,6 +49,18 @@ func (d Draft) Text() string {
 	w.line("[measuring]")
 	w.line("drift = \"offset\"   # how the readings of the tile correct each day: none, offset or scale")
 	w.line("")
+	w.line("# thumbed sheet makes the order of placings, to print and to fill in. What it is")
+	w.line("# asked on the command line can stand here: take the signs # away.")
+	w.mark = "# "
+	w.line("[sheet]")
+	w.line("hours     = 12   # of measuring, over all dates")
+	w.line("dates     = [\"2026-06-01\", \"2026-06-02\"]")
+	w.line("observers = [\"HB\", \"KL\"]   # who take the days in turn")
+	w.line("[sheet.must]    # measured in any case: pages, texts, kinds; so too [sheet.may] and [sheet.never]")
+	kinds := w.labels(codex.ColumnKind, nil)
+	w.line("kinds = [%s]", quoted(kinds[:min(1, len(kinds))]))
+	w.mark = ""
+	w.line("")
 	w.line("# The models and questions below were chosen by what the books hold, before any")
 	w.line("# wear was looked at. They count as asked afterwards until you have gone through")
 	w.line("# them, written asked = \"before\" where that is true, and sealed them (thumbed seal).")

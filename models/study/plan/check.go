@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 	"strings"
-	"time"
 
 	"thumbed/models/codex"
 	"thumbed/models/table"
@@ -281,54 +280,12 @@ func (c *checker) designs(f *File) {
 // sheet checks what the measuring sheet is made for.
 func (c *checker) sheet(f *File) {
 	s := f.Sheet
-	for _, n := range []struct {
-		key          string
-		value, least int
-		how          string
-	}{{"pages", s.Pages, 1, "write pages = 60, of each book"}, {"placings", s.Placings, 1, "write placings = 3, on each page"},
-		{"zeros", s.Zeros, 1, "write zeros = 2, or leave it out"}, {"visits", s.Visits, 1, "write visits = 2 to have a page's placings apart in time"},
-		{"days_a_book", s.DaysABook, 1, "write days_a_book = 2"}, {"tiles", s.Tiles, 1, "write tiles = 3"}, {"draws", s.Draws, 1, "write draws = 200"}} {
-		if n.value < n.least || n.value > 100_000 {
-			c.problem(n.value, fmt.Sprintf("a whole number, %d or more", n.least), n.how, "sheet", n.key)
-		}
+	problem := func(value any, expected, remedy, key string) { c.problem(value, expected, remedy, "sheet", key) }
+	if s.Pages < 1 || s.Pages > 100_000 {
+		problem(s.Pages, "a whole number, 1 or more", "write pages = 60, of each book", "pages")
 	}
-	if s.Sweeps < 2 || s.Sweeps%2 != 0 || s.Sweeps > 100 {
-		c.problem(s.Sweeps, "an even number of sweeps through the book on a day, 2 or more", "write sweeps = 4: there, back, back and there, so that drifts over the day cancel", "sheet", "sweeps")
-	}
-	if s.MostTurns < 0 {
-		c.problem(s.MostTurns, "a number of turns, 1 or more", "leave it out where there is no limit", "sheet", "most_turns")
-	}
-	if s.Visits > s.Placings || s.Visits > s.Sweeps {
-		c.problem(s.Visits, fmt.Sprintf("visits to a page of no more than its placings (%d) and a day's sweeps (%d)", s.Placings, s.Sweeps), "give it fewer visits, or more sweeps", "sheet", "visits")
-	}
-	if !(s.share() >= 0 && s.share() <= 1) {
-		c.problem(s.share(), "a share of the openings from 0 to 1", "write again = 0.1", "sheet", "again")
-	}
-	if s.Instrument == "" {
-		c.problem(nil, "the instrument's name, as instruments.csv has it", `write instrument = "bench"`, "sheet", "instrument")
-	}
-	if len(s.Observers) == 0 {
-		c.problem(nil, "who places the instrument", `write observers = ["HB"]; several take the days in turn`, "sheet", "observers")
-	}
-	c.dates(s)
-}
-
-// dates checks the days and the hour of the measuring.
-func (c *checker) dates(s *MeasuringSheet) {
-	if len(s.Dates) == 0 {
-		c.problem(nil, "the days of measuring", `write dates = ["2026-06-01", "2026-06-02"]`, "sheet", "dates")
-	}
-	before := ""
-	for _, date := range s.Dates {
-		if _, err := time.Parse(time.DateOnly, date); err != nil || date <= before {
-			c.problem(date, "dates such as 2026-06-01, in their order and each once", "correct the list", "sheet", "dates")
-		}
-		before = date
-	}
-	if len(s.Dates) == 1 && s.share() > 0 {
-		c.problem(s.share(), "two dates or more, to measure some openings on another day", "add a date, or delete again", "sheet", "again")
-	}
-	if _, err := time.Parse("15:04", s.Start); err != nil {
-		c.problem(s.Start, "a time of day, such as 09:30", `write start = "09:30"`, "sheet", "start")
+	s.Check(problem)
+	if s.Visits < 1 || s.Visits > s.Placings || s.Visits > s.Sweeps {
+		problem(s.Visits, fmt.Sprintf("visits to a page of no more than its placings (%d) and a day's sweeps (%d)", s.Placings, s.Sweeps), "give it fewer visits, or more sweeps", "visits")
 	}
 }

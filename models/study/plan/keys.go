@@ -148,22 +148,8 @@ func (Aim) Keys() keys.List {
 // Keys says what the keys of a MeasuringSheet mean.
 func (MeasuringSheet) Keys() keys.List {
 	return keys.List{
-		"study":       {About: "the study whose books are measured; its readings need not be there. Else the pilot's, else the layout's"},
-		"books":       {About: "the books of it; all where none is named"},
-		"pages":       {About: "pages of each book"},
-		"placings":    {About: "placings on each page"},
-		"zeros":       {About: "placings on the zero of each page at each visit"},
-		"visits":      {About: "visits among which the placings of a page are shared out"},
-		"again":       {About: "share of the openings that are measured on another day too; a tenth where not given"},
-		"sweeps":      {About: "sweeps through a book on a day; 4 where not given: there, back, back, there; 2 turns fewer leaves over, and lets a drift that goes out and back lie along the book"},
-		"days_a_book": {About: "days over which a book is spread; 2 where not given, and there are two dates"},
-		"instrument":  {About: "name of the instrument"},
-		"observers":   {About: "names of the observers, who take the days in turn"},
-		"dates":       {About: "the days"},
-		"start":       {About: "time of day at which the work begins"},
-		"tiles":       {About: "placings each time that the tile is read"},
-		"most_turns":  {About: "most turns to an opening that one book is asked for; 0: no limit"},
-		"draws":       {About: "orders drawn, of which the best is taken"},
-		"seed":        {About: "begins their random numbers"},
+		"study":  {About: "the study whose books are measured; its readings need not be there. Else the pilot's, else the layout's"},
+		"pages":  {About: "pages of each book"},
+		"visits": {About: "visits among which the placings of a page are shared out"},
 	}
 }

@@ -149,6 +149,9 @@ func (p *Plan) sheetBooks() ([]OrderBook, error) {
 	if err != nil {
 		return nil, err
 	}
+	if p.described != nil {
+		return p.choose(found)
+	}
 	var out []OrderBook
 	for k, b := range found {
 		all := codex.Features([]*codex.Book{b})
@@ -175,6 +178,8 @@ func (p *Plan) booksToMeasure(s *MeasuringSheet) ([]*codex.Book, error) {
 			return nil, fmt.Errorf("the books to be measured cannot be read: %w", err)
 		}
 		from = opened.Books
+	case p.described != nil:
+		from = p.described.Books
 	case p.pilot != nil:
 		from = p.pilot.Books
 	default:
@@ -282,7 +287,7 @@ func (p *Plan) deal(books []OrderBook, s *MeasuringSheet, r *rand.Rand) ([]part,
 	}
 	for day, seconds := range load {
 		if seconds > 1.1*room {
-			return nil, p.fault(s.Dates[day], fmt.Sprintf("dates for %.1f hours of measuring, at %g hours a day", sum(load)/3600, p.Setting.Cost.Day), fmt.Sprintf("the day would take %.1f hours: add dates, or measure fewer pages", seconds/3600), "sheet", "dates")
+			return nil, p.fault(s.Dates[day], fmt.Sprintf("dates for %.1f hours of measuring, at %.1f hours a day", sum(load)/3600, p.Setting.Cost.Day), fmt.Sprintf("the day would take %.1f hours: add dates, or measure fewer pages", seconds/3600), "sheet", "dates")
 		}
 	}
 	return parts, nil
@@ -312,12 +317,15 @@ func (p *Plan) repeat(book *OrderBook, own []part, s *MeasuringSheet, r *rand.Ra
 	if len(own) == 1 {
 		return []part{{book: own[0].book, day: (own[0].day + 1) % len(s.Dates), sweeps: make([][]stop, s.Sweeps), again: chosen}}
 	}
-	for _, wanted := range chosen { // to a day that has it not yet
+	for _, wanted := range chosen { // to the day with fewest of those that have it not yet
+		best := -1
 		for k := range own {
-			if !own[k].has(wanted.opening) {
-				own[k].again = append(own[k].again, wanted)
-				break
+			if !own[k].has(wanted.opening) && (best < 0 || len(own[k].again) < len(own[best].again)) {
+				best = k
 			}
+		}
+		if best >= 0 {
+			own[best].again = append(own[best].again, wanted)
 		}
 	}
 	return nil

@@ -35,6 +35,9 @@ type Plan struct {
 	text  []byte       // of the plan file
 	pilot *study.Study // nil where all is assumed
 	where document.Where
+
+	described *study.Study // whose sheet is made without a plan
+	chosen    []string     // sentences: which of its pages are measured
 }
 
 // Open reads a plan and all that it names. The error is a [*table.Fault] with

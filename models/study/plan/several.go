@@ -29,22 +29,34 @@ type Several struct {
 // Names tells whether path is a study, or a plan file that names a study as its
 // pilot and none of its models: what is planned for is then all that it asks.
 func Names(path string) (several bool) {
+	study, pilot := isStudy(path)
+	return study || pilot
+}
+
+// IsStudy tells whether path is a study file or its folder.
+func IsStudy(path string) bool {
+	study, _ := isStudy(path)
+	return study
+}
+
+// isStudy tells whether path is a study, or a plan file with a pilot and no model.
+func isStudy(path string) (is, pilot bool) {
 	if info, err := os.Stat(path); err == nil && info.IsDir() {
 		_, err := os.Stat(filepath.Join(path, study.FileName))
-		return err == nil
+		return err == nil, false
 	}
 	text, err := table.Content(path, 1<<20)
 	if err != nil {
-		return false
+		return false, false
 	}
 	var found struct {
 		Tables map[string]any
 		Pilot  *struct{ Study, Model string }
 	}
 	if err := toml.Unmarshal(text, &found); err != nil {
-		return false
+		return false, false
 	}
-	return found.Tables != nil || found.Pilot != nil && found.Pilot.Study != "" && found.Pilot.Model == ""
+	return found.Tables != nil, found.Pilot != nil && found.Pilot.Study != "" && found.Pilot.Model == ""
 }
 
 // Usual numbers of the designs that are tried where a study alone is named: as many

@@ -10,30 +10,18 @@ import (
 	"time"
 
 	"thumbed/models/readings"
+	"thumbed/models/study"
 	"thumbed/models/study/folder"
 	"thumbed/models/table"
 	"thumbed/models/wording"
 )
 
-// A MeasuringSheet says what a measuring sheet is made for.
+// A MeasuringSheet says what a measuring sheet of a plan is made for.
 type MeasuringSheet struct {
-	Study      string   `toml:"study"`       // whose books are measured; its readings need not be there. Else the pilot's, else the layout's
-	Books      []string `toml:"books"`       // of it; all where none is named
-	Pages      int      `toml:"pages"`       // of each book
-	Placings   int      `toml:"placings"`    // on each page
-	Zeros      int      `toml:"zeros"`       // on the zero of each page at each visit
-	Visits     int      `toml:"visits"`      // among which the placings of a page are shared out, in sweeps of their own
-	Again      *float64 `toml:"again"`       // share of the openings that are measured on another day too; a tenth where not given
-	Sweeps     int      `toml:"sweeps"`      // through a book on a day, there and back
-	DaysABook  int      `toml:"days_a_book"` // over which a book is spread
-	MostTurns  int      `toml:"most_turns"`  // to an opening that a book is asked for; 0: no limit
-	Instrument string   `toml:"instrument"`
-	Observers  []string `toml:"observers"` // who take the days in turn
-	Dates      []string `toml:"dates"`
-	Start      string   `toml:"start"` // of the day's work
-	Tiles      int      `toml:"tiles"` // placings each time that the tile is read
-	Draws      int      `toml:"draws"` // orders drawn, of which the best is taken
-	Seed       uint64   `toml:"seed"`
+	Study  string `toml:"study"`  // whose books are measured; its readings need not be there. Else the pilot's, else the layout's
+	Pages  int    `toml:"pages"`  // of each book
+	Visits int    `toml:"visits"` // among which the placings of a page are shared out, in sweeps of their own
+	study.SheetOrder
 }
 
 // complete fills in what a sheet does not say.
@@ -41,27 +29,13 @@ func (s *MeasuringSheet) complete(f *File) {
 	if s == nil {
 		return
 	}
-	for _, n := range []struct {
-		to    *int
-		usual int
-	}{{&s.Zeros, usualZeros}, {&s.Visits, 1}, {&s.Sweeps, 4}, {&s.DaysABook, min(2, max(1, len(s.Dates)))}, {&s.Tiles, 3}, {&s.Draws, 500}} {
-		if *n.to == 0 {
-			*n.to = n.usual
-		}
-	}
-	if s.Again == nil {
-		tenth := 0.0
-		if len(s.Dates) > 1 {
-			tenth = 0.1
-		}
-		s.Again = &tenth
-	}
-	if s.Start == "" {
-		s.Start = "09:30"
+	if s.Visits == 0 {
+		s.Visits = 1
 	}
 	if s.Seed == 0 {
 		s.Seed = f.Designs.Seed
 	}
+	s.Complete()
 }
 
 // share is the share of the openings that are measured again.
@@ -79,6 +53,7 @@ func (s *MeasuringSheet) start() int {
 // say notes what the order separates, and what it cannot.
 func (o *Order) say(s *MeasuringSheet) {
 	say := func(format string, args ...any) { o.Notes = append(o.Notes, fmt.Sprintf(format, args...)) }
+	o.Notes = append(o.Notes, o.plan.chosen...)
 	say("What is read goes as little as can be with when it is measured and by whom: correlations of at most %s. Read straight through, that of the order of the leaves with the course of the day would be 1.00.", wording.Fixed(o.worst(s.Sweeps), 2))
 	var single, fewer []string
 	for _, b := range o.Books {
@@ -89,11 +64,11 @@ func (o *Order) say(s *MeasuringSheet) {
 			fewer = append(fewer, fmt.Sprintf("%s has %d", b.ID, b.Pages))
 		}
 	}
-	if len(fewer) > 0 {
+	if o.plan.described == nil && len(fewer) > 0 {
 		say("Of the %d pages asked for not all can be used by the plan's model: %s. Pages that it cannot use, such as those outside all texts, are not on the sheet; add by hand those that you want.", s.Pages, wording.List(fewer))
 	}
 	if len(single) > 0 {
-		say("On one day only: %s. What that day differs by cannot be told from what the book does. days_a_book = 2 would tell them apart, for one more day of handling.", wording.List(single))
+		say("Measured on one day only: %s. What that day differs by cannot be told from what the book does. days_a_book = 2 would tell them apart, for one more day of handling.", wording.List(single))
 	}
 	if by := o.confounded(); len(by) > 0 {
 		say("Measured by one observer alone: %s. What observers differ by cannot be told from what these books do; two days a book, taken in turn, would tell them apart.", wording.List(by))

@@ -211,7 +211,7 @@ func keysOf(t reflect.Type) []string {
 	}
 	var keys []string
 	for _, f := range reflect.VisibleFields(t) {
-		if key := keyOf(f); key != "" && key != "-" && len(f.Index) == 1 {
+		if key := keyOf(f); key != "" && key != "-" && (len(f.Index) == 1 || keyOf(t.Field(f.Index[0])) == "") {
 			keys = append(keys, key)
 		}
 	}
