@@ -29,13 +29,13 @@ func (a *Answer) Decide(by Fitted, pages *table.Table) {
 		return
 	}
 	a.Rests.Decide, a.Rests.Decided = nil, ""
-	c, err := by.Model.Carriers(pages, a.Question.Contrast)
+	c, err := by.Fit.Carriers(a.Question.Contrast)
 	if err != nil {
 		return
 	}
 	for _, kind := range kindsOfGroups(pages) {
 		var found []DecidedBy
-		for _, g := range worth(c, kind.label, a.Effect.SE) {
+		for _, g := range a.mayDecide(worth(c, kind.label, a.Effect.SE), kind.label, by, pages) {
 			if d, decides := a.without(g, kind.by, kind.label, by.Model, pages); decides {
 				found = append(found, d)
 			}
@@ -98,6 +98,48 @@ func worth(c mixed.Carriers, label func(row int) string, se float64) []string {
 	return order[:min(mostTried, len(order))]
 }
 
+// mayDecide leaves of some groups those without which the estimate, by an
+// approximation ([mixed.Fit.ContrastWithout]), may move so that the verdict is another.
+// The approximation may be wrong by half or to the double, and, since it holds the
+// variances, by [heldMisses] standard errors a group with all the pages would.
+func (a *Answer) mayDecide(groups []string, label func(row int) string, by Fitted, pages *table.Table) []string {
+	rows := make([][]int, len(groups))
+	for row := range pages.Rows() {
+		if k := slices.Index(groups, label(row)); k >= 0 {
+			rows[k] = append(rows[k], row)
+		}
+	}
+	about, err := by.Fit.ContrastWithout(a.Question.Contrast, rows)
+	if err != nil {
+		return groups
+	}
+	var out []string
+	for k, group := range groups {
+		moved := about[k] - a.Effect.Estimate
+		more := heldMisses * a.Effect.SE * float64(len(rows[k])) / float64(by.Fit.N)
+		far := math.IsNaN(moved)
+		for _, by := range []float64{0.5 * moved, moved, 2 * moved} {
+			far = far || a.decides(by-more) || a.decides(by) || a.decides(by+more)
+		}
+		if far {
+			out = append(out, group)
+		}
+	}
+	return out
+}
+
+// heldMisses is how far an estimate without most of the pages may be from that with
+// variances held, in standard errors of the answer.
+const heldMisses = 4
+
+// decides tells whether an estimate as precise as the answer's, but so far away from
+// it, gives another verdict.
+func (a *Answer) decides(moved float64) bool {
+	other := *a
+	other.Effect.Estimate += moved
+	return math.Abs(moved) >= deciding*a.Effect.SE && other.At(a.Level).Verdict != a.Verdict
+}
+
 // without answers the question without one group.
 func (a *Answer) without(group, by string, label func(row int) string, m mixed.Model, pages *table.Table) (d DecidedBy, decides bool) {
 	var rows []int
@@ -120,9 +162,8 @@ func (a *Answer) without(group, by string, label func(row int) string, m mixed.M
 	}
 	other = other.At(a.Level)
 	d.Estimate, d.Low, d.High, d.Verdict = other.Effect.Estimate, other.Effect.Low, other.Effect.High, other.Verdict
-	moved := *a // as precise as with the group: what is lost is not that there are fewer pages
-	moved.Effect.Estimate = d.Estimate
-	return d, d.Verdict != a.Verdict && moved.At(a.Level).Verdict != a.Verdict && math.Abs(d.Estimate-a.Effect.Estimate) >= deciding*a.Effect.SE
+	// as precise as with the group: what is lost is not that there are fewer pages
+	return d, d.Verdict != a.Verdict && a.decides(d.Estimate-a.Effect.Estimate)
 }
 
 // hasContrast tells whether some complete pages still have each level that a question

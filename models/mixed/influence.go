@@ -75,6 +75,42 @@ func (f *Fit) Influence(ctx context.Context, by ...string) (*Influence, error) {
 	return out, nil
 }
 
+// ContrastWithout gives about what a weighted sum of fixed effects would be without
+// each of some groups of rows of the table: the variances, and what stands for rows
+// that are only bounds, are held as they are, so that a group costs one solution of
+// the equations (Christensen, Pearson and Johnson 1992, section 3). It is for looking
+// which groups are worth fitting anew without. NaN stands for groups without which the
+// sum cannot be told. Weights are as in [Fit.Contrast].
+func (f *Fit) ContrastWithout(weights map[string]float64, groups [][]int) ([]float64, error) {
+	w, err := f.contrastWeights("the contrast", weights)
+	if err != nil {
+		return nil, err
+	}
+	d := f.newDeletion(nil)
+	l, extra := d.l, d.l.weighing.state.extra
+	held := slices.Clone(extra)
+	out := make([]float64, len(groups))
+	for g, rows := range groups {
+		for _, row := range rows {
+			if i, used := slices.BinarySearch(f.d.rows, row); used {
+				extra[i] = farAway
+			}
+		}
+		out[g] = math.NaN()
+		l.weighing.fill(l.trial.Cross, f.phi[len(l.parameters):])
+		if !math.IsInf(l.factored(), 1) && d.lost() == "" {
+			change := make([]float64, l.s.p)
+			l.trial.Coefficients(change)
+			for j := range change {
+				change[j] -= f.cov.beta[j]
+			}
+			out[g] = inner(w, d.moveOf(change))
+		}
+		copy(extra, held)
+	}
+	return out, nil
+}
+
 // newtonStep is the inverse of the criterion's Hessian by φ, σ² profiled out.
 func (f *Fit) newtonStep() *mat.Dense {
 	k := len(f.phi)
@@ -114,7 +150,9 @@ func (f *Fit) newDeletion(step *mat.Dense) *deletion {
 	if l.weighing == nil {
 		l.weighing = newWeighing(l.s)
 	}
-	l.weighing.state.extra = make([]float64, l.s.n)
+	if l.weighing.pseudo == nil {
+		l.weighing.state.extra = make([]float64, l.s.n)
+	}
 	d := &deletion{f: f, l: l, step: step, places: f.d.parameterPlaces(), slope: make([]float64, len(f.phi))}
 	l.criterion(f.phi)
 	r := l.s.root
@@ -195,19 +233,28 @@ func (d *deletion) moved(df, share float64) []float64 {
 	}
 }
 
-// describe fills in the estimates, given the change of the coefficients of Q.
-func (d *deletion) describe(out *GroupInfluence, change, phi []float64, sigma float64) {
+// moveOf gives the fixed effects, given the change of the coefficients of Q.
+func (d *deletion) moveOf(change []float64) []float64 {
 	f := d.f
-	p := f.d.fixed.p
 	inverse := f.d.fixed.inverseTriangle()
 	beta := f.fixedEstimates()
 	for j := range beta {
 		moved := 0.0
-		for k := j; k < p; k++ {
+		for k := j; k < len(beta); k++ {
 			moved += inverse.At(j, k) * change[k] * f.d.fixed.scale
 		}
 		beta[j] += moved
-		out.Shift = append(out.Shift, moved/f.Fixed[j].SE)
+	}
+	return beta
+}
+
+// describe fills in the estimates, given the change of the coefficients of Q.
+func (d *deletion) describe(out *GroupInfluence, change, phi []float64, sigma float64) {
+	f := d.f
+	p := f.d.fixed.p
+	beta := d.moveOf(change)
+	for j, before := range f.fixedEstimates() {
+		out.Shift = append(out.Shift, (beta[j]-before)/f.Fixed[j].SE)
 	}
 	out.Without = d.l.values(d.places, phi, sigma, beta)
 	var solved mat.VecDense
