@@ -14,6 +14,7 @@ import (
 
 	"golang.org/x/sys/unix"
 
+	"thumbed/models/report"
 	"thumbed/models/study"
 )
 
@@ -21,14 +22,16 @@ import (
 // new, with results of an earlier run that differ from those of the next.
 func smallStudy(t *testing.T, dir string) (out string, old, fresh map[string]string) {
 	t.Helper()
-	must(t, os.CopyFS(dir, os.DirFS("../../testdata/records/2")))
-	must(t, os.RemoveAll(filepath.Join(dir, "results")))
 	out = filepath.Join(dir, "results")
-	runTo(t, dir, out)
+	must(t, os.CopyFS(dir, written(t, func(dir string) {
+		must(t, os.CopyFS(dir, os.DirFS("../../testdata/records/2")))
+		must(t, os.RemoveAll(filepath.Join(dir, "results")))
+		runTo(t, dir, filepath.Join(dir, "results"))
+	}, &smallOld)))
 	old = bytesUnder(t, out)
-	edit(t, filepath.Join(dir, "study.toml"), `title = "Two small books"`, `title = "Two books"`)
-	elsewhere := filepath.Join(t.TempDir(), "fresh")
-	runTo(t, dir, elsewhere)
+	edit(t, filepath.Join(dir, study.FileName), `title = "Two small books"`, `title = "Two books"`)
+	elsewhere := t.TempDir()
+	must(t, os.CopyFS(elsewhere, written(t, func(elsewhere string) { runTo(t, dir, elsewhere) }, &smallFresh)))
 	return out, old, bytesUnder(t, elsewhere)
 }
 
@@ -120,14 +123,10 @@ func mounted(t *testing.T, size string) string {
 	return dir
 }
 
-// fails runs the study, wants it to say that nothing was written, and the old
+// fails writes results, wants that to say that nothing was written, and the old
 // results to be there.
-func fails(t *testing.T, dir, out string, old, fresh map[string]string, why string) {
+func fails(t *testing.T, s *study.Study, results *report.Results, out string, old, fresh map[string]string, why string) {
 	t.Helper()
-	s, err := study.Open(dir)
-	must(t, err)
-	results, err := s.Run(nil)
-	must(t, err)
 	if err := s.Write(results, out); err == nil || !strings.Contains(err.Error(), why) {
 		t.Errorf("the error is %v; want one with %q", err, why)
 	}
@@ -139,6 +138,7 @@ func fails(t *testing.T, dir, out string, old, fresh map[string]string, why stri
 func TestAFullDiskLeavesTheLastGoodResults(t *testing.T) {
 	dir := mounted(t, "16m")
 	out, old, fresh := smallStudy(t, dir)
+	s, results := run(t, dir)
 	filler, err := os.Create(filepath.Join(dir, "filler"))
 	must(t, err)
 	block := make([]byte, 4096)
@@ -151,11 +151,11 @@ func TestAFullDiskLeavesTheLastGoodResults(t *testing.T) {
 		must(t, filler.Truncate(info.Size()-room))
 		info, err = filler.Stat()
 		must(t, err)
-		fails(t, dir, out, old, fresh, "no space left")
+		fails(t, s, results, out, old, fresh, "no space left")
 	}
 	must(t, filler.Close())
 	must(t, os.Remove(filler.Name()))
-	runTo(t, dir, out)
+	must(t, s.Write(results, out))
 	if !whole(t, out, old, fresh) {
 		t.Error("with room again the run does not replace the old results")
 	}
@@ -167,13 +167,15 @@ func TestAReadOnlyFolderLeavesTheLastGoodResults(t *testing.T) {
 		out, old, fresh := smallStudy(t, dir)
 		must(t, os.Chmod(dir, 0o555))
 		defer func() { must(t, os.Chmod(dir, 0o755)) }()
-		fails(t, dir, out, old, fresh, "permission denied")
+		s, results := run(t, dir)
+		fails(t, s, results, out, old, fresh, "permission denied")
 		return
 	}
 	dir := mounted(t, "16m")
 	out, old, fresh := smallStudy(t, dir)
+	s, results := run(t, dir)
 	if err := unix.Mount("tmpfs", dir, "tmpfs", unix.MS_REMOUNT|unix.MS_RDONLY, ""); err != nil {
 		t.Skipf("it cannot be made read-only: %v", err)
 	}
-	fails(t, dir, out, old, fresh, "read-only file system")
+	fails(t, s, results, out, old, fresh, "read-only file system")
 }

@@ -129,13 +129,8 @@ func TestImagesThatCannotBeUsed(t *testing.T) {
 // The table of pages that a run writes is what its models were fitted to: read
 // back, it gives the same digits.
 func TestPagesWrittenGiveTheSameFit(t *testing.T) {
-	out := filepath.Join(t.TempDir(), "results")
-	dir := copied(t, nil)
-	runTo(t, dir, out)
-	s, err := study.Open(dir)
-	must(t, err)
-	results, err := s.Run(nil)
-	must(t, err)
+	_, out := recorded(t)
+	results := demonstration(t)
 	var problems table.Problems
 	pages := table.ReadFile(filepath.Join(out, "tables", "pages.csv"), &problems)
 	must(t, problems.Err())

@@ -8,7 +8,6 @@ import (
 
 	"thumbed/models/dropoff"
 	"thumbed/models/hypotheses"
-	"thumbed/models/report"
 	"thumbed/models/study"
 )
 
@@ -21,18 +20,11 @@ func comparing(t *testing.T, compare string) string {
 	}})
 }
 
-func ran(t *testing.T, dir string) *report.Results {
-	t.Helper()
-	results, err := opened(t, dir).Run(nil)
-	must(t, err)
-	return results
-}
-
 // TestReadersSideBySide: without a word in the study file all pairs of few books
 // are compared and their p adjusted together, every book is walked through for
 // habits, and the drop of the one book that has one is not told as shared.
 func TestReadersSideBySide(t *testing.T) {
-	results := ran(t, comparing(t, ""))
+	results := resultsOf(t, comparing(t, ""))
 	books := len(results.Books)
 	if want := books * (books - 1) / 2; len(results.Pairs) != want {
 		t.Fatalf("%d pairs of %d books", len(results.Pairs), books)
@@ -76,7 +68,7 @@ func TestReadersSideBySide(t *testing.T) {
 // TestNamedPairs: named pairs alone are compared: two books, and one book's two
 // sets of hours.
 func TestNamedPairs(t *testing.T) {
-	results := ran(t, comparing(t, `
+	results := resultsOf(t, comparing(t, `
 [[compare]]
 readers = ["Delvaine", "Corvaes"]
 [[compare]]

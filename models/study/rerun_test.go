@@ -3,7 +3,9 @@ package study_test
 import (
 	"bytes"
 	"encoding/csv"
+	"errors"
 	"fmt"
+	"io/fs"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -11,26 +13,61 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
+	"testing/fstest"
 
 	"thumbed/models/study"
 )
 
-// recorded runs a copy of the demonstration and gives its folder of results.
+// recorded is a copy of the demonstration with its results, and their folder. It is
+// run once for all tests.
 func recorded(t *testing.T) (dir, out string) {
 	t.Helper()
-	dir = copied(t, nil)
-	out = filepath.Join(dir, "results")
-	runTo(t, dir, out)
-	return dir, out
+	dir = t.TempDir()
+	must(t, os.CopyFS(dir, written(t, func(dir string) {
+		from := copied(t, nil)
+		runTo(t, from, filepath.Join(from, "results"))
+		must(t, os.CopyFS(dir, os.DirFS(from)))
+	}, &demonstrated)))
+	return dir, filepath.Join(dir, "results")
+}
+
+// kept is a folder that several tests copy, by its files' contents.
+type kept struct {
+	once  sync.Once
+	files fstest.MapFS
+}
+
+var demonstrated, smallOld, smallFresh kept
+
+// written is a folder that fill fills the first time that a test asks for it.
+func written(t *testing.T, fill func(dir string), k *kept) fs.FS {
+	t.Helper()
+	k.once.Do(func() {
+		dir := filepath.Join(t.TempDir(), "kept")
+		fill(dir)
+		files := fstest.MapFS{}
+		must(t, filepath.WalkDir(dir, func(path string, e fs.DirEntry, err error) error {
+			if err != nil || e.IsDir() {
+				return err
+			}
+			text, err := os.ReadFile(path)
+			name, failed := filepath.Rel(dir, path)
+			files[filepath.ToSlash(name)] = &fstest.MapFile{Data: text, Mode: 0o644}
+			return errors.Join(err, failed)
+		}))
+		k.files = files
+	})
+	if k.files == nil {
+		t.Fatal("another test failed to make what this one needs")
+	}
+	return k.files
 }
 
 func runTo(t *testing.T, dir, out string) {
 	t.Helper()
-	s, err := study.Open(dir)
-	must(t, err)
-	results, err := s.Run(nil)
-	must(t, err)
+	s, results := run(t, dir)
 	must(t, s.Write(results, out))
 }
 

@@ -48,11 +48,17 @@ func sealUnread(t *testing.T, dir string, day time.Time) {
 
 func resultsOf(t *testing.T, dir string) *report.Results {
 	t.Helper()
+	_, results := run(t, dir)
+	return results
+}
+
+func run(t *testing.T, dir string) (*study.Study, *report.Results) {
+	t.Helper()
 	s, err := study.Open(dir)
 	must(t, err)
 	results, err := s.Run(nil)
 	must(t, err)
-	return results
+	return s, results
 }
 
 // foreseen counts the answers that were, and gives the reasons of the others.
