@@ -6,7 +6,6 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
-	"slices"
 	"strings"
 	"testing"
 
@@ -21,15 +20,14 @@ type processor struct {
 	environment []string
 	flags       []string
 	through     string
-	notYet      []string // jobs in which some numbers do not agree yet, or that nobody has seen to the end: told, not failed
 }
 
 // processors differ from this machine's plain build: one adds a product to a sum
 // without rounding in between and has none of gonum's assembly, as arm64 has
 // neither; the other is arm64 itself, emulated.
 var processors = []processor{
-	{"amd64 with fused multiply-add", []string{"GOARCH=amd64", "GOAMD64=v3"}, []string{"-tags", "noasm"}, "", nil},
-	{"arm64", []string{"GOARCH=arm64"}, nil, "qemu-aarch64-static", []string{"corpus", "plan"}},
+	{"amd64 with fused multiply-add", []string{"GOARCH=amd64", "GOAMD64=v3"}, []string{"-tags", "noasm"}, ""},
+	{"arm64", []string{"GOARCH=arm64"}, nil, "qemu-aarch64-static"},
 }
 
 // TestProcessorsAgree runs the demonstration study, a corpus and a plan by
@@ -55,17 +53,14 @@ func TestProcessorsAgree(t *testing.T) {
 			program := p.build(t)
 			for _, job := range jobs {
 				got := runBy(t, dir, program, job)
-				differ := t.Errorf
-				if slices.Contains(p.notYet, job[0]) {
-					differ = t.Logf
-				}
-				want[job[0]].hold(t, job[0], got, differ)
+				want[job[0]].hold(t, job[0], got)
 			}
 		})
 	}
 }
 
-// smallPlan is a plan with the demonstration study as its pilot.
+// smallPlan is a plan with the demonstration study as its pilot, of so few campaigns
+// that an emulated processor draws them in minutes.
 const smallPlan = `title = "A second campaign on pictures (invented)"
 invented = true
 [pilot]
@@ -75,9 +70,9 @@ model = "pictures"
 words  = "Do pictures attract handling?"
 effect = 0.05
 [designs]
-books      = [4, 8]
-pages      = [40]
-placings   = [1, 3]
+books      = [4]
+pages      = [20]
+placings   = [1]
 replicates = 20
 seed       = 2026
 [aim]
@@ -137,22 +132,22 @@ func runBy(t *testing.T, dir string, program, job []string) ran {
 	return r
 }
 
-// hold tells by differ what two programs made otherwise.
-func (want ran) hold(t *testing.T, job string, got ran, differ func(format string, args ...any)) {
+// hold fails where two programs made something otherwise.
+func (want ran) hold(t *testing.T, job string, got ran) {
 	t.Helper()
 	c, err := digits.Compare(want.numbers, got.numbers, true)
 	must(t, err)
 	if !c.Agree() || len(c.New)+len(c.Words) > 0 {
-		differ("%s: of %d numbers %d moved, %d gone, %d new, and %d texts changed: %+v %+v", job, c.Compared, len(c.Moved), len(c.Gone), len(c.New), len(c.Words),
+		t.Errorf("%s: of %d numbers %d moved, %d gone, %d new, and %d texts changed: %+v %+v", job, c.Compared, len(c.Moved), len(c.Gone), len(c.New), len(c.Words),
 			c.Moved[:min(20, len(c.Moved))], c.Words[:min(5, len(c.Words))])
 	}
 	t.Logf("%s: %d numbers compared, %d differ by less than %g", job, c.Compared, c.LastBits, digits.Part)
 	if got.said != want.said {
-		differ("%s says on the terminal\n%s\nand not\n%s", job, got.said, want.said)
+		t.Errorf("%s says on the terminal\n%s\nand not\n%s", job, got.said, want.said)
 	}
 	for name, text := range want.texts {
 		if now := got.texts[name]; now != text {
-			differ("%s: %s differs from byte %d: …%q", job, name, differFrom(now, text), around(now, differFrom(now, text)))
+			t.Errorf("%s: %s differs from byte %d: …%q", job, name, differFrom(now, text), around(now, differFrom(now, text)))
 		}
 	}
 }

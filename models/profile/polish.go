@@ -11,8 +11,10 @@ import (
 // where. Newton's method takes over from there, so that the sizes are the same to
 // the digits that anybody sees on every processor.
 const (
-	apart      = 0.03 // in the logarithm of a size: between the places that derivatives are taken from, wide enough that rounding is nothing beside the differences
-	polished   = 1e-7 // of the logarithms of all sizes, at the last step; what is left is of its square
+	apart      = 0.03 // in the logarithm of a size: least distance between the places that derivatives are taken from
+	mostApart  = 0.5  // greatest; see widths
+	within     = 0.5  // by how much −2 log likelihood rises over twice that distance, where both allow it
+	polished   = 1e-5 // of the logarithms of all sizes, at the last step; what is left is a thousandth of it
 	mostPolish = 12
 	longest    = 0.5  // step
 	flat       = 1e-6 // in −2 log likelihood: where a size at its lower bound does as well as this, it is there
@@ -55,8 +57,9 @@ func (s *search) newton(from trial, free []bool) trial {
 		}
 	}
 	at := s.try(x)
+	width := s.widths(at, over)
 	for range mostPolish {
-		step, ok := s.newtonStep(at, over)
+		step, ok := s.newtonStep(at, over, width)
 		if !ok {
 			return at
 		}
@@ -77,10 +80,30 @@ func (s *search) newton(from trial, free []bool) trial {
 	return at
 }
 
+// widths are the distances between the places that derivatives are taken from, one a
+// size. Where the sizes are so small that the curve is nearly straight, rounding moves
+// the criterion by some 1e-7, and over a flat stretch it would decide where the slope
+// is nothing: there they are far apart, as far as the bounds leave room.
+func (s *search) widths(at trial, over []int) []float64 {
+	low, high := s.bounds()
+	out := make([]float64, len(over))
+	for i, k := range over {
+		beside := func(by float64) float64 {
+			x := slices.Clone(at.x)
+			x[k] += by
+			return s.try(x).criterion
+		}
+		bend := (beside(apart) - 2*at.criterion + beside(-apart)) / (apart * apart)
+		out[i] = math.Max(apart, math.Min(mostApart, within/math.Sqrt(math.Max(bend, within*within))))
+		out[i] = math.Max(apart, math.Min(out[i], 0.5*math.Min(at.x[k]-low[k], high[k]-at.x[k])))
+	}
+	return out
+}
+
 // newtonStep is the inverse of the second derivatives times the slope, by central
 // differences of second and of fourth order (Abramowitz and Stegun 1964, table
 // 25.2); not ok where the criterion does not bend upwards.
-func (s *search) newtonStep(at trial, over []int) (step []float64, ok bool) {
+func (s *search) newtonStep(at trial, over []int, width []float64) (step []float64, ok bool) {
 	n := len(over)
 	if n == 0 {
 		return nil, false
@@ -93,14 +116,14 @@ func (s *search) newtonStep(at trial, over []int) (step []float64, ok bool) {
 	}
 	slope := mat.NewVecDense(n, nil)
 	bend := mat.NewSymDense(n, nil)
-	for i := range n {
-		up, down := beside(i, apart, i, 0), beside(i, -apart, i, 0)
-		wide := beside(i, 2*apart, i, 0) - beside(i, -2*apart, i, 0)
-		slope.SetVec(i, (8*(up-down)-wide)/(12*apart))
-		bend.SetSym(i, i, (up-2*at.criterion+down)/(apart*apart))
-		for j := range i {
-			cross := beside(i, apart, j, apart) - beside(i, apart, j, -apart) - beside(i, -apart, j, apart) + beside(i, -apart, j, -apart)
-			bend.SetSym(i, j, cross/(4*apart*apart))
+	for i, h := range width {
+		up, down := beside(i, h, i, 0), beside(i, -h, i, 0)
+		wide := beside(i, 2*h, i, 0) - beside(i, -2*h, i, 0)
+		slope.SetVec(i, (8*(up-down)-wide)/(12*h))
+		bend.SetSym(i, i, (up-2*at.criterion+down)/(h*h))
+		for j, g := range width[:i] {
+			cross := beside(i, h, j, g) - beside(i, h, j, -g) - beside(i, -h, j, g) + beside(i, -h, j, -g)
+			bend.SetSym(i, j, cross/(4*h*g))
 		}
 	}
 	var factor mat.Cholesky

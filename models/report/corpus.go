@@ -69,6 +69,9 @@ type CorpusReader struct {
 	// draws in which the reader stayed in it.
 	Letter string
 	Kept   float64
+	// Place is where the reader stands on the axis along which readers differ most, from
+	// the mean of all; PlaceLow and PlaceHigh are its 95 % interval. NaN where not compared.
+	Place, PlaceLow, PlaceHigh float64
 }
 
 // Compared is the comparison of readers by the shape of their curves.

@@ -79,6 +79,9 @@ type corpusReaderNumbers struct {
 	Why        string          `json:"why"`
 	Group      string          `json:"group"`
 	Kept       *float64        `json:"kept"`
+	Place      *float64        `json:"place"`
+	PlaceLow   *float64        `json:"place_low"`
+	PlaceHigh  *float64        `json:"place_high"`
 }
 
 type comparedNumbers struct {
@@ -90,6 +93,10 @@ type comparedNumbers struct {
 	Gaps    []gapNumbers `json:"gaps"`
 	Chosen  int          `json:"chosen"`
 	OneKind *float64     `json:"one_kind_p"`
+	Gapped  []float64    `json:"no_gap_p"`
+	Axis    []float64    `json:"axis"`
+	SD      *float64     `json:"axis_sd"`
+	Share   *float64     `json:"axis_share"`
 	Groups  []kindNumber `json:"groups"`
 	Verdict string       `json:"verdict"`
 	Words   string       `json:"words"`
@@ -141,7 +148,8 @@ func (c *Corpus) numbers() corpusNumbers {
 		out.Failures = append(out.Failures, corpusFailureNumbers(f))
 	}
 	for _, r := range c.Readers {
-		n := corpusReaderNumbers{Book: c.Books[r.Book].ID, Set: r.Set, Covariance: r.Covariance, Refused: r.Refused, Shape: r.Shape, ShapeSE: r.ShapeSE, Why: r.Why, Group: r.Letter, Kept: known(r.Kept)}
+		n := corpusReaderNumbers{Book: c.Books[r.Book].ID, Set: r.Set, Covariance: r.Covariance, Refused: r.Refused, Shape: r.Shape, ShapeSE: r.ShapeSE, Why: r.Why, Group: r.Letter, Kept: known(r.Kept),
+			Place: known(r.Place), PlaceLow: known(r.PlaceLow), PlaceHigh: known(r.PlaceHigh)}
 		for _, o := range r.Offices {
 			n.Offices = append(n.Offices, officeNumbersOf(o))
 		}
@@ -164,6 +172,10 @@ func (x *Compared) numbers() comparedNumbers {
 		return out
 	}
 	out.Seed, out.Chosen, out.OneKind, out.Verdict, out.Words = g.Options.Seed, g.Chosen, known(g.OneKind), string(g.Verdict), g.Words
+	out.Gapped = g.Gapped
+	if s := g.Continuum; s != nil {
+		out.Axis, out.SD, out.Share = s.Axis, &s.SD, &s.Share
+	}
 	for _, gap := range g.Gaps {
 		out.Gaps = append(out.Gaps, gapNumbers(gap))
 	}

@@ -134,10 +134,10 @@ func (c *Corpus) failureGrid() (Grid, string) {
 
 func (c *Corpus) readerGrid() (Grid, string) {
 	g := Grid{ID: "the-readers", Caption: "The readers: the share of readings carried on to the last office measured, and the group.", Long: true,
-		Heads: heads("book", "hours", "carried on#", "95"+wording.Narrow+"% interval#", "group", "stays in it#", "remarks"), Empty: "No book has hours whose pages were measured."}
+		Heads: heads("book", "hours", "carried on#", "95"+wording.Narrow+"% interval#", "group", "stays in it#", "place on the scale#", "95"+wording.Narrow+"% interval#", "remarks"), Empty: "No book has hours whose pages were measured."}
 	for _, r := range c.Readers[:min(len(c.Readers), mostRows)] {
 		last := len(r.Offices) - 1
-		share, reach, kept := instead("–"), instead("–"), instead("–")
+		share, reach, kept, place, placed := instead("–"), instead("–"), instead("–"), instead("–"), instead("–")
 		if last >= 0 && r.Refused == "" {
 			o := r.Offices[last]
 			share, reach = shown(o.Share, wording.Percent(o.Share)), percentInterval(o.Low, o.High)
@@ -145,11 +145,14 @@ func (c *Corpus) readerGrid() (Grid, string) {
 		if finite(r.Kept) {
 			kept = shown(r.Kept, wording.Percent(r.Kept))
 		}
+		if r.Shape != nil && finite(r.Place) {
+			place, placed = number(r.Place, 2), interval(r.PlaceLow, r.PlaceHigh, 2)
+		}
 		why := r.Why
 		if why == "" {
 			why = r.Refused
 		}
-		g.add(words(c.Books[r.Book].name()), words(setName(r.Set)), share, reach, words(r.Letter), kept, words(wording.Typeset(wording.Sentence(why))))
+		g.add(words(c.Books[r.Book].name()), words(setName(r.Set)), share, reach, words(r.Letter), kept, place, placed, words(wording.Typeset(wording.Sentence(why))))
 	}
 	return g, left(len(c.Readers), "readers")
 }
@@ -218,7 +221,7 @@ func (c *Corpus) readerMethod() string {
 	text += fmt.Sprintf(" They were parted around medoids (Kaufman and Rousseeuw 1990) into 1 to %s groups and the number taken by the gap statistic (Tibshirani, Walther and Hastie 2001), against %s without groups along the principal axes.",
 		wording.Whole(len(g.Gaps)), wording.Count(g.Options.References, "cloud", "clouds"))
 	if g.Chosen > 1 {
-		text += fmt.Sprintf(" The parting was set against that of readers of one kind, normal about one mean curve and measured with the same errors (after Liu and others 2008); and each group against those of %s of other readers from these, and of as many in which the curves were drawn again with their errors, by its mean Jaccard similarity (Hennig 2007), of which %s or more counts as coming out again. Where not all groups did, fewer were tried.",
+		text += fmt.Sprintf(" The parting was set against that of readers of one kind, normal about one mean curve and measured with the same errors (after Liu and others 2008); and each group against those of %s of other readers from these, and of as many in which the curves were drawn again with their errors, by its mean Jaccard similarity (Hennig 2007), of which %s or more counts as coming out again. Groups must have a gap between them, where the density of readers is below half of the smaller peak: that more than chance was asked by Silverman 1981, along the axes on which readers differ most. Where this failed, or not all groups came out again, fewer were tried.",
 			wording.Count(g.Options.Draws, "draw", "draws"), wording.Fixed(readers.Stable, 2))
 	}
 	return text

@@ -104,6 +104,9 @@ func (c *Corpus) readerSheet() sheet {
 	m.yesNo("compared", "whether the curve's shape was compared with others'", func(r CorpusReader) bool { return r.Shape != nil })
 	m.label("group", "group of readers; empty where none is borne out", func(r CorpusReader) string { return r.Letter })
 	m.number("kept", "share of the draws with errors of measuring in which the reader stayed in the group", func(r CorpusReader) float64 { return r.Kept })
+	m.number("place", "where the reader stands on the axis along which readers differ most, from the mean of all", func(r CorpusReader) float64 { return r.Place })
+	m.number("place_low", "lower end of its 95 % interval", func(r CorpusReader) float64 { return r.PlaceLow })
+	m.number("place_high", "upper end", func(r CorpusReader) float64 { return r.PlaceHigh })
 	m.label("why", "why there are no shares, or no comparison", func(r CorpusReader) string {
 		if r.Why != "" {
 			return wording.Sentence(r.Why)

@@ -43,7 +43,7 @@ func corpusOf(t *testing.T, books int, early float64) *Corpus {
 			b.Picture, b.PictureSE, b.Title = 0.05, 0.01, "Hours of somebody (Town Library)"
 		}
 		c.Books = append(c.Books, b)
-		r := CorpusReader{Book: i, Set: "of the Virgin", Kept: math.NaN()}
+		r := CorpusReader{Book: i, Set: "of the Virgin", Kept: math.NaN(), Place: math.NaN(), PlaceLow: math.NaN(), PlaceHigh: math.NaN()}
 		rate := 0.1
 		if float64(i) < early*float64(books) {
 			rate = 0.5
@@ -79,7 +79,8 @@ func corpusOf(t *testing.T, books int, early float64) *Corpus {
 			at[c.Books[i].ID] = i
 		}
 		for _, m := range g.Members {
-			c.Readers[at[m.Name]].Letter, c.Readers[at[m.Name]].Kept = m.Letter, m.Kept
+			r := &c.Readers[at[m.Name]]
+			r.Letter, r.Kept, r.Place, r.PlaceLow, r.PlaceHigh = m.Letter, m.Kept, m.Place, m.PlaceLow, m.PlaceHigh
 		}
 	}
 	return c

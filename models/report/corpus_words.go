@@ -208,6 +208,9 @@ func (c *Corpus) readerWords() []string {
 	if left := c.uncompared(); left > 0 {
 		out[0] += fmt.Sprintf(" %s of these hours could not be compared; the table of readers says why of each.", wording.Count(left, "more reader", "more readers"))
 	}
+	if text := x.continuum(); text != "" {
+		out = append(out, text)
+	}
 	if x.Grouping.Verdict == readers.None {
 		return out
 	}
@@ -216,6 +219,26 @@ func (c *Corpus) readerWords() []string {
 			k.Letter, wording.Count(k.Readers, "reader", "readers"), c.bookNamed(k.Medoid), wording.Fixed(k.Mean[0], 2), x.Offices[0], wording.Fixed(k.Mean[len(k.Mean)-1], 2), x.Offices[len(x.Offices)-1], wording.Fixed(k.Sampling, 2), wording.Fixed(k.Measuring, 2)))
 	}
 	return out
+}
+
+// continuum tells how readers differ by degrees: by the offices at which the axis is
+// largest either way.
+func (x *Compared) continuum() string {
+	s := x.Grouping.Continuum
+	if s == nil || s.SD == 0 {
+		return ""
+	}
+	more, less := 0, 0
+	for j, v := range s.Axis {
+		if v > s.Axis[more] {
+			more = j
+		}
+		if v < s.Axis[less] {
+			less = j
+		}
+	}
+	return fmt.Sprintf("Along the scale on which they differ most, readers of higher place have more of their wear at %s and less at %s. It holds %s of all that they differ by beyond the errors of measuring, and their places have a standard deviation of %s (of shape, whose mean is 1). The table of readers has each one’s place with its interval.",
+		x.Offices[more], x.Offices[less], wording.Percent(s.Share), wording.Fixed(s.SD, 2))
 }
 
 // uncompared counts the readers of the hours compared whose curves have no shape.

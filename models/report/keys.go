@@ -571,6 +571,9 @@ func (corpusReaderNumbers) Keys() keys.List {
 		"why":        {About: "why the reader is not compared; else empty"},
 		"group":      {About: "letter of the group; empty where in none"},
 		"kept":       {About: "share of draws in which the reader stays in the group; null where there are none"},
+		"place":      {About: "where the reader stands on the axis along which readers differ most, from the mean of all, in the unit of shape; null where not compared"},
+		"place_low":  {About: "lower end of its 95 % interval, by the errors of the reader's own curve"},
+		"place_high": {About: "upper end"},
 	}
 }
 
@@ -585,6 +588,10 @@ func (comparedNumbers) Keys() keys.List {
 		"gaps":       {About: "the gap statistic of each number of groups"},
 		"chosen":     {About: "number of groups chosen by it"},
 		"one_kind_p": {About: "chance that readers of one kind part as clearly; null where one group was chosen"},
+		"no_gap_p":   {About: "for 2, 3 … kinds, the chance that readers without so many gaps between them show as many (Silverman's test); ends with the first above 0.05; null where groups were ruled out before"},
+		"axis":       {About: "direction along which readers differ most once errors of measuring are taken out, one number an office, of length 1; null where all have one shape"},
+		"axis_sd":    {About: "standard deviation of readers' places along it, without their errors, in the unit of shape"},
+		"axis_share": {About: "share of all that readers differ by, beyond their errors, that lies along it"},
 		"groups":     {About: "the groups"},
 		"verdict":    {About: "what came of it, in one word or two"},
 		"words":      {About: "… and in sentences"},

@@ -140,6 +140,8 @@ var references = []Reference{
 		Title: "An approximate distribution of estimates of variance components", In: "Biometrics Bulletin", Volume: "2", Number: "6", Year: "1946", Pages: "110–114"},
 	{Key: "Schuirmann 1987", Kind: Article, Authors: []Author{{"D. J.", "Schuirmann"}},
 		Title: "A comparison of the two one-sided tests procedure and the power approach for assessing the equivalence of average bioavailability", In: "Journal of Pharmacokinetics and Biopharmaceutics", Volume: "15", Number: "6", Year: "1987", Pages: "657–680", DOI: "10.1007/BF01068419"},
+	{Key: "Silverman 1981", Kind: Article, Authors: []Author{{"B. W.", "Silverman"}},
+		Title: "Using kernel density estimates to investigate multimodality", In: royalSociety, Volume: "43", Year: "1981", Pages: "97–99", DOI: "10.1111/j.2517-6161.1981.tb01155.x"},
 	{Key: "Šidák 1967", Kind: Article, Authors: []Author{{"Z.", "Šidák"}},
 		Title: "Rectangular confidence regions for the means of multivariate normal distributions", In: "Journal of the American Statistical Association", Volume: "62", Number: "318", Year: "1967", Pages: "626–633", DOI: "10.1080/01621459.1967.10482935"},
 	{Key: "Tibshirani, Walther and Hastie 2001", Kind: Article, Authors: []Author{{"R.", "Tibshirani"}, {"G.", "Walther"}, {"T.", "Hastie"}},

@@ -4,7 +4,6 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat"
 )
@@ -60,7 +59,9 @@ func (c *cloud) box() *box {
 	b.axes = &mat.Dense{}
 	eigen.VectorsTo(b.axes)
 	for j := range c.d {
-		b.point(j)
+		axis := mat.Col(nil, j, b.axes)
+		pointed(axis)
+		b.axes.SetCol(j, axis)
 		b.low[j], b.high[j] = math.Inf(1), math.Inf(-1)
 		for i := range c.n {
 			along := 0.0
@@ -71,24 +72,6 @@ func (c *cloud) box() *box {
 		}
 	}
 	return b
-}
-
-// point gives axis j the direction in which the first of its large coordinates is
-// positive: rounding must not choose between an axis and its opposite, from which
-// other clouds would be drawn.
-func (b *box) point(j int) {
-	axis := mat.Col(nil, j, b.axes)
-	large := 0.9 * floats.Norm(axis, math.Inf(1))
-	for _, v := range axis {
-		if math.Abs(v) < large {
-			continue
-		}
-		if v < 0 {
-			floats.Scale(-1, axis)
-			b.axes.SetCol(j, axis)
-		}
-		return
-	}
 }
 
 func (b *box) draw(draws *rand.Rand) *cloud {

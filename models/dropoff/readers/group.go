@@ -30,6 +30,7 @@ const (
 	kinds
 	resampled
 	remeasured
+	weighed
 )
 
 // draws are the random numbers of one draw.
@@ -80,6 +81,9 @@ type Member struct {
 	Name   string
 	Letter string  // of the group; empty where no grouping is borne out
 	Kept   float64 // share of the draws with errors of measuring in which it stayed in its group; NaN where there are no groups
+	// Place is where the reader stands on the axis of the continuum, from the mean of
+	// all; PlaceLow and PlaceHigh are its 95 % interval.
+	Place, PlaceLow, PlaceHigh float64
 }
 
 // A Grouping is readers parted by the shape of their curves, and whether that is
@@ -89,6 +93,11 @@ type Grouping struct {
 	Gaps    []Gap
 	Chosen  int     // groups, by the gap statistic
 	OneKind float64 // chance that readers of one kind part as clearly into that many; NaN where Chosen is 1
+	// Gapped is, for 2, 3 … kinds, the chance that readers without so many gaps between
+	// them show as many; it ends with the first that is not seldom. Empty where Chosen
+	// is 1.
+	Gapped    []float64
+	Continuum *Continuum // how they differ by degrees; nil where all have one shape
 	// Kinds are the groups: as many as Chosen, or the most below that of which all
 	// hold; empty where Chosen is 1.
 	Kinds   []Kind
@@ -139,9 +148,11 @@ func Group(shapes []Shape, o Options) (*Grouping, error) {
 	}
 	g.Gaps = c.gaps(min(o.Most, c.n/4), o)
 	g.Chosen = chosen(g.Gaps)
+	kind := c.oneKindOf(roots)
+	g.continuum(c, shapes, kind.between)
 	if g.Chosen > 1 {
-		g.OneKind = c.likeOneKind(g.Chosen, roots, o)
-		g.settle(c, roots)
+		g.OneKind = c.likeOneKind(g.Chosen, kind, o)
+		g.settle(c, kind)
 	}
 	g.Words = g.words()
 	return g, nil
@@ -166,15 +177,25 @@ func check(shapes []Shape) error {
 
 // settle parts the cloud into the chosen number of groups. In large clouds the gap
 // statistic, which knows its expectation ever more closely, may part one group of
-// a long shape into several; so where not all groups come out again, fewer are
-// tried, as long as readers of one kind would seldom part as clearly.
-func (g *Grouping) settle(c *cloud, roots []*mat.Dense) {
-	best := c.kindsOf(g.Chosen, g, roots)
-	for k := g.Chosen - 1; k > 1 && g.OneKind <= chance && best.verdict() != All; k-- {
-		if c.likeOneKind(k, roots, g.Options) > chance {
+// a long shape into several; so where not all groups come out again, or there are no
+// gaps between them, fewer are tried, as long as readers of one kind would seldom part
+// as clearly.
+func (g *Grouping) settle(c *cloud, kind *oneKind) {
+	if g.OneKind > chance {
+		g.Kinds = c.kindsOf(g.Chosen, g, kind.errors).kinds
+		return
+	}
+	var most int
+	g.Gapped, most = c.gapped(g.Chosen, kind.between, g.Options)
+	best := c.kindsOf(g.Chosen, g, kind.errors)
+	if most < g.Chosen {
+		best.doubt()
+	}
+	for k := min(most, g.Chosen-1); k > 1 && best.verdict() != All; k-- {
+		if c.likeOneKind(k, kind, g.Options) > chance {
 			continue
 		}
-		if fewer := c.kindsOf(k, g, roots); fewer.verdict() == All {
+		if fewer := c.kindsOf(k, g, kind.errors); fewer.verdict() == All {
 			best = fewer
 		}
 	}
@@ -192,6 +213,13 @@ type settlement struct {
 	kinds []Kind
 	of    []int
 	kept  []float64
+}
+
+// doubt takes back that any group holds.
+func (s settlement) doubt() {
+	for i := range s.kinds {
+		s.kinds[i].Holds = false
+	}
 }
 
 func (s settlement) verdict() Verdict {

@@ -17,8 +17,9 @@ import (
 // A oneKind draws readers of one kind.
 type oneKind struct {
 	mean    []float64
-	between *mat.Dense   // root of T
-	errors  []*mat.Dense // root of each C_i; nil where the curve is known
+	between *mat.SymDense // T, by moments: where errors are large some of it may be negative
+	root    *mat.Dense    // of T
+	errors  []*mat.Dense  // root of each C_i; nil where the curve is known
 }
 
 // oneKindOf estimates T by moments: the covariance of the curves less the mean
@@ -33,14 +34,15 @@ func (c *cloud) oneKindOf(errors []*mat.Dense) *oneKind {
 			total.Sub(total, &own)
 		}
 	}
-	return &oneKind{mean: c.mean(), between: root(symmetric(total)), errors: errors}
+	between := symmetric(total)
+	return &oneKind{mean: c.mean(), between: between, root: root(between), errors: errors}
 }
 
 func (o *oneKind) draw(draws *rand.Rand) *cloud {
 	c := newCloud(len(o.errors), len(o.mean))
 	for i, r := range o.errors {
 		copy(c.point(i), o.mean)
-		addNormal(c.point(i), o.between, draws)
+		addNormal(c.point(i), o.root, draws)
 		addNormal(c.point(i), r, draws)
 	}
 	return c
@@ -69,9 +71,8 @@ func (c *cloud) parts(k int, draws *rand.Rand) float64 {
 // likeOneKind is the chance that readers of one kind part into k groups as
 // clearly as these do: (1 + how many draws do) / (1 + draws) (Davison and Hinkley
 // 1997, Bootstrap Methods and their Application, section 4.2).
-func (c *cloud) likeOneKind(k int, errors []*mat.Dense, o Options) float64 {
+func (c *cloud) likeOneKind(k int, kind *oneKind, o Options) float64 {
 	found := c.parts(k, o.draws(partings, k))
-	kind := c.oneKindOf(errors)
 	as := make([]bool, o.References)
 	each(o.References, func(b int) {
 		draws := o.draws(kinds, b)

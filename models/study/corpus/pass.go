@@ -193,7 +193,7 @@ func (p *pass) offices(s *study.Study, index int, wear []readings.Wear, out *boo
 			p.fail(out.Book.ID, stageOffices, err)
 			continue
 		}
-		r := report.CorpusReader{Set: strings.Clone(set), Offices: c.Offices, Refused: c.Refused, Kept: math.NaN()}
+		r := report.CorpusReader{Set: strings.Clone(set), Offices: c.Offices, Refused: c.Refused, Kept: math.NaN(), Place: math.NaN(), PlaceLow: math.NaN(), PlaceHigh: math.NaN()}
 		if covariance := c.Covariance(); covariance != nil {
 			k := covariance.SymmetricDim()
 			for i := range k * k {

@@ -57,7 +57,11 @@ func (c *Corpus) compare(out *report.Corpus) {
 	}
 	compared.Grouping = g
 	for _, m := range g.Members {
-		r[at[m.Name]].Letter, r[at[m.Name]].Kept = m.Letter, m.Kept
+		of := &r[at[m.Name]]
+		of.Letter, of.Kept = m.Letter, m.Kept
+		if g.Continuum != nil {
+			of.Place, of.PlaceLow, of.PlaceHigh = m.Place, m.PlaceLow, m.PlaceHigh
+		}
 	}
 }
 
