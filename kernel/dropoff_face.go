@@ -12,7 +12,7 @@ import (
 
 // carriedFaces shows how far readings were carried on through the hours of a
 // book, and where they changed.
-func carriedFaces(s *study.Study, c *dropoff.Carried) ([]Output, error) {
+func carriedFaces(s *study.Study, c *dropoff.Decline) ([]Output, error) {
 	b := s.Books[c.Book]
 	g := grid{caption: strings.TrimSpace("The hours "+c.Set) + " in " + b.ID + ", office by office", none: "No office was measured.",
 		heads: heads("Office", "Pages#", "Wear (density)#", "Standard error#", "Share of the first#", "95 % interval#", "Falling curve#", "95 % band#")}
@@ -53,7 +53,7 @@ func carriedFaces(s *study.Study, c *dropoff.Carried) ([]Output, error) {
 	for i := range s.Books {
 		results.Books[i].Book = s.Books[i]
 	}
-	results.Books[c.Book].Carried = []*dropoff.Carried{c}
+	results.Books[c.Book].Declines = []*dropoff.Decline{c}
 	figures, err := figureFaces(results)
 	return append(figures, out...), err
 }
@@ -105,14 +105,14 @@ func habitFaces(s *study.Study, h *dropoff.Habits) ([]Output, error) {
 	}
 	g := changeGrid(h.Changes)
 	g.heads = append(g.heads, heads("Nearest beginning of a section", "Held by the interval")...)
-	for i, border := range h.Borders {
+	for i, border := range h.Nearest {
 		held := "no"
 		if border.Holds {
 			held = "yes"
 		}
 		g.rows[i] = append(g.rows[i], border.Section, held)
 	}
-	for i := len(h.Borders); i < len(g.rows); i++ { // a book without sections has no borders
+	for i := len(h.Nearest); i < len(g.rows); i++ { // a book without sections has no borders
 		g.rows[i] = append(g.rows[i], "", "")
 	}
 	notes := slices.Concat(h.Changes.Notes, h.Notes)
@@ -127,7 +127,7 @@ func habitFaces(s *study.Study, h *dropoff.Habits) ([]Output, error) {
 
 // sharedFaces shows a drop-off looked for in several books, which it knows by
 // number.
-func sharedFaces(s *dropoff.Shared) []Output {
+func sharedFaces(s *dropoff.SharedChange) []Output {
 	places := grid{caption: "The place of the drop, all books together", none: "There is none.", heads: heads("After", "Probability#")}
 	for _, p := range s.Places {
 		places.add(p.After.String(), wording.Probability(p.Probability))
@@ -143,11 +143,11 @@ func sharedFaces(s *dropoff.Shared) []Output {
 		case b.Has:
 			has = "yes"
 		}
-		books.add("number "+wording.Whole(b.Carried+1), drop, interval, has)
+		books.add("number "+wording.Whole(b.Decline+1), drop, interval, has)
 	}
 	var left []string
 	for _, l := range s.Left {
-		left = append(left, "Number "+wording.Whole(l.Carried+1)+" was left out. "+l.Why)
+		left = append(left, "Number "+wording.Whole(l.Decline+1)+" was left out. "+l.Why)
 	}
 	plain := s.Sentence + "\n\n" + places.plain() + "\n" + books.plain()
 	for _, note := range left {
@@ -169,7 +169,7 @@ func differenceFaces(d *dropoff.Difference) []Output {
 // comparisonFaces shows which account of a series is to be given.
 func comparisonFaces(c *dropoff.Comparison) []Output {
 	g := grid{caption: "Accounts of the series", none: "There is none.", heads: heads("Account", "Criterion, less that of no change#", "Probability#")}
-	for _, a := range c.Accounts {
+	for _, a := range c.Candidates {
 		g.add(a.Name, wording.Fixed(a.Criterion, 1), wording.Probability(a.Probability))
 	}
 	return []Output{{Plain: c.Sentence + "\n\n" + g.plain(), HTML: paragraphs(c.Sentence) + g.html()}}

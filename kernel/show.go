@@ -65,7 +65,7 @@ func Faces(s *study.Study, value any) ([]Output, error) {
 		return shapedFaces(v)
 	case *dropoff.Comparison:
 		return comparisonFaces(v), nil
-	case *dropoff.Shared:
+	case *dropoff.SharedChange:
 		return sharedFaces(v), nil
 	case *dropoff.Difference:
 		return differenceFaces(v), nil
@@ -97,7 +97,7 @@ func Faces(s *study.Study, value any) ([]Output, error) {
 // facesInStudy shows what needs the study beside it.
 func facesInStudy(s *study.Study, value any) ([]Output, error) {
 	switch value.(type) {
-	case *profile.Profile, *dropoff.Carried, *dropoff.Habits, *readings.Result, []readings.Wear:
+	case *profile.Profile, *dropoff.Decline, *dropoff.Habits, *readings.Result, []readings.Wear:
 		if s == nil {
 			return nil, fmt.Errorf("a %T speaks of a study's books: show it with kernel.ShowIn(study, value)", value)
 		}
@@ -105,7 +105,7 @@ func facesInStudy(s *study.Study, value any) ([]Output, error) {
 	switch v := value.(type) {
 	case *profile.Profile:
 		return profileFaces(s, v)
-	case *dropoff.Carried:
+	case *dropoff.Decline:
 		return carriedFaces(s, v)
 	case *dropoff.Habits:
 		return habitFaces(s, v)

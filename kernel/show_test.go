@@ -46,7 +46,7 @@ func TestEveryValueHasAFace(t *testing.T) {
 		t.Fatal(err)
 	}
 	fit := r.Models[0].Fit
-	pieces, err := dropoff.SegmentBy(dropoff.LevelAndSlope, r.Books[0].Carried[0].Series, dropoff.Options{})
+	pieces, err := dropoff.SegmentBy(dropoff.LevelAndSlope, r.Books[0].Declines[0].Series, dropoff.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -60,9 +60,9 @@ func TestEveryValueHasAFace(t *testing.T) {
 		{s.Books, 1, 0, []string{"Hendemaar", "ii 1⁶ 2⁸ 3⁸⁻¹ (wants 8)"}},
 		{s.Books[0], 1, 1, []string{"Collation: ii 1⁶", "Gospel lessons", "ff. 7r–10v", "quire 3, 8 leaves (8 lost)", "quire 6, 9 leaves (4 a single leaf)"}},
 		{r.Books[0].Profile, 1, 2, []string{"Wear by section", "Hours of the Virgin, Matins"}},
-		{r.Books[0].Carried[0], 1, 1, []string{"Matins", "Compline", "Carried on to the end of the day"}},
-		{r.Books[0].Carried[0].Changes, 1, 0, []string{"Number of changes by"}},
-		{r.Books[0].Carried[0].Changes.Compared, 1, 0, []string{"Accounts of the series", "broken line"}},
+		{r.Books[0].Declines[0], 1, 1, []string{"Matins", "Compline", "Carried on to the end of the day"}},
+		{r.Books[0].Declines[0].Changes, 1, 0, []string{"Number of changes by"}},
+		{r.Books[0].Declines[0].Changes.Compared, 1, 0, []string{"Accounts of the series", "broken line"}},
 		{r.Books[0].Habits, 1, 1, []string{"Nearest beginning of a section", "adjusted Rand index"}},
 		{r.Shared[0].Shared, 1, 0, []string{"no drop", "number 4", "After"}},
 		{r.Pairs[0].Difference, 1, 0, []string{"F = ", "Compline"}},
@@ -148,7 +148,7 @@ func checkOutput(t *testing.T, o kernel.Output) {
 
 func TestWhatNeedsTheStudySaysSo(t *testing.T) {
 	_, r := demo(t)
-	for _, value := range []any{r.Books[0].Profile, &dropoff.Carried{}, &dropoff.Habits{}, &readings.Result{}, []readings.Wear{}} {
+	for _, value := range []any{r.Books[0].Profile, &dropoff.Decline{}, &dropoff.Habits{}, &readings.Result{}, []readings.Wear{}} {
 		if _, err := kernel.Faces(nil, value); err == nil || !strings.Contains(err.Error(), "kernel.ShowIn(study, value)") {
 			t.Errorf("%T: %v", value, err)
 		}

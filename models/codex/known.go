@@ -3,8 +3,8 @@ package codex
 // Known is what a scholar knows of a book before its wear is looked at: where it
 // changes, and where it cannot.
 type Known struct {
-	Breaks []Break   // in physical order, one before a page
-	Whole  []Stretch // in physical order; none overlaps another or holds a break
+	Breaks   []Break   // in physical order, one before a page
+	Unbroken []Stretch // in physical order; none overlaps another or holds a break
 }
 
 // A Break is a known break: a change of scribe, a rebinding, a new quire set.

@@ -30,13 +30,13 @@ const (
 // plain page at a middling distance from the book's ends, the disturbances, and
 // quires.
 type adjustment struct {
-	offices []codex.Office
-	table   *table.Table
-	used    []disturbance
-	spent   []bool // the rows of which nothing is left once these are removed
-	notes   []string
-	fit     *mixed.Fit
-	modes   []mixed.RandomEffect // of quires
+	offices      []codex.Office
+	table        *table.Table
+	used         []disturbance
+	fullLeverage []bool // the rows of which nothing is left once these are removed
+	notes        []string
+	fit          *mixed.Fit
+	modes        []mixed.RandomEffect // of quires
 }
 
 // adjust fits the model.
@@ -115,7 +115,7 @@ func (a *adjustment) fitOrApart(model mixed.Model) error {
 		return err
 	}
 	a.fit = apart
-	a.notes = append(a.notes, "Neighbouring pages are alike over stretches so long that their likeness cannot be told from differences between offices. It is left out here; where it is real, intervals are too narrow.")
+	a.notes = append(a.notes, "Neighbouring pages are alike over stretches so long that their correlation cannot be told from differences between offices. It is left out here; where it is real, intervals are too narrow.")
 	return nil
 }
 

@@ -28,13 +28,13 @@ func (a *adjustment) removed(i int) float64 {
 
 // series is the wear of the pages with the disturbances removed, and the
 // standard error that measuring leaves on each; rows are the rows of the hours
-// that it holds, all but those spent and single ones far apart from their
+// that it holds, all but those with full leverage and single ones far apart from their
 // neighbours, which notes name.
 func (a *adjustment) series(h *hours) (s Series, rows []int, notes []string) {
 	position := 0.0
 	for i, r := range h.rows {
 		position += h.step(i)
-		if a.spent[i] {
+		if a.fullLeverage[i] {
 			continue
 		}
 		value, se := middle(r.wear)
@@ -46,7 +46,7 @@ func (a *adjustment) series(h *hours) (s Series, rows []int, notes []string) {
 	}
 	s, rows, apart := leaveApart(s, rows)
 	s.Shared = h.loading(rows)
-	for _, note := range []string{a.spentNote(h), apart} {
+	for _, note := range []string{a.fullLeverageNote(h), apart} {
 		if note != "" {
 			notes = append(notes, note)
 		}

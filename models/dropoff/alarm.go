@@ -38,38 +38,38 @@ const alarmChanges = 4
 // alarmLikenesses are the correlations of the noise that the statistic weighs.
 var alarmLikenesses = []float64{0, 0.2, 0.4, 0.6}
 
-// A contest holds the four accounts of a series, each with the correlation of
+// A contest holds the four candidate models of a series, each with the correlation of
 // the noise that suits it best.
 type contest struct {
 	none, steady, broken, steps entry
 }
 
-// An entry is an account with the lineup that fitted it.
+// An entry is a candidate with the fits that fitted it.
 type entry struct {
-	Account
-	lineup
+	Candidate
+	candidateFits
 }
 
 // gain is how much better steps are than no change.
 func (c contest) gain() float64 { return c.steps.Criterion - c.none.Criterion }
 
-// best is how much better the best account is than no change.
+// best is how much better the best candidate is than no change.
 func (c contest) best() float64 {
 	return max(c.gain(), c.steady.Criterion-c.none.Criterion, c.broken.Criterion-c.none.Criterion)
 }
 
-// newContest fits the accounts. It takes the noise from neighbouring rows
+// newContest fits the candidates. It takes the noise from neighbouring rows
 // alone, so that drawn series are treated as the real one is.
 func newContest(s Series, o Options, where places) contest {
-	lowest := entry{Account: Account{Criterion: -inf}}
+	lowest := entry{Candidate: Candidate{Criterion: -inf}}
 	c := contest{lowest, lowest, lowest, lowest}
 	s, _ = o.joined(s)
 	flat := s.levelled(o.breaks())
-	for _, rho := range o.likenesses() {
+	for _, rho := range o.correlations() {
 		v := robustNoise(flat, rho)
-		l := newLineup(s, v, search{newRows(s, v), where, o.MinLength})
-		cost := likenessCost(rho, l.n)
-		enter := func(e *entry, a Account) {
+		l := newCandidateFits(s, v, search{newRows(s, v), where, o.MinLength})
+		cost := correlationCost(rho, l.n)
+		enter := func(e *entry, a Candidate) {
 			if a.Criterion -= cost; a.Criterion > e.Criterion {
 				*e = entry{a, l}
 			}
@@ -84,8 +84,8 @@ func newContest(s Series, o Options, where places) contest {
 	return c
 }
 
-// likenesses are the correlations that the accounts are fitted with.
-func (o Options) likenesses() []float64 {
+// correlationGrid are the correlations that the candidates are fitted with.
+func (o Options) correlations() []float64 {
 	if o.Correlation != nil {
 		return []float64{*o.Correlation}
 	}
@@ -93,7 +93,7 @@ func (o Options) likenesses() []float64 {
 }
 
 // alarms says how often series without change look as much like a change as
-// the real one: like steps, and like any of the accounts of a change.
+// the real one: like steps, and like any of the candidates of a change.
 type alarms struct{ steps, any float64 }
 
 // falseAlarms estimates how often a series without change, with noise like this
@@ -106,7 +106,7 @@ type alarms struct{ steps, any float64 }
 // its bias (Marriott and Pope 1954, Biometrika 41, 390–402), rows' standard
 // errors and positions as they are, and as many rows at the floor as the series
 // has; see mostDrawnLikeness. Single rows far from both their neighbours are put
-// between these before any account is fitted, and drawn as such; see isolated.go.
+// between these before any candidate is fitted, and drawn as such; see isolated.go.
 //
 // Drawing ends early once it is clear that both rates are above what is asked; the
 // estimates are then from fewer draws. Where less is asked than so many draws can

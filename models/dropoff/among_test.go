@@ -84,7 +84,7 @@ func claims(t *testing.T, book *codex.Book, wear []readings.Wear, among dropoff.
 
 func stopsClaimed(t *testing.T, book *codex.Book, wear []readings.Wear, among dropoff.Among) int {
 	t.Helper()
-	c, err := dropoff.CarriedOn([]*codex.Book{book}, 0, "of the Virgin", wear, among)
+	c, err := dropoff.DeclineOf([]*codex.Book{book}, 0, "of the Virgin", wear, among)
 	if err != nil || c.Changes == nil {
 		t.Fatal(err, c)
 	}

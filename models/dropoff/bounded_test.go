@@ -23,7 +23,7 @@ func (m made) at(limit readings.Limit, density float64, which func(page int) boo
 }
 
 // within tells whether all that a result says of wear are densities.
-func within(t *testing.T, c *dropoff.Carried) {
+func within(t *testing.T, c *dropoff.Decline) {
 	t.Helper()
 	for _, o := range c.Offices {
 		for _, v := range []float64{o.Wear, o.SE, o.Share, o.Low, o.High} {

@@ -39,14 +39,14 @@ type Changes struct {
 	// Known are the known breaks, in order, which are not among Changes.
 	Known []KnownBreak `json:"known,omitempty"`
 	// Whole are the stretches in which no change was placed, as they were given.
-	Whole []WholeRows `json:"whole,omitempty"`
+	Unbroken []UnbrokenRows `json:"whole,omitempty"`
 
 	// Each is the probability that a change follows row i, from 0 for row 1
 	// (the last is always 0); nil where the series is too long for it.
-	Each []float64 `json:"-"`
+	ChangeProbability []float64 `json:"-"`
 	// Number is the probability that there are 0, 1, 2 … changes in all; nil
 	// where the series is too long for it.
-	Number []float64 `json:"-"`
+	CountProbability []float64 `json:"-"`
 	// FalseAlarm is how often a series without change, with noise like this
 	// one's, looks as much like steps; 0 where nothing looked like a change, the
 	// number of changes was given or the series is too long for it.

@@ -27,8 +27,8 @@ type choice struct {
 // given: beyond it a series wanders so much that levels mean nothing.
 const mostLikeness = 0.9
 
-// likenesses are the correlations among which the best is chosen.
-var likenesses = []float64{0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7}
+// correlationGrid are the correlations among which the best is chosen.
+var correlationGrid = []float64{0, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7}
 
 // negligible is how far the criterion of a correlation may be behind the best
 // for it to be averaged over.
@@ -41,7 +41,7 @@ func choose(s Series, o Options, where places) (*choice, error) {
 	}
 	var best *choice
 	var all []*choice
-	for _, rho := range likenesses {
+	for _, rho := range correlationGrid {
 		c, err := chooseLike(rho, s, o, where)
 		if err != nil {
 			return nil, err
@@ -112,7 +112,7 @@ func chooseGiven(v noise, s Series, o Options, where places) (*choice, error) {
 
 // score is the criterion of the choice, comparable between correlations.
 func (c *choice) score() float64 {
-	return c.path[c.chosen].Criterion - likenessCost(c.noise.rho, c.n)
+	return c.path[c.chosen].Criterion - correlationCost(c.noise.rho, c.n)
 }
 
 // settle takes the noise from the residuals of the segmentation chosen.

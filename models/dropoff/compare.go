@@ -8,12 +8,12 @@ import (
 // A Comparison tells whether a series changes at all, and whether abruptly or
 // gradually: stopping is told from tiring.
 type Comparison struct {
-	Accounts []Account // no change, steady, broken line, steps
+	Candidates []Candidate // no change, steady, broken line, steps
 	// FalseAlarm is how often a series without change, with noise like this
 	// one's, looks as much like a change of any of these kinds; 0 where none
 	// looks better than no change.
 	FalseAlarm float64
-	// Best names the account to be given: the most probable, or no change where
+	// Best names the candidate to be given: the most probable, or no change where
 	// noise alone looks as much like it in more than 4 of 100 cases. Open names
 	// those that are not clearly less probable than it.
 	Best string
@@ -22,11 +22,11 @@ type Comparison struct {
 	Sentence string
 }
 
-// clearOdds is how many times less probable than the best an account must be
+// clearOdds is how many times less probable than the best a candidate must be
 // to be passed over.
 const clearOdds = 10
 
-// Compare compares four accounts of a series: no change; a steady decline or
+// Compare compares four candidate models of a series: no change; a steady decline or
 // rise; a broken line, two lines that meet; and steps, levels with abrupt
 // changes between them. Each has the noise of [Segment], with the correlation
 // that suits it best, and is weighed by the modified Bayesian information
@@ -64,7 +64,7 @@ func newComparison(real contest, rates alarms, s Series, o Options) *Comparison 
 	c := &Comparison{FalseAlarm: rates.any, Best: NoChange}
 	total := 0.0
 	for _, e := range []entry{real.none, real.steady, real.broken, real.steps} {
-		a := e.Account
+		a := e.Candidate
 		if a.Name == "" { // no place for a change
 			continue
 		}
@@ -74,30 +74,30 @@ func newComparison(real contest, rates alarms, s Series, o Options) *Comparison 
 		a.Criterion -= real.none.Criterion
 		a.Probability = math.Exp(a.Criterion - max(real.best(), 0))
 		total += a.Probability
-		c.Accounts = append(c.Accounts, a)
+		c.Candidates = append(c.Candidates, a)
 	}
 	best := 0
-	for i := range c.Accounts {
-		if c.Accounts[i].Probability /= total; c.Accounts[i].Probability > c.Accounts[best].Probability {
+	for i := range c.Candidates {
+		if c.Candidates[i].Probability /= total; c.Candidates[i].Probability > c.Candidates[best].Probability {
 			best = i
 		}
 	}
-	if a := &c.Accounts[best]; a.Fitted == nil && (a.Name == Steady || a.Name == BrokenLine) {
+	if a := &c.Candidates[best]; a.Fitted == nil && (a.Name == Steady || a.Name == BrokenLine) {
 		a.Fitted = real.steady.fitted(*a) // long series have one lineup
 	}
 	if rates.any <= o.asked() {
-		c.Best = c.Accounts[best].Name
+		c.Best = c.Candidates[best].Name
 	}
-	for i, a := range c.Accounts {
-		if i != best && a.Name != NoChange && c.Best != NoChange && a.Probability*clearOdds > c.Accounts[best].Probability {
+	for i, a := range c.Candidates {
+		if i != best && a.Name != NoChange && c.Best != NoChange && a.Probability*clearOdds > c.Candidates[best].Probability {
 			c.Open = append(c.Open, a.Name)
 		}
 	}
-	c.Sentence = c.sentence(c.Accounts[best], s)
+	c.Sentence = c.sentence(c.Candidates[best], s)
 	return c
 }
 
-func (c *Comparison) sentence(best Account, s Series) string {
+func (c *Comparison) sentence(best Candidate, s Series) string {
 	var told string
 	switch c.Best {
 	case NoChange:
@@ -115,14 +115,14 @@ func (c *Comparison) sentence(best Account, s Series) string {
 }
 
 // course tells a gradual change.
-func (a Account) course(s Series) string {
+func (a Candidate) course(s Series) string {
 	if a.Name == BrokenLine {
 		return fmt.Sprintf("the level changes its course after row %s, where its line bends and does not jump", s.Label(a.Places[0]))
 	}
 	return fmt.Sprintf("the level %s steadily along the series, from %.3g to %.3g", a.falls(), a.Fitted[0], a.Fitted[len(a.Fitted)-1])
 }
 
-// open names the accounts that are not ruled out.
+// open names the candidates that are not ruled out.
 func (c *Comparison) open() string {
 	if len(c.Open) == 0 {
 		return ""
@@ -131,16 +131,16 @@ func (c *Comparison) open() string {
 }
 
 // falls says whether a line falls or rises.
-func (a Account) falls() string {
+func (a Candidate) falls() string {
 	if a.Fitted[len(a.Fitted)-1] < a.Fitted[0] {
 		return "falls"
 	}
 	return "rises"
 }
 
-func (a Account) like() string { return words([]string{a.Name})[0] }
+func (a Candidate) like() string { return words([]string{a.Name})[0] }
 
-// words are accounts as a sentence has them.
+// words are candidates as a sentence has them.
 func words(names []string) []string {
 	out := make([]string, len(names))
 	for i, name := range names {

@@ -38,10 +38,10 @@ func newCriterion(q search, bound bool) criterion {
 	return criterion{rows: q.rows, breaks: q.breaks, bound: bound, least: exactMisfit * q.sums[q.n].c}
 }
 
-// likenessCost is what a correlation of neighbouring rows other than zero costs
+// correlationCost is what a correlation of neighbouring rows other than zero costs
 // a criterion of n rows: ½ log n, as a further parameter does in the criterion
 // of Schwarz (1978, Annals of Statistics 6, 461–464).
-func likenessCost(rho float64, n int) float64 {
+func correlationCost(rho float64, n int) float64 {
 	if rho == 0 {
 		return 0
 	}

@@ -38,7 +38,7 @@ type OfficeDifference struct {
 //
 // It fails where fewer than two offices are common or a first office is hardly
 // worn.
-func Differ(one, other *Carried) (*Difference, error) {
+func Differ(one, other *Decline) (*Difference, error) {
 	var common []codex.Office
 	for _, o := range one.Offices {
 		if other.index(o.Office) >= 0 {
@@ -51,7 +51,7 @@ func Differ(one, other *Carried) (*Difference, error) {
 	d := &Difference{}
 	n := len(common) - 1
 	differences, covariance := mat.NewVecDense(n, nil), mat.NewSymDense(n, nil)
-	for k, c := range []*Carried{one, other} {
+	for k, c := range []*Decline{one, other} {
 		shares, spread, ok := c.shares(common)
 		if !ok {
 			return nil, fmt.Errorf("%s of the %s reader is hardly worn, so that shares of it mean nothing: measure more pages of it", common[0], []string{"first", "second"}[k])
@@ -96,13 +96,13 @@ func (o *OfficeDifference) combine(r ratio, sign float64) {
 	o.High = o.Difference + math.Sqrt(o.High+(r.value-r.low)*(r.value-r.low))
 }
 
-func (c *Carried) index(office codex.Office) int {
+func (c *Decline) index(office codex.Office) int {
 	return slices.IndexFunc(c.Offices, func(o OfficeShare) bool { return o.Office == office })
 }
 
 // shares are those of the offices given, of the first of them, each with its
 // 95 % interval, and their covariance to first order.
-func (c *Carried) shares(offices []codex.Office) (shares []ratio, covariance *mat.SymDense, ok bool) {
+func (c *Decline) shares(offices []codex.Office) (shares []ratio, covariance *mat.SymDense, ok bool) {
 	n := len(offices) - 1
 	first := c.index(offices[0])
 	base := c.Offices[first].Wear

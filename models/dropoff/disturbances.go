@@ -65,7 +65,7 @@ func (a *adjustment) chooseDisturbances() {
 			a.used = append(a.used, d)
 		}
 	}
-	a.spent = spent(design[:offices], design[offices:])
+	a.fullLeverage = fullLeverage(design[:offices], design[offices:])
 }
 
 // masked are columns with zero in the rows in which the mask is zero.

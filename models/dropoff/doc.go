@@ -3,8 +3,8 @@
 //
 // [Segment] finds changes of level along a series, with an interval and a
 // probability for each place, and says whether they look abrupt or gradual.
-// [CarriedOn] gives the share of readings carried on from the first office of
-// the day to each later one. [Together] looks for a drop-off that several books
+// [DeclineOf] gives the share of readings carried on from the first office of
+// the day to each later one. [FindSharedChange] looks for a drop-off that several books
 // share, [Differ] compares two readers, [HabitsOf] proposes where in a whole
 // book a different habit begins. [Compare] and [SegmentBy] look at a series by
 // lines, broken lines, and levels with their own scatter.
@@ -38,15 +38,15 @@
 //
 //	series.go, read.go, read_rows.go   a series, its checks, and how it is read from a table
 //	options.go             the choices; known breaks and no-change zones
-//	noise.go               scatter and likeness of rows, robustly and from residuals
+//	noise.go               scatter and correlation of rows, robustly and from residuals
 //	rows.go                rows as quadratics in the level
-//	envelope.go, path.go   the best segmentations, by functional pruning
+//	lower_envelope.go, path.go   the best segmentations, by functional pruning
 //	criterion.go           how many changes
 //	posterior.go           all segmentations by exact recursion
 //	places.go              … averaged over the noise: intervals and probabilities
 //	choose.go              number and noise chosen together
 //	alarm.go, guard.go, isolated.go   how often noise alone looks like a change
-//	account.go, compare.go no change, a line, a broken line or steps
+//	candidate.go, compare.go no change, a line, a broken line or steps
 //	segment.go, levels.go  the whole of it
 //	long*.go               … for long series, in time proportional to the rows
 //	penalties.go           the path over penalties
@@ -57,10 +57,10 @@
 //	shape_contest.go       … with a change against without, and how often noise alone looks so
 //	shape_sizes.go         … by how much the pieces differ
 //	hours.go               the pages of a set of hours
-//	disturbances.go, adjust.go, adjusted_series.go, spent.go   what disturbs them removed
-//	carried.go, carried_text.go, fieller.go   shares of the first office
+//	disturbances.go, adjust.go, adjusted_series.go, leverage.go   what disturbs them removed
+//	decline.go, decline_text.go, fieller.go   shares of the first office
 //	isotonic.go, curve.go  … as a curve that never rises, with bands
-//	together.go, differ.go several books, two readers
+//	shared_change.go, differ.go several books, two readers
 //	habits.go              a whole book without its sections
 //
 // # How well it holds

@@ -4,28 +4,28 @@ package dropoff
 // the keys of [Changes] and more beside them.
 type Full struct {
 	*Changes
-	Scatter     float64          `json:"scatter"` // as the fields of Changes of the same names
-	DF          float64          `json:"df"`
-	Correlation float64          `json:"correlation"`
-	FalseAlarm  float64          `json:"false_alarm"`
-	Tentative   bool             `json:"tentative"`
-	Each        []float64        `json:"each_probability"`
-	Number      []float64        `json:"number_probability"`
-	Compared    *ComparedNumbers `json:"compared"` // null where not compared
-	Path        []PathNumbers    `json:"path"`
+	Scatter           float64          `json:"scatter"` // as the fields of Changes of the same names
+	DF                float64          `json:"df"`
+	Correlation       float64          `json:"correlation"`
+	FalseAlarm        float64          `json:"false_alarm"`
+	Tentative         bool             `json:"tentative"`
+	ChangeProbability []float64        `json:"each_probability"`
+	CountProbability  []float64        `json:"number_probability"`
+	Compared          *ComparedNumbers `json:"compared"` // null where not compared
+	Path              []PathNumbers    `json:"path"`
 }
 
-// ComparedNumbers are a [Comparison] without the expected values of its accounts.
+// ComparedNumbers are a [Comparison] without the expected values of its candidates.
 type ComparedNumbers struct {
-	Best       string           `json:"best"`
-	Open       []string         `json:"open"`
-	FalseAlarm float64          `json:"false_alarm"`
-	Accounts   []AccountNumbers `json:"accounts"`
-	Sentence   string           `json:"sentence"`
+	Best       string             `json:"best"`
+	Open       []string           `json:"open"`
+	FalseAlarm float64            `json:"false_alarm"`
+	Candidates []CandidateNumbers `json:"accounts"`
+	Sentence   string             `json:"sentence"`
 }
 
-// AccountNumbers are one account of a comparison.
-type AccountNumbers struct {
+// CandidateNumbers are one candidate of a comparison.
+type CandidateNumbers struct {
 	Name        string  `json:"name"`
 	Criterion   float64 `json:"criterion"`
 	Probability float64 `json:"probability"`
@@ -47,11 +47,11 @@ type PathNumbers struct {
 // Full gives everything.
 func (c *Changes) Full() Full {
 	out := Full{Changes: c, Scatter: c.Scatter, DF: c.DF, Correlation: c.Correlation, FalseAlarm: c.FalseAlarm, Tentative: c.Tentative,
-		Each: c.Each, Number: c.Number, Path: pathNumbers(c.Path)}
+		ChangeProbability: c.ChangeProbability, CountProbability: c.CountProbability, Path: pathNumbers(c.Path)}
 	if c.Compared != nil {
 		compared := &ComparedNumbers{Best: c.Compared.Best, Open: c.Compared.Open, FalseAlarm: c.Compared.FalseAlarm, Sentence: c.Compared.Sentence}
-		for _, a := range c.Compared.Accounts {
-			compared.Accounts = append(compared.Accounts, AccountNumbers{a.Name, a.Criterion, a.Probability, a.Places})
+		for _, a := range c.Compared.Candidates {
+			compared.Candidates = append(compared.Candidates, CandidateNumbers{a.Name, a.Criterion, a.Probability, a.Places})
 		}
 		out.Compared = compared
 	}

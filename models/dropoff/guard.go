@@ -1,6 +1,6 @@
 package dropoff
 
-// guard compares the accounts of the series, and withholds steps where noise
+// guard compares the candidates of the series, and withholds steps where noise
 // alone looks as much like them more often than is asked.
 func (c *choice) guard(s Series, o Options, where places) {
 	c.proposed = c.path[c.chosen].Changes

@@ -20,25 +20,25 @@ type Habits struct {
 	Pages    []int    // index into the book's Pages of each row of Series
 	Changes  *Changes // along Series; nil where Refused
 	// Borders tells for each change how it lies to the book's sections.
-	Borders []Border
+	Nearest []NearestSection
 	// Agreement is the adjusted Rand index of stretches and sections (Hubert and
 	// Arabie 1985, Journal of Classification 2, 193–218, equation 5): 1 where
 	// they are the same, 0 on average where they have nothing to do with each
 	// other. Agrees says that it has a meaning: there are changes and sections.
 	Agreement float64
 	Agrees    bool
-	// Chance is how many of the borders would hold a section's beginning if
+	// Chance is how many of the nearest sections would hold a section's beginning if
 	// changes lay anywhere.
 	Chance  float64
 	Notes   []string
 	Refused string // where too little was measured: a sentence why; else empty
 }
 
-// OutsideSections is what a border calls pages that are in no section.
+// OutsideSections is what the nearest section is called for pages that are in no section.
 const OutsideSections = "pages outside all sections"
 
-// A Border is a change of habit and the beginning of a section nearest to it.
-type Border struct {
+// A NearestSection is a change of habit and the beginning of a section nearest to it.
+type NearestSection struct {
 	Section string // name of the section that begins nearest, or [OutsideSections]
 	Pages   int    // measured pages from its beginning to the change; below 0 where the change comes first
 	Holds   bool   // the interval of the change holds its beginning
@@ -47,10 +47,10 @@ type Border struct {
 // HabitsOf proposes where in a book a different habit begins: changes of level
 // along all pages measured, in physical order, with pictures, pictures on the
 // facing page, incipit pages and the book's outermost leaves allowed for as in
-// [CarriedOn]; quires are not, since a habit may begin with one. Sections are not
+// [DeclineOf]; quires are not, since a habit may begin with one. Sections are not
 // looked at; how well they agree is told after. At known breaks the level may differ
 // anyway, and in stretches that hold no change none is placed ([codex.Known]). Wear of other books is passed
-// over, as in [CarriedOn].
+// over, as in [DeclineOf].
 //
 // Where too little was measured, Refused says so. It fails where there is no such
 // book or the effects cannot be removed.
@@ -128,11 +128,11 @@ func (h *Habits) compare(book *codex.Book) {
 				nearest = begin
 			}
 		}
-		border := Border{Section: OutsideSections, Pages: change.After - nearest, Holds: change.Low <= nearest && nearest <= change.High}
+		found := NearestSection{Section: OutsideSections, Pages: change.After - nearest, Holds: change.Low <= nearest && nearest <= change.High}
 		if s := sections[nearest]; s >= 0 {
-			border.Section = book.Sections[s].Name
+			found.Section = book.Sections[s].Name
 		}
-		h.Borders = append(h.Borders, border)
+		h.Nearest = append(h.Nearest, found)
 		h.Chance += chanceOf(change.High-change.Low+1, len(begins), len(h.Pages)-1)
 	}
 	h.Notes = append(h.Notes, h.agreement())
@@ -153,7 +153,7 @@ func chanceOf(length, begins, places int) float64 {
 // Held is how many of the changes may lie at the beginning of a section.
 func (h *Habits) Held() int {
 	held := 0
-	for _, b := range h.Borders {
+	for _, b := range h.Nearest {
 		if b.Holds {
 			held++
 		}
@@ -164,7 +164,7 @@ func (h *Habits) Held() int {
 // agreement says it in a sentence.
 func (h *Habits) agreement() string {
 	return fmt.Sprintf("%d of %s may lie at the beginning of a section, where %.1f would by chance; stretches and sections agree with an adjusted Rand index of %.2f (1: the same, 0: no more than by chance).",
-		h.Held(), count(len(h.Borders), "change"), h.Chance, h.Agreement)
+		h.Held(), count(len(h.Nearest), "change"), h.Chance, h.Agreement)
 }
 
 // adjustedRand compares two labellings of the same rows.

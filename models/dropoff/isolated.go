@@ -8,7 +8,7 @@ import (
 )
 
 // joined gives the series with each single row that stands apart from both its
-// neighbours ([profile.Apart]) put in the middle between them. A stain, a drop of
+// neighbours ([profile.Outliers]) put in the middle between them. A stain, a drop of
 // wax or a page that was kissed is no level of its own, which takes two rows; but
 // as noise it would seem to go on into the rows after it, as much as these are
 // alike, and so to make the likes of levels. apart lists such rows, from 1.
@@ -21,7 +21,7 @@ func (s Series) joined() (out Series, apart []int) {
 	for i := range variances {
 		variances[i] = v.variance(i + 1)
 	}
-	for _, i := range profile.Apart(s.Values, variances) {
+	for _, i := range profile.Outliers(s.Values, variances) {
 		if apart == nil {
 			out.Values = slices.Clone(s.Values)
 		}

@@ -17,7 +17,7 @@ func (Changes) Keys() keys.List {
 }
 
 // Keys says what the keys of a WholeRows mean.
-func (WholeRows) Keys() keys.List {
+func (UnbrokenRows) Keys() keys.List {
 	return keys.List{
 		"from":   {About: "first row, counted from 1"},
 		"to":     {About: "last row"},
@@ -93,7 +93,7 @@ func (Size) Keys() keys.List {
 	return keys.List{
 		"of":    {About: "jump: the new line at its first row less the old line carried on to that row; change of slope: by position; difference of means: new level less old level; ratio of scatters: new standard deviation over old", Words: []string{Jump, SlopeChange, MeanDifference, ScatterRatio}},
 		"value": {About: "the size at the place found", Unit: "of the values; of the values by position for a slope; none for a ratio"},
-		"low":   {About: "lower end of its 95 % interval, averaged over the place and the likeness of neighbouring rows"},
+		"low":   {About: "lower end of its 95 % interval, averaged over the place and the correlation of neighbouring rows"},
 		"high":  {About: "upper end of that interval"},
 	}
 }

@@ -30,14 +30,14 @@ func (k KnownBreak) Name() string {
 	return fmt.Sprintf("before %s (%s)", k.Before, k.Reason)
 }
 
-// WholeRows are rows that were known to hold no change.
-type WholeRows struct {
+// UnbrokenRows are rows that were known to hold no change.
+type UnbrokenRows struct {
 	From   int    `json:"from"` // first row, from 1
 	To     int    `json:"to"`   // last row
 	Reason string `json:"reason"`
 }
 
-func (w WholeRows) because() string {
+func (w UnbrokenRows) because() string {
 	if w.Reason == "" {
 		return ""
 	}
@@ -59,11 +59,11 @@ func (out *Changes) know(s Series, o Options) {
 		out.Known = append(out.Known, k)
 	}
 	for i, zone := range o.Quiet {
-		w := WholeRows{From: zone[0], To: zone[1]}
+		w := UnbrokenRows{From: zone[0], To: zone[1]}
 		if i < len(o.Why) {
 			w.Reason = o.Why[i]
 		}
-		out.Whole = append(out.Whole, w)
+		out.Unbroken = append(out.Unbroken, w)
 	}
 }
 

@@ -23,7 +23,7 @@ func (h *hours) options(rows []int) Options {
 			o.Named[k] = joinedName(names)
 		}
 	}
-	for _, w := range h.book.Known.Whole {
+	for _, w := range h.book.Known.Unbroken {
 		for from := 0; from < len(rows); {
 			to := from
 			for to < len(rows) && w.From <= h.rows[rows[to]].page && h.rows[rows[to]].page <= w.To {

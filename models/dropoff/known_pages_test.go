@@ -27,13 +27,13 @@ func (m made) known(t *testing.T, before string, stretch ...string) {
 	known := &m.books[0].Known
 	known.Breaks = []codex.Break{{Page: page(before), Reason: "a second scribe begins"}}
 	for k := 0; k+1 < len(stretch); k += 2 {
-		known.Whole = append(known.Whole, codex.Stretch{From: page(stretch[k]), To: page(stretch[k+1]), Reason: "one prayer"})
+		known.Unbroken = append(known.Unbroken, codex.Stretch{From: page(stretch[k]), To: page(stretch[k+1]), Reason: "one prayer"})
 	}
 }
 
-// TestCarriedOnAtABreak: a drop after Prime that was known as a change of scribe is
+// TestDeclineOfAtABreak: a drop after Prime that was known as a change of scribe is
 // told as that and not found; the shares stay as they are, and say so.
-func TestCarriedOnAtABreak(t *testing.T) {
+func TestDeclineOfAtABreak(t *testing.T) {
 	plain := makeBook(t, day, 7)
 	without := plain.carried(t)
 	m := made{plain.books, plain.wear}
@@ -49,8 +49,8 @@ func TestCarriedOnAtABreak(t *testing.T) {
 	if k.After != 30 || k.Before != "26r" || k.Reason != "a second scribe begins" || k.SizeLow > -0.149 || k.SizeHigh < -0.149 || k.SizeHigh > -0.1 {
 		t.Errorf("known: %+v, of a level that falls by 0.149: the mean of the offices’ wear before Terce is 0.293, from there on 0.144", k)
 	}
-	if want := (dropoff.WholeRows{From: 1, To: 10, Reason: "one prayer"}); len(c.Changes.Whole) != 1 || c.Changes.Whole[0] != want {
-		t.Errorf("stretches: %+v", c.Changes.Whole)
+	if want := (dropoff.UnbrokenRows{From: 1, To: 10, Reason: "one prayer"}); len(c.Changes.Unbroken) != 1 || c.Changes.Unbroken[0] != want {
+		t.Errorf("stretches: %+v", c.Changes.Unbroken)
 	}
 	if c.Share != without.Share || c.Low != without.Low {
 		t.Errorf("shares %v and %v", c.Share, without.Share)
@@ -113,7 +113,7 @@ func TestHabitsAtABreak(t *testing.T) {
 	if len(found.Changes.Known) != 1 || found.Changes.Known[0].After != 30 || slices.Contains(afters(found.Changes), 30) {
 		t.Errorf("known %+v, changes after rows %v", found.Changes.Known, afters(found.Changes))
 	}
-	if want := (dropoff.WholeRows{From: 3, To: 6, Reason: "one prayer"}); len(found.Changes.Whole) != 1 || found.Changes.Whole[0] != want {
-		t.Errorf("stretches: %+v", found.Changes.Whole)
+	if want := (dropoff.UnbrokenRows{From: 3, To: 6, Reason: "one prayer"}); len(found.Changes.Unbroken) != 1 || found.Changes.Unbroken[0] != want {
+		t.Errorf("stretches: %+v", found.Changes.Unbroken)
 	}
 }

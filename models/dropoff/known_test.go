@@ -191,11 +191,11 @@ func TestStretchesAreNeverBroken(t *testing.T) {
 				t.Errorf("change %+v inside rows %d to %d", c, from, to)
 			}
 		}
-		if inside := floats.Sum(found.Each[from-1 : to-1]); inside != 0 {
+		if inside := floats.Sum(found.ChangeProbability[from-1 : to-1]); inside != 0 {
 			t.Errorf("the probability of changes inside rows %d to %d is %v", from, to, inside)
 		}
-		if want := (WholeRows{from, to, "one prayer"}); len(found.Whole) != 1 || found.Whole[0] != want {
-			t.Errorf("told as %+v", found.Whole)
+		if want := (UnbrokenRows{from, to, "one prayer"}); len(found.Unbroken) != 1 || found.Unbroken[0] != want {
+			t.Errorf("told as %+v", found.Unbroken)
 		}
 	})
 }
@@ -235,7 +235,7 @@ func TestFalseAlarmsBesideABreak(t *testing.T) {
 
 // parted gives a book a known break: the offices up to one before it, the rest
 // behind it, with the share of the next office's pages that are before it too.
-func parted(c *Carried, before codex.Office, more float64) *Carried {
+func parted(c *Decline, before codex.Office, more float64) *Decline {
 	one, other := make([]float64, len(c.Offices)), make([]float64, len(c.Offices))
 	for i, o := range c.Offices {
 		switch {
@@ -259,7 +259,7 @@ func TestTogetherAtABreak(t *testing.T) {
 	at := parted(measuredOffices(rng, 0.01, 0.01, neglected...), codex.Prime, 0)
 	elsewhere := parted(measuredOffices(rng, 0.01, 0.01, neglected...), codex.Sext, 0)
 	within := parted(measuredOffices(rng, 0.01, 0.01, neglected...), codex.Vespers, 0.5)
-	got, err := Together([]*Carried{at, elsewhere, within})
+	got, err := FindSharedChange([]*Decline{at, elsewhere, within})
 	if err != nil {
 		t.Fatal(err)
 	}

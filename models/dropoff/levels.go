@@ -31,7 +31,7 @@ func (c *choice) levels(s Series, b belief) []Level {
 }
 
 // mean is the weighted mean of rows from+1 to to, and its variance: each row's
-// own, and twice each pair's covariance, which falls off by the likeness of one
+// own, and twice each pair's covariance, which falls off by the correlation of one
 // row to the next.
 func (v noise) mean(s Series, from, to int) (mean, variance float64) {
 	weights, shared, unit := 0.0, 0.0, v.variance(from+1)

@@ -68,7 +68,7 @@ func live(t *testing.T, all []liveSeries) (rss [][]float64, seconds []float64) {
 	return rss, seconds
 }
 
-// randomSeries has a random number of steps, noise of random kind and likeness.
+// randomSeries has a random number of steps, noise of random kind and correlation.
 func randomSeries(seed uint64) liveSeries {
 	rng := rand.New(rand.NewPCG(seed, 6))
 	n := 15 + rng.IntN(80)

@@ -29,7 +29,7 @@ func chooseLong(s Series, o Options, where places) *choice {
 	if o.Correlation != nil {
 		rho = *o.Correlation
 	} else {
-		rho = robustLikeness(s)
+		rho = robustCorrelation(s)
 	}
 	v := robustNoise(s, rho)
 	c := &choice{search: search{newRows(s, v), where, o.MinLength}, noise: v}
@@ -69,12 +69,12 @@ func (c criterion) cost(places []int) float64 {
 	return (c.shares(places) + 3*m*math.Log(float64(c.n))) / m
 }
 
-// robustLikeness estimates the correlation of neighbouring rows from the median
+// robustCorrelation estimates the correlation of neighbouring rows from the median
 // absolute differences of rows two and one apart, d₂ and d₁, as (d₂/d₁)² − 1
 // (Chakar, Lebarbier, Lévy-Leduc and Robin 2017, Bernoulli 23, 1408–1447,
 // equation 5), which a few changes do not disturb; 0 where it is within two
 // standard errors of 0 or rows carry standard errors that hide it.
-func robustLikeness(s Series) float64 {
+func robustCorrelation(s Series) float64 {
 	n := len(s.Values)
 	apart := func(k int) float64 {
 		var d []float64
@@ -99,7 +99,7 @@ func robustLikeness(s Series) float64 {
 // against none, by the same posterior as in short series. It takes time in
 // proportion to the rows.
 func (out *Changes) placeLocally(c *choice, s Series, o Options) {
-	out.Each = make([]float64, c.n)
+	out.ChangeProbability = make([]float64, c.n)
 	// A long series cannot be held to one change; as many as were found are
 	// expected.
 	o.Expected = max(o.Expected, float64(len(c.path[c.chosen].Places)))
@@ -114,7 +114,7 @@ func (out *Changes) placeLocally(c *choice, s Series, o Options) {
 		low, high := at.interval(after - from)
 		for t, share := range at {
 			if t > 0 && t < to-from {
-				out.Each[from+t-1] = max(out.Each[from+t-1], some*share)
+				out.ChangeProbability[from+t-1] = max(out.ChangeProbability[from+t-1], some*share)
 			}
 		}
 		out.report(s, k, quantile, from+low, from+high, some*floats.Sum(at[low:high+1]))

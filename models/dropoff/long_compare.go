@@ -21,12 +21,12 @@ func (c *choice) compareLong(s Series, o Options, where places) {
 	if c.breaks > 0 { // levels had been taken off
 		q = search{newRows(s, c.noise), where, c.minLength}
 	}
-	l := newLineup(s, c.noise, q)
-	real := contest{none: entry{Account{Name: NoChange, Criterion: l.by.of(q.known()), Places: q.known()}, l}}
+	l := newCandidateFits(s, c.noise, q)
+	real := contest{none: entry{Candidate{Name: NoChange, Criterion: l.by.of(q.known()), Places: q.known()}, l}}
 	steady, broken := l.lines()
 	real.steady, real.broken = entry{steady, l}, entry{broken, l}
 	if step := c.path[c.chosen]; step.Changes > 0 {
-		real.steps = entry{Account{Name: Steps, Criterion: l.by.of(step.Places), Places: step.Places}, l}
+		real.steps = entry{Candidate{Name: Steps, Criterion: l.by.of(step.Places), Places: step.Places}, l}
 	} else {
 		real.steps.Criterion = -inf
 	}

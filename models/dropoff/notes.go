@@ -33,15 +33,15 @@ func (c *choice) notes(s Series, o Options, out *Changes) []string {
 	if note := out.doubtNote(s); note != "" && !out.Tentative {
 		notes = append(notes, note)
 	}
-	if len(out.Found()) == 0 && len(out.Number) > 0 && out.Number[0] < doubtful {
+	if len(out.Found()) == 0 && len(out.CountProbability) > 0 && out.CountProbability[0] < doubtful {
 		notes = append(notes, fmt.Sprintf("That no step is claimed is no proof that there is none: in a series of nothing but levels and steps, no change at all would have a probability of %.2f, after %.2f beforehand.",
-			out.Number[0], math.Exp(-o.Expected)))
+			out.CountProbability[0], math.Exp(-o.Expected)))
 	}
 	notes = append(notes, out.withheldNotes(s)...)
 	if len(out.Known) > 0 {
 		notes = append(notes, out.knownNote())
 	}
-	if note := c.likenessNote(s, o, out); note != "" {
+	if note := c.correlationNote(s, o, out); note != "" {
 		notes = append(notes, note)
 	}
 	for _, note := range []string{o.apartNote(s), floorNote(s.Values)} {
@@ -141,7 +141,7 @@ func (c *choice) noiseNote(s Series) string {
 // autocorrelation of the residuals against twice its standard error 1/√n
 // (Bartlett 1946, Supplement to the Journal of the Royal Statistical Society 8,
 // 27–41).
-func (c *choice) likenessNote(s Series, o Options, out *Changes) string {
+func (c *choice) correlationNote(s Series, o Options, out *Changes) string {
 	switch {
 	case c.noise.rho >= mostDrawnLikeness && o.Correlation == nil:
 		return fmt.Sprintf("Neighbouring rows are so alike within their levels (correlation %.1f or more) that mere wandering may be taken for a change more often than in 5 of 100 series: look for what makes them alike, a stain or a slow drift.", c.noise.rho)

@@ -6,7 +6,7 @@ import (
 )
 
 // Options are the choices of a segmentation. The zero value is the usual one:
-// two rows a level at least, the number of changes and the likeness of
+// two rows a level at least, the number of changes and the correlation of
 // neighbouring rows chosen by the criterion, one change expected beforehand.
 type Options struct {
 	// MinLength is the fewest rows of one level; 0 stands for 2, so that a

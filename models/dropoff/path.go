@@ -12,9 +12,9 @@ type search struct {
 // sweep runs once over the rows and gives, for each row t, the smallest cost
 // of a segmentation of rows 1 to t whose last segment may start after row s at
 // the cost entry(s) (infinite: it may not), and that start. It holds the lower
-// envelope back by the minimum length: segments are compared at their first
+// lowerEnvelope back by the minimum length: segments are compared at their first
 // row and the rows that follow are the same for all.
-func (q search) sweep(e *envelope, cost []float64, from []int32, entry func(s int) float64) {
+func (q search) sweep(e *lowerEnvelope, cost []float64, from []int32, entry func(s int) float64) {
 	h := q.minLength
 	e.clear()
 	cost[0], from[0] = inf, -1
@@ -64,7 +64,7 @@ func (q search) short(t int, entry func(s int) float64) (cost float64, from int3
 // rows and the number of changes.
 func (q search) path(more func(k int, places []int) bool) {
 	var starts [][]int32
-	e := &envelope{low: q.low, high: q.high}
+	e := &lowerEnvelope{low: q.low, high: q.high}
 	before, now := filled(q.n+1, inf), make([]float64, q.n+1)
 	for k := 0; ; k++ {
 		from := make([]int32, q.n+1)
@@ -111,7 +111,7 @@ func (q search) trace(starts [][]int32) []int {
 // the rows for all practical series.
 func (q search) penalised(penalty float64) []int {
 	cost, from := make([]float64, q.n+1), make([]int32, q.n+1)
-	q.sweep(&envelope{low: q.low, high: q.high}, cost, from, func(s int) float64 {
+	q.sweep(&lowerEnvelope{low: q.low, high: q.high}, cost, from, func(s int) float64 {
 		switch {
 		case s == 0:
 			return 0

@@ -10,14 +10,14 @@ func (c *Comparison) gradual() bool {
 	return c != nil && (c.Best == Steady || c.Best == BrokenLine)
 }
 
-// account is the one of that name.
-func (c *Comparison) account(name string) Account {
-	for _, a := range c.Accounts {
+// candidate is the one of that name.
+func (c *Comparison) candidate(name string) Candidate {
+	for _, a := range c.Candidates {
 		if a.Name == name {
 			return a
 		}
 	}
-	return Account{}
+	return Candidate{}
 }
 
 // reconcile makes one story of the changes, whose rate of false alarms is that
@@ -32,14 +32,14 @@ func (out *Changes) reconcile(s Series, o Options) {
 	switch {
 	case out.Tentative && c.gradual():
 		c.Sentence = fmt.Sprintf("Compared with gradual changes, %s: that describes the rows better than steps do%s. Treat %s as %s to look at, not as an abrupt change.",
-			c.account(c.Best).course(s), c.open(), out.naming(s), out.spots())
+			c.candidate(c.Best).course(s), c.open(), out.naming(s), out.spots())
 	case out.Tentative:
 		c.Sentence = fmt.Sprintf("Compared with gradual changes, no abrupt one is claimed: of series without any change %s in 100 look as much like a change of some kind, abrupt or gradual, and no more than %s are let pass. Treat %s as %s to look at, not as a finding.",
 			rate(c.FalseAlarm), rate(o.asked()), out.naming(s), out.spots())
 	case len(out.Changes) > 0:
 		c.Sentence = "Compared with gradual changes, the level changes abruptly" + c.open() + "."
 	case c.gradual():
-		c.Sentence = fmt.Sprintf("No abrupt change is claimed, but a gradual one: %s%s.", c.account(c.Best).course(s), c.open())
+		c.Sentence = fmt.Sprintf("No abrupt change is claimed, but a gradual one: %s%s.", c.candidate(c.Best).course(s), c.open())
 	case c.Best == Steps:
 		c.Sentence = "Steps describe the rows better than no change or a gradual one; but once the noise is taken from the rows about their levels the best segmentation has none: the series does not settle it."
 	}

@@ -118,7 +118,7 @@ func TestBendNeedsRows(t *testing.T) {
 		if c.Best == dropoff.BrokenLine {
 			t.Errorf("seed %d: %s", seed, c.Sentence)
 		}
-		for _, a := range c.Accounts {
+		for _, a := range c.Candidates {
 			if a.Name == dropoff.BrokenLine && (a.Places[0] < 6 || a.Places[0] > 45) {
 				t.Errorf("seed %d: a bend after row %d of 50", seed, a.Places[0])
 			}

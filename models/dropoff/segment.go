@@ -84,7 +84,7 @@ func (c *choice) changes(s Series, o Options) *Changes {
 	var b belief
 	if c.n <= mostWeighed {
 		b = newBelief(append([]*choice{c}, c.others...), c.path[c.chosen].Places, o, s.SE != nil)
-		out.Each, out.Number = b.each(), b.number()
+		out.ChangeProbability, out.CountProbability = b.each(), b.number()
 		if o.Number == nil {
 			c.prune(b, s)
 		}

@@ -200,8 +200,8 @@ func TestBreaksAndZones(t *testing.T) {
 		}
 	}
 	for row := 15; row < 25; row++ {
-		if found.Each[row-1] != 0 {
-			t.Errorf("row %d of the quiet zone has a probability of change of %v", row, found.Each[row-1])
+		if found.ChangeProbability[row-1] != 0 {
+			t.Errorf("row %d of the quiet zone has a probability of change of %v", row, found.ChangeProbability[row-1])
 		}
 	}
 }
@@ -283,8 +283,8 @@ func TestReversal(t *testing.T) {
 			return // two segmentations that fit equally well
 		}
 		for s := 1; s < n; s++ {
-			if math.Abs(a.Each[s-1]-b.Each[n-s-1]) > 1e-6 {
-				t.Fatalf("after row %d: the probability goes from %v to %v", s, a.Each[s-1], b.Each[n-s-1])
+			if math.Abs(a.ChangeProbability[s-1]-b.ChangeProbability[n-s-1]) > 1e-6 {
+				t.Fatalf("after row %d: the probability goes from %v to %v", s, a.ChangeProbability[s-1], b.ChangeProbability[n-s-1])
 			}
 		}
 	})
@@ -313,7 +313,7 @@ func TestResultHoldsTogether(t *testing.T) {
 			}
 		}
 		sum := 0.0
-		for _, p := range found.Number {
+		for _, p := range found.CountProbability {
 			sum += p
 		}
 		if math.Abs(sum-1) > 1e-5 {

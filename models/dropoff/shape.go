@@ -125,7 +125,7 @@ func SegmentBy(shape Shape, s Series, o Options) (*Shaped, error) {
 // newShaped lays a shape over a series whose noise has the correlation given.
 func newShaped(shape Shape, rho float64, s Series, o Options, where places) shapedFit {
 	v := robustNoise(s.levelled(o.breaks()), rho)
-	l := newLineup(s, v, search{newRows(s, v), where, o.MinLength})
+	l := newCandidateFits(s, v, search{newRows(s, v), where, o.MinLength})
 	switch shape {
 	case LevelAndSlope:
 		return shapedFit{l, newSlopes(l)}
@@ -137,7 +137,7 @@ func newShaped(shape Shape, rho float64, s Series, o Options, where places) shap
 
 // A shapedFit is a shape laid over a series.
 type shapedFit struct {
-	lineup
+	candidateFits
 	model shaped
 }
 

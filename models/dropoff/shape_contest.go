@@ -19,10 +19,10 @@ type shapedContest struct {
 // newShapedContest looks for changes with each correlation of the noise.
 func newShapedContest(shape Shape, s Series, o Options, where places) shapedContest {
 	c := shapedContest{noneScore: -inf, someScore: -inf}
-	for _, rho := range o.shapedLikenesses(s) {
+	for _, rho := range o.shapedCorrelations(s) {
 		f := newShaped(shape, rho, s, o, where)
 		c.fits = append(c.fits, f)
-		cost := likenessCost(rho, f.n)
+		cost := correlationCost(rho, f.n)
 		none, _ := f.model.score(f.known())
 		if none -= cost; none > c.noneScore {
 			c.noneScore, c.none = none, f
@@ -36,11 +36,11 @@ func newShapedContest(shape Shape, s Series, o Options, where places) shapedCont
 }
 
 // shapedLikenesses are the correlations that shapes are laid with.
-func (o Options) shapedLikenesses(s Series) []float64 {
+func (o Options) shapedCorrelations(s Series) []float64 {
 	if o.Correlation == nil && len(s.Values) > mostSearched {
-		return []float64{robustLikeness(s.levelled(o.breaks()))}
+		return []float64{robustCorrelation(s.levelled(o.breaks()))}
 	}
-	return o.likenesses()
+	return o.correlations()
 }
 
 // gain is how much better some changes are than none.
@@ -248,7 +248,7 @@ func (c shapedContest) weigh(found shapedFit, places []int) []weighed {
 	logs, most := []float64{}, -inf
 	for _, f := range c.fits {
 		score, _ := f.model.score(places)
-		logs = append(logs, score-likenessCost(f.rho, f.n))
+		logs = append(logs, score-correlationCost(f.rho, f.n))
 		most = max(most, logs[len(logs)-1])
 	}
 	normalise(logs, most)

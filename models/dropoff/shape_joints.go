@@ -11,16 +11,16 @@ import (
 // lines ends with its last row, another begins with the next, and noise begins
 // afresh.
 type joints struct {
-	lineup
+	candidateFits
 	sums []moments // of rows 1 to i
 	// all and heights are used again for each row.
 	all     []way
-	heights envelope
+	heights lowerEnvelope
 }
 
-func newJoints(l lineup) *joints {
+func newJoints(l candidateFits) *joints {
 	reach := l.high - l.low
-	return &joints{lineup: l, sums: l.prefix(), heights: envelope{low: l.low - reach, high: l.high + reach}}
+	return &joints{candidateFits: l, sums: l.prefix(), heights: lowerEnvelope{low: l.low - reach, high: l.high + reach}}
 }
 
 // A way is one choice of joints up to a row: its cost as a function of the

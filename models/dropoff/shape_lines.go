@@ -4,15 +4,15 @@ import "math"
 
 // slopes are pieces that are lines, not joined. Noise begins afresh with each.
 type slopes struct {
-	lineup
+	candidateFits
 	sums []moments // of rows 1 to i
 	// rest are the sums of rows 1 to i without the row that follows, which as the
 	// first of a piece stands on its own.
 	rest []moments
 }
 
-func newSlopes(l lineup) *slopes {
-	m := &slopes{lineup: l, sums: l.prefix(), rest: make([]moments, l.n+1)}
+func newSlopes(l candidateFits) *slopes {
+	m := &slopes{candidateFits: l, sums: l.prefix(), rest: make([]moments, l.n+1)}
 	for s := range l.n {
 		first := m.first[s+1]
 		root := math.Sqrt(first.a)
@@ -120,7 +120,7 @@ func (m *slopes) alone(places []int, j int) (spot, float64) {
 
 // weighed is the criterion of a shape with p coefficients and so many changes,
 // their noise common to all rows.
-func (l lineup) weighed(p, changes int, misfit, logs float64) float64 {
+func (l candidateFits) weighed(p, changes int, misfit, logs float64) float64 {
 	n := float64(l.n)
 	return l.by.evidence(p-1, misfit) - (logs-math.Log(n))/2 - float64(changes)*math.Log(n)
 }
@@ -128,7 +128,7 @@ func (l lineup) weighed(p, changes int, misfit, logs float64) float64 {
 // costOf is what each of so many changes costs the criterion, as misfit: what it
 // adds to logs, and log n twice for its place; a guess where there is none, in
 // such logarithms.
-func (l lineup) costOf(changes, p int, misfit, logs, guess float64) float64 {
+func (l candidateFits) costOf(changes, p int, misfit, logs, guess float64) float64 {
 	phi, _ := l.scale(misfit, p)
 	log := math.Log(float64(l.n))
 	if changes == 0 {
@@ -139,7 +139,7 @@ func (l lineup) costOf(changes, p int, misfit, logs, guess float64) float64 {
 
 // scale is the noise's variance in its unit, with p coefficients fitted, and its
 // degrees of freedom. It is not less than what rows' standard errors make it.
-func (l lineup) scale(misfit float64, p int) (phi, df float64) {
+func (l candidateFits) scale(misfit float64, p int) (phi, df float64) {
 	df = float64(max(l.n-p, 1))
 	phi = max(misfit/df, exactMisfit)
 	if l.by.bound {
@@ -150,6 +150,6 @@ func (l lineup) scale(misfit float64, p int) (phi, df float64) {
 
 // scatterOf is the scatter of a piece with the misfit given, in units of the
 // noise.
-func (l lineup) scatterOf(misfit float64, df int) float64 {
+func (l candidateFits) scatterOf(misfit float64, df int) float64 {
 	return math.Sqrt(misfit / float64(max(df, 1)) * float64(l.n) / l.weight)
 }

@@ -5,12 +5,12 @@ import "math"
 // scatters are pieces with a level and a scatter of their own. What differs
 // between pieces is the factor of all variances of their rows.
 type scatters struct {
-	lineup
+	candidateFits
 	gammas []float64 // log Γ((i − 1)/2)
 }
 
-func newScatters(l lineup) *scatters {
-	m := &scatters{lineup: l, gammas: make([]float64, l.n+1)}
+func newScatters(l candidateFits) *scatters {
+	m := &scatters{candidateFits: l, gammas: make([]float64, l.n+1)}
 	for i := 2; i <= l.n; i++ {
 		m.gammas[i], _ = math.Lgamma(float64(i-1) / 2)
 	}
@@ -26,7 +26,7 @@ func (m *scatters) square(s, t int) float64 {
 // evidence is the logarithm of the likelihood of rows s+1 to t integrated over
 // their level and the logarithm of their scatter.
 func (m *scatters) evidence(s, t int) float64 {
-	return m.gammas[t-s] - (float64(t-s-1)*math.Log(m.square(s, t)/2)+math.Log(m.segment(s, t).a)-m.unit()+m.lineup.start[s+1])/2
+	return m.gammas[t-s] - (float64(t-s-1)*math.Log(m.square(s, t)/2)+math.Log(m.segment(s, t).a)-m.unit()+m.candidateFits.start[s+1])/2
 }
 
 func (m *scatters) cost(s, t int) float64 { return -m.evidence(s, t) }

@@ -6,7 +6,7 @@ import (
 )
 
 // prefix are the moments of rows 1 to i.
-func (l lineup) prefix() []moments {
+func (l candidateFits) prefix() []moments {
 	out := make([]moments, l.n+1)
 	for i := 1; i <= l.n; i++ {
 		out[i] = out[i-1]
@@ -21,7 +21,7 @@ func (m moments) minus(o moments) moments {
 
 // unit is the logarithm of a row's mean precision: the unit in which coefficients
 // are flat beforehand.
-func (l lineup) unit() float64 { return math.Log(l.weight / float64(l.n)) }
+func (l candidateFits) unit() float64 { return math.Log(l.weight / float64(l.n)) }
 
 // ends are the rows after which a piece may end, with 0 before them and the last
 // row after: all that options allow, or of them that many, evenly spread, and the

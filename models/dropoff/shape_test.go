@@ -66,8 +66,8 @@ func bent(at []float64, places []int, from, to int) [][]float64 {
 }
 
 // shapesOf are the models of a trial by name.
-func (t trial) shapesOf(tb testing.TB) (lineup, map[Shape]shaped) {
-	l := newLineup(t.s, t.v, t.search(tb))
+func (t trial) shapesOf(tb testing.TB) (candidateFits, map[Shape]shaped) {
+	l := newCandidateFits(t.s, t.v, t.search(tb))
 	return l, map[Shape]shaped{LevelAndSlope: newSlopes(l), JoinedLines: newJoints(l), LevelAndScatter: newScatters(l)}
 }
 
@@ -100,7 +100,7 @@ func (t trial) shapeCost(tb testing.TB, shape Shape, at []float64, places []int)
 }
 
 // ownCost is the same as the model has it.
-func (t trial) ownCost(l lineup, shape Shape, m shaped, places []int) float64 {
+func (t trial) ownCost(l candidateFits, shape Shape, m shaped, places []int) float64 {
 	criterion, misfit := m.score(places)
 	cost := misfit + l.logs
 	switch shape {
@@ -258,7 +258,7 @@ func TestSizesAgainstDense(t *testing.T) {
 }
 
 // scaleOf is the variance of the noise alone.
-func (l lineup) scaleOf(misfit float64, p int) float64 {
+func (l candidateFits) scaleOf(misfit float64, p int) float64 {
 	phi, _ := l.scale(misfit, p)
 	return phi
 }

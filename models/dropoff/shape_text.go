@@ -18,7 +18,7 @@ func (out *Shaped) Text(w io.Writer) error {
 		fmt.Fprintf(&b, "  The place is %s (95 %% interval).\n", names.between(bend.Low, bend.High))
 		fmt.Fprintf(&b, "  Probability of a change there: %s.\n", percent(bend.Probability))
 		for _, size := range bend.Sizes {
-			fmt.Fprintf(&b, "  %s.\n", out.told(bend, size))
+			fmt.Fprintf(&b, "  %s.\n", out.words(bend, size))
 		}
 	}
 	b.WriteString("\n")
@@ -47,7 +47,7 @@ func (out *Shaped) Text(w io.Writer) error {
 }
 
 // told is a size of a change as a sentence has it.
-func (out *Shaped) told(bend Bend, size Size) string {
+func (out *Shaped) words(bend Bend, size Size) string {
 	interval := fmt.Sprintf("(95 %% interval %+.3g to %+.3g)", size.Low, size.High)
 	old, now := out.beside(bend)
 	switch size.Of {

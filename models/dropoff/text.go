@@ -24,7 +24,7 @@ func (c *Changes) Text(w io.Writer) error {
 	for _, k := range c.Known {
 		fmt.Fprintf(&b, "\nKnown break %s, after %s: a step of %+.4g (95 %% interval %+.4g to %+.4g), not a change found.\n", k.Name(), c.names().named(k.After), k.Size, k.SizeLow, k.SizeHigh)
 	}
-	for _, w := range c.Whole {
+	for _, w := range c.Unbroken {
 		fmt.Fprintf(&b, "\nNo change was placed from %s to %s%s.\n", c.names().named(w.From), c.names().named(w.To), w.because())
 	}
 	b.WriteString("\n")

@@ -12,7 +12,7 @@ import (
 // instruments may differ by. A gradual change no larger than that is not claimed
 // either.
 func (out *Changes) withhold(s Series, o Options) {
-	if c := out.Compared; c.gradual() && c.account(c.Best).shared(s, out.DF, o) {
+	if c := out.Compared; c.gradual() && c.candidate(c.Best).shared(s, out.DF, o) {
 		c.Best, c.Open = NoChange, nil
 		c.Sentence = "What looks like a gradual change along the series is no larger than what days, observers or instruments may differ by: none is claimed. Measure some of these pages again on another day, by another observer."
 		out.Tentative = len(out.Changes) > 0
@@ -70,10 +70,10 @@ func withShared(own, ownDF, shared, sharedDF float64) (se, df float64) {
 	return math.Sqrt(variance), max(df, 1)
 }
 
-// shared tells whether shared errors may make all of an account's course: the
+// shared tells whether shared errors may make all of a candidate's course: the
 // projection of the series on the course is 1, and its variance by shared errors is
 // that of the same projection of them.
-func (a Account) shared(s Series, df float64, o Options) bool {
+func (a Candidate) shared(s Series, df float64, o Options) bool {
 	if s.Shared == nil || len(a.Fitted) != len(s.Values) {
 		return false
 	}

@@ -25,27 +25,27 @@ import (
 // Both stand alone. Adjusted and AgainstAdjusted are the error rates, over all
 // answers adjusted together, at which the interval would just claim yes or no.
 type Answer struct {
-	Question        Question          `json:"question"`
-	Book            string            `json:"book,omitempty"`    // where the model is fitted book by book
-	Rests           *Rests            `json:"rests,omitempty"`   // what the answer rests on
-	Effect          mixed.Coefficient `json:"effect"`            // Low and High are the interval; P in it is two-sided
-	Outcome         string            `json:"outcome,omitempty"` // what is modelled, and the unit of the effect: see In
-	Of              string            `json:"of,omitempty"`      // what the effect is of, in words; see Called
-	Unit            string            `json:"unit,omitempty"`
-	Level           float64           `json:"level"`    // chance that the interval of this answer alone misses the truth
-	P               float64           `json:"p"`        // in the asked direction, alone
-	Adjusted        float64           `json:"adjusted"` // error rate, over all answers adjusted together, at which the interval leaves out zero
-	Against         *float64          `json:"against,omitempty"`
-	AgainstAdjusted *float64          `json:"against_adjusted,omitempty"` // likewise, at which it lies short of what would matter
-	Together        int               `json:"together"`                   // answers adjusted together
-	Verdict         string            `json:"verdict"`                    // "yes", "no", "open": see Sentence
-	Sentence        string            `json:"sentence"`                   // the answer in words with its interval
-	Test            string            `json:"test"`                       // the statistic and its p-values in words
-	Caution         string            `json:"caution,omitempty"`          // why no more is claimed than the verdict says, a sentence
-	Sealed          *Foresight        `json:"sealed,omitempty"`
-	Shifted         *Shifted          `json:"shifted,omitempty"`      // where the question asks for it
-	Bootstrapped    *Bootstrapped     `json:"bootstrapped,omitempty"` // where the question asks for it
-	Rate            bool              `json:"rate,omitempty"`         // the rate of false discoveries of the family is held, not the chance of any false claim
+	Question        Question           `json:"question"`
+	Book            string             `json:"book,omitempty"`    // where the model is fitted book by book
+	Rests           *Rests             `json:"rests,omitempty"`   // what the answer rests on
+	Effect          mixed.Coefficient  `json:"effect"`            // Low and High are the interval; P in it is two-sided
+	Outcome         string             `json:"outcome,omitempty"` // what is modelled, and the unit of the effect: see In
+	Of              string             `json:"of,omitempty"`      // what the effect is of, in words; see Called
+	Unit            string             `json:"unit,omitempty"`
+	Level           float64            `json:"level"`    // chance that the interval of this answer alone misses the truth
+	P               float64            `json:"p"`        // in the asked direction, alone
+	Adjusted        float64            `json:"adjusted"` // error rate, over all answers adjusted together, at which the interval leaves out zero
+	Against         *float64           `json:"against,omitempty"`
+	AgainstAdjusted *float64           `json:"against_adjusted,omitempty"` // likewise, at which it lies short of what would matter
+	Together        int                `json:"together"`                   // answers adjusted together
+	Verdict         string             `json:"verdict"`                    // "yes", "no", "open": see Sentence
+	Sentence        string             `json:"sentence"`                   // the answer in words with its interval
+	Test            string             `json:"test"`                       // the statistic and its p-values in words
+	Caution         string             `json:"caution,omitempty"`          // why no more is claimed than the verdict says, a sentence
+	Preregistration *Preregistration   `json:"sealed,omitempty"`
+	CircularShift   *CircularShiftTest `json:"shifted,omitempty"`      // where the question asks for it
+	Bootstrapped    *Bootstrapped      `json:"bootstrapped,omitempty"` // where the question asks for it
+	Rate            bool               `json:"rate,omitempty"`         // the rate of false discoveries of the family is held, not the chance of any false claim
 	// Correlation of the estimate with those of the other answers of the same fit,
 	// by their questions' words.
 	Correlation map[string]float64 `json:"correlation,omitempty"`
@@ -59,11 +59,11 @@ type Answer struct {
 	pivots []float64 // of the bootstrap, until its interval is taken
 }
 
-// Foresight tells whether a question was sealed before its readings were taken.
-type Foresight struct {
-	Foreseen bool   `json:"foreseen"`
-	Day      string `json:"day"`           // of the seal, as a date of the log
-	Why      string `json:"why,omitempty"` // in words, why it does not count as foreseen
+// Preregistration tells whether a question was sealed before its readings were taken.
+type Preregistration struct {
+	Preregistered bool   `json:"foreseen"`
+	Day           string `json:"day"`           // of the seal, as a date of the log
+	Why           string `json:"why,omitempty"` // in words, why it does not count as foreseen
 }
 
 // When says when the question was asked, as the end of a sentence: as its seal shows
@@ -77,20 +77,20 @@ func (a *Answer) When() string {
 		said = "asked after the data were seen"
 	}
 	switch {
-	case a.Sealed == nil:
+	case a.Preregistration == nil:
 		return said
-	case a.Sealed.Foreseen && said != "":
+	case a.Preregistration.Preregistered && said != "":
 		said = "asked before the data were seen"
 	}
 	if said == "" {
-		return a.Sealed.Words()
+		return a.Preregistration.Words()
 	}
-	return said + "; " + a.Sealed.Words()
+	return said + "; " + a.Preregistration.Words()
 }
 
 // Words says it as the end of a sentence on the question.
-func (f *Foresight) Words() string {
-	if f.Foreseen {
+func (f *Preregistration) Words() string {
+	if f.Preregistered {
 		return "foreseen: sealed on " + f.Day + ", before the readings, and unchanged since"
 	}
 	return "not foreseen by the seal of " + f.Day + ": " + f.Why
@@ -244,11 +244,11 @@ func (a *Answer) settle() {
 	if there && a.Verdict != No {
 		a.Verdict = Yes
 	}
-	a.tell()
+	a.word()
 }
 
-// tell puts into words what is known of the answer now.
-func (a *Answer) tell() {
+// word puts into words what is known of the answer now.
+func (a *Answer) word() {
 	a.Sentence, a.Test = a.sentence(), a.test()
 	if a.Bootstrapped != nil {
 		a.Bootstrapped.Sentence = a.bootstrapSentence()
@@ -293,7 +293,7 @@ func (a *Answer) In(m mixed.Model) {
 	case m.Outcome == "wear":
 		a.Unit = "density"
 	}
-	a.tell()
+	a.word()
 }
 
 // logarithm is the unit of effects on a natural logarithm.

@@ -217,7 +217,7 @@ func TestAdjust(t *testing.T) {
 		answers = append(answers, a)
 	}
 	// p = 0.0028 is enough alone; 17 times that is still below 0.05, and 20 times is not
-	hypotheses.Adjust(answers, hypotheses.Adjustment{Apart: true})
+	hypotheses.Adjust(answers, hypotheses.Adjustment{Separately: true})
 	near(t, "alone", answers[0].Adjusted, answers[0].P, 1e-12)
 	near(t, "in the crowd", answers[1].Adjusted, 19*answers[1].P, 1e-12)
 	if answers[0].Verdict != "yes" || answers[1].Verdict != "open" || !strings.Contains(answers[1].Sentence, "among 19 answers one such may come by chance") {
@@ -256,7 +256,7 @@ func TestVerdictIsReadFromTheInterval(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		how := hypotheses.Adjustment{Apart: rapid.Bool().Draw(t, "apart")}
+		how := hypotheses.Adjustment{Separately: rapid.Bool().Draw(t, "apart")}
 		if rapid.Bool().Draw(t, "rate") {
 			how.Families = []hypotheses.Family{{Name: "one", Adjust: "false discovery"}}
 		}

@@ -95,8 +95,8 @@ func (a *Answer) tooSure() string {
 // bootstrap. There are none where the question asks for none.
 func (a *Answer) Again() []string {
 	var said []string
-	if a.Shifted != nil {
-		said = append(said, a.Shifted.Sentence)
+	if a.CircularShift != nil {
+		said = append(said, a.CircularShift.Sentence)
 	}
 	if a.Bootstrapped != nil {
 		said = append(said, a.Bootstrapped.Sentence)

@@ -47,7 +47,7 @@ func (a *Answer) Decide(by Fitted, pages *table.Table) {
 	if len(a.Rests.Decide) > 0 {
 		a.Rests.Decided = a.decided(a.Rests.Decide[0])
 	}
-	a.tell()
+	a.word()
 }
 
 type groupKind struct {

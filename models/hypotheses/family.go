@@ -43,7 +43,7 @@ type Adjustment struct {
 	Families []Family // that are not adjusted as usual
 	// Apart holds the chance of a false claim in each family by itself; else it is
 	// held over all families together.
-	Apart bool
+	Separately bool
 	// Elsewhere are answers of fits that are not at hand, adjusted together with these.
 	Elsewhere int
 }
@@ -62,7 +62,7 @@ type pool struct {
 // poolOf is that of the answers of a family.
 func (how Adjustment) poolOf(family string) pool {
 	rate := slices.ContainsFunc(how.Families, func(f Family) bool { return f.Name == family && f.Adjust == falseDiscovery })
-	if rate || how.Apart {
+	if rate || how.Separately {
 		return pool{family, rate}
 	}
 	return pool{}

@@ -115,7 +115,7 @@ func (DecidedBy) Keys() keys.List {
 }
 
 // Keys says what the keys of a Foresight mean.
-func (Foresight) Keys() keys.List {
+func (Preregistration) Keys() keys.List {
 	return keys.List{
 		"foreseen": {About: "whether the question counts as foreseen"},
 		"day":      {About: "day of the seal, as a date of the log"},
@@ -124,7 +124,7 @@ func (Foresight) Keys() keys.List {
 }
 
 // Keys says what the keys of a Shifted mean.
-func (Shifted) Keys() keys.List {
+func (CircularShiftTest) Keys() keys.List {
 	return keys.List{
 		"question":     {About: "the question as the study file has it"},
 		"columns":      {About: "the columns that are pushed round"},

@@ -10,7 +10,7 @@ import (
 // [Question.Effect] makes them.
 func (a *Answer) Called(words string) {
 	a.Of = words
-	a.tell()
+	a.word()
 }
 
 // of names the effect: in words where they are known.

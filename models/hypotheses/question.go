@@ -21,7 +21,7 @@ type Question struct {
 	Smallest  float64            `toml:"smallest,omitempty" json:"smallest,omitempty"`   // smallest effect that would matter, in the outcome's unit, without a sign; 0: not stated
 	Asked     string             `toml:"asked,omitempty" json:"asked,omitempty"`         // "before" or "after" seeing the data
 	Family    string             `toml:"family,omitempty" json:"family,omitempty"`       // answers of one family are adjusted together; those that name none are one family too
-	Shift     int                `toml:"shift,omitempty" json:"shift,omitempty"`         // arrangements to draw for the answer by shifting (see Shift); 0: none
+	Shift     int                `toml:"shift,omitempty" json:"shift,omitempty"`         // arrangements to draw for the answer by shifting (see CircularShift); 0: none
 	Bootstrap int                `toml:"bootstrap,omitempty" json:"bootstrap,omitempty"` // outcomes to draw for the answer by bootstrap (see Answer.Bootstrap); 0: none
 	Seed      uint64             `toml:"seed,omitempty" json:"seed,omitempty"`           // of either's draws
 }

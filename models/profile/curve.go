@@ -26,7 +26,7 @@ import (
 // The curve is the level that a page shares with its neighbours and its
 // section, not the wear of the single page: page i reads level + Picture where it
 // has one + scatter of the page + error of measuring. All measured pages are in
-// it but for single pages of text far apart from those on either side ([Apart]),
+// it but for single pages of text far apart from those on either side ([Outliers]),
 // which Notes name, those with pictures less what a picture adds in this book, which is one
 // number for all of them, found together with the curve: so the curve runs
 // through the pages of text where a book was opened for looking too. Pages with

@@ -6,5 +6,5 @@
 // section; and picks out the pages that stand above their own section's level
 // at a stated false-discovery rate. [Of] gives all three; each file holds one of
 // them and says how it is done. The curve begins in curve.go, its model stands
-// in smooth.go, its equations in system.go and envelope.go.
+// in smooth.go, its equations in system.go and skyline.go.
 package profile

@@ -22,7 +22,7 @@ const (
 
 // polish goes from a place near a minimum to the minimum. Where Newton's steps
 // lead nowhere the place stays what it was.
-func (s *search) polish(from trial) trial {
+func (s *search) polish(from evaluation) evaluation {
 	low, _ := s.bounds()
 	free := make([]bool, len(from.x))
 	for k := range free {
@@ -45,7 +45,7 @@ func (s *search) polish(from trial) trial {
 
 // newton goes to the minimum over the free sizes; the others are at their lower
 // bounds.
-func (s *search) newton(from trial, free []bool) trial {
+func (s *search) newton(from evaluation, free []bool) evaluation {
 	low, high := s.bounds()
 	var over []int
 	x := slices.Clone(from.x)
@@ -84,7 +84,7 @@ func (s *search) newton(from trial, free []bool) trial {
 // size. Where the sizes are so small that the curve is nearly straight, rounding moves
 // the criterion by some 1e-7, and over a flat stretch it would decide where the slope
 // is nothing: there they are far apart, as far as the bounds leave room.
-func (s *search) widths(at trial, over []int) []float64 {
+func (s *search) widths(at evaluation, over []int) []float64 {
 	low, high := s.bounds()
 	out := make([]float64, len(over))
 	for i, k := range over {
@@ -103,7 +103,7 @@ func (s *search) widths(at trial, over []int) []float64 {
 // newtonStep is the inverse of the second derivatives times the slope, by central
 // differences of second and of fourth order (Abramowitz and Stegun 1964, table
 // 25.2); not ok where the criterion does not bend upwards.
-func (s *search) newtonStep(at trial, over []int, width []float64) (step []float64, ok bool) {
+func (s *search) newtonStep(at evaluation, over []int, width []float64) (step []float64, ok bool) {
 	n := len(over)
 	if n == 0 {
 		return nil, false

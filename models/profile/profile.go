@@ -15,7 +15,7 @@ type Profile struct {
 	Book      int // index into the study's books
 	Measured  int // pages with wear, those at an instrument's limit among them
 	Curve     Curve
-	Apart     []int      // pages that the curve leaves out, since they stand far apart from the text pages on either side; indices into the book's Pages
+	Outliers  []int      // pages that the curve leaves out, since they stand far apart from the text pages on either side; indices into the book's Pages
 	Areas     []Area     // in the order of the book's Sections; sections with no measured page left out
 	Tests     []Standout // of every page tested for standing out, by Page
 	Standouts []Standout // of these, with Q at or below Rate
@@ -66,11 +66,11 @@ func Of(books []*codex.Book, book int, wear []readings.Wear, shared ...readings.
 	p.Curve = curve
 	for i, page := range pages {
 		if out[i] {
-			p.Apart = append(p.Apart, page.page)
+			p.Outliers = append(p.Outliers, page.page)
 		}
 	}
 	p.Notes = append(p.Notes, limitNotes(books[book], pages)...)
-	if note := apartNote(books[book], p.Apart); note != "" {
+	if note := apartNote(books[book], p.Outliers); note != "" {
 		p.Notes = append(p.Notes, note)
 	}
 

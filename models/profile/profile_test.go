@@ -112,8 +112,8 @@ func TestAStainBendsNoCurve(t *testing.T) {
 		stain[at].Density += 0.6
 		stain[at].Limit = limit
 		p := of(t, b, stain)
-		if !slices.Equal(p.Apart, []int{wear[at].Page}) {
-			t.Errorf("limit %q: pages %v are left out of the curve; want %d", limit, p.Apart, wear[at].Page)
+		if !slices.Equal(p.Outliers, []int{wear[at].Page}) {
+			t.Errorf("limit %q: pages %v are left out of the curve; want %d", limit, p.Outliers, wear[at].Page)
 		}
 		if !reflect.DeepEqual(p.Curve, clean) {
 			t.Errorf("limit %q: the curve differs from that without the stained page", limit)

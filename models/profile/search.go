@@ -78,8 +78,8 @@ type search struct {
 	levels bool    // over ω too; without, it is zero
 }
 
-// A trial is a place of the search, the sizes there and the criterion.
-type trial struct {
+// An evaluation is a place of the search, the sizes there and the criterion.
+type evaluation struct {
 	x []float64 // logarithms of τ, σ and, with levels, ω in units
 	sizes
 	criterion float64
@@ -94,37 +94,37 @@ const descents = 2
 // them), so that it first goes some way from the best of a coarse grid at each
 // of several bends, then near the end from the best place reached, and to the end
 // by Newton's method (polish.go).
-func (s *search) run() (trial, error) {
-	var starts []trial
+func (s *search) run() (evaluation, error) {
+	var starts []evaluation
 	for _, bend := range []float64{0.1, 0.35, 0.55, 0.75} {
 		starts = append(starts, s.bestOfGrid(bend))
 	}
-	slices.SortStableFunc(starts, func(a, b trial) int { return cmp.Compare(a.criterion, b.criterion) })
+	slices.SortStableFunc(starts, func(a, b evaluation) int { return cmp.Compare(a.criterion, b.criterion) })
 	best, err := starts[0], error(nil)
 	if math.IsInf(best.criterion, 1) {
-		return trial{}, errors.New("the wear curve could not be computed at any smoothing; check the readings for values far outside the others")
+		return evaluation{}, errors.New("the wear curve could not be computed at any smoothing; check the readings for values far outside the others")
 	}
 	for _, start := range starts[:descents] {
 		reached, err := s.descend(start, 1, someWay)
 		if err != nil {
-			return trial{}, err
+			return evaluation{}, err
 		}
 		if reached.criterion < best.criterion {
 			best = reached
 		}
 	}
 	if best, err = s.descend(best, 0.3, nearTheEnd); err != nil {
-		return trial{}, err
+		return evaluation{}, err
 	}
 	return s.polish(best), nil
 }
 
 // bestOfGrid is the best place of a coarse grid at one bend, given as its share
 // of the way between the bounds.
-func (s *search) bestOfGrid(bend float64) trial {
+func (s *search) bestOfGrid(bend float64) evaluation {
 	low, high := s.bounds()
 	between := func(k int, share float64) float64 { return low[k] + share*(high[k]-low[k]) }
-	best := trial{criterion: math.Inf(1)}
+	best := evaluation{criterion: math.Inf(1)}
 	try := func(x ...float64) {
 		if t := s.try(x); t.criterion < best.criterion {
 			best = t
@@ -155,7 +155,7 @@ var (
 var sides = [3]float64{0.15, 0.7, 0.4}
 
 // descend goes downhill from a place, with a first simplex of the given size.
-func (s *search) descend(from trial, size float64, stop optimize.FunctionConverge) (trial, error) {
+func (s *search) descend(from evaluation, size float64, stop optimize.FunctionConverge) (evaluation, error) {
 	if math.IsInf(from.criterion, 1) {
 		return from, nil
 	}
@@ -169,13 +169,13 @@ func (s *search) descend(from trial, size float64, stop optimize.FunctionConverg
 	problem := optimize.Problem{Func: func(x []float64) float64 { return s.try(x).criterion }}
 	result, err := optimize.Minimize(problem, from.x, &optimize.Settings{FuncEvaluations: 400, Converger: &stop}, simplex)
 	if err != nil && result == nil {
-		return trial{}, fmt.Errorf("the wear curve's smoothing was not found (%w); measure more pages, or leave this book out", err)
+		return evaluation{}, fmt.Errorf("the wear curve's smoothing was not found (%w); measure more pages, or leave this book out", err)
 	}
-	return trial{result.X, s.at(result.X), result.F}, nil
+	return evaluation{result.X, s.at(result.X), result.F}, nil
 }
 
-func (s *search) try(x []float64) trial {
-	t := trial{x, s.at(x), math.Inf(1)}
+func (s *search) try(x []float64) evaluation {
+	t := evaluation{x, s.at(x), math.Inf(1)}
 	if s.system.solve(t.sizes) {
 		t.criterion = s.system.criterion()
 	}

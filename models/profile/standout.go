@@ -312,14 +312,14 @@ func (l levels) whole() (level float64, of int) {
 // page i where it is one, with the error of measuring in it, which it cannot be
 // below.
 func groupScatter(pages []measured, out []bool, i int, tell func([]float64) scatter) scatter {
-	s := tell(told(pages, out, i))
+	s := tell(others(pages, out, i))
 	s.variance = math.Max(s.variance, typicalVariance(pages))
 	return s
 }
 
-// told gives the values of the pages not marked out and of page i; of all pages
+// others gives the values of the pages not marked out and of page i; of all pages
 // where too few are left.
-func told(pages []measured, out []bool, i int) []float64 {
+func others(pages []measured, out []bool, i int) []float64 {
 	var kept []float64
 	for k, p := range pages {
 		if !out[k] || k == i {

@@ -42,7 +42,7 @@ type system struct {
 	logDet  float64   // of the equations
 	right   []float64
 	laid    []float64 // the part of the equations that holds at all sizes
-	matrix  *envelope // the equations, then their factor
+	matrix  *skyline  // the equations, then their factor
 	ratio   float64   // ω/σ
 	sizes
 }
@@ -88,7 +88,7 @@ func newSystem(points []point, groups []int) *system {
 	}
 	s.unknown, s.right = make([]float64, len(first)), make([]float64, len(first))
 	s.weight, s.slope = make([]float64, len(points)), make([]float64, len(points))
-	s.matrix = newEnvelope(first)
+	s.matrix = newSkyline(first)
 	s.lay()
 	for _, p := range points {
 		s.limits = s.limits || p.limit != readings.Measured

@@ -27,7 +27,7 @@ func longTail(groups []group, out [][]bool) bool {
 		if groups[g].short {
 			continue
 		}
-		kept := told(groups[g].pages, out[g], -1)
+		kept := others(groups[g].pages, out[g], -1)
 		level, scale := median(kept), mad(kept)
 		if scale == 0 {
 			continue

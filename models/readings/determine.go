@@ -55,7 +55,7 @@ func (d *Determiner) Of(page, zero []float64) (of Determination, ok bool) {
 		if e.limit != Measured && e.share[i] == 0 {              // the bound itself is known to the last digit shown
 			rounding = d.in.Resolution * d.in.Resolution / 12
 		}
-		sums[side] += e.pull[i] * math.Sqrt(rounding)
+		sums[side] += e.derivative[i] * math.Sqrt(rounding)
 	}
 	for _, sum := range sums {
 		variance += sum * sum

@@ -144,8 +144,8 @@ func (d *driftLine) correct(density, hour float64) float64 {
 	return density
 }
 
-// pull is how a corrected density moves with the line's level and slope.
-func (d *driftLine) pull(corrected, hour float64) (level, slope float64) {
+// gradient is how a corrected density moves with the line's level and slope.
+func (d *driftLine) gradient(corrected, hour float64) (level, slope float64) {
 	switch d.correction {
 	case DriftOffset:
 		level = -1

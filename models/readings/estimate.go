@@ -17,8 +17,8 @@ type datum struct {
 type estimate struct {
 	wear  float64
 	limit Limit
-	// pull is the change of wear with each datum's value.
-	pull []float64
+	// derivative is the change of wear with each datum's value.
+	derivative []float64
 	// share is what each datum's own variance adds to that of wear, density².
 	share []float64
 }
@@ -226,9 +226,9 @@ func start(data []datum, blocks int) (wear float64, levels []float64) {
 	return wear / used, levels
 }
 
-// bearing gives each datum's pull and share from the information at the top.
+// bearing gives each datum's derivative and share from the information at the top.
 func (a *arrow) bearing(data []datum, kinds []blockKind, wear float64, levels []float64) estimate {
-	e := estimate{wear: wear, pull: make([]float64, len(data)), share: make([]float64, len(data))}
+	e := estimate{wear: wear, derivative: make([]float64, len(data)), share: make([]float64, len(data))}
 	onWear := 1 / a.schur()
 	for i := range data {
 		d := &data[i]
@@ -241,7 +241,7 @@ func (a *arrow) bearing(data []datum, kinds []blockKind, wear float64, levels []
 			lever++
 		}
 		_, _, information := d.slopes(mean)
-		e.pull[i] = information * lever * onWear
+		e.derivative[i] = information * lever * onWear
 		e.share[i] = information * lever * lever * onWear * onWear
 	}
 	return e
@@ -269,7 +269,7 @@ func tightest(data []datum, kinds []blockKind, kind blockKind) estimate {
 }
 
 func blockBound(data []datum, block int) estimate {
-	e := estimate{pull: make([]float64, len(data)), share: make([]float64, len(data))}
+	e := estimate{derivative: make([]float64, len(data)), share: make([]float64, len(data))}
 	for _, zero := range []bool{false, true} {
 		var side []datum
 		var at []int
@@ -282,10 +282,10 @@ func blockBound(data []datum, block int) estimate {
 		if zero {
 			sign = -1
 		}
-		mean, pull, share := sideMean(side)
+		mean, derivative, share := sideMean(side)
 		e.wear += sign * mean
 		for k, i := range at {
-			e.pull[i], e.share[i] = sign*pull[k], share[k]
+			e.derivative[i], e.share[i] = sign*derivative[k], share[k]
 		}
 	}
 	return e
@@ -293,9 +293,9 @@ func blockBound(data []datum, block int) estimate {
 
 // sideMean is the mean, by maximum likelihood, of values of one expectation,
 // some of them at a limit; where all are, their mean, which has no variance of
-// its own. Pull and share are as in [estimate].
-func sideMean(side []datum) (mean float64, pull, share []float64) {
-	pull, share = make([]float64, len(side)), make([]float64, len(side))
+// its own. Derivative and share are as in [estimate].
+func sideMean(side []datum) (mean float64, derivative, share []float64) {
+	derivative, share = make([]float64, len(side)), make([]float64, len(side))
 	limits := 0
 	for _, d := range side {
 		mean += d.value / float64(len(side))
@@ -305,16 +305,16 @@ func sideMean(side []datum) (mean float64, pull, share []float64) {
 	}
 	if limits == len(side) {
 		for k := range side {
-			pull[k] = 1 / float64(len(side))
+			derivative[k] = 1 / float64(len(side))
 		}
-		return mean, pull, share
+		return mean, derivative, share
 	}
 	score := func(at float64) (first, total float64) {
 		for k := range side {
 			_, slope, information := side[k].slopes(at)
 			first += slope
 			total += information
-			pull[k] = information
+			derivative[k] = information
 		}
 		return first, total
 	}
@@ -335,8 +335,8 @@ func sideMean(side []datum) (mean float64, pull, share []float64) {
 		first, total = reached, information
 	}
 	for k := range side {
-		share[k] = pull[k] / (total * total)
-		pull[k] /= total
+		share[k] = derivative[k] / (total * total)
+		derivative[k] /= total
 	}
-	return mean, pull, share
+	return mean, derivative, share
 }

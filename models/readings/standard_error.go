@@ -13,22 +13,22 @@ func (w *weighing) addError(out *Wear, entries []entry, e estimate, sat []weight
 	}
 	var repeat, spot, search, excess float64
 	var rounding sideSums
-	var drift driftPulls
+	var drift driftGradients
 	for i := range entries {
-		en, pull := &entries[i], e.pull[i]
+		en, derivative := &entries[i], e.derivative[i]
 		of := e.share[i] / en.variance
 		spot += of * en.spot
 		search += of * en.search
 		repeat += of * (en.variance - en.share - en.spot - en.search)
 		shared := en.share
-		if e.limit != Measured && e.share[i] == 0 && pull != 0 { // the bound itself is known to the last digit shown
+		if e.limit != Measured && e.share[i] == 0 && derivative != 0 { // the bound itself is known to the last digit shown
 			step := w.log.Instruments[en.instrument].Resolution
 			shared = step * step / 12
 		}
-		rounding.add(en, pull*math.Sqrt(shared))
-		excess += pull * en.excess
+		rounding.add(en, derivative*math.Sqrt(shared))
+		excess += derivative * en.excess
 		if en.line >= 0 {
-			drift.add(&w.drift.lines[en.line], en.line, pull, en.value, en.hour)
+			drift.add(&w.drift.lines[en.line], en.line, derivative, en.value, en.hour)
 		}
 	}
 	spreadError := excess * excess * w.spots.errorVariance()
@@ -70,14 +70,14 @@ type sideKey struct {
 	zero              bool
 }
 
-func (s *sideSums) add(e *entry, pull float64) {
+func (s *sideSums) add(e *entry, derivative float64) {
 	key := sideKey{e.block, e.instrument, e.zero}
 	at := slices.Index(s.keys, key)
 	if at < 0 {
 		at = len(s.keys)
 		s.keys, s.sums = append(s.keys, key), append(s.sums, 0)
 	}
-	s.sums[at] += pull
+	s.sums[at] += derivative
 }
 
 func (s *sideSums) variance() float64 {
@@ -88,25 +88,25 @@ func (s *sideSums) variance() float64 {
 	return v
 }
 
-// driftPulls adds up how a page's wear moves with the lines of the days on
+// driftGradients adds up how a page's wear moves with the lines of the days on
 // which it was read.
-type driftPulls struct {
+type driftGradients struct {
 	lines          []int
 	levels, slopes []float64
 }
 
-func (p *driftPulls) add(line *driftLine, index int, pull, value, hour float64) {
+func (p *driftGradients) add(line *driftLine, index int, derivative, value, hour float64) {
 	at := slices.Index(p.lines, index)
 	if at < 0 {
 		at = len(p.lines)
 		p.lines, p.levels, p.slopes = append(p.lines, index), append(p.levels, 0), append(p.slopes, 0)
 	}
-	level, slope := line.pull(value, hour)
-	p.levels[at] += pull * level
-	p.slopes[at] += pull * slope
+	level, slope := line.gradient(value, hour)
+	p.levels[at] += derivative * level
+	p.slopes[at] += derivative * slope
 }
 
-func (p *driftPulls) variance(t driftTable) float64 {
+func (p *driftGradients) variance(t driftTable) float64 {
 	v := 0.0
 	for i, at := range p.lines {
 		v += t.lines[at].variance(p.levels[i], p.slopes[i], t.variance)

@@ -171,7 +171,7 @@ func (w *weighing) sittings(entries []entry, e *estimate, blocks int) []weighted
 			k = len(sat)
 			at[en.sitting], sat = k, append(sat, weighted{names: w.names(en.sitting)})
 		}
-		sat[k].weight += e.pull[i]
+		sat[k].weight += e.derivative[i]
 	}
 	if len(sat) < 2 || w.shared.placing == 0 {
 		return sat
@@ -198,7 +198,7 @@ func (w *weighing) sittings(entries []entry, e *estimate, blocks int) []weighted
 	}
 	for i := range entries {
 		r := ratio[at[entries[i].sitting]]
-		e.pull[i] *= r
+		e.derivative[i] *= r
 		e.share[i] *= r * r
 	}
 	return sat

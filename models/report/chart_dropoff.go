@@ -25,7 +25,7 @@ const (
 // in the order of the offices, and all panels share that axis.
 type dropoffDrawing struct {
 	stepPanels
-	carried *dropoff.Carried
+	carried *dropoff.Decline
 	offices []officeBand
 	rows    int
 }
@@ -36,7 +36,7 @@ type officeBand struct {
 	low, high float64
 }
 
-func newDropoffDrawing(c *dropoff.Carried) dropoffDrawing {
+func newDropoffDrawing(c *dropoff.Decline) dropoffDrawing {
 	d := dropoffDrawing{carried: c, offices: officeBands(c.Offs), rows: len(c.Series.Values)}
 	d.stepPanels = stepPanels{series: c.Series, changes: c.Changes, tell: afterFolio}
 	d.from, d.to = 0.5, float64(d.rows)+0.5
@@ -56,7 +56,7 @@ func newDropoffDrawing(c *dropoff.Carried) dropoffDrawing {
 // afterFolio is how the drawing calls a change.
 func afterFolio(change dropoff.Change) string { return "after " + change.At }
 
-func (r *Results) dropoffChart(i int, c *dropoff.Carried) sketch {
+func (r *Results) dropoffChart(i int, c *dropoff.Decline) sketch {
 	b := r.Books[i].Book
 	name := r.quotedName(b)
 	d := newDropoffDrawing(c)

@@ -35,7 +35,7 @@ const noDrop = 9.4
 // its place on the axis of offices; below, a row a book, on the left its own
 // probabilities of places, on the right its drop at the shared place.
 type sharedDrawing struct {
-	shared  *dropoff.Shared
+	shared  *dropoff.SharedChange
 	rows    []sharedDrawRow
 	names   vg.Length // room for the books' names
 	all     int       // books that could be compared
@@ -60,7 +60,7 @@ func (r *Results) sharedChart(s SharedDrop) sketch {
 func (r *Results) newSharedDrawing(s SharedDrop) sharedDrawing {
 	d := sharedDrawing{shared: s.Shared, all: len(s.Shared.Books)}
 	for _, b := range s.Shared.Books {
-		d.rows = append(d.rows, sharedDrawRow{r.bookName(r.bookOf(s.Readers[b.Carried])), b})
+		d.rows = append(d.rows, sharedDrawRow{r.bookName(r.bookOf(s.Readers[b.Decline])), b})
 	}
 	if len(d.rows) > mostInShared {
 		slices.SortStableFunc(d.rows, func(a, b sharedDrawRow) int { return cmp.Compare(b.Low, a.Low) })

@@ -117,7 +117,7 @@ func newWearDrawing(b BookResult, wear []readings.Wear) *wearDrawing {
 		d.add(w, value)
 	}
 	d.addCurve(b.Profile.Curve)
-	for _, page := range b.Profile.Apart {
+	for _, page := range b.Profile.Outliers {
 		d.apart = append(d.apart, pageLabel(b.Book, page))
 	}
 	for _, o := range b.Profile.Standouts {

@@ -171,7 +171,7 @@ func (x *Compared) numbers() comparedNumbers {
 	if g == nil {
 		return out
 	}
-	out.Seed, out.Chosen, out.OneKind, out.Verdict, out.Words = g.Options.Seed, g.Chosen, known(g.OneKind), string(g.Verdict), g.Words
+	out.Seed, out.Chosen, out.OneKind, out.Verdict, out.Words = g.Options.Seed, g.Chosen, known(g.OneCluster), string(g.Verdict), g.Words
 	out.Gapped = g.Gapped
 	if s := g.Continuum; s != nil {
 		out.Axis, out.SD, out.Share = s.Axis, &s.SD, &s.Share
@@ -179,7 +179,7 @@ func (x *Compared) numbers() comparedNumbers {
 	for _, gap := range g.Gaps {
 		out.Gaps = append(out.Gaps, gapNumbers(gap))
 	}
-	for _, k := range g.Kinds {
+	for _, k := range g.Clusters {
 		out.Groups = append(out.Groups, kindNumber(k))
 	}
 	return out

@@ -159,11 +159,11 @@ func (c *Corpus) readerOfficeSheet() sheet {
 }
 
 // kinds are the groups tried; none where there is no grouping.
-func (c *Corpus) kinds() []readers.Kind {
+func (c *Corpus) kinds() []readers.Cluster {
 	if c.Compared.Grouping == nil {
 		return nil
 	}
-	return c.Compared.Grouping.Kinds
+	return c.Compared.Grouping.Clusters
 }
 
 func (c *Corpus) gaps() []readers.Gap {
@@ -175,14 +175,14 @@ func (c *Corpus) gaps() []readers.Gap {
 
 func (c *Corpus) kindSheet() sheet {
 	m := newSheet("groups", "The groups of readers that were tried", c.kinds())
-	m.label("group", "its letter: A falls away first along the offices", func(k readers.Kind) string { return k.Letter })
-	m.label("middle", "id of the book that stands for it", func(k readers.Kind) string { return k.Medoid })
-	m.count("readers", "in it", func(k readers.Kind) int { return k.Readers })
-	m.number("similar_other_readers", "mean Jaccard similarity to the most similar group where other readers are drawn", func(k readers.Kind) float64 { return k.Sampling })
-	m.number("similar_measured_again", "the same where the curves are drawn again with their errors", func(k readers.Kind) float64 { return k.Measuring })
-	m.yesNo("comes_out_again", "whether both are high enough and readers of one kind would seldom part as clearly", func(k readers.Kind) bool { return k.Holds })
+	m.label("group", "its letter: A falls away first along the offices", func(k readers.Cluster) string { return k.Letter })
+	m.label("middle", "id of the book that stands for it", func(k readers.Cluster) string { return k.Medoid })
+	m.count("readers", "in it", func(k readers.Cluster) int { return k.Readers })
+	m.number("similar_other_readers", "mean Jaccard similarity to the most similar group where other readers are drawn", func(k readers.Cluster) float64 { return k.Sampling })
+	m.number("similar_measured_again", "the same where the curves are drawn again with their errors", func(k readers.Cluster) float64 { return k.Measuring })
+	m.yesNo("comes_out_again", "whether both are high enough and readers of one kind would seldom part as clearly", func(k readers.Cluster) bool { return k.Holds })
 	for j, office := range c.Compared.Offices {
-		m.number("mean_"+fileName(office.String()), "mean shape of the group at "+office.String(), func(k readers.Kind) float64 { return k.Mean[j] })
+		m.number("mean_"+fileName(office.String()), "mean shape of the group at "+office.String(), func(k readers.Cluster) float64 { return k.Mean[j] })
 	}
 	return m.sheet("group")
 }

@@ -214,7 +214,7 @@ func (c *Corpus) readerWords() []string {
 	if x.Grouping.Verdict == readers.None {
 		return out
 	}
-	for _, k := range x.Grouping.Kinds {
+	for _, k := range x.Grouping.Clusters {
 		out = append(out, fmt.Sprintf("Group %s, %s, with %s in its middle: relative to its own mean, wear goes from %s at %s to %s at %s. How alike it comes out again, from 0 to 1: %s with other readers, %s with the curves measured again.",
 			k.Letter, wording.Count(k.Readers, "reader", "readers"), c.bookNamed(k.Medoid), wording.Fixed(k.Mean[0], 2), x.Offices[0], wording.Fixed(k.Mean[len(k.Mean)-1], 2), x.Offices[len(x.Offices)-1], wording.Fixed(k.Sampling, 2), wording.Fixed(k.Measuring, 2)))
 	}

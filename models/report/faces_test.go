@@ -296,7 +296,7 @@ func TestFacesOfLittle(t *testing.T) {
 		"nothing":     {},
 		"no readings": {Meta: full.Meta, Books: []BookResult{{Book: full.Books[2].Book, Failed: []string{"no page was measured"}}}},
 		"no book":     {Meta: full.Meta, Readings: full.Readings, Models: full.Models, Answers: full.Answers},
-		"empty set":   {Books: []BookResult{{Book: full.Books[0].Book, Carried: []*dropoff.Carried{{Set: "", Refused: "no page of these hours was measured"}}}}},
+		"empty set":   {Books: []BookResult{{Book: full.Books[0].Book, Declines: []*dropoff.Decline{{Set: "", Refused: "no page of these hours was measured"}}}}},
 	} {
 		if name == "no book" {
 			readings := *full.Readings

@@ -123,7 +123,7 @@ func (r *Results) plainSketches() []sketch {
 		out = append(out, r.quireCharts(i)...)
 	}
 	for i, b := range r.Books {
-		for _, c := range b.Carried {
+		for _, c := range b.Declines {
 			if len(c.Series.Values) > 0 {
 				out = append(out, r.dropoffChart(i, c))
 			}

@@ -56,7 +56,7 @@ func fixture(t testing.TB) *Results {
 		}
 		r.Books = append(r.Books, fixtureBook(rng, r.Readings, i, b))
 	}
-	r.Books[0].Carried = append(r.Books[0].Carried, &dropoff.Carried{
+	r.Books[0].Declines = append(r.Books[0].Declines, &dropoff.Decline{
 		Book: 0, Set: "of the Cross", Share: math.NaN(), Low: math.NaN(), High: math.NaN(),
 		Refused: "the first office itself is hardly worn, 0.004 density, so that a share of it means nothing: measure more pages of it, or compare levels instead",
 	})
@@ -69,7 +69,7 @@ func fixture(t testing.TB) *Results {
 // fixtureReaders adds what books say together: a shared drop with a book left
 // out, readers compared, one pair in vain, and habits along one book.
 func fixtureReaders(r *Results) {
-	one, other := r.Books[0].Carried[0], r.Books[1].Carried[0]
+	one, other := r.Books[0].Declines[0], r.Books[1].Declines[0]
 	one.Curve = &dropoff.Curve{Median: codex.Sext, MedianLow: codex.Terce, MedianHigh: codex.None}
 	for k, o := range one.Offices {
 		share := []float64{1, 1, 0.98, 0.98, 0.9, 0.4, 0.4, 0.35}[k]
@@ -85,14 +85,14 @@ func fixtureReaders(r *Results) {
 		}
 		return out
 	}
-	third := &dropoff.Carried{Book: 2, Set: "of the Virgin", Refused: "No page of these hours was measured: measure pages of the first and of the last office at least."}
-	r.Shared = []SharedDrop{{Set: "of the Virgin", Readers: []*dropoff.Carried{one, other, third}, Shared: &dropoff.Shared{
+	third := &dropoff.Decline{Book: 2, Set: "of the Virgin", Refused: "No page of these hours was measured: measure pages of the first and of the last office at least."}
+	r.Shared = []SharedDrop{{Set: "of the Virgin", Readers: []*dropoff.Decline{one, other, third}, Shared: &dropoff.SharedChange{
 		After: codex.Sext, Places: places(0.96), None: 0.01,
 		Books: []dropoff.BookDrop{
-			{Carried: 0, Drop: 0.62, Low: 0.48, High: 0.74, Has: true, Places: places(0.9), None: 0.01},
-			{Carried: 1, Drop: 0.35, Low: 0.11, High: 0.6, Has: true, Places: places(0.3), None: 0.01},
+			{Decline: 0, Drop: 0.62, Low: 0.48, High: 0.74, Has: true, Places: places(0.9), None: 0.01},
+			{Decline: 1, Drop: 0.35, Low: 0.11, High: 0.6, Has: true, Places: places(0.3), None: 0.01},
 		},
-		Left: []dropoff.LeftOut{{Carried: 2, Why: third.Refused}},
+		Left: []dropoff.LeftOut{{Decline: 2, Why: third.Refused}},
 	}}, {Set: "of the Cross", Failed: "a drop-off can only be shared by two books or more with several offices measured: measure more"}}
 	pair := func(p float64) *dropoff.Difference {
 		d := &dropoff.Difference{F: 4.2, DF1: 7, DF2: 22.4, P: p}
@@ -120,13 +120,13 @@ func fixtureHabits(r *Results, book int) *dropoff.Habits {
 		h.Pages = append(h.Pages, w.Page)
 	}
 	n := len(h.Pages)
-	h.Changes = &dropoff.Changes{N: n, Criterion: "modified Bayesian information criterion", Each: make([]float64, n), Labels: h.Series.Labels}
+	h.Changes = &dropoff.Changes{N: n, Criterion: "modified Bayesian information criterion", ChangeProbability: make([]float64, n), Labels: h.Series.Labels}
 	from := 1
 	for k, after := range []int{20, 62, 64, 90} {
 		h.Changes.Changes = append(h.Changes.Changes, dropoff.Change{After: after, At: h.Series.Labels[after-1], Low: after - k, High: after + k/2, Probability: 0.99 - 0.1*float64(k), Size: 0.1, SizeLow: 0.05, SizeHigh: 0.15})
 		h.Changes.Levels = append(h.Changes.Levels, dropoff.Level{From: from, To: after, Mean: 0.1 + 0.05*float64(k), SE: 0.01})
-		h.Changes.Each[after-1] = 0.9 - 0.1*float64(k)
-		h.Borders = append(h.Borders, dropoff.Border{Section: []string{"Matins", "Terce", "Sext", "Litany"}[k], Pages: k - 1, Holds: k < 3})
+		h.Changes.ChangeProbability[after-1] = 0.9 - 0.1*float64(k)
+		h.Nearest = append(h.Nearest, dropoff.NearestSection{Section: []string{"Matins", "Terce", "Sext", "Litany"}[k], Pages: k - 1, Holds: k < 3})
 		from = after + 1
 	}
 	h.Changes.Levels = append(h.Changes.Levels, dropoff.Level{From: from, To: n, Mean: 0.08, SE: 0.02})
@@ -238,7 +238,7 @@ func fixtureBook(rng *rand.Rand, log *readings.Result, index int, b *codex.Book)
 		p.Curve.Picture, p.Curve.PictureSE = 0.14, 0.008
 	}
 	out := BookResult{Book: b, Profile: p}
-	carried := &dropoff.Carried{Book: index, Set: "of the Virgin", Adjusted: []string{"picture", "incipit", "quire_place"}}
+	carried := &dropoff.Decline{Book: index, Set: "of the Virgin", Adjusted: []string{"picture", "incipit", "quire_place"}}
 	sums := map[int][]float64{}
 	for k, page := range b.Pages {
 		if page.Lost {
@@ -297,11 +297,11 @@ func fixtureBook(rng *rand.Rand, log *readings.Result, index int, b *codex.Book)
 		}
 	}
 	fixtureCarried(carried)
-	out.Carried = []*dropoff.Carried{carried}
+	out.Declines = []*dropoff.Decline{carried}
 	return out
 }
 
-func fixtureCarried(c *dropoff.Carried) {
+func fixtureCarried(c *dropoff.Decline) {
 	first := c.Offices[0].Wear
 	for i := range c.Offices {
 		o := &c.Offices[i]
@@ -319,12 +319,12 @@ func fixtureCarried(c *dropoff.Carried) {
 	}
 	c.Changes = &dropoff.Changes{
 		N: n, Criterion: "modified Bayesian information criterion (Zhang and Siegmund 2007)",
-		Changes: []dropoff.Change{{After: after, At: c.Series.Labels[after-1], Low: after - 2, High: after + 1, Probability: 0.97, Size: -0.12, SizeLow: -0.14, SizeHigh: -0.1}},
-		Levels:  []dropoff.Level{{From: 1, To: after, Mean: 0.24, SE: 0.006}, {From: after + 1, To: n, Mean: 0.08, SE: 0.007}},
-		Each:    make([]float64, n),
+		Changes:           []dropoff.Change{{After: after, At: c.Series.Labels[after-1], Low: after - 2, High: after + 1, Probability: 0.97, Size: -0.12, SizeLow: -0.14, SizeHigh: -0.1}},
+		Levels:            []dropoff.Level{{From: 1, To: after, Mean: 0.24, SE: 0.006}, {From: after + 1, To: n, Mean: 0.08, SE: 0.007}},
+		ChangeProbability: make([]float64, n),
 	}
 	for k, chance := range []float64{0.06, 0.22, 0.55, 0.14} {
-		c.Changes.Each[after-3+k] = chance
+		c.Changes.ChangeProbability[after-3+k] = chance
 	}
 }
 

@@ -51,7 +51,7 @@ func pageContent(p codex.Page) string {
 	return "text"
 }
 
-func (r *Results) officeGrid(b *codex.Book, c *dropoff.Carried) Grid {
+func (r *Results) officeGrid(b *codex.Book, c *dropoff.Decline) Grid {
 	g := Grid{ID: "offices-of-" + r.setFile(b, c), Caption: "The " + setName(c.Set) + " in " + r.quotedName(b) + ", office by office",
 		Heads: heads("Office", "Pages#", "Wear (density)#", "Standard error#", "Share of the first#", "95"+wording.Narrow+"% interval#", "Falling curve#", "95"+wording.Narrow+"% band, all offices at once#")}
 	for k, o := range c.Offices {
@@ -68,7 +68,7 @@ func (r *Results) officeGrid(b *codex.Book, c *dropoff.Carried) Grid {
 	return g
 }
 
-func (r *Results) changeGrid(b *codex.Book, c *dropoff.Carried) Grid {
+func (r *Results) changeGrid(b *codex.Book, c *dropoff.Decline) Grid {
 	g := Grid{ID: "changes-of-" + r.setFile(b, c), Caption: "Changes of level along the " + setName(c.Set) + " in " + r.quotedName(b),
 		Heads: heads("After page", "95"+wording.Narrow+"% interval of the place", "Probability#", "Change of level (density)#", "95"+wording.Narrow+"% interval#"),
 		Empty: "No change of level was found."}

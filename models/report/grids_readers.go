@@ -81,7 +81,7 @@ func (r *Results) habitGrid(b BookResult) Grid {
 
 // nearest tells how a change lies to the section that begins nearest.
 func (h habitRow) nearest() string {
-	if h.index >= len(h.habits.Borders) {
+	if h.index >= len(h.habits.Nearest) {
 		return ""
 	}
 	b := h.border()
@@ -108,7 +108,7 @@ func pageInterval(labels []string, change dropoff.Change) string {
 }
 
 // curveCells are an office's share on the falling curve, and its band.
-func curveCells(c *dropoff.Carried, office codex.Office) (curve, reach Cell) {
+func curveCells(c *dropoff.Decline, office codex.Office) (curve, reach Cell) {
 	if c.Curve != nil {
 		for _, p := range c.Curve.Points {
 			if p.Office == office {

@@ -53,7 +53,7 @@ func (r *Results) pictureGrid(i int) Grid {
 }
 
 // shareGrid is how worn each office is.
-func (r *Results) shareGrid(b *codex.Book, c *dropoff.Carried) Grid {
+func (r *Results) shareGrid(b *codex.Book, c *dropoff.Decline) Grid {
 	g := Grid{ID: "shares-of-" + r.setFile(b, c), Caption: setName(c.Set) + ": each office as a share of the first",
 		Heads: heads("Office", "Pages#", "Share#", "95"+wording.Narrow+"%#")}
 	for k, o := range c.Offices {

@@ -230,7 +230,7 @@ func (standoutNumbers) Keys() keys.List {
 }
 
 // Keys says what the keys of a carriedNumbers mean.
-func (carriedNumbers) Keys() keys.List {
+func (declineNumbers) Keys() keys.List {
 	return keys.List{
 		"set":                {About: "which set of hours"},
 		"share":              {About: "wear of the last office as a share of that of the first"},
@@ -307,7 +307,7 @@ func (habitNumbers) Keys() keys.List {
 }
 
 // Keys says what the keys of a borderNumbers mean.
-func (borderNumbers) Keys() keys.List {
+func (nearestNumbers) Keys() keys.List {
 	return keys.List{
 		"section": {About: "the section that begins nearest"},
 		"pages":   {About: "measured pages from its beginning to the change; below 0 where the change comes first"},

@@ -134,7 +134,7 @@ func (r *Results) dropoffMethod() string {
 	sets, refused := 0, 0
 	var criteria, adjusted []string
 	for _, b := range r.Books {
-		for _, c := range b.Carried {
+		for _, c := range b.Declines {
 			sets++
 			if c.Refused != "" {
 				refused++
@@ -173,7 +173,7 @@ func (r *Results) dropoffMethod() string {
 // curved tells whether any set of hours has the curve that never rises.
 func (r *Results) curved() bool {
 	for _, b := range r.Books {
-		if slices.ContainsFunc(b.Carried, func(c *dropoff.Carried) bool { return c.Curve != nil }) {
+		if slices.ContainsFunc(b.Declines, func(c *dropoff.Decline) bool { return c.Curve != nil }) {
 			return true
 		}
 	}
@@ -412,7 +412,7 @@ func (r *Results) bootstrapMethod() string {
 
 // shiftMethod says which answers were given once more by shifting.
 func (r *Results) shiftMethod() string {
-	shifted := r.count(func(a hypotheses.Answer) bool { return a.Shifted != nil })
+	shifted := r.count(func(a hypotheses.Answer) bool { return a.CircularShift != nil })
 	if shifted == 0 {
 		return ""
 	}
@@ -424,7 +424,7 @@ func (r *Results) sealMethod() string {
 	if r.Seal == nil {
 		return ""
 	}
-	foreseen := r.count(func(a hypotheses.Answer) bool { return a.Sealed != nil && a.Sealed.Foreseen })
+	foreseen := r.count(func(a hypotheses.Answer) bool { return a.Preregistration != nil && a.Preregistration.Preregistered })
 	return fmt.Sprintf(" Questions and models were sealed on %s (SHA-256 of the seal: %s); %s of %s were foreseen by it and are unchanged since.",
 		r.Seal.Day, r.Seal.SHA256, wording.Whole(foreseen), wording.Count(len(r.Answers), "answer", "answers"))
 }

@@ -61,13 +61,13 @@ func (r *Results) bookFile(b *codex.Book) string {
 }
 
 // setFile names the files of one set of hours of a book.
-func (r *Results) setFile(b *codex.Book, c *dropoff.Carried) string {
+func (r *Results) setFile(b *codex.Book, c *dropoff.Decline) string {
 	var sets []string
 	for _, other := range r.Books {
 		if other.Book != b {
 			continue
 		}
-		for _, carried := range other.Carried {
+		for _, carried := range other.Declines {
 			sets = append(sets, setName(carried.Set))
 			if carried == c {
 				return r.bookFile(b) + "-" + distinct(sets)

@@ -46,7 +46,7 @@ func TestNothingIsLost(t *testing.T) {
 			find("tests of "+b.Book.ID, b.Profile.Tests)
 			find("areas of "+b.Book.ID, b.Profile.Areas)
 		}
-		for _, c := range b.Carried {
+		for _, c := range b.Declines {
 			find("offices of "+b.Book.ID, c.Offices)
 		}
 	}

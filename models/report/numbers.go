@@ -54,7 +54,7 @@ type bookNumbers struct {
 	Rate      float64           `json:"false_discovery_rate"`
 	Tests     []standoutNumbers `json:"tests"`
 	Standouts []standoutNumbers `json:"standouts"`
-	Carried   []carriedNumbers  `json:"carried"`
+	Carried   []declineNumbers  `json:"carried"`
 	Habits    *habitNumbers     `json:"habits"`
 	Notes     []string          `json:"notes"`
 	Failed    []string          `json:"failed"`
@@ -129,23 +129,23 @@ type standoutNumbers struct {
 	DF      float64 `json:"df"`
 }
 
-type carriedNumbers struct {
-	Set      string           `json:"set"`
-	Share    float64          `json:"share"`
-	Low      float64          `json:"low"`
-	High     float64          `json:"high"`
-	Refused  string           `json:"refused"`
-	Adjusted []string         `json:"adjusted"`
-	Offices  []officeNumbers  `json:"offices"`
-	Curve    *fallingNumbers  `json:"curve"` // the shares as a curve that never rises; null where none can be given
-	Pages    []string         `json:"pages"`
-	Values   []float64        `json:"values"`
-	SE       []float64        `json:"se"`
-	Changes  *dropoff.Changes `json:"changes"`
-	Each     []float64        `json:"each_probability"`
-	Number   []float64        `json:"number_probability"`
-	Scatter  float64          `json:"scatter"`
-	Notes    []string         `json:"notes"`
+type declineNumbers struct {
+	Set               string           `json:"set"`
+	Share             float64          `json:"share"`
+	Low               float64          `json:"low"`
+	High              float64          `json:"high"`
+	Refused           string           `json:"refused"`
+	Adjusted          []string         `json:"adjusted"`
+	Offices           []officeNumbers  `json:"offices"`
+	Curve             *fallingNumbers  `json:"curve"` // the shares as a curve that never rises; null where none can be given
+	Pages             []string         `json:"pages"`
+	Values            []float64        `json:"values"`
+	SE                []float64        `json:"se"`
+	Changes           *dropoff.Changes `json:"changes"`
+	ChangeProbability []float64        `json:"each_probability"`
+	Number            []float64        `json:"number_probability"`
+	Scatter           float64          `json:"scatter"`
+	Notes             []string         `json:"notes"`
 }
 
 type officeNumbers struct {
@@ -295,7 +295,7 @@ func (r *Results) bookNumbers(i int) bookNumbers {
 	if b.Profile != nil {
 		out.profile(b.Book, b.Profile)
 	}
-	for _, c := range b.Carried {
+	for _, c := range b.Declines {
 		out.Carried = append(out.Carried, carriedNumbersOf(b.Book, c))
 	}
 	out.Habits = habitNumbersOf(b.Book, b.Habits)
@@ -339,13 +339,13 @@ func standoutNumbersOf(b *codex.Book, pages []profile.Standout) []standoutNumber
 	return out
 }
 
-func carriedNumbersOf(b *codex.Book, c *dropoff.Carried) carriedNumbers {
-	out := carriedNumbers{
+func carriedNumbersOf(b *codex.Book, c *dropoff.Decline) declineNumbers {
+	out := declineNumbers{
 		Set: c.Set, Share: c.Share, Low: c.Low, High: c.High, Refused: c.Refused, Adjusted: c.Adjusted,
 		Values: c.Series.Values, SE: c.Series.SE, Changes: c.Changes, Scatter: math.NaN(), Notes: c.Notes, Curve: fallingNumbersOf(c.Curve),
 	}
 	if c.Changes != nil {
-		out.Each, out.Number, out.Scatter = c.Changes.Each, c.Changes.Number, c.Changes.Scatter
+		out.ChangeProbability, out.Number, out.Scatter = c.Changes.ChangeProbability, c.Changes.CountProbability, c.Changes.Scatter
 	}
 	for _, page := range c.Pages {
 		out.Pages = append(out.Pages, pageLabel(b, page))

@@ -38,21 +38,21 @@ func fallingNumbersOf(c *dropoff.Curve) *fallingNumbers {
 }
 
 type habitNumbers struct {
-	Adjusted  []string         `json:"adjusted"`
-	Pages     []string         `json:"pages"`
-	Values    []float64        `json:"values"`
-	SE        []float64        `json:"se"`
-	Changes   *dropoff.Changes `json:"changes"`
-	Each      []float64        `json:"each_probability"`
-	Borders   []borderNumbers  `json:"borders"`
-	Agrees    bool             `json:"agrees"` // whether agreement and chance have a meaning
-	Agreement float64          `json:"agreement"`
-	Chance    float64          `json:"chance"`
-	Notes     []string         `json:"notes"`
-	Refused   string           `json:"refused"`
+	Adjusted          []string         `json:"adjusted"`
+	Pages             []string         `json:"pages"`
+	Values            []float64        `json:"values"`
+	SE                []float64        `json:"se"`
+	Changes           *dropoff.Changes `json:"changes"`
+	ChangeProbability []float64        `json:"each_probability"`
+	Nearest           []nearestNumbers `json:"borders"`
+	Agrees            bool             `json:"agrees"` // whether agreement and chance have a meaning
+	Agreement         float64          `json:"agreement"`
+	Chance            float64          `json:"chance"`
+	Notes             []string         `json:"notes"`
+	Refused           string           `json:"refused"`
 }
 
-type borderNumbers struct {
+type nearestNumbers struct {
 	Section string `json:"section"`
 	Pages   int    `json:"pages"`
 	Holds   bool   `json:"holds"`
@@ -65,13 +65,13 @@ func habitNumbersOf(b *codex.Book, h *dropoff.Habits) *habitNumbers {
 	out := &habitNumbers{Adjusted: h.Adjusted, Values: h.Series.Values, SE: h.Series.SE, Changes: h.Changes,
 		Agrees: h.Agrees, Agreement: h.Agreement, Chance: h.Chance, Notes: h.Notes, Refused: h.Refused}
 	if h.Changes != nil {
-		out.Each = h.Changes.Each
+		out.ChangeProbability = h.Changes.ChangeProbability
 	}
 	for _, page := range h.Pages {
 		out.Pages = append(out.Pages, pageLabel(b, page))
 	}
-	for _, border := range h.Borders {
-		out.Borders = append(out.Borders, borderNumbers{border.Section, border.Pages, border.Holds})
+	for _, border := range h.Nearest {
+		out.Nearest = append(out.Nearest, nearestNumbers{border.Section, border.Pages, border.Holds})
 	}
 	return out
 }

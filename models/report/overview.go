@@ -36,7 +36,7 @@ type OverviewRow struct {
 	Fell     Finding `json:"fell"`
 
 	index   int              // into Results.Books
-	carried *dropoff.Carried // what Fell speaks of; nil where the book has no hours
+	carried *dropoff.Decline // what Fell speaks of; nil where the book has no hours
 	fall    int              // the change told, into carried.Changes.Changes; −1 where there is none
 	after   string           // where wear falls, in words: "Prime", "f. 30v"
 }
@@ -291,9 +291,9 @@ func pageWords(b *codex.Book, page int) string {
 
 // mainHours are the hours that the overview tells of: those with a fall that is
 // claimed, else those with the most pages; and that fall, −1 where there is none.
-func (b BookResult) mainHours() (hours *dropoff.Carried, fall int) {
+func (b BookResult) mainHours() (hours *dropoff.Decline, fall int) {
 	fall = -1
-	for _, c := range b.Carried {
+	for _, c := range b.Declines {
 		k := clearFall(c)
 		if hours == nil || k >= 0 && fall < 0 || (k >= 0) == (fall >= 0) && len(c.Pages) > len(hours.Pages) {
 			hours, fall = c, k
@@ -304,7 +304,7 @@ func (b BookResult) mainHours() (hours *dropoff.Carried, fall int) {
 
 // clearFall is the greatest fall of wear along the hours that is claimed; −1
 // where there is none.
-func clearFall(c *dropoff.Carried) int {
+func clearFall(c *dropoff.Decline) int {
 	if c.Changes == nil || c.Changes.Tentative {
 		return -1
 	}
@@ -319,7 +319,7 @@ func clearFall(c *dropoff.Carried) int {
 
 // fellFinding tells where along the hours wear falls, and how worn the last
 // office is against the first.
-func fellFinding(c *dropoff.Carried, fall int) (f Finding, after string) {
+func fellFinding(c *dropoff.Decline, fall int) (f Finding, after string) {
 	if c == nil {
 		f = nothing("No hours to follow", "")
 		f.Void = true
@@ -349,7 +349,7 @@ func fellFinding(c *dropoff.Carried, fall int) (f Finding, after string) {
 }
 
 // fallPlace names the place of a change: the office that ends there, or the page.
-func fallPlace(c *dropoff.Carried, change dropoff.Change) string {
+func fallPlace(c *dropoff.Decline, change dropoff.Change) string {
 	if i := change.After; i >= 1 && i < len(c.Offs) && c.Offs[i-1] != c.Offs[i] {
 		return c.Offs[i-1].String()
 	}
@@ -357,11 +357,11 @@ func fallPlace(c *dropoff.Carried, change dropoff.Change) string {
 }
 
 // shareWords is the last office's wear as a share of the first's: "43 % (37–50)".
-func shareWords(c *dropoff.Carried) string {
+func shareWords(c *dropoff.Decline) string {
 	return strings.Replace(brief(100*c.Share, 100*c.Low, 100*c.High, 0), " (", wording.Narrow+"% (", 1)
 }
 
-func shareNumber(c *dropoff.Carried) Number {
+func shareNumber(c *dropoff.Decline) Number {
 	first, last := c.Offices[0], c.Offices[len(c.Offices)-1]
 	return Number{Name: fmt.Sprintf("share carried on, %v against %v", last.Office, first.Office), Value: c.Share, Low: c.Low, High: c.High, Unit: "share"}
 }

@@ -364,7 +364,7 @@ func (l *labelLine) claim(from, to float64) bool {
 }
 
 // hoursBracket marks the hours below the strip.
-func (s *svgDrawing) hoursBracket(c *dropoff.Carried, b *codex.Book, left func(int) float64, pitch, foot float64) {
+func (s *svgDrawing) hoursBracket(c *dropoff.Decline, b *codex.Book, left func(int) float64, pitch, foot float64) {
 	if c == nil || len(c.Pages) == 0 {
 		return
 	}

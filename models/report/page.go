@@ -278,7 +278,7 @@ func (r *Results) bookView(i int) bookView {
 		v.Grid, v.Standout, v.Pages = r.sectionGrid(i), r.standoutGrid(i), r.wearGrid(i)
 		v.Texts, v.Pictures = r.textGrid(i), r.pictureGrid(i)
 	}
-	for _, c := range b.Carried {
+	for _, c := range b.Declines {
 		v.Sets = append(v.Sets, r.setView(b.Book, c))
 	}
 	return v
@@ -312,7 +312,7 @@ func (r *Results) placeFigures(books []bookView, shelf *figureShelf) {
 		}
 	}
 	for i := range books {
-		for k, c := range r.Books[i].Carried {
+		for k, c := range r.Books[i].Declines {
 			set := &books[i].Sets[k]
 			set.Figure = shelf.find(func(f Figure) bool { return f.Name == "dropoff-"+r.setFile(r.Books[i].Book, c) }, set.Offices.ID)
 		}
@@ -337,14 +337,14 @@ func said(sentences []Sentence, book string) []saidView {
 	return out
 }
 
-func (r *Results) setView(b *codex.Book, c *dropoff.Carried) setView {
+func (r *Results) setView(b *codex.Book, c *dropoff.Decline) setView {
 	v := setView{Name: "The " + setName(c.Set) + " in " + r.quotedName(b), Said: stopSentence(r.quotedName(b), c).Text, Offices: r.officeGrid(b, c), Shares: r.shareGrid(b, c), Changes: r.changeGrid(b, c), Notes: setNotes(c)}
 	v.Has = len(c.Offices) > 0
 	return v
 }
 
 // setNotes are those on one set of hours.
-func setNotes(c *dropoff.Carried) []string {
+func setNotes(c *dropoff.Decline) []string {
 	if c.Changes == nil {
 		return wording.TypesetAll(c.Notes)
 	}

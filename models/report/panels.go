@@ -148,7 +148,7 @@ func (d stepPanels) paintChances(c draw.Canvas) {
 			return
 		}
 		var bars vg.Path
-		for i, chance := range changes.Each {
+		for i, chance := range changes.ChangeProbability {
 			if chance > 0.001 {
 				at := x(d.after(i + 1))
 				bars.Move(vg.Point{X: at, Y: c.Min.Y})
@@ -157,7 +157,7 @@ func (d stepPanels) paintChances(c draw.Canvas) {
 		}
 		strokePath(c, bars, stroke(blue, 1.5))
 		taken := d.names(c, x)
-		for i, chance := range changes.Each {
+		for i, chance := range changes.ChangeProbability {
 			if at := x(d.after(i + 1)); chance > tallBar {
 				taken = append(taken, textBox{at - 1, c.Min.Y, at + 1, y(chance)})
 			}

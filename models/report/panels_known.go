@@ -87,7 +87,7 @@ func (d stepPanels) knownNames(c draw.Canvas, x func(float64) vg.Length) []known
 		}
 		put(c.Max.Y+panelGap/2, at-doubled/2, at+doubled/2, long, short)
 	}
-	for _, w := range d.changes.Whole {
+	for _, w := range d.changes.Unbroken {
 		if width := x(d.after(w.To)) - x(d.after(w.From-1)); w.Reason != "" && style.Width(w.Reason) < width {
 			put(c.Min.Y+smallSize*0.7, x(d.after(w.From-1))+2, x(d.after(w.To))-2, w.Reason)
 		}
@@ -103,7 +103,7 @@ func (d stepPanels) names(c draw.Canvas, x func(float64) vg.Length) []textBox {
 		at := x(d.after(k.After))
 		out = append(out, textBox{at - doubled/2, c.Min.Y, at + doubled/2, c.Max.Y})
 	}
-	for _, w := range d.changes.Whole {
+	for _, w := range d.changes.Unbroken {
 		for _, at := range []vg.Length{x(d.after(w.From - 1)), x(d.after(w.To))} {
 			out = append(out, textBox{at, c.Min.Y, at, c.Max.Y})
 		}
@@ -127,7 +127,7 @@ func (d stepPanels) whole() layer {
 		if d.changes == nil {
 			return
 		}
-		for _, w := range d.changes.Whole {
+		for _, w := range d.changes.Unbroken {
 			left, right := x(d.after(w.From-1)), x(d.after(w.To))
 			fillRectangle(c, left, c.Min.Y, right, c.Max.Y, rule.light)
 			for _, end := range []vg.Length{left, right} {
@@ -151,9 +151,9 @@ func knownCaption(c *dropoff.Changes) string {
 		}
 		text += " A double line is a break that was known beforehand, at which the level was free to differ: " + wording.List(told) + "."
 	}
-	if len(c.Whole) > 0 {
+	if len(c.Unbroken) > 0 {
 		var told []string
-		for _, w := range c.Whole {
+		for _, w := range c.Unbroken {
 			part := rowLabel(c.Labels, w.From) + "–" + rowLabel(c.Labels, w.To)
 			if w.Reason != "" {
 				part += " (" + w.Reason + ")"

@@ -86,7 +86,7 @@ func (r printing) stops() PrintedSection {
 	changes := PrintedTable{Name: "changes", Title: "Changes of level along the day’s offices"}
 	pages, found := 0, 0
 	for _, b := range r.Books {
-		for _, c := range b.Carried {
+		for _, c := range b.Declines {
 			part := PrintedPart{ID: r.setFile(b.Book, c)}
 			part.Figures = r.figure("dropoff-"+part.ID, stopSentence(r.quotedName(b.Book), c).Text)
 			heading := r.bookName(b.Book) + ": " + setName(c.Set)
@@ -171,7 +171,7 @@ func (r printing) habits() PrintedSection {
 }
 
 // uncompared says why a set of hours has no offices to show.
-func uncompared(c *dropoff.Carried) string {
+func uncompared(c *dropoff.Decline) string {
 	if c.Refused == "" {
 		return "No office of this set could be compared."
 	}

@@ -17,9 +17,9 @@ type Reader struct {
 // where their readers stopped.
 type SharedDrop struct {
 	Set     string
-	Readers []*dropoff.Carried // what Shared counts in
-	Shared  *dropoff.Shared    // nil where too few could be compared
-	Failed  string             // a sentence why; else empty
+	Readers []*dropoff.Decline    // what Shared counts in
+	Shared  *dropoff.SharedChange // nil where too few could be compared
+	Failed  string                // a sentence why; else empty
 }
 
 // A ReaderPair is two readers compared by how far they carried on.
@@ -53,8 +53,8 @@ func (p ReaderPair) last() dropoff.OfficeDifference {
 }
 
 // CarriedBy is how far a reader carried on; nil where that could not be computed.
-func (r *Results) CarriedBy(reader Reader) *dropoff.Carried {
-	for _, c := range r.Books[reader.Book].Carried {
+func (r *Results) DeclineBy(reader Reader) *dropoff.Decline {
+	for _, c := range r.Books[reader.Book].Declines {
 		if c.Set == reader.Set {
 			return c
 		}
@@ -63,7 +63,7 @@ func (r *Results) CarriedBy(reader Reader) *dropoff.Carried {
 }
 
 // bookOf is the book of one of the readers of a shared drop.
-func (r *Results) bookOf(c *dropoff.Carried) *codex.Book { return r.Books[c.Book].Book }
+func (r *Results) bookOf(c *dropoff.Decline) *codex.Book { return r.Books[c.Book].Book }
 
 // A sharedPlaceRow is the probability of a shared drop after one office; office is
 // codex.NoOffice for that of none.
@@ -129,10 +129,10 @@ func (r *Results) sharedBooks(s SharedDrop) []sharedBookRow {
 	var out []sharedBookRow
 	for i := range s.Shared.Books {
 		drop := &s.Shared.Books[i]
-		out = append(out, sharedBookRow{s.Set, s.Shared.After, r.bookOf(s.Readers[drop.Carried]), drop, drop.Refused})
+		out = append(out, sharedBookRow{s.Set, s.Shared.After, r.bookOf(s.Readers[drop.Decline]), drop, drop.Refused})
 	}
 	for _, left := range s.Shared.Left {
-		out = append(out, sharedBookRow{s.Set, s.Shared.After, r.bookOf(s.Readers[left.Carried]), nil, left.Why})
+		out = append(out, sharedBookRow{s.Set, s.Shared.After, r.bookOf(s.Readers[left.Decline]), nil, left.Why})
 	}
 	return out
 }
@@ -166,11 +166,11 @@ type habitRow struct {
 func (h habitRow) change() dropoff.Change { return h.habits.Changes.Changes[h.index] }
 
 // border is how the change lies to the sections; empty where the book has none.
-func (h habitRow) border() dropoff.Border {
-	if h.index < len(h.habits.Borders) {
-		return h.habits.Borders[h.index]
+func (h habitRow) border() dropoff.NearestSection {
+	if h.index < len(h.habits.Nearest) {
+		return h.habits.Nearest[h.index]
 	}
-	return dropoff.Border{}
+	return dropoff.NearestSection{}
 }
 
 func (r *Results) habitRows() []habitRow {

@@ -15,7 +15,7 @@ import (
 // TestSharedSentences: a drop is told as shared only where two books have it.
 func TestSharedSentences(t *testing.T) {
 	r := fixture(t)
-	said := func(change func(*dropoff.Shared)) string {
+	said := func(change func(*dropoff.SharedChange)) string {
 		s := r.Shared[0]
 		shared := *s.Shared
 		shared.Books = append([]dropoff.BookDrop(nil), s.Shared.Books...)
@@ -24,13 +24,13 @@ func TestSharedSentences(t *testing.T) {
 		return r.sharedSentence(s).Text
 	}
 	for name, c := range map[string]struct {
-		change func(*dropoff.Shared)
+		change func(*dropoff.SharedChange)
 		want   []string
 	}{
-		"both have it":    {func(*dropoff.Shared) {}, []string{"share a drop-off", "most likely after Sext (probability 0.96 there)", "by 62"}},
-		"one has it":      {func(s *dropoff.Shared) { s.Books[1].Has = false }, []string{"share no drop-off", "fewer than two have it", "not in “The hours of Tomas Wřel”"}},
-		"none has it":     {func(s *dropoff.Shared) { s.Books[0].Has, s.Books[1].Has = false, false }, []string{"share no drop-off", "clear in no book by itself"}},
-		"it is not clear": {func(s *dropoff.Shared) { s.None = 0.3 }, []string{"do not settle", "probability 0.70"}},
+		"both have it":    {func(*dropoff.SharedChange) {}, []string{"share a drop-off", "most likely after Sext (probability 0.96 there)", "by 62"}},
+		"one has it":      {func(s *dropoff.SharedChange) { s.Books[1].Has = false }, []string{"share no drop-off", "fewer than two have it", "not in “The hours of Tomas Wřel”"}},
+		"none has it":     {func(s *dropoff.SharedChange) { s.Books[0].Has, s.Books[1].Has = false, false }, []string{"share no drop-off", "clear in no book by itself"}},
+		"it is not clear": {func(s *dropoff.SharedChange) { s.None = 0.3 }, []string{"do not settle", "probability 0.70"}},
 	} {
 		text := said(c.change)
 		for _, want := range c.want {
@@ -137,7 +137,7 @@ func TestCrowdedChanges(t *testing.T) {
 	for _, after := range []int{20, 22, 60, 62, 64} {
 		at := changes.Labels[after-1]
 		changes.Changes = append(changes.Changes, dropoff.Change{After: after, At: at, Low: after, High: after, Probability: 0.97})
-		changes.Each[after-1] = 0.9
+		changes.ChangeProbability[after-1] = 0.9
 		want[at] = after != 62
 	}
 	s := r.habitChart(0)
@@ -157,10 +157,10 @@ func TestCrowdedChanges(t *testing.T) {
 // TestCarriedBy finds a reader's shares, and nothing where there are none.
 func TestCarriedBy(t *testing.T) {
 	r := fixture(t)
-	if c := r.CarriedBy(Reader{0, "of the Cross"}); c == nil || c.Set != "of the Cross" {
+	if c := r.DeclineBy(Reader{0, "of the Cross"}); c == nil || c.Set != "of the Cross" {
 		t.Errorf("%+v", c)
 	}
-	if c := r.CarriedBy(Reader{2, "of the Virgin"}); c != nil {
+	if c := r.DeclineBy(Reader{2, "of the Virgin"}); c != nil {
 		t.Errorf("%+v", c)
 	}
 }

@@ -22,11 +22,11 @@ type Meta struct {
 
 // A BookResult is everything about one book.
 type BookResult struct {
-	Book    *codex.Book
-	Profile *profile.Profile   // nil where the book has no usable wear
-	Carried []*dropoff.Carried // one for each set of hours
-	Habits  *dropoff.Habits    // along the whole book; nil where they could not be looked for
-	Failed  []string           // sentences: what could not be computed and why
+	Book     *codex.Book
+	Profile  *profile.Profile   // nil where the book has no usable wear
+	Declines []*dropoff.Decline // one for each set of hours
+	Habits   *dropoff.Habits    // along the whole book; nil where they could not be looked for
+	Failed   []string           // sentences: what could not be computed and why
 }
 
 // A ModelResult is one model of the study file and its fit.

@@ -124,7 +124,7 @@ type officeRow struct {
 
 type changeRow struct {
 	book    *codex.Book
-	carried *dropoff.Carried
+	carried *dropoff.Decline
 	index   int // into Changes.Changes
 }
 
@@ -144,14 +144,14 @@ func (c changeRow) level(after int) float64 {
 
 type levelRow struct {
 	book    *codex.Book
-	carried *dropoff.Carried
+	carried *dropoff.Decline
 	level   dropoff.Level
 }
 
 func (r *Results) officeRows() []officeRow {
 	var out []officeRow
 	for _, b := range r.Books {
-		for _, c := range b.Carried {
+		for _, c := range b.Declines {
 			for k, o := range c.Offices {
 				point := dropoff.CurvePoint{Share: math.NaN(), Low: math.NaN(), High: math.NaN()}
 				if c.Curve != nil {
@@ -167,7 +167,7 @@ func (r *Results) officeRows() []officeRow {
 func (r *Results) changeRows() []changeRow {
 	var out []changeRow
 	for _, b := range r.Books {
-		for _, c := range b.Carried {
+		for _, c := range b.Declines {
 			if c.Changes == nil {
 				continue
 			}
@@ -182,7 +182,7 @@ func (r *Results) changeRows() []changeRow {
 func (r *Results) levelRows() []levelRow {
 	var out []levelRow
 	for _, b := range r.Books {
-		for _, c := range b.Carried {
+		for _, c := range b.Declines {
 			if c.Changes == nil {
 				continue
 			}

@@ -33,7 +33,7 @@ func (r *Results) bookSentences(i int) []Sentence {
 	if b.Profile != nil {
 		out = append(out, pictureSentence(name, b))
 	}
-	for _, c := range b.Carried {
+	for _, c := range b.Declines {
 		out = append(out, stopSentence(name, c))
 	}
 	for _, failed := range b.Failed {
@@ -248,7 +248,7 @@ func standoutName(b *codex.Book, page int) string {
 	return folio(b, page) + " (text)"
 }
 
-func stopSentence(name string, c *dropoff.Carried) Sentence {
+func stopSentence(name string, c *dropoff.Decline) Sentence {
 	s := Sentence{Topic: Stopped}
 	where := "the " + setName(c.Set) + " in " + name
 	s.Text = changesText(where, c, &s)
@@ -272,7 +272,7 @@ func stopSentence(name string, c *dropoff.Carried) Sentence {
 const wideShare = 1.5
 
 // shareMeaning says what the interval of the share carried on leaves open.
-func shareMeaning(c *dropoff.Carried) string {
+func shareMeaning(c *dropoff.Decline) string {
 	switch {
 	case math.IsNaN(c.Low) || math.IsNaN(c.High):
 		return ""
@@ -302,7 +302,7 @@ func readable(columns []string) []string {
 	return out
 }
 
-func changesText(where string, c *dropoff.Carried, s *Sentence) string {
+func changesText(where string, c *dropoff.Decline, s *Sentence) string {
 	if c.Changes == nil {
 		return "Along " + where + " no change of level could be looked for."
 	}
@@ -345,7 +345,7 @@ func doubtText(c *dropoff.Changes) string {
 
 // changeText tells one change: its direction, place, interval, probability and
 // the levels on either side.
-func changeText(c *dropoff.Carried, k int, s *Sentence) string {
+func changeText(c *dropoff.Decline, k int, s *Sentence) string {
 	change := c.Changes.Changes[k]
 	text := "the level of wear changes" // where no levels are given
 	levels := ""
@@ -379,10 +379,10 @@ func verb(falls, sure bool) string {
 // noChangeChance tells how probable it is that there is no change at all, where
 // that is known.
 func noChangeChance(c *dropoff.Changes, s *Sentence) string {
-	if len(c.Number) == 0 {
+	if len(c.CountProbability) == 0 {
 		return ""
 	}
-	none := c.Number[0]
+	none := c.CountProbability[0]
 	s.Numbers = append(s.Numbers, plain("probability of no change at all", none, "probability"))
 	text := " (the probability of no change at all is " + wording.Probability(none) + ")"
 	if none < likely {
@@ -395,7 +395,7 @@ func noChangeChance(c *dropoff.Changes, s *Sentence) string {
 const normal95 = 1.959963984540054
 
 // inOffice says between which offices, or within which, row after ends.
-func inOffice(c *dropoff.Carried, after int) string {
+func inOffice(c *dropoff.Decline, after int) string {
 	if after < 1 || after >= len(c.Offs) {
 		return ""
 	}
@@ -406,7 +406,7 @@ func inOffice(c *dropoff.Carried, after int) string {
 	return fmt.Sprintf(", within %v", before)
 }
 
-func changeInterval(c *dropoff.Carried, change dropoff.Change) string {
+func changeInterval(c *dropoff.Decline, change dropoff.Change) string {
 	return pageInterval(c.Series.Labels, change)
 }
 

@@ -77,7 +77,7 @@ func (r *Results) knownRows() []knownRow {
 		}
 	}
 	for _, b := range r.Books {
-		for _, c := range b.Carried {
+		for _, c := range b.Declines {
 			add(b.Book, c.Set, c.Changes)
 		}
 		if b.Habits != nil {
@@ -109,7 +109,7 @@ func (r *Results) knownMethod() string {
 		for _, k := range b.Book.Known.Breaks {
 			breaks = append(breaks, fmt.Sprintf("in %s before f.%s%s (%s)", r.quotedName(b.Book), wording.NoBreak, pageLabel(b.Book, k.Page), k.Reason))
 		}
-		for _, w := range b.Book.Known.Whole {
+		for _, w := range b.Book.Known.Unbroken {
 			whole = append(whole, fmt.Sprintf("in %s from f.%s%s to f.%s%s (%s)", r.quotedName(b.Book), wording.NoBreak, pageLabel(b.Book, w.From), wording.NoBreak, pageLabel(b.Book, w.To), w.Reason))
 		}
 	}

@@ -67,7 +67,7 @@ func (r *Results) atBreak(s SharedDrop) string {
 	var names []string
 	for _, d := range s.Shared.Books {
 		if d.AtBreak {
-			names = append(names, r.quotedName(r.bookOf(s.Readers[d.Carried])))
+			names = append(names, r.quotedName(r.bookOf(s.Readers[d.Decline])))
 		}
 	}
 	if len(names) == 0 {
@@ -81,7 +81,7 @@ func (r *Results) atBreak(s SharedDrop) string {
 func (r *Results) whoDrops(s SharedDrop, out *Sentence) string {
 	var has, hasNot []string
 	for _, d := range s.Shared.Books {
-		name := r.quotedName(r.bookOf(s.Readers[d.Carried]))
+		name := r.quotedName(r.bookOf(s.Readers[d.Decline]))
 		switch {
 		case d.Refused != "":
 		case d.Has:
@@ -137,7 +137,7 @@ func (r *Results) pairSentence(p ReaderPair) Sentence {
 	s.Text = fmt.Sprintf(verdict+" (%s): to %v, the last office that both have, the share of the first less that of the second is %s.",
 		one, other, where, pText(p), last.Office, wording.PercentEstimate(last.Difference, last.Low, last.High))
 	for _, reader := range []Reader{p.One, p.Other} {
-		if c := r.CarriedBy(reader); c != nil && len(c.Breaks) > 0 {
+		if c := r.DeclineBy(reader); c != nil && len(c.Breaks) > 0 {
 			s.Text += fmt.Sprintf(" Among the offices of %s a break is known %s: what differs may be its doing, not the reader’s.", r.quotedName(r.Books[reader.Book].Book), wording.List(c.Breaks))
 		}
 	}
@@ -238,9 +238,9 @@ func habitText(h *dropoff.Habits, k int) string {
 	if change.Probability < likely {
 		text = "perhaps " + text
 	}
-	if k < len(h.Borders) && h.Borders[k].Holds {
+	if k < len(h.Nearest) && h.Nearest[k].Holds {
 		text += ", perhaps with "
-		if section := h.Borders[k].Section; section == dropoff.OutsideSections {
+		if section := h.Nearest[k].Section; section == dropoff.OutsideSections {
 			text += "the " + section
 		} else {
 			text += quoted(section)

@@ -112,8 +112,8 @@ func TestSentencesOfSpecialCases(t *testing.T) {
 			stained.Profile.Standouts = []profile.Standout{{Page: page}}
 		}
 	}
-	changed := func(levels []dropoff.Level, low, high, share float64) *dropoff.Carried {
-		c := &dropoff.Carried{Set: "of the Virgin", Share: share, Low: low, High: high,
+	changed := func(levels []dropoff.Level, low, high, share float64) *dropoff.Decline {
+		c := &dropoff.Decline{Set: "of the Virgin", Share: share, Low: low, High: high,
 			Offices: []dropoff.OfficeShare{{Office: codex.Matins}, {Office: codex.Compline}},
 			Series:  dropoff.Series{Labels: []string{"1r", "1v", "2r", "2v"}},
 			Offs:    []codex.Office{codex.Matins, codex.Matins, codex.Compline, codex.Compline}}
@@ -155,24 +155,24 @@ func TestSentencesOfSpecialCases(t *testing.T) {
 	}
 }
 
-func doubtfulChange(c *dropoff.Carried) *dropoff.Carried {
+func doubtfulChange(c *dropoff.Decline) *dropoff.Decline {
 	c.Changes.Changes[0].Probability = 0.41
 	return c
 }
 
-func tentative(c *dropoff.Carried) *dropoff.Carried {
+func tentative(c *dropoff.Decline) *dropoff.Decline {
 	c.Changes.Tentative, c.Changes.Doubtful, c.Changes.Changes = true, c.Changes.Changes, nil
 	c.Changes.Compared = &dropoff.Comparison{Best: dropoff.NoChange, Sentence: "Treat it as a place to look at"}
 	return c
 }
 
-func declining(c *dropoff.Carried) *dropoff.Carried {
+func declining(c *dropoff.Decline) *dropoff.Decline {
 	c.Changes.Compared = &dropoff.Comparison{Best: dropoff.Steady, Sentence: "No abrupt change is claimed, but a gradual one"}
 	return c
 }
 
-func unsettled(c *dropoff.Carried) *dropoff.Carried {
-	c.Changes.Number = []float64{0.55, 0.45}
+func unsettled(c *dropoff.Decline) *dropoff.Decline {
+	c.Changes.CountProbability = []float64{0.55, 0.45}
 	return c
 }
 

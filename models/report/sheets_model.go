@@ -79,10 +79,10 @@ func (r *Results) answerSheet() sheet {
 		return strings.Join(a.Rests.Added, "; ")
 	})
 	m.number("p_shifted", "p with the feature pushed round inside the books; empty where not asked for", func(a hypotheses.Answer) float64 {
-		if a.Shifted == nil {
+		if a.CircularShift == nil {
 			return math.NaN()
 		}
-		return a.Shifted.P
+		return a.CircularShift.P
 	})
 	bootstrap := func(of func(b *hypotheses.Bootstrapped) float64) func(hypotheses.Answer) float64 {
 		return func(a hypotheses.Answer) float64 {
@@ -101,9 +101,9 @@ func (r *Results) answerSheet() sheet {
 	m.label("verdict", "yes, no or open", func(a hypotheses.Answer) string { return a.Verdict })
 	m.label("foreseen", "yes where the question was sealed before the readings and is unchanged; empty where nothing was sealed", func(a hypotheses.Answer) string {
 		switch {
-		case a.Sealed == nil:
+		case a.Preregistration == nil:
 			return ""
-		case a.Sealed.Foreseen:
+		case a.Preregistration.Preregistered:
 			return "yes"
 		}
 		return "no"

@@ -102,7 +102,7 @@ func standAbove(n int, one, many string) string {
 
 // fallWords says where along the hours wear falls, and how worn the last office
 // is.
-func fallWords(c *dropoff.Carried, fall int) string {
+func fallWords(c *dropoff.Decline, fall int) string {
 	along := "Along the " + setName(c.Set) + " "
 	said := "no fall of wear is found"
 	switch {

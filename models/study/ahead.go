@@ -11,7 +11,7 @@ import (
 	"thumbed/models/table"
 )
 
-// lookAhead reports what a run would stumble over though every table is in
+// lookAhead reports what a run would fail on though every table is in
 // order by itself: wear that cannot be had from the log, models that the pages
 // measured cannot carry, contrasts of terms that a model will not have. The wear
 // is computed for that, the models are not fitted.
@@ -36,35 +36,35 @@ func (s *Study) lookAhead(ps *table.Problems) {
 		c.problem("", "wear that can be joined to the pages", err.Error(), "tables", "pages")
 		return
 	}
-	for _, st := range s.stumbles(data, func(*fit) bool { return true }) {
+	for _, st := range s.modelProblems(data, func(*fit) bool { return true }) {
 		ps.Add(st.Told())
 	}
 }
 
-// A Stumble is what a run would meet in one model or in a question of it.
-type Stumble struct {
+// A ModelProblem is what a run would meet in one model or in a question of it.
+type ModelProblem struct {
 	Problem table.Problem
 	Books   []string // where the model is fitted book by book
 }
 
-// Stumbles are several, each once.
-type Stumbles []Stumble
+// ModelProblems are several, each once.
+type ModelProblems []ModelProblem
 
-// Add puts stumbles to those known, with all books in which each is met.
-func (known Stumbles) Add(more ...Stumble) Stumbles {
+// Add puts problems to those known, with all books in which each is met.
+func (known ModelProblems) Add(more ...ModelProblem) ModelProblems {
 	for _, m := range more {
-		k := slices.IndexFunc(known, func(st Stumble) bool { return st.kind() == m.kind() })
+		k := slices.IndexFunc(known, func(st ModelProblem) bool { return st.kind() == m.kind() })
 		if k < 0 {
-			k, known = len(known), append(known, Stumble{Problem: m.Problem})
+			k, known = len(known), append(known, ModelProblem{Problem: m.Problem})
 		}
 		known[k].Books = append(known[k].Books, m.Books...)
 	}
 	return known
 }
 
-// kind is what stumbles of one kind have in common. Where a model is fitted book by
+// kind is what problems of one kind have in common. Where a model is fitted book by
 // book, numbers of rows, which differ from book to book, make no other kind.
-func (st Stumble) kind() table.Problem {
+func (st ModelProblem) kind() table.Problem {
 	p := st.Problem
 	p.Remedy = ""
 	if st.Books != nil {
@@ -79,11 +79,11 @@ func (st Stumble) kind() table.Problem {
 	return p
 }
 
-// mostNamed is how many books a stumble names.
+// mostNamed is how many books a problem names.
 const mostNamed = 8
 
 // Told is the problem with the books in which it is met.
-func (st Stumble) Told() table.Problem {
+func (st ModelProblem) Told() table.Problem {
 	p, names := st.Problem, st.Books
 	if len(names) == 0 {
 		return p
@@ -96,9 +96,9 @@ func (st Stumble) Told() table.Problem {
 	return p
 }
 
-// stumbles looks ahead at some of the models: whether the pages can carry each, and
+// modelProblems looks ahead at some of the models: whether the pages can carry each, and
 // whether it will have the terms that its questions speak of.
-func (s *Study) stumbles(data *table.Table, of func(*fit) bool) (found Stumbles) {
+func (s *Study) modelProblems(data *table.Table, of func(*fit) bool) (found ModelProblems) {
 	fits, _ := s.fits(data)
 	for _, f := range fits {
 		if !of(f) {
@@ -111,16 +111,16 @@ func (s *Study) stumbles(data *table.Table, of func(*fit) bool) (found Stumbles)
 		}
 		for _, p := range kinds(err) {
 			p.File, p.Line = s.Path, s.blamedLine(f.model, p.Column)
-			found = found.Add(Stumble{p, books})
+			found = found.Add(ModelProblem{p, books})
 		}
 		if terms != nil {
 			for _, p := range s.checkTerms(f.result.Name, terms) {
-				found = found.Add(Stumble{Problem: p})
+				found = found.Add(ModelProblem{Problem: p})
 			}
 		}
 		if err == nil {
 			for _, p := range s.checkConfounded(f, terms, data) {
-				found = found.Add(Stumble{p, books})
+				found = found.Add(ModelProblem{p, books})
 			}
 		}
 	}

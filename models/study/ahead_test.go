@@ -8,7 +8,7 @@ import (
 	"thumbed/models/study"
 )
 
-// What a run would stumble over is told by a look at the study, with the line
+// What a run would fail on is told by a look at the study, with the line
 // that names it.
 func TestACheckLooksAhead(t *testing.T) {
 	const file = study.FileName

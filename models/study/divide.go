@@ -44,7 +44,7 @@ func (s *Study) Divide() (*Division, error) {
 // NewWork is the work of a verb on the file at path, in so many pieces. Its
 // identity is all that decides the numbers of a run but the processor: what was
 // read, and what the program is made of.
-func NewWork(verb, path string, inputs []Sealed, pieces int) (portion.Work, error) {
+func NewWork(verb, path string, inputs []FileSum, pieces int) (portion.Work, error) {
 	b := ThisBuild()
 	text, err := json.Marshal([]any{b.Program, b.Revision, b.Go, b.Modules, inputs})
 	if err != nil {
@@ -101,7 +101,7 @@ func (s *Study) RunGathered(whole *portion.Whole, progress Progress) (*report.Re
 		return nil, err
 	}
 	if !d.Work.Same(whole.Work) {
-		return nil, s.otherwise(d.Work, whole.Work)
+		return nil, s.foreignParts(d.Work, whole.Work)
 	}
 	pieces, err := portion.Decode[*float64](whole)
 	if err != nil {
@@ -117,8 +117,8 @@ func (s *Study) RunGathered(whole *portion.Whole, progress Progress) (*report.Re
 	return s.run(drawn, progress)
 }
 
-// otherwise says why parts do not belong to the study.
-func (s *Study) otherwise(now, then portion.Work) error {
+// foreignParts says why parts do not belong to the study.
+func (s *Study) foreignParts(now, then portion.Work) error {
 	if now.Program != then.Program {
 		return fmt.Errorf("the parts were computed by %s, and this is %s: gather them with that, or compute them again with this", then.Program, now.Program)
 	}

@@ -98,7 +98,7 @@ func TestPartsGatherToTheSameDigits(t *testing.T) {
 	dir := drawing(t)
 	results := resultsOf(t, dir)
 	want := numbersOf(t, results)
-	if n := bytes.Count(want, []byte(`"bootstrapped"`)); n != 3 || results.Answers[0].Shifted == nil {
+	if n := bytes.Count(want, []byte(`"bootstrapped"`)); n != 3 || results.Answers[0].CircularShift == nil {
 		t.Fatalf("%d answers have a bootstrap, want 3; the first is %+v", n, results.Answers[0])
 	}
 	total := divided(t, dir).Work.Total

@@ -43,7 +43,7 @@ func (s *Study) drawings(fits []*fit, data *table.Table) []*drawing {
 				continue
 			}
 			if question.Shift > 0 {
-				out = append(out, f.shifting(q, question, f.pages(data)))
+				out = append(out, f.circularShift(q, question, f.pages(data)))
 			}
 			if question.Bootstrap > 0 {
 				out = append(out, f.bootstrapping(q, question))
@@ -53,11 +53,11 @@ func (s *Study) drawings(fits []*fit, data *table.Table) []*drawing {
 	return out
 }
 
-// shifting answers a question by pushing features round; see [hypotheses.Shift].
-func (f *fit) shifting(q int, question hypotheses.Question, pages *table.Table) *drawing {
+// shifting answers a question by pushing features round; see [hypotheses.CircularShift].
+func (f *fit) circularShift(q int, question hypotheses.Question, pages *table.Table) *drawing {
 	d := &drawing{fit: f, question: q, of: arrangements, by: "by pushing the feature round"}
-	plan, err := hypotheses.PlanShift(question, f.result.Model, pages,
-		hypotheses.Shifts{Along: "position", Within: "book", Draws: question.Shift, Seed: question.Seed})
+	plan, err := hypotheses.PlanCircularShift(question, f.result.Model, pages,
+		hypotheses.CircularShifts{Along: "position", Within: "book", Draws: question.Shift, Seed: question.Seed})
 	if err != nil {
 		d.err = err
 		return d
@@ -67,7 +67,7 @@ func (f *fit) shifting(q int, question hypotheses.Question, pages *table.Table) 
 		return plan.Fit(context.Background(), from, to, progress)
 	}
 	d.settle = func(a *hypotheses.Answer, values []float64) (err error) {
-		a.Shifted, err = plan.Answer(values)
+		a.CircularShift, err = plan.Answer(values)
 		return err
 	}
 	return d

@@ -34,8 +34,8 @@ type File struct {
 
 	Comparisons []Comparison `toml:"compare"` // of readers; empty: all pairs, where they are few
 
-	Breaks []Break `toml:"break"` // known of the books beforehand
-	Whole  []Whole `toml:"whole"`
+	Breaks   []Break    `toml:"break"` // known of the books beforehand
+	Unbroken []Unbroken `toml:"whole"`
 }
 
 // Tables name the study's tables, as paths from the folder of study.toml.

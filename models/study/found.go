@@ -28,8 +28,8 @@ type FoundBook struct {
 }
 
 // Check reads a study and all its tables, counts what it holds, and looks ahead
-// to what a run would stumble over. Its error is as that of [Open]; what only a
-// run would stumble over stands beside what was found.
+// to what a run would fail on. Its error is as that of [Open]; what only a
+// run would fail on stands beside what was found.
 func Check(path string) (Found, error) {
 	s, err := Open(path)
 	if err != nil {

@@ -129,12 +129,12 @@ func (q *Inquiry) Settle(results *report.Results, fitted []Fitted) error {
 	return &Incomplete{Missing: missing}
 }
 
-// Ahead is what a run would stumble over in the models that are fitted to these
+// Ahead is what a run would fail on in the models that are fitted to these
 // pages: in those fitted book by book where books are named, as [Inquiry.Each] fits
 // them, else in those of [Inquiry.Once]. Nothing is fitted.
-func (q *Inquiry) Ahead(books []string, data *table.Table) Stumbles {
+func (q *Inquiry) Ahead(books []string, data *table.Table) ModelProblems {
 	s := q.of(books)
-	return s.stumbles(data, func(f *fit) bool { return (f.book != "") == (books != nil) })
+	return s.modelProblems(data, func(f *fit) bool { return (f.book != "") == (books != nil) })
 }
 
 // Columns are the columns of pages that the models fitted once need, in order.

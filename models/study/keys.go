@@ -79,7 +79,7 @@ func (Break) Keys() keys.List {
 }
 
 // Keys says what the keys of a Whole mean.
-func (Whole) Keys() keys.List {
+func (Unbroken) Keys() keys.List {
 	return keys.List{
 		"book":   {About: "the book's id", Required: true},
 		"pages":  {About: "the stretch, such as 13r–16v", Required: true},
@@ -172,7 +172,7 @@ func (Record) Keys() keys.List {
 }
 
 // Keys says what the keys of a Sealed mean.
-func (Sealed) Keys() keys.List {
+func (FileSum) Keys() keys.List {
 	return keys.List{
 		"path":   {About: "path of the file, with forward slashes"},
 		"sha256": {About: "SHA-256 of what it held, in hexadecimal"},
@@ -207,7 +207,7 @@ func (Changed) Keys() keys.List {
 }
 
 // Keys says what the keys of an Otherwise mean.
-func (Otherwise) Keys() keys.List {
+func (BuildDifference) Keys() keys.List {
 	return keys.List{
 		"what": {About: "part of what the program was made of"},
 		"then": {About: "what it was"},
@@ -233,7 +233,7 @@ func (Seal) Keys() keys.List {
 }
 
 // Keys says what the keys of a SealedPart mean.
-func (SealedPart) Keys() keys.List {
+func (PartSum) Keys() keys.List {
 	return keys.List{
 		"name":   {About: "name of the model, or words of the question"},
 		"sha256": {About: "SHA-256 of what the study file said of it"},
@@ -241,7 +241,7 @@ func (SealedPart) Keys() keys.List {
 }
 
 // Keys says what the keys of a SealedTable mean.
-func (SealedTable) Keys() keys.List {
+func (TableRows) Keys() keys.List {
 	return keys.List{
 		"path": {About: "path of the table"},
 		"rows": {About: "its rows"},

@@ -18,9 +18,9 @@ type Break struct {
 	Reason string `toml:"reason"`
 }
 
-// A Whole is a stretch of a book inside which no change is looked for: a cycle of
+// An Unbroken is a stretch of a book inside which no change is looked for: a cycle of
 // pictures, a single prayer.
-type Whole struct {
+type Unbroken struct {
 	Book   string `toml:"book"`  // its id
 	Pages  string `toml:"pages"` // an extent of one range
 	Reason string `toml:"reason"`
@@ -34,7 +34,7 @@ func (c *fileCheck) checkKnown() {
 			c.unread(b.Before, "the first page after the break", `write before = "57r"`, err, "break", i, "before")
 		}
 	}
-	for i, w := range c.file.Whole {
+	for i, w := range c.file.Unbroken {
 		c.named(w.Book, w.Reason, "the stretch", "whole", i)
 		extent, err := codex.ParseExtent(w.Pages)
 		switch {
@@ -78,7 +78,7 @@ func (s *Study) placeKnown(ps *table.Problems) {
 		}
 	}
 	var whole []placedWhole
-	for i, w := range s.Whole {
+	for i, w := range s.Unbroken {
 		if at, ok := c.findWhole(i, w); ok {
 			whole = append(whole, at)
 		}
@@ -91,8 +91,8 @@ func (s *Study) placeKnown(ps *table.Problems) {
 	}
 	for _, w := range whole {
 		known := &s.Books[w.book].Known
-		known.Whole = append(known.Whole, w.Stretch)
-		slices.SortFunc(known.Whole, func(a, b codex.Stretch) int { return cmp.Compare(a.From, b.From) })
+		known.Unbroken = append(known.Unbroken, w.Stretch)
+		slices.SortFunc(known.Unbroken, func(a, b codex.Stretch) int { return cmp.Compare(a.From, b.From) })
 	}
 }
 
@@ -160,7 +160,7 @@ func (c *knownCheck) findBreak(i int, b Break) (placedBreak, bool) {
 	return out, true
 }
 
-func (c *knownCheck) findWhole(i int, w Whole) (placedWhole, bool) {
+func (c *knownCheck) findWhole(i int, w Unbroken) (placedWhole, bool) {
 	out := placedWhole{codex.Stretch{Reason: w.Reason}, i, 0}
 	extent, err := codex.ParseExtent(w.Pages)
 	book, found := c.book(w.Book, "whole", i)
@@ -197,7 +197,7 @@ func (c *knownCheck) agree(breaks []placedBreak, whole []placedWhole) {
 		}
 		for _, w := range whole {
 			if w.book == b.book && w.From < b.Page && b.Page <= w.To {
-				c.problem(value, fmt.Sprintf("a break outside the stretches that hold no change (line %d has %s)", c.where.Line("whole", w.index), c.file.Whole[w.index].Pages),
+				c.problem(value, fmt.Sprintf("a break outside the stretches that hold no change (line %d has %s)", c.where.Line("whole", w.index), c.file.Unbroken[w.index].Pages),
 					"end the stretch before the break, or delete one of the two", "break", b.index, "before")
 			}
 		}
@@ -205,7 +205,7 @@ func (c *knownCheck) agree(breaks []placedBreak, whole []placedWhole) {
 	for k, w := range whole {
 		for _, other := range whole[:k] {
 			if other.book == w.book && other.From <= w.To && w.From <= other.To {
-				c.problem(c.file.Whole[w.index].Pages, fmt.Sprintf("stretches that share no page (line %d has %s)", c.where.Line("whole", other.index), c.file.Whole[other.index].Pages),
+				c.problem(c.file.Unbroken[w.index].Pages, fmt.Sprintf("stretches that share no page (line %d has %s)", c.where.Line("whole", other.index), c.file.Unbroken[other.index].Pages),
 					"make one stretch of the two, or correct their pages", "whole", w.index, "pages")
 			}
 		}

@@ -48,11 +48,11 @@ func TestKnownBreaksReachTheBook(t *testing.T) {
 	if len(known.Breaks) != 2 || label(known.Breaks[0].Page) != "26r" || label(known.Breaks[1].Page) != "38r" || known.Breaks[1].Reason != "a second scribe begins" {
 		t.Errorf("breaks %+v", known.Breaks)
 	}
-	if len(known.Whole) != 1 || label(known.Whole[0].From) != "55r" || label(known.Whole[0].To) != "62v" {
-		t.Errorf("stretches %+v", known.Whole)
+	if len(known.Unbroken) != 1 || label(known.Unbroken[0].From) != "55r" || label(known.Unbroken[0].To) != "62v" {
+		t.Errorf("stretches %+v", known.Unbroken)
 	}
 	if slices.ContainsFunc(s.Books, func(other *codex.Book) bool {
-		return other.ID != "Corvaes" && len(other.Known.Breaks)+len(other.Known.Whole) > 0
+		return other.ID != "Corvaes" && len(other.Known.Breaks)+len(other.Known.Unbroken) > 0
 	}) {
 		t.Error("another book has them too")
 	}

@@ -195,12 +195,12 @@ func (s *Study) compareReaders(results *report.Results) {
 func share(results *report.Results, set commonSet) report.SharedDrop {
 	out := report.SharedDrop{Set: set.name}
 	for _, b := range set.books {
-		if c := results.CarriedBy(report.Reader{Book: b, Set: set.name}); c != nil {
+		if c := results.DeclineBy(report.Reader{Book: b, Set: set.name}); c != nil {
 			out.Readers = append(out.Readers, c)
 		}
 	}
 	var err error
-	if out.Shared, err = dropoff.Together(out.Readers); err != nil {
+	if out.Shared, err = dropoff.FindSharedChange(out.Readers); err != nil {
 		out.Failed = sentence(err.Error())
 	}
 	return out
@@ -209,9 +209,9 @@ func share(results *report.Results, set commonSet) report.SharedDrop {
 // differ compares two readers.
 func differ(results *report.Results, pair [2]report.Reader, asked bool) report.ReaderPair {
 	out := report.ReaderPair{One: pair[0], Other: pair[1], Asked: asked}
-	var carried [2]*dropoff.Carried
+	var carried [2]*dropoff.Decline
 	for k, reader := range pair {
-		if carried[k] = results.CarriedBy(reader); carried[k] == nil {
+		if carried[k] = results.DeclineBy(reader); carried[k] == nil {
 			out.Failed = fmt.Sprintf("No shares carried on could be computed for %s; why stands with its own hours.", results.Books[reader.Book].Book.ID)
 			return out
 		}

@@ -60,7 +60,7 @@ func TestReadersSideBySide(t *testing.T) {
 	for _, c := range results.Books[0].Habits.Changes.Changes {
 		changes = append(changes, c.At)
 	}
-	if at := results.Books[0].Carried[0].Changes.Changes[0].At; !strings.Contains(strings.Join(changes, " "), at) {
+	if at := results.Books[0].Declines[0].Changes.Changes[0].At; !strings.Contains(strings.Join(changes, " "), at) {
 		t.Errorf("habits change after %v, not after %s", changes, at)
 	}
 }
@@ -85,7 +85,7 @@ sets = ["of the Virgin", "of the Cross"]
 	if b := results.Books; b[first.One.Book].Book.ID != "Delvaine" || b[first.Other.Book].Book.ID != "Corvaes" || !first.Asked {
 		t.Errorf("%+v", first)
 	}
-	one, other := results.CarriedBy(first.One), results.CarriedBy(first.Other)
+	one, other := results.DeclineBy(first.One), results.DeclineBy(first.Other)
 	want, err := dropoff.Differ(one, other)
 	must(t, err)
 	if first.Difference.F != want.F || math.Abs(first.Adjusted-2*first.P()) > 1e-15 {

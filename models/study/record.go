@@ -33,20 +33,20 @@ const (
 // A Record tells from what and by what a folder of results was made, and every
 // number of it. It holds nothing that depends on the clock.
 type Record struct {
-	Kind      string   `json:"kind"`
-	Version   int      `json:"version"`
-	Program   string   `json:"program"`
-	Revision  string   `json:"revision,omitempty"` // commit of the program
-	Go        string   `json:"go"`
-	Platform  string   `json:"platform"`
-	Processor string   `json:"processor,omitempty"` // see Build
-	Modules   []string `json:"modules"`
-	Study     string   `json:"study"`                // path of study.toml from the results folder
-	StudyText string   `json:"study_text,omitempty"` // what study.toml said
-	Inputs    []Sealed `json:"inputs"`               // study.toml and its tables, paths from the study's folder
-	Seeds     []Seed   `json:"seeds,omitempty"`      // of all that was drawn by chance
-	Answers   int      `json:"answers"`              // number of answered questions
-	Outputs   []Sealed `json:"outputs"`              // all other files of the results folder, paths from there
+	Kind      string    `json:"kind"`
+	Version   int       `json:"version"`
+	Program   string    `json:"program"`
+	Revision  string    `json:"revision,omitempty"` // commit of the program
+	Go        string    `json:"go"`
+	Platform  string    `json:"platform"`
+	Processor string    `json:"processor,omitempty"` // see Build
+	Modules   []string  `json:"modules"`
+	Study     string    `json:"study"`                // path of study.toml from the results folder
+	StudyText string    `json:"study_text,omitempty"` // what study.toml said
+	Inputs    []FileSum `json:"inputs"`               // study.toml and its tables, paths from the study's folder
+	Seeds     []Seed    `json:"seeds,omitempty"`      // of all that was drawn by chance
+	Answers   int       `json:"answers"`              // number of answered questions
+	Outputs   []FileSum `json:"outputs"`              // all other files of the results folder, paths from there
 
 	Results json.RawMessage `json:"results,omitempty"` // results.json, every number at full precision
 }
@@ -57,38 +57,38 @@ type Seed struct {
 	Seed uint64 `json:"seed"`
 }
 
-// A Sealed file is a path with the SHA-256 (FIPS 180-4) of what it held.
-type Sealed struct {
+// A FileSum file is a path with the SHA-256 (FIPS 180-4) of what it held.
+type FileSum struct {
 	Path   string `json:"path"` // with forward slashes
 	SHA256 string `json:"sha256"`
 }
 
-// SealFile seals what a file at a path held.
-func SealFile(path string, content []byte) Sealed {
+// SumOf seals what a file at a path held.
+func SumOf(path string, content []byte) FileSum {
 	sum := sha256.Sum256(content)
-	return Sealed{Path: filepath.ToSlash(path), SHA256: hex.EncodeToString(sum[:])}
+	return FileSum{Path: filepath.ToSlash(path), SHA256: hex.EncodeToString(sum[:])}
 }
 
 // SealAt seals the file at a place under a path of its own, piece by piece, so
 // that a long log is not held whole.
-func SealAt(path, place string) (Sealed, error) {
+func SealAt(path, place string) (FileSum, error) {
 	file, err := table.Open(place)
 	if err != nil {
-		return Sealed{}, err
+		return FileSum{}, err
 	}
 	defer file.Close() // only read from
 	sum := sha256.New()
 	if _, err := io.Copy(sum, file); err != nil {
-		return Sealed{}, err
+		return FileSum{}, err
 	}
-	return Sealed{Path: filepath.ToSlash(path), SHA256: hex.EncodeToString(sum.Sum(nil))}, nil
+	return FileSum{Path: filepath.ToSlash(path), SHA256: hex.EncodeToString(sum.Sum(nil))}, nil
 }
 
 // sealAll seals every file under a folder but the record itself, in the order
 // of their paths. What is neither a file nor a folder, such as a link, is
 // listed with no sum.
-func sealAll(dir string) ([]Sealed, error) {
-	var sealed []Sealed
+func sealAll(dir string) ([]FileSum, error) {
+	var sealed []FileSum
 	err := filepath.WalkDir(dir, func(path string, entry fs.DirEntry, err error) error {
 		if err != nil || entry.IsDir() {
 			return err
@@ -98,7 +98,7 @@ func sealAll(dir string) ([]Sealed, error) {
 			return err
 		}
 		if !entry.Type().IsRegular() {
-			sealed = append(sealed, Sealed{Path: filepath.ToSlash(name)})
+			sealed = append(sealed, FileSum{Path: filepath.ToSlash(name)})
 			return nil
 		}
 		file, err := SealAt(name, path)

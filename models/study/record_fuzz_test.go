@@ -20,7 +20,7 @@ func FuzzRecord(f *testing.F) {
 		if err != nil {
 			return
 		}
-		r.otherwise(ThisBuild())
+		r.buildDifferences(ThisBuild())
 		if len(r.Results) > 0 {
 			if c, err := digits.Compare(r.Results, r.Results, false); err == nil && !c.Agree() {
 				t.Errorf("%q does not agree with itself", r.Results)

@@ -16,7 +16,7 @@ type Rerun struct {
 	Record     *Record            `json:"-"`
 	Study      string             `json:"study"`      // path of the study file
 	Inputs     []Changed          `json:"inputs"`     // those that are not what they were
-	Made       []Otherwise        `json:"made"`       // what the run was made by, where that differs
+	Made       []BuildDifference  `json:"made"`       // what the run was made by, where that differs
 	Loosely    bool               `json:"loosely"`    // compared to digits.Part, since the processors differ
 	Comparison *digits.Comparison `json:"comparison"` // nil where the run could not be made again
 }
@@ -33,8 +33,8 @@ const (
 	added   = "new"
 )
 
-// Otherwise is something of which the program was made, then and now.
-type Otherwise struct {
+// BuildDifference is something of which the program was made, then and now.
+type BuildDifference struct {
 	What string `json:"what"`
 	Then string `json:"then"`
 	Now  string `json:"now"`
@@ -51,7 +51,7 @@ func (r *Rerun) Agrees() bool { return r.Comparison != nil && r.Comparison.Agree
 // Numbers are compared to the last digit where the processors are of one family,
 // else to [digits.Part] of the larger of their size and their standard error.
 func Repeat(path, studyPath string, progress Progress) (*Rerun, error) {
-	return RepeatBy(path, studyPath, Again{Kind: OfStudy, Name: FileName, Run: func(path string) ([]Sealed, []byte, error) {
+	return RepeatBy(path, studyPath, Again{Kind: OfStudy, Name: FileName, Run: func(path string) ([]FileSum, []byte, error) {
 		s, err := Open(path)
 		if err != nil {
 			return nil, nil, err
@@ -71,7 +71,7 @@ type Again struct {
 	Kind string // of record: OfStudy or OfCorpus
 	Name string // how the file that such runs begin from is called
 	// Run gives the inputs and results.json of a run of the file at path.
-	Run func(path string) (inputs []Sealed, numbers []byte, err error)
+	Run func(path string) (inputs []FileSum, numbers []byte, err error)
 }
 
 // RepeatBy is [Repeat] for any kind of run.
@@ -87,7 +87,7 @@ func RepeatBy(path, studyPath string, again Again) (*Rerun, error) {
 		studyPath = record.studyFrom(path)
 	}
 	studyPath = inFolder(studyPath, again.Name)
-	r := &Rerun{Record: record, Study: studyPath, Inputs: record.changedInputs(studyPath), Made: record.otherwise(ThisBuild())}
+	r := &Rerun{Record: record, Study: studyPath, Inputs: record.changedInputs(studyPath), Made: record.buildDifferences(ThisBuild())}
 	r.Loosely = record.Processor != ThisBuild().Processor
 	numbers, err := record.numbers(path)
 	if err != nil {
@@ -130,7 +130,7 @@ func (r *Record) numbers(path string) ([]byte, error) {
 		return r.Results, nil
 	}
 	text, err := table.Content(filepath.Join(folderOf(path), numbersName), largestRecord)
-	if err != nil || !slices.Contains(r.Outputs, SealFile(numbersName, text)) {
+	if err != nil || !slices.Contains(r.Outputs, SumOf(numbersName, text)) {
 		return nil, fmt.Errorf("this record of version %d holds no numbers, and the %s that it sealed is not beside it: put that back", r.Version, numbersName)
 	}
 	return text, nil
@@ -158,12 +158,12 @@ func (r *Record) changedInputs(study string) []Changed {
 	return out
 }
 
-// otherwise lists what the record was made by and this program is not.
-func (r *Record) otherwise(b Build) []Otherwise {
-	var out []Otherwise
+// buildDifferences lists what the record was made by and this program is not.
+func (r *Record) buildDifferences(b Build) []BuildDifference {
+	var out []BuildDifference
 	differ := func(what, then, now string) {
 		if then != now && then != "" {
-			out = append(out, Otherwise{what, then, now})
+			out = append(out, BuildDifference{what, then, now})
 		}
 	}
 	differ("program", r.Program, b.Program)

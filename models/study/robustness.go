@@ -36,8 +36,8 @@ type choice struct {
 	change   func(m *mixed.Model)                  // nil: as stated
 }
 
-// A trial is one choice tried on one fit.
-type trial struct {
+// A variation is one choice tried on one fit.
+type variation struct {
 	fit    *fit
 	choice choice
 	// One a question of the fit's model, in their order; an answer is nil where there
@@ -47,13 +47,13 @@ type trial struct {
 }
 
 // trials lists what is to be tried of a study's fits.
-func (s *Study) trials(fits []*fit, data *table.Table) []*trial {
+func (s *Study) trials(fits []*fit, data *table.Table) []*variation {
 	shared := s.otherData()
-	var out []*trial
+	var out []*variation
 	for _, f := range fits {
 		if slices.Contains(s.Robustness.Models, f.result.Name) {
 			for _, c := range s.choices(f, booksIn(data, f.rows), shared) {
-				out = append(out, &trial{fit: f, choice: c})
+				out = append(out, &variation{fit: f, choice: c})
 			}
 		}
 	}
@@ -203,7 +203,7 @@ func supports(m *mixed.Model) choice {
 }
 
 // compute tries the choice.
-func (t *trial) compute(s *Study, stated *table.Table) {
+func (t *variation) compute(s *Study, stated *table.Table) {
 	var questions []hypotheses.Question
 	for _, question := range s.Questions {
 		if question.Model == t.fit.result.Name {
@@ -235,7 +235,7 @@ func (t *trial) compute(s *Study, stated *table.Table) {
 	}
 }
 
-func (t *trial) fitted(s *Study, data *table.Table) (*mixed.Fit, mixed.Model, *table.Table, error) {
+func (t *variation) fitted(s *Study, data *table.Table) (*mixed.Fit, mixed.Model, *table.Table, error) {
 	model := t.fit.result.Model
 	if t.choice.data != nil {
 		other, err := t.choice.data()
@@ -292,7 +292,7 @@ func withoutIdle(m mixed.Model, data *table.Table) mixed.Model {
 
 // robust gathers the trials by question and, within one, by book: each interval at the
 // level of the study's own answer, and the verdict read from it.
-func (s *Study) robust(trials []*trial, answers []hypotheses.Answer) []report.Robustness {
+func (s *Study) robust(trials []*variation, answers []hypotheses.Answer) []report.Robustness {
 	var out []report.Robustness
 	for _, q := range s.Questions {
 		at := map[string]int{} // by book

@@ -88,12 +88,12 @@ func (s *Study) describe(result *report.BookResult, book int, wear []readings.We
 	}
 	result.Profile = curve
 	for _, set := range Sets(s.Books[book]) {
-		carried, err := dropoff.CarriedOn(s.Books, book, set, wear, among)
+		carried, err := dropoff.DeclineOf(s.Books, book, set, wear, among)
 		if err != nil {
 			result.Failed = append(result.Failed, sentence(err.Error()))
 			continue
 		}
-		result.Carried = append(result.Carried, carried)
+		result.Declines = append(result.Declines, carried)
 	}
 	habits, err := dropoff.HabitsOf(s.Books, book, wear, among)
 	if err != nil {
@@ -230,7 +230,7 @@ func (s *Study) collect(results *report.Results, fits []*fit) {
 
 // Adjustment says over what the study's answers are adjusted.
 func (s *Study) Adjustment() hypotheses.Adjustment {
-	return hypotheses.Adjustment{Families: s.Families, Apart: s.Adjust == apart}
+	return hypotheses.Adjustment{Families: s.Families, Separately: s.Adjust == apart}
 }
 
 // second looks again at the answers when all are settled: draws outcomes for those

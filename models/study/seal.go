@@ -43,24 +43,24 @@ type Seal struct {
 	// Sums of what the study file said: of the measuring plan, of the breaks and
 	// stretches known of the books (empty where there are none), of each model and
 	// of each question.
-	Measuring string        `json:"measuring"`
-	Known     string        `json:"known,omitempty"`
-	Models    []SealedPart  `json:"models"`
-	Questions []SealedPart  `json:"questions"`
-	Readings  []SealedTable `json:"readings"` // those that were there already
+	Measuring string      `json:"measuring"`
+	Known     string      `json:"known,omitempty"`
+	Models    []PartSum   `json:"models"`
+	Questions []PartSum   `json:"questions"`
+	Readings  []TableRows `json:"readings"` // those that were there already
 
 	sum string // of the file, once read
 }
 
-// A SealedPart is a model or question by its name or words, and the sum of what
+// A PartSum is a model or question by its name or words, and the sum of what
 // it said.
-type SealedPart struct {
+type PartSum struct {
 	Name   string `json:"name"`
 	SHA256 string `json:"sha256"`
 }
 
-// A SealedTable is a table of readings that was there when the seal was made.
-type SealedTable struct {
+// A TableRows is a table of readings that was there when the seal was made.
+type TableRows struct {
 	Path string `json:"path"`
 	Rows int    `json:"rows"`
 }
@@ -87,7 +87,7 @@ func (s *Study) inquiry() *Inquiry { return &Inquiry{s} }
 // WriteSeal seals the questions and models of the file that this inquiry is made
 // of, as its text says them, and writes seal.json beside it; readings are the
 // tables of readings that are there already. See [WriteSeal].
-func (q *Inquiry) WriteSeal(text []byte, readings []SealedTable, now time.Time) (written, sum string, err error) {
+func (q *Inquiry) WriteSeal(text []byte, readings []TableRows, now time.Time) (written, sum string, err error) {
 	path := q.study.Path
 	if len(q.study.Questions) == 0 {
 		return "", "", fmt.Errorf("%s asks no question, so there is nothing to seal: write a [[question]] for each thing that you want to know", path)
@@ -141,8 +141,8 @@ func OpenUnread(path string) (*Study, error) {
 
 // ReadingsThere counts the rows of tables of readings, paths from dir, that are
 // there already and hold any.
-func ReadingsThere(dir string, paths []string) ([]SealedTable, error) {
-	out := []SealedTable{}
+func ReadingsThere(dir string, paths []string) ([]TableRows, error) {
+	out := []TableRows{}
 	for _, path := range paths {
 		at := filepath.FromSlash(path)
 		if !filepath.IsAbs(at) {
@@ -157,7 +157,7 @@ func ReadingsThere(dir string, paths []string) ([]SealedTable, error) {
 			return nil, err
 		}
 		if t.Rows() > 0 {
-			out = append(out, SealedTable{filepath.ToSlash(path), t.Rows()})
+			out = append(out, TableRows{filepath.ToSlash(path), t.Rows()})
 		}
 	}
 	return out, nil
@@ -179,7 +179,7 @@ func writeNew(path string, text []byte) error {
 	return nil
 }
 
-func sealOf(text []byte) string { return SealFile("", text).SHA256 }
+func sealOf(text []byte) string { return SumOf("", text).SHA256 }
 
 // sumParts sums what a study file says of measuring, of what is known of the
 // books, of each model but for the words on what it is for, and of each question:
@@ -211,8 +211,8 @@ func sumParts(text []byte) (out Seal, err error) {
 }
 
 // sumEach sums each section without one of its keys.
-func sumEach(sections []map[string]any, name, without string) ([]SealedPart, error) {
-	out := []SealedPart{}
+func sumEach(sections []map[string]any, name, without string) ([]PartSum, error) {
+	out := []PartSum{}
 	for _, section := range sections {
 		said := maps.Clone(section)
 		delete(said, without)
@@ -221,7 +221,7 @@ func sumEach(sections []map[string]any, name, without string) ([]SealedPart, err
 			return nil, err
 		}
 		words, _ := section[name].(string)
-		out = append(out, SealedPart{words, sum})
+		out = append(out, PartSum{words, sum})
 	}
 	return out, nil
 }
@@ -258,7 +258,7 @@ func ReadSeal(dir string) (*Seal, error) {
 }
 
 // Input is the seal as an input of a run.
-func (seal *Seal) Input() Sealed { return Sealed{Path: SealName, SHA256: seal.sum} }
+func (seal *Seal) Input() FileSum { return FileSum{Path: SealName, SHA256: seal.sum} }
 
 // parseSeal reads the text of a seal; path names it in errors.
 func parseSeal(path string, text []byte) (*Seal, error) {
@@ -281,12 +281,12 @@ func (s *Study) foresee(results *report.Results) error {
 			earlier++
 		}
 	}
-	return s.inquiry().Foresee(s.seal, s.text, results, s.seal.Seen(s.Tables.Readings, earlier))
+	return s.inquiry().Preregister(s.seal, s.text, results, s.seal.Seen(s.Tables.Readings, earlier))
 }
 
 // Foresee tells each answer to the questions of the file that this inquiry is made
 // of, as its text says them, whether it was sealed; seen is as [Seal.Seen] gives it.
-func (q *Inquiry) Foresee(seal *Seal, text []byte, results *report.Results, seen string) error {
+func (q *Inquiry) Preregister(seal *Seal, text []byte, results *report.Results, seen string) error {
 	now, err := sumParts(text)
 	if err != nil {
 		return err
@@ -306,7 +306,7 @@ func (q *Inquiry) Foresee(seal *Seal, text []byte, results *report.Results, seen
 		case now.Measuring != seal.Measuring:
 			why = "the measuring plan was changed since"
 		}
-		a.Sealed = &hypotheses.Foresight{Foreseen: why == "", Day: seal.Day, Why: why}
+		a.Preregistration = &hypotheses.Preregistration{Preregistered: why == "", Day: seal.Day, Why: why}
 	}
 	return nil
 }
@@ -316,13 +316,13 @@ func (s *Study) asked(q hypotheses.Question) int {
 	return slices.IndexFunc(s.Questions, func(other hypotheses.Question) bool { return other.Words == q.Words && other.Model == q.Model })
 }
 
-func partOf(parts []SealedPart, name string) SealedPart {
+func partOf(parts []PartSum, name string) PartSum {
 	for _, p := range parts {
 		if p.Name == name {
 			return p
 		}
 	}
-	return SealedPart{}
+	return PartSum{}
 }
 
 // Before tells whether a day of the log came before that of the seal.

@@ -65,12 +65,12 @@ func run(t *testing.T, dir string) (*study.Study, *report.Results) {
 func foreseen(results *report.Results) (yes int, why []string) {
 	for _, a := range results.Answers {
 		switch {
-		case a.Sealed == nil:
+		case a.Preregistration == nil:
 			why = append(why, "no seal")
-		case a.Sealed.Foreseen:
+		case a.Preregistration.Preregistered:
 			yes++
 		default:
-			why = append(why, a.Sealed.Why)
+			why = append(why, a.Preregistration.Why)
 		}
 	}
 	return yes, why

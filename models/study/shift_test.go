@@ -40,11 +40,11 @@ func TestAQuestionIsAnsweredByShiftingToo(t *testing.T) {
 	results := resultsOf(t, dir)
 	for _, a := range results.Answers {
 		asked := a.Question.Model == "halves"
-		if (a.Shifted != nil) != asked {
-			t.Errorf("“%s” is answered by shifting: %v", a.Question.Words, a.Shifted != nil)
+		if (a.CircularShift != nil) != asked {
+			t.Errorf("“%s” is answered by shifting: %v", a.Question.Words, a.CircularShift != nil)
 		}
-		if asked && (a.Shifted.Arrangements != 20 || a.Shifted.P < 0.05 || a.Shifted.P > 1) {
-			t.Errorf("shifting gives %+v", a.Shifted)
+		if asked && (a.CircularShift.Arrangements != 20 || a.CircularShift.P < 0.05 || a.CircularShift.P > 1) {
+			t.Errorf("shifting gives %+v", a.CircularShift)
 		}
 	}
 	var page strings.Builder

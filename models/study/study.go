@@ -28,7 +28,7 @@ type Study struct {
 	Log   *readings.Log
 
 	text   []byte // of study.toml
-	inputs []Sealed
+	inputs []FileSum
 	images []report.Images
 	seal   *Seal // nil where the study has none
 	where  document.Where
@@ -102,7 +102,7 @@ func (s *Study) compute() {
 
 // Inputs are what the study was read from, sealed: the study file where there is
 // one, and its tables.
-func (s *Study) Inputs() []Sealed { return s.inputs }
+func (s *Study) Inputs() []FileSum { return s.inputs }
 
 // largest is the size of a study file, in bytes, beyond which it is surely
 // something else.
@@ -173,7 +173,7 @@ func (s *Study) options() readings.Options {
 
 // sealInputs notes what the study file and its tables held.
 func (s *Study) sealInputs() error {
-	s.inputs = []Sealed{SealFile(filepath.Base(s.Path), s.text)}
+	s.inputs = []FileSum{SumOf(filepath.Base(s.Path), s.text)}
 	return s.sealTables()
 }
 

@@ -281,7 +281,7 @@ func indicator(b bool) float64 {
 // office over that of the first.
 func (w world) countShares(c *tally) {
 	for b, book := range w.results.Books {
-		for _, carried := range book.Carried {
+		for _, carried := range book.Declines {
 			if carried.Refused != "" {
 				continue
 			}
@@ -299,7 +299,7 @@ func (w world) countShares(c *tally) {
 // short for the drop to be seen for sure; if one is told it must be that.
 func (w world) countDrops(c *tally) {
 	for b, book := range w.results.Books {
-		for _, carried := range book.Carried {
+		for _, carried := range book.Declines {
 			name := w.truth[b].ID + " hours " + carried.Set
 			found := carried.Changes.Changes
 			c.all++
@@ -318,7 +318,7 @@ func (w world) countDrops(c *tally) {
 }
 
 // lastOf is the last row of an office in a series, counted from 1.
-func lastOf(office string, carried *dropoff.Carried) int {
+func lastOf(office string, carried *dropoff.Decline) int {
 	last := 0
 	for i, o := range carried.Offs {
 		if o.String() == office {

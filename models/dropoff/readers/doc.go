@@ -28,7 +28,7 @@
 //	shape.go      a curve relative to its own mean, with its errors
 //	medoids.go    partitions around medoids
 //	gap.go        how many groups
-//	onekind.go    readers of one kind, as a comparison
+//	onecluster.go readers of one kind, as a comparison
 //	modes.go      gaps between kinds
 //	continuum.go  the axis along which readers differ by degrees
 //	stability.go  whether the groups come out again

@@ -63,8 +63,8 @@ const (
 	None Verdict = "none"
 )
 
-// A Kind is one group of readers.
-type Kind struct {
+// A Cluster is one group of readers.
+type Cluster struct {
 	Letter  string    // A, B …: in the order in which their reading falls away along the offices
 	Medoid  string    // name of the reader who stands for the group
 	Readers int       // in it
@@ -89,10 +89,10 @@ type Member struct {
 // A Grouping is readers parted by the shape of their curves, and whether that is
 // more than chance.
 type Grouping struct {
-	Options Options
-	Gaps    []Gap
-	Chosen  int     // groups, by the gap statistic
-	OneKind float64 // chance that readers of one kind part as clearly into that many; NaN where Chosen is 1
+	Options    Options
+	Gaps       []Gap
+	Chosen     int     // groups, by the gap statistic
+	OneCluster float64 // chance that readers of one kind part as clearly into that many; NaN where Chosen is 1
 	// Gapped is, for 2, 3 … kinds, the chance that readers without so many gaps between
 	// them show as many; it ends with the first that is not seldom. Empty where Chosen
 	// is 1.
@@ -100,10 +100,10 @@ type Grouping struct {
 	Continuum *Continuum // how they differ by degrees; nil where all have one shape
 	// Kinds are the groups: as many as Chosen, or the most below that of which all
 	// hold; empty where Chosen is 1.
-	Kinds   []Kind
-	Members []Member
-	Verdict Verdict
-	Words   string // what is borne out, in plain sentences
+	Clusters []Cluster
+	Members  []Member
+	Verdict  Verdict
+	Words    string // what is borne out, in plain sentences
 }
 
 // Stable is the mean Jaccard similarity from which a group counts as one that
@@ -137,7 +137,7 @@ func Group(shapes []Shape, o Options) (*Grouping, error) {
 			roots[i] = root(s.Covariance)
 		}
 	}
-	g := &Grouping{Options: o, OneKind: math.NaN(), Verdict: None}
+	g := &Grouping{Options: o, OneCluster: math.NaN(), Verdict: None}
 	for _, s := range shapes {
 		g.Members = append(g.Members, Member{Name: s.Name, Kept: math.NaN()})
 	}
@@ -148,10 +148,10 @@ func Group(shapes []Shape, o Options) (*Grouping, error) {
 	}
 	g.Gaps = c.gaps(min(o.Most, c.n/4), o)
 	g.Chosen = chosen(g.Gaps)
-	kind := c.oneKindOf(roots)
+	kind := c.oneClusterOf(roots)
 	g.continuum(c, shapes, kind.between)
 	if g.Chosen > 1 {
-		g.OneKind = c.likeOneKind(g.Chosen, kind, o)
+		g.OneCluster = c.likeOneCluster(g.Chosen, kind, o)
 		g.settle(c, kind)
 	}
 	g.Words = g.words()
@@ -180,26 +180,26 @@ func check(shapes []Shape) error {
 // a long shape into several; so where not all groups come out again, or there are no
 // gaps between them, fewer are tried, as long as readers of one kind would seldom part
 // as clearly.
-func (g *Grouping) settle(c *cloud, kind *oneKind) {
-	if g.OneKind > chance {
-		g.Kinds = c.kindsOf(g.Chosen, g, kind.errors).kinds
+func (g *Grouping) settle(c *cloud, kind *oneCluster) {
+	if g.OneCluster > chance {
+		g.Clusters = c.clustersOf(g.Chosen, g, kind.errors).kinds
 		return
 	}
 	var most int
 	g.Gapped, most = c.gapped(g.Chosen, kind.between, g.Options)
-	best := c.kindsOf(g.Chosen, g, kind.errors)
+	best := c.clustersOf(g.Chosen, g, kind.errors)
 	if most < g.Chosen {
 		best.doubt()
 	}
 	for k := min(most, g.Chosen-1); k > 1 && best.verdict() != All; k-- {
-		if c.likeOneKind(k, kind, g.Options) > chance {
+		if c.likeOneCluster(k, kind, g.Options) > chance {
 			continue
 		}
-		if fewer := c.kindsOf(k, g, kind.errors); fewer.verdict() == All {
+		if fewer := c.clustersOf(k, g, kind.errors); fewer.verdict() == All {
 			best = fewer
 		}
 	}
-	g.Kinds, g.Verdict = best.kinds, best.verdict()
+	g.Clusters, g.Verdict = best.kinds, best.verdict()
 	if g.Verdict == None {
 		return
 	}
@@ -210,7 +210,7 @@ func (g *Grouping) settle(c *cloud, kind *oneKind) {
 
 // A settlement is a cloud parted into so many groups.
 type settlement struct {
-	kinds []Kind
+	kinds []Cluster
 	of    []int
 	kept  []float64
 }
@@ -238,15 +238,15 @@ func (s settlement) verdict() Verdict {
 	return Some
 }
 
-// kindsOf parts the cloud into k groups and looks which hold.
-func (c *cloud) kindsOf(k int, g *Grouping, roots []*mat.Dense) settlement {
+// clustersOf parts the cloud into k groups and looks which hold.
+func (c *cloud) clustersOf(k int, g *Grouping, roots []*mat.Dense) settlement {
 	p := c.part(k, g.Options.draws(partings, k))
 	p.order(c)
 	bySampling := p.stable(g.Options, resampled, c.otherReaders(g.Options))
 	byMeasuring := p.stable(g.Options, remeasured, c.otherReadings(roots, g.Options))
 	out := settlement{of: p.of, kept: byMeasuring.kept}
 	for k, m := range p.medoids {
-		kind := Kind{Letter: letter(k), Medoid: g.Members[m].Name, Mean: make([]float64, c.d), Sampling: bySampling.jaccard[k], Measuring: byMeasuring.jaccard[k]}
+		kind := Cluster{Letter: letter(k), Medoid: g.Members[m].Name, Mean: make([]float64, c.d), Sampling: bySampling.jaccard[k], Measuring: byMeasuring.jaccard[k]}
 		for i, of := range p.of {
 			if of == k {
 				kind.Readers++
@@ -254,7 +254,7 @@ func (c *cloud) kindsOf(k int, g *Grouping, roots []*mat.Dense) settlement {
 			}
 		}
 		floats.Scale(1/float64(kind.Readers), kind.Mean)
-		kind.Holds = g.OneKind <= chance && kind.Sampling >= Stable && kind.Measuring >= Stable
+		kind.Holds = g.OneCluster <= chance && kind.Sampling >= Stable && kind.Measuring >= Stable
 		out.kinds = append(out.kinds, kind)
 	}
 	return out

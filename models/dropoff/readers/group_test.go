@@ -53,8 +53,8 @@ func grouped(t *testing.T, shapes []Shape) *Grouping {
 func TestTwoKindsOfReadersAreFound(t *testing.T) {
 	shapes := curves(1, 60, 0.4, 0.005, 0.02)
 	g := grouped(t, shapes)
-	if g.Verdict != All || len(g.Kinds) != 2 || g.OneKind > 0.05 {
-		t.Fatalf("found %d groups, %s: %s", len(g.Kinds), g.Verdict, g.Words)
+	if g.Verdict != All || len(g.Clusters) != 2 || g.OneCluster > 0.05 {
+		t.Fatalf("found %d groups, %s: %s", len(g.Clusters), g.Verdict, g.Words)
 	}
 	kept := 0.0
 	for _, m := range g.Members {
@@ -70,7 +70,7 @@ func TestTwoKindsOfReadersAreFound(t *testing.T) {
 	if kept < 0.95 {
 		t.Errorf("readers stay in their groups in %.2f of the draws", kept)
 	}
-	for _, k := range g.Kinds {
+	for _, k := range g.Clusters {
 		if !k.Holds || k.Sampling < 0.9 || k.Measuring < 0.9 || math.Abs(stat.Mean(k.Mean, nil)-1) > 1e-9 {
 			t.Errorf("group %+v", k)
 		}
@@ -85,8 +85,8 @@ func TestGroupsThatDoNotHoldAreJoined(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if g.Chosen < 3 || g.Verdict != All || len(g.Kinds) != 2 || !strings.Contains(g.Words, "not all come out again") {
-		t.Errorf("the gap statistic parts them into %d; %d are taken: %s", g.Chosen, len(g.Kinds), g.Words)
+	if g.Chosen < 3 || g.Verdict != All || len(g.Clusters) != 2 || !strings.Contains(g.Words, "not all come out again") {
+		t.Errorf("the gap statistic parts them into %d; %d are taken: %s", g.Chosen, len(g.Clusters), g.Words)
 	}
 }
 

@@ -179,7 +179,7 @@ func (j *judgement) book(b int) {
 	if h := result.Habits; h != nil && h.Changes != nil {
 		j.changes("along books", b, h.Pages, h.Changes)
 	}
-	for _, c := range result.Carried {
+	for _, c := range result.Declines {
 		j.shares(b, c)
 		if c.Changes != nil {
 			j.changes("among the hours", b, c.Pages, c.Changes)
@@ -296,7 +296,7 @@ func sizeOf(levels []float64, steps []int, found []dropoff.Change, k int) (size 
 }
 
 // shares judges how far readings are said to be carried on.
-func (j *judgement) shares(b int, c *dropoff.Carried) {
+func (j *judgement) shares(b int, c *dropoff.Decline) {
 	if c.Refused != "" || len(c.Offices) == 0 {
 		return
 	}
@@ -338,7 +338,7 @@ func (j *judgement) readers() {
 
 // differ tells whether two readers truly carried on differently.
 func (j *judgement) differ(p report.ReaderPair) bool {
-	one, other := j.results.CarriedBy(p.One), j.results.CarriedBy(p.Other)
+	one, other := j.results.DeclineBy(p.One), j.results.DeclineBy(p.Other)
 	first := one.Offices[0].Office
 	for _, o := range p.Difference.Offices {
 		a, b := j.truth.share(one.Book, one.Set, first, o.Office), j.truth.share(other.Book, other.Set, first, o.Office)

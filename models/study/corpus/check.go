@@ -43,7 +43,7 @@ func names(path string) bool {
 func (c *Corpus) Check(progress study.Progress) (*report.Corpus, error) {
 	pieces := c.pieces(0, len(c.Folders), &pass{corpus: c, ahead: true}, progress)
 	books, out := c.begin(pieces)
-	var found study.Stumbles
+	var found study.ModelProblems
 	rows := 0
 	for _, b := range books {
 		found = found.Add(b.stumbles...)

@@ -256,7 +256,7 @@ readings = ["readings.csv"]
 		}
 	}
 	for i, r := range got.Readers {
-		if carried := want.Books[r.Book].Carried[0]; !reflect.DeepEqual(r.Offices, carried.Offices) {
+		if carried := want.Books[r.Book].Declines[0]; !reflect.DeepEqual(r.Offices, carried.Offices) {
 			t.Errorf("reader %d: %+v; in the study %+v", i, r.Offices, carried.Offices)
 		}
 		if profile := want.Books[r.Book].Profile; got.Books[r.Book].Scatter != profile.Curve.Scatter || got.Books[r.Book].Picture != profile.Curve.Picture {
@@ -605,8 +605,8 @@ func TestSealedBeforeTheReadings(t *testing.T) {
 		}
 		edit(t, dir, 0, "../../"+corpus.FileName, func(s string) string { return strings.Replace(s, "Do pictures", "Did pictures", len(c.change)) })
 		results, _ := run(t, dir)
-		if a := results.Answers[0]; results.Seal == nil || a.Sealed == nil || a.Sealed.Foreseen != (c.why == "") || !strings.Contains(a.Sealed.Why, c.why) {
-			t.Errorf("%+v: %+v", c, a.Sealed)
+		if a := results.Answers[0]; results.Seal == nil || a.Preregistration == nil || a.Preregistration.Preregistered != (c.why == "") || !strings.Contains(a.Preregistration.Why, c.why) {
+			t.Errorf("%+v: %+v", c, a.Preregistration)
 		}
 		if methods, _ := results.Methods(); !strings.Contains(strings.Join(methods, " "), "were sealed on") {
 			t.Error("the methods do not speak of the seal")

@@ -18,7 +18,7 @@ const Verb = "corpus"
 func (c *Corpus) Work() (portion.Work, error) {
 	inputs := c.ownInputs()
 	for _, folder := range c.Folders {
-		inputs = append(inputs, study.Sealed{Path: folder})
+		inputs = append(inputs, study.FileSum{Path: folder})
 	}
 	return study.NewWork(Verb, c.Path, inputs, len(c.Folders))
 }
@@ -57,7 +57,7 @@ func (c *Corpus) Gather(whole *portion.Whole, progress study.Progress) (*report.
 func (c *Corpus) changed(pieces []Piece) error {
 	var faults []error
 	for _, p := range pieces {
-		changed := slices.ContainsFunc(p.Inputs, func(then study.Sealed) bool {
+		changed := slices.ContainsFunc(p.Inputs, func(then study.FileSum) bool {
 			now, err := study.SealAt(then.Path, c.path(then.Path))
 			return err != nil || now != then
 		})

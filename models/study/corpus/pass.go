@@ -74,7 +74,7 @@ func (p *pass) folder() error {
 		return err
 	}
 	for _, input := range s.Inputs() {
-		p.piece.Inputs = append(p.piece.Inputs, study.Sealed{Path: inFolder(p.piece.Folder, input.Path), SHA256: input.SHA256})
+		p.piece.Inputs = append(p.piece.Inputs, study.FileSum{Path: inFolder(p.piece.Folder, input.Path), SHA256: input.SHA256})
 	}
 	p.stage = stageWear
 	wear, err := s.Wear()

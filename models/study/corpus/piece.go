@@ -16,7 +16,7 @@ import (
 // A Piece is what is kept of one folder.
 type Piece struct {
 	Folder   string
-	Inputs   []study.Sealed // paths from the folder of corpus.toml
+	Inputs   []study.FileSum // paths from the folder of corpus.toml
 	Books    []bookPiece
 	Failures []report.CorpusFailure
 	Earlier  int // readings taken before the day of the seal, where there is one
@@ -30,7 +30,7 @@ type bookPiece struct {
 	Columns []column // that the models fitted once need
 	Fits    []study.Fitted
 
-	stumbles study.Stumbles // where models are looked ahead at
+	stumbles study.ModelProblems // where models are looked ahead at
 }
 
 // A column is a column of one book's pages: labels as codes, numbers as they are.

@@ -19,8 +19,8 @@ type Corpus struct {
 	Folders []string // as paths from the folder of corpus.toml, in order
 
 	text    []byte
-	inputs  []study.Sealed // once run
-	seal    *study.Seal    // nil where the corpus has none
+	inputs  []study.FileSum // once run
+	seal    *study.Seal     // nil where the corpus has none
 	inquiry *study.Inquiry
 	each    bool // some model is fitted book by book
 }
@@ -101,7 +101,7 @@ func (c *Corpus) Finish(pieces []Piece, progress study.Progress) (*report.Corpus
 	for _, p := range pieces {
 		c.inputs = append(c.inputs, p.Inputs...)
 	}
-	slices.SortStableFunc(c.inputs[1:], func(a, b study.Sealed) int { return strings.Compare(a.Path, b.Path) })
+	slices.SortStableFunc(c.inputs[1:], func(a, b study.FileSum) int { return strings.Compare(a.Path, b.Path) })
 	c.inputs = slices.Compact(c.inputs)
 	var fits []study.Fitted
 	for i, b := range books {
@@ -129,8 +129,8 @@ func (c *Corpus) Finish(pieces []Piece, progress study.Progress) (*report.Corpus
 }
 
 // ownInputs are what the corpus is read from beside its folders.
-func (c *Corpus) ownInputs() []study.Sealed {
-	inputs := []study.Sealed{study.SealFile(filepath.Base(c.Path), c.text)}
+func (c *Corpus) ownInputs() []study.FileSum {
+	inputs := []study.FileSum{study.SumOf(filepath.Base(c.Path), c.text)}
 	if c.seal != nil {
 		inputs = append(inputs, c.seal.Input())
 	}

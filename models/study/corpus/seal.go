@@ -48,5 +48,5 @@ func (c *Corpus) foresee(results *report.Results, pieces []Piece) error {
 			paths = append(paths, input.Path)
 		}
 	}
-	return c.inquiry.Foresee(c.seal, c.text, results, c.seal.Seen(paths, earlier))
+	return c.inquiry.Preregister(c.seal, c.text, results, c.seal.Seen(paths, earlier))
 }

@@ -33,7 +33,7 @@ func (c *Corpus) seeds() []study.Seed {
 // Repeat makes the recorded run of a corpus again and compares; see
 // [study.Repeat].
 func Repeat(path, corpusPath string, progress study.Progress) (*study.Rerun, error) {
-	return study.RepeatBy(path, corpusPath, study.Again{Kind: study.OfCorpus, Name: FileName, Run: func(path string) ([]study.Sealed, []byte, error) {
+	return study.RepeatBy(path, corpusPath, study.Again{Kind: study.OfCorpus, Name: FileName, Run: func(path string) ([]study.FileSum, []byte, error) {
 		c, err := Open(path)
 		if err != nil {
 			return nil, nil, err

@@ -151,7 +151,7 @@ func checkFresh(s *study.Study, record *study.Record, results string) error {
 // homeOf is the folder for study.toml in a bundle. Where a table stands above the
 // study's own folder, as in "../shared/books.csv", the study stands as deep in the
 // bundle, so that the path leads to the same table there.
-func homeOf(inputs []study.Sealed) (string, error) {
+func homeOf(inputs []study.FileSum) (string, error) {
 	up := 0
 	for _, input := range inputs {
 		if path.IsAbs(input.Path) || filepath.IsAbs(filepath.FromSlash(input.Path)) {

@@ -205,7 +205,7 @@ func (c *checker) record(p *dataPackage) {
 		c.wrong(recordPath, "", "the record of the run ("+err.Error()+")", askAgain)
 		return
 	}
-	sealed := func(dir string, files []study.Sealed) {
+	sealed := func(dir string, files []study.FileSum) {
 		for _, f := range files {
 			if name := path.Join(dir, f.Path); c.sums[name] != f.SHA256 {
 				c.wrong(name, c.sums[name], "the SHA-256 that the record sealed: "+f.SHA256, askAgain)

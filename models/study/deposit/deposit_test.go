@@ -422,7 +422,7 @@ func TestCheckTrustsNoSumAlone(t *testing.T) {
 	text := read(t, dir, "books.csv")
 	other := strings.Replace(text, "Ant's", "Bee's", 1)
 	write(t, other, dir, "books.csv")
-	old, fresh := study.SealFile("", []byte(text)).SHA256, study.SealFile("", []byte(other)).SHA256
+	old, fresh := study.SumOf("", []byte(text)).SHA256, study.SumOf("", []byte(other)).SHA256
 	write(t, strings.Replace(packed, old, fresh, 1), dir, deposit.PackageName)
 	if _, err := deposit.Check(dir); err == nil || !strings.Contains(err.Error(), "the record sealed") {
 		t.Errorf("the error is %v", err)

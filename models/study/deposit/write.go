@@ -40,7 +40,7 @@ func (b *Bundle) describe() error {
 
 // make adds a file that is made for the bundle.
 func (b *Bundle) make(name string, r role, about string, text []byte) {
-	b.files = append(b.files, &file{path: name, text: text, size: int64(len(text)), sha256: study.SealFile(name, text).SHA256, about: about, role: r})
+	b.files = append(b.files, &file{path: name, text: text, size: int64(len(text)), sha256: study.SumOf(name, text).SHA256, about: about, role: r})
 }
 
 // metadata writes a value as JSON for people too.

@@ -67,7 +67,7 @@ func objectPages() ([]*page, error) {
 		tag  string
 	}{
 		{page{name: "study-toml", file: "study.toml", title: "a study", use: "Which tables to read, which models to fit, which questions to ask. Paths are from the folder of this file.",
-			by: "Written by the scholar; read by `thumbed check`, `run`, `seal`, `bundle`.", checked: checked + " `thumbed check` also looks ahead to what a run would stumble over.", covers: []string{"study.toml"}}, reflect.TypeFor[study.File](), "toml"},
+			by: "Written by the scholar; read by `thumbed check`, `run`, `seal`, `bundle`.", checked: checked + " `thumbed check` also looks ahead to what a run would fail on.", covers: []string{"study.toml"}}, reflect.TypeFor[study.File](), "toml"},
 		{page{name: "model-toml", file: "MODEL.toml", title: "one model for one table", use: "The same keys as a `[[model]]` of `study.toml` has.", by: "Written by the scholar; read by `thumbed fit`.", checked: checked}, reflect.TypeFor[mixed.Model](), "toml"},
 		{page{name: "plan-toml", file: "PLAN.toml", title: "a campaign to be planned", use: "What the campaign is to answer, what is known of books and readings, and which numbers of books, pages and placings to try.", by: "Written by the scholar; read by `thumbed plan`.", checked: checked}, reflect.TypeFor[plan.File](), "toml"},
 		{page{name: "corpus-toml", file: "corpus.toml", title: "a study over many books in folders", use: "Where the folders are, and what is asked of all of them.", by: "Written by the scholar; read by `thumbed corpus`, `check`, `seal`, `divide`.", checked: checked}, reflect.TypeFor[corpus.File](), "toml"},

@@ -25,8 +25,8 @@ func (p *Plan) Write(result *report.Plan, dir string) error {
 
 // inputs are the plan file and the pilot's files, by their paths from the plan's
 // folder.
-func (p *Plan) inputs() []study.Sealed {
-	out := []study.Sealed{study.SealFile(filepath.Base(p.Path), p.text)}
+func (p *Plan) inputs() []study.FileSum {
+	out := []study.FileSum{study.SumOf(filepath.Base(p.Path), p.text)}
 	if p.pilot == nil {
 		return out
 	}
@@ -47,7 +47,7 @@ func (p *Plan) inputs() []study.Sealed {
 // run; path is the record or its folder, planPath the plan where the record does
 // not find it any more.
 func Repeat(ctx context.Context, path, planPath string, progress study.Progress) (*study.Rerun, error) {
-	return study.RepeatBy(path, planPath, study.Again{Kind: study.OfPlan, Name: FileName, Run: func(path string) ([]study.Sealed, []byte, error) {
+	return study.RepeatBy(path, planPath, study.Again{Kind: study.OfPlan, Name: FileName, Run: func(path string) ([]study.FileSum, []byte, error) {
 		p, err := Open(path)
 		if err != nil {
 			return nil, nil, err

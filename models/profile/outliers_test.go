@@ -21,7 +21,7 @@ func TestApart(t *testing.T) {
 		{"less than six standard deviations of the difference", []float64{0, 0, 8, 0, 0}, nil},
 		{"and more", []float64{0, 0, 9, 0, 0}, []int{2}},
 	} {
-		if got := Apart(c.values, slices.Repeat([]float64{1}, len(c.values))); !slices.Equal(got, c.want) {
+		if got := Outliers(c.values, slices.Repeat([]float64{1}, len(c.values))); !slices.Equal(got, c.want) {
 			t.Errorf("%s: %v has %v apart; want %v", c.name, c.values, got, c.want)
 		}
 	}

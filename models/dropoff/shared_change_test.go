@@ -13,12 +13,12 @@ import (
 	"thumbed/models/codex"
 )
 
-// measuredOffices makes what CarriedOn leaves of a book: offices' means drawn
+// measuredOffices makes what DeclineOf leaves of a book: offices' means drawn
 // about the levels given, with a standard error each and a covariance common to
 // all.
-func measuredOffices(rng *rand.Rand, se, common float64, levels ...float64) *Carried {
+func measuredOffices(rng *rand.Rand, se, common float64, levels ...float64) *Decline {
 	n := len(levels)
-	c := &Carried{covariance: mat.NewSymDense(n, nil), df: 40}
+	c := &Decline{covariance: mat.NewSymDense(n, nil), df: 40}
 	shared := common * rng.NormFloat64()
 	for i, level := range levels {
 		c.Offices = append(c.Offices, OfficeShare{Office: codex.Office(i + 1), Wear: level + shared + se*rng.NormFloat64(), SE: math.Hypot(se, common)})
@@ -42,12 +42,12 @@ var (
 // shared place is found, and which books have it.
 func TestTogether(t *testing.T) {
 	rng := rand.New(rand.NewPCG(1, 4))
-	books := []*Carried{
+	books := []*Decline{
 		measuredOffices(rng, 0.01, 0.01, neglected...), measuredOffices(rng, 0.01, 0.01, neglected...),
 		measuredOffices(rng, 0.01, 0.01, neglected...), measuredOffices(rng, 0.01, 0.01, faithful...),
 		{Refused: "No page of these hours was measured."},
 	}
-	got, err := Together(books)
+	got, err := FindSharedChange(books)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -67,7 +67,7 @@ func TestTogether(t *testing.T) {
 			t.Errorf("book %d: %+v", i, b)
 		}
 	}
-	if len(got.Left) != 1 || got.Left[0].Carried != 4 || !strings.Contains(got.Left[0].Why, "No page") || !strings.Contains(got.Sentence, "3 of 4") {
+	if len(got.Left) != 1 || got.Left[0].Decline != 4 || !strings.Contains(got.Left[0].Why, "No page") || !strings.Contains(got.Sentence, "3 of 4") {
 		t.Errorf("left %+v; %s", got.Left, got.Sentence)
 	}
 	for i, want := range []codex.Office{codex.Prime, codex.Prime, codex.Prime} {
@@ -78,7 +78,7 @@ func TestTogether(t *testing.T) {
 	if b := got.Books[3]; b.None < 0.5 {
 		t.Errorf("the faithful book alone has no drop with probability %v", b.None)
 	}
-	if _, err := Together(books[3:]); err == nil {
+	if _, err := FindSharedChange(books[3:]); err == nil {
 		t.Error("one book alone was compared")
 	}
 }
@@ -89,7 +89,7 @@ func TestTogetherNone(t *testing.T) {
 	rng := rand.New(rand.NewPCG(2, 4))
 	claimed := 0
 	for range 200 {
-		got, err := Together([]*Carried{measuredOffices(rng, 0.02, 0.01, faithful...), measuredOffices(rng, 0.02, 0.01, faithful...)})
+		got, err := FindSharedChange([]*Decline{measuredOffices(rng, 0.02, 0.01, faithful...), measuredOffices(rng, 0.02, 0.01, faithful...)})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -154,8 +154,8 @@ func TestDifferWords(t *testing.T) {
 	}
 }
 
-// anyOffices draws what CarriedOn leaves of a book, of any levels.
-func anyOffices(t *rapid.T) *Carried {
+// anyOffices draws what DeclineOf leaves of a book, of any levels.
+func anyOffices(t *rapid.T) *Decline {
 	levels := rapid.SliceOfN(rapid.Float64Range(0.1, 0.5), 8, 8).Draw(t, "levels")
 	seed := rapid.Uint64Range(0, 1000).Draw(t, "seed")
 	return measuredOffices(rand.New(rand.NewPCG(seed, 9)), 0.01, 0.005, levels...)
@@ -165,13 +165,13 @@ func anyOffices(t *rapid.T) *Carried {
 // the order of the books does not matter (to 1e-9: sums run in another order).
 func TestTogetherInAnyOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		books := []*Carried{anyOffices(t), anyOffices(t), anyOffices(t)}
-		got, err := Together(books)
+		books := []*Decline{anyOffices(t), anyOffices(t), anyOffices(t)}
+		got, err := FindSharedChange(books)
 		if err != nil {
 			t.Fatal(err)
 		}
 		slices.Reverse(books)
-		other, err := Together(books)
+		other, err := FindSharedChange(books)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -14,17 +14,17 @@ import (
 // 1281–1293) have it, whether the points part more clearly than a single normal
 // cloud would; here with the errors known for each point.
 
-// A oneKind draws readers of one kind.
-type oneKind struct {
+// A oneCluster draws readers of one kind.
+type oneCluster struct {
 	mean    []float64
 	between *mat.SymDense // T, by moments: where errors are large some of it may be negative
 	root    *mat.Dense    // of T
 	errors  []*mat.Dense  // root of each C_i; nil where the curve is known
 }
 
-// oneKindOf estimates T by moments: the covariance of the curves less the mean
+// oneClusterOf estimates T by moments: the covariance of the curves less the mean
 // of the C_i, what is negative of it taken as nothing.
-func (c *cloud) oneKindOf(errors []*mat.Dense) *oneKind {
+func (c *cloud) oneClusterOf(errors []*mat.Dense) *oneCluster {
 	total := mat.DenseCopyOf(c.covariance())
 	var own mat.Dense
 	for _, r := range errors {
@@ -35,10 +35,10 @@ func (c *cloud) oneKindOf(errors []*mat.Dense) *oneKind {
 		}
 	}
 	between := symmetric(total)
-	return &oneKind{mean: c.mean(), between: between, root: root(between), errors: errors}
+	return &oneCluster{mean: c.mean(), between: between, root: root(between), errors: errors}
 }
 
-func (o *oneKind) draw(draws *rand.Rand) *cloud {
+func (o *oneCluster) draw(draws *rand.Rand) *cloud {
 	c := newCloud(len(o.errors), len(o.mean))
 	for i, r := range o.errors {
 		copy(c.point(i), o.mean)
@@ -68,10 +68,10 @@ func (c *cloud) parts(k int, draws *rand.Rand) float64 {
 	return math.Log(c.scatter(c.part(k, draws)) / c.scatter(c.part(1, draws)))
 }
 
-// likeOneKind is the chance that readers of one kind part into k groups as
+// likeOneCluster is the chance that readers of one kind part into k groups as
 // clearly as these do: (1 + how many draws do) / (1 + draws) (Davison and Hinkley
 // 1997, Bootstrap Methods and their Application, section 4.2).
-func (c *cloud) likeOneKind(k int, kind *oneKind, o Options) float64 {
+func (c *cloud) likeOneCluster(k int, kind *oneCluster, o Options) float64 {
 	found := c.parts(k, o.draws(partings, k))
 	as := make([]bool, o.References)
 	each(o.References, func(b int) {

@@ -9,7 +9,7 @@ import (
 
 // Text writes the result for a terminal or a screen reader: the offices with
 // their shares, where the median reading stopped, the changes along the pages.
-func (c *Carried) Text(w io.Writer) error {
+func (c *Decline) Text(w io.Writer) error {
 	var b strings.Builder
 	fmt.Fprintf(&b, "How far readings were carried on through the hours %s.\n\n", c.Set)
 	if len(c.Offices) > 0 {
@@ -39,7 +39,7 @@ func (c *Carried) Text(w io.Writer) error {
 	return err
 }
 
-func (c *Carried) officeTable(b *strings.Builder) error {
+func (c *Decline) officeTable(b *strings.Builder) error {
 	table := tabwriter.NewWriter(b, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(table, "office\tpages\twear\tstandard error\tshare\t95 % interval\tcurve\tband")
 	for i, o := range c.Offices {

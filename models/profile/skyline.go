@@ -2,23 +2,23 @@ package profile
 
 import "math"
 
-// An envelope is a symmetric positive definite matrix of which each row of the
+// A skyline is a symmetric positive definite matrix of which each row of the
 // lower triangle is kept from its first entry that need not be zero to the
-// diagonal. Its factors LDL', L with a diagonal of ones, have the same envelope
+// diagonal. Its factors LDL', L with a diagonal of ones, have the same skyline
 // (Jennings 1966, Computer J. 9, 281–285; George and Liu 1981, Computer Solution
 // of Large Sparse Positive Definite Systems, chapter 4). The gonum libraries
 // have bands but no envelopes, and the smoother's equations are a band with a
 // few long rows between.
-type envelope struct {
+type skyline struct {
 	first   []int     // of each row, the column of its first entry
 	offset  []int     // entry (r, c) is data[offset[r]+c]
 	data    []float64 // the matrix; once factorised, L under the diagonal
 	inverse []float64 // of D; once factorised
 }
 
-// newEnvelope makes room for a matrix whose rows begin at the given columns.
-func newEnvelope(first []int) *envelope {
-	e := &envelope{first: first, offset: make([]int, len(first))}
+// newSkyline makes room for a matrix whose rows begin at the given columns.
+func newSkyline(first []int) *skyline {
+	e := &skyline{first: first, offset: make([]int, len(first))}
 	size := 0
 	for r, c := range first {
 		e.offset[r] = size - c
@@ -29,10 +29,10 @@ func newEnvelope(first []int) *envelope {
 }
 
 // row is one row, to be indexed by columns from its first to r.
-func (e *envelope) row(r int) []float64 { return e.data[e.offset[r] : e.offset[r]+r+1] }
+func (e *skyline) row(r int) []float64 { return e.data[e.offset[r] : e.offset[r]+r+1] }
 
 // add adds to the entry of two unknowns, in either order.
-func (e *envelope) add(i, j int, v float64) {
+func (e *skyline) add(i, j int, v float64) {
 	if i < j {
 		i, j = j, i
 	}
@@ -42,7 +42,7 @@ func (e *envelope) add(i, j int, v float64) {
 // factorise replaces the matrix by its factors, row by row, and gives the
 // logarithm of its determinant. It reports whether the matrix was positive
 // definite.
-func (e *envelope) factorise() (logDet float64, ok bool) {
+func (e *skyline) factorise() (logDet float64, ok bool) {
 	product := newProduct()
 	for r, first := range e.first {
 		row := e.row(r)
@@ -68,7 +68,7 @@ func (e *envelope) factorise() (logDet float64, ok bool) {
 }
 
 // solve replaces the right-hand side by the solution, by the factors.
-func (e *envelope) solve(right []float64) {
+func (e *skyline) solve(right []float64) {
 	for r, first := range e.first {
 		row := e.row(r)
 		v := right[r]
@@ -89,22 +89,22 @@ func (e *envelope) solve(right []float64) {
 	}
 }
 
-// invert gives the entries of the inverse that lie in the envelope, from the
+// invert gives the entries of the inverse that lie in the skyline, from the
 // factors, the last column first (Takahashi, Fagan and Chin 1973, 8th PICA
 // Conference, 63–69; Erisman and Tinney 1975, Comm. ACM 18, 177–179): from L'Z =
 // D⁻¹L⁻¹, which is lower triangular,
 //
 //	z_ij = (i = j) / d_i − Σ_k>i l_ki z_kj,   j ≥ i,
 //
-// where every z_kj that is needed lies in the envelope itself.
-func (e *envelope) invert() *envelope {
+// where every z_kj that is needed lies in the skyline itself.
+func (e *skyline) invert() *skyline {
 	below := make([][]int, len(e.first)) // of each column, the rows under the diagonal that reach it
 	for r, first := range e.first {
 		for c := first; c < r; c++ {
 			below[c] = append(below[c], r)
 		}
 	}
-	inv := newEnvelope(e.first)
+	inv := newSkyline(e.first)
 	for i := len(e.first) - 1; i >= 0; i-- {
 		here := e.inverse[i]
 		for _, j := range below[i] {
@@ -120,8 +120,8 @@ func (e *envelope) invert() *envelope {
 	return inv
 }
 
-// at is the entry of row r and column c ≤ r, which must lie in the envelope.
-func (e *envelope) at(r, c int) float64 { return e.data[e.offset[r]+c] }
+// at is the entry of row r and column c ≤ r, which must lie in the skyline.
+func (e *skyline) at(r, c int) float64 { return e.data[e.offset[r]+c] }
 
 // A product multiplies positive numbers whose logarithm alone is wanted: one
 // logarithm for many factors.

@@ -14,14 +14,14 @@ import (
 // some hundred.
 const standsApart = 6
 
-// Apart gives the indices of values that stand apart from both their neighbours:
+// Outliers gives the indices of values that stand apart from both their neighbours:
 // to the same side of them, by more than chance between single values would bring,
 // and by far more than these stand apart from each other. The first and the last
 // are held against the two next to them. variances are those of single values
 // about what they share with their neighbours, of measuring too, in the square of
 // the values' unit. Such a value is no level of anything; as one it would bend what
 // is said of its neighbours.
-func Apart(values, variances []float64) []int {
+func Outliers(values, variances []float64) []int {
 	n := len(values)
 	if n < 3 {
 		return nil
@@ -89,7 +89,7 @@ func stained(b *codex.Book, pages []measured, stretches []int, first int) []bool
 	for k, i := range at {
 		variances[k] = scatter + pages[i].variance
 	}
-	for _, k := range Apart(values, variances) {
+	for _, k := range Outliers(values, variances) {
 		out[at[k]] = sharing[stretch(at[k])] >= leastSharing
 	}
 	return out

@@ -49,9 +49,9 @@ var (
 	drawing  = hypotheses.Question{Words: "Do pictures attract handling?", Model: "pictures", Contrast: map[string]float64{"picture=yes": 1}, Direction: "more"}
 )
 
-func shift(t *testing.T, q hypotheses.Question, m mixed.Model, data *table.Table, s hypotheses.Shifts) *hypotheses.Shifted {
+func shift(t *testing.T, q hypotheses.Question, m mixed.Model, data *table.Table, s hypotheses.CircularShifts) *hypotheses.CircularShiftTest {
 	t.Helper()
-	out, err := hypotheses.Shift(context.Background(), q, m, data, s)
+	out, err := hypotheses.CircularShift(context.Background(), q, m, data, s)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -77,7 +77,7 @@ func TestShiftCountsAllArrangements(t *testing.T) {
 	for direction, want := range map[string]float64{"more": 1.0 / 6, "less": 1, "either": 2.0 / 6} {
 		q := drawing
 		q.Direction = direction
-		got := shift(t, q, m, data, hypotheses.Shifts{Along: "position"})
+		got := shift(t, q, m, data, hypotheses.CircularShifts{Along: "position"})
 		if !got.Exact || got.Arrangements != 6 || math.Abs(got.P-want) > 1e-12 {
 			t.Errorf("%s: %+v, want p = %g", direction, got, want)
 		}
@@ -92,10 +92,10 @@ func TestShiftCountsAllArrangements(t *testing.T) {
 func TestShiftIsTheSameOnAnyOrderAndCores(t *testing.T) {
 	whole := runningBooks(5, 2, 30, 1)
 	small := whole.Select([]int{0, 1, 2, 3, 4, 5, 6, 7, 30, 31, 32, 33, 34, 35, 36})
-	if got := shift(t, drawing, pictures, small, hypotheses.Shifts{Along: "position", Within: "book"}); !got.Exact || got.Arrangements != 56 {
+	if got := shift(t, drawing, pictures, small, hypotheses.CircularShifts{Along: "position", Within: "book"}); !got.Exact || got.Arrangements != 56 {
 		t.Errorf("books of 8 and 7 pages: %+v", got)
 	}
-	s := hypotheses.Shifts{Along: "position", Within: "book", Draws: 200, Seed: 9}
+	s := hypotheses.CircularShifts{Along: "position", Within: "book", Draws: 200, Seed: 9}
 	want := shift(t, drawing, pictures, whole, s)
 	if want.Exact || want.Arrangements != 201 {
 		t.Errorf("%+v", want)
@@ -130,7 +130,7 @@ func TestShiftKeepsItsLevelWhereWearRunsOn(t *testing.T) {
 			if a.P <= 0.05 {
 				byModel += 1 / books
 			}
-			if shift(t, drawing, pictures, data, hypotheses.Shifts{Along: "position", Within: "book", Draws: 99, Seed: seed}).P <= 0.05 {
+			if shift(t, drawing, pictures, data, hypotheses.CircularShifts{Along: "position", Within: "book", Draws: 99, Seed: seed}).P <= 0.05 {
 				byShift += 1 / books
 			}
 		}
@@ -162,25 +162,25 @@ func TestShiftRefusesInWords(t *testing.T) {
 	for _, c := range []struct {
 		q    hypotheses.Question
 		m    mixed.Model
-		s    hypotheses.Shifts
+		s    hypotheses.CircularShifts
 		says string
 	}{
-		{of("picture=yes"), pictures, hypotheses.Shifts{Along: "place"}, `no column "place"`},
-		{of("picture=yes"), pictures, hypotheses.Shifts{Along: "note"}, "must be a column of numbers"},
-		{of("picture=yes"), pictures, hypotheses.Shifts{}, "must be a column of numbers"},
-		{of("gold=yes"), pictures, hypotheses.Shifts{Along: "position"}, `"gold=yes" is on no column`},
-		{of("intercept"), pictures, hypotheses.Shifts{Along: "position"}, "intercept only"},
-		{of("book=B1"), whose, hypotheses.Shifts{Along: "position", Within: "book"}, "pushing it round changes nothing"},
-		{of("picture=maybe"), pictures, hypotheses.Shifts{Along: "position"}, "cannot be fitted to the pages as they stand"},
-		{hypotheses.Question{}, pictures, hypotheses.Shifts{Along: "position"}, "words is missing"},
+		{of("picture=yes"), pictures, hypotheses.CircularShifts{Along: "place"}, `no column "place"`},
+		{of("picture=yes"), pictures, hypotheses.CircularShifts{Along: "note"}, "must be a column of numbers"},
+		{of("picture=yes"), pictures, hypotheses.CircularShifts{}, "must be a column of numbers"},
+		{of("gold=yes"), pictures, hypotheses.CircularShifts{Along: "position"}, `"gold=yes" is on no column`},
+		{of("intercept"), pictures, hypotheses.CircularShifts{Along: "position"}, "intercept only"},
+		{of("book=B1"), whose, hypotheses.CircularShifts{Along: "position", Within: "book"}, "pushing it round changes nothing"},
+		{of("picture=maybe"), pictures, hypotheses.CircularShifts{Along: "position"}, "cannot be fitted to the pages as they stand"},
+		{hypotheses.Question{}, pictures, hypotheses.CircularShifts{Along: "position"}, "words is missing"},
 	} {
-		if _, err := hypotheses.Shift(context.Background(), c.q, c.m, data, c.s); err == nil || !strings.Contains(err.Error(), c.says) {
+		if _, err := hypotheses.CircularShift(context.Background(), c.q, c.m, data, c.s); err == nil || !strings.Contains(err.Error(), c.says) {
 			t.Errorf("%q is not in: %v", c.says, err)
 		}
 	}
 	stopped, stop := context.WithCancel(context.Background())
 	stop()
-	if _, err := hypotheses.Shift(stopped, drawing, pictures, data, hypotheses.Shifts{Along: "position", Within: "book"}); err != context.Canceled {
+	if _, err := hypotheses.CircularShift(stopped, drawing, pictures, data, hypotheses.CircularShifts{Along: "position", Within: "book"}); err != context.Canceled {
 		t.Errorf("stopped: %v", err)
 	}
 }
@@ -191,7 +191,7 @@ func BenchmarkShift(b *testing.B) {
 	m.Fixed = []mixed.Term{{"picture"}}
 	m.Random = []mixed.Random{{By: []string{"book"}, Terms: []string{"intercept", "picture"}}}
 	for b.Loop() {
-		if _, err := hypotheses.Shift(context.Background(), drawing, m, data, hypotheses.Shifts{Along: "position", Within: "book", Draws: 99}); err != nil {
+		if _, err := hypotheses.CircularShift(context.Background(), drawing, m, data, hypotheses.CircularShifts{Along: "position", Within: "book", Draws: 99}); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -124,7 +124,7 @@ func TestLinesAgainstDense(t *testing.T) {
 	for seed := range uint64(trials) {
 		x := newTrialOf(seed, 10, 16)
 		q := x.search(t)
-		l := newLineup(x.s, x.v, q)
+		l := newCandidateFits(x.s, x.v, q)
 		n := len(x.s.Values)
 		at := make([]float64, n)
 		for i := range at {

@@ -11,9 +11,9 @@ import (
 	"thumbed/models/codex"
 )
 
-// spentWeight is the weight of a page in its own adjusted value below which that
+// noWeight is the weight of a page in its own adjusted value below which that
 // value says nothing of the page.
-const spentWeight = 1e-8
+const noWeight = 1e-8
 
 // effectsOf gives D and (D'MD)⁻¹ D'M, which makes effects of the disturbances from
 // values, by least squares beside the offices' means.
@@ -68,13 +68,13 @@ func (a *adjustment) adjusting(rows []int) func([]float64) {
 	}
 }
 
-// spent tells for each row whether the effects of the disturbances use up all
+// fullLeverage tells for each row whether the effects of the disturbances use up all
 // that it says: the only page with a picture, say, tells the effect of pictures,
 // and once that is taken off, what is left of the page is what the others say.
 // The weight of a row in its own adjusted value is 1 less its entry on the
 // diagonal of D (D'MD)⁻¹ D'M, with D the disturbances and M what takes out the
 // offices' means. That it is 0 does not depend on how the model weighs rows.
-func spent(offices, disturbances [][]float64) []bool {
+func fullLeverage(offices, disturbances [][]float64) []bool {
 	n, k := len(offices[0]), len(disturbances)
 	out := make([]bool, n)
 	if k == 0 {
@@ -86,17 +86,17 @@ func spent(offices, disturbances [][]float64) []bool {
 	}
 	for i := range out {
 		weight := 1 - mat.Dot(d.RowView(i), effects.ColView(i))
-		out[i] = math.Abs(weight) < spentWeight
+		out[i] = math.Abs(weight) < noWeight
 	}
 	return out
 }
 
 // spentNote names the pages left out of the series since nothing of their own is
 // left; empty where there are none.
-func (a *adjustment) spentNote(h *hours) string {
+func (a *adjustment) fullLeverageNote(h *hours) string {
 	var pages []string
 	for i, r := range h.rows {
-		if a.spent[i] {
+		if a.fullLeverage[i] {
 			pages = append(pages, h.book.Pages[r.page].Label.String())
 		}
 	}

@@ -19,9 +19,9 @@ import (
 	"golang.org/x/sync/errgroup"
 )
 
-// A ShiftPlan is a question with its rows in the order of the books, and the
+// A CircularShiftPlan is a question with its rows in the order of the books, and the
 // arrangements to fit.
-type ShiftPlan struct {
+type CircularShiftPlan struct {
 	q       Question
 	m       mixed.Model
 	data    *table.Table // complete rows, by book and place
@@ -31,9 +31,9 @@ type ShiftPlan struct {
 	exact   bool         // these are all there are
 }
 
-// PlanShift lays out what [Shift] does, so that the arrangements can be fitted one
+// PlanCircularShift lays out what [CircularShift] does, so that the arrangements can be fitted one
 // share here and another there. Nothing is fitted yet.
-func PlanShift(q Question, m mixed.Model, data *table.Table, s Shifts) (*ShiftPlan, error) {
+func PlanCircularShift(q Question, m mixed.Model, data *table.Table, s CircularShifts) (*CircularShiftPlan, error) {
 	if ps := q.Check(nil, nil); len(ps) > 0 {
 		return nil, inWords(ps)
 	}
@@ -46,7 +46,7 @@ func PlanShift(q Question, m mixed.Model, data *table.Table, s Shifts) (*ShiftPl
 		return nil, err
 	}
 	complete := used.Select(completeRows(used, mayBeEmpty(m)))
-	plan := &ShiftPlan{q: q, m: withLevels(m, complete, columns), columns: columns}
+	plan := &CircularShiftPlan{q: q, m: withLevels(m, complete, columns), columns: columns}
 	plan.data = complete.Select(inBookOrder(complete, s))
 	plan.books = bookRuns(plan.data, s.Within)
 	if !plan.varies() {
@@ -57,13 +57,13 @@ func PlanShift(q Question, m mixed.Model, data *table.Table, s Shifts) (*ShiftPl
 }
 
 // Count is the number of arrangements beside the one seen.
-func (p *ShiftPlan) Count() int { return len(p.places) }
+func (p *CircularShiftPlan) Count() int { return len(p.places) }
 
 // Fit gives the t of the arrangements numbered from up to but not including to,
 // NaN where the model could not be fitted to one. They are fitted in parallel.
 // progress, where given, is told how many are done of how many, never twice at
 // once. The error is that of the context.
-func (p *ShiftPlan) Fit(ctx context.Context, from, to int, progress func(done, of int)) ([]float64, error) {
+func (p *CircularShiftPlan) Fit(ctx context.Context, from, to int, progress func(done, of int)) ([]float64, error) {
 	ts := make([]float64, to-from)
 	var lock sync.Mutex
 	done := 0
@@ -122,7 +122,7 @@ func asked(q Question, m mixed.Model) ([]string, error) {
 }
 
 // usedColumns is the table of the columns that the model and the shift need.
-func usedColumns(m mixed.Model, data *table.Table, s Shifts) (*table.Table, error) {
+func usedColumns(m mixed.Model, data *table.Table, s CircularShifts) (*table.Table, error) {
 	names := []string{m.Outcome, s.Along, s.Within, m.Residual.KnownSD, m.Residual.Along, m.Residual.Within, m.Residual.Levels, m.Residual.Limits}
 	for _, term := range m.Fixed {
 		names = append(names, term...)
@@ -181,7 +181,7 @@ func completeRows(used *table.Table, empty []string) []int {
 	return rows
 }
 
-// withLevels fixes the levels of the columns to be pushed round to their order
+// withLevels fixes the levels of the columns to be shifted round to their order
 // as the rows stand, so that the baseline stays when the first row changes.
 func withLevels(m mixed.Model, data *table.Table, columns []string) mixed.Model {
 	levels := maps.Clone(m.Levels)
@@ -198,7 +198,7 @@ func withLevels(m mixed.Model, data *table.Table, columns []string) mixed.Model 
 }
 
 // inBookOrder sorts rows by book and place.
-func inBookOrder(data *table.Table, s Shifts) []int {
+func inBookOrder(data *table.Table, s CircularShifts) []int {
 	order := make([]int, data.Rows())
 	for i := range order {
 		order[i] = i
@@ -228,8 +228,8 @@ func bookRuns(data *table.Table, within string) [][2]int {
 	return runs
 }
 
-// varies tells whether any column to be pushed round differs inside any book.
-func (p *ShiftPlan) varies() bool {
+// varies tells whether any column to be shifted round differs inside any book.
+func (p *CircularShiftPlan) varies() bool {
 	for _, name := range p.columns {
 		c := p.data.Column(name)
 		for _, book := range p.books {
@@ -245,7 +245,7 @@ func (p *ShiftPlan) varies() bool {
 
 // arrangements lists, for each arrangement beside the one seen, by how many
 // rows each book is pushed: all that there are, or so many drawn.
-func (p *ShiftPlan) arrangements(s Shifts) (list [][]int, exact bool) {
+func (p *CircularShiftPlan) arrangements(s CircularShifts) (list [][]int, exact bool) {
 	draws := s.Draws
 	if draws == 0 {
 		draws = defaultDraws
@@ -269,7 +269,7 @@ func (p *ShiftPlan) arrangements(s Shifts) (list [][]int, exact bool) {
 }
 
 // drawn draws arrangements, each from a stream of its own.
-func (p *ShiftPlan) drawn(draws int, seed uint64) [][]int {
+func (p *CircularShiftPlan) drawn(draws int, seed uint64) [][]int {
 	list := make([][]int, draws)
 	for k := range list {
 		r := rand.New(rand.NewPCG(seed, uint64(k)))
@@ -283,7 +283,7 @@ func (p *ShiftPlan) drawn(draws int, seed uint64) [][]int {
 
 // statistic pushes each book's columns by so many rows and gives the contrast's
 // t.
-func (p *ShiftPlan) statistic(places []int) (float64, error) {
+func (p *CircularShiftPlan) statistic(places []int) (float64, error) {
 	shifted, err := table.New()
 	if err != nil {
 		return 0, err
@@ -312,7 +312,7 @@ func (p *ShiftPlan) statistic(places []int) (float64, error) {
 }
 
 // sources gives, for each row, the row whose features it takes.
-func (p *ShiftPlan) sources(places []int) []int {
+func (p *CircularShiftPlan) sources(places []int) []int {
 	from := make([]int, p.data.Rows())
 	for b, book := range p.books {
 		n := book[1] - book[0]

@@ -20,9 +20,9 @@ type OfficeShare struct {
 	High   float64
 }
 
-// A Carried tells how far readings were carried on through one set of hours of
+// A Decline tells how far readings were carried on through one set of hours of
 // one book.
-type Carried struct {
+type Decline struct {
 	Book     int    // index into the study's books
 	Set      string // codex.Section.Set
 	Offices  []OfficeShare
@@ -47,7 +47,7 @@ type Carried struct {
 // shareLevel is the confidence of each office's share by itself.
 const shareLevel = 0.95
 
-// CarriedOn tells how far readings were carried on through the hours of one set
+// DeclineOf tells how far readings were carried on through the hours of one set
 // in one book: the wear of each office on a plain page, relative to the first
 // office measured, and where along the offices the level of wear changes.
 //
@@ -78,7 +78,7 @@ const shareLevel = 0.95
 //
 // among tells what the study shares: errors of days, observers and instruments, which
 // enter the model and the changes, and the level at which changes are claimed.
-func CarriedOn(books []*codex.Book, book int, set string, wear []readings.Wear, among ...Among) (*Carried, error) {
+func DeclineOf(books []*codex.Book, book int, set string, wear []readings.Wear, among ...Among) (*Decline, error) {
 	c, a, h, err := sharesOf(books, book, set, wear, first(among))
 	if err != nil || a == nil {
 		return c, err
@@ -100,21 +100,21 @@ func CarriedOn(books []*codex.Book, book int, set string, wear []readings.Wear, 
 	return c, nil
 }
 
-// SharesOf is [CarriedOn] without the series of pages and the changes along it,
+// SharesOf is [DeclineOf] without the series of pages and the changes along it,
 // which take most of its time: for many books at once.
-func SharesOf(books []*codex.Book, book int, set string, wear []readings.Wear, among ...Among) (*Carried, error) {
+func SharesOf(books []*codex.Book, book int, set string, wear []readings.Wear, among ...Among) (*Decline, error) {
 	c, _, _, err := sharesOf(books, book, set, wear, first(among))
 	return c, err
 }
 
 // sharesOf gives the shares, with the model that they come from; nil where they
 // are refused.
-func sharesOf(books []*codex.Book, book int, set string, wear []readings.Wear, among Among) (*Carried, *adjustment, *hours, error) {
+func sharesOf(books []*codex.Book, book int, set string, wear []readings.Wear, among Among) (*Decline, *adjustment, *hours, error) {
 	h, err := newHours(books, book, set, wear, among)
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	c := &Carried{Book: book, Set: set}
+	c := &Decline{Book: book, Set: set}
 	if c.Refused = h.refusal(); c.Refused == "" {
 		h.leaveUnbounded()
 		c.Refused = h.refusal()
@@ -138,7 +138,7 @@ func sharesOf(books []*codex.Book, book int, set string, wear []readings.Wear, a
 
 // Covariance is that of the errors of the offices' wear, one row an office of
 // Offices, density squared; nil where there are none.
-func (c *Carried) Covariance() mat.Symmetric {
+func (c *Decline) Covariance() mat.Symmetric {
 	if c.covariance == nil {
 		return nil
 	}
@@ -165,7 +165,7 @@ func (h *hours) refusal() string {
 }
 
 // share gives every office its mean and its share of the first.
-func (c *Carried) share(a *adjustment, h *hours) error {
+func (c *Decline) share(a *adjustment, h *hours) error {
 	for _, office := range a.offices {
 		mean, err := a.mean(office)
 		if err != nil {
@@ -206,7 +206,7 @@ func (c *Carried) share(a *adjustment, h *hours) error {
 }
 
 // spread keeps what comparisons between books need.
-func (c *Carried) spread(a *adjustment) error {
+func (c *Decline) spread(a *adjustment) error {
 	c.covariance = mat.NewSymDense(len(a.offices), nil)
 	c.df = inf
 	for i, one := range a.offices {
@@ -230,7 +230,7 @@ const clearlyAbove = 1.96
 
 // refuse says that the first office cannot be divided by, and why: for its
 // little wear, or since too little tells its standard error.
-func (c *Carried) refuse(a *adjustment, df float64) {
+func (c *Decline) refuse(a *adjustment, df float64) {
 	first := c.Offices[0]
 	if first.Wear > clearlyAbove*first.SE {
 		c.Refused = fmt.Sprintf("%s itself is worn (%.3g, standard error %.2g), but few pages and quires tell its standard error (%.1f degrees of freedom), so that its wear may still be next to nothing and a share of it anything. "+

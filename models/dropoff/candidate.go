@@ -2,7 +2,7 @@ package dropoff
 
 import "math"
 
-// The accounts that may be given of a series.
+// The candidates that may be given of a series.
 const (
 	NoChange   = "no change"   // one level
 	Steady     = "steady"      // one line, rising or falling
@@ -10,8 +10,8 @@ const (
 	Steps      = "steps"       // levels, abrupt changes between them
 )
 
-// An Account is one way to describe a series.
-type Account struct {
+// A Candidate is one way to describe a series.
+type Candidate struct {
 	Name string
 	// Criterion is how much better it is than no change, on the scale of the
 	// modified Bayesian information criterion; 0 for no change.
@@ -21,15 +21,15 @@ type Account struct {
 	Probability float64
 	Places      []int // last row before each change or break, from 1
 	// Fitted is what it expects of each row; in series of more than 5,000 rows it is
-	// given for the most probable account alone, where that is a line.
+	// given for the most probable candidate alone, where that is a line.
 	Fitted []float64
 }
 
-// A lineup fits the four accounts of a series for one correlation of the noise.
+// A candidateFits fits the four candidate models of a series for one correlation of the noise.
 // Lines are fitted to rows given the row before, as segments are, with the noise
 // going on through a bend and beginning afresh at a known break, where the level may
 // differ.
-type lineup struct {
+type candidateFits struct {
 	search
 	by     criterion
 	rho    float64   // correlation of the noise
@@ -38,8 +38,8 @@ type lineup struct {
 	shares []float64 // of row i−1 that is expected in row i, from 1
 }
 
-func newLineup(s Series, v noise, q search) lineup {
-	l := lineup{search: q, by: newCriterion(q, s.SE != nil), rho: v.rho, at: make([]float64, q.n+1), shares: make([]float64, q.n+1)}
+func newCandidateFits(s Series, v noise, q search) candidateFits {
+	l := candidateFits{search: q, by: newCriterion(q, s.SE != nil), rho: v.rho, at: make([]float64, q.n+1), shares: make([]float64, q.n+1)}
 	l.span = s.position(q.n) - s.position(1)
 	for i := 1; i <= q.n; i++ {
 		l.at[i] = (s.position(i) - s.position(1)) / l.span
@@ -52,7 +52,7 @@ func newLineup(s Series, v noise, q search) lineup {
 // in the row before, over the standard deviation of the rest.
 type columns struct{ constant, place, value float64 }
 
-func (l lineup) columns(i int) columns {
+func (l candidateFits) columns(i int) columns {
 	link := l.link[i]
 	root := math.Sqrt(link.a) // 1 − share over the standard deviation
 	at := l.at[i]
@@ -109,7 +109,7 @@ type part struct {
 // they are given by it and by their products with the constant.
 func (p part) less(product, one, other float64) float64 { return product - one*other/p.cc }
 
-func (l lineup) trend() trend {
+func (l candidateFits) trend() trend {
 	every := l.bendsEvery()
 	t := trend{until: make([]moments, l.n/every+1)}
 	from, vv := 0, 0.0
@@ -134,7 +134,7 @@ func (l lineup) trend() trend {
 }
 
 // after are the columns of row i, of which the noise begins afresh after row from.
-func (l lineup) after(from, i int) columns {
+func (l candidateFits) after(from, i int) columns {
 	if i > from+1 {
 		return l.columns(i)
 	}
@@ -167,7 +167,7 @@ func (t trend) bend(k int, later moments, at float64) (change, along, own, misfi
 // precisions. Beforehand the rise over the whole series and the height of a bend
 // over the chord between the series' ends are flat in units of the noise, and bends
 // lie anywhere along it.
-func (l lineup) score(coefficients, bends int, misfit, logDet float64) float64 {
+func (l candidateFits) score(coefficients, bends int, misfit, logDet float64) float64 {
 	p := coefficients + l.breaks + 1
 	return l.weighed(p, bends, misfit, l.logs+logDet-float64(p)*l.unit())
 }
@@ -183,14 +183,14 @@ const leastOwn = 1e-9
 const leastBent = 6
 
 // bendsEvery is how far apart the rows are at which a bend is tried.
-func (l lineup) bendsEvery() int { return (l.n + mostDrawn - 1) / mostDrawn }
+func (l candidateFits) bendsEvery() int { return (l.n + mostDrawn - 1) / mostDrawn }
 
-// lines gives the accounts of one line and of two that meet. At a known break
+// lines gives the candidates of one line and of two that meet. At a known break
 // either may jump. In long series bends are tried at 5,000 rows evenly spread.
-func (l lineup) lines() (steady, broken Account) {
+func (l candidateFits) lines() (steady, broken Candidate) {
 	every, one := l.bendsEvery(), l.trend()
-	steady = Account{Name: Steady, Criterion: l.score(1, 0, one.misfit, one.logDet)}
-	broken = Account{Name: BrokenLine, Criterion: -inf}
+	steady = Candidate{Name: Steady, Criterion: l.score(1, 0, one.misfit, one.logDet)}
+	broken = Candidate{Name: BrokenLine, Criterion: -inf}
 	least, last := max(l.minLength, leastBent), l.n-max(l.minLength, leastBent-1)
 	k := 0
 	for s := (least + every - 1) / every * every; s <= last; s += every {
@@ -211,8 +211,8 @@ func (l lineup) lines() (steady, broken Account) {
 	return steady, broken
 }
 
-// fitted is what an account expects of each row.
-func (l lineup) fitted(a Account) []float64 {
+// fitted is what a candidate expects of each row.
+func (l candidateFits) fitted(a Candidate) []float64 {
 	if a.Name == NoChange || a.Name == Steps {
 		return l.stepped(a.Places)
 	}
@@ -247,15 +247,15 @@ func (l lineup) fitted(a Account) []float64 {
 	return out
 }
 
-// levels gives the accounts of one level and of the best steps, up to
+// levels gives the candidates of one level and of the best steps, up to
 // alarmChanges of them.
-func (l lineup) levels() (none, steps Account) {
-	steps = Account{Name: Steps, Criterion: -inf}
+func (l candidateFits) levels() (none, steps Candidate) {
+	steps = Candidate{Name: Steps, Criterion: -inf}
 	l.path(func(k int, places []int) bool {
 		score := l.by.of(places)
 		switch {
 		case k == 0:
-			none = Account{Name: NoChange, Criterion: score, Places: places}
+			none = Candidate{Name: NoChange, Criterion: score, Places: places}
 		case score > steps.Criterion:
 			steps.Criterion, steps.Places = score, places
 		}
@@ -265,7 +265,7 @@ func (l lineup) levels() (none, steps Account) {
 }
 
 // stepped are the levels between places.
-func (l lineup) stepped(places []int) []float64 {
+func (l candidateFits) stepped(places []int) []float64 {
 	out := make([]float64, 0, l.n)
 	from := 0
 	for _, to := range append(places[:len(places):len(places)], l.n) {

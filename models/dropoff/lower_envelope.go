@@ -32,22 +32,22 @@ type piece struct {
 	start     int32
 }
 
-// An envelope is the smallest cost of a segmentation as a function of the
+// A lowerEnvelope is the smallest cost of a segmentation as a function of the
 // level of its last segment: the lower envelope of one quadratic for each
 // start, kept as pieces in order of level. A start whose piece has vanished can
 // never again be best and is forgotten: that is functional pruning (Rigaill
 // 2015, Journal de la Société Française de Statistique 156, section 3;
 // Maidstone, Hocking, Rigaill and Fearnhead 2017, Statistics and Computing 27,
 // section 4).
-type envelope struct {
+type lowerEnvelope struct {
 	pieces, spare []piece
 	low, high     float64 // no level outside can be best
 }
 
-func (e *envelope) clear() { e.pieces = e.pieces[:0] }
+func (e *lowerEnvelope) clear() { e.pieces = e.pieces[:0] }
 
 // add charges one more row to every start.
-func (e *envelope) add(row quadratic) {
+func (e *lowerEnvelope) add(row quadratic) {
 	for i := range e.pieces {
 		p := &e.pieces[i]
 		p.a += row.a
@@ -58,7 +58,7 @@ func (e *envelope) add(row quadratic) {
 
 // offer puts the segment that starts after row start, with cost q so far,
 // wherever it is cheaper than what stands; ties stay with what stands.
-func (e *envelope) offer(q quadratic, start int32) {
+func (e *lowerEnvelope) offer(q quadratic, start int32) {
 	if len(e.pieces) == 0 {
 		e.pieces = append(e.pieces, piece{q, e.low, e.high, start})
 		return
@@ -103,7 +103,7 @@ func (e *envelope) offer(q quadratic, start int32) {
 }
 
 // beatenBy tells whether a quadratic is cheaper anywhere than what stands.
-func (e *envelope) beatenBy(q quadratic) bool {
+func (e *lowerEnvelope) beatenBy(q quadratic) bool {
 	if len(e.pieces) == 0 || e.pieces[0].quadratic.minus(q).at(e.low) > 0 {
 		return true
 	}
@@ -123,7 +123,7 @@ func (e *envelope) beatenBy(q quadratic) bool {
 }
 
 // keep appends what stands from one level to another.
-func (e *envelope) keep(p *piece, low, high float64) {
+func (e *lowerEnvelope) keep(p *piece, low, high float64) {
 	if low < high {
 		e.spare = append(e.spare, piece{p.quadratic, low, high, p.start})
 	}
@@ -131,7 +131,7 @@ func (e *envelope) keep(p *piece, low, high float64) {
 
 // put appends what is offered from one level to another, joined to what was
 // offered just before.
-func (e *envelope) put(p piece, low, high float64) {
+func (e *lowerEnvelope) put(p piece, low, high float64) {
 	if !(low < high) {
 		return
 	}
@@ -145,7 +145,7 @@ func (e *envelope) put(p piece, low, high float64) {
 
 // least is the smallest cost over all levels once the rows of ahead are
 // charged too, and the start that gives it.
-func (e *envelope) least(ahead quadratic) (cost float64, start int32) {
+func (e *lowerEnvelope) least(ahead quadratic) (cost float64, start int32) {
 	cost, start = math.Inf(1), -1
 	for i := range e.pieces {
 		p := &e.pieces[i]

@@ -115,19 +115,19 @@ func makeBook(t testing.TB, offices []office, seed uint64) made {
 	return made{[]*codex.Book{book}, makeWear(book, 0, offices, seed)}
 }
 
-func (m made) carried(t failing) *dropoff.Carried {
+func (m made) carried(t failing) *dropoff.Decline {
 	t.Helper()
-	c, err := dropoff.CarriedOn(m.books, 0, "of the Virgin", m.wear)
+	c, err := dropoff.DeclineOf(m.books, 0, "of the Virgin", m.wear)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return c
 }
 
-// TestCarriedOn: with a truth that drops after Prime, the intervals hold the
+// TestDeclineOf: with a truth that drops after Prime, the intervals hold the
 // true shares, the effect of pictures is removed, and the one change lies at the
 // end of Prime.
-func TestCarriedOn(t *testing.T) {
+func TestDeclineOf(t *testing.T) {
 	c := makeBook(t, day, 1).carried(t)
 	if c.Refused != "" || len(c.Offices) != 8 {
 		t.Fatalf("%+v", c)
@@ -158,9 +158,9 @@ func TestCarriedOn(t *testing.T) {
 	}
 }
 
-// TestCarriedOnWords: sets with offices lacking or unmeasured, or with too
+// TestDeclineOfWords: sets with offices lacking or unmeasured, or with too
 // little to compare, are told so in sentences.
-func TestCarriedOnWords(t *testing.T) {
+func TestDeclineOfWords(t *testing.T) {
 	keep := func(m made, keep func(codex.Office) bool) made {
 		var wear []readings.Wear
 		for _, w := range m.wear {
@@ -221,16 +221,16 @@ func TestCarriedOnWords(t *testing.T) {
 			}
 		})
 	}
-	if _, err := dropoff.CarriedOn(whole.books, 0, "of the Holy Ghost", whole.wear); err == nil || !strings.Contains(err.Error(), "it has of the Virgin") {
+	if _, err := dropoff.DeclineOf(whole.books, 0, "of the Holy Ghost", whole.wear); err == nil || !strings.Contains(err.Error(), "it has of the Virgin") {
 		t.Errorf("an unknown set: %v", err)
 	}
-	if _, err := dropoff.CarriedOn(whole.books, 3, "of the Virgin", whole.wear); err == nil || !strings.Contains(err.Error(), "no book number 3") {
+	if _, err := dropoff.DeclineOf(whole.books, 3, "of the Virgin", whole.wear); err == nil || !strings.Contains(err.Error(), "no book number 3") {
 		t.Errorf("an unknown book: %v", err)
 	}
 }
 
 // TestHabits: a book with a calendar hardly used, hours well used until Prime
-// and little after shows those borders without its sections being looked at.
+// and little after shows those nearest sections without its sections being looked at.
 func TestHabits(t *testing.T) {
 	m := makeBook(t, day, 5)
 	rng := rand.New(rand.NewPCG(5, 5))
@@ -247,8 +247,8 @@ func TestHabits(t *testing.T) {
 	if got := afters(found.Changes); !slices.Contains(got, 12) || !slices.Contains(got, 42) {
 		t.Errorf("changes after rows %v, without 12 (end of the calendar) and 42 (end of Prime)", got)
 	}
-	if !found.Agrees || found.Agreement < 0.2 || len(found.Borders) != len(found.Changes.Changes) || !found.Borders[0].Holds {
-		t.Errorf("agreement %v, borders %+v", found.Agreement, found.Borders)
+	if !found.Agrees || found.Agreement < 0.2 || len(found.Nearest) != len(found.Changes.Changes) || !found.Nearest[0].Holds {
+		t.Errorf("agreement %v, borders %+v", found.Agreement, found.Nearest)
 	}
 	if len(found.Adjusted) == 0 || !strings.Contains(strings.Join(found.Notes, " "), "adjusted Rand index") {
 		t.Errorf("removed first %v, notes %q", found.Adjusted, found.Notes)
@@ -346,7 +346,7 @@ func disturb(book *codex.Book, wear []readings.Wear, quire float64, seed uint64)
 
 // holds counts the shares whose interval holds the truth, and tells whether the
 // bands hold all of the true curve.
-func holds(c *dropoff.Carried) (held, shares int, whole bool) {
+func holds(c *dropoff.Decline) (held, shares int, whole bool) {
 	whole = true
 	for i, o := range c.Offices {
 		truth := day[i].wear / day[0].wear

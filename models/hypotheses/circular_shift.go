@@ -10,16 +10,16 @@ import (
 	"thumbed/models/table"
 )
 
-// Shifts say how features are pushed round their books.
-type Shifts struct {
+// CircularShifts say how features are shifted round their books.
+type CircularShifts struct {
 	Along  string // column of places along the book
 	Within string // column naming the books; empty: all rows are one book
 	Draws  int    // arrangements drawn at random beside the one seen, where there are more; 0: 999
 	Seed   uint64 // of the draws; the same seed gives the same answer on any number of cores
 }
 
-// A Shifted is a question's answer by shifting.
-type Shifted struct {
+// A CircularShiftTest is a question's answer by shifting.
+type CircularShiftTest struct {
 	Question     Question `json:"question"`
 	Columns      []string `json:"columns"`      // the columns pushed round
 	Statistic    float64  `json:"t"`            // estimate over standard error, as seen
@@ -33,8 +33,8 @@ type Shifted struct {
 // defaultDraws makes the smallest p-value 1/1000.
 const defaultDraws = 999
 
-// Shift answers a question without trusting the model's standard error: the
-// columns in the contrast are pushed round inside each book, all rows by the
+// CircularShift answers a question without trusting the model's standard error: the
+// columns in the contrast are shifted round inside each book, all rows by the
 // same number of places, the last pages coming in again at the front, while the
 // wear and all other columns stay where they are; and the model is fitted again.
 // P is the share of arrangements, the one seen among them, whose t is at least as
@@ -58,9 +58,9 @@ const defaultDraws = 999
 // The error says in words why the question cannot be asked so: problems of the
 // question, columns missing, nothing that varies inside a book, no fit.
 //
-// Where arrangements are to be shared out among machines, see [PlanShift].
-func Shift(ctx context.Context, q Question, m mixed.Model, data *table.Table, s Shifts) (*Shifted, error) {
-	plan, err := PlanShift(q, m, data, s)
+// Where arrangements are to be shared out among machines, see [PlanCircularShift].
+func CircularShift(ctx context.Context, q Question, m mixed.Model, data *table.Table, s CircularShifts) (*CircularShiftTest, error) {
+	plan, err := PlanCircularShift(q, m, data, s)
 	if err != nil {
 		return nil, err
 	}
@@ -74,12 +74,12 @@ func Shift(ctx context.Context, q Question, m mixed.Model, data *table.Table, s 
 // Answer gives the answer from the t of all arrangements, in their order (see
 // [ShiftPlan.Fit]). It fails where the model cannot be fitted to the pages as they
 // stand.
-func (p *ShiftPlan) Answer(ts []float64) (*Shifted, error) {
+func (p *CircularShiftPlan) Answer(ts []float64) (*CircularShiftTest, error) {
 	seen, err := p.statistic(make([]int, len(p.books)))
 	if err != nil {
 		return nil, fmt.Errorf("the model cannot be fitted to the pages as they stand: %w", err)
 	}
-	out := &Shifted{Question: p.q, Columns: p.columns, Statistic: seen, Exact: p.exact, Arrangements: len(ts) + 1}
+	out := &CircularShiftTest{Question: p.q, Columns: p.columns, Statistic: seen, Exact: p.exact, Arrangements: len(ts) + 1}
 	reach := p.q.reach(seen)
 	extreme := 0
 	for _, t := range ts {
@@ -100,7 +100,7 @@ func (p *ShiftPlan) Answer(ts []float64) (*Shifted, error) {
 const fewBooks = 6
 
 // supposes says what shifting over several books supposes.
-func (p *ShiftPlan) supposes() string {
+func (p *CircularShiftPlan) supposes() string {
 	said := " It supposes that wear has no trend of its own along a book beyond the model’s other terms."
 	if n := len(p.books); n > 1 && n < fewBooks {
 		said += fmt.Sprintf(" It asks whether anything happens in these %d books, not whether it would in others: with so few books rely on the interval above for that.", n)
@@ -123,7 +123,7 @@ func (q Question) reach(t float64) float64 {
 	return math.Abs(t)
 }
 
-func (s *Shifted) sentence() string {
+func (s *CircularShiftTest) sentence() string {
 	which := fmt.Sprintf("%d arrangements, the one seen and %d drawn by chance", s.Arrangements, s.Arrangements-1)
 	if s.Exact {
 		which = fmt.Sprintf("all %d arrangements", s.Arrangements)

@@ -12,9 +12,9 @@ import (
 	"thumbed/models/student"
 )
 
-// A Shared drop-off is one that several books have in common, at the same place
+// A SharedChange drop-off is one that several books have in common, at the same place
 // among the offices of the day.
-type Shared struct {
+type SharedChange struct {
 	// After is the most probable place: the last office before the drop.
 	After codex.Office
 	// Places are the probabilities of a drop after each office, None that of no
@@ -28,7 +28,7 @@ type Shared struct {
 
 // A LeftOut is a book that could not be compared.
 type LeftOut struct {
-	Carried int    // index into what was given
+	Decline int    // index into what was given
 	Why     string // a sentence
 }
 
@@ -40,7 +40,7 @@ type SharedPlace struct {
 
 // A BookDrop is the drop of one book at the shared place.
 type BookDrop struct {
-	Carried   int     // index into what was given
+	Decline   int     // index into what was given
 	Drop      float64 // share of the earlier offices' wear that is missing in the later ones
 	Low, High float64 // interval of Drop, with 95 % confidence for all books at once
 	Has       bool    // the interval lies above 0
@@ -52,7 +52,7 @@ type BookDrop struct {
 	None   float64
 }
 
-// Together looks for a drop-off that books share, aligned on the offices of
+// FindSharedChange looks for a drop-off that books share, aligned on the offices of
 // the day. Each book has two levels of its own, before and after a place that is
 // the same for all; the offices' means count with their whole covariance.
 // On either side of a known break ([codex.Known]) a book has levels of its own
@@ -66,8 +66,8 @@ type BookDrop struct {
 // (Šidák 1967).
 //
 // It fails where fewer than two books can be compared.
-func Together(carried []*Carried) (*Shared, error) {
-	s := &Shared{}
+func FindSharedChange(carried []*Decline) (*SharedChange, error) {
+	s := &SharedChange{}
 	var used []int
 	for i, c := range carried {
 		if c.covariance == nil {
@@ -77,7 +77,7 @@ func Together(carried []*Carried) (*Shared, error) {
 		used = append(used, i)
 	}
 	used = slices.DeleteFunc(used, func(i int) bool {
-		if carried[i].told() {
+		if carried[i].identified() {
 			return false
 		}
 		s.Left = append(s.Left, LeftOut{i, "The known breaks leave no office beside which another could be set."})
@@ -90,7 +90,7 @@ func Together(carried []*Carried) (*Shared, error) {
 	for _, i := range used {
 		own := carried[i].evidenceOfPlaces()
 		together.add(own)
-		book := BookDrop{Carried: i}
+		book := BookDrop{Decline: i}
 		book.Places, book.None = own.posterior()
 		s.Books = append(s.Books, book)
 	}
@@ -113,7 +113,7 @@ type evidence struct {
 }
 
 // evidenceOfPlaces weighs all places by one book.
-func (c *Carried) evidenceOfPlaces() evidence {
+func (c *Decline) evidenceOfPlaces() evidence {
 	e := evidence{none: c.evidenceOf(c.columns(nil))}
 	for after := codex.Matins; after < codex.Compline; after++ {
 		columns := c.columns(c.later(after))
@@ -127,14 +127,14 @@ func (c *Carried) evidenceOfPlaces() evidence {
 }
 
 // told says whether a drop after some office can be told by this book.
-func (c *Carried) told() bool {
+func (c *Decline) identified() bool {
 	e := c.evidenceOfPlaces()
 	return slices.Contains(e.possible[:], true)
 }
 
 // columns are the levels of the offices' means: one for each part between known
 // breaks, or two where some of its offices are later and some are not.
-func (c *Carried) columns(later []bool) [][]float64 {
+func (c *Decline) columns(later []bool) [][]float64 {
 	parts := c.parts
 	if parts == nil {
 		parts = [][]float64{filled(len(c.Offices), 1)}
@@ -210,7 +210,7 @@ func mostProbable(places []SharedPlace) codex.Office {
 }
 
 // later says of each office of the book whether it comes after the one given.
-func (c *Carried) later(after codex.Office) []bool {
+func (c *Decline) later(after codex.Office) []bool {
 	out := make([]bool, len(c.Offices))
 	for i, o := range c.Offices {
 		out[i] = o.Office > after
@@ -220,7 +220,7 @@ func (c *Carried) later(after codex.Office) []bool {
 
 // evidenceOf is the logarithm of the likelihood of the offices' means with these
 // levels, integrated over them.
-func (c *Carried) evidenceOf(columns [][]float64) float64 {
+func (c *Decline) evidenceOf(columns [][]float64) float64 {
 	if len(columns) > len(c.Offices) {
 		return -inf
 	}
@@ -240,7 +240,7 @@ type levelFit struct {
 	logDet     float64 // of the levels' precision
 }
 
-func (c *Carried) generalised(columns [][]float64) (f levelFit, ok bool) {
+func (c *Decline) generalised(columns [][]float64) (f levelFit, ok bool) {
 	n, p := len(c.Offices), len(columns)
 	x, y := mat.NewDense(n, p, nil), mat.NewVecDense(n, nil)
 	for j, column := range columns {
@@ -271,7 +271,7 @@ func (c *Carried) generalised(columns [][]float64) (f levelFit, ok bool) {
 }
 
 // dropAfter is the book's drop after an office.
-func (c *Carried) dropAfter(after codex.Office, d *BookDrop, level float64) {
+func (c *Decline) dropAfter(after codex.Office, d *BookDrop, level float64) {
 	later := c.later(after)
 	if !slices.Contains(later, true) || !slices.Contains(later, false) {
 		d.Refused = fmt.Sprintf("no office was measured on one side of %s", after)
@@ -302,7 +302,7 @@ func (c *Carried) dropAfter(after codex.Office, d *BookDrop, level float64) {
 // split is the column of the part, between known breaks, that a place cuts in
 // two, and which the column of its later offices follows; −1 where the place is at
 // a break and cuts none.
-func (c *Carried) split(later []bool) int {
+func (c *Decline) split(later []bool) int {
 	at := 0
 	for _, part := range c.columns(nil) {
 		before, after := cut(part, later)
@@ -318,14 +318,14 @@ func (c *Carried) split(later []bool) int {
 const likelyShared = 0.95
 
 // Some is the probability of a drop at one place.
-func (s *Shared) Some() float64 { return 1 - s.None }
+func (s *SharedChange) Some() float64 { return 1 - s.None }
 
 // Claimed says that a drop at one place is claimed: its probability is 0.95 or
 // more. It is shared only where two books or more have it.
-func (s *Shared) Claimed() bool { return s.Some() >= likelyShared }
+func (s *SharedChange) Claimed() bool { return s.Some() >= likelyShared }
 
 // At is the probability of a drop at the most probable place.
-func (s *Shared) At() float64 {
+func (s *SharedChange) At() float64 {
 	at := 0.0
 	for _, p := range s.Places {
 		at = max(at, p.Probability)
@@ -335,7 +335,7 @@ func (s *Shared) At() float64 {
 
 // Having is how many books have the drop at the most probable place, of how many
 // of which it can be told.
-func (s *Shared) Having() (have, told int) {
+func (s *SharedChange) Having() (have, told int) {
 	for _, b := range s.Books {
 		if b.Refused == "" {
 			told++
@@ -347,7 +347,7 @@ func (s *Shared) Having() (have, told int) {
 	return have, told
 }
 
-func (s *Shared) sentence() string {
+func (s *SharedChange) sentence() string {
 	have, told := s.Having()
 	switch {
 	case !s.Claimed():
