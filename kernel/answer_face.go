@@ -6,6 +6,7 @@ import (
 
 	"thumbed/models/hypotheses"
 	"thumbed/models/report"
+	"thumbed/models/report/grid"
 	"thumbed/models/wording"
 )
 
@@ -15,15 +16,15 @@ func answerFaces(answers []hypotheses.Answer) ([]Output, error) {
 	if err != nil {
 		return nil, err
 	}
-	g := grid{caption: "Questions and answers", none: "No question was asked.",
-		heads: heads("Question", "Book", "Answer", "Effect#", "95 % interval#", "p, adjusted#")}
+	g := grid.Grid{Title: "Questions and answers", Empty: "No question was asked.",
+		Heads: grid.Heads("Question", "Book", "Answer", "Effect#", "95 % interval#", "p, adjusted#")}
 	var words []string
 	for _, a := range answers {
 		decimals := wording.Decimals(a.Effect.SE)
-		g.add(a.Question.Words, a.Book, a.Verdict, wording.Fixed(a.Effect.Estimate, decimals), wording.Interval(a.Effect.Low, a.Effect.High, decimals), wording.PValue(a.Adjusted))
+		g.AddTexts(a.Question.Words, a.Book, a.Verdict, wording.Fixed(a.Effect.Estimate, decimals), wording.Interval(a.Effect.Low, a.Effect.High, decimals), wording.PValue(a.Adjusted))
 		words = append(words, a.Sentence)
 	}
-	return []Output{{Plain: text, HTML: g.html() + noteList(words)}}, nil
+	return []Output{{Plain: text, HTML: g.Notebook() + noteList(words)}}, nil
 }
 
 // resultsFaces shows all that a study found: the answers in sentences, then the
@@ -53,6 +54,10 @@ func resultsFaces(r *report.Results) ([]Output, error) {
 		plain.WriteString(s.Text + "\n")
 		page.WriteString(paragraphs(s.Text))
 	}
-	figures, err := figureFaces(r)
+	drawn, err := r.Figures()
+	if err != nil {
+		return nil, err
+	}
+	figures, err := figureFaces(drawn)
 	return append([]Output{{Plain: plain.String(), HTML: page.String()}}, figures...), err
 }

@@ -6,6 +6,7 @@ import (
 
 	"thumbed/models/codex"
 	"thumbed/models/report"
+	"thumbed/models/report/grid"
 	"thumbed/models/wording"
 )
 
@@ -16,16 +17,16 @@ func bookFaces(b *codex.Book) ([]Output, error) {
 	if formula := b.Collation(); formula != "" {
 		words = append(words, "Collation: "+formula)
 	}
-	g := grid{caption: "Texts", none: "No text of this book is described.",
-		heads: heads("Text", "Extent", "Kind", "Office", "Pages#", "Opening words")}
+	g := grid.Grid{Title: "Texts", Empty: "No text of this book is described.",
+		Heads: grid.Heads("Text", "Extent", "Kind", "Office", "Pages#", "Opening words")}
 	for _, s := range b.Sections {
 		office := ""
 		if s.Office != codex.NoOffice {
 			office = s.Office.String()
 		}
-		g.add(s.Name, s.Extent.Written, s.Kind, office, wording.Whole(len(s.Pages)), s.Incipit)
+		g.AddTexts(s.Name, s.Extent.Written, s.Kind, office, wording.Whole(len(s.Pages)), s.Incipit)
 	}
-	out := []Output{{Plain: strings.Join(words, "\n") + "\n\n" + g.plain(), HTML: paragraphs(words...) + g.html()}}
+	out := []Output{{Plain: strings.Join(words, "\n") + "\n\n" + g.Text(), HTML: paragraphs(words...) + g.Notebook()}}
 	figures, err := report.Collation(b)
 	if err != nil {
 		return nil, err

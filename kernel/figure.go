@@ -10,17 +10,33 @@ import (
 	"golang.org/x/image/draw"
 
 	"thumbed/models/report"
+	"thumbed/models/report/grid"
 )
 
-// figureFaces shows the figures that the report draws of these results: each
-// with its title and what a reader who cannot see it needs to know.
-func figureFaces(r interface {
-	Figures() ([]report.Figure, error)
-}) ([]Output, error) {
-	figures, err := r.Figures()
+// shownFaces shows a result as the report does: its figures, then what is said of
+// it, its tables and its notes.
+func shownFaces(shown report.Shown, err error) ([]Output, error) {
 	if err != nil {
 		return nil, err
 	}
+	figures, err := figureFaces(shown.Figures)
+	plain, page := strings.Join(shown.Said, "\n"), paragraphs(shown.Said...)
+	for _, g := range shown.Tables {
+		plain += "\n\n" + strings.TrimRight(g.Text(), "\n")
+		page += g.Notebook()
+	}
+	for _, note := range shown.Notes {
+		plain += "\n– " + note
+	}
+	return append(figures, Output{Plain: strings.TrimSpace(plain) + "\n", HTML: page + noteList(shown.Notes)}), err
+}
+
+// tableOutput is a table as an output.
+func tableOutput(g grid.Grid) Output { return Output{Plain: g.Text(), HTML: g.Notebook()} }
+
+// figureFaces shows figures, each with its title and what a reader who cannot see
+// it needs to know.
+func figureFaces(figures []report.Figure) ([]Output, error) {
 	var out []Output
 	for _, f := range figures {
 		o, err := figureFace(f)

@@ -7,6 +7,7 @@ import (
 
 	"github.com/kniren/gota/dataframe"
 
+	"thumbed/models/report/grid"
 	"thumbed/models/table"
 	"thumbed/models/wording"
 )
@@ -24,11 +25,11 @@ const mostRows = 2000
 // decimals, as many as they need and at most six.
 func tableFace(t *table.Table) []Output {
 	columns := t.Columns()
-	g := grid{caption: wording.Count(t.Rows(), "row", "rows") + ", " + wording.Count(len(columns), "column", "columns"), none: "There are no rows."}
+	g := grid.Grid{Title: "A table of " + wording.Count(t.Rows(), "row", "rows"), Empty: "There are no rows."}
 	shown := min(t.Rows(), mostRows)
 	cells := make([][]string, len(columns))
 	for k, c := range columns {
-		g.heads = append(g.heads, head{c.Name, c.IsNumber()})
+		g.Heads = append(g.Heads, grid.Head{Text: c.Name, Number: c.IsNumber()})
 		cells[k] = columnCells(c, shown)
 	}
 	for i := range shown {
@@ -36,12 +37,12 @@ func tableFace(t *table.Table) []Output {
 		for k := range columns {
 			row[k] = cells[k][i]
 		}
-		g.rows = append(g.rows, row)
+		g.AddTexts(row...)
 	}
 	if rest := t.Rows() - shown; rest > 0 {
-		g.rest = fmt.Sprintf("%s more are not shown here; write the table to a file to see all.", wording.Count(rest, "row", "rows"))
+		g.Rest = fmt.Sprintf("%s more are not shown here; write the table to a file to see all.", wording.Count(rest, "row", "rows"))
 	}
-	return []Output{{Plain: g.plain(), HTML: g.html()}}
+	return []Output{tableOutput(g)}
 }
 
 // mostDecimals is how many decimals of a column are shown at most.

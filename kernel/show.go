@@ -50,7 +50,7 @@ func Faces(s *study.Study, value any) ([]Output, error) {
 	case []*codex.Book:
 		return booksFaces(v), nil
 	case *mixed.Fit:
-		return fitFaces(v)
+		return shownFaces(report.ShowFit(v, nil))
 	case *generalised.Fit:
 		return generalisedFaces(v)
 	case mixed.Coefficient:
@@ -106,9 +106,13 @@ func facesInStudy(s *study.Study, value any) ([]Output, error) {
 	case *profile.Profile:
 		return profileFaces(s, v)
 	case *dropoff.Decline:
-		return carriedFaces(s, v)
+		return shownFaces(report.ShowDropoff(s.Books[v.Book], v))
 	case *dropoff.Habits:
-		return habitFaces(s, v)
+		wear, err := s.Wear()
+		if err != nil {
+			return nil, err
+		}
+		return shownFaces(report.ShowHabits(s.Books[v.Book], v, ofBook(wear.Wear, v.Book)))
 	case *readings.Result:
 		return measuringFaces(s, v)
 	case []readings.Wear:

@@ -59,16 +59,16 @@ func TestEveryValueHasAFace(t *testing.T) {
 		{s, 1, 0, []string{"Four books of hours from Veldermond", "Corvaes", "readings on 9 days"}},
 		{s.Books, 1, 0, []string{"Hendemaar", "ii 1⁶ 2⁸ 3⁸⁻¹ (wants 8)"}},
 		{s.Books[0], 1, 1, []string{"Collation: ii 1⁶", "Gospel lessons", "ff. 7r–10v", "quire 3, 8 leaves (8 lost)", "quire 6, 9 leaves (4 a single leaf)"}},
-		{r.Books[0].Profile, 1, 2, []string{"Wear by section", "Hours of the Virgin, Matins"}},
-		{r.Books[0].Declines[0], 1, 1, []string{"Matins", "Compline", "Carried on to the end of the day"}},
+		{r.Books[0].Profile, 1, 2, []string{"Texts of", "Hours of the Virgin, Matins"}},
+		{r.Books[0].Declines[0], 1, 1, []string{"Matins", "Compline", "as much as"}},
 		{r.Books[0].Declines[0].Changes, 1, 0, []string{"Number of changes by"}},
 		{r.Books[0].Declines[0].Changes.Compared, 1, 0, []string{"Accounts of the series", "broken line"}},
 		{r.Books[0].Habits, 1, 1, []string{"Nearest beginning of a section", "adjusted Rand index"}},
 		{r.Shared[0].Shared, 1, 0, []string{"no drop", "number 4", "After"}},
 		{r.Pairs[0].Difference, 1, 0, []string{"F = ", "Compline"}},
 		{pieces, 1, 0, []string{"level and slope in 53 rows"}},
-		{fit, 1, 1, []string{"picture=yes", "Standard deviations between groups", "Note."}},
-		{fit.Fixed, 1, 0, []string{"picture=yes"}},
+		{fit, 1, 1, []string{"A picture on the page", "What varies between groups", "rows were left out"}},
+		{fit.Fixed, 1, 0, []string{"A picture on the page"}},
 		{fit.RandomEffects(), 1, 0, []string{"Corvaes"}},
 		{r.Answers, 1, 0, []string{"Do pictures attract handling?"}},
 		{r.Answers[0], 1, 0, []string{"Do pictures attract handling?"}},
@@ -200,7 +200,7 @@ func TestFrames(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := "2 rows, 3 columns\n  page   wear     se\n  12r     0.5  0.125\n  <13>r        2.000\n"
+	want := "A table of 2 rows\n  page   wear     se\n  12r     0.5  0.125\n  <13>r        2.000\n"
 	if spaced(outputs[0].Plain) != want {
 		t.Errorf("got\n%s\nwant\n%s", outputs[0].Plain, want)
 	}

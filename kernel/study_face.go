@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"thumbed/models/codex"
+	"thumbed/models/report/grid"
 	"thumbed/models/study"
 	"thumbed/models/wording"
 )
@@ -11,10 +12,10 @@ import (
 // studyFaces shows what a study is of, and what it holds of each book.
 func studyFaces(s *study.Study) []Output {
 	found := s.Found()
-	g := grid{caption: "What the study holds", none: "It holds no book.",
-		heads: heads("Book", "Title", "Leaves#", "Lost#", "Texts#", "Pages with a picture#", "Pages measured#")}
+	g := grid.Grid{Title: "What the study holds", Empty: "It holds no book.",
+		Heads: grid.Heads("Book", "Title", "Leaves#", "Lost#", "Texts#", "Pages with a picture#", "Pages measured#")}
 	for i, b := range found.Books {
-		g.add(b.ID, s.Books[i].Title, wording.Whole(b.Leaves), wording.Whole(b.Lost), wording.Whole(b.Sections), wording.Whole(b.Pictures), wording.Whole(b.Measured))
+		g.AddTexts(b.ID, s.Books[i].Title, wording.Whole(b.Leaves), wording.Whole(b.Lost), wording.Whole(b.Sections), wording.Whole(b.Pictures), wording.Whole(b.Measured))
 	}
 	words := []string{s.Title}
 	if s.Author != "" {
@@ -26,14 +27,14 @@ func studyFaces(s *study.Study) []Output {
 	words = append(words, wording.Count(found.Readings, "reading", "readings")+" on "+wording.Count(found.Days, "day", "days")+
 		", of which "+wording.Whole(found.Excluded)+" are left out; "+wording.Count(found.Models, "model", "models")+" and "+
 		wording.Count(found.Questions, "question", "questions")+".")
-	return []Output{{Plain: strings.Join(words, "\n") + "\n\n" + g.plain(), HTML: paragraphs(words...) + g.html()}}
+	return []Output{{Plain: strings.Join(words, "\n") + "\n\n" + g.Text(), HTML: paragraphs(words...) + g.Notebook()}}
 }
 
 func booksFaces(books []*codex.Book) []Output {
-	g := grid{caption: wording.Count(len(books), "book", "books"), none: "There is no book.",
-		heads: heads("Book", "Title", "Owner", "Place", "Date", "Collation")}
+	g := grid.Grid{Title: wording.Count(len(books), "book", "books"), Empty: "There is no book.",
+		Heads: grid.Heads("Book", "Title", "Owner", "Place", "Date", "Collation")}
 	for _, b := range books {
-		g.add(b.ID, b.Title, b.Owner, b.Place, b.Date, b.Collation())
+		g.AddTexts(b.ID, b.Title, b.Owner, b.Place, b.Date, b.Collation())
 	}
-	return []Output{{Plain: g.plain(), HTML: g.html()}}
+	return []Output{{Plain: g.Text(), HTML: g.Notebook()}}
 }

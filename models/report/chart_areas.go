@@ -138,9 +138,8 @@ func (d dotChart) dots(c draw.Canvas, x, y func(float64) vg.Length) {
 	hollow.draw(c, open)
 }
 
-func (r *Results) areaChart(i int) sketch {
-	b := r.Books[i]
-	name := r.quotedName(b.Book)
+func areaChart(n bookNames, b BookResult) sketch {
+	name := n.quoted
 	chart := dotChart{axis: "wear per page (density)", noteHead: "pages", mark: mark{circle, 2.4, blue, false, 0}}
 	sorted := byWear(b.Profile.Areas)
 	for _, a := range sorted {
@@ -150,7 +149,7 @@ func (r *Results) areaChart(i int) sketch {
 		})
 	}
 	f := Figure{
-		Name: "sections-" + r.bookFile(b.Book), Title: "Wear of the sections of " + name, Width: figureWidth, Height: chart.height(),
+		Name: "sections-" + n.file, Title: "Wear of the sections of " + name, Width: figureWidth, Height: chart.height(),
 		topic: Read, book: b.Book.ID, table: "sections",
 		Caption: fmt.Sprintf("Wear per page of each text of %s, the most worn first, with 95%s%% intervals; at the right the pages measured, of those present.", name, wording.Narrow),
 	}

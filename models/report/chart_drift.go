@@ -18,15 +18,15 @@ var driftMarks = []mark{
 
 // driftChart draws for each measuring day and instrument where the reference
 // tile stood as the day began and as it ended.
-func (r *Results) driftChart() sketch {
-	days, instruments := driftAxes(r.Readings.Drift)
+func driftChart(drift []readings.DayDrift) sketch {
+	days, instruments := driftAxes(drift)
 	f := Figure{
 		Name: "drift", Title: "Drift of the instruments day by day", Width: figureWidth, Height: 150,
 		topic: Sure, table: "drift",
 		Caption: "The reference tile’s departure from its certified density as each measuring day began and as it ended; the upright line is the correction’s 95" + wording.Narrow + "% interval at mid-day. The readings of a day are corrected by this line.",
 	}
 	f.Alt = fmt.Sprintf("Lines for %s and %s.", wording.Count(len(days), "measuring day", "measuring days"), wording.Count(len(instruments), "instrument", "instruments"))
-	for _, d := range r.Readings.Drift {
+	for _, d := range drift {
 		f.Alt += fmt.Sprintf(" %s, %s: from %s to %s.", d.Day, d.Instrument, wording.Density(d.Start), wording.Density(d.End))
 	}
 	var legend []legendEntry
@@ -35,7 +35,7 @@ func (r *Results) driftChart() sketch {
 	}
 	rows := legendRows(legend, f.Width-60)
 	f.Height += vg.Length(len(rows)) * legendLine
-	return sketch{Figure: f, paint: func(c draw.Canvas) { paintDrift(c, r.Readings.Drift, rows) }}
+	return sketch{Figure: f, paint: func(c draw.Canvas) { paintDrift(c, drift, rows) }}
 }
 
 func driftAxes(drift []readings.DayDrift) (days, instruments []string) {

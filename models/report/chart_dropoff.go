@@ -56,13 +56,12 @@ func newDropoffDrawing(c *dropoff.Decline) dropoffDrawing {
 // afterFolio is how the drawing calls a change.
 func afterFolio(change dropoff.Change) string { return "after " + change.At }
 
-func (r *Results) dropoffChart(i int, c *dropoff.Decline) sketch {
-	b := r.Books[i].Book
-	name := r.quotedName(b)
+func dropoffChart(n bookNames, file string, c *dropoff.Decline) sketch {
+	name := n.quoted
 	d := newDropoffDrawing(c)
 	f := Figure{
-		Name: "dropoff-" + r.setFile(b, c), Title: "Where the reader stopped: the " + setName(c.Set) + " in " + name, Width: figureWidth,
-		topic: Stopped, book: b.ID, table: "offices",
+		Name: "dropoff-" + file, Title: "Where the reader stopped: the " + setName(c.Set) + " in " + name, Width: figureWidth,
+		topic: Stopped, book: n.id, table: "offices",
 		Caption: d.caption(name), Alt: d.alt(name),
 	}
 	f.Height = officeRoom + stepPanel + panelGap + chancePanel + tickRoom + axisTitle + 5

@@ -24,12 +24,11 @@ type habitDrawing struct {
 	strip strip
 }
 
-func (r *Results) habitChart(i int) sketch {
-	b := r.Books[i]
-	name := r.quotedName(b.Book)
-	d := newHabitDrawing(b, r.wearOf(i))
+func habitChart(n bookNames, b BookResult, wear []readings.Wear) sketch {
+	name := n.quoted
+	d := newHabitDrawing(b, wear)
 	f := Figure{
-		Name: "habits-" + r.bookFile(b.Book), Title: "Where a different habit may begin in " + name, Width: figureWidth,
+		Name: "habits-" + n.file, Title: "Where a different habit may begin in " + name, Width: figureWidth,
 		topic: Read, book: b.Book.ID, table: "habits",
 		Caption: d.caption(name, b.Habits), Alt: "Levels along the pages of the book, over its sections. " + habitSentence(name, b).Text,
 	}

@@ -59,19 +59,17 @@ type standoutMark struct {
 	excess float64
 }
 
-func (r *Results) wearChart(i int) sketch {
-	b := r.Books[i]
-	name := r.quotedName(b.Book)
-	d := newWearDrawing(b, r.wearOf(i))
+func wearChart(n bookNames, b BookResult, wear []readings.Wear, pages []stripPage) sketch {
+	name := n.quoted
+	d := newWearDrawing(b, wear)
 	f := Figure{
-		Name: "wear-" + r.bookFile(b.Book), Title: "Wear along " + name, Width: figureWidth,
+		Name: "wear-" + n.file, Title: "Wear along " + name, Width: figureWidth,
 		topic: Read, book: b.Book.ID, table: "wear",
 		Caption: d.caption(name), Alt: d.alt(name, b),
 	}
 	rows := legendRows(d.legend(), f.Width-8)
 	f.Height = d.strip.labelHeight + wearPlotHeight + 16 + d.strip.bracketHeight + axisTitle + vg.Length(len(rows))*legendLine + 14
 	f.brief = d.brief()
-	pages := r.stripPages(i)
 	return sketch{Figure: f, paint: func(c draw.Canvas) { d.paint(c, rows) }, over: func(height vg.Length) string { return d.overlay(pages, height) }}
 }
 

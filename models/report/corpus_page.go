@@ -7,6 +7,7 @@ import (
 	"io"
 
 	"thumbed/models/dropoff/readers"
+	"thumbed/models/report/grid"
 	"thumbed/models/wording"
 )
 
@@ -22,7 +23,7 @@ func (c *Corpus) Write(dir string) error { return writeFaces(dir, c) }
 // WriteChecked writes the tables of books and of failures into dir, a folder that
 // exists: all that is known of a corpus that was looked through and not run.
 func (c *Corpus) WriteChecked(dir string) error {
-	return fillWithSheets(dir, []sheet{c.bookSheet(), c.failureSheet()})
+	return fillWithSheets(dir, []grid.Grid{c.bookSheet(), c.failureSheet()})
 }
 
 // page writes the report around figures already drawn.
@@ -43,18 +44,16 @@ type corpusView struct {
 	Readers, Sure    []string
 	Verdict          string
 	Side, Kinds, Gap *figureView
-	KindGrid         Grid
-	GapGrid          Grid
-	ReaderGrid       Grid
+	KindGrid         grid.Grid
+	GapGrid          grid.Grid
+	ReaderGrid       grid.Grid
 	Models           []modelView
-	EachGrid         Grid
+	EachGrid         grid.Grid
 	FailureCount     string
-	Failures, Books  Grid
+	Failures, Books  grid.Grid
 	Notes, Methods   []string
 	References       []Reference
 	Cautions         []caution
-
-	ReadersLeft, FailuresLeft, BooksLeft string // what the page leaves to the tables
 }
 
 // An eachView is a question that is asked of each book.
@@ -76,119 +75,66 @@ func (c *Corpus) view(figures []Figure) corpusView {
 		v.Verdict = verdictWord(g.Verdict)
 	}
 	shelf := newFigureShelf(figures)
-	take := func(name, table string) *figureView {
-		return shelf.find(func(f Figure) bool { return f.Name == name }, table)
+	v.ReaderGrid, v.KindGrid, v.GapGrid = c.readerGrid(), c.kindTable(), c.gapTable()
+	v.Side = shelf.take("readers", v.ReaderGrid.Name)
+	if v.Kinds = shelf.take("reader-groups", v.ReaderGrid.Name); v.Kinds != nil && v.KindGrid.Count() > 0 {
+		v.Kinds.Table = v.KindGrid.Name
 	}
-	v.ReaderGrid, v.ReadersLeft = c.readerGrid()
-	v.KindGrid, v.GapGrid = c.kindGrid(), c.gapGrid()
-	v.Side = take("readers", v.ReaderGrid.ID)
-	if v.Kinds = take("reader-groups", v.ReaderGrid.ID); v.Kinds != nil && len(v.KindGrid.Rows) > 0 {
-		v.Kinds.Table = v.KindGrid.ID
-	}
-	v.Gap = take("groups-gap", v.GapGrid.ID)
+	v.Gap = shelf.take("groups-gap", v.GapGrid.Name)
 	for _, m := range once.Models {
 		view := once.modelView(m)
-		view.Figure = shelf.find(func(f Figure) bool { return f.model == m.Name }, "fixed-of-"+once.fitFile(m))
+		view.Figure = shelf.take("effects-"+once.modelFile(m.Name), "fixed-of-"+once.fitFile(m))
 		v.Models = append(v.Models, view)
 	}
 	v.EachGrid = c.eachGrid()
-	v.Failures, v.FailuresLeft = c.failureGrid()
-	v.Books, v.BooksLeft = c.bookGrid()
+	v.Failures = c.failureGrid()
+	v.Books = c.bookGrid()
 	v.Methods, v.References = c.Methods()
 	return v
 }
 
-// left says what of a long table the page leaves out.
-func left(rows int, file string) string {
-	if rows <= mostRows {
-		return ""
+// cut shows the first rows of a long table, and says where the others are.
+func cut[T any](rows []T, file string) (first []T, rest string) {
+	if len(rows) <= mostRows {
+		return rows, ""
 	}
-	return fmt.Sprintf("The first %s of %s are shown; tables/%s.csv has them all.", wording.Whole(mostRows), wording.Whole(rows), file)
+	return rows[:mostRows], fmt.Sprintf("The first %s of %s are shown; tables/%s.csv has them all.", wording.Whole(mostRows), wording.Whole(len(rows)), file)
 }
 
-func (c *Corpus) bookGrid() (Grid, string) {
-	g := Grid{ID: "the-books", Caption: "The books, with the wear of their pages (density).", Long: true,
-		Heads: heads("book", "folder", "pages measured#", "mean wear#", "scatter#", "a picture adds#", "stand out#", "most worn text"), Empty: "No book could be used."}
-	for _, b := range c.Books[:min(len(c.Books), mostRows)] {
-		row := []Cell{words(b.name()), words(b.Folder), whole(b.Measured), density(b.Wear), instead("–"), instead("–"), instead("–"), words("")}
-		if b.Profiled {
-			row[4], row[6] = density(b.Scatter), whole(b.Standouts)
-			if b.PictureSE > 0 {
-				row[5] = density(b.Picture)
-			}
-			row[7] = words(b.Most)
-		}
-		g.add(row...)
-	}
-	return g, left(len(c.Books), "books")
-}
-
-func (c *Corpus) failureGrid() (Grid, string) {
-	g := Grid{ID: "the-failures", Caption: "What failed, while the rest went on.", Long: len(c.Failures) > 30,
-		Heads: heads("folder", "book", "stage", "where", "what was found", "how to mend it"), Empty: "Nothing failed."}
-	for _, f := range c.Failures[:min(len(c.Failures), mostRows)] {
-		g.add(words(f.Folder), words(f.Book), words(f.Stage), words(f.inside()), words(wording.Typeset(wording.Sentence(f.Problem))), words(wording.Typeset(wording.Sentence(f.Remedy))))
-	}
-	return g, left(len(c.Failures), "failures")
-}
-
-func (c *Corpus) readerGrid() (Grid, string) {
-	g := Grid{ID: "the-readers", Caption: "The readers: the share of readings carried on to the last office measured, and the group.", Long: true,
-		Heads: heads("book", "hours", "carried on#", "95"+wording.Narrow+"% interval#", "group", "stays in it#", "place on the scale#", "95"+wording.Narrow+"% interval#", "remarks"), Empty: "No book has hours whose pages were measured."}
-	for _, r := range c.Readers[:min(len(c.Readers), mostRows)] {
-		last := len(r.Offices) - 1
-		share, reach, kept, place, placed := instead("–"), instead("–"), instead("–"), instead("–"), instead("–")
-		if last >= 0 && r.Refused == "" {
-			o := r.Offices[last]
-			share, reach = shown(o.Share, wording.Percent(o.Share)), percentInterval(o.Low, o.High)
-		}
-		if finite(r.Kept) {
-			kept = shown(r.Kept, wording.Percent(r.Kept))
-		}
-		if r.Shape != nil && finite(r.Place) {
-			place, placed = number(r.Place, 2), interval(r.PlaceLow, r.PlaceHigh, 2)
-		}
-		why := r.Why
-		if why == "" {
-			why = r.Refused
-		}
-		g.add(words(c.Books[r.Book].name()), words(setName(r.Set)), share, reach, words(r.Letter), kept, place, placed, words(wording.Typeset(wording.Sentence(why))))
-	}
-	return g, left(len(c.Readers), "readers")
-}
-
-func (c *Corpus) kindGrid() Grid {
-	g := Grid{ID: "the-groups", Caption: "The groups tried. Similarities are of a group to the most similar one of a new draw, from 0 to 1 for the same.",
-		Heads: heads("group", "readers#", "in its middle", "with other readers#", "measured again#", "comes out again")}
-	for _, k := range c.kinds() {
-		again := "no"
-		if k.Holds {
-			again = "yes"
-		}
-		g.add(words(k.Letter), whole(k.Readers), words(c.bookNamed(k.Medoid)), number(k.Sampling, 2), number(k.Measuring, 2), words(again))
-	}
+// bookGrid, failureGrid and readerGrid are the tables of the page.
+func (c *Corpus) bookGrid() grid.Grid {
+	books, rest := cut(c.Books, "books")
+	g := bookTable("the-books", "The books: mean wear, the scatter of pages about the wear curve, and what a picture adds (density); the section with the most wear a page", books)
+	g.Rest, g.Long, g.Empty = rest, true, "No book could be used."
 	return g
 }
 
-func (c *Corpus) gapGrid() Grid {
-	g := Grid{ID: "the-gaps", Caption: "How many groups: the gap statistic.", Heads: heads("groups#", "log W#", "expected#", "gap#", "standard error#", "")}
-	for _, gap := range c.gaps() {
-		chosen := ""
-		if gap.Groups == c.Compared.Grouping.Chosen {
-			chosen = "chosen"
-		}
-		g.add(whole(gap.Groups), number(gap.LogW, 3), number(gap.Expected, 3), number(gap.Gap, 3), number(gap.SE, 3), words(chosen))
-	}
+func (c *Corpus) failureGrid() grid.Grid {
+	failures, rest := cut(c.Failures, "failures")
+	g := failureTable("the-failures", "What failed, while the rest went on", failures)
+	g.Rest, g.Long, g.Empty = rest, len(c.Failures) > 30, "Nothing failed."
 	return g
 }
 
-func (c *Corpus) eachGrid() Grid {
-	g := Grid{ID: "each-book", Caption: "Fixed effects over the books: half of the books have less than the median; a tenth have less than the lower and a tenth more than the upper end.", Long: true,
-		Heads: heads("model", "effect", "books#", "median#", "from#", "to#", "interval above zero#", "below zero#")}
-	for _, e := range c.eachTerms() {
-		g.add(words(e.Model), words(e.Term), whole(e.Books), number(e.Median, 3), number(e.Low, 3), number(e.High, 3), whole(e.Above), whole(e.Below))
-	}
+func (c *Corpus) readerGrid() grid.Grid {
+	shown, rest := cut(c.Readers, "readers")
+	g := c.readerTable("the-readers", "The readers: the share of readings carried on to the last office measured, and the group", shown)
+	g.Rest, g.Long, g.Empty = rest, true, "No book has hours whose pages were measured."
 	return g
+}
+
+func (c *Corpus) eachGrid() grid.Grid {
+	m := grid.Of("each-book", "Fixed effects over the books: half of the books have less than the median; a tenth have less than the lower and a tenth more than the upper end", c.eachTerms())
+	m.Long = true
+	m.Show("Model", func(e eachTerm) grid.Cell { return grid.Words(e.Model) })
+	m.Show("Effect", func(e eachTerm) grid.Cell { return grid.Words(wording.Capital(c.term(e))) })
+	m.Show("Books#", func(e eachTerm) grid.Cell { return grid.Whole(e.Books) })
+	m.Show("Median#", func(e eachTerm) grid.Cell { return grid.Number(e.Median, 3) })
+	m.Show("A tenth below#", func(e eachTerm) grid.Cell { return grid.Number(e.Low, 3) })
+	m.Show("A tenth above#", func(e eachTerm) grid.Cell { return grid.Number(e.High, 3) })
+	m.Show("Interval above zero#", func(e eachTerm) grid.Cell { return grid.Whole(e.Above) })
+	m.Show("Below zero#", func(e eachTerm) grid.Cell { return grid.Whole(e.Below) })
+	return m.Made()
 }
 
 // Methods says in paragraphs what was done, and lists the works cited.

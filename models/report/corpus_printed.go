@@ -3,6 +3,8 @@ package report
 import (
 	"fmt"
 	"strings"
+
+	"thumbed/models/report/grid"
 	"thumbed/models/wording"
 )
 
@@ -17,7 +19,7 @@ func (r *Results) Heading() Meta { return r.Meta }
 func (c *Corpus) Heading() Meta { return c.Meta }
 
 // Files lists the tables on disk; see [Results.Files].
-func (c *Corpus) Files() PrintedTable { return filesTable(c.sheets()) }
+func (c *Corpus) Files() grid.Grid { return filesTable(c.sheets()) }
 
 // Printed is all that a chapter prints of the corpus; see [Results.Printed].
 func (c *Corpus) Printed() []PrintedSection {
@@ -27,8 +29,8 @@ func (c *Corpus) Printed() []PrintedSection {
 		answers.Parts[0].Said = append(answers.Parts[0].Said, Said{Head: e.question.Words, Paragraphs: []string{e.words()}})
 	}
 	models := p.models()
-	if each := c.eachGrid(); len(each.Rows) > 0 {
-		models.Parts = append(models.Parts, PrintedPart{ID: "each-book", Tables: []PrintedTable{each.print("each-book", "")}})
+	if each := c.eachGrid(); each.Count() > 0 {
+		models.Parts = append(models.Parts, PrintedPart{ID: "each-book", Tables: []grid.Grid{each}})
 	}
 	return printedOnly(answers, c.printedReaders(p), models, c.printedBooks(), c.printedFailures())
 }
@@ -38,12 +40,9 @@ func (c *Corpus) printedReaders(p printing) PrintedSection {
 	for _, name := range []string{"readers", "reader-groups", "groups-gap"} {
 		part.Figures = append(part.Figures, p.figure(name, "")...)
 	}
-	for _, t := range []struct {
-		name string
-		grid Grid
-	}{{"groups", c.kindGrid()}, {"gaps", c.gapGrid()}} {
-		if len(t.grid.Rows) > 0 {
-			part.Tables = append(part.Tables, t.grid.print(t.name, ""))
+	for _, t := range []grid.Grid{c.kindTable(), c.gapTable()} {
+		if t.Count() > 0 {
+			part.Tables = append(part.Tables, t)
 		}
 	}
 	return PrintedSection{"readers", "The readers side by side", []PrintedPart{part}}
@@ -54,8 +53,8 @@ func (c *Corpus) printedReaders(p printing) PrintedSection {
 func (c *Corpus) printedBooks() PrintedSection {
 	part := PrintedPart{Said: []Said{{Paragraphs: []string{fmt.Sprintf("%s with %s on %s were used. The table of all stands in tables/books.csv.",
 		wording.Count(len(c.Books), "book", "books"), wording.Count(c.readings(), "reading", "readings"), wording.Count(c.pages(), "page", "pages"))}}}}
-	if grid, _ := c.bookGrid(); len(grid.Rows) > 0 && len(grid.Rows) <= mostPrinted {
-		part.Tables = []PrintedTable{grid.print("books", "")}
+	if t := c.bookGrid(); t.Count() > 0 && t.Count() <= mostPrinted {
+		part.Tables = []grid.Grid{t.Named("books", "")}
 	}
 	return PrintedSection{"books", "The books", []PrintedPart{part}}
 }

@@ -1,13 +1,16 @@
 package report
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/stat"
 
+	"thumbed/models/dropoff"
 	"thumbed/models/dropoff/readers"
 	"thumbed/models/mixed"
+	"thumbed/models/report/grid"
 	"thumbed/models/table"
 	"thumbed/models/wording"
 )
@@ -16,28 +19,30 @@ import (
 func (c *Corpus) Tables() map[string]*table.Table {
 	out := map[string]*table.Table{}
 	for _, s := range c.sheets() {
-		out[s.name] = s.table
+		out[s.Name], _ = s.Disk()
 	}
 	return out
 }
 
-func (c *Corpus) sheets() []sheet {
+func (c *Corpus) sheets() []grid.Grid {
 	whole := c.whole()
-	return []sheet{
+	return []grid.Grid{
 		c.sentenceSheet(), whole.answerSheet(), c.bookSheet(), c.failureSheet(),
-		c.readerSheet(), c.readerOfficeSheet(), c.kindSheet(), c.gapSheet(),
+		c.readerSheet(), c.readerOfficeSheet(), c.kindTable(), c.gapTable(),
 		whole.modelSheet(), whole.fixedSheet(), whole.randomSheet(),
 	}
 }
 
-func (c *Corpus) sentenceSheet() sheet {
-	m := newSheet("sentences", "The answers in words", c.Sentences())
-	m.label("topic", "question, stopped or sure", func(s Sentence) string { return string(s.Topic) })
-	m.label("text", "the sentence", func(s Sentence) string { return s.Text })
-	return m.sheet()
+func (c *Corpus) sentenceSheet() grid.Grid {
+	m := grid.Of("sentences", "The answers in words", c.Sentences())
+	m.Label("topic", "question, stopped or sure", func(s Sentence) string { return string(s.Topic) })
+	m.Label("text", "the sentence", func(s Sentence) string { return s.Text })
+	return m.Made()
 }
 
-func (c *Corpus) bookSheet() sheet {
+func (c *Corpus) bookSheet() grid.Grid { return bookTable("books", "The books", c.Books) }
+
+func bookTable(name, title string, rows []CorpusBook) grid.Grid {
 	profiled := func(of func(CorpusBook) float64) func(CorpusBook) float64 {
 		return func(b CorpusBook) float64 {
 			if !b.Profiled {
@@ -46,25 +51,38 @@ func (c *Corpus) bookSheet() sheet {
 			return of(b)
 		}
 	}
-	m := newSheet("books", "The books", c.Books)
-	m.label("book", "the book's id", func(b CorpusBook) string { return b.ID })
-	m.label("folder", "where its tables are, from the folder of the corpus file", func(b CorpusBook) string { return b.Folder })
-	m.label("title", "as books.csv has it", func(b CorpusBook) string { return b.Title })
-	m.label("owner", "as books.csv has it", func(b CorpusBook) string { return b.Owner })
-	m.count("leaves", "leaves, lost ones counted", func(b CorpusBook) int { return b.Leaves })
-	m.count("lost", "of these, lost", func(b CorpusBook) int { return b.Lost })
-	m.count("readings", "readings of its pages and their zeros, those left out with a reason counted", func(b CorpusBook) int { return b.Readings })
-	m.count("measured", "pages with wear, those at an instrument's limit counted", func(b CorpusBook) int { return b.Measured })
-	m.count("at_limit", "of these, at an instrument's limit", func(b CorpusBook) int { return b.AtLimit })
-	m.number("wear", "mean wear of the pages measured within the limits, density", func(b CorpusBook) float64 { return b.Wear })
-	m.number("scatter", "standard deviation of pages about the wear curve, density", profiled(func(b CorpusBook) float64 { return b.Scatter }))
-	m.number("picture", "what a picture adds to its page, density; with picture_se 0 where the book does not tell", profiled(func(b CorpusBook) float64 { return b.Picture }))
-	m.number("picture_se", "its standard error", profiled(func(b CorpusBook) float64 { return b.PictureSE }))
-	m.number("standouts", "pages that stand out of the wear curve", profiled(func(b CorpusBook) float64 { return float64(b.Standouts) }))
-	m.label("most_worn", "the section with the most wear a page", func(b CorpusBook) string { return b.Most })
-	m.number("most_worn_wear", "its wear a page, density; empty where no section was measured", func(b CorpusBook) float64 { return sectionNumber(b, b.MostWear) })
-	m.number("most_worn_se", "standard error of that", func(b CorpusBook) float64 { return sectionNumber(b, b.MostSE) })
-	return m.sheet("book")
+	known := func(can func(CorpusBook) bool, of func(CorpusBook) grid.Cell) func(CorpusBook) grid.Cell {
+		return func(b CorpusBook) grid.Cell {
+			if !b.Profiled || !can(b) {
+				return grid.Instead("–")
+			}
+			return of(b)
+		}
+	}
+	always := func(CorpusBook) bool { return true }
+	m := grid.Of(name, title, rows)
+	m.Show("Book", func(b CorpusBook) grid.Cell { return grid.Words(b.name()) })
+	m.Label("book", "the book's id", func(b CorpusBook) string { return b.ID })
+	m.Label("folder", "where its tables are, from the folder of the corpus file", func(b CorpusBook) string { return b.Folder }).As("Folder")
+	m.Label("title", "as books.csv has it", func(b CorpusBook) string { return b.Title })
+	m.Label("owner", "as books.csv has it", func(b CorpusBook) string { return b.Owner })
+	m.Count("leaves", "leaves, lost ones counted", func(b CorpusBook) int { return b.Leaves })
+	m.Count("lost", "of these, lost", func(b CorpusBook) int { return b.Lost })
+	m.Count("readings", "readings of its pages and their zeros, those left out with a reason counted", func(b CorpusBook) int { return b.Readings })
+	m.Count("measured", "pages with wear, those at an instrument's limit counted", func(b CorpusBook) int { return b.Measured }).As("Pages", 0)
+	m.Count("at_limit", "of these, at an instrument's limit", func(b CorpusBook) int { return b.AtLimit })
+	m.Number("wear", "mean wear of the pages measured within the limits, density", func(b CorpusBook) float64 { return b.Wear }).As("Wear", wording.DensityDecimals)
+	m.Number("scatter", "standard deviation of pages about the wear curve, density", profiled(func(b CorpusBook) float64 { return b.Scatter }))
+	m.Number("picture", "what a picture adds to its page, density; with picture_se 0 where the book does not tell", profiled(func(b CorpusBook) float64 { return b.Picture }))
+	m.Number("picture_se", "its standard error", profiled(func(b CorpusBook) float64 { return b.PictureSE }))
+	m.Number("standouts", "pages that stand out of the wear curve", profiled(func(b CorpusBook) float64 { return float64(b.Standouts) }))
+	m.Show("Scatter#", known(always, func(b CorpusBook) grid.Cell { return grid.Density(b.Scatter) }))
+	m.Show("A picture adds#", known(func(b CorpusBook) bool { return b.PictureSE > 0 }, func(b CorpusBook) grid.Cell { return grid.Density(b.Picture) }))
+	m.Show("Pages that stand out#", known(always, func(b CorpusBook) grid.Cell { return grid.Whole(b.Standouts) }))
+	m.Label("most_worn", "the section with the most wear a page", func(b CorpusBook) string { return b.Most }).As("Most worn")
+	m.Number("most_worn_wear", "its wear a page, density; empty where no section was measured", func(b CorpusBook) float64 { return sectionNumber(b, b.MostWear) })
+	m.Number("most_worn_se", "standard error of that", func(b CorpusBook) float64 { return sectionNumber(b, b.MostSE) })
+	return m.Made("book")
 }
 
 func sectionNumber(b CorpusBook, v float64) float64 {
@@ -74,15 +92,22 @@ func sectionNumber(b CorpusBook, v float64) float64 {
 	return v
 }
 
-func (c *Corpus) failureSheet() sheet {
-	m := newSheet("failures", "What failed and why", c.Failures)
-	m.label("folder", "from the folder of the corpus file", func(f CorpusFailure) string { return f.Folder })
-	m.label("book", "the book's id; empty where the whole folder could not be used", func(f CorpusFailure) string { return f.Book })
-	m.label("stage", "tables, wear, profile, offices, names or program", func(f CorpusFailure) string { return f.Stage })
-	m.label("place", "file, line and column", func(f CorpusFailure) string { return f.Place })
-	m.label("problem", "what was found and what was expected", func(f CorpusFailure) string { return f.Problem })
-	m.label("remedy", "how to mend it", func(f CorpusFailure) string { return f.Remedy })
-	return m.sheet()
+func (c *Corpus) failureSheet() grid.Grid {
+	return failureTable("failures", "What failed and why", c.Failures)
+}
+
+func failureTable(name, title string, rows []CorpusFailure) grid.Grid {
+	m := grid.Of(name, title, rows)
+	m.Label("folder", "from the folder of the corpus file", func(f CorpusFailure) string { return f.Folder }).As("Folder")
+	m.Label("book", "the book's id; empty where the whole folder could not be used", func(f CorpusFailure) string { return f.Book }).As("Book")
+	m.Label("stage", "tables, wear, profile, offices, names or program", func(f CorpusFailure) string { return f.Stage }).As("Stage")
+	m.Label("place", "file, line and column", func(f CorpusFailure) string { return f.Place })
+	m.Label("problem", "what was found and what was expected", func(f CorpusFailure) string { return f.Problem })
+	m.Show("Where", func(f CorpusFailure) grid.Cell { return grid.Words(f.inside()) })
+	m.Show("What was found", func(f CorpusFailure) grid.Cell { return grid.Words(wording.Typeset(wording.Sentence(f.Problem))) })
+	m.Show("How to mend it", func(f CorpusFailure) grid.Cell { return grid.Words(wording.Typeset(wording.Sentence(f.Remedy))) })
+	m.Label("remedy", "how to mend it", func(f CorpusFailure) string { return f.Remedy })
+	return m.Made()
 }
 
 // share is a share of the reader's, missing where none is given.
@@ -93,27 +118,54 @@ func (r CorpusReader) share(of func(last int) float64) float64 {
 	return math.NaN()
 }
 
-func (c *Corpus) readerSheet() sheet {
-	m := newSheet("readers", "The readers", c.Readers)
-	m.label("book", "the book's id", func(r CorpusReader) string { return c.Books[r.Book].ID })
-	m.label("set", "which set of hours", func(r CorpusReader) string { return r.Set })
-	m.count("offices", "offices measured", func(r CorpusReader) int { return len(r.Offices) })
-	m.number("carried", "share of readings carried on from the first office measured to the last", func(r CorpusReader) float64 { return r.share(func(k int) float64 { return r.Offices[k].Share }) })
-	m.number("carried_low", "lower end of its 95 % interval", func(r CorpusReader) float64 { return r.share(func(k int) float64 { return r.Offices[k].Low }) })
-	m.number("carried_high", "upper end", func(r CorpusReader) float64 { return r.share(func(k int) float64 { return r.Offices[k].High }) })
-	m.yesNo("compared", "whether the curve's shape was compared with others'", func(r CorpusReader) bool { return r.Shape != nil })
-	m.label("group", "group of readers; empty where none is borne out", func(r CorpusReader) string { return r.Letter })
-	m.number("kept", "share of the draws with errors of measuring in which the reader stayed in the group", func(r CorpusReader) float64 { return r.Kept })
-	m.number("place", "where the reader stands on the axis along which readers differ most, from the mean of all", func(r CorpusReader) float64 { return r.Place })
-	m.number("place_low", "lower end of its 95 % interval", func(r CorpusReader) float64 { return r.PlaceLow })
-	m.number("place_high", "upper end", func(r CorpusReader) float64 { return r.PlaceHigh })
-	m.label("why", "why there are no shares, or no comparison", func(r CorpusReader) string {
-		if r.Why != "" {
-			return wording.Sentence(r.Why)
+func (c *Corpus) readerSheet() grid.Grid { return c.readerTable("readers", "The readers", c.Readers) }
+
+func (c *Corpus) readerTable(name, title string, rows []CorpusReader) grid.Grid {
+	last := func(of func(dropoff.OfficeShare) grid.Cell) func(CorpusReader) grid.Cell {
+		return func(r CorpusReader) grid.Cell {
+			if k := len(r.Offices) - 1; k >= 0 && r.Refused == "" {
+				return of(r.Offices[k])
+			}
+			return grid.Instead("–")
 		}
-		return wording.Sentence(r.Refused)
+	}
+	why := func(r CorpusReader) string { return wording.Sentence(cmp.Or(r.Why, r.Refused)) }
+	m := grid.Of(name, title, rows)
+	m.Show("Book", func(r CorpusReader) grid.Cell { return grid.Words(c.Books[r.Book].name()) })
+	m.Show("Hours", func(r CorpusReader) grid.Cell { return grid.Words(setName(r.Set)) })
+	m.Show("Carried on#", last(func(o dropoff.OfficeShare) grid.Cell { return grid.Percent(o.Share) }))
+	m.Show(interval95+"#", last(func(o dropoff.OfficeShare) grid.Cell { return grid.PercentInterval(o.Low, o.High) }))
+	m.Label("book", "the book's id", func(r CorpusReader) string { return c.Books[r.Book].ID })
+	m.Label("set", "which set of hours", func(r CorpusReader) string { return r.Set })
+	m.Count("offices", "offices measured", func(r CorpusReader) int { return len(r.Offices) })
+	m.Number("carried", "share of readings carried on from the first office measured to the last", func(r CorpusReader) float64 { return r.share(func(k int) float64 { return r.Offices[k].Share }) })
+	m.Number("carried_low", "lower end of its 95 % interval", func(r CorpusReader) float64 { return r.share(func(k int) float64 { return r.Offices[k].Low }) })
+	m.Number("carried_high", "upper end", func(r CorpusReader) float64 { return r.share(func(k int) float64 { return r.Offices[k].High }) })
+	m.YesNo("compared", "whether the curve's shape was compared with others'", func(r CorpusReader) bool { return r.Shape != nil })
+	m.Label("group", "group of readers; empty where none is borne out", func(r CorpusReader) string { return r.Letter }).As("Group")
+	m.Number("kept", "share of the draws with errors of measuring in which the reader stayed in the group", func(r CorpusReader) float64 { return r.Kept })
+	m.Show("Stays in it#", func(r CorpusReader) grid.Cell {
+		if !finite(r.Kept) {
+			return grid.Instead("–")
+		}
+		return grid.Percent(r.Kept)
 	})
-	return m.sheet("book", "set")
+	m.Number("place", "where the reader stands on the axis along which readers differ most, from the mean of all", func(r CorpusReader) float64 { return r.Place })
+	m.Number("place_low", "lower end of its 95 % interval", func(r CorpusReader) float64 { return r.PlaceLow })
+	m.Number("place_high", "upper end", func(r CorpusReader) float64 { return r.PlaceHigh })
+	placed := func(of func(CorpusReader) grid.Cell) func(CorpusReader) grid.Cell {
+		return func(r CorpusReader) grid.Cell {
+			if r.Shape == nil || !finite(r.Place) {
+				return grid.Instead("–")
+			}
+			return of(r)
+		}
+	}
+	m.Show("Place on the scale#", placed(func(r CorpusReader) grid.Cell { return grid.Number(r.Place, 2) }))
+	m.Show(interval95+"#", placed(func(r CorpusReader) grid.Cell { return grid.Interval(r.PlaceLow, r.PlaceHigh, 2) }))
+	m.Label("why", "why there are no shares, or no comparison", why)
+	m.Show("Remarks", func(r CorpusReader) grid.Cell { return grid.Words(wording.Typeset(why(r))) })
+	return m.Made("book", "set")
 }
 
 // A readerOffice is one office of one reader.
@@ -123,7 +175,7 @@ type readerOffice struct {
 	at     int // into Shape; −1 where it is not compared
 }
 
-func (c *Corpus) readerOfficeSheet() sheet {
+func (c *Corpus) readerOfficeSheet() grid.Grid {
 	var rows []readerOffice
 	for i := range c.Readers {
 		for k, o := range c.Readers[i].Offices {
@@ -142,20 +194,20 @@ func (c *Corpus) readerOfficeSheet() sheet {
 			return of(r.reader)[r.at]
 		}
 	}
-	m := newSheet("reader_offices", "The readers' curves along the offices", rows)
-	m.label("book", "the book's id", func(r readerOffice) string { return c.Books[r.reader.Book].ID })
-	m.label("set", "which set of hours", func(r readerOffice) string { return r.reader.Set })
-	m.label("office", "the office of the day", func(r readerOffice) string { return r.reader.Offices[r.k].Office.String() })
-	m.count("office_order", "from Matins 1 to Compline 8", func(r readerOffice) int { return r.reader.Offices[r.k].Office.Order() })
-	m.count("pages", "pages measured", func(r readerOffice) int { return r.reader.Offices[r.k].Pages })
-	m.number("wear", "mean wear on a plain page, density", func(r readerOffice) float64 { return r.reader.Offices[r.k].Wear })
-	m.number("wear_se", "its standard error", func(r readerOffice) float64 { return r.reader.Offices[r.k].SE })
-	m.number("share", "of the first office measured", func(r readerOffice) float64 {
+	m := grid.Of("reader_offices", "The readers' curves along the offices", rows)
+	m.Label("book", "the book's id", func(r readerOffice) string { return c.Books[r.reader.Book].ID })
+	m.Label("set", "which set of hours", func(r readerOffice) string { return r.reader.Set })
+	m.Label("office", "the office of the day", func(r readerOffice) string { return r.reader.Offices[r.k].Office.String() })
+	m.Count("office_order", "from Matins 1 to Compline 8", func(r readerOffice) int { return r.reader.Offices[r.k].Office.Order() })
+	m.Count("pages", "pages measured", func(r readerOffice) int { return r.reader.Offices[r.k].Pages })
+	m.Number("wear", "mean wear on a plain page, density", func(r readerOffice) float64 { return r.reader.Offices[r.k].Wear })
+	m.Number("wear_se", "its standard error", func(r readerOffice) float64 { return r.reader.Offices[r.k].SE })
+	m.Number("share", "of the first office measured", func(r readerOffice) float64 {
 		return r.reader.share(func(int) float64 { return r.reader.Offices[r.k].Share })
 	})
-	m.number("shape", "wear relative to the mean over the offices compared", shape(func(r *CorpusReader) []float64 { return r.Shape }))
-	m.number("shape_se", "its standard error", shape(func(r *CorpusReader) []float64 { return r.ShapeSE }))
-	return m.sheet("book", "set", "office")
+	m.Number("shape", "wear relative to the mean over the offices compared", shape(func(r *CorpusReader) []float64 { return r.Shape }))
+	m.Number("shape_se", "its standard error", shape(func(r *CorpusReader) []float64 { return r.ShapeSE }))
+	return m.Made("book", "set", "office")
 }
 
 // kinds are the groups tried; none where there is no grouping.
@@ -173,29 +225,33 @@ func (c *Corpus) gaps() []readers.Gap {
 	return c.Compared.Grouping.Gaps
 }
 
-func (c *Corpus) kindSheet() sheet {
-	m := newSheet("groups", "The groups of readers that were tried", c.kinds())
-	m.label("group", "its letter: A falls away first along the offices", func(k readers.Cluster) string { return k.Letter })
-	m.label("middle", "id of the book that stands for it", func(k readers.Cluster) string { return k.Medoid })
-	m.count("readers", "in it", func(k readers.Cluster) int { return k.Readers })
-	m.number("similar_other_readers", "mean Jaccard similarity to the most similar group where other readers are drawn", func(k readers.Cluster) float64 { return k.Sampling })
-	m.number("similar_measured_again", "the same where the curves are drawn again with their errors", func(k readers.Cluster) float64 { return k.Measuring })
-	m.yesNo("comes_out_again", "whether both are high enough and readers of one kind would seldom part as clearly", func(k readers.Cluster) bool { return k.Holds })
+func (c *Corpus) kindTable() grid.Grid {
+	m := grid.Of("groups", "The groups of readers that were tried", c.kinds())
+	m.Note = "Similarities are of a group to the most similar one of a new draw, from 0 to 1 for the same."
+	m.Label("group", "its letter: A falls away first along the offices", func(k readers.Cluster) string { return k.Letter }).As("Group")
+	m.Label("middle", "id of the book that stands for it", func(k readers.Cluster) string { return k.Medoid })
+	m.Count("readers", "in it", func(k readers.Cluster) int { return k.Readers }).As("Readers", 0)
+	m.Show("In its middle", func(k readers.Cluster) grid.Cell { return grid.Words(c.bookNamed(k.Medoid)) })
+	m.Number("similar_other_readers", "mean Jaccard similarity to the most similar group where other readers are drawn", func(k readers.Cluster) float64 { return k.Sampling }).As("With other readers", 2)
+	m.Number("similar_measured_again", "the same where the curves are drawn again with their errors", func(k readers.Cluster) float64 { return k.Measuring }).As("Measured again", 2)
+	m.YesNo("comes_out_again", "whether both are high enough and readers of one kind would seldom part as clearly", func(k readers.Cluster) bool { return k.Holds }).As("Comes out again")
 	for j, office := range c.Compared.Offices {
-		m.number("mean_"+fileName(office.String()), "mean shape of the group at "+office.String(), func(k readers.Cluster) float64 { return k.Mean[j] })
+		m.Number("mean_"+fileName(office.String()), "mean shape of the group at "+office.String(), func(k readers.Cluster) float64 { return k.Mean[j] })
 	}
-	return m.sheet("group")
+	return m.Made("group")
 }
 
-func (c *Corpus) gapSheet() sheet {
-	m := newSheet("gaps", "How many groups: the gap statistic", c.gaps())
-	m.count("groups", "tried", func(g readers.Gap) int { return g.Groups })
-	m.number("log_w", "logarithm of the sum of squares within the groups", func(g readers.Gap) float64 { return g.LogW })
-	m.number("expected", "its mean over clouds without groups", func(g readers.Gap) float64 { return g.Expected })
-	m.number("gap", "expected less log_w", func(g readers.Gap) float64 { return g.Gap })
-	m.number("gap_se", "its standard error", func(g readers.Gap) float64 { return g.SE })
-	m.yesNo("chosen", "the number of groups by the gap statistic", func(g readers.Gap) bool { return g.Groups == c.Compared.Grouping.Chosen })
-	return m.sheet("groups")
+func (c *Corpus) gapTable() grid.Grid {
+	chosen := func(g readers.Gap) bool { return g.Groups == c.Compared.Grouping.Chosen }
+	m := grid.Of("gaps", "How many groups: the gap statistic", c.gaps())
+	m.Count("groups", "tried", func(g readers.Gap) int { return g.Groups }).As("Groups", 0)
+	m.Show("Gap (standard error)#", func(g readers.Gap) grid.Cell { return grid.Number(g.Gap, 3).InBrackets(grid.Number(g.SE, 3)) })
+	m.Number("log_w", "logarithm of the sum of squares within the groups", func(g readers.Gap) float64 { return g.LogW }).As("Observed", 3)
+	m.Number("expected", "its mean over clouds without groups", func(g readers.Gap) float64 { return g.Expected }).As("Reference", 3)
+	m.Number("gap", "expected less log_w", func(g readers.Gap) float64 { return g.Gap })
+	m.Number("gap_se", "its standard error", func(g readers.Gap) float64 { return g.SE })
+	m.YesNo("chosen", "the number of groups by the gap statistic", chosen).As("Chosen")
+	return m.Made("groups")
 }
 
 // An eachTerm is one fixed effect of a model that is fitted in each book.
@@ -240,4 +296,11 @@ func (c *Corpus) eachTerms() []eachTerm {
 		out = append(out, e)
 	}
 	return out
+}
+
+// term is the effect in words.
+func (c *Corpus) term(e eachTerm) string {
+	whole := c.whole()
+	i := slices.IndexFunc(whole.Models, func(m ModelResult) bool { return m.Name == e.Model })
+	return whole.term(whole.Models[i], e.Term)
 }

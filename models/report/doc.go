@@ -21,7 +21,7 @@
 //	format.go, label.go        numbers, phrases and names as every face shows them
 //	name.go                    names of files and of places on the page
 //	sentence*.go               the answers in words
-//	rows.go, sheet*.go         the tables on disk; grid*.go: those of the page
+//	rows.go, sheets_*.go       the tables, on disk and for people; see the package grid
 //	numbers.go, json.go        results.json
 //	palette.go, drawing.go     inks, marks and lines of figures; spread.go: places for labels
 //	strip.go, chart_*.go       the figures, each drawn once for all three forms

@@ -3,6 +3,7 @@ package report
 import (
 	"image/color"
 	"math"
+
 	"thumbed/models/wording"
 
 	xfont "golang.org/x/image/font"

@@ -29,7 +29,6 @@ type Figure struct {
 	brief   string // the caption on the page, where the figure stands among its words; else Caption
 	topic   Topic
 	book    string // id of the book; empty for figures of the whole study
-	model   string // name of the model; empty for others
 	table   string // name of the table that holds its numbers
 }
 
@@ -114,18 +113,19 @@ func (r *Results) plainSketches() []sketch {
 		if b.Profile == nil {
 			continue
 		}
-		out = append(out, r.wearChart(i))
+		n := r.names(b.Book)
+		out = append(out, wearChart(n, b, r.wearOf(i), r.stripPages(i)))
 		if len(b.Profile.Areas) > 0 {
-			out = append(out, r.areaChart(i))
+			out = append(out, areaChart(n, b))
 		}
 	}
 	for i := range r.Books {
 		out = append(out, r.quireCharts(i)...)
 	}
-	for i, b := range r.Books {
+	for _, b := range r.Books {
 		for _, c := range b.Declines {
 			if len(c.Series.Values) > 0 {
-				out = append(out, r.dropoffChart(i, c))
+				out = append(out, dropoffChart(r.names(b.Book), r.setFile(b.Book, c), c))
 			}
 		}
 	}
@@ -136,13 +136,13 @@ func (r *Results) plainSketches() []sketch {
 	}
 	for i, b := range r.Books {
 		if b.Habits != nil && b.Habits.Changes != nil {
-			out = append(out, r.habitChart(i))
+			out = append(out, habitChart(r.names(b.Book), b, r.wearOf(i)))
 		}
 	}
 	out = append(out, r.robustCharts()...)
 	out = append(out, r.effectCharts()...)
 	if r.Readings != nil && len(r.Readings.Drift) > 0 {
-		out = append(out, r.driftChart())
+		out = append(out, driftChart(r.Readings.Drift))
 	}
 	return out
 }

@@ -272,11 +272,7 @@ func (r *Results) modelText(m ModelResult) string {
 		}
 		terms = append(terms, strings.Join(factors, " together with "))
 	}
-	outcome := m.Model.Outcome
-	if m.Model.Scale == "log" {
-		outcome = "the logarithm of " + outcome
-	}
-	text := fmt.Sprintf("The model “%s” explains %s by %s", m.Name, outcome, orNothing(wording.List(terms)))
+	text := fmt.Sprintf("The model “%s” explains %s by %s", m.Name, r.outcome(m), orNothing(wording.List(terms)))
 	var random []string
 	for _, term := range m.Model.Random {
 		random = append(random, r.randomText(term))
@@ -293,6 +289,15 @@ func (r *Results) modelText(m ModelResult) string {
 		return text + ", fitted in each book by itself by " + likelihood + "."
 	}
 	return text + ", fitted to " + wording.Count(m.Fit.N, "page", "pages") + " by " + likelihood + "."
+}
+
+// outcome names what a model explains.
+func (r *Results) outcome(m ModelResult) string {
+	outcome := r.Labels.Column(m.Model.Outcome)
+	if m.Model.Scale == "log" {
+		outcome = "the logarithm of " + outcome
+	}
+	return outcome
 }
 
 func orNothing(terms string) string {

@@ -48,6 +48,14 @@ func distinct(names []string) string {
 	return name
 }
 
+// bookNames are what a book is called: in a sentence, in the names of files, and by
+// its id.
+type bookNames struct{ quoted, file, id string }
+
+func (r *Results) names(b *codex.Book) bookNames {
+	return bookNames{r.quotedName(b), r.bookFile(b), b.ID}
+}
+
 // bookFile names the files of a book of these results.
 func (r *Results) bookFile(b *codex.Book) string {
 	var ids []string

@@ -187,18 +187,26 @@ type stripPage struct {
 	picture string // address of the library's image
 }
 
+// stripPages are the pages of the book at index i, with the library's images where
+// they are known.
 func (r *Results) stripPages(i int) []stripPage {
-	b := r.Books[i]
-	out := make([]stripPage, len(b.Book.Pages))
-	for k, page := range b.Book.Pages {
-		out[k].page = page
-		for _, images := range r.Images {
-			if images.Book == i {
-				out[k].picture = images.Manifest.Image(page.Label)
+	out := r.Books[i].stripPages(r.wearOf(i))
+	for _, images := range r.Images {
+		if images.Book == i {
+			for k := range out {
+				out[k].picture = images.Manifest.Image(out[k].page.Label)
 			}
 		}
 	}
-	for _, w := range r.wearOf(i) {
+	return out
+}
+
+func (b BookResult) stripPages(wear []readings.Wear) []stripPage {
+	out := make([]stripPage, len(b.Book.Pages))
+	for k, page := range b.Book.Pages {
+		out[k].page = page
+	}
+	for _, w := range wear {
 		out[w.Page].wear = &w
 	}
 	if b.Profile != nil {

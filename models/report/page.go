@@ -12,6 +12,7 @@ import (
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
 	"thumbed/models/hypotheses"
+	"thumbed/models/report/grid"
 	"thumbed/models/wording"
 )
 
@@ -73,7 +74,7 @@ type pageView struct {
 	Books      []bookView
 	Together   []string
 	Shared     []sharedView
-	Pairs      Grid
+	Pairs      grid.Grid
 	Quires     bool
 	Habits     bool
 	Sure       []string
@@ -110,13 +111,13 @@ type bookView struct {
 	Wear     *figureView
 	Sections *figureView
 	Quires   []*figureView
-	Grid     Grid
-	Standout Grid
-	Texts    Grid
-	Pictures Grid
+	Grid     grid.Grid
+	Standout grid.Grid
+	Texts    grid.Grid
+	Pictures grid.Grid
 	Sets     []setView
 	Habits   *habitView
-	Pages    Grid
+	Pages    grid.Grid
 	Notes    []string
 	Failed   []string
 	Profiled bool
@@ -132,16 +133,16 @@ type setView struct {
 	Name    string
 	Said    string
 	Figure  *figureView
-	Offices Grid
-	Shares  Grid
-	Changes Grid
+	Offices grid.Grid
+	Shares  grid.Grid
+	Changes grid.Grid
 	Has     bool // any number at all to show
 	Notes   []string
 }
 
 type modelView struct {
 	ID, Title, About, Facts, Failed string
-	Fixed, Random                   Grid
+	Fixed, Random                   grid.Grid
 	Figure                          *figureView
 	Boundary                        []string
 	Correlations                    []string
@@ -150,7 +151,7 @@ type modelView struct {
 }
 
 type measuringView struct {
-	Precision, Drift, Excluded Grid
+	Precision, Drift, Excluded grid.Grid
 	Figure                     *figureView
 	Notes                      []string
 	Has                        bool
@@ -181,7 +182,7 @@ func (r *Results) view(figures []Figure) pageView {
 	}
 	r.placeFigures(v.Books, shelf)
 	v.Quires = slices.ContainsFunc(v.Books, func(b bookView) bool { return len(b.Quires) > 0 })
-	v.Shared, v.Pairs = r.sharedViews(shelf), r.pairGrid()
+	v.Shared, v.Pairs = r.sharedViews(shelf), r.pairTable()
 	v.Habits = r.placeHabits(v.Books, shelf)
 	for _, s := range sentences {
 		switch {
@@ -197,7 +198,7 @@ func (r *Results) view(figures []Figure) pageView {
 	for _, m := range r.Models {
 		view := r.modelView(m)
 		if !shown[m.Name] {
-			view.Figure = shelf.find(func(f Figure) bool { return f.model == m.Name }, "fixed-of-"+r.fitFile(m))
+			view.Figure = shelf.take("effects-"+r.modelFile(m.Name), "fixed-of-"+r.fitFile(m))
 			shown[m.Name] = true
 		} else {
 			view.About = ""
@@ -217,11 +218,11 @@ type figureShelf struct {
 
 func newFigureShelf(figures []Figure) *figureShelf { return &figureShelf{figures: figures} }
 
-// find takes the first figure that fits; nil where there is none. The table
-// holds its numbers.
-func (s *figureShelf) find(fits func(Figure) bool, table string) *figureView {
+// take takes the figure of that name; nil where it is not drawn. The table holds
+// its numbers.
+func (s *figureShelf) take(name, table string) *figureView {
 	for _, f := range s.figures {
-		if fits(f) {
+		if f.Name == name {
 			s.taken++
 			return &figureView{ID: "figure-" + f.Name, File: f.Name, Caption: f.onPage(), Label: f.Title, Table: table, SVG: template.HTML(f.inline), Number: s.taken}
 		}
@@ -296,17 +297,15 @@ func (b BookResult) notes() []string {
 // placeFigures gives the books their figures in the order in which the page
 // shows them: all wear charts, then the texts, the quires, then the drop-offs.
 func (r *Results) placeFigures(books []bookView, shelf *figureShelf) {
-	place := func(prefix string, into func(*bookView) (**figureView, string)) {
-		for i := range books {
-			slot, table := into(&books[i])
-			*slot = shelf.find(func(f Figure) bool { return f.book == r.Books[i].Book.ID && strings.HasPrefix(f.Name, prefix) }, table)
-		}
+	for i := range books {
+		books[i].Wear = shelf.take("wear-"+books[i].ID, books[i].Pages.Name)
 	}
-	place("wear-", func(b *bookView) (**figureView, string) { return &b.Wear, b.Pages.ID })
-	place("sections-", func(b *bookView) (**figureView, string) { return &b.Sections, b.Grid.ID })
+	for i := range books {
+		books[i].Sections = shelf.take("sections-"+books[i].ID, books[i].Grid.Name)
+	}
 	for i := range books {
 		for part := 0; part == len(books[i].Quires); part++ {
-			if f := shelf.find(func(f Figure) bool { return f.Name == quiresName(books[i].ID, part) }, books[i].Pages.ID); f != nil {
+			if f := shelf.take(quiresName(books[i].ID, part), books[i].Pages.Name); f != nil {
 				books[i].Quires = append(books[i].Quires, f)
 			}
 		}
@@ -314,7 +313,7 @@ func (r *Results) placeFigures(books []bookView, shelf *figureShelf) {
 	for i := range books {
 		for k, c := range r.Books[i].Declines {
 			set := &books[i].Sets[k]
-			set.Figure = shelf.find(func(f Figure) bool { return f.Name == "dropoff-"+r.setFile(r.Books[i].Book, c) }, set.Offices.ID)
+			set.Figure = shelf.take("dropoff-"+r.setFile(r.Books[i].Book, c), set.Offices.Name)
 		}
 	}
 }
@@ -359,7 +358,7 @@ func (r *Results) modelView(m ModelResult) modelView {
 	v.Fitted = true
 	v.Facts = r.modelText(m)
 	v.Facts += fmt.Sprintf(" Rows used: %s; −2 log likelihood: %s.", wording.Whole(m.Fit.N), wording.Fixed(m.Fit.MinusTwiceLogLik, 3))
-	v.Fixed, v.Random, v.Correlations = r.fixedGrid(m), r.randomGrid(m), r.variationSentences(m)
+	v.Fixed, v.Random, v.Correlations = r.fixedGrid(m), r.randomGrid(m), r.variationSentences(m, "page", "pages")
 	v.Boundary, v.Notes = m.Fit.Boundary, wording.TypesetAll(m.Fit.Notes)
 	if !m.Fit.Converged {
 		v.Notes = append([]string{"The search for the best fit did not converge: do not use these numbers until the notes below have been followed."}, v.Notes...)
@@ -371,8 +370,8 @@ func (r *Results) measuringView(shelf *figureShelf) measuringView {
 	if r.Readings == nil {
 		return measuringView{}
 	}
-	v := measuringView{Precision: r.precisionGrid(), Drift: r.driftGrid(), Excluded: r.excludedGrid(), Notes: wording.TypesetAll(r.Readings.Notes), Has: true}
-	v.Figure = shelf.find(func(f Figure) bool { return f.Name == "drift" }, v.Drift.ID)
+	v := measuringView{Precision: r.precisionGrid(), Drift: r.driftTable(), Excluded: r.excludedTable(), Notes: wording.TypesetAll(r.Readings.Notes), Has: true}
+	v.Figure = shelf.take("drift", v.Drift.Name)
 	return v
 }
 

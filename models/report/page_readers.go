@@ -1,19 +1,22 @@
 package report
 
-import "thumbed/models/wording"
+import (
+	"thumbed/models/report/grid"
+	"thumbed/models/wording"
+)
 
 // A sharedView is what books say together of one set of hours.
 type sharedView struct {
 	Name, Said string
 	Figure     *figureView
-	Grid       Grid
+	Grid       grid.Grid
 }
 
 func (r *Results) sharedViews(shelf *figureShelf) []sharedView {
 	var out []sharedView
 	for _, s := range r.Shared {
 		v := sharedView{Name: "The " + setName(s.Set) + " in all books that have them", Said: r.sharedSentence(s).Text, Grid: r.sharedGrid(s)}
-		v.Figure = shelf.find(func(f Figure) bool { return f.Name == "shared-"+r.sharedFile(s) }, v.Grid.ID)
+		v.Figure = shelf.take("shared-"+r.sharedFile(s), v.Grid.Name)
 		out = append(out, v)
 	}
 	return out
@@ -23,7 +26,7 @@ func (r *Results) sharedViews(shelf *figureShelf) []sharedView {
 type habitView struct {
 	Said   string
 	Figure *figureView
-	Grid   Grid
+	Grid   grid.Grid
 	Notes  []string
 }
 
@@ -41,7 +44,7 @@ func (r *Results) placeHabits(books []bookView, shelf *figureShelf) bool {
 			v.Grid = r.habitGrid(b)
 			v.Notes = append(wording.TypesetAll(b.Habits.Changes.Notes), v.Notes...)
 		}
-		v.Figure = shelf.find(func(f Figure) bool { return f.Name == "habits-"+r.bookFile(b.Book) }, v.Grid.ID)
+		v.Figure = shelf.take("habits-"+r.bookFile(b.Book), v.Grid.Name)
 		books[i].Habits = v
 	}
 	return some

@@ -11,6 +11,7 @@ import (
 
 	"thumbed/models/hypotheses/power"
 	"thumbed/models/mixed"
+	"thumbed/models/report/grid"
 	"thumbed/models/wording"
 )
 
@@ -71,15 +72,15 @@ func (p *Plan) Text(w io.Writer) error {
 }
 
 // sheets are the plan's tables.
-func (p *Plan) sheets() []sheet {
-	designs := newSheet("designs", "What each design tried comes to", p.Result.Designs)
-	designs.count("books", "books measured", func(t power.Tried) int { return t.Books })
-	designs.count("pages", "pages measured of each book; all where it has fewer", func(t power.Tried) int { return t.Pages })
-	designs.count("placings", "placings on the thumbed place of each page", func(t power.Tried) int { return t.Design.Placings })
+func (p *Plan) sheets() []grid.Grid {
+	designs := grid.Of("designs", "What each design tried comes to", p.Result.Designs)
+	designs.Count("books", "books measured", func(t power.Tried) int { return t.Books })
+	designs.Count("pages", "pages measured of each book; all where it has fewer", func(t power.Tried) int { return t.Pages })
+	designs.Count("placings", "placings on the thumbed place of each page", func(t power.Tried) int { return t.Design.Placings })
 	share := func(name, about string, of func(power.Tried) power.Share) {
-		designs.number(name, "share of campaigns that "+about, func(t power.Tried) float64 { return of(t).Value })
-		designs.number(name+"_low", "lower end of its 95 % Monte Carlo interval (Wilson)", func(t power.Tried) float64 { return of(t).Low })
-		designs.number(name+"_high", "upper end of its 95 % Monte Carlo interval (Wilson)", func(t power.Tried) float64 { return of(t).High })
+		designs.Number(name, "share of campaigns that "+about, func(t power.Tried) float64 { return of(t).Value })
+		designs.Number(name+"_low", "lower end of its 95 % Monte Carlo interval (Wilson)", func(t power.Tried) float64 { return of(t).Low })
+		designs.Number(name+"_high", "upper end of its 95 % Monte Carlo interval (Wilson)", func(t power.Tried) float64 { return of(t).High })
 	}
 	share("power", "claim the effect, where it is there", func(t power.Tried) power.Share { return t.Power })
 	if slices.ContainsFunc(p.Result.Designs, func(t power.Tried) bool { return t.Band != nil }) {
@@ -91,55 +92,60 @@ func (p *Plan) sheets() []sheet {
 				return end(t.Band)
 			}
 		}
-		designs.number("power_band_low", "lower end of the power in eight of ten sets of spreads that the pilot allows", band(func(b *power.Band) float64 { return b.Low }))
-		designs.number("power_band_high", "upper end of the same", band(func(b *power.Band) float64 { return b.High }))
-		designs.label("matters", "the spread on which most of the power hangs", func(t power.Tried) string { return t.Matters })
+		designs.Number("power_band_low", "lower end of the power in eight of ten sets of spreads that the pilot allows", band(func(b *power.Band) float64 { return b.Low }))
+		designs.Number("power_band_high", "upper end of the same", band(func(b *power.Band) float64 { return b.High }))
+		designs.Label("matters", "the spread on which most of the power hangs", func(t power.Tried) string { return t.Matters })
 	}
 	share("false", "claim an effect in the asked direction, where there is none", func(t power.Tried) power.Share { return t.False })
 	share("absent", "rule out an effect that would matter, where there is none", func(t power.Tried) power.Share { return t.Absent })
 	share("boundary", "estimate a variance as zero or a correlation as ±1", func(t power.Tried) power.Share { return t.Boundary })
-	designs.number("width", "mean width of the interval", func(t power.Tried) float64 { return t.Width })
-	designs.number("width_ninety", "width that nine of ten intervals do not exceed", func(t power.Tried) float64 { return t.WidthNinety })
-	designs.number("bias", "mean estimate less the effect", func(t power.Tried) float64 { return t.Bias })
-	designs.number("bias_se", "Monte Carlo standard error of bias", func(t power.Tried) float64 { return t.BiasSE })
-	designs.count("campaigns", "campaigns drawn", func(t power.Tried) int { return t.Campaigns })
-	designs.count("failed", "campaigns without an answer", func(t power.Tried) int { return t.Failed })
-	designs.number("pages_in_all", "mean number of pages measured in a campaign", func(t power.Tried) float64 { return t.PagesMean })
-	designs.number("touches", "mean number of placings on pages and zeros", func(t power.Tried) float64 { return t.Placings })
-	designs.number("turns", "mean number of openings turned to", func(t power.Tried) float64 { return t.Turns })
-	designs.number("hours", "hours of measuring, with the tile", func(t power.Tried) float64 { return t.Hours })
-	designs.number("days", "days of measuring", func(t power.Tried) float64 { return t.Days })
-	designs.number("bounds", "share of pages of which the instrument gives a bound only", func(t power.Tried) float64 { return t.Bounds })
-	designs.label("reaches", "whether the aim is reached: yes, no, or perhaps", func(t power.Tried) string { return t.Reaches })
-	return []sheet{designs.sheet("books", "pages", "placings")}
+	designs.Number("width", "mean width of the interval", func(t power.Tried) float64 { return t.Width })
+	designs.Number("width_ninety", "width that nine of ten intervals do not exceed", func(t power.Tried) float64 { return t.WidthNinety })
+	designs.Number("bias", "mean estimate less the effect", func(t power.Tried) float64 { return t.Bias })
+	designs.Number("bias_se", "Monte Carlo standard error of bias", func(t power.Tried) float64 { return t.BiasSE })
+	designs.Count("campaigns", "campaigns drawn", func(t power.Tried) int { return t.Campaigns })
+	designs.Count("failed", "campaigns without an answer", func(t power.Tried) int { return t.Failed })
+	designs.Number("pages_in_all", "mean number of pages measured in a campaign", func(t power.Tried) float64 { return t.PagesMean })
+	designs.Number("touches", "mean number of placings on pages and zeros", func(t power.Tried) float64 { return t.Placings })
+	designs.Number("turns", "mean number of openings turned to", func(t power.Tried) float64 { return t.Turns })
+	designs.Number("hours", "hours of measuring, with the tile", func(t power.Tried) float64 { return t.Hours })
+	designs.Number("days", "days of measuring", func(t power.Tried) float64 { return t.Days })
+	designs.Number("bounds", "share of pages of which the instrument gives a bound only", func(t power.Tried) float64 { return t.Bounds })
+	designs.Label("reaches", "whether the aim is reached: yes, no, or perhaps", func(t power.Tried) string { return t.Reaches })
+	return []grid.Grid{designs.Made("books", "pages", "placings")}
 }
 
 // grid is the table of designs as the page shows it.
-func (p *Plan) grid() Grid {
-	g := Grid{ID: "designs", Caption: "What each design comes to: pages of each book, placings on each page, mean width of the interval and the width that nine of ten do not exceed, placings on pages and zeros in all (touches). Boundary: campaigns that estimate a variance as zero or a correlation as ±1. Intervals of shares are Monte Carlo intervals, 95" + wording.Narrow + "%.",
-		Heads: heads("books", "pages#", "placings#", "power#", "", "false claims#", "boundary#", "width#", "nine of ten#", "touches#", "hours#", "aim")}
-	for _, t := range p.Result.Designs {
-		decimals := wording.Decimals(t.Width)
-		g.add(whole(t.Books), whole(t.Pages), whole(t.Design.Placings), shareCell(t.Power), bar(t.Power.Value, t.Power.Low, t.Power.High, 0, 1),
-			shareCell(t.False), Cell{Parts: []Part{{wording.Percent(t.Boundary.Value), t.Boundary.Value}}, Number: true}, number(t.Width, decimals), number(t.WidthNinety, decimals), number(t.Placings, 0), number(t.Hours, 1), words(t.Reaches))
+func (p *Plan) grid() grid.Grid {
+	m := grid.Of("designs", "What each design comes to", p.Result.Designs)
+	m.Note = "Touches are placings on pages and zeros in all; nine of ten intervals are no wider than the last width. Intervals of shares are Monte Carlo intervals, 95" + wording.Narrow + "%."
+	m.Show("Books#", func(t power.Tried) grid.Cell { return grid.Whole(t.Books) })
+	m.Show("Pages of each#", func(t power.Tried) grid.Cell { return grid.Whole(t.Pages) })
+	m.Show("Placings on each#", func(t power.Tried) grid.Cell { return grid.Whole(t.Design.Placings) })
+	m.Show("Power#", func(t power.Tried) grid.Cell { return shareCell(t.Power) })
+	m.Show("", func(t power.Tried) grid.Cell { return grid.Bar(t.Power.Value, t.Power.Low, t.Power.High, 0, 1) })
+	m.Show("False claims#", func(t power.Tried) grid.Cell { return shareCell(t.False) })
+	m.Show("On the boundary#", func(t power.Tried) grid.Cell { return grid.Percent(t.Boundary.Value) })
+	m.Show("Mean width#", func(t power.Tried) grid.Cell { return grid.Number(t.Width, wording.Decimals(t.Width)) })
+	m.Show("Nine of ten#", func(t power.Tried) grid.Cell { return grid.Number(t.WidthNinety, wording.Decimals(t.Width)) })
+	m.Show("Touches#", func(t power.Tried) grid.Cell { return grid.Number(t.Placings, 0) })
+	m.Show("Hours#", func(t power.Tried) grid.Cell { return grid.Number(t.Hours, 1) })
+	if p.Result.Aim != (power.Aim{}) {
+		m.Show("Aim reached", func(t power.Tried) grid.Cell { return grid.Words(t.Reaches) })
 	}
-	if p.Result.Aim == (power.Aim{}) {
-		g.dropLast()
-	}
-	return g
+	return m.Made()
 }
 
 // shareCell is "83 % (80 to 86 %)".
-func shareCell(s power.Share) Cell {
-	low := percentInterval(s.Low, s.High)
-	return Cell{Parts: append(append([]Part{{wording.Percent(s.Value), s.Value}, wordPart(" (")}, low.Parts...), wordPart(")")), Number: true}
+func shareCell(s power.Share) grid.Cell {
+	return grid.Percent(s.Value).InBrackets(grid.PercentInterval(s.Low, s.High))
 }
 
 // truthGrid is what campaigns were drawn from.
-func (p *Plan) truthGrid() Grid {
-	g := Grid{ID: "truth", Caption: "What the campaigns were drawn from (" + p.Result.Unit + "). The effect asked about is set to the one planned for, and to none.", Heads: heads("", "value#")}
+func (p *Plan) truthGrid() grid.Grid {
+	g := grid.Grid{Name: "truth", Title: "What the campaigns were drawn from (" + p.Result.Unit + ")", Note: "The effect asked about is set to the one planned for, and to none.", Heads: grid.Heads("", "Value#")}
 	for _, term := range sortedTerms(p.Truth.Fixed) {
-		g.add(words("effect of "+term), number(p.Truth.Fixed[term], wording.DensityDecimals))
+		g.Add(grid.Words("effect of "+term), grid.Number(p.Truth.Fixed[term], wording.DensityDecimals))
 	}
 	for _, r := range p.Truth.Random {
 		by := ""
@@ -147,25 +153,25 @@ func (p *Plan) truthGrid() Grid {
 			by = " between groups of " + strings.Join(r.By, " and ")
 		}
 		for k, term := range r.Terms {
-			g.add(words("standard deviation of "+term+by), number(r.SD[k], wording.DensityDecimals))
+			g.Add(grid.Words("standard deviation of "+term+by), grid.Number(r.SD[k], wording.DensityDecimals))
 		}
 	}
-	g.add(words("standard deviation between single pages"), number(p.Truth.Residual.SD, wording.DensityDecimals))
+	g.Add(grid.Words("standard deviation between single pages"), grid.Number(p.Truth.Residual.SD, wording.DensityDecimals))
 	if p.Truth.Residual.Rho > 0 {
-		g.add(words("correlation of neighbouring pages"), number(p.Truth.Residual.Rho, 2))
+		g.Add(grid.Words("correlation of neighbouring pages"), grid.Number(p.Truth.Residual.Rho, 2))
 	}
 	m := p.Measured
-	g.add(words("standard deviation of one placing on a page"), number(m.OnPage, 4))
-	g.add(words("standard deviation of one placing on a zero"), number(m.OnZero, 4))
-	g.add(words("placings on the zero of each page"), whole(m.Zeros))
+	g.Add(grid.Words("standard deviation of one placing on a page"), grid.Number(m.OnPage, 4))
+	g.Add(grid.Words("standard deviation of one placing on a zero"), grid.Number(m.OnZero, 4))
+	g.Add(grid.Words("placings on the zero of each page"), grid.Whole(m.Zeros))
 	if m.Between > 0 {
-		g.add(words("standard deviation between observers"), number(m.Between, 4))
+		g.Add(grid.Words("standard deviation between observers"), grid.Number(m.Between, 4))
 	}
 	if m.BetweenDays > 0 {
-		g.add(words("standard deviation between days"), number(m.BetweenDays, 4))
+		g.Add(grid.Words("standard deviation between days"), grid.Number(m.BetweenDays, 4))
 	}
-	g.add(words("the instrument shows densities from"), number(m.Instrument.Floor, 2))
-	g.add(words("the instrument shows densities to"), number(m.Instrument.Ceiling, 2))
+	g.Add(grid.Words("the instrument shows densities from"), grid.Number(m.Instrument.Floor, 2))
+	g.Add(grid.Words("the instrument shows densities to"), grid.Number(m.Instrument.Ceiling, 2))
 	return g
 }
 
@@ -182,8 +188,8 @@ type planView struct {
 	Foot      string
 	Sentences []string
 	Figures   []*figureView
-	Grid      Grid
-	Truth     Grid
+	Grid      grid.Grid
+	Truth     grid.Grid
 	Sources   []string
 	Notes     []string
 	Cautions  []caution
@@ -208,7 +214,7 @@ func (p *Plan) page(w io.Writer, figures []Figure) error {
 	}
 	shelf := newFigureShelf(figures)
 	for _, f := range figures {
-		v.Figures = append(v.Figures, shelf.find(func(other Figure) bool { return other.Name == f.Name }, v.Grid.ID))
+		v.Figures = append(v.Figures, shelf.take(f.Name, v.Grid.Name))
 	}
 	return writePage(w, planMaker, "plan", v)
 }

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"thumbed/models/report/grid"
 	"thumbed/models/wording"
 )
 
@@ -84,7 +85,7 @@ type plansView struct {
 type planLine struct {
 	Question, Page string
 	Sentences      []string
-	Grid           Grid
+	Grid           grid.Grid
 }
 
 // Write writes index.html, which leads to a folder for each question, and
@@ -100,9 +101,7 @@ func (p *Plans) Write(dir string) error {
 		if err := one.Write(filepath.Join(dir, name)); err != nil {
 			return err
 		}
-		grid := one.grid()
-		grid.ID = fmt.Sprintf("designs-%d", k+1)
-		v.Plans = append(v.Plans, planLine{Question: one.Result.Question.Words, Page: name + "/index.html", Sentences: wording.TypesetAll(one.Result.Sentences), Grid: grid})
+		v.Plans = append(v.Plans, planLine{Question: one.Result.Question.Words, Page: name + "/index.html", Sentences: wording.TypesetAll(one.Result.Sentences), Grid: one.grid().Named(fmt.Sprintf("designs-%d", k+1), "")})
 	}
 	if v.Meta.Title = strings.TrimSpace(p.Title); v.Meta.Title == "" {
 		v.Meta.Title = "A plan of measuring"

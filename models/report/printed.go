@@ -3,6 +3,8 @@ package report
 import (
 	"slices"
 	"strings"
+
+	"thumbed/models/report/grid"
 	"thumbed/models/wording"
 )
 
@@ -19,7 +21,7 @@ type PrintedPart struct {
 	ID      string // for names of files; empty in a section of one part
 	Said    []Said
 	Figures []PrintedFigure
-	Tables  []PrintedTable
+	Tables  []grid.Grid
 }
 
 // Said is what is said under one heading, a paragraph each.
@@ -32,22 +34,6 @@ type Said struct {
 // where no text stands around it: how to read it, and what it shows, in numbers.
 type PrintedFigure struct {
 	Name, Title, Caption string
-}
-
-// A PrintedTable is a table in panels that share their heads.
-type PrintedTable struct {
-	Name    string // of its file, without extension
-	Title   string
-	Caption string // the title, how to read the table, and what it counts
-	Heads   []Head
-	Panels  []Panel
-}
-
-// A Panel is a part of a table, mostly one book's.
-type Panel struct {
-	Heading string // empty where the table has one panel only
-	Rows    [][]Cell
-	Empty   string // what to say where there are no rows
 }
 
 // Printed is all that a chapter prints, in the order of the page. The wear of
@@ -72,27 +58,16 @@ func printedOnly(sections ...PrintedSection) []PrintedSection {
 }
 
 // Files lists the tables on disk, for an appendix that points to them.
-func (r *Results) Files() PrintedTable { return filesTable(r.sheets()) }
+func (r *Results) Files() grid.Grid { return filesTable(r.sheets()) }
 
-func filesTable(sheets []sheet) PrintedTable {
-	t := PrintedTable{Name: "files", Title: "Tables on disk", Heads: heads("File", "What it holds", "Rows#", "Columns#"),
-		Caption: "The tables on disk, in the folder tables beside this chapter’s: CSV in UTF-8, each with a Table Schema that says what its columns mean."}
-	var p Panel
-	for _, s := range sheets {
-		p.Rows = append(p.Rows, []Cell{words(s.name + ".csv"), words(s.title), whole(s.table.Rows()), whole(len(s.schema.Fields))})
-	}
-	t.Panels = []Panel{p}
-	return t
-}
-
-// print makes a table of one panel from one of the page's.
-func (g Grid) print(name, more string) PrintedTable {
-	return PrintedTable{Name: name, Title: g.Caption, Caption: captioned(g.Caption, more), Heads: g.Heads, Panels: []Panel{{Rows: g.Rows, Empty: g.Empty}}}
-}
-
-// captioned joins a caption's title and what is added to it.
-func captioned(title, more string) string {
-	return strings.TrimSpace(wording.Sentence(title) + " " + more)
+func filesTable(sheets []grid.Grid) grid.Grid {
+	m := grid.Of("files", "Tables on disk", sheets)
+	m.Note = "They stand in the folder tables beside this chapter’s: CSV in UTF-8, each with a Table Schema that says what its columns mean."
+	m.Show("File", func(g grid.Grid) grid.Cell { return grid.Words(g.Name + ".csv") })
+	m.Show("What it holds", func(g grid.Grid) grid.Cell { return grid.Words(g.Title) })
+	m.Show("Rows#", func(g grid.Grid) grid.Cell { t, _ := g.Disk(); return grid.Whole(t.Rows()) })
+	m.Show("Columns#", func(g grid.Grid) grid.Cell { _, schema := g.Disk(); return grid.Whole(len(schema.Fields)) })
+	return m.Made()
 }
 
 // printing is results on their way into print, with the figures that are drawn

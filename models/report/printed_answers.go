@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"thumbed/models/hypotheses"
+	"thumbed/models/report/grid"
 	"thumbed/models/wording"
 )
 
@@ -35,47 +36,42 @@ func (r printing) answers() PrintedSection {
 
 // answerTable holds the answers under their questions: one for all books, or one
 // for each.
-func (r *Results) answerTable() PrintedTable {
-	t := PrintedTable{Name: "answers", Title: "The questions asked and their answers"}
-	units := r.answerUnits()
+func (r *Results) answerTable() grid.Grid {
+	t := grid.Grid{Name: "answers", Title: "The questions asked and their answers",
+		Note: fmt.Sprintf("Estimates are effects in %s; p is against no effect in the asked direction, alone and adjusted over the family.", wording.List(r.answerUnits()))}
 	against := slices.ContainsFunc(r.Answers, func(a hypotheses.Answer) bool { return a.Against != nil })
-	t.Heads = heads("Books", "Estimate#", "95"+wording.Narrow+"% interval#", "Degrees of freedom#", "p#", "p, adjusted#")
 	if against {
-		t.Heads = append(t.Heads, heads("p, against#")...)
+		t.Note += " The p against is that against an effect as large as would matter, adjusted likewise: a small one speaks for no."
 	}
-	t.Heads = append(t.Heads, heads("Answer")...)
-	t.Caption = captioned(t.Title, fmt.Sprintf("Estimates are effects in %s; p is against no effect in the asked direction, alone and adjusted over the family.", wording.List(units)))
-	if against {
-		t.Caption += " The p against is that against an effect as large as would matter, adjusted likewise: a small one speaks for no."
-	}
-	asked := ""
-	for _, a := range r.Answers {
-		if key := a.Question.Model + "\x00" + a.Question.Words; key != asked {
-			asked = key
-			t.Panels = append(t.Panels, Panel{Heading: wording.Sentence(a.Question.Words) + r.matters(a.Question)})
+	for _, q := range r.asked() {
+		m := grid.Of("", "", q.answers)
+		m.Show("Books", func(a hypotheses.Answer) grid.Cell {
+			if a.Book == "" {
+				return grid.Words("all together")
+			}
+			return grid.Words(r.shortByID(a.Book))
+		})
+		m.Show("Estimate#", func(a hypotheses.Answer) grid.Cell {
+			return grid.Number(a.Effect.Estimate, wording.Decimals(a.Effect.SE))
+		})
+		m.Show(interval95+"#", func(a hypotheses.Answer) grid.Cell {
+			return grid.Interval(a.Effect.Low, a.Effect.High, wording.Decimals(a.Effect.SE))
+		})
+		m.Show("Degrees of freedom#", func(a hypotheses.Answer) grid.Cell { return grid.Shown(a.Effect.DF, wording.DF(a.Effect.DF)) })
+		m.Show("p#", func(a hypotheses.Answer) grid.Cell { return grid.Shown(a.P, wording.PValue(a.P)) })
+		m.Show("p, adjusted#", func(a hypotheses.Answer) grid.Cell { return grid.Shown(a.Adjusted, wording.PValue(a.Adjusted)) })
+		if against {
+			m.Show("p, against#", func(a hypotheses.Answer) grid.Cell {
+				if a.AgainstAdjusted == nil {
+					return grid.Instead("")
+				}
+				return grid.Shown(*a.AgainstAdjusted, wording.PValue(*a.AgainstAdjusted))
+			})
 		}
-		name := "all together"
-		if a.Book != "" {
-			name = r.bookNameByID(a.Book)
-		}
-		last := &t.Panels[len(t.Panels)-1]
-		last.Rows = append(last.Rows, answerRow(name, a, against))
+		m.Show("Answer", func(a hypotheses.Answer) grid.Cell { return grid.Words(a.Verdict) })
+		t.Join(wording.Sentence(q.words)+r.matters(q.answers[0].Question), m.Made())
 	}
 	return t
-}
-
-func answerRow(name string, a hypotheses.Answer, against bool) []Cell {
-	decimals := wording.Decimals(a.Effect.SE)
-	row := []Cell{words(name), number(a.Effect.Estimate, decimals), interval(a.Effect.Low, a.Effect.High, decimals),
-		shown(a.Effect.DF, wording.DF(a.Effect.DF)), shown(a.P, wording.PValue(a.P)), shown(a.Adjusted, wording.PValue(a.Adjusted))}
-	if against {
-		cell := instead("")
-		if a.AgainstAdjusted != nil {
-			cell = shown(*a.AgainstAdjusted, wording.PValue(*a.AgainstAdjusted))
-		}
-		row = append(row, cell)
-	}
-	return append(row, words(a.Verdict))
 }
 
 // matters is the smallest effect that would matter to a question, with its unit.
@@ -107,7 +103,7 @@ func (r printing) robustness() PrintedSection {
 		}
 		part := PrintedPart{ID: b.file(r.Results)}
 		part.Figures = r.figure("robustness-"+part.ID, shows)
-		part.Tables = append(part.Tables, r.robustGrid(b).print("robustness-"+part.ID, "Each row answers the question anew, with one choice made otherwise than the study file has it; p stands alone, in the asked direction, without adjustment."))
+		part.Tables = append(part.Tables, r.robustGrid(b).Named("robustness-"+part.ID, "Each row answers the question anew, with one choice made otherwise than the study file has it; p stands alone, in the asked direction, without adjustment."))
 		s.Parts = append(s.Parts, part)
 	}
 	return s
@@ -126,7 +122,7 @@ func (r printing) models() PrintedSection {
 			part.Said = []Said{said}
 		}
 		if fits := r.fitsOf(m.Name); len(fits) > 0 {
-			part.Tables = []PrintedTable{r.fixedTable(m.Name, fits), r.randomTable(m.Name, fits)}
+			part.Tables = []grid.Grid{r.printedFixed(m.Name, fits), r.printedRandom(m.Name, fits)}
 		}
 		s.Parts = append(s.Parts, part)
 	}
@@ -187,52 +183,44 @@ func (r *Results) fitsOf(name string) []ModelResult {
 	return out
 }
 
-// fitPanel is a panel of one fit: under the book where the model is fitted book
-// by book, with what it rests on.
-func (r *Results) fitPanel(m ModelResult, rows [][]Cell) Panel {
-	if m.Book == "" {
-		return Panel{Rows: rows}
-	}
-	return Panel{Heading: fmt.Sprintf("%s (%s)", r.bookNameByID(m.Book), fitFacts(m)), Rows: rows}
-}
-
 func fitFacts(m ModelResult) string {
 	return fmt.Sprintf("%s, −2 log likelihood %s", wording.Count(m.Fit.N, "page", "pages"), wording.Fixed(m.Fit.MinusTwiceLogLik, 3))
 }
 
-// fitsCaption says of a table of fits what it rests on.
-func fitsCaption(title string, fits []ModelResult) string {
+// fitsNote says what a table of fits rests on.
+func fitsNote(fits []ModelResult) string {
 	if fits[0].Book == "" {
-		return captioned(title, wording.Sentence(fitFacts(fits[0])))
+		return wording.Sentence(fitFacts(fits[0]))
 	}
-	return captioned(title, fmt.Sprintf("Fitted in each of %s by itself.", wording.Count(len(fits), "book", "books")))
+	return fmt.Sprintf("Fitted in each of %s by itself.", wording.Count(len(fits), "book", "books"))
 }
 
-func (r *Results) fixedTable(name string, fits []ModelResult) PrintedTable {
-	title := fmt.Sprintf("Effects of the model “%s” on %s (%s)", name, fits[0].Model.Outcome, r.outcomeUnit(name))
-	t := PrintedTable{Name: "fixed-" + r.modelFile(name), Title: title}
-	t.Caption = fitsCaption(title, fits) + " p is two-sided."
+// fitsTable gathers the tables of a model's fits, one a panel where it is fitted book
+// by book.
+func (r *Results) fitsTable(name, title string, fits []ModelResult, of func(ModelResult) grid.Grid) grid.Grid {
+	t := grid.Grid{Name: name, Title: title, Note: fitsNote(fits)}
 	for _, m := range fits {
-		g := r.fixedGrid(m)
-		g.dropLast() // drawn on the page only
-		t.Heads = g.Heads
-		t.Panels = append(t.Panels, r.fitPanel(m, g.Rows))
+		heading := ""
+		if m.Book != "" {
+			heading = fmt.Sprintf("%s (%s)", r.bookNameByID(m.Book), fitFacts(m))
+		}
+		t.Join(heading, of(m))
 	}
 	return t
 }
 
-func (r *Results) randomTable(name string, fits []ModelResult) PrintedTable {
-	title := fmt.Sprintf("What varies between groups in the model “%s” (%s)", name, r.outcomeUnit(name))
-	t := PrintedTable{Name: "random-" + r.modelFile(name), Title: title, Caption: fitsCaption(title, fits)}
+func (r *Results) printedFixed(name string, fits []ModelResult) grid.Grid {
+	t := r.fitsTable("fixed-"+r.modelFile(name), fmt.Sprintf("Effects of the model “%s” on %s (%s)", name, fits[0].Model.Outcome, r.outcomeUnit(name)), fits, r.fixedGrid)
+	t.Note += " p is two-sided."
+	return t.Without(len(t.Heads) - 1) // drawn on the page only
+}
+
+func (r *Results) printedRandom(name string, fits []ModelResult) grid.Grid {
+	t := r.fitsTable("random-"+r.modelFile(name), fmt.Sprintf("What varies between groups in the model “%s” (%s)", name, r.outcomeUnit(name)), fits, r.randomGrid)
 	if len(fits) == 1 {
-		t.Caption += " " + strings.Join(r.variationSentences(fits[0]), " ")
+		t.Note += " " + strings.Join(r.variationSentences(fits[0], "page", "pages"), " ")
 	} else {
-		t.Caption += " The residuals, and correlations where there are any, stand in the table of random effects on disk."
-	}
-	for _, m := range fits {
-		g := r.randomGrid(m)
-		t.Heads = g.Heads
-		t.Panels = append(t.Panels, Panel{Heading: r.bookNameByID(m.Book), Rows: g.Rows})
+		t.Note += " The residuals, and correlations where there are any, stand in the table of random effects on disk."
 	}
 	return t
 }

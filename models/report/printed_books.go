@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"thumbed/models/dropoff"
+	"thumbed/models/report/grid"
 	"thumbed/models/wording"
 )
 
@@ -32,8 +33,8 @@ func (r printing) texts() PrintedSection {
 		}
 		part := PrintedPart{ID: r.bookFile(b.Book)}
 		part.Figures = r.figure("sections-"+part.ID, readSentence(r.quotedName(b.Book), b).Text)
-		if g := r.sectionGrid(i); len(g.Rows) > 0 {
-			part.Tables = []PrintedTable{g.print("sections-"+part.ID, fmt.Sprintf("%s; an interval stands for each of them alone.", wording.Capital(wording.Count(len(g.Rows), "text", "texts"))))}
+		if g := r.sectionGrid(i); g.Count() > 0 {
+			part.Tables = []grid.Grid{g.Named("sections-"+part.ID, fmt.Sprintf("%s; an interval stands for each of them alone.", wording.Capital(wording.Count(g.Count(), "text", "texts"))))}
 		}
 		s.Parts = append(s.Parts, part)
 	}
@@ -61,7 +62,7 @@ func (r printing) quires() PrintedSection {
 
 func (r printing) standouts() PrintedSection {
 	var part PrintedPart
-	t := PrintedTable{Name: "standouts", Title: "Pages that stand above the text pages of their own section"}
+	t := grid.Grid{Name: "standouts", Title: "Pages that stand above the text pages of their own section"}
 	count := 0
 	for i, b := range r.Books {
 		if b.Profile == nil {
@@ -69,12 +70,11 @@ func (r printing) standouts() PrintedSection {
 		}
 		part.Said = append(part.Said, Said{Paragraphs: []string{pictureSentence(r.quotedName(b.Book), b).Text}})
 		g := r.standoutGrid(i)
-		t.Heads = g.Heads
-		t.Panels = append(t.Panels, Panel{r.bookName(b.Book), g.Rows, g.Empty})
-		count += len(g.Rows)
+		t.Join(r.bookName(b.Book), g)
+		count += g.Count()
 	}
 	if count > 0 {
-		t.Caption = captioned(t.Title, fmt.Sprintf("%s in all, with the density by which each stands above the level of its section; p is adjusted over all pages of its book that were tested.", wording.Capital(wording.Count(count, "page", "pages"))))
+		t.Note = fmt.Sprintf("%s in all, with the density by which each stands above the level of its section; p is adjusted over all pages of its book that were tested.", wording.Capital(wording.Count(count, "page", "pages")))
 		part.Tables = append(part.Tables, t)
 	}
 	return PrintedSection{"standouts", "Pages that stand out", []PrintedPart{part}}
@@ -82,8 +82,8 @@ func (r printing) standouts() PrintedSection {
 
 func (r printing) stops() PrintedSection {
 	s := PrintedSection{ID: "stops", Heading: Stopped.Heading()}
-	offices := PrintedTable{Name: "offices", Title: "How far the day’s offices were carried on"}
-	changes := PrintedTable{Name: "changes", Title: "Changes of level along the day’s offices"}
+	offices := grid.Grid{Name: "offices", Title: "How far the day’s offices were carried on"}
+	changes := grid.Grid{Name: "changes", Title: "Changes of level along the day’s offices"}
 	pages, found := 0, 0
 	for _, b := range r.Books {
 		for _, c := range b.Declines {
@@ -91,23 +91,23 @@ func (r printing) stops() PrintedSection {
 			part.Figures = r.figure("dropoff-"+part.ID, stopSentence(r.quotedName(b.Book), c).Text)
 			heading := r.bookName(b.Book) + ": " + setName(c.Set)
 			o, g := r.officeGrid(b.Book, c), r.changeGrid(b.Book, c)
-			offices.Heads, changes.Heads = o.Heads, g.Heads
-			offices.Panels = append(offices.Panels, Panel{heading, o.Rows, uncompared(c)})
-			changes.Panels = append(changes.Panels, Panel{heading, g.Rows, g.Empty})
+			o.Empty = uncompared(c)
+			offices.Join(heading, o)
+			changes.Join(heading, g)
 			for _, office := range c.Offices {
 				pages += office.Pages
 			}
 			if notes := setNotes(c); len(notes) > 0 {
 				part.Said = []Said{{heading, sentences(notes)}}
 			}
-			found += len(g.Rows)
+			found += g.Count()
 			s.Parts = append(s.Parts, part)
 		}
 	}
 	if len(offices.Panels) > 0 {
-		offices.Caption = captioned(offices.Title, fmt.Sprintf("%s, %s measured; shares are of the wear of the first office.", wording.Capital(wording.Count(len(offices.Panels), "set of hours", "sets of hours")), wording.Count(pages, "page", "pages")))
-		changes.Caption = captioned(changes.Title, fmt.Sprintf("%s in %s; the place of a change and its size each have an interval.", wording.Capital(wording.Count(found, "change", "changes")), wording.Count(len(offices.Panels), "set of hours", "sets of hours")))
-		s.Parts = append(s.Parts, PrintedPart{ID: "all", Tables: []PrintedTable{offices, changes}})
+		offices.Note = fmt.Sprintf("%s, %s measured; shares are of the wear of the first office.", wording.Capital(wording.Count(len(offices.Panels), "set of hours", "sets of hours")), wording.Count(pages, "page", "pages"))
+		changes.Note = fmt.Sprintf("%s in %s; the place of a change and its size each have an interval.", wording.Capital(wording.Count(found, "change", "changes")), wording.Count(len(offices.Panels), "set of hours", "sets of hours"))
+		s.Parts = append(s.Parts, PrintedPart{ID: "all", Tables: []grid.Grid{offices, changes}})
 	}
 	s.Parts = append(s.Parts, r.sharedParts()...)
 	return s
@@ -122,8 +122,8 @@ func (r printing) sharedParts() []PrintedPart {
 		if part.Figures = r.figure(part.ID, said); part.Figures == nil {
 			part.Said = []Said{{Paragraphs: []string{said}}}
 		}
-		if g := r.sharedGrid(shared); len(g.Rows) > 0 {
-			part.Tables = []PrintedTable{g.print(part.ID, fmt.Sprintf("%s, one a row.", wording.Capital(wording.Count(len(g.Rows), "book", "books"))))}
+		if g := r.sharedGrid(shared); g.Count() > 0 {
+			part.Tables = []grid.Grid{g.Named(part.ID, fmt.Sprintf("%s, one a row.", wording.Capital(wording.Count(g.Count(), "book", "books"))))}
 		}
 		out = append(out, part)
 	}
@@ -132,7 +132,7 @@ func (r printing) sharedParts() []PrintedPart {
 		for _, s := range r.togetherSentences()[len(r.Shared):] {
 			part.Said[0].Paragraphs = append(part.Said[0].Paragraphs, s.Text)
 		}
-		part.Tables = []PrintedTable{r.pairGrid().print("reader-pairs", fmt.Sprintf("%s; p is adjusted over them.", wording.Capital(wording.Count(len(r.Pairs), "pair", "pairs"))))}
+		part.Tables = []grid.Grid{r.pairTable().Named("reader-pairs", fmt.Sprintf("%s; shares are of the first office that both have; p is adjusted over them.", wording.Capital(wording.Count(len(r.Pairs), "pair", "pairs"))))}
 		out = append(out, part)
 	}
 	return out
@@ -140,7 +140,7 @@ func (r printing) sharedParts() []PrintedPart {
 
 func (r printing) habits() PrintedSection {
 	s := PrintedSection{ID: "habits", Heading: "Where the level of wear changes"}
-	t := PrintedTable{Name: "habits", Title: "Changes of level along whole books"}
+	t := grid.Grid{Name: "habits", Title: "Changes of level along whole books"}
 	found := 0
 	for _, b := range r.Books {
 		if b.Habits == nil {
@@ -150,9 +150,8 @@ func (r printing) habits() PrintedSection {
 		said, notes := habitSentence(r.quotedName(b.Book), b).Text, wording.TypesetAll(b.Habits.Notes)
 		if b.Habits.Changes != nil {
 			g := r.habitGrid(b)
-			t.Heads = g.Heads
-			t.Panels = append(t.Panels, Panel{r.bookName(b.Book), g.Rows, g.Empty})
-			found += len(g.Rows)
+			t.Join(r.bookName(b.Book), g)
+			found += g.Count()
 			notes = append(wording.TypesetAll(b.Habits.Changes.Notes), notes...)
 		}
 		if part.Figures = r.figure("habits-"+part.ID, said); part.Figures == nil {
@@ -164,8 +163,8 @@ func (r printing) habits() PrintedSection {
 		s.Parts = append(s.Parts, part)
 	}
 	if len(t.Panels) > 0 {
-		t.Caption = captioned(t.Title, fmt.Sprintf("%s in %s, found without a look at the sections; the place of a change and its size each have an interval.", wording.Capital(wording.Count(found, "change", "changes")), wording.Count(len(t.Panels), "book", "books")))
-		s.Parts = append(s.Parts, PrintedPart{ID: "all", Tables: []PrintedTable{t}})
+		t.Note = fmt.Sprintf("%s in %s, found without a look at the sections; the place of a change and its size each have an interval.", wording.Capital(wording.Count(found, "change", "changes")), wording.Count(len(t.Panels), "book", "books"))
+		s.Parts = append(s.Parts, PrintedPart{ID: "all", Tables: []grid.Grid{t}})
 	}
 	return s
 }
@@ -202,13 +201,13 @@ func (r printing) measuringPart() PrintedPart {
 	var part PrintedPart
 	c := r.Readings.Counted
 	days := wording.Count(c.Days, "day", "days")
-	part.Tables = append(part.Tables, r.precisionGrid().print("precision", fmt.Sprintf("%s on %s.", wording.Capital(wording.Count(c.Readings, "reading", "readings")), days)))
-	if g := r.driftGrid(); len(g.Rows) > 0 {
+	part.Tables = append(part.Tables, r.precisionGrid().Named("precision", fmt.Sprintf("%s on %s.", wording.Capital(wording.Count(c.Readings, "reading", "readings")), days)))
+	if g := r.driftTable(); g.Count() > 0 {
 		part.Figures = r.figure("drift", fmt.Sprintf("%s on %s.", wording.Capital(wording.Count(c.Tile, "reading of a tile", "readings of a tile")), days))
-		part.Tables = append(part.Tables, g.print("drift", "In density, with the standard error of the correction at mid-day."))
+		part.Tables = append(part.Tables, g.Named("drift", "In density, with the standard error of the correction at mid-day."))
 	}
-	if g := r.excludedGrid(); len(g.Rows) > 0 {
-		part.Tables = append(part.Tables, g.print("excluded", fmt.Sprintf("%s of %s.", wording.Whole(c.Excluded), wording.Count(c.Readings, "reading", "readings"))))
+	if g := r.excludedTable(); g.Count() > 0 {
+		part.Tables = append(part.Tables, g.Named("excluded", fmt.Sprintf("%s of %s.", wording.Whole(c.Excluded), wording.Count(c.Readings, "reading", "readings"))))
 	}
 	return part
 }

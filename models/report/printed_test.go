@@ -49,12 +49,12 @@ func TestPrintedTablesHaveTheirColumns(t *testing.T) {
 	for _, section := range report.Fixture(t).Printed() {
 		for _, part := range section.Parts {
 			for _, table := range part.Tables {
-				if names[table.Name] || table.Caption == "" || len(table.Panels) == 0 {
+				if names[table.Name] || table.Title == "" || len(table.Panels) == 0 {
 					t.Errorf("%s: its name is used twice, or it has no caption or no panel", table.Name)
 				}
 				names[table.Name] = true
 				for _, p := range table.Panels {
-					if len(p.Rows) == 0 && p.Empty == "" {
+					if len(p.Rows) == 0 && table.None(p) == "" {
 						t.Errorf("%s, %s: a panel without rows says nothing", table.Name, p.Heading)
 					}
 					for _, row := range p.Rows {

@@ -1,10 +1,12 @@
 package report
 
 import (
+	"fmt"
 	"math"
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
+	"thumbed/models/wording"
 )
 
 // A Reader is who read one set of hours of one book.
@@ -114,6 +116,27 @@ func (b sharedBookRow) has() string {
 	return "no"
 }
 
+// alone is the probability of a drop at the shared place from this book alone; NaN
+// where it was left out.
+func (b sharedBookRow) alone() float64 {
+	if b.drop != nil {
+		for _, p := range b.drop.Places {
+			if p.After == b.after {
+				return p.Probability
+			}
+		}
+	}
+	return math.NaN()
+}
+
+// none is the probability of no drop at all from this book alone.
+func (b sharedBookRow) none() float64 {
+	if b.drop == nil {
+		return math.NaN()
+	}
+	return b.drop.None
+}
+
 func (r *Results) sharedBookRows() []sharedBookRow {
 	var out []sharedBookRow
 	for _, s := range r.Shared {
@@ -176,9 +199,14 @@ func (h habitRow) border() dropoff.NearestSection {
 func (r *Results) habitRows() []habitRow {
 	var out []habitRow
 	for _, b := range r.Books {
-		if b.Habits == nil || b.Habits.Changes == nil {
-			continue
-		}
+		out = append(out, b.habitRows()...)
+	}
+	return out
+}
+
+func (b BookResult) habitRows() []habitRow {
+	var out []habitRow
+	if b.Habits != nil && b.Habits.Changes != nil {
 		for k := range b.Habits.Changes.Changes {
 			out = append(out, habitRow{b.Book, b.Habits, k})
 		}
@@ -215,4 +243,44 @@ func (h habitBook) agreed(v float64) float64 {
 		return math.NaN()
 	}
 	return v
+}
+
+// sharedFile names the figure and the table of a shared drop.
+func (r *Results) sharedFile(s SharedDrop) string {
+	var sets []string
+	for _, other := range r.Shared {
+		sets = append(sets, setName(other.Set))
+		if other.Set == s.Set {
+			break
+		}
+	}
+	return distinct(sets)
+}
+
+// nearest tells how a change lies to the section that begins nearest.
+func (h habitRow) nearest() string {
+	if h.index >= len(h.habits.Nearest) {
+		return ""
+	}
+	b := h.border()
+	where := "there"
+	switch {
+	case b.Pages > 0:
+		where = wording.Count(b.Pages, "page", "pages") + " before"
+	case b.Pages < 0:
+		where = wording.Count(-b.Pages, "page", "pages") + " after"
+	}
+	if !b.Holds {
+		where += ", outside the interval"
+	}
+	return fmt.Sprintf("%s, %s", b.Section, where)
+}
+
+// pageInterval is the interval of a change's place in folios.
+func pageInterval(labels []string, change dropoff.Change) string {
+	low, high := rowLabel(labels, change.Low), rowLabel(labels, change.High)
+	if low == high {
+		return "no wider than that page"
+	}
+	return "f." + wording.NoBreak + low + " to f." + wording.NoBreak + high
 }

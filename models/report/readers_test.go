@@ -112,12 +112,13 @@ func TestPagesLeftOut(t *testing.T) {
 		}
 	}
 	page := folio(r.Books[0].Book, h.Pages[last])
-	if f := r.habitChart(0).Figure; strings.Contains(f.Caption, "Hollow") {
+	chart := func() sketch { return habitChart(r.names(r.Books[0].Book), r.Books[0], r.wearOf(0)) }
+	if f := chart().Figure; strings.Contains(f.Caption, "Hollow") {
 		t.Errorf("nothing is left out: %s", f.Caption)
 	}
 	h.Pages, h.Series.Values, h.Series.SE = h.Pages[:last], h.Series.Values[:last], h.Series.SE[:last]
 	h.Changes.N, h.Changes.Levels[len(h.Changes.Levels)-1].To = last, last
-	f, pages := r.habitChart(0).Figure, wording.Count(last, "page", "pages")
+	f, pages := chart().Figure, wording.Count(last, "page", "pages")
 	if !strings.HasPrefix(f.Caption, pages+" of ") || !strings.Contains(f.Caption, "left out of the series: "+page+" (at least 5.000), as it was measured") || !strings.Contains(f.Alt, "Along "+pages+" of ") {
 		t.Errorf("%s\n%s", f.Caption, f.Alt)
 	}
@@ -140,7 +141,7 @@ func TestCrowdedChanges(t *testing.T) {
 		changes.ChangeProbability[after-1] = 0.9
 		want[at] = after != 62
 	}
-	s := r.habitChart(0)
+	s := habitChart(r.names(r.Books[0].Book), r.Books[0], r.wearOf(0))
 	checkTexts(t, s)
 	c := newTextCanvas(s.Width, s.Height)
 	s.paint(draw.NewCanvas(c, s.Width, s.Height))

@@ -7,6 +7,7 @@ import (
 
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
+	"thumbed/models/report/grid"
 	"thumbed/models/wording"
 )
 
@@ -166,7 +167,7 @@ func (r *Results) robustChart(b Robustness) sketch {
 type robustView struct {
 	Head, Said string
 	Figure     *figureView
-	Grid       Grid
+	Grid       grid.Grid
 }
 
 func (r *Results) robustViews(shelf *figureShelf) []robustView {
@@ -176,17 +177,17 @@ func (r *Results) robustViews(shelf *figureShelf) []robustView {
 		name := "robustness-" + b.file(r)
 		head := b.head(r)
 		out = append(out, robustView{Head: head, Said: strings.TrimPrefix(r.robustSentence(b).Text, head+" "), Grid: g,
-			Figure: shelf.find(func(f Figure) bool { return f.Name == name }, g.ID)})
+			Figure: shelf.take(name, g.Name)})
 	}
 	return out
 }
 
-func (r *Results) robustGrid(b Robustness) Grid {
-	g := Grid{ID: "robustness-of-" + b.file(r), Caption: "Sensitivity: " + b.head(r),
-		Heads: heads("Choice", "Pages#", "Estimate#", "95"+wording.Narrow+"% interval#", "Degrees of freedom#", "p, alone#", "Unit")}
+func (r *Results) robustGrid(b Robustness) grid.Grid {
+	g := grid.Grid{Name: "robustness-of-" + b.file(r), Title: "Sensitivity: " + b.head(r),
+		Heads: grid.Heads("Choice", "Pages#", "Estimate#", "95"+wording.Narrow+"% interval#", "Degrees of freedom#", "p, alone#", "Unit")}
 	for _, row := range b.Rows {
 		if row.Effect == nil {
-			g.add(words(row.Choice), instead("–"), instead("–"), instead("–"), instead("–"), instead("–"), words(wording.Typeset(row.Failed)))
+			g.Add(grid.Words(row.Choice), grid.Instead("–"), grid.Instead("–"), grid.Instead("–"), grid.Instead("–"), grid.Instead("–"), grid.Words(wording.Typeset(row.Failed)))
 			continue
 		}
 		decimals := wording.Decimals(row.Effect.SE)
@@ -194,8 +195,8 @@ func (r *Results) robustGrid(b Robustness) Grid {
 		if unit == "" && row.Rescaled {
 			unit = "share of the area"
 		}
-		g.add(words(row.Choice), whole(row.N), number(row.Effect.Estimate, decimals), interval(row.Effect.Low, row.Effect.High, decimals),
-			shown(row.Effect.DF, wording.DF(row.Effect.DF)), shown(row.P, wording.PValue(row.P)), words(unit))
+		g.Add(grid.Words(row.Choice), grid.Whole(row.N), grid.Number(row.Effect.Estimate, decimals), grid.Interval(row.Effect.Low, row.Effect.High, decimals),
+			grid.Shown(row.Effect.DF, wording.DF(row.Effect.DF)), grid.Shown(row.P, wording.PValue(row.P)), grid.Words(unit))
 	}
 	return g
 }
@@ -206,7 +207,7 @@ type robustLine struct {
 	row RobustRow
 }
 
-func (r *Results) robustSheet() sheet {
+func (r *Results) robustSheet() grid.Grid {
 	var lines []robustLine
 	for _, b := range r.Robustness {
 		for _, row := range b.Rows {
@@ -221,26 +222,26 @@ func (r *Results) robustSheet() sheet {
 			return value(*l.row.Effect)
 		}
 	}
-	m := newSheet("robustness", "Sensitivity of the answers to other choices", lines)
-	m.label("question", "in the scholar's words", func(l robustLine) string { return l.of.Question.Words })
-	m.label("model", "the model asked", func(l robustLine) string { return l.of.Question.Model })
-	m.label("book", "set where the model is fitted book by book", func(l robustLine) string { return l.of.Book })
-	m.label("choice", "what was done otherwise than the study file has it", func(l robustLine) string { return l.row.Choice })
-	m.yesNo("rescaled", "whether the effect is in another unit than that of the study's own answer", func(l robustLine) bool { return l.row.Rescaled })
-	m.label("unit", "of the effect; empty for an outcome without a named one", func(l robustLine) string { return l.row.Unit })
-	m.count("n", "rows used", func(l robustLine) int { return l.row.N })
-	m.number("estimate", "the effect", effect(func(c mixed.Coefficient) float64 { return c.Estimate }))
-	m.number("se", "its standard error", effect(func(c mixed.Coefficient) float64 { return c.SE }))
-	m.number("df", "its degrees of freedom", effect(func(c mixed.Coefficient) float64 { return c.DF }))
-	m.number("low", "lower end of the 95 % interval", effect(func(c mixed.Coefficient) float64 { return c.Low }))
-	m.number("high", "upper end of the 95 % interval", effect(func(c mixed.Coefficient) float64 { return c.High }))
-	m.number("p", "p-value in the asked direction, unadjusted", func(l robustLine) float64 {
+	m := grid.Of("robustness", "Sensitivity of the answers to other choices", lines)
+	m.Label("question", "in the scholar's words", func(l robustLine) string { return l.of.Question.Words })
+	m.Label("model", "the model asked", func(l robustLine) string { return l.of.Question.Model })
+	m.Label("book", "set where the model is fitted book by book", func(l robustLine) string { return l.of.Book })
+	m.Label("choice", "what was done otherwise than the study file has it", func(l robustLine) string { return l.row.Choice })
+	m.YesNo("rescaled", "whether the effect is in another unit than that of the study's own answer", func(l robustLine) bool { return l.row.Rescaled })
+	m.Label("unit", "of the effect; empty for an outcome without a named one", func(l robustLine) string { return l.row.Unit })
+	m.Count("n", "rows used", func(l robustLine) int { return l.row.N })
+	m.Number("estimate", "the effect", effect(func(c mixed.Coefficient) float64 { return c.Estimate }))
+	m.Number("se", "its standard error", effect(func(c mixed.Coefficient) float64 { return c.SE }))
+	m.Number("df", "its degrees of freedom", effect(func(c mixed.Coefficient) float64 { return c.DF }))
+	m.Number("low", "lower end of the 95 % interval", effect(func(c mixed.Coefficient) float64 { return c.Low }))
+	m.Number("high", "upper end of the 95 % interval", effect(func(c mixed.Coefficient) float64 { return c.High }))
+	m.Number("p", "p-value in the asked direction, unadjusted", func(l robustLine) float64 {
 		if l.row.Effect == nil {
 			return math.NaN()
 		}
 		return l.row.P
 	})
-	m.label("verdict", "yes, no or open, of this row alone; empty where not answered", func(l robustLine) string { return l.row.Verdict })
-	m.label("failed", "why it could not be answered; empty where it could", func(l robustLine) string { return l.row.Failed })
-	return m.sheet()
+	m.Label("verdict", "yes, no or open, of this row alone; empty where not answered", func(l robustLine) string { return l.row.Verdict })
+	m.Label("failed", "why it could not be answered; empty where it could", func(l robustLine) string { return l.row.Failed })
+	return m.Made()
 }

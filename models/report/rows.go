@@ -8,6 +8,7 @@ import (
 	"thumbed/models/mixed"
 	"thumbed/models/profile"
 	"thumbed/models/readings"
+	"thumbed/models/report/grid"
 )
 
 // The rows of the report's tables, in the order of books and of what each
@@ -38,6 +39,11 @@ func (r *Results) wearRows() []wearRow {
 	return out
 }
 
+// newWearRow is a page's row without a curve.
+func newWearRow(b *codex.Book, w readings.Wear) wearRow {
+	return wearRow{book: b, wear: w, curve: math.NaN(), curveSE: math.NaN(), low: math.NaN(), high: math.NaN()}
+}
+
 // wearRowsOf are the rows of one book.
 func (r *Results) wearRowsOf(book int) []wearRow {
 	b := r.Books[book]
@@ -49,7 +55,7 @@ func (r *Results) wearRowsOf(book int) []wearRow {
 	}
 	var out []wearRow
 	for _, w := range r.wearOf(book) {
-		row := wearRow{book: b.Book, wear: w, curve: math.NaN(), curveSE: math.NaN(), low: math.NaN(), high: math.NaN()}
+		row := newWearRow(b.Book, w)
 		if k, ok := curve[row.page().Position]; ok {
 			c := b.Profile.Curve
 			row.curve, row.curveSE, row.low, row.high = c.Estimate[k], c.SE[k], c.Low[k], c.High[k]
@@ -75,6 +81,15 @@ func (r *Results) areaRows() []areaRow {
 		for _, a := range b.Profile.Areas {
 			out = append(out, areaRow{b.Book, a})
 		}
+	}
+	return out
+}
+
+// areaRows are the texts of one book, the most worn first.
+func (b BookResult) areaRows() []areaRow {
+	var out []areaRow
+	for _, a := range byWear(b.Profile.Areas) {
+		out = append(out, areaRow{b.Book, a})
 	}
 	return out
 }
@@ -105,21 +120,51 @@ func (r *Results) testRows() []standoutRow {
 func (r *Results) testRowsOf(of func(*profile.Profile) []profile.Standout) []standoutRow {
 	var out []standoutRow
 	for _, b := range r.Books {
-		if b.Profile == nil {
-			continue
-		}
-		for _, o := range of(b.Profile) {
-			out = append(out, standoutRow{b.Book, o})
+		if b.Profile != nil {
+			out = append(out, b.testRows(of(b.Profile))...)
 		}
 	}
 	return out
 }
 
+func (b BookResult) testRows(tests []profile.Standout) []standoutRow {
+	var out []standoutRow
+	for _, t := range tests {
+		out = append(out, standoutRow{b.Book, t})
+	}
+	return out
+}
+
+// excess is by how much the page stands above its text.
+func (s standoutRow) excess(decimals int) grid.Cell {
+	c := grid.Number(s.out.Excess, decimals)
+	if s.out.AtLeast {
+		c = c.After("at least ")
+	}
+	return c
+}
+
 type officeRow struct {
-	book  *codex.Book
-	set   string
-	share dropoff.OfficeShare
-	point dropoff.CurvePoint // NaN where there is no curve
+	book    *codex.Book
+	carried *dropoff.Decline
+	share   dropoff.OfficeShare
+	point   dropoff.CurvePoint // NaN where there is no curve
+}
+
+// given is a cell that stands where the value can be given.
+func (o officeRow) given(can bool, c grid.Cell) grid.Cell {
+	if !can {
+		return grid.Instead("not given")
+	}
+	return c
+}
+
+// reach is the interval of a share; that of the first office is one by definition.
+func (o officeRow) reach(low, high float64) grid.Cell {
+	if o.share.Office == o.carried.Offices[0].Office {
+		return grid.Instead("by definition")
+	}
+	return grid.PercentInterval(low, high)
 }
 
 type changeRow struct {
@@ -152,14 +197,20 @@ func (r *Results) officeRows() []officeRow {
 	var out []officeRow
 	for _, b := range r.Books {
 		for _, c := range b.Declines {
-			for k, o := range c.Offices {
-				point := dropoff.CurvePoint{Share: math.NaN(), Low: math.NaN(), High: math.NaN()}
-				if c.Curve != nil {
-					point = c.Curve.Points[k]
-				}
-				out = append(out, officeRow{b.Book, c.Set, o, point})
-			}
+			out = append(out, officeRows(b.Book, c)...)
 		}
+	}
+	return out
+}
+
+func officeRows(b *codex.Book, c *dropoff.Decline) []officeRow {
+	var out []officeRow
+	for k, o := range c.Offices {
+		point := dropoff.CurvePoint{Share: math.NaN(), Low: math.NaN(), High: math.NaN()}
+		if c.Curve != nil {
+			point = c.Curve.Points[k]
+		}
+		out = append(out, officeRow{b, c, o, point})
 	}
 	return out
 }
@@ -168,12 +219,17 @@ func (r *Results) changeRows() []changeRow {
 	var out []changeRow
 	for _, b := range r.Books {
 		for _, c := range b.Declines {
-			if c.Changes == nil {
-				continue
-			}
-			for k := range c.Changes.Changes {
-				out = append(out, changeRow{b.Book, c, k})
-			}
+			out = append(out, changeRows(b.Book, c)...)
+		}
+	}
+	return out
+}
+
+func changeRows(b *codex.Book, c *dropoff.Decline) []changeRow {
+	var out []changeRow
+	if c.Changes != nil {
+		for k := range c.Changes.Changes {
+			out = append(out, changeRow{b, c, k})
 		}
 	}
 	return out
@@ -202,9 +258,14 @@ type fixedRow struct {
 func (r *Results) fixedRows() []fixedRow {
 	var out []fixedRow
 	for _, m := range r.Models {
-		if m.Fit == nil {
-			continue
-		}
+		out = append(out, m.fixedRows()...)
+	}
+	return out
+}
+
+func (m ModelResult) fixedRows() []fixedRow {
+	var out []fixedRow
+	if m.Fit != nil {
 		for _, c := range m.Fit.Fixed {
 			out = append(out, fixedRow{m, c})
 		}
@@ -229,15 +290,20 @@ type randomRow struct {
 func (r *Results) randomRows() []randomRow {
 	var out []randomRow
 	for _, m := range r.Models {
-		if m.Fit == nil {
-			continue
-		}
-		for _, random := range m.Fit.Random {
-			out = append(out, randomTermRows(m, random)...)
-		}
-		out = append(out, randomRow{model: m, by: residualRow, term: "residual", sd: m.Fit.Residual.SD, groups: m.Fit.N, correlation: math.NaN()})
+		out = append(out, m.randomRows()...)
 	}
 	return out
+}
+
+func (m ModelResult) randomRows() []randomRow {
+	if m.Fit == nil {
+		return nil
+	}
+	var out []randomRow
+	for _, random := range m.Fit.Random {
+		out = append(out, randomTermRows(m, random)...)
+	}
+	return append(out, randomRow{model: m, by: residualRow, term: "residual", sd: m.Fit.Residual.SD, groups: m.Fit.N, correlation: math.NaN()})
 }
 
 // randomTermRows gives each term's standard deviation, then each pair's

@@ -6,6 +6,7 @@ import (
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
+	"thumbed/models/report/grid"
 	"thumbed/models/wording"
 )
 
@@ -87,18 +88,18 @@ func (r *Results) knownRows() []knownRow {
 	return out
 }
 
-func (r *Results) knownSheet() sheet {
-	m := newSheet("known_breaks", "By how much wear differs at breaks that were known beforehand", r.knownRows())
-	m.label("book", "the book's id", func(k knownRow) string { return k.book.ID })
-	m.label("set", "which set of hours; empty along the whole book", func(k knownRow) string { return k.set })
-	m.label("before", "the page before which the break lies", func(k knownRow) string { return k.Before })
-	m.label("reason", "why it is known", func(k knownRow) string { return k.Reason })
-	m.count("after", "last row of the series before it, from 1", func(k knownRow) int { return k.After })
-	m.label("at", "the page of that row", func(k knownRow) string { return k.At })
-	m.number("size", "level after it less level before it, density", func(k knownRow) float64 { return k.Size })
-	m.number("size_low", "lower end of size's 95 % interval", func(k knownRow) float64 { return k.SizeLow })
-	m.number("size_high", "upper end of size's 95 % interval", func(k knownRow) float64 { return k.SizeHigh })
-	return m.sheet()
+func (r *Results) knownSheet() grid.Grid {
+	m := grid.Of("known_breaks", "By how much wear differs at breaks that were known beforehand", r.knownRows())
+	m.Label("book", "the book's id", func(k knownRow) string { return k.book.ID })
+	m.Label("set", "which set of hours; empty along the whole book", func(k knownRow) string { return k.set })
+	m.Label("before", "the page before which the break lies", func(k knownRow) string { return k.Before })
+	m.Label("reason", "why it is known", func(k knownRow) string { return k.Reason })
+	m.Count("after", "last row of the series before it, from 1", func(k knownRow) int { return k.After })
+	m.Label("at", "the page of that row", func(k knownRow) string { return k.At })
+	m.Number("size", "level after it less level before it, density", func(k knownRow) float64 { return k.Size })
+	m.Number("size_low", "lower end of size's 95 % interval", func(k knownRow) float64 { return k.SizeLow })
+	m.Number("size_high", "upper end of size's 95 % interval", func(k knownRow) float64 { return k.SizeHigh })
+	return m.Made()
 }
 
 // knownMethod says what was known of the books beforehand and what was made of it;

@@ -6,6 +6,7 @@ import (
 	"thumbed/models/codex"
 	"thumbed/models/hypotheses/power"
 	"thumbed/models/readings"
+	"thumbed/models/report/grid"
 	"thumbed/models/table"
 )
 
@@ -51,10 +52,11 @@ func CorpusSheets() []SheetShape {
 // PlanSheets are the tables of [Plan.Write].
 func PlanSheets() []SheetShape { return shapes((&Plan{Result: &power.Result{}}).sheets()) }
 
-func shapes(sheets []sheet) []SheetShape {
+func shapes(sheets []grid.Grid) []SheetShape {
 	var out []SheetShape
 	for _, s := range sheets {
-		out = append(out, SheetShape{s.name, s.title, s.schema})
+		_, schema := s.Disk()
+		out = append(out, SheetShape{s.Name, s.Title, schema})
 	}
 	return out
 }

@@ -10,42 +10,45 @@ import (
 	"strings"
 
 	"thumbed/models/hypotheses"
+
+	"thumbed/models/report/grid"
+	"thumbed/models/wording"
 )
 
-func (r *Results) sentenceSheet() sheet {
-	m := newSheet("sentences", "The answers in words", r.Sentences())
-	m.label("topic", "question, read, pictures, stopped or sure", func(s Sentence) string { return string(s.Topic) })
-	m.label("book", "the book's id; empty for the whole study", func(s Sentence) string { return s.Book })
-	m.label("text", "the sentence", func(s Sentence) string { return s.Text })
-	return m.sheet()
+func (r *Results) sentenceSheet() grid.Grid {
+	m := grid.Of("sentences", "The answers in words", r.Sentences())
+	m.Label("topic", "question, read, pictures, stopped or sure", func(s Sentence) string { return string(s.Topic) })
+	m.Label("book", "the book's id; empty for the whole study", func(s Sentence) string { return s.Book })
+	m.Label("text", "the sentence", func(s Sentence) string { return s.Text })
+	return m.Made()
 }
 
-func (r *Results) answerSheet() sheet {
-	m := newSheet("answers", "The questions asked and their answers", r.Answers)
-	m.label("question", "in the scholar's words", func(a hypotheses.Answer) string { return a.Question.Words })
-	m.label("model", "the model asked", func(a hypotheses.Answer) string { return a.Question.Model })
-	m.label("book", "set where the model is fitted book by book", func(a hypotheses.Answer) string { return a.Book })
-	m.label("contrast", "weights of the fixed effects", func(a hypotheses.Answer) string { return contrastText(a.Question.Contrast) })
-	m.label("direction", "more, less or either", func(a hypotheses.Answer) string { return a.Question.Direction })
-	m.number("smallest", "smallest effect that would matter; 0: not stated", func(a hypotheses.Answer) float64 { return a.Question.Smallest })
-	m.label("asked", "before or after seeing the data", func(a hypotheses.Answer) string { return a.Question.Asked })
-	m.label("family", "questions adjusted together", func(a hypotheses.Answer) string { return a.Question.Family })
-	m.number("estimate", "the effect, in the outcome's unit", func(a hypotheses.Answer) float64 { return a.Effect.Estimate })
-	m.number("se", "its standard error", func(a hypotheses.Answer) float64 { return a.Effect.SE })
-	m.number("df", "its degrees of freedom", func(a hypotheses.Answer) float64 { return a.Effect.DF })
-	m.number("t", "estimate over standard error", func(a hypotheses.Answer) float64 { return a.Effect.T })
-	m.number("p", "p-value in the asked direction, alone", func(a hypotheses.Answer) float64 { return a.P })
-	m.number("p_adjusted", "error rate over the answers adjusted together at which the interval would just leave out zero in the asked direction", func(a hypotheses.Answer) float64 { return a.Adjusted })
-	m.number("against", "p-value against an effect as large as would matter", func(a hypotheses.Answer) float64 { return orNaN(a.Against) })
-	m.number("against_adjusted", "error rate over the answers adjusted together at which the interval would just lie short of what would matter", func(a hypotheses.Answer) float64 { return orNaN(a.AgainstAdjusted) })
-	m.label("adjustment", "what is held at 5 %: any false claim, or false discovery (Benjamini and Hochberg 1995)", func(a hypotheses.Answer) string {
+func (r *Results) answerSheet() grid.Grid {
+	m := grid.Of("answers", "The questions asked and their answers", r.Answers)
+	m.Label("question", "in the scholar's words", func(a hypotheses.Answer) string { return a.Question.Words })
+	m.Label("model", "the model asked", func(a hypotheses.Answer) string { return a.Question.Model })
+	m.Label("book", "set where the model is fitted book by book", func(a hypotheses.Answer) string { return a.Book })
+	m.Label("contrast", "weights of the fixed effects", func(a hypotheses.Answer) string { return contrastText(a.Question.Contrast) })
+	m.Label("direction", "more, less or either", func(a hypotheses.Answer) string { return a.Question.Direction })
+	m.Number("smallest", "smallest effect that would matter; 0: not stated", func(a hypotheses.Answer) float64 { return a.Question.Smallest })
+	m.Label("asked", "before or after seeing the data", func(a hypotheses.Answer) string { return a.Question.Asked })
+	m.Label("family", "questions adjusted together", func(a hypotheses.Answer) string { return a.Question.Family })
+	m.Number("estimate", "the effect, in the outcome's unit", func(a hypotheses.Answer) float64 { return a.Effect.Estimate })
+	m.Number("se", "its standard error", func(a hypotheses.Answer) float64 { return a.Effect.SE })
+	m.Number("df", "its degrees of freedom", func(a hypotheses.Answer) float64 { return a.Effect.DF })
+	m.Number("t", "estimate over standard error", func(a hypotheses.Answer) float64 { return a.Effect.T })
+	m.Number("p", "p-value in the asked direction, alone", func(a hypotheses.Answer) float64 { return a.P })
+	m.Number("p_adjusted", "error rate over the answers adjusted together at which the interval would just leave out zero in the asked direction", func(a hypotheses.Answer) float64 { return a.Adjusted })
+	m.Number("against", "p-value against an effect as large as would matter", func(a hypotheses.Answer) float64 { return orNaN(a.Against) })
+	m.Number("against_adjusted", "error rate over the answers adjusted together at which the interval would just lie short of what would matter", func(a hypotheses.Answer) float64 { return orNaN(a.AgainstAdjusted) })
+	m.Label("adjustment", "what is held at 5 %: any false claim, or false discovery (Benjamini and Hochberg 1995)", func(a hypotheses.Answer) string {
 		if a.Rate {
 			return "false discovery"
 		}
 		return "any false claim"
 	})
-	m.number("level", "chance that the interval of this answer alone misses", func(a hypotheses.Answer) float64 { return a.Level })
-	m.label("correlation", "of the estimate with those of the other answers of the same fit, as a JSON object by their questions", func(a hypotheses.Answer) string {
+	m.Number("level", "chance that the interval of this answer alone misses", func(a hypotheses.Answer) float64 { return a.Level })
+	m.Label("correlation", "of the estimate with those of the other answers of the same fit, as a JSON object by their questions", func(a hypotheses.Answer) string {
 		if len(a.Correlation) == 0 {
 			return ""
 		}
@@ -63,22 +66,22 @@ func (r *Results) answerSheet() sheet {
 			return float64(of(a.Rests))
 		}
 	}
-	m.number("pages", "pages that the answer rests on", rests(func(r *hypotheses.Rests) int { return r.Pages }))
-	m.number("bounds", "of them known only to a bound", rests(func(r *hypotheses.Rests) int { return r.Bounds }))
-	m.number("fallen_out", "pages that are not in the model, measured or not", rests(func(r *hypotheses.Rests) int {
+	m.Number("pages", "pages that the answer rests on", rests(func(r *hypotheses.Rests) int { return r.Pages }))
+	m.Number("bounds", "of them known only to a bound", rests(func(r *hypotheses.Rests) int { return r.Bounds }))
+	m.Number("fallen_out", "pages that are not in the model, measured or not", rests(func(r *hypotheses.Rests) int {
 		n := 0
 		for _, f := range r.Out {
 			n += f.Pages
 		}
 		return n
 	}))
-	m.label("added", "groups added to the model for this question", func(a hypotheses.Answer) string {
+	m.Label("added", "groups added to the model for this question", func(a hypotheses.Answer) string {
 		if a.Rests == nil {
 			return ""
 		}
 		return strings.Join(a.Rests.Added, "; ")
 	})
-	m.number("p_shifted", "p with the feature pushed round inside the books; empty where not asked for", func(a hypotheses.Answer) float64 {
+	m.Number("p_shifted", "p with the feature pushed round inside the books; empty where not asked for", func(a hypotheses.Answer) float64 {
 		if a.CircularShift == nil {
 			return math.NaN()
 		}
@@ -92,14 +95,14 @@ func (r *Results) answerSheet() sheet {
 			return of(a.Bootstrapped)
 		}
 	}
-	m.number("p_bootstrap", "p in the asked direction by bootstrap; empty where not asked for", bootstrap(func(b *hypotheses.Bootstrapped) float64 { return b.P }))
-	m.number("low_bootstrap", "lower end of the interval by bootstrap", bootstrap(func(b *hypotheses.Bootstrapped) float64 { return b.Low }))
-	m.number("high_bootstrap", "upper end of the interval by bootstrap", bootstrap(func(b *hypotheses.Bootstrapped) float64 { return b.High }))
-	m.count("together", "answers adjusted together", func(a hypotheses.Answer) int { return a.Together })
-	m.number("low", "lower end of the 95 % interval, which holds with those of all answers adjusted together", func(a hypotheses.Answer) float64 { return a.Effect.Low })
-	m.number("high", "upper end of that interval", func(a hypotheses.Answer) float64 { return a.Effect.High })
-	m.label("verdict", "yes, no or open", func(a hypotheses.Answer) string { return a.Verdict })
-	m.label("foreseen", "yes where the question was sealed before the readings and is unchanged; empty where nothing was sealed", func(a hypotheses.Answer) string {
+	m.Number("p_bootstrap", "p in the asked direction by bootstrap; empty where not asked for", bootstrap(func(b *hypotheses.Bootstrapped) float64 { return b.P }))
+	m.Number("low_bootstrap", "lower end of the interval by bootstrap", bootstrap(func(b *hypotheses.Bootstrapped) float64 { return b.Low }))
+	m.Number("high_bootstrap", "upper end of the interval by bootstrap", bootstrap(func(b *hypotheses.Bootstrapped) float64 { return b.High }))
+	m.Count("together", "answers adjusted together", func(a hypotheses.Answer) int { return a.Together })
+	m.Number("low", "lower end of the 95 % interval, which holds with those of all answers adjusted together", func(a hypotheses.Answer) float64 { return a.Effect.Low })
+	m.Number("high", "upper end of that interval", func(a hypotheses.Answer) float64 { return a.Effect.High })
+	m.Label("verdict", "yes, no or open", func(a hypotheses.Answer) string { return a.Verdict })
+	m.Label("foreseen", "yes where the question was sealed before the readings and is unchanged; empty where nothing was sealed", func(a hypotheses.Answer) string {
 		switch {
 		case a.Preregistration == nil:
 			return ""
@@ -108,8 +111,8 @@ func (r *Results) answerSheet() sheet {
 		}
 		return "no"
 	})
-	m.label("sentence", "the answer in words", func(a hypotheses.Answer) string { return a.Sentence })
-	return m.sheet()
+	m.Label("sentence", "the answer in words", func(a hypotheses.Answer) string { return a.Sentence })
+	return m.Made()
 }
 
 // contrastText writes a contrast with its terms in order of name:
@@ -122,16 +125,16 @@ func contrastText(weights map[string]float64) string {
 	return strings.Join(parts, " + ")
 }
 
-func (r *Results) modelSheet() sheet {
-	m := newSheet("models", "The models fitted", r.Models)
-	m.label("model", "its name", func(m ModelResult) string { return m.Name })
-	m.label("book", "set where it is fitted book by book", func(m ModelResult) string { return m.Book })
-	m.label("about", "what it is for", func(m ModelResult) string { return m.About })
-	m.label("outcome", "the column explained", func(m ModelResult) string { return m.Model.Outcome })
-	m.number("n", "rows used", fitted(func(m ModelResult) float64 { return float64(m.Fit.N) }))
-	m.number("loglik", "log likelihood, restricted where so estimated", fitted(func(m ModelResult) float64 { return m.Fit.LogLik }))
-	m.number("criterion", "−2 log likelihood", fitted(func(m ModelResult) float64 { return m.Fit.MinusTwiceLogLik }))
-	m.label("converged", "whether the search ended at a maximum", func(m ModelResult) string {
+func (r *Results) modelSheet() grid.Grid {
+	m := grid.Of("models", "The models fitted", r.Models)
+	m.Label("model", "its name", func(m ModelResult) string { return m.Name })
+	m.Label("book", "set where it is fitted book by book", func(m ModelResult) string { return m.Book })
+	m.Label("about", "what it is for", func(m ModelResult) string { return m.About })
+	m.Label("outcome", "the column explained", func(m ModelResult) string { return m.Model.Outcome })
+	m.Number("n", "rows used", fitted(func(m ModelResult) float64 { return float64(m.Fit.N) }))
+	m.Number("loglik", "log likelihood, restricted where so estimated", fitted(func(m ModelResult) float64 { return m.Fit.LogLik }))
+	m.Number("criterion", "−2 log likelihood", fitted(func(m ModelResult) float64 { return m.Fit.MinusTwiceLogLik }))
+	m.Label("converged", "whether the search ended at a maximum", func(m ModelResult) string {
 		switch {
 		case m.Fit == nil:
 			return ""
@@ -140,44 +143,126 @@ func (r *Results) modelSheet() sheet {
 		}
 		return "no"
 	})
-	m.label("boundary", "random terms estimated at the edge of what is possible", func(m ModelResult) string {
+	m.Label("boundary", "random terms estimated at the edge of what is possible", func(m ModelResult) string {
 		if m.Fit == nil {
 			return ""
 		}
 		return strings.Join(m.Fit.Boundary, "; ")
 	})
-	m.number("residual_sd", "residual standard deviation", fitted(func(m ModelResult) float64 { return m.Fit.Residual.SD }))
-	m.number("rho", "residual autocorrelation of neighbours", fitted(func(m ModelResult) float64 { return m.Fit.Residual.Rho }))
-	m.label("failed", "why it could not be fitted; empty where it could", func(m ModelResult) string { return m.Failed })
-	return m.sheet()
+	m.Number("residual_sd", "residual standard deviation", fitted(func(m ModelResult) float64 { return m.Fit.Residual.SD }))
+	m.Number("rho", "residual autocorrelation of neighbours", fitted(func(m ModelResult) float64 { return m.Fit.Residual.Rho }))
+	m.Label("failed", "why it could not be fitted; empty where it could", func(m ModelResult) string { return m.Failed })
+	return m.Made()
 }
 
-func (r *Results) fixedSheet() sheet {
-	m := newSheet("fixed_effects", "Fixed effects", r.fixedRows())
-	m.label("model", "the model's name", func(f fixedRow) string { return f.model.Name })
-	m.label("book", "set where it is fitted book by book", func(f fixedRow) string { return f.model.Book })
-	m.label("term", "the effect", func(f fixedRow) string { return f.Term })
-	m.number("estimate", "in the outcome's unit", func(f fixedRow) float64 { return f.Estimate })
-	m.number("se", "standard error", func(f fixedRow) float64 { return f.SE })
-	m.number("df", "degrees of freedom, by the fit's method", func(f fixedRow) float64 { return f.DF })
-	m.number("t", "estimate over standard error", func(f fixedRow) float64 { return f.T })
-	m.number("p", "two-sided p-value", func(f fixedRow) float64 { return f.P })
-	m.number("low", "lower end of the 95 % interval", func(f fixedRow) float64 { return f.Low })
-	m.number("high", "upper end of the 95 % interval", func(f fixedRow) float64 { return f.High })
-	return m.sheet()
+func (r *Results) fixedSheet() grid.Grid {
+	return r.fixedTable("fixed_effects", "Fixed effects", r.fixedRows())
 }
 
-func (r *Results) randomSheet() sheet {
-	m := newSheet("random_effects", "Random effects and residuals", r.randomRows())
-	m.label("model", "the model's name", func(f randomRow) string { return f.model.Name })
-	m.label("book", "set where it is fitted book by book", func(f randomRow) string { return f.model.Book })
-	m.label("by", "the groups; row for the residual", func(f randomRow) string { return f.by })
-	m.label("term", "what varies between them", func(f randomRow) string { return f.term })
-	m.number("sd", "standard deviation between groups", func(f randomRow) float64 { return f.sd })
-	m.count("groups", "number of groups", func(f randomRow) int { return f.groups })
-	m.label("with", "the other term of a correlation", func(f randomRow) string { return f.with })
-	m.number("correlation", "between the two terms", func(f randomRow) float64 { return f.correlation })
-	return m.sheet()
+// fixedGrid is that of one fit, for people, each effect drawn.
+func (r *Results) fixedGrid(m ModelResult) grid.Grid {
+	return r.fixedTable("fixed-of-"+r.fitFile(m), "Fixed effects of "+m.title(r)+" ("+r.outcomeUnit(m.Name)+")", m.fixedRows())
+}
+
+func (r *Results) fixedTable(name, title string, rows []fixedRow) grid.Grid {
+	from, to := 0.0, 0.0
+	for _, c := range rows {
+		if c.Term != interceptTerm && finite(c.Low) && finite(c.High) {
+			from, to = min(from, c.Low), max(to, c.High)
+		}
+	}
+	m := grid.Of(name, title, rows)
+	m.Label("model", "the model's name", func(f fixedRow) string { return f.model.Name })
+	m.Label("book", "set where it is fitted book by book", func(f fixedRow) string { return f.model.Book })
+	m.Label("term", "the effect", func(f fixedRow) string { return f.Term })
+	m.Show("Effect", func(f fixedRow) grid.Cell { return grid.Words(wording.Capital(r.term(f.model, f.Term))) })
+	m.Number("estimate", "in the outcome's unit", func(f fixedRow) float64 { return f.Estimate })
+	m.Show("Estimate#", func(f fixedRow) grid.Cell { return grid.Number(f.Estimate, wording.Decimals(f.SE)) })
+	m.Show(interval95+"#", func(f fixedRow) grid.Cell { return grid.Interval(f.Low, f.High, wording.Decimals(f.SE)) })
+	m.Number("se", "standard error", func(f fixedRow) float64 { return f.SE })
+	m.Show("Standard error#", func(f fixedRow) grid.Cell { return grid.Number(f.SE, wording.Decimals(f.SE)) })
+	m.Number("df", "degrees of freedom, by the fit's method", func(f fixedRow) float64 { return f.DF })
+	m.Number("t", "estimate over standard error", func(f fixedRow) float64 { return f.T })
+	m.Show("t (degrees of freedom)#", func(f fixedRow) grid.Cell { return grid.Number(f.T, 2).InBrackets(grid.Shown(f.DF, wording.DF(f.DF))) })
+	m.Number("p", "two-sided p-value", func(f fixedRow) float64 { return f.P })
+	m.Show("p#", func(f fixedRow) grid.Cell { return grid.Shown(f.P, wording.PValue(f.P)) })
+	m.Number("low", "lower end of the 95 % interval", func(f fixedRow) float64 { return f.Low })
+	m.Number("high", "upper end of the 95 % interval", func(f fixedRow) float64 { return f.High })
+	m.Show("Drawn", func(f fixedRow) grid.Cell {
+		if f.Term == interceptTerm {
+			return grid.Words("")
+		}
+		return grid.Bar(f.Estimate, f.Low, f.High, from, to)
+	})
+	return m.Made()
+}
+
+func (r *Results) randomSheet() grid.Grid {
+	return r.randomTable("random_effects", "Random effects and residuals", r.randomRows())
+}
+
+// randomGrid is that of one fit, for people: one row an effect that varies between
+// groups.
+func (r *Results) randomGrid(m ModelResult) grid.Grid {
+	rows := slices.DeleteFunc(m.randomRows(), func(f randomRow) bool { return f.with != "" || f.by == residualRow })
+	return r.randomTable("random-of-"+r.fitFile(m), "What varies between groups in "+m.title(r)+" ("+r.outcomeUnit(m.Name)+")", rows)
+}
+
+func (r *Results) randomTable(name, title string, rows []randomRow) grid.Grid {
+	m := grid.Of(name, title, rows)
+	m.Label("model", "the model's name", func(f randomRow) string { return f.model.Name })
+	m.Label("book", "set where it is fitted book by book", func(f randomRow) string { return f.model.Book })
+	m.Label("by", "the groups; row for the residual", func(f randomRow) string { return f.by })
+	m.Label("term", "what varies between them", func(f randomRow) string { return f.term })
+	m.Show("Effect", func(f randomRow) grid.Cell { return grid.Words(wording.Capital(r.varying(f.model, f.term))) })
+	m.Show("Varies between", func(f randomRow) grid.Cell { return grid.Words(r.Labels.Groups(f.groupsBy)) })
+	m.Show("Groups#", func(f randomRow) grid.Cell { return grid.Whole(f.groups) })
+	m.Number("sd", "standard deviation between groups", func(f randomRow) float64 { return f.sd }).As("Standard deviation", 4)
+	m.Count("groups", "number of groups", func(f randomRow) int { return f.groups })
+	m.Label("with", "the other term of a correlation", func(f randomRow) string { return f.with })
+	m.Number("correlation", "between the two terms", func(f randomRow) float64 { return f.correlation })
+	return m.Made()
+}
+
+// title names a fit: its model, and the book where it is fitted book by book.
+func (m ModelResult) title(r *Results) string {
+	name := "the model “" + m.Name + "”"
+	if m.Book != "" {
+		name += " in " + r.quotedNameByID(m.Book)
+	}
+	return name
+}
+
+// varying names what varies between groups.
+func (r *Results) varying(m ModelResult, term string) string {
+	if term == interceptTerm {
+		return "the level"
+	}
+	return r.term(m, term)
+}
+
+// variationSentences tell what the table of random effects does not: the residual, and
+// how effects are correlated.
+func (r *Results) variationSentences(m ModelResult, one, many string) []string {
+	var out []string
+	for _, row := range m.randomRows() {
+		switch {
+		case row.with != "":
+			out = append(out, fmt.Sprintf("Between %s, %s and %s are correlated by %s.", r.Labels.Groups(row.groupsBy), r.varying(m, row.with), r.varying(m, row.term), wording.Fixed(row.correlation, 2)))
+		case row.by == residualRow && len(m.Fit.Residual.Levels) == 0:
+			out = append(out, fmt.Sprintf("Single %s scatter about all this with a standard deviation of %s (the residual, %s).", many, wording.Fixed(row.sd, 4), wording.Count(row.groups, one, many)))
+		}
+	}
+	for _, level := range m.Fit.Residual.Levels {
+		out = append(out, fmt.Sprintf("For %s that standard deviation is %s.", r.Labels.Level(m.Model.Residual.Levels, level.Level), wording.Fixed(level.SD, 4)))
+	}
+	for _, s := range m.Fit.Smooth {
+		out = append(out, fmt.Sprintf("The curve along %s bends with %s degrees of freedom beyond its straight line.", r.Labels.Column(s.Column), wording.Fixed(s.Effective, 1)))
+	}
+	if rho := m.Fit.Residual.Rho; rho != 0 && !math.IsNaN(rho) {
+		out = append(out, fmt.Sprintf("Neighbouring %s have residuals correlated by %s.", many, wording.Fixed(rho, 2)))
+	}
+	return out
 }
 
 func orNaN(v *float64) float64 {

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"thumbed/models/report/grid"
 	"thumbed/models/table"
 )
 
@@ -27,7 +28,7 @@ type faced interface {
 	Figures() ([]Figure, error)
 	page(io.Writer, []Figure) error
 	JSON() ([]byte, error)
-	sheets() []sheet
+	sheets() []grid.Grid
 }
 
 // writeFaces writes the faces of a value into dir, a folder that exists and is
@@ -89,26 +90,27 @@ func writeFigures(dir string, figures []Figure) error {
 	return nil
 }
 
-func writeSheets(dir string, sheets []sheet) error {
+func writeSheets(dir string, sheets []grid.Grid) error {
 	if err := os.Mkdir(dir, 0o755); err != nil {
 		return err
 	}
 	return fillWithSheets(dir, sheets)
 }
 
-func fillWithSheets(dir string, sheets []sheet) error {
+func fillWithSheets(dir string, sheets []grid.Grid) error {
 	for _, s := range sheets {
-		path := filepath.Join(dir, s.name+".csv")
+		path := filepath.Join(dir, s.Name+".csv")
+		rows, described := s.Disk()
 		var out bytes.Buffer
-		if err := s.table.Write(&out); err != nil {
-			return fmt.Errorf("table %s: %w", s.name, err)
+		if err := rows.Write(&out); err != nil {
+			return fmt.Errorf("table %s: %w", s.Name, err)
 		}
 		if err := writeFile(path, out.Bytes()); err != nil {
 			return err
 		}
-		schema, err := s.schema.JSON()
+		schema, err := described.JSON()
 		if err != nil {
-			return fmt.Errorf("schema of table %s: %w", s.name, err)
+			return fmt.Errorf("schema of table %s: %w", s.Name, err)
 		}
 		if err := writeFile(table.SchemaPath(path), schema); err != nil {
 			return err

@@ -14,6 +14,7 @@ import (
 
 	"thumbed/models/report"
 	"thumbed/models/report/chapter/chaptertest"
+	"thumbed/models/report/grid"
 	"thumbed/models/study"
 )
 
@@ -88,7 +89,7 @@ func compiles(t *testing.T, results *report.Results, dir string) {
 			}
 			for _, table := range part.Tables {
 				captions++
-				checkCaption(t, read, table.Name, table.Caption)
+				checkCaption(t, read, table.Name, table.Caption())
 				numbers += checkTable(t, rows, table)
 			}
 			for _, said := range part.Said {
@@ -152,7 +153,7 @@ func checkCaption(t *testing.T, read, name, caption string) {
 
 // checkTable wants the numbers of each row that stand side by side on one line, in
 // their order, and counts all numbers.
-func checkTable(t *testing.T, rows map[string]bool, table report.PrintedTable) int {
+func checkTable(t *testing.T, rows map[string]bool, table grid.Grid) int {
 	t.Helper()
 	count := 0
 	for _, panel := range table.Panels {

@@ -4,7 +4,7 @@ import (
 	"strings"
 	"unicode/utf8"
 
-	"thumbed/models/report"
+	"thumbed/models/report/grid"
 )
 
 // A figured part is a number as it is shown, parted at its point.
@@ -29,7 +29,7 @@ func figures(text string) (f figured, ok bool) {
 
 // numbersOf are the parts of a cell that are numbers and nothing else; none where
 // another part of it speaks.
-func numbersOf(c report.Cell) []figured {
+func numbersOf(c grid.Cell) []figured {
 	var out []figured
 	for _, p := range c.Parts {
 		if !p.IsNumber() {
@@ -53,7 +53,7 @@ type plumb struct {
 }
 
 // plumbOf measures the cells that hold so many numbers.
-func plumbOf(cells []report.Cell, numbers int) plumb {
+func plumbOf(cells []grid.Cell, numbers int) plumb {
 	p := plumb{make([]int, numbers), make([]int, numbers), make([]bool, numbers)}
 	for _, c := range cells {
 		found := numbersOf(c)
@@ -81,7 +81,7 @@ func digits(lead string) int {
 
 // cell sets a cell of a column of numbers. Blanks as wide as the digits that
 // others have more stand before and behind.
-func (p plumb) cell(c report.Cell, s *setter) string {
+func (p plumb) cell(c grid.Cell, s *setter) string {
 	var b strings.Builder
 	at := 0
 	for _, part := range c.Parts {
@@ -101,7 +101,7 @@ func (p plumb) cell(c report.Cell, s *setter) string {
 }
 
 // width estimates the width of a cell with its blanks, in em.
-func (p plumb) width(c report.Cell) float64 {
+func (p plumb) width(c grid.Cell) float64 {
 	w := widthOf(c.Text())
 	for at, f := range numbersOf(c) {
 		if at > 0 {

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"thumbed/models/report"
+	"thumbed/models/report/grid"
 )
 
 // Results are what can be set as a chapter: those of a study or of a corpus.
@@ -15,7 +16,7 @@ type Results interface {
 	Heading() report.Meta
 	Printed() []report.PrintedSection
 	Methods() (paragraphs []string, cited []report.Reference)
-	Files() report.PrintedTable
+	Files() grid.Grid
 }
 
 // Files sets the results as a chapter: contents by path, with forward slashes,

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"thumbed/models/report"
+	"thumbed/models/report/grid"
 )
 
 // A column is how one column of a table is set.
@@ -33,7 +33,7 @@ var slacks = []float64{5, 3, 2, 1, 0}
 
 // columnsOf measures a table's columns and breaks what is too wide, heads and
 // columns of words, so that the table is low and keeps to the line.
-func columnsOf(t report.PrintedTable, plumbs []map[int]plumb) []column {
+func columnsOf(t grid.Grid, plumbs []map[int]plumb) []column {
 	var lowest []column
 	least := 0
 	for _, slack := range slacks {
@@ -47,7 +47,7 @@ func columnsOf(t report.PrintedTable, plumbs []map[int]plumb) []column {
 }
 
 // heightOf estimates the lines of a table's head and rows.
-func heightOf(t report.PrintedTable, columns []column) int {
+func heightOf(t grid.Grid, columns []column) int {
 	height := 0
 	for _, c := range columns {
 		height = max(height, len(c.head))
@@ -61,7 +61,7 @@ func heightOf(t report.PrintedTable, columns []column) int {
 }
 
 // measured measures the columns with heads that have that slack.
-func measured(t report.PrintedTable, plumbs []map[int]plumb, slack float64) []column {
+func measured(t grid.Grid, plumbs []map[int]plumb, slack float64) []column {
 	out := make([]column, len(t.Heads))
 	room := lineWidth - columnGap*float64(len(t.Heads)-1)
 	for k, h := range t.Heads {
@@ -206,7 +206,7 @@ const longRemark = 12.0
 
 // remarkOf finds what a row says in the place of its numbers, where it has none:
 // the longest of its cells behind those that name the row.
-func remarkOf(row []report.Cell, heads []report.Head) (names int, remark string, ok bool) {
+func remarkOf(row []grid.Cell, heads []grid.Head) (names int, remark string, ok bool) {
 	for names = 1; names < len(heads) && !heads[names].Number; names++ {
 	}
 	for _, c := range row[min(names, len(row)):] {
@@ -221,7 +221,7 @@ func remarkOf(row []report.Cell, heads []report.Head) (names int, remark string,
 }
 
 // linesOf estimates how many lines a row takes.
-func linesOf(row []report.Cell, heads []report.Head, columns []column) int {
+func linesOf(row []grid.Cell, heads []grid.Head, columns []column) int {
 	lines := 1
 	names, remark, ok := remarkOf(row, heads)
 	if ok {

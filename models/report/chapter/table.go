@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"strings"
 
-	"thumbed/models/report"
+	"thumbed/models/report/grid"
 )
 
 // longTable is how many lines a table may have before it runs over pages; with
@@ -12,7 +12,7 @@ import (
 const longTable = 50
 
 // tableFile sets a table: in a float, or where it is long over several pages.
-func (s *setter) tableFile(t report.PrintedTable) []byte {
+func (s *setter) tableFile(t grid.Grid) []byte {
 	plumbs := plumbsOf(t)
 	columns := columnsOf(t, plumbs)
 	body, lines := s.rows(t, columns, plumbs)
@@ -29,16 +29,16 @@ func (s *setter) tableFile(t report.PrintedTable) []byte {
 // comment is text that may stand behind a comment's sign.
 func comment(text string) string { return strings.Join(strings.Fields(text), " ") }
 
-func (s *setter) writeFloat(b *strings.Builder, t report.PrintedTable, columns []column, body string) {
-	fmt.Fprintf(b, "\\begin{table}[htbp]\n\\centering\n%s\\label{tab:%s}\n", s.caption(t.Title, t.Caption), t.Name)
+func (s *setter) writeFloat(b *strings.Builder, t grid.Grid, columns []column, body string) {
+	fmt.Fprintf(b, "\\begin{table}[htbp]\n\\centering\n%s\\label{tab:%s}\n", s.caption(t.Title, t.Caption()), t.Name)
 	fmt.Fprintf(b, "\\tablesize\\setlength{\\tabcolsep}{%.2fem}\n\\begin{tabular}{%s}\n\\toprule\n%s\n\\midrule\n", columnGap/2, preamble(columns), heads(columns, s))
 	fmt.Fprintf(b, "%s\\bottomrule\n\\end{tabular}\n\\end{table}\n", body)
 }
 
-func (s *setter) writeLong(b *strings.Builder, t report.PrintedTable, columns []column, body string) {
+func (s *setter) writeLong(b *strings.Builder, t grid.Grid, columns []column, body string) {
 	head := heads(columns, s)
 	fmt.Fprintf(b, "\\par{\\tablesize\\setlength{\\tabcolsep}{%.2fem}\\setlength{\\LTcapwidth}{\\linewidth}\n\\begin{longtable}{%s}\n", columnGap/2, preamble(columns))
-	fmt.Fprintf(b, "%s\\label{tab:%s}\\\\\n\\toprule\n%s\n\\midrule\n\\endfirsthead\n", s.caption(t.Title, t.Caption), t.Name, head)
+	fmt.Fprintf(b, "%s\\label{tab:%s}\\\\\n\\toprule\n%s\n\\midrule\n\\endfirsthead\n", s.caption(t.Title, t.Caption()), t.Name, head)
 	fmt.Fprintf(b, "\\caption[]{%s (continued)}\\\\\n\\toprule\n%s\n\\midrule\n\\endhead\n", s.text(t.Title), head)
 	fmt.Fprintf(b, "\\midrule\n\\multicolumn{%d}{@{}r@{}}{\\emph{continued}}\\\\\n\\endfoot\n\\bottomrule\n\\endlastfoot\n", len(columns))
 	fmt.Fprintf(b, "%s\\end{longtable}}\n", body)
@@ -50,7 +50,7 @@ func (s *setter) caption(title, caption string) string {
 }
 
 // rows sets the panels and counts their lines.
-func (s *setter) rows(t report.PrintedTable, columns []column, plumbs []map[int]plumb) (body string, lines int) {
+func (s *setter) rows(t grid.Grid, columns []column, plumbs []map[int]plumb) (body string, lines int) {
 	var b strings.Builder
 	for i, p := range t.Panels {
 		if p.Heading != "" {
@@ -61,7 +61,7 @@ func (s *setter) rows(t report.PrintedTable, columns []column, plumbs []map[int]
 			lines++
 		}
 		if len(p.Rows) == 0 {
-			fmt.Fprintf(&b, "%s\\\\\n", across(columns, widthOf(p.Empty), s.text(p.Empty)))
+			fmt.Fprintf(&b, "%s\\\\\n", across(columns, widthOf(t.None(p)), s.text(t.None(p))))
 			lines++
 		}
 		for _, row := range p.Rows {
@@ -82,7 +82,7 @@ func across(columns []column, width float64, words string) string {
 }
 
 // row sets one row; a remark takes the place of all numbers.
-func (s *setter) row(row []report.Cell, heads []report.Head, columns []column, plumbs []map[int]plumb) string {
+func (s *setter) row(row []grid.Cell, heads []grid.Head, columns []column, plumbs []map[int]plumb) string {
 	var cells []string
 	names, remark, ok := remarkOf(row, heads)
 	if !ok {
@@ -99,10 +99,10 @@ func (s *setter) row(row []report.Cell, heads []report.Head, columns []column, p
 }
 
 // plumbsOf measures each column of numbers, by how many numbers a cell holds.
-func plumbsOf(t report.PrintedTable) []map[int]plumb {
+func plumbsOf(t grid.Grid) []map[int]plumb {
 	out := make([]map[int]plumb, len(t.Heads))
 	for k := range t.Heads {
-		var cells []report.Cell
+		var cells []grid.Cell
 		for _, p := range t.Panels {
 			for _, row := range p.Rows {
 				cells = append(cells, row[k])
@@ -120,7 +120,7 @@ func plumbsOf(t report.PrintedTable) []map[int]plumb {
 	return out
 }
 
-func (s *setter) cell(c report.Cell, how column, plumbs map[int]plumb) string {
+func (s *setter) cell(c grid.Cell, how column, plumbs map[int]plumb) string {
 	if n := len(numbersOf(c)); how.number && n > 0 {
 		return plumbs[n].cell(c, s)
 	}

@@ -6,26 +6,26 @@ import (
 	"strings"
 	"testing"
 
-	"pgregory.net/rapid"
+	"thumbed/models/report/grid"
 
-	"thumbed/models/report"
+	"pgregory.net/rapid"
 )
 
-func number(text string) report.Cell {
-	return report.Cell{Parts: []report.Part{{Text: text, Value: 1}}, Number: true}
+func number(text string) grid.Cell {
+	return grid.Cell{Parts: []grid.Part{{Text: text, Value: 1}}, Number: true}
 }
 
-func interval(low, high string) report.Cell {
-	return report.Cell{Parts: []report.Part{{Text: low, Value: 1}, words(" to "), {Text: high, Value: 2}}, Number: true}
+func interval(low, high string) grid.Cell {
+	return grid.Cell{Parts: []grid.Part{{Text: low, Value: 1}, words(" to "), {Text: high, Value: 2}}, Number: true}
 }
 
-func words(text string) report.Part { return report.Part{Text: text, Value: math.NaN()} }
+func words(text string) grid.Part { return grid.Part{Text: text, Value: math.NaN()} }
 
-func said(text string) report.Cell { return report.Cell{Parts: []report.Part{words(text)}} }
+func said(text string) grid.Cell { return grid.Cell{Parts: []grid.Part{words(text)}} }
 
 func TestNumbersStandBelowEachOther(t *testing.T) {
 	columns := map[string][]struct {
-		cell report.Cell
+		cell grid.Cell
 		want string
 	}{
 		"decimals": {
@@ -34,7 +34,7 @@ func TestNumbersStandBelowEachOther(t *testing.T) {
 			{number("10\u202f000"), `10\,000\phantom{.0000}`},
 			{number("<\u00a00.0001"), `\textless{}~0.0001`},
 			{number("5 of 6"), `5 of 6`},
-			{report.Cell{Parts: []report.Part{words("not known")}, Number: true}, `not known`},
+			{grid.Cell{Parts: []grid.Part{words("not known")}, Number: true}, `not known`},
 		},
 		"intervals": {
 			{interval("−0.04", "−0.02"), `\ensuremath{-}0.04 to \phantom{0}\ensuremath{-}0.02`},
@@ -44,9 +44,9 @@ func TestNumbersStandBelowEachOther(t *testing.T) {
 	}
 	for name, rows := range columns {
 		t.Run(name, func(t *testing.T) {
-			table := report.PrintedTable{Heads: []report.Head{{Text: "x", Number: true}}, Panels: []report.Panel{{}}}
+			table := grid.Grid{Heads: []grid.Head{{Text: "x", Number: true}}, Panels: []grid.Panel{{}}}
 			for _, row := range rows {
-				table.Panels[0].Rows = append(table.Panels[0].Rows, []report.Cell{row.cell})
+				table.Panels[0].Rows = append(table.Panels[0].Rows, []grid.Cell{row.cell})
 			}
 			plumbs := plumbsOf(table)
 			for _, row := range rows {
@@ -62,13 +62,13 @@ func TestNumbersStandBelowEachOther(t *testing.T) {
 // and what others take by themselves do not go beyond the line.
 func TestTablesKeepToTheLine(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		table := report.PrintedTable{Name: "t", Title: "T", Caption: "T.", Heads: []report.Head{{Text: "Name"}, {Text: "What it is"}, {Text: "Standard deviation", Number: true}, {Text: "95 % interval", Number: true}}}
-		p := report.Panel{Heading: rapid.StringN(0, 200, -1).Draw(t, "heading")}
+		table := grid.Grid{Name: "t", Title: "T", Heads: []grid.Head{{Text: "Name"}, {Text: "What it is"}, {Text: "Standard deviation", Number: true}, {Text: "95 % interval", Number: true}}}
+		p := grid.Panel{Heading: rapid.StringN(0, 200, -1).Draw(t, "heading")}
 		for range rapid.IntRange(0, 8).Draw(t, "rows") {
-			p.Rows = append(p.Rows, []report.Cell{said(rapid.StringN(0, 60, -1).Draw(t, "name")), said(rapid.StringN(0, 300, -1).Draw(t, "what")),
+			p.Rows = append(p.Rows, []grid.Cell{said(rapid.StringN(0, 60, -1).Draw(t, "name")), said(rapid.StringN(0, 300, -1).Draw(t, "what")),
 				number(rapid.SampledFrom([]string{"0.1", "12", "−3.25", "not known"}).Draw(t, "sd")), interval("0.1", "0.25")})
 		}
-		table.Panels = []report.Panel{p}
+		table.Panels = []grid.Panel{p}
 		columns := columnsOf(table, plumbsOf(table))
 		if w := tableWidth(columns); w > lineWidth+1e-9 {
 			t.Fatalf("the table is %.1f em wide, the line %.1f", w, lineWidth)
@@ -99,12 +99,12 @@ func unpaired(file string) string {
 }
 
 func TestLongTablesRunOn(t *testing.T) {
-	table := report.PrintedTable{Name: "t", Title: "Rows", Caption: "Rows, many.", Heads: []report.Head{{Text: "Name"}, {Text: "Value", Number: true}}, Panels: []report.Panel{{}}}
+	table := grid.Grid{Name: "t", Title: "Rows", Heads: []grid.Head{{Text: "Name"}, {Text: "Value", Number: true}}, Panels: []grid.Panel{{}}}
 	for k := range longTable + 1 {
 		if got := strings.Contains(string(newSetter().tableFile(table)), "longtable"); got {
 			t.Fatalf("a table of %d rows runs on", k)
 		}
-		table.Panels[0].Rows = append(table.Panels[0].Rows, []report.Cell{said("a"), number("1")})
+		table.Panels[0].Rows = append(table.Panels[0].Rows, []grid.Cell{said("a"), number("1")})
 	}
 	if !strings.Contains(string(newSetter().tableFile(table)), `\endfirsthead`) {
 		t.Error("a long table does not run on")
@@ -112,9 +112,9 @@ func TestLongTablesRunOn(t *testing.T) {
 }
 
 func TestARemarkTakesTheRow(t *testing.T) {
-	dash := report.Cell{Parts: []report.Part{words("–")}, Number: true}
-	table := report.PrintedTable{Name: "t", Title: "T", Heads: []report.Head{{Text: "Choice"}, {Text: "n", Number: true}, {Text: "Estimate", Number: true}, {Text: "Unit"}},
-		Panels: []report.Panel{{Rows: [][]report.Cell{{said("as stated"), number("10"), number("0.5"), said("density")}, {said("without a day"), dash, dash, said(strings.Repeat("why it failed ", 20))}}}}}
+	dash := grid.Cell{Parts: []grid.Part{words("–")}, Number: true}
+	table := grid.Grid{Name: "t", Title: "T", Heads: []grid.Head{{Text: "Choice"}, {Text: "n", Number: true}, {Text: "Estimate", Number: true}, {Text: "Unit"}},
+		Panels: []grid.Panel{{Rows: [][]grid.Cell{{said("as stated"), number("10"), number("0.5"), said("density")}, {said("without a day"), dash, dash, said(strings.Repeat("why it failed ", 20))}}}}}
 	set := string(newSetter().tableFile(table))
 	if !strings.Contains(set, `without a day & \multicolumn{3}{>{\raggedright\arraybackslash}p{`) || !strings.Contains(set, `{@{}lrrl@{}}`) {
 		t.Errorf("a row that only says why is set as\n%s", set)

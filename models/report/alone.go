@@ -1,0 +1,118 @@
+package report
+
+import (
+	"fmt"
+
+	"thumbed/models/codex"
+	"thumbed/models/dropoff"
+	"thumbed/models/mixed"
+	"thumbed/models/profile"
+	"thumbed/models/readings"
+	"thumbed/models/report/grid"
+	"thumbed/models/wording"
+)
+
+// The tables and figures of one result by itself, as a notebook shows it, in the
+// words of the page.
+
+// A Shown result is what there is to see of it.
+type Shown struct {
+	Said    []string // sentences
+	Figures []Figure
+	Tables  []grid.Grid
+	Notes   []string
+}
+
+// alone names a book that stands by itself.
+func alone(b *codex.Book) (*Results, bookNames) {
+	r := &Results{Books: []BookResult{{Book: b}}}
+	return r, r.names(b)
+}
+
+// shown draws the figures of a result.
+func shown(said []string, notes []string, tables []grid.Grid, sketches ...sketch) (Shown, error) {
+	figures, err := renderAll(sketches)
+	return Shown{said, figures, tables, wording.TypesetAll(notes)}, err
+}
+
+// ShowProfile shows the profile of a book with the wear of its pages.
+func ShowProfile(b *codex.Book, p *profile.Profile, wear []readings.Wear) (Shown, error) {
+	_, n := alone(b)
+	one := BookResult{Book: b, Profile: p}
+	sketches := []sketch{wearChart(n, one, wear, one.stripPages(wear))}
+	if len(p.Areas) > 0 {
+		sketches = append(sketches, areaChart(n, one))
+	}
+	areas := areaTable("sections", "Texts of "+n.quoted+", the most worn by the page first (density)", one.areaRows())
+	areas.Empty = "No text of this book was measured."
+	out := standouts("standouts", "Pages of "+n.quoted+" that stand above their own text (density), at a false-discovery rate of "+wording.Percent(p.Rate), one.testRows(p.Standouts))
+	out.Empty = "No page stands out."
+	return shown([]string{one.readWords(), one.picturesWords()}, p.Notes, []grid.Grid{areas, out}, sketches...)
+}
+
+// ShowWear shows the wear of a book's pages.
+func ShowWear(b *codex.Book, wear []readings.Wear) grid.Grid {
+	_, n := alone(b)
+	var rows []wearRow
+	for _, w := range wear {
+		rows = append(rows, newWearRow(b, w))
+	}
+	return wearTable("wear", "Wear of the pages of "+n.quoted+" (density)", rows)
+}
+
+// ShowDropoff shows how far readings were carried on through the hours of a book,
+// and where their wear changes.
+func ShowDropoff(b *codex.Book, c *dropoff.Decline) (Shown, error) {
+	_, n := alone(b)
+	offices := officeTable("offices", "The "+setName(c.Set)+" in "+n.quoted+", office by office", officeRows(b, c))
+	offices.Empty = uncompared(c)
+	changes := changeTable("changes", "Changes of level along the "+setName(c.Set)+" in "+n.quoted, changeRows(b, c))
+	changes.Empty = "No change of level was found."
+	var sketches []sketch
+	if len(c.Series.Values) > 0 {
+		sketches = []sketch{dropoffChart(n, n.file, c)}
+	}
+	return shown([]string{stopSentence(n.quoted, c).Text}, setNotes(c), []grid.Grid{offices, changes}, sketches...)
+}
+
+// ShowHabits shows where along a whole book the level of wear changes.
+func ShowHabits(b *codex.Book, h *dropoff.Habits, wear []readings.Wear) (Shown, error) {
+	_, n := alone(b)
+	one := BookResult{Book: b, Habits: h}
+	said := []string{habitSentence(n.quoted, one).Text}
+	if h.Changes == nil {
+		return shown(said, h.Notes, nil)
+	}
+	t := habitTable("habits", "Where the level of wear changes in "+n.quoted+", its sections not looked at", one.habitRows())
+	t.Empty = "No change of level was found."
+	return shown(said, append(wording.TypesetAll(h.Changes.Notes), h.Notes...), []grid.Grid{t}, habitChart(n, one, wear))
+}
+
+// ShowFit shows the effects of a model, in the words of the labels.
+func ShowFit(f *mixed.Fit, labels wording.Labels) (Shown, error) {
+	m := ModelResult{Name: "effects", Model: f.Model(), Fit: f}
+	r := &Results{Labels: labels, Models: []ModelResult{m}}
+	outcome := r.outcome(m)
+	said := append([]string{fmt.Sprintf("A model of %s in %s, by %s likelihood: log likelihood %s.", outcome, wording.Count(f.N, "row", "rows"), f.Estimate, wording.Fixed(f.LogLik, 3))},
+		r.variationSentences(m, "row", "rows")...)
+	tables := []grid.Grid{r.fixedTable("fixed", "Effects on "+outcome, m.fixedRows())}
+	if g := r.randomGrid(m); g.Count() > 0 {
+		g.Title = "What varies between groups"
+		tables = append(tables, g)
+	}
+	return shown(said, f.Notes, tables, r.effectCharts()...)
+}
+
+// ShowEffects shows effects by themselves.
+func ShowEffects(title string, effects []mixed.Coefficient) grid.Grid {
+	m := ModelResult{Fit: &mixed.Fit{Fixed: effects}}
+	return (&Results{}).fixedTable("effects", title, m.fixedRows())
+}
+
+// ShowDrift shows the drift of the instruments.
+func ShowDrift(drift []readings.DayDrift) ([]Figure, error) {
+	if len(drift) == 0 {
+		return nil, nil
+	}
+	return renderAll([]sketch{driftChart(drift)})
+}
