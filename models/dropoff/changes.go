@@ -5,41 +5,41 @@ import "slices"
 // A Change is one changepoint. After counts rows from 1: the last row of the
 // old level.
 type Change struct {
-	After int    `json:"after"`
-	At    string `json:"at"`   // label of row After
-	Low   int    `json:"low"`  // 95 % interval of After
-	High  int    `json:"high"` // 95 % interval of After
+	After int    `json:"after"` // last row of the old level, counted from 1
+	At    string `json:"at"`    // label of that row
+	Low   int    `json:"low"`   // first row of the interval that holds 95 % of the probability of the place
+	High  int    `json:"high"`  // last row of that interval
 	// Probability is the posterior probability, over all numbers and places
 	// of changes, that a change follows one of the rows Low to High.
-	Probability float64 `json:"probability"`
-	Size        float64 `json:"size"`      // new level less old level, in the unit of the values
-	SizeLow     float64 `json:"size_low"`  // 95 % interval of Size, the places taken as found
-	SizeHigh    float64 `json:"size_high"` // 95 % interval of Size
+	Probability float64 `json:"probability"`                    // probability, over all numbers and places of changes, that one follows a row from low to high
+	Size        float64 `json:"size" unit:"of the values"`      // new level less old level
+	SizeLow     float64 `json:"size_low" unit:"of the values"`  // lower end of its 95 % interval, the places taken as found
+	SizeHigh    float64 `json:"size_high" unit:"of the values"` // upper end of its 95 % interval
 	// Doubt says why the change is not claimed; empty where it is.
-	Doubt string `json:"doubt,omitempty"`
+	Doubt string `json:"doubt,omitempty"` // why the change is not claimed; left out where it is
 }
 
 // A Level is the mean between two changes, rows From to To from 1, both in.
 type Level struct {
-	From int     `json:"from"`
-	To   int     `json:"to"`
-	Mean float64 `json:"mean"`
-	SE   float64 `json:"se"` // the places of the changes taken as found
+	From int     `json:"from"`                      // first row, counted from 1
+	To   int     `json:"to"`                        // last row
+	Mean float64 `json:"mean" unit:"of the values"` // mean of the rows
+	SE   float64 `json:"se" unit:"of the values"`   // its standard error, the places of the changes taken as found
 }
 
 // Changes is a segmented series. Its JSON keys are a promise.
 type Changes struct {
-	N         int      `json:"n"`
-	Criterion string   `json:"criterion"`
-	Changes   []Change `json:"changes"` // claimed
-	Levels    []Level  `json:"levels"`  // of the best segmentation, between doubtful changes too
-	Notes     []string `json:"notes"`
+	N         int      `json:"n"`         // rows of the series
+	Criterion string   `json:"criterion"` // by what the number of changes was chosen
+	Changes   []Change `json:"changes"`   // the changes that are claimed, in order
+	Levels    []Level  `json:"levels"`    // the levels between the changes of the best segmentation, in order, doubtful ones too
+	Notes     []string `json:"notes"`     // plain sentences on what should be known before the numbers are used
 	// Doubtful are changes of the best segmentation that are not claimed, in order.
-	Doubtful []Change `json:"doubtful,omitempty"`
+	Doubtful []Change `json:"doubtful,omitempty"` // changes of the best segmentation that are not claimed, in order; left out where there are none
 	// Known are the known breaks, in order, which are not among Changes.
-	Known []KnownBreak `json:"known,omitempty"`
+	Known []KnownBreak `json:"known,omitempty"` // the known breaks, in order, which are not among the changes; left out where there are none
 	// Whole are the stretches in which no change was placed, as they were given.
-	Unbroken []UnbrokenRows `json:"whole,omitempty"`
+	Unbroken []UnbrokenRows `json:"whole,omitempty"` // the stretches in which no change was placed, as they were given; left out where there are none
 
 	// Each is the probability that a change follows row i, from 0 for row 1
 	// (the last is always 0); nil where the series is too long for it.

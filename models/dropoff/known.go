@@ -10,13 +10,13 @@ import (
 // known there beforehand: a change of scribe, a rebinding. It is no change found,
 // and a change right at it cannot be told from what the break itself does.
 type KnownBreak struct {
-	After    int     `json:"after"`  // last row before it, from 1
-	At       string  `json:"at"`     // label of row After
-	Before   string  `json:"before"` // the page, or row, before which it lies
-	Reason   string  `json:"reason"` // why it is known; empty where not told
-	Size     float64 `json:"size"`   // level after it less level before it
-	SizeLow  float64 `json:"size_low"`
-	SizeHigh float64 `json:"size_high"` // 95 % interval of Size, the places of changes taken as found
+	After    int     `json:"after"`                          // last row before the break, counted from 1
+	At       string  `json:"at"`                             // label of that row
+	Before   string  `json:"before"`                         // the page, or row, before which it lies
+	Reason   string  `json:"reason"`                         // why it is known; empty where not told
+	Size     float64 `json:"size" unit:"of the values"`      // level after it less level before it
+	SizeLow  float64 `json:"size_low" unit:"of the values"`  // lower end of its 95 % interval, the places of changes taken as found
+	SizeHigh float64 `json:"size_high" unit:"of the values"` // upper end of its 95 % interval
 }
 
 // Differs says that the interval of the size leaves out 0.
@@ -32,9 +32,9 @@ func (k KnownBreak) Name() string {
 
 // UnbrokenRows are rows that were known to hold no change.
 type UnbrokenRows struct {
-	From   int    `json:"from"` // first row, from 1
-	To     int    `json:"to"`   // last row
-	Reason string `json:"reason"`
+	From   int    `json:"from"`   // first row, counted from 1
+	To     int    `json:"to"`     // last row
+	Reason string `json:"reason"` // why it holds no change; empty where not told
 }
 
 func (w UnbrokenRows) because() string {

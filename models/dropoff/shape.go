@@ -33,41 +33,41 @@ func ShapeNamed(name string) (Shape, error) {
 // A Piece is one segment of a shaped series, rows From to To from 1, both in; of
 // joined lines the row of a joint is in both.
 type Piece struct {
-	From    int     `json:"from"`
-	To      int     `json:"to"`
-	Start   float64 `json:"start"`   // expected at its first row
-	End     float64 `json:"end"`     // expected at its last row
-	Scatter float64 `json:"scatter"` // standard deviation of rows about it, their own measuring errors in it
+	From    int     `json:"from"`                         // first row, counted from 1
+	To      int     `json:"to"`                           // last row
+	Start   float64 `json:"start" unit:"of the values"`   // value expected at its first row
+	End     float64 `json:"end" unit:"of the values"`     // value expected at its last row
+	Scatter float64 `json:"scatter" unit:"of the values"` // standard deviation of rows about it, their own measuring errors in it
 	// Slope is what is expected more from one position to the next (from one row
 	// to the next where rows have no positions), with its 95 % interval, the places
 	// taken as found; 0 throughout where pieces are levels.
-	Slope     float64 `json:"slope"`
-	SlopeLow  float64 `json:"slope_low"`
-	SlopeHigh float64 `json:"slope_high"`
+	Slope     float64 `json:"slope" unit:"of the values by position"` // what is expected more from one position to the next, of rows without positions from one row to the next; 0 where pieces are levels
+	SlopeLow  float64 `json:"slope_low"`                              // lower end of its 95 % interval, the places taken as found
+	SlopeHigh float64 `json:"slope_high"`                             // upper end of that interval
 }
 
 // A Bend is a place between two pieces.
 type Bend struct {
-	After       int     `json:"after"` // last row before it, from 1; of joined lines the row at which they meet
-	At          string  `json:"at"`    // label of that row
-	Low         int     `json:"low"`   // 95 % interval of After
-	High        int     `json:"high"`
-	Probability float64 `json:"probability"` // of a change inside the interval, given the other changes
+	After       int     `json:"after"`       // last row before it, counted from 1; of joined lines the row at which they meet
+	At          string  `json:"at"`          // label of that row
+	Low         int     `json:"low"`         // first row of the 95 % interval of the place
+	High        int     `json:"high"`        // last row of that interval
+	Probability float64 `json:"probability"` // probability of a change inside the interval, given the other changes
 	Sizes       []Size  `json:"sizes"`       // in what the pieces on either side differ, and by how much
 }
 
 // Shaped is a series in pieces of one shape. Its JSON keys are a promise.
 type Shaped struct {
-	N         int     `json:"n"`
-	Shape     Shape   `json:"shape"`
-	Criterion string  `json:"criterion"`
-	Bends     []Bend  `json:"changes"`
-	Pieces    []Piece `json:"pieces"`
-	Path      []Step  `json:"-"` // the best for each number of bends
+	N         int     `json:"n"`                                                                // rows of the series
+	Shape     Shape   `json:"shape" words:"level and slope / joined lines / level and scatter"` // what changes: see --of of thumbed changes
+	Criterion string  `json:"criterion"`                                                        // by what the number of changes was chosen
+	Bends     []Bend  `json:"changes"`                                                          // the changes, in order
+	Pieces    []Piece `json:"pieces"`                                                           // the pieces between them, in order
+	Path      []Step  `json:"-"`                                                                // the best for each number of bends
 	// FalseAlarm is how often a series in one piece, with noise like this one's,
 	// looks as much like several; 0 where not asked.
-	FalseAlarm float64  `json:"false_alarm"`
-	Notes      []string `json:"notes"`
+	FalseAlarm float64  `json:"false_alarm"` // how often a series in one piece, with noise like this one's, looks as much like several; 0 where not asked
+	Notes      []string `json:"notes"`       // plain sentences on what should be known before the numbers are used
 
 	labels []string
 	per    string // what slopes are by: "a row" or "a position"

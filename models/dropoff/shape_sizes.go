@@ -19,10 +19,13 @@ import (
 // and a ratio of scatters as that of the mean squares times the root of an F
 // variate.
 type Size struct {
-	Of    string  `json:"of"`
-	Value float64 `json:"value"`
-	Low   float64 `json:"low"`
-	High  float64 `json:"high"`
+	// jump: the new line at its first row less the old line carried on to that row;
+	// change of slope: by position; difference of means: new level less old level; ratio
+	// of scatters: new standard deviation over old
+	Of    string  `json:"of" words:"jump / change of slope / difference of means / ratio of scatters"`
+	Value float64 `json:"value" unit:"of the values; of the values by position for a slope; none for a ratio"` // the size at the place found
+	Low   float64 `json:"low"`                                                                                 // lower end of its 95 % interval, averaged over the place and the correlation of neighbouring rows
+	High  float64 `json:"high"`                                                                                // upper end of that interval
 }
 
 // What sizes are of.

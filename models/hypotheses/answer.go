@@ -25,45 +25,53 @@ import (
 // Both stand alone. Adjusted and AgainstAdjusted are the error rates, over all
 // answers adjusted together, at which the interval would just claim yes or no.
 type Answer struct {
-	Question        Question           `json:"question"`
-	Book            string             `json:"book,omitempty"`    // where the model is fitted book by book
-	Rests           *Rests             `json:"rests,omitempty"`   // what the answer rests on
-	Effect          mixed.Coefficient  `json:"effect"`            // Low and High are the interval; P in it is two-sided
-	Outcome         string             `json:"outcome,omitempty"` // what is modelled, and the unit of the effect: see In
-	Of              string             `json:"of,omitempty"`      // what the effect is of, in words; see Called
-	Unit            string             `json:"unit,omitempty"`
-	Level           float64            `json:"level"`    // chance that the interval of this answer alone misses the truth
-	P               float64            `json:"p"`        // in the asked direction, alone
-	Adjusted        float64            `json:"adjusted"` // error rate, over all answers adjusted together, at which the interval leaves out zero
-	Against         *float64           `json:"against,omitempty"`
-	AgainstAdjusted *float64           `json:"against_adjusted,omitempty"` // likewise, at which it lies short of what would matter
-	Together        int                `json:"together"`                   // answers adjusted together
-	Verdict         string             `json:"verdict"`                    // "yes", "no", "open": see Sentence
-	Sentence        string             `json:"sentence"`                   // the answer in words with its interval
-	Test            string             `json:"test"`                       // the statistic and its p-values in words
-	Caution         string             `json:"caution,omitempty"`          // why no more is claimed than the verdict says, a sentence
-	Preregistration *Preregistration   `json:"sealed,omitempty"`
-	CircularShift   *CircularShiftTest `json:"shifted,omitempty"`      // where the question asks for it
-	Bootstrapped    *Bootstrapped      `json:"bootstrapped,omitempty"` // where the question asks for it
-	Rate            bool               `json:"rate,omitempty"`         // the rate of false discoveries of the family is held, not the chance of any false claim
+	Question Question          `json:"question"`          // the question as the study file has it
+	Book     string            `json:"book,omitempty"`    // the book, where the model is fitted book by book
+	Rests    *Rests            `json:"rests,omitempty"`   // what the answer rests on
+	Effect   mixed.Coefficient `json:"effect"`            // the contrast's estimate, with the interval from which the verdict is read; p in it is two-sided and alone
+	Outcome  string            `json:"outcome,omitempty"` // what is modelled
+	Of       string            `json:"of,omitempty"`      // what the effect is of, in words
+	Unit     string            `json:"unit,omitempty"`    // unit of the effect, in words
+	// chance that the interval of this answer alone misses the truth, so that those of
+	// all answers adjusted together hold at once
+	Level float64 `json:"level"`
+	P     float64 `json:"p"` // p-value in the asked direction, alone
+	// error rate, over all answers adjusted together, at which the interval would just
+	// leave out zero in the asked direction
+	Adjusted float64 `json:"adjusted"`
+	// p-value the other way: that the effect is at least as large as the smallest that
+	// would matter; a small one speaks for no
+	Against *float64 `json:"against,omitempty"`
+	// error rate, over all answers adjusted together, at which the interval would just
+	// lie short of what would matter
+	AgainstAdjusted *float64           `json:"against_adjusted,omitempty"`
+	Together        int                `json:"together"`                        // answers adjusted together
+	Verdict         string             `json:"verdict" words:"yes / no / open"` // what the model says
+	Sentence        string             `json:"sentence"`                        // the answer in words, with what it rests on and its interval
+	Test            string             `json:"test"`                            // the statistic and its p-values in words
+	Caution         string             `json:"caution,omitempty"`               // why no more is claimed than the verdict says, a sentence
+	Preregistration *Preregistration   `json:"sealed,omitempty"`                // whether the question was sealed before the readings
+	CircularShift   *CircularShiftTest `json:"shifted,omitempty"`               // the answer by pushing the feature round
+	Bootstrapped    *Bootstrapped      `json:"bootstrapped,omitempty"`          // the answer by bootstrap
+	Rate            bool               `json:"rate,omitempty"`                  // whether the rate of false discoveries of the family is held, not the chance of any false claim
 	// Correlation of the estimate with those of the other answers of the same fit,
 	// by their questions' words.
-	Correlation map[string]float64 `json:"correlation,omitempty"`
+	Correlation map[string]float64 `json:"correlation,omitempty"` // of the estimate with those of the other answers of the same fit, by their questions' words
 	// AtZero are random terms whose variance came out as zero though the question
 	// compares their groups: the interval may be too short for a no.
-	AtZero []string `json:"at_zero,omitempty"`
+	AtZero []string `json:"at_zero,omitempty"` // random terms whose variance came out as zero though the question compares their groups
 	// ByDesign tells that the degrees of freedom are those that the design leaves the
 	// contrast, since a variance of the fit came out as zero.
-	ByDesign bool `json:"by_design,omitempty"`
+	ByDesign bool `json:"by_design,omitempty"` // whether the degrees of freedom are those that the design leaves the contrast (groups of its stratum less fixed effects there), since a variance of the fit came out as zero
 
 	pivots []float64 // of the bootstrap, until its interval is taken
 }
 
 // Preregistration tells whether a question was sealed before its readings were taken.
 type Preregistration struct {
-	Preregistered bool   `json:"foreseen"`
-	Day           string `json:"day"`           // of the seal, as a date of the log
-	Why           string `json:"why,omitempty"` // in words, why it does not count as foreseen
+	Preregistered bool   `json:"foreseen"`      // whether the question counts as foreseen
+	Day           string `json:"day"`           // day of the seal, as a date of the log
+	Why           string `json:"why,omitempty"` // in words, why it does not
 }
 
 // When says when the question was asked, as the end of a sentence: as its seal shows

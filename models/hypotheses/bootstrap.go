@@ -10,13 +10,13 @@ import (
 
 // A Bootstrapped is a question's answer by a parametric bootstrap.
 type Bootstrapped struct {
-	Outcomes int     `json:"outcomes"` // drawn from the model and fitted again
-	Failed   int     `json:"failed"`   // of them have no fit that converged, and count against any finding
-	Low      float64 `json:"low"`      // ends of the interval, at the answer's level where Joint
-	High     float64 `json:"high"`
-	Joint    bool    `json:"joint"` // enough outcomes were drawn for an interval at the answer's level; else it is at 95 %, alone
-	P        float64 `json:"p"`     // in the asked direction
-	Sentence string  `json:"sentence"`
+	Outcomes int     `json:"outcomes"`                   // outcomes drawn from the model and fitted again
+	Failed   int     `json:"failed"`                     // those without a fit that converged, which count against any finding
+	Low      float64 `json:"low" unit:"of the outcome"`  // lower end of the interval
+	High     float64 `json:"high" unit:"of the outcome"` // upper end of the interval
+	Joint    bool    `json:"joint"`                      // whether the interval is at the answer's level; else it is at 95 %, alone, since too few outcomes were drawn
+	P        float64 `json:"p"`                          // p-value in the asked direction
+	Sentence string  `json:"sentence"`                   // the answer in words
 }
 
 // Pivots draws outcomes from the fitted model, numbered from up to but not

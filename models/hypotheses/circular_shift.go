@@ -20,14 +20,14 @@ type CircularShifts struct {
 
 // A CircularShiftTest is a question's answer by shifting.
 type CircularShiftTest struct {
-	Question     Question `json:"question"`
-	Columns      []string `json:"columns"`      // the columns pushed round
-	Statistic    float64  `json:"t"`            // estimate over standard error, as seen
-	P            float64  `json:"p"`            // in the asked direction
-	Arrangements int      `json:"arrangements"` // fitted, the one seen included
-	Exact        bool     `json:"exact"`        // all arrangements there are
-	Failed       int      `json:"failed"`       // of them could not be fitted and count as no less extreme
-	Sentence     string   `json:"sentence"`
+	Question     Question `json:"question"`     // the question as the study file has it
+	Columns      []string `json:"columns"`      // the columns that are pushed round
+	Statistic    float64  `json:"t"`            // estimate divided by its standard error, as seen
+	P            float64  `json:"p"`            // p-value in the asked direction
+	Arrangements int      `json:"arrangements"` // arrangements fitted, the one seen among them
+	Exact        bool     `json:"exact"`        // whether these are all that there are
+	Failed       int      `json:"failed"`       // those that could not be fitted, which count as no less extreme
+	Sentence     string   `json:"sentence"`     // the answer in words
 }
 
 // defaultDraws makes the smallest p-value 1/1000.

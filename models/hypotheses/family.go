@@ -12,8 +12,10 @@ import (
 
 // A Family says how the answers of one family are adjusted.
 type Family struct {
-	Name   string `toml:"name" json:"name"`     // as the questions have it; empty: those that name none
-	Adjust string `toml:"adjust" json:"adjust"` // "any false claim" (the default, once called "holm") or "false discovery"
+	Name string `toml:"name" json:"name"` // as the questions have it; empty for those that name none
+	// what is held at 5 %: the chance of any false claim (where not given; “holm”
+	// means the same), or the rate of false claims among all that are made
+	Adjust string `toml:"adjust" json:"adjust" words:"any false claim / holm / false discovery"`
 }
 
 // The ways of adjusting: the chance of any false claim is held, or the share of

@@ -14,16 +14,16 @@ import (
 
 // A Question is asked in words and of a model.
 type Question struct {
-	Words     string             `toml:"words" json:"words"`
-	Model     string             `toml:"model" json:"model"`                             // name of the model
-	Contrast  map[string]float64 `toml:"contrast" json:"contrast"`                       // weights by the names of fixed-effect terms
-	Direction string             `toml:"direction,omitempty" json:"direction,omitempty"` // "more", "less" or "either" (the default, also when empty)
-	Smallest  float64            `toml:"smallest,omitempty" json:"smallest,omitempty"`   // smallest effect that would matter, in the outcome's unit, without a sign; 0: not stated
-	Asked     string             `toml:"asked,omitempty" json:"asked,omitempty"`         // "before" or "after" seeing the data
-	Family    string             `toml:"family,omitempty" json:"family,omitempty"`       // answers of one family are adjusted together; those that name none are one family too
-	Shift     int                `toml:"shift,omitempty" json:"shift,omitempty"`         // arrangements to draw for the answer by shifting (see CircularShift); 0: none
-	Bootstrap int                `toml:"bootstrap,omitempty" json:"bootstrap,omitempty"` // outcomes to draw for the answer by bootstrap (see Answer.Bootstrap); 0: none
-	Seed      uint64             `toml:"seed,omitempty" json:"seed,omitempty"`           // of either's draws
+	Words     string             `toml:"words" json:"words" required:"true"`                                          // the question, in the scholar's words
+	Model     string             `toml:"model" json:"model" required:"true"`                                          // name of the model that answers it
+	Contrast  map[string]float64 `toml:"contrast" json:"contrast" required:"true"`                                    // weights by the names of fixed effects: what is asked about
+	Direction string             `toml:"direction,omitempty" json:"direction,omitempty" words:"more / less / either"` // which way an effect is asked about; either where not given
+	Smallest  float64            `toml:"smallest,omitempty" json:"smallest,omitempty" unit:"of the outcome"`          // smallest effect that would matter, without a sign; 0: not stated
+	Asked     string             `toml:"asked,omitempty" json:"asked,omitempty" words:"before / after"`               // whether it was asked before or after the data were seen
+	Family    string             `toml:"family,omitempty" json:"family,omitempty"`                                    // answers of one family are adjusted together; those that name none are one family too
+	Shift     int                `toml:"shift,omitempty" json:"shift,omitempty"`                                      // arrangements to draw for an answer by pushing the feature round inside each book; 0: none
+	Bootstrap int                `toml:"bootstrap,omitempty" json:"bootstrap,omitempty"`                              // outcomes to draw for an answer by bootstrap; 0: none
+	Seed      uint64             `toml:"seed,omitempty" json:"seed,omitempty"`                                        // begins the random numbers of either
 }
 
 // mostDraws bounds the arrangements, and the outcomes, of one question: more would

@@ -13,54 +13,54 @@ import (
 
 // Rests tell what an answer rests on.
 type Rests struct {
-	Pages  int         `json:"pages"`            // in the model
-	Bounds int         `json:"bounds,omitempty"` // of them censored
+	Pages  int         `json:"pages"`            // pages in the model
+	Bounds int         `json:"bounds,omitempty"` // of them, those known only to a bound
 	With   []With      `json:"with,omitempty"`   // pages of the levels that the question sets against others
-	Groups []GroupsOf  `json:"groups"`           // in which they stand
+	Groups []GroupsOf  `json:"groups"`           // books, days, sections and quires in which they stand
 	Out    []FallenOut `json:"out,omitempty"`    // pages that are not in the model, by the reason
-	Added  []string    `json:"added,omitempty"`  // groups that the model does not name and that were added for this question, see Ungrouped
+	Added  []string    `json:"added,omitempty"`  // groups that the model does not name and that were added for this question
 	// Sources are days, observers or instruments of unknown spread that were added
 	// likewise, see [Confounded].
-	Sources []string    `json:"sources,omitempty"`
-	Decide  []DecidedBy `json:"decided_by,omitempty"`
+	Sources []string    `json:"sources,omitempty"`    // days, observers or instruments of unknown spread that were added to the model for this question
+	Decide  []DecidedBy `json:"decided_by,omitempty"` // single pages, quires, sections, books and days without which the verdict would be another
 	// Sentence says the pages, Decided which single group the verdict hangs on;
 	// empty where none does or none was tried.
-	Sentence string `json:"sentence"`
-	Decided  string `json:"decided,omitempty"`
+	Sentence string `json:"sentence"`          // in words, what the answer rests on
+	Decided  string `json:"decided,omitempty"` // in words, on which single group the verdict hangs; missing where on none, or where none was tried
 }
 
 // With counts the pages of one level of a column.
 type With struct {
-	Column string `json:"column"`
-	Level  string `json:"level"`
-	Pages  int    `json:"pages"`         // in the model
-	Out    int    `json:"out,omitempty"` // measured, and not in the model
+	Column string `json:"column"`        // a column of labels
+	Level  string `json:"level"`         // one of them
+	Pages  int    `json:"pages"`         // pages with it in the model
+	Out    int    `json:"out,omitempty"` // pages with it that were measured and are not in the model
 }
 
 // GroupsOf counts the groups of one kind.
 type GroupsOf struct {
-	By     string `json:"by"`             // "book", "section", "quire", "day"
-	Groups int    `json:"groups"`         // with a page in the model
-	With   int    `json:"with,omitempty"` // with a page of a level asked about
+	By     string `json:"by"`             // book, day, section or quire
+	Groups int    `json:"groups"`         // those with a page in the model
+	With   int    `json:"with,omitempty"` // those with a page of a level asked about in the model
 }
 
 // FallenOut counts pages that are not in the model for one reason.
 type FallenOut struct {
-	Why    string `json:"why"`    // "not measured", "outside any section" …
-	Column string `json:"column"` // that is empty
-	Pages  int    `json:"pages"`
-	With   int    `json:"with,omitempty"` // of a level asked about
+	Why    string `json:"why"`            // why these pages are not in the model
+	Column string `json:"column"`         // the column that is empty
+	Pages  int    `json:"pages"`          // pages, each counted once
+	With   int    `json:"with,omitempty"` // of them, those of a level asked about
 }
 
 // DecidedBy is a group without which the verdict would be another.
 type DecidedBy struct {
-	By       string  `json:"by"`    // "page", "quire", "section", "book", "day"
-	Group    string  `json:"group"` // its label, with its book's where there are several
-	Pages    int     `json:"pages"` // in the model
-	Estimate float64 `json:"estimate"`
-	Low      float64 `json:"low"` // at the answer's level
-	High     float64 `json:"high"`
-	Verdict  string  `json:"verdict"` // without the group
+	By       string  `json:"by"`                              // page, quire, section, book or day
+	Group    string  `json:"group"`                           // its label
+	Pages    int     `json:"pages"`                           // its pages in the model
+	Estimate float64 `json:"estimate" unit:"of the outcome"`  // the effect without it
+	Low      float64 `json:"low" unit:"of the outcome"`       // lower end of the interval without it
+	High     float64 `json:"high" unit:"of the outcome"`      // upper end of the interval without it
+	Verdict  string  `json:"verdict" words:"yes / no / open"` // without it
 }
 
 // groupings are the columns of pages that are told of, the coarsest first, and the

@@ -16,13 +16,13 @@ type Offset struct {
 	// By names the column of labels: one label, or several with weights as
 	// [table.ParseShares] reads them ("Monday × 0.62 + Tuesday × 0.38"). An empty
 	// cell has no part in it.
-	By string `toml:"by" json:"by"`
+	By string `toml:"by" json:"by" required:"true"` // column of the labels that share the error: one label in a cell, or several with weights such as A × 0.62 + B × 0.38; none in an empty cell
 	// SD is the standard deviation of the errors, in the unit of the outcome as the
 	// table has it.
-	SD float64 `toml:"sd" json:"sd"`
+	SD float64 `toml:"sd" json:"sd" unit:"of the outcome" required:"true"` // standard deviation of the errors, known beforehand
 	// DF are the degrees of freedom that SD was estimated with; 0 takes it as
 	// exactly known.
-	DF float64 `toml:"df,omitempty" json:"df,omitempty"`
+	DF float64 `toml:"df,omitempty" json:"df,omitempty"` // degrees of freedom that sd was estimated with; 0 or nothing takes it as exactly known
 }
 
 // offsets reads the shared errors of a residual.

@@ -14,16 +14,16 @@ import (
 type Parameters struct {
 	// Fixed are the fixed effects by the names of [Fit.Fixed]; those not named
 	// are zero.
-	Fixed map[string]float64 `json:"fixed"`
+	Fixed map[string]float64 `json:"fixed" unit:"of the outcome"` // fixed effects by their terms; those not named are zero
 	// Random are the model's random terms in their order: SD by Terms, and
 	// Correlation (none where nil). Groups do not matter.
-	Random []RandomFit `json:"random"`
+	Random []RandomFit `json:"random"` // the random terms, in the order of the model
 	// Smooth are the model's curves in their order: the standard deviation of
 	// their bends.
-	Smooth []SmoothFit `json:"smooth,omitempty"`
+	Smooth []SmoothFit `json:"smooth,omitempty"` // the curves, in the order of the model
 	// Residual is the spread of single rows, with its correlation at distance 1
 	// where the model has one and the spread of each level where these differ.
-	Residual ResidualFit `json:"residual"`
+	Residual ResidualFit `json:"residual"` // the spread of single rows
 }
 
 // Estimates gives the fit's parameters, for drawing outcomes that are like its own.

@@ -15,26 +15,26 @@ import (
 // penalty on second differences (Eilers and Marx 1996) in its mixed-model form
 // (Currie and Durbán 2002).
 type Smooth struct {
-	Column string `toml:"column" json:"column"`
+	Column string `toml:"column" json:"column" required:"true"` // column of numbers along which the curve runs
 	// By names groups each of which has bends of its own, of one variance; none
 	// makes one curve for all rows.
-	By []string `toml:"by,omitempty" json:"by,omitempty"`
+	By []string `toml:"by,omitempty" json:"by,omitempty"` // columns that name groups, each with bends of its own; without them there is one curve for all rows
 	// Bends is the number of random coefficients of a curve; 0 chooses 18, or
 	// fewer where the column has few different values.
-	Bends int `toml:"bends,omitempty" json:"bends,omitempty"`
+	Bends int `toml:"bends,omitempty" json:"bends,omitempty"` // number of random coefficients of a curve; 0: 18, or fewer where the column has few values
 }
 
 // A SmoothFit is a smooth as estimated.
 type SmoothFit struct {
-	Column string   `json:"column"`
-	By     []string `json:"by,omitempty"`
-	Bends  int      `json:"bends"`
+	Column string   `json:"column"`       // column along which the curve runs
+	By     []string `json:"by,omitempty"` // columns that name groups with bends of their own
+	Bends  int      `json:"bends"`        // number of random coefficients of a curve
 	// SD is the standard deviation of the bends' coefficients; zero makes the
 	// curve a straight line.
-	SD float64 `json:"sd"`
+	SD float64 `json:"sd" unit:"of the outcome"` // standard deviation of the bends' coefficients; zero makes the curve a straight line
 	// Effective is the curve's degrees of freedom beyond the straight line, all
 	// groups together.
-	Effective float64 `json:"effective"`
+	Effective float64 `json:"effective"` // degrees of freedom of the curve beyond the straight line, all groups together
 }
 
 const (

@@ -9,115 +9,122 @@ import (
 // The shape of a corpus's results.json. Its keys are a promise.
 
 type corpusNumbers struct {
-	Program   string                 `json:"program"`
-	Title     string                 `json:"title"`
-	Author    string                 `json:"author"`
-	Note      string                 `json:"note"`
-	Invented  bool                   `json:"invented"`
-	Sentences []Sentence             `json:"sentences"`
-	Answers   []hypotheses.Answer    `json:"answers"`
-	Seal      *Seal                  `json:"seal,omitempty"`
-	Folders   int                    `json:"folders"`
-	Readings  int                    `json:"readings"`
-	Books     []corpusBookNumbers    `json:"books"`
-	Failures  []corpusFailureNumbers `json:"failures"`
-	Readers   []corpusReaderNumbers  `json:"readers"`
-	Compared  comparedNumbers        `json:"compared"`
-	Models    []modelNumbers         `json:"models"`
-	OverBooks []eachNumbers          `json:"over_books"` // of models fitted in each book by itself
-	Notes     []string               `json:"notes"`
+	Program   string                 `json:"program"`        // name and version of the program
+	Title     string                 `json:"title"`          // title of the corpus
+	Author    string                 `json:"author"`         // who asks
+	Note      string                 `json:"note"`           // a sentence or two on the corpus
+	Invented  bool                   `json:"invented"`       // whether the books and readings are invented
+	Sentences []Sentence             `json:"sentences"`      // what was found, in words, with the numbers of each sentence
+	Answers   []hypotheses.Answer    `json:"answers"`        // the answers to the questions
+	Seal      *Seal                  `json:"seal,omitempty"` // the seal of questions and models, where there is one
+	Folders   int                    `json:"folders"`        // folders looked at
+	Readings  int                    `json:"readings"`       // readings used
+	Books     []corpusBookNumbers    `json:"books"`          // each book in brief
+	Failures  []corpusFailureNumbers `json:"failures"`       // what went wrong, book by book
+	Readers   []corpusReaderNumbers  `json:"readers"`        // the readers that could be compared, or why not
+	Compared  comparedNumbers        `json:"compared"`       // what came of comparing them
+	Models    []modelNumbers         `json:"models"`         // the models that were fitted once
+	OverBooks []eachNumbers          `json:"over_books"`     // the models that were fitted in each book by itself, over all books
+	Notes     []string               `json:"notes"`          // plain sentences on what could not be done, and why
 }
 
 type eachNumbers struct {
-	Model  string  `json:"model"`
-	Term   string  `json:"term"`
-	Books  int     `json:"books"`
-	Above  int     `json:"above"` // books with the whole interval above zero
-	Below  int     `json:"below"`
-	Low    float64 `json:"tenth"`
-	Median float64 `json:"median"`
-	High   float64 `json:"nine_tenths"`
+	Model  string  `json:"model"`                             // name of the model
+	Term   string  `json:"term"`                              // the fixed effect
+	Books  int     `json:"books"`                             // books in which it was estimated
+	Above  int     `json:"above"`                             // of them, those with the whole interval above zero
+	Below  int     `json:"below"`                             // of them, those with the whole interval below zero
+	Low    float64 `json:"tenth" unit:"of the outcome"`       // estimate below which a tenth of the books lie
+	Median float64 `json:"median" unit:"of the outcome"`      // estimate in the middle
+	High   float64 `json:"nine_tenths" unit:"of the outcome"` // estimate above which a tenth of the books lie
 }
 
 type corpusBookNumbers struct {
-	ID        string   `json:"id"`
-	Folder    string   `json:"folder"`
-	Title     string   `json:"title"`
-	Owner     string   `json:"owner"`
-	Leaves    int      `json:"leaves"`
-	Lost      int      `json:"lost"`
-	Readings  int      `json:"readings"`
-	Measured  int      `json:"measured"`
-	AtLimit   int      `json:"at_limit"`
-	Wear      *float64 `json:"wear"`
-	Scatter   *float64 `json:"scatter"`
-	Picture   *float64 `json:"picture"`
-	PictureSE *float64 `json:"picture_se"`
-	Standouts int      `json:"standouts"`
-	Most      string   `json:"most_worn"`
-	MostWear  *float64 `json:"most_worn_wear"`
-	MostSE    *float64 `json:"most_worn_se"`
+	ID        string   `json:"id"`                            // the book's id
+	Folder    string   `json:"folder"`                        // its folder
+	Title     string   `json:"title"`                         // the book with its shelfmark
+	Owner     string   `json:"owner"`                         // who owned and used it
+	Leaves    int      `json:"leaves"`                        // leaves, lost ones among them
+	Lost      int      `json:"lost"`                          // leaves that are lost
+	Readings  int      `json:"readings"`                      // readings of it
+	Measured  int      `json:"measured"`                      // pages measured
+	AtLimit   int      `json:"at_limit"`                      // of them, at an instrument's limit
+	Wear      *float64 `json:"wear" unit:"density"`           // mean wear of its measured pages; null where none is known
+	Scatter   *float64 `json:"scatter" unit:"density"`        // standard deviation of pages about the curve; null where there is none
+	Picture   *float64 `json:"picture" unit:"density"`        // what a picture adds; null where there is no curve
+	PictureSE *float64 `json:"picture_se" unit:"density"`     // its standard error
+	Standouts int      `json:"standouts"`                     // pages that stand out
+	Most      string   `json:"most_worn"`                     // the section most worn
+	MostWear  *float64 `json:"most_worn_wear" unit:"density"` // its wear per page
+	MostSE    *float64 `json:"most_worn_se" unit:"density"`   // its standard error
 }
 
 type corpusFailureNumbers struct {
-	Folder  string `json:"folder"`
-	Book    string `json:"book"`
-	Stage   string `json:"stage"`
-	Place   string `json:"place"`
-	Problem string `json:"problem"`
-	Remedy  string `json:"remedy"`
+	Folder  string `json:"folder"`  // the folder
+	Book    string `json:"book"`    // the book's id; empty where the folder as a whole failed
+	Stage   string `json:"stage"`   // what was being done
+	Place   string `json:"place"`   // file, line and column
+	Problem string `json:"problem"` // what is wrong
+	Remedy  string `json:"remedy"`  // how to mend it
 }
 
 type corpusReaderNumbers struct {
-	Book       string          `json:"book"`
-	Set        string          `json:"set"`
-	Offices    []officeNumbers `json:"offices"`
-	Covariance []float64       `json:"covariance"` // of the offices' wear, row after row
-	Refused    string          `json:"refused"`
-	Shape      []float64       `json:"shape"`
-	ShapeSE    []float64       `json:"shape_se"`
-	Why        string          `json:"why"`
-	Group      string          `json:"group"`
-	Kept       *float64        `json:"kept"`
-	Place      *float64        `json:"place"`
-	PlaceLow   *float64        `json:"place_low"`
-	PlaceHigh  *float64        `json:"place_high"`
+	Book       string          `json:"book"`                       // the book's id
+	Set        string          `json:"set"`                        // which set of hours
+	Offices    []officeNumbers `json:"offices"`                    // wear of each office, and the share carried on to it
+	Covariance []float64       `json:"covariance" unit:"density²"` // covariances of the offices' wear, row after row
+	Refused    string          `json:"refused"`                    // why no shares are given; else empty
+	Shape      []float64       `json:"shape"`                      // the shape of the reader's wear over the offices compared
+	ShapeSE    []float64       `json:"shape_se"`                   // its standard errors
+	Why        string          `json:"why"`                        // why the reader is not compared; else empty
+	Group      string          `json:"group"`                      // letter of the group; empty where in none
+	Kept       *float64        `json:"kept"`                       // share of draws in which the reader stays in the group; null where there are none
+	// where the reader stands on the axis along which readers differ most, from the mean
+	// of all, in the unit of shape; null where not compared
+	Place     *float64 `json:"place"`
+	PlaceLow  *float64 `json:"place_low"`  // lower end of its 95 % interval, by the errors of the reader's own curve
+	PlaceHigh *float64 `json:"place_high"` // upper end
 }
 
 type comparedNumbers struct {
-	Set     string       `json:"set"`
-	Offices []string     `json:"offices"`
-	Readers int          `json:"readers"`
-	Refused string       `json:"refused"`
-	Seed    uint64       `json:"seed"`
-	Gaps    []gapNumbers `json:"gaps"`
-	Chosen  int          `json:"chosen"`
-	OneKind *float64     `json:"one_kind_p"`
-	Gapped  []float64    `json:"no_gap_p"`
+	Set     string       `json:"set"`        // the hours compared
+	Offices []string     `json:"offices"`    // the offices compared
+	Readers int          `json:"readers"`    // readers compared
+	Refused string       `json:"refused"`    // why they are not grouped; else empty
+	Seed    uint64       `json:"seed"`       // seed of the draws
+	Gaps    []gapNumbers `json:"gaps"`       // the gap statistic of each number of groups
+	Chosen  int          `json:"chosen"`     // number of groups chosen by it
+	OneKind *float64     `json:"one_kind_p"` // chance that readers of one kind part as clearly; null where one group was chosen
+	// for 2, 3 … kinds, the chance that readers without so many gaps between them show
+	// as many (Silverman's test); ends with the first above 0.05; null where groups were
+	// ruled out before
+	Gapped []float64 `json:"no_gap_p"`
+	// direction along which readers differ most once errors of measuring are taken out,
+	// one number an office, of length 1; null where all have one shape
 	Axis    []float64    `json:"axis"`
-	SD      *float64     `json:"axis_sd"`
-	Share   *float64     `json:"axis_share"`
-	Groups  []kindNumber `json:"groups"`
-	Verdict string       `json:"verdict"`
-	Words   string       `json:"words"`
+	SD      *float64     `json:"axis_sd"`    // standard deviation of readers' places along it, without their errors, in the unit of shape
+	Share   *float64     `json:"axis_share"` // share of all that readers differ by, beyond their errors, that lies along it
+	Groups  []kindNumber `json:"groups"`     // the groups
+	Verdict string       `json:"verdict"`    // what came of it, in one word or two
+	Words   string       `json:"words"`      // … and in sentences
 }
 
 type gapNumbers struct {
-	Groups   int     `json:"groups"`
-	LogW     float64 `json:"log_w"`
-	Expected float64 `json:"expected"`
-	Gap      float64 `json:"gap"`
-	SE       float64 `json:"gap_se"`
+	Groups   int     `json:"groups"`   // number of groups
+	LogW     float64 `json:"log_w"`    // logarithm of the sum of squares within groups
+	Expected float64 `json:"expected"` // its mean over references without groups
+	Gap      float64 `json:"gap"`      // expected less log_w
+	SE       float64 `json:"gap_se"`   // its standard error
 }
 
 type kindNumber struct {
-	Letter    string    `json:"group"`
-	Medoid    string    `json:"middle"`
-	Readers   int       `json:"readers"`
-	Mean      []float64 `json:"mean"`
-	Sampling  float64   `json:"similar_other_readers"`
-	Measuring float64   `json:"similar_measured_again"`
-	Holds     bool      `json:"comes_out_again"`
+	Letter    string    `json:"group"`                  // letter of the group, in the order in which reading falls away
+	Medoid    string    `json:"middle"`                 // the reader who stands for it
+	Readers   int       `json:"readers"`                // readers in it
+	Mean      []float64 `json:"mean"`                   // their mean shape
+	Sampling  float64   `json:"similar_other_readers"`  // mean Jaccard similarity of the group to its like where other readers are drawn, 0 to 1
+	Measuring float64   `json:"similar_measured_again"` // the same where the curves are drawn again with their errors
+	Holds     bool      `json:"comes_out_again"`        // whether both are great enough
 }
 
 // known is a number that is there; nil for one that is none.

@@ -41,8 +41,8 @@ func writeJSON(value any) ([]byte, error) {
 
 // A missingNumber tells where the JSON has null for want of a finite number.
 type missingNumber struct {
-	At  string `json:"at"`
-	Why string `json:"why"`
+	At  string `json:"at"`  // place of the number in this file
+	Why string `json:"why"` // why there is none
 }
 
 // A jsonWriter writes values as encoding/json does, but gives null for numbers

@@ -10,20 +10,20 @@ import (
 // The parts of results.json that speak of several books and of whole books.
 
 type fallingNumbers struct {
-	Offices    []fallingPoint `json:"offices"`
+	Offices    []fallingPoint `json:"offices"`     // the curve, office by office
 	Median     string         `json:"median"`      // last office to which half of the readings or more were carried on
-	MedianLow  string         `json:"median_low"`  // by the bands
-	MedianHigh string         `json:"median_high"` // by the bands
-	ToEnd      bool           `json:"to_end"`      // where the median reading stopped is not seen
-	Sentence   string         `json:"sentence"`
+	MedianLow  string         `json:"median_low"`  // the earliest that the intervals allow
+	MedianHigh string         `json:"median_high"` // the latest that the intervals allow
+	ToEnd      bool           `json:"to_end"`      // whether half or more were carried on to the end, so that where the median reading stopped is not seen
+	Sentence   string         `json:"sentence"`    // the curve in words
 }
 
 type fallingPoint struct {
-	Office string  `json:"office"`
-	Order  int     `json:"order"`
-	Share  float64 `json:"share"`
-	Low    float64 `json:"low"`
-	High   float64 `json:"high"`
+	Office string  `json:"office"` // the office of the day
+	Order  int     `json:"order"`  // its place in the day, Matins 1
+	Share  float64 `json:"share"`  // share of the readings that were carried on to it, never rising
+	Low    float64 `json:"low"`    // lower end of the band that holds the curve at all offices at once with 95 % confidence
+	High   float64 `json:"high"`   // upper end of that band
 }
 
 func fallingNumbersOf(c *dropoff.Curve) *fallingNumbers {
@@ -38,24 +38,26 @@ func fallingNumbersOf(c *dropoff.Curve) *fallingNumbers {
 }
 
 type habitNumbers struct {
-	Adjusted          []string         `json:"adjusted"`
-	Pages             []string         `json:"pages"`
-	Values            []float64        `json:"values"`
-	SE                []float64        `json:"se"`
-	Changes           *dropoff.Changes `json:"changes"`
-	ChangeProbability []float64        `json:"each_probability"`
-	Nearest           []nearestNumbers `json:"borders"`
-	Agrees            bool             `json:"agrees"` // whether agreement and chance have a meaning
-	Agreement         float64          `json:"agreement"`
-	Chance            float64          `json:"chance"`
-	Notes             []string         `json:"notes"`
-	Refused           string           `json:"refused"`
+	Adjusted          []string         `json:"adjusted"`              // features whose effect was removed first
+	Pages             []string         `json:"pages"`                 // labels of the pages of the series
+	Values            []float64        `json:"values" unit:"density"` // their wear, adjusted
+	SE                []float64        `json:"se" unit:"density"`     // its standard errors
+	Changes           *dropoff.Changes `json:"changes"`               // where the series changes
+	ChangeProbability []float64        `json:"each_probability"`      // for each row, the probability that a change follows it
+	Nearest           []nearestNumbers `json:"borders"`               // for each change, the beginning of a section nearest to it
+	Agrees            bool             `json:"agrees"`                // whether agreement and chance have a meaning
+	// adjusted Rand index of stretches and sections (Hubert and Arabie 1985): 1 where
+	// they are the same, 0 on average by chance
+	Agreement float64  `json:"agreement"`
+	Chance    float64  `json:"chance"`  // how many of the borders would hold if changes lay anywhere
+	Notes     []string `json:"notes"`   // plain sentences on what should be known before the numbers are used
+	Refused   string   `json:"refused"` // why they could not be looked for; else empty
 }
 
 type nearestNumbers struct {
-	Section string `json:"section"`
-	Pages   int    `json:"pages"`
-	Holds   bool   `json:"holds"`
+	Section string `json:"section"` // the section that begins nearest
+	Pages   int    `json:"pages"`   // measured pages from its beginning to the change; below 0 where the change comes first
+	Holds   bool   `json:"holds"`   // whether the interval of the change holds its beginning
 }
 
 func habitNumbersOf(b *codex.Book, h *dropoff.Habits) *habitNumbers {
@@ -77,30 +79,30 @@ func habitNumbersOf(b *codex.Book, h *dropoff.Habits) *habitNumbers {
 }
 
 type sharedNumbers struct {
-	Set    string         `json:"set"`
-	After  string         `json:"after"`
-	Places []placeNumbers `json:"places"`
-	None   float64        `json:"none"`
-	Books  []dropNumbers  `json:"books"`
-	Failed string         `json:"failed"`
+	Set    string         `json:"set"`    // which set of hours
+	After  string         `json:"after"`  // last office before the drop, at its most probable place
+	Places []placeNumbers `json:"places"` // probability of each place of it
+	None   float64        `json:"none"`   // probability that there is no shared drop
+	Books  []dropNumbers  `json:"books"`  // each book
+	Failed string         `json:"failed"` // why the books could not be taken together; else empty
 }
 
 type placeNumbers struct {
-	After       string  `json:"after"`
-	Order       int     `json:"order"`
-	Probability float64 `json:"probability"`
+	After       string  `json:"after"`       // the office that the drop follows
+	Order       int     `json:"order"`       // its place in the day, Matins 1
+	Probability float64 `json:"probability"` // probability of that place
 }
 
 type dropNumbers struct {
-	Book    string         `json:"book"`
-	Drop    float64        `json:"drop"`
-	Low     float64        `json:"low"`
-	High    float64        `json:"high"`
-	Has     bool           `json:"has"`
-	Reason  string         `json:"reason"` // why there is no interval; else empty
-	Alone   []placeNumbers `json:"alone"`  // probabilities of places from this book alone
-	NoDrop  float64        `json:"alone_none"`
-	LeftOut bool           `json:"left_out"`
+	Book    string         `json:"book"`       // the book's id
+	Drop    float64        `json:"drop"`       // share of the earlier offices' wear that is missing in the later ones
+	Low     float64        `json:"low"`        // lower end of its interval, with 95 % confidence for all books at once
+	High    float64        `json:"high"`       // upper end of that interval
+	Has     bool           `json:"has"`        // whether the interval lies above 0
+	Reason  string         `json:"reason"`     // why no share can be given; else empty
+	Alone   []placeNumbers `json:"alone"`      // probability of each place from this book alone
+	NoDrop  float64        `json:"alone_none"` // probability from this book alone that there is no drop
+	LeftOut bool           `json:"left_out"`   // whether the book was left out
 }
 
 func placeNumbersOf(places []dropoff.SharedPlace) []placeNumbers {
@@ -141,30 +143,30 @@ func (r *Results) sharedNumbers() []sharedNumbers {
 }
 
 type pairNumbers struct {
-	One      readerNumbers       `json:"one"`
-	Other    readerNumbers       `json:"other"`
-	F        float64             `json:"f"`
-	DF1      float64             `json:"df1"`
-	DF2      float64             `json:"df2"`
-	P        float64             `json:"p"`
-	Adjusted float64             `json:"p_adjusted"`
-	Together int                 `json:"together"`
-	Asked    bool                `json:"asked"`
-	Offices  []differenceNumbers `json:"offices"`
-	Failed   string              `json:"failed"`
+	One      readerNumbers       `json:"one"`        // one reader
+	Other    readerNumbers       `json:"other"`      // the other
+	F        float64             `json:"f"`          // F statistic of the same shares in both
+	DF1      float64             `json:"df1"`        // its degrees of freedom above the line
+	DF2      float64             `json:"df2"`        // its degrees of freedom below the line
+	P        float64             `json:"p"`          // its p-value
+	Adjusted float64             `json:"p_adjusted"` // p adjusted over the pairs compared (Holm)
+	Together int                 `json:"together"`   // pairs compared
+	Asked    bool                `json:"asked"`      // whether the study file asks for the pair
+	Offices  []differenceNumbers `json:"offices"`    // how they differ, office by office
+	Failed   string              `json:"failed"`     // why they could not be compared; else empty
 }
 
 type readerNumbers struct {
-	Book string `json:"book"`
-	Set  string `json:"set"`
+	Book string `json:"book"` // the book's id
+	Set  string `json:"set"`  // which set of hours
 }
 
 type differenceNumbers struct {
-	Office     string  `json:"office"`
-	Order      int     `json:"order"`
-	Difference float64 `json:"difference"`
-	Low        float64 `json:"low"`
-	High       float64 `json:"high"`
+	Office     string  `json:"office"`     // the office of the day
+	Order      int     `json:"order"`      // its place in the day, Matins 1
+	Difference float64 `json:"difference"` // share of the one less share of the other
+	Low        float64 `json:"low"`        // lower end of its 95 % interval
+	High       float64 `json:"high"`       // upper end of its 95 % interval
 }
 
 func (r *Results) pairNumbers() []pairNumbers {

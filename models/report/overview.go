@@ -18,22 +18,22 @@ import (
 // that it holds at the error rate of its kind; what does not is open, and never
 // taken for nothing.
 type Finding struct {
-	Clear   bool     `json:"clear"`
-	Void    bool     `json:"void"` // there is nothing to look for: neither clear nor open
-	Words   string   `json:"words"`
-	Detail  string   `json:"detail"`
-	Numbers []Number `json:"numbers"`
+	Clear   bool     `json:"clear"`   // whether it holds at the error rate of its kind in its book; else it is open
+	Void    bool     `json:"void"`    // whether there is nothing to look for in the book
+	Words   string   `json:"words"`   // the answer in words
+	Detail  string   `json:"detail"`  // its numbers in short
+	Numbers []Number `json:"numbers"` // its numbers at full precision
 	// P is against the claim, as if this book stood alone; 1 where nothing is claimed.
-	P float64 `json:"p"`
+	P float64 `json:"p"` // p-value against the claim in its book; 1 where nothing is claimed
 }
 
 // An OverviewRow is what is found in one book.
 type OverviewRow struct {
-	Book     string  `json:"book"` // its id
-	Name     string  `json:"name"` // its short title
-	Read     Finding `json:"read"`
-	Pictures Finding `json:"pictures"`
-	Fell     Finding `json:"fell"`
+	Book     string  `json:"book"`     // the book's id
+	Name     string  `json:"name"`     // its short title
+	Read     Finding `json:"read"`     // which text was read most
+	Pictures Finding `json:"pictures"` // which pictures stand above their own text
+	Fell     Finding `json:"fell"`     // where wear falls along the hours
 
 	index   int              // into Results.Books
 	carried *dropoff.Decline // what Fell speaks of; nil where the book has no hours
@@ -43,20 +43,20 @@ type OverviewRow struct {
 
 // A QuestionLine is one declared question with its verdicts in one line.
 type QuestionLine struct {
-	Words   string `json:"words"`
-	Verdict string `json:"verdict"` // yes, no or open, of all answers; "differs" where they do not agree
-	Answer  string `json:"answer"`  // effect with its interval, or a count of verdicts
-	Clear   bool   `json:"clear"`   // none of its answers is open
+	Words   string `json:"words"`                                     // the question in the scholar's words
+	Verdict string `json:"verdict" words:"yes / no / open / differs"` // the verdict of all its answers; differs where they do not agree
+	Answer  string `json:"answer"`                                    // the effect with its 95 % interval, or the verdicts counted
+	Clear   bool   `json:"clear"`                                     // whether none of its answers is open
 }
 
 // An Overview is the study in one look.
 type Overview struct {
 	// Headline says only what holds over all books together: claims of one kind are
 	// held to a false-discovery rate of 5 % over the books.
-	Headline  string         `json:"headline"`
-	Rows      []OverviewRow  `json:"rows"` // in the order of the books
-	Sure      string         `json:"sure"`
-	Questions []QuestionLine `json:"questions"`
+	Headline  string         `json:"headline"`  // what holds of all books: claims of one kind are held to a false-discovery rate of 5 % over them
+	Rows      []OverviewRow  `json:"rows"`      // what is found in each book
+	Sure      string         `json:"sure"`      // how well a page is known, and what wear is
+	Questions []QuestionLine `json:"questions"` // the declared questions, one line each
 }
 
 // claimRate is the false-discovery rate of the headline's claims of one kind.

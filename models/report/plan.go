@@ -27,23 +27,23 @@ type Plan struct {
 
 // planNumbers is the shape of a plan's results.json. Its keys are a promise.
 type planNumbers struct {
-	Program    string           `json:"program"`
-	Title      string           `json:"title"`
-	Author     string           `json:"author"`
-	Note       string           `json:"note"`
-	Invented   bool             `json:"invented"`
-	Power      *power.Result    `json:"power"`
-	Truth      mixed.Parameters `json:"truth"`
-	Measuring  power.Measuring  `json:"measuring"`
-	Instrument planInstrument   `json:"instrument"`
-	Sources    []string         `json:"sources"`
+	Program    string           `json:"program"`    // name and version of the program
+	Title      string           `json:"title"`      // what the plan is for
+	Author     string           `json:"author"`     // who asks
+	Note       string           `json:"note"`       // a sentence or two on the plan
+	Invented   bool             `json:"invented"`   // whether the books are invented
+	Power      *power.Result    `json:"power"`      // what came of the designs
+	Truth      mixed.Parameters `json:"truth"`      // the parameters that campaigns were drawn from
+	Measuring  power.Measuring  `json:"measuring"`  // how the campaigns measure
+	Instrument planInstrument   `json:"instrument"` // the densitometer
+	Sources    []string         `json:"sources"`    // sentences: where the parameters come from
 }
 
 type planInstrument struct {
-	Name       string  `json:"name"`
-	Floor      float64 `json:"floor"`
-	Ceiling    float64 `json:"ceiling"`
-	Resolution float64 `json:"resolution"`
+	Name       string  `json:"name"`                      // name of the instrument
+	Floor      float64 `json:"floor" unit:"density"`      // lowest density that it shows
+	Ceiling    float64 `json:"ceiling" unit:"density"`    // highest density that it shows
+	Resolution float64 `json:"resolution" unit:"density"` // step of its last digit
 }
 
 // JSON is every number of the plan as one JSON object.

@@ -63,8 +63,8 @@ type Results struct {
 // A Seal is the statement of questions and models made before the readings; each
 // answer tells whether it was foreseen by it.
 type Seal struct {
-	Day    string `json:"day"`    // as a date of the log
-	SHA256 string `json:"sha256"` // of seal.json
+	Day    string `json:"day"`    // day of the seal, as a date of the log
+	SHA256 string `json:"sha256"` // SHA-256 of seal.json, in hexadecimal
 }
 
 // wearOf lists the wear of the pages of the book at index book, in page order.

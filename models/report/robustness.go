@@ -24,14 +24,14 @@ const AsStated = "as the study file has it"
 
 // A RobustRow is the answer under one choice.
 type RobustRow struct {
-	Choice   string             `json:"choice"`   // in words
-	Rescaled bool               `json:"rescaled"` // the effect is in another unit than in the other rows
-	N        int                `json:"n"`        // rows used
-	Effect   *mixed.Coefficient `json:"effect"`   // nil where it could not be answered; P in it is two-sided
-	Unit     string             `json:"unit"`
-	P        float64            `json:"p"`       // in the asked direction, unadjusted
-	Verdict  string             `json:"verdict"` // of this row alone; where Rescaled, no smallest effect was held against it
-	Failed   string             `json:"failed"`  // a sentence why it could not be answered
+	Choice   string             `json:"choice"`   // the choice in words
+	Rescaled bool               `json:"rescaled"` // whether the effect is in another unit than in the other rows
+	N        int                `json:"n"`        // rows that the fit rests on
+	Effect   *mixed.Coefficient `json:"effect"`   // the contrast's estimate; p in it is two-sided; null where there is no answer
+	Unit     string             `json:"unit"`     // unit of the effect, in words
+	P        float64            `json:"p"`        // p-value in the asked direction, unadjusted
+	Verdict  string             `json:"verdict"`  // what the model says under this choice alone; where rescaled, no smallest effect was held against it
+	Failed   string             `json:"failed"`   // a sentence why there is no answer; else empty
 }
 
 // file is the question's name for files and places.

@@ -39,21 +39,21 @@ func (t Topic) Heading() string {
 
 // A Number is one value that a sentence states, at full precision.
 type Number struct {
-	Name  string  `json:"name"`
-	Value float64 `json:"value"`
-	Low   float64 `json:"low"`  // 95 % interval; NaN where none is stated
-	High  float64 `json:"high"` // NaN where none is stated
-	Unit  string  `json:"unit"` // "density", "share", "probability", "p", "pages" …; empty for a plain count
+	Name  string  `json:"name"`  // what it is
+	Value float64 `json:"value"` // the number
+	Low   float64 `json:"low"`   // lower end of its 95 % interval; null where none is stated
+	High  float64 `json:"high"`  // upper end of it
+	Unit  string  `json:"unit"`  // its unit in words: density, share, probability, p, pages …; empty for a plain count
 }
 
 // A Sentence is one answer in words, with the numbers that it carries.
 type Sentence struct {
-	Topic   Topic    `json:"topic"`
-	Book    string   `json:"book"` // id of the book; empty where it speaks of the whole study
-	Text    string   `json:"text"`
-	Numbers []Number `json:"numbers"`
+	Topic   Topic    `json:"topic"`   // heading under which it stands
+	Book    string   `json:"book"`    // id of the book that it speaks of; empty where of the whole study
+	Text    string   `json:"text"`    // the sentence
+	Numbers []Number `json:"numbers"` // its numbers at full precision
 	// Aside says that it is for the referee: the page folds it away.
-	Aside bool `json:"aside"`
+	Aside bool `json:"aside"` // whether it is for the referee, folded away on the page
 }
 
 // Sentences are the answers in words with their intervals: first the scholar's

@@ -22,11 +22,11 @@ var (
 type (
 	studyFile struct {
 		studyNumbers
-		Missing []missingNumber `json:"missing"`
+		Missing []missingNumber `json:"missing"` // the numbers that are null, and why
 	}
 	corpusFile struct {
 		corpusNumbers
-		Missing []missingNumber `json:"missing"`
+		Missing []missingNumber `json:"missing"` // the numbers that are null, and why
 	}
 )
 

@@ -14,54 +14,58 @@ import (
 
 // A File is what study.toml says.
 type File struct {
-	Title    string `toml:"title"`
-	Author   string `toml:"author"`
-	Note     string `toml:"note"`
-	Invented bool   `toml:"invented"`
+	Title    string `toml:"title"`    // what the page is headed by
+	Author   string `toml:"author"`   // who asks
+	Note     string `toml:"note"`     // a sentence or two that stand under the title
+	Invented bool   `toml:"invented"` // whether the books and readings are invented; the page then says so
 
-	Labels wording.Labels `toml:"labels"` // words of columns and levels in sentences
+	Labels wording.Labels `toml:"labels"` // words of columns and of their levels in sentences, such as "half=second" = "the second half"
 
-	Tables    Tables                `toml:"tables"`
-	Measuring Measuring             `toml:"measuring"`
-	Sheet     *Sheet                `toml:"sheet"` // nil where the file says nothing of one
-	Models    []Model               `toml:"model"`
-	Questions []hypotheses.Question `toml:"question"`
+	Tables    Tables                `toml:"tables" required:"true"` // where the tables are
+	Measuring Measuring             `toml:"measuring"`              // choices of the measuring plan
+	Sheet     *Sheet                `toml:"sheet"`                  // the measuring sheet that thumbed sheet makes of the study
+	Models    []Model               `toml:"model"`                  // the models
+	Questions []hypotheses.Question `toml:"question"`               // the questions
 
-	Adjust     string              `toml:"adjust"` // over what answers are adjusted: "together" (the default, also when empty) or "apart", each family by itself
-	Families   []hypotheses.Family `toml:"family"` // that are not adjusted as usual
-	Robustness Robustness          `toml:"robustness"`
-	Images     []Images            `toml:"images"`
+	// over what the chance of a false claim is held: over all families together (where
+	// not given), or in each family apart
+	Adjust     string              `toml:"adjust" words:"together / apart"`
+	Families   []hypotheses.Family `toml:"family"`     // families of questions that are not adjusted as usual
+	Robustness Robustness          `toml:"robustness"` // which answers are tried under other choices
+	Images     []Images            `toml:"images"`     // books whose wear is said on the library's images
 
-	Comparisons []Comparison `toml:"compare"` // of readers; empty: all pairs, where they are few
+	Comparisons []Comparison `toml:"compare"` // readers to compare; all pairs where none are named and they are few
 
-	Breaks   []Break    `toml:"break"` // known of the books beforehand
-	Unbroken []Unbroken `toml:"whole"`
+	Breaks   []Break    `toml:"break"` // known breaks of the books, at which the level may differ and no change is found
+	Unbroken []Unbroken `toml:"whole"` // stretches of the books that cannot hold a change
 }
 
 // Tables name the study's tables, as paths from the folder of study.toml.
 // Pages and Sections may be left out.
 type Tables struct {
-	Books       string   `toml:"books"`
-	Leaves      string   `toml:"leaves"`
-	Pages       string   `toml:"pages"`
-	Sections    string   `toml:"sections"`
-	Instruments string   `toml:"instruments"`
-	Readings    []string `toml:"readings"`
+	Books       string   `toml:"books" required:"true"`       // path of the table with one row a book
+	Leaves      string   `toml:"leaves" required:"true"`      // path of the table with one row a leaf
+	Pages       string   `toml:"pages"`                       // path of the table with one row a page of which there is something to say
+	Sections    string   `toml:"sections"`                    // path of the table with one row a text
+	Instruments string   `toml:"instruments" required:"true"` // path of the table with one row a densitometer
+	Readings    []string `toml:"readings" required:"true"`    // paths of the tables with one row a placing
 }
 
 // Measuring are the choices of the measuring plan; see [readings.Options].
 type Measuring struct {
-	Drift      readings.Drift `toml:"drift"`       // "offset" where not given
-	SpotSpread float64        `toml:"spot_spread"` // density; 0: from the log
-	Solid      float64        `toml:"solid"`       // density; 1.5 where not given
+	Drift      readings.Drift `toml:"drift" words:"none / offset / scale"` // how the tile corrects each day; offset where not given
+	SpotSpread float64        `toml:"spot_spread" unit:"density"`          // standard deviation between spots of one page; 0: from the log
+	Solid      float64        `toml:"solid" unit:"density"`                // density of solid deposit, for area coverage; 1.5 where not given
 
 	// What sittings differ by, known beforehand: standard deviations of density;
 	// 0: from pages measured again.
-	DaySpread        float64 `toml:"day_spread"`
-	ObserverSpread   float64 `toml:"observer_spread"`
-	InstrumentSpread float64 `toml:"instrument_spread"`
-	PlacingSpread    float64 `toml:"placing_spread"`
-	SpreadSource     string  `toml:"spread_source"` // where they come from, in words
+	DaySpread        float64 `toml:"day_spread" unit:"density"`        // standard deviation between days of what the page reads against its zero, from a published or pilot source; 0: from pages measured again
+	ObserverSpread   float64 `toml:"observer_spread" unit:"density"`   // the same between observers
+	InstrumentSpread float64 `toml:"instrument_spread" unit:"density"` // the same between instruments
+	// standard deviation of placing the instrument anew on a page at another sitting,
+	// beyond repeatability; 0: from pages measured again
+	PlacingSpread float64 `toml:"placing_spread" unit:"density"`
+	SpreadSource  string  `toml:"spread_source"` // where the stated spreads come from, in words: the results repeat it
 }
 
 // UsualMeasuring is the measuring plan where a file says nothing else (common
@@ -71,10 +75,10 @@ func UsualMeasuring() Measuring { return Measuring{Drift: readings.DriftOffset, 
 
 // A Model is a [mixed.Model] with its place in the study.
 type Model struct {
-	Name  string              `toml:"name"`
-	About string              `toml:"about"` // what it is for, in the scholar's words
-	Each  string              `toml:"each"`  // "book": fitted in each book by itself; empty: once
-	Only  map[string][]string `toml:"only"`  // rows whose column has one of these labels; all must hold
+	Name  string              `toml:"name" required:"true"` // name by which questions and figures call the model
+	About string              `toml:"about"`                // what it is for, in the scholar's words
+	Each  string              `toml:"each" words:"book"`    // in what the model is fitted by itself; without it, it is fitted once to all
+	Only  map[string][]string `toml:"only"`                 // the rows to fit it to: those whose column has one of these labels; all conditions must hold
 
 	mixed.Model `toml:"-"`
 }

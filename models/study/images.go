@@ -10,11 +10,11 @@ import (
 
 // Images name the library's images of a book, on which its wear is to be said.
 type Images struct {
-	Book     string `toml:"book"`     // its id
-	Manifest string `toml:"manifest"` // path of a IIIF Presentation manifest, from the folder of study.toml
+	Book     string `toml:"book" required:"true"`     // the book's id
+	Manifest string `toml:"manifest" required:"true"` // path of its IIIF Presentation manifest
 	// Address is a web address of the scholar's own, with which the names of the
 	// annotations begin; nothing need stand there.
-	Address string `toml:"address"`
+	Address string `toml:"address" required:"true"` // a web address of the scholar's own, with which the names of the annotations begin; nothing need stand there
 }
 
 // checkImages checks what can be told without the tables.

@@ -13,17 +13,17 @@ import (
 // A Break is a place of a book at which wear may differ for a reason known before
 // it was measured: a change of scribe, a rebinding, a new quire set.
 type Break struct {
-	Book   string `toml:"book"`   // its id
-	Before string `toml:"before"` // the first page after the break
-	Reason string `toml:"reason"`
+	Book   string `toml:"book" required:"true"`   // the book's id
+	Before string `toml:"before" required:"true"` // the first page after the break, such as 57r
+	Reason string `toml:"reason" required:"true"` // why it is known, in the scholar's words: a second scribe begins
 }
 
 // An Unbroken is a stretch of a book inside which no change is looked for: a cycle of
 // pictures, a single prayer.
 type Unbroken struct {
-	Book   string `toml:"book"`  // its id
-	Pages  string `toml:"pages"` // an extent of one range
-	Reason string `toml:"reason"`
+	Book   string `toml:"book" required:"true"`   // the book's id
+	Pages  string `toml:"pages" required:"true"`  // the stretch, such as 13r–16v
+	Reason string `toml:"reason" required:"true"` // why it holds no change, in the scholar's words: one prayer, read as a whole
 }
 
 // checkKnown checks what can be told without the tables.

@@ -15,9 +15,9 @@ import (
 // A Comparison names two readers who are to be compared by how far they carried
 // on: two books, or one book's two sets of hours.
 type Comparison struct {
-	Readers []string `toml:"readers"` // ids of two books, or of one
-	Set     string   `toml:"set"`     // of two books: the hours; empty: all that both have
-	Sets    []string `toml:"sets"`    // of one book: the two
+	Readers []string `toml:"readers" required:"true"` // ids of two books, or of one
+	Set     string   `toml:"set"`                     // of two books, the hours to compare; all that both have where not given
+	Sets    []string `toml:"sets"`                    // of one book, the two sets of hours
 }
 
 // mostUnnamed is up to how many books with one set of hours are compared pair by

@@ -33,34 +33,34 @@ const (
 // A Record tells from what and by what a folder of results was made, and every
 // number of it. It holds nothing that depends on the clock.
 type Record struct {
-	Kind      string    `json:"kind"`
-	Version   int       `json:"version"`
-	Program   string    `json:"program"`
-	Revision  string    `json:"revision,omitempty"` // commit of the program
-	Go        string    `json:"go"`
-	Platform  string    `json:"platform"`
-	Processor string    `json:"processor,omitempty"` // see Build
-	Modules   []string  `json:"modules"`
-	Study     string    `json:"study"`                // path of study.toml from the results folder
-	StudyText string    `json:"study_text,omitempty"` // what study.toml said
-	Inputs    []FileSum `json:"inputs"`               // study.toml and its tables, paths from the study's folder
-	Seeds     []Seed    `json:"seeds,omitempty"`      // of all that was drawn by chance
-	Answers   int       `json:"answers"`              // number of answered questions
-	Outputs   []FileSum `json:"outputs"`              // all other files of the results folder, paths from there
+	Kind      string    `json:"kind" words:"record of a thumbed run / record of a thumbed run over a corpus / record of a thumbed plan"` // what was recorded
+	Version   int       `json:"version"`                                                                                                 // version of this form of record
+	Program   string    `json:"program"`                                                                                                 // name and version of the program
+	Revision  string    `json:"revision,omitempty"`                                                                                      // commit that the program was built from
+	Go        string    `json:"go"`                                                                                                      // version of Go
+	Platform  string    `json:"platform"`                                                                                                // operating system and architecture
+	Processor string    `json:"processor,omitempty"`                                                                                     // family of processors within which all digits are the same
+	Modules   []string  `json:"modules"`                                                                                                 // path and version of each module of the program
+	Study     string    `json:"study"`                                                                                                   // path of the study file, from the folder of results
+	StudyText string    `json:"study_text,omitempty"`                                                                                    // what the study file said
+	Inputs    []FileSum `json:"inputs"`                                                                                                  // the study file and its tables, paths from the study file's folder
+	Seeds     []Seed    `json:"seeds,omitempty"`                                                                                         // seeds of all that was drawn by chance
+	Answers   int       `json:"answers"`                                                                                                 // number of answered questions
+	Outputs   []FileSum `json:"outputs"`                                                                                                 // all other files of the folder of results, paths from there
 
-	Results json.RawMessage `json:"results,omitempty"` // results.json, every number at full precision
+	Results json.RawMessage `json:"results,omitempty"` // what results.json holds: every number at full precision
 }
 
 // A Seed begins the random numbers of one piece of work.
 type Seed struct {
-	Of   string `json:"of"`
-	Seed uint64 `json:"seed"`
+	Of   string `json:"of"`   // what was drawn
+	Seed uint64 `json:"seed"` // the seed
 }
 
 // A FileSum file is a path with the SHA-256 (FIPS 180-4) of what it held.
 type FileSum struct {
-	Path   string `json:"path"` // with forward slashes
-	SHA256 string `json:"sha256"`
+	Path   string `json:"path"`   // path of the file, with forward slashes
+	SHA256 string `json:"sha256"` // SHA-256 of what it held, in hexadecimal
 }
 
 // SumOf seals what a file at a path held.

@@ -13,18 +13,20 @@ import (
 
 // A Rerun is a recorded run made again.
 type Rerun struct {
-	Record     *Record            `json:"-"`
-	Study      string             `json:"study"`      // path of the study file
-	Inputs     []Changed          `json:"inputs"`     // those that are not what they were
-	Made       []BuildDifference  `json:"made"`       // what the run was made by, where that differs
-	Loosely    bool               `json:"loosely"`    // compared to digits.Part, since the processors differ
-	Comparison *digits.Comparison `json:"comparison"` // nil where the run could not be made again
+	Record *Record           `json:"-"`
+	Study  string            `json:"study"`  // path of the study file
+	Inputs []Changed         `json:"inputs"` // inputs that are not what they were
+	Made   []BuildDifference `json:"made"`   // what the run was made by, where that differs
+	// whether numbers were let differ by 1e-7 of the larger of their size and their
+	// standard error, since the processors differ
+	Loosely    bool               `json:"loosely"`
+	Comparison *digits.Comparison `json:"comparison"` // what came of it; null where the run could not be made again
 }
 
 // Changed is an input that is not what it was.
 type Changed struct {
-	Path string `json:"path"`
-	How  string `json:"how"` // "changed", "missing" or "new"
+	Path string `json:"path"`                                // path of the input
+	How  string `json:"how" words:"changed / missing / new"` // what became of it
 }
 
 const (
@@ -35,9 +37,9 @@ const (
 
 // BuildDifference is something of which the program was made, then and now.
 type BuildDifference struct {
-	What string `json:"what"`
-	Then string `json:"then"`
-	Now  string `json:"now"`
+	What string `json:"what"` // part of what the program was made of
+	Then string `json:"then"` // what it was
+	Now  string `json:"now"`  // what it is
 }
 
 // Agrees tells whether all recorded digits came again.

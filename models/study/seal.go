@@ -34,20 +34,22 @@ const (
 // what the study file said of each, comments, order and layout apart, so that it
 // can be shown later that nothing was changed.
 type Seal struct {
-	Kind    string    `json:"kind"`
-	Version int       `json:"version"`
-	Sealed  time.Time `json:"sealed"` // in UTC
-	Day     string    `json:"day"`    // the same as a day of the log, where it was sealed
-	Program string    `json:"program"`
-	Title   string    `json:"title"`
+	Kind    string    `json:"kind" words:"seal of a thumbed study"` // says that it is a seal
+	Version int       `json:"version"`                              // version of this form of seal
+	Sealed  time.Time `json:"sealed"`                               // when it was made, in UTC
+	Day     string    `json:"day"`                                  // the day by the clock where it was made, as a day of the log
+	Program string    `json:"program"`                              // name and version of the program
+	Title   string    `json:"title"`                                // title of the study
 	// Sums of what the study file said: of the measuring plan, of the breaks and
 	// stretches known of the books (empty where there are none), of each model and
 	// of each question.
-	Measuring string      `json:"measuring"`
+	Measuring string `json:"measuring"` // SHA-256 of what the study file said of the measuring plan
+	// SHA-256 of the breaks and stretches that the study file said to be known of the
+	// books; left out where it said none
 	Known     string      `json:"known,omitempty"`
-	Models    []PartSum   `json:"models"`
-	Questions []PartSum   `json:"questions"`
-	Readings  []TableRows `json:"readings"` // those that were there already
+	Models    []PartSum   `json:"models"`    // the models
+	Questions []PartSum   `json:"questions"` // the questions
+	Readings  []TableRows `json:"readings"`  // the tables of readings that were there already
 
 	sum string // of the file, once read
 }
@@ -55,14 +57,14 @@ type Seal struct {
 // A PartSum is a model or question by its name or words, and the sum of what
 // it said.
 type PartSum struct {
-	Name   string `json:"name"`
-	SHA256 string `json:"sha256"`
+	Name   string `json:"name"`   // name of the model, or words of the question
+	SHA256 string `json:"sha256"` // SHA-256 of what the study file said of it
 }
 
 // A TableRows is a table of readings that was there when the seal was made.
 type TableRows struct {
-	Path string `json:"path"`
-	Rows int    `json:"rows"`
+	Path string `json:"path"` // path of the table
+	Rows int    `json:"rows"` // its rows
 }
 
 // WriteSeal seals the questions and models of a study as they stand and writes

@@ -14,39 +14,49 @@ import (
 // A Sheet says what a measuring sheet is made for that needs no plan: the pages
 // that tell most, then a spread over the rest until the hours are used.
 type Sheet struct {
-	Hours   float64 `toml:"hours"` // of measuring, over all dates
-	Must    Places  `toml:"must"`  // measured before any other
-	May     Places  `toml:"may"`   // measured only where the spread falls on them
-	Never   Places  `toml:"never"`
-	Placing float64 `toml:"seconds_a_placing"` // 30 where not given
-	Turn    float64 `toml:"seconds_a_turn"`    // 60 where not given
+	Hours float64 `toml:"hours" unit:"h"` // hours of measuring, over all dates; --hours of thumbed sheet counts before it
+	Must  Places  `toml:"must"`           // places that are measured in any case
+	// places that are measured only where the even spread over the rest falls on them,
+	// though they have a picture or begin a text
+	May     Places  `toml:"may"`
+	Never   Places  `toml:"never"`                      // places that are not measured
+	Placing float64 `toml:"seconds_a_placing" unit:"s"` // time for a placing, with its entry in the log; 30 where not given
+	Turn    float64 `toml:"seconds_a_turn" unit:"s"`    // time to turn to an opening; 60 where not given
 	SheetOrder
 }
 
 // Places are pages of the books: by their labels, by the text or by its kind.
 type Places struct {
-	Pages []string `toml:"pages"` // "12r–13v"; where there are several books, "Ardel: 12r–13v"
-	Texts []string `toml:"texts"`
-	Kinds []string `toml:"kinds"`
+	// pages, such as 12r–13v; where the study has several books with the book before
+	// them, as in Ardel: 12r–13v; what is said of a page counts before what is said of
+	// its text
+	Pages []string `toml:"pages"`
+	Texts []string `toml:"texts"` // names of texts, as in sections.csv; what is said of a text counts before what is said of its kind
+	Kinds []string `toml:"kinds"` // kinds of text, as in sections.csv
 }
 
 // A SheetOrder says by whom, when and how often the pages of a measuring sheet are
 // read.
 type SheetOrder struct {
-	Books      []string `toml:"books"`       // those to be measured; all where none is named
-	Placings   int      `toml:"placings"`    // on each page
-	Zeros      int      `toml:"zeros"`       // on the zero of each page at each visit
-	Again      *float64 `toml:"again"`       // share of the openings that are measured on another day too; a tenth where not given
-	Sweeps     int      `toml:"sweeps"`      // through a book on a day, there and back
-	DaysABook  int      `toml:"days_a_book"` // over which a book is spread
-	MostTurns  int      `toml:"most_turns"`  // to an opening that a book is asked for; 0: no limit
-	Instrument string   `toml:"instrument"`
-	Observers  []string `toml:"observers"` // who take the days in turn
-	Dates      []string `toml:"dates"`
-	Start      string   `toml:"start"` // of the day's work
-	Tiles      int      `toml:"tiles"` // placings each time that the tile is read
-	Draws      int      `toml:"draws"` // orders drawn, of which the best is taken
-	Seed       uint64   `toml:"seed"`
+	Books    []string `toml:"books"`    // the books of it; all where none is named
+	Placings int      `toml:"placings"` // placings on each page; a study's sheet has 3 where not given
+	Zeros    int      `toml:"zeros"`    // placings on the zero of each page at each visit; 2 where not given
+	Again    *float64 `toml:"again"`    // share of the openings that are measured on another day too; a tenth where not given
+	// sweeps through a book on a day; 4 where not given: there, back, back, there; 2
+	// turns fewer leaves over, and lets a drift that goes out and back lie along the
+	// book
+	Sweeps int `toml:"sweeps"`
+	// days over which a book is spread; 2 where not given, and there are two dates; a
+	// study's sheet takes more where it must
+	DaysABook  int      `toml:"days_a_book"`
+	MostTurns  int      `toml:"most_turns"` // most turns to an opening that one book is asked for; 0: no limit
+	Instrument string   `toml:"instrument"` // name of the instrument; may be left out of a study that has one
+	Observers  []string `toml:"observers"`  // names of the observers, who take the days in turn; --observers of thumbed sheet counts before it
+	Dates      []string `toml:"dates"`      // the days; --dates of thumbed sheet counts before it
+	Start      string   `toml:"start"`      // time of day at which the work begins
+	Tiles      int      `toml:"tiles"`      // placings each time that the tile is read
+	Draws      int      `toml:"draws"`      // orders drawn, of which the best is taken
+	Seed       uint64   `toml:"seed"`       // begins their random numbers
 }
 
 // Complete fills in what an order does not say, but for whom and what only a scholar

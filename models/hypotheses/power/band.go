@@ -10,8 +10,8 @@ import (
 
 // A Band holds the power in eight of ten sets of spreads that the pilot allows.
 type Band struct {
-	Low  float64 `json:"low"`
-	High float64 `json:"high"`
+	Low  float64 `json:"low"`  // lower end, a share of campaigns
+	High float64 `json:"high"` // upper end, a share of campaigns
 }
 
 // bandShare of the sets lie inside the band.

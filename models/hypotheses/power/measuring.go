@@ -13,15 +13,15 @@ import (
 // Standard deviations are densities.
 type Measuring struct {
 	Instrument   readings.Instrument `json:"-"`
-	OnPage       float64             `json:"on_page"`       // of one placing on the thumbed place, as shown
-	OnZero       float64             `json:"on_zero"`       // of one placing on the zero, as shown
-	Zeros        int                 `json:"zeros"`         // placings on the zero of each page
-	Ground       float64             `json:"ground"`        // density of untouched parchment …
-	GroundSpread float64             `json:"ground_spread"` // … and how it differs from page to page
-	Between      float64             `json:"between"`       // between observers, beyond repeatability
-	Observers    int                 `json:"observers"`     // who take the days in turn
-	BetweenDays  float64             `json:"between_days"`  // between days of one observer, beyond repeatability
-	Scale        float64             `json:"scale"`         // of the day's correction, as a share of the wear, where drift is a scale
+	OnPage       float64             `json:"on_page" unit:"density"`       // standard deviation of one placing on the thumbed place
+	OnZero       float64             `json:"on_zero" unit:"density"`       // standard deviation of one placing on the zero
+	Zeros        int                 `json:"zeros"`                        // placings on the zero of each page
+	Ground       float64             `json:"ground" unit:"density"`        // density of untouched parchment
+	GroundSpread float64             `json:"ground_spread" unit:"density"` // how that differs from page to page, a standard deviation
+	Between      float64             `json:"between" unit:"density"`       // standard deviation between observers, beyond repeatability
+	Observers    int                 `json:"observers"`                    // observers, who take the days in turn
+	BetweenDays  float64             `json:"between_days" unit:"density"`  // standard deviation between days of one observer, beyond repeatability
+	Scale        float64             `json:"scale"`                        // standard deviation of the days' scales, as a share of the wear
 }
 
 func (m *Measuring) check() error {

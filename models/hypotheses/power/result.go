@@ -14,9 +14,9 @@ import (
 
 // A Share is a share of campaigns with its Monte Carlo interval.
 type Share struct {
-	Value float64 `json:"value"`
-	Low   float64 `json:"low"` // of the 95 % interval
-	High  float64 `json:"high"`
+	Value float64 `json:"value"` // share of campaigns, 0 to 1
+	Low   float64 `json:"low"`   // lower end of the 95 % Monte Carlo interval (Wilson)
+	High  float64 `json:"high"`  // upper end of the 95 % Monte Carlo interval (Wilson)
 }
 
 // Wilson is the share of count in n with the 95 % interval of Wilson (1927,
@@ -32,42 +32,42 @@ func Wilson(count, n int) Share {
 // Tried is what the campaigns of one design came to.
 type Tried struct {
 	Design
-	Campaigns int `json:"campaigns"`
+	Campaigns int `json:"campaigns"` // campaigns drawn
 	// Failed are campaigns without an answer, with the effect there; Why is the
 	// most frequent reason. They count as campaigns that claim nothing.
-	Failed int    `json:"failed"`
-	Why    string `json:"why,omitempty"`
+	Failed int    `json:"failed"`        // campaigns without an answer, with the effect there; they count as claiming nothing
+	Why    string `json:"why,omitempty"` // the most frequent reason
 
-	Power    Share   `json:"power"`              // claim the effect, where it is there
-	False    Share   `json:"false"`              // claim an effect in the asked direction, where there is none
-	Absent   Share   `json:"absent"`             // rule out an effect that would matter, where there is none
-	Together int     `json:"together,omitempty"` // answers whose intervals hold at once with this one's, it among them; 0: it stands alone
+	Power    Share   `json:"power"`              // share of campaigns that claim the effect, where it is there
+	False    Share   `json:"false"`              // share that claim an effect in the asked direction, where there is none
+	Absent   Share   `json:"absent"`             // share that rule out an effect that would matter, where there is none
+	Together int     `json:"together,omitempty"` // answers whose intervals hold at once with this one's, it among them; left out where it stands alone
 	Alone    float64 `json:"alone,omitempty"`    // mean error rate that this leaves to the answer's own interval
-	Boundary Share   `json:"boundary"`           // estimate a variance as zero or a correlation as ±1
+	Boundary Share   `json:"boundary"`           // share that estimate a variance as zero or a correlation as ±1
 
 	// Of campaigns with an answer, with the effect there; 0 where none has one.
-	Width       float64 `json:"width"`        // mean of the intervals' widths
-	WidthNinety float64 `json:"width_ninety"` // that nine of ten do not exceed
-	Bias        float64 `json:"bias"`         // mean estimate less the effect
-	BiasSE      float64 `json:"bias_se"`      // Monte Carlo standard error of Bias
+	Width       float64 `json:"width" unit:"of the outcome"`        // mean width of the intervals; 0 where no campaign has an answer
+	WidthNinety float64 `json:"width_ninety" unit:"of the outcome"` // width that nine of ten intervals do not exceed
+	Bias        float64 `json:"bias" unit:"of the outcome"`         // mean estimate less the effect
+	BiasSE      float64 `json:"bias_se" unit:"of the outcome"`      // Monte Carlo standard error of bias
 
-	PagesMean float64 `json:"pages_mean"` // measured in a campaign, over all books
-	Placings  float64 `json:"placings"`   // on pages and zeros
-	Turns     float64 `json:"turns"`      // openings turned to
-	Hours     float64 `json:"hours"`      // of measuring, with the tile
-	Days      float64 `json:"days"`
-	Bounds    float64 `json:"bounds"` // share of pages that are bounds only
+	PagesMean float64 `json:"pages_mean"`       // mean number of pages measured in a campaign
+	Placings  float64 `json:"placings"`         // mean number of placings on pages and zeros
+	Turns     float64 `json:"turns"`            // mean number of openings turned to
+	Hours     float64 `json:"hours" unit:"h"`   // time of measuring, with the tile
+	Days      float64 `json:"days" unit:"days"` // days of measuring
+	Bounds    float64 `json:"bounds"`           // share of pages of which the instrument gives a bound only
 
 	// Band holds the power within what the pilot allows, and Matters names the
 	// spread that most of it hangs on; nil and empty where campaigns were not drawn
 	// from what a pilot allows.
-	Band    *Band  `json:"band,omitempty"`
-	Matters string `json:"matters,omitempty"`
+	Band    *Band  `json:"band,omitempty"`    // the power in eight of ten sets of spreads that the pilot allows; left out where it is not averaged over them
+	Matters string `json:"matters,omitempty"` // the spread on which most of the power hangs, within what the pilot allows
 
 	// Reaches tells whether the design reaches the aim: "yes" where all of the
 	// Monte Carlo interval does, "no" where none of it does, "perhaps" else; empty
 	// where no aim is stated.
-	Reaches string `json:"reaches,omitempty"`
+	Reaches string `json:"reaches,omitempty" words:"yes / no / perhaps"` // whether the design reaches the aim, by its Monte Carlo interval; empty where no aim is stated
 }
 
 // The answers to whether a design reaches the aim.
@@ -79,20 +79,20 @@ const (
 
 // A Result is what the designs of a plan came to.
 type Result struct {
-	Question   hypotheses.Question `json:"question"`
-	Effect     float64             `json:"effect"`
-	Unit       string              `json:"unit"`
-	Level      float64             `json:"level"`
-	Aim        Aim                 `json:"aim"`
-	Replicates int                 `json:"replicates"`
-	Seed       uint64              `json:"seed"`
-	Designs    []Tried             `json:"designs"`
+	Question   hypotheses.Question `json:"question"`                     // what the campaign is to answer
+	Effect     float64             `json:"effect" unit:"of the outcome"` // the effect that the power is for
+	Unit       string              `json:"unit"`                         // unit of the effect, in words
+	Level      float64             `json:"level"`                        // error rate of a claim, two-sided
+	Aim        Aim                 `json:"aim"`                          // what a design is chosen by
+	Replicates int                 `json:"replicates"`                   // campaigns drawn of each design, with the effect and without
+	Seed       uint64              `json:"seed"`                         // begins their random numbers
+	Designs    []Tried             `json:"designs"`                      // the designs tried
 	// Best is the design of least cost that reaches the aim, an index into
 	// Designs; −1 where none does or no aim is stated. Cost is placings on the
 	// books, then turns, since these are what harms them.
-	Best      int      `json:"best"`
-	Sentences []string `json:"sentences"`
-	Notes     []string `json:"notes"`
+	Best      int      `json:"best"`      // number of the design of least cost that reaches the aim, from 0; −1 where none does or no aim is stated
+	Sentences []string `json:"sentences"` // what came of it, in words
+	Notes     []string `json:"notes"`     // plain sentences on what should be known before the numbers are used
 }
 
 // Summarise puts the campaigns of all designs together, in the order of

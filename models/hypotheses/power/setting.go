@@ -13,15 +13,15 @@ import (
 
 // A Design is one way to spend a campaign.
 type Design struct {
-	Books    int `json:"books"`
-	Pages    int `json:"pages"`    // of each book; all where a book has fewer
-	Placings int `json:"placings"` // on the thumbed place of each page
+	Books    int `json:"books"`    // books measured
+	Pages    int `json:"pages"`    // pages measured of each book; all where it has fewer
+	Placings int `json:"placings"` // placings on the thumbed place of each page
 }
 
 // An Aim is what the scholar wants of a campaign.
 type Aim struct {
-	Power float64 `json:"power,omitempty"` // chance to claim the effect; 0: no matter
-	Width float64 `json:"width,omitempty"` // of the interval, in nine campaigns of ten; 0: no matter
+	Power float64 `json:"power,omitempty"`                       // chance to claim the effect; 0: no matter
+	Width float64 `json:"width,omitempty" unit:"of the outcome"` // width of the interval that nine campaigns of ten do not exceed; 0: no matter
 }
 
 // A Cost is what a campaign asks of the books and of the scholar.

@@ -18,34 +18,30 @@ const FileName = "corpus.toml"
 
 // A File is what corpus.toml says.
 type File struct {
-	Title    string `toml:"title"`
-	Author   string `toml:"author"`
-	Note     string `toml:"note"`
-	Invented bool   `toml:"invented"`
+	Title    string `toml:"title"`    // what the page is headed by
+	Author   string `toml:"author"`   // who asks
+	Note     string `toml:"note"`     // a sentence or two that stand under the title
+	Invented bool   `toml:"invented"` // whether the books and readings are invented; the page then says so
 
-	// Folders are patterns of the folders with books, as paths from the folder of
-	// corpus.toml, with * for any part of a name.
-	Folders []string `toml:"folders"`
-	// Instruments is one table of instruments for all folders, as a path from the
-	// folder of corpus.toml; empty where each folder has its own.
-	Instruments string `toml:"instruments"`
+	Folders     []string `toml:"folders" required:"true"` // patterns of the folders with books, with * for any part of a name
+	Instruments string   `toml:"instruments"`             // path of one table of instruments for all folders; where not given, each folder has its own
 
-	Tables    study.Tables          `toml:"tables"` // names inside each folder; those of readings may be patterns
-	Measuring study.Measuring       `toml:"measuring"`
-	Readers   Readers               `toml:"readers"`
-	Models    []study.Model         `toml:"model"`
-	Questions []hypotheses.Question `toml:"question"`
-	Adjust    string                `toml:"adjust"`
-	Families  []hypotheses.Family   `toml:"family"`
+	Tables    study.Tables          `toml:"tables"`                          // names of the tables inside each folder; those of readings may be patterns
+	Measuring study.Measuring       `toml:"measuring"`                       // choices of the measuring plan
+	Readers   Readers               `toml:"readers"`                         // choices of the comparison of readers
+	Models    []study.Model         `toml:"model"`                           // the models
+	Questions []hypotheses.Question `toml:"question"`                        // the questions
+	Adjust    string                `toml:"adjust" words:"together / apart"` // over what the chance of a false claim is held: over all families together (where not given), or in each family apart
+	Families  []hypotheses.Family   `toml:"family"`                          // families of questions that are not adjusted as usual
 }
 
 // Readers are the choices of the comparison of readers.
 type Readers struct {
-	Set     string   `toml:"set"`     // of hours; where not given, that which most books have
-	Offices []string `toml:"offices"` // where not given, those measured in nine of ten readers
-	Most    int      `toml:"most"`    // see [readers.Options]
-	Draws   int      `toml:"draws"`
-	Seed    uint64   `toml:"seed"`
+	Set     string   `toml:"set"`     // the hours in which readers are compared; where not given, those that most books have
+	Offices []string `toml:"offices"` // the offices in which they are compared; where not given, those measured in nine of ten readers
+	Most    int      `toml:"most"`    // largest number of groups that is tried
+	Draws   int      `toml:"draws"`   // times that other readers, and the curves with their errors, are drawn to see whether groups come out again
+	Seed    uint64   `toml:"seed"`    // begins their random numbers
 }
 
 var shape = document.Shape{

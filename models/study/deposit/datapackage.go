@@ -23,52 +23,52 @@ const PackageName = "datapackage.json"
 // A dataPackage is a Data Package descriptor
 // (https://specs.frictionlessdata.io/data-package/, version 1).
 type dataPackage struct {
-	Profile      string        `json:"profile"`
-	Name         string        `json:"name"`
-	Title        string        `json:"title"`
-	Description  string        `json:"description,omitempty"`
-	Keywords     []string      `json:"keywords,omitempty"`
-	Licenses     []license     `json:"licenses,omitempty"`
-	Contributors []contributor `json:"contributors,omitempty"`
-	Sources      []source      `json:"sources,omitempty"`
-	Resources    []resource    `json:"resources"`
+	Profile      string        `json:"profile" words:"data-package"` // which profile it follows
+	Name         string        `json:"name"`                         // name of the package, in small letters
+	Title        string        `json:"title"`                        // title of the study
+	Description  string        `json:"description,omitempty"`        // what the package holds
+	Keywords     []string      `json:"keywords,omitempty"`           // words by which it is to be found
+	Licenses     []license     `json:"licenses,omitempty"`           // the licence, where one is stated
+	Contributors []contributor `json:"contributors,omitempty"`       // the persons who made the study
+	Sources      []source      `json:"sources,omitempty"`            // the books that were measured
+	Resources    []resource    `json:"resources"`                    // every file but this one
 }
 
 // PackageShape is the shape of [PackageName], for the page that documents it.
 var PackageShape = reflect.TypeFor[dataPackage]()
 
 type license struct {
-	Name  string `json:"name,omitempty"`
-	Path  string `json:"path"`
-	Title string `json:"title,omitempty"`
+	Name  string `json:"name,omitempty"`  // short identifier of the licence (SPDX)
+	Path  string `json:"path"`            // web address of its text
+	Title string `json:"title,omitempty"` // its name
 }
 
 type contributor struct {
-	Title        string `json:"title"`
-	Path         string `json:"path,omitempty"`
-	Email        string `json:"email,omitempty"`
-	Organization string `json:"organization,omitempty"`
-	Role         string `json:"role"`
+	Title        string `json:"title"`                  // name of the person
+	Path         string `json:"path,omitempty"`         // web address of the person's ORCID
+	Email        string `json:"email,omitempty"`        // the person's address
+	Organization string `json:"organization,omitempty"` // where the person works
+	Role         string `json:"role" words:"author"`    // what the person did
 }
 
 type source struct {
-	Title string `json:"title"`
+	Title string `json:"title"` // the book with its shelfmark
 }
 
 // A resource is one file (https://specs.frictionlessdata.io/data-resource/ and
 // tabular-data-resource/, version 1).
 type resource struct {
-	Profile     string          `json:"profile"`
-	Name        string          `json:"name"`
-	Path        string          `json:"path"`
-	Description string          `json:"description,omitempty"`
-	Format      string          `json:"format,omitempty"`
-	MediaType   string          `json:"mediatype"`
-	Encoding    string          `json:"encoding,omitempty"`
-	Bytes       int64           `json:"bytes"`
-	Hash        string          `json:"hash"` // sha256: and the sum in hexadecimal
-	Dialect     *dialect        `json:"dialect,omitempty"`
-	Schema      json.RawMessage `json:"schema,omitempty"` // a Table Schema
+	Profile     string          `json:"profile" words:"data-resource / tabular-data-resource"` // whether it is a table
+	Name        string          `json:"name"`                                                  // name of the resource; study and record are those that a reader looks for first
+	Path        string          `json:"path"`                                                  // path of the file in the bundle
+	Description string          `json:"description,omitempty"`                                 // what the file is
+	Format      string          `json:"format,omitempty"`                                      // ending of its name
+	MediaType   string          `json:"mediatype"`                                             // its media type
+	Encoding    string          `json:"encoding,omitempty"`                                    // encoding of its text
+	Bytes       int64           `json:"bytes" unit:"bytes"`                                    // its size
+	Hash        string          `json:"hash"`                                                  // its SHA-256, in hexadecimal after sha256:
+	Dialect     *dialect        `json:"dialect,omitempty"`                                     // how the table's text is parted
+	Schema      json.RawMessage `json:"schema,omitempty"`                                      // what the table's columns are: a Table Schema
 }
 
 // Profiles of resources.
@@ -83,11 +83,11 @@ const hashKind = "sha256:"
 // A dialect says how a table's text is parted
 // (https://specs.frictionlessdata.io/csv-dialect/, version 1.2).
 type dialect struct {
-	Delimiter      string `json:"delimiter"`
-	DoubleQuote    bool   `json:"doubleQuote"`
-	LineTerminator string `json:"lineTerminator"`
-	QuoteChar      string `json:"quoteChar"`
-	Header         bool   `json:"header"`
+	Delimiter      string `json:"delimiter"`      // mark between cells
+	DoubleQuote    bool   `json:"doubleQuote"`    // whether a quotation mark inside a cell is doubled
+	LineTerminator string `json:"lineTerminator"` // what ends a line
+	QuoteChar      string `json:"quoteChar"`      // mark about a cell
+	Header         bool   `json:"header"`         // whether the first line names the columns
 }
 
 // names of the resources that a reader looks for first.

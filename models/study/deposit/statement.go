@@ -22,19 +22,19 @@ const StatementName = "deposit.toml"
 
 // A Statement is what deposit.toml says. All of it may be left out.
 type Statement struct {
-	Licence     string    `toml:"licence"` // short identifier (SPDX) or web address
-	Description string    `toml:"description"`
-	Keywords    []string  `toml:"keywords"`
-	Date        string    `toml:"date"`    // of publication, ISO 8601; the last reading's day where not given
-	Creators    []Creator `toml:"creator"` // where not given, the study's author
+	Licence     string    `toml:"licence"`     // short identifier of a licence (SPDX), or the web address of one
+	Description string    `toml:"description"` // what the readings are and why they were taken
+	Keywords    []string  `toml:"keywords"`    // words by which the deposit is to be found
+	Date        string    `toml:"date"`        // day of publication, ISO 8601; the day of the last reading where not given
+	Creators    []Creator `toml:"creator"`     // the persons who made the study; its author where none is given
 }
 
 // A Creator is a person who made the study.
 type Creator struct {
-	Name        string `toml:"name"`
-	ORCID       string `toml:"orcid"` // 0000-0002-1825-0097, or its web address
-	Affiliation string `toml:"affiliation"`
-	Email       string `toml:"email"`
+	Name        string `toml:"name" required:"true"` // name of the person
+	ORCID       string `toml:"orcid"`                // the person's ORCID, such as 0000-0002-1825-0097, or its web address
+	Affiliation string `toml:"affiliation"`          // where the person works
+	Email       string `toml:"email"`                // the person's address
 }
 
 var statementShape = document.Shape{

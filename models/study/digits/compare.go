@@ -10,9 +10,9 @@ import (
 // A Comparison is how the numbers of a run now stand to those recorded.
 type Comparison struct {
 	Compared int        `json:"compared"`  // numbers that both have
-	LastBits int        `json:"last_bits"` // of them differ by less than Part; counted only where that is allowed
-	Moved    []Moved    `json:"moved"`     // of them differ
-	Gone     []string   `json:"gone"`      // places of numbers that only the record has, but for those in sentences, which repeat others
+	LastBits int        `json:"last_bits"` // of them, those that differ by less than 1e-7 of the larger of their size and their standard error
+	Moved    []Moved    `json:"moved"`     // of them, those that differ
+	Gone     []string   `json:"gone"`      // places of numbers that only the record has
 	New      []string   `json:"new"`       // places of numbers that only the run has
 	Verdicts []Reworded `json:"verdicts"`  // answers that change
 	Words    []Reworded `json:"words"`     // other texts that change
@@ -21,17 +21,17 @@ type Comparison struct {
 // Moved is a number that is not what it was. A value that is no finite number
 // is given as written: null where it is not known, true or false.
 type Moved struct {
-	Place string   `json:"place"`
-	From  string   `json:"from"` // as written, at full precision
-	To    string   `json:"to"`
-	By    *float64 `json:"by"` // To less From; nil where one is no number
+	Place string   `json:"place"` // where the number stands in results.json
+	From  string   `json:"from"`  // the number recorded, at full precision
+	To    string   `json:"to"`    // the number now
+	By    *float64 `json:"by"`    // to less from; null where one of them is no number
 }
 
 // Reworded is a text that is not what it was.
 type Reworded struct {
-	Place string `json:"place"`
-	From  string `json:"from"`
-	To    string `json:"to"`
+	Place string `json:"place"` // where the text stands in results.json
+	From  string `json:"from"`  // the text recorded
+	To    string `json:"to"`    // the text now
 }
 
 // Agree tells whether every number recorded is there again and the same, and

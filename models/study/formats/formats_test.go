@@ -152,7 +152,7 @@ affiliation = "University of Veldermond"
 // TestThePagesAreWhatTheCodeSays makes all pages anew. With THUMBED_FORMATS=keep it
 // writes them.
 func TestThePagesAreWhatTheCodeSays(t *testing.T) {
-	made, err := formats.Make(examples(t))
+	made, err := formats.Make(os.DirFS(root), examples(t))
 	must(t, err)
 	if os.Getenv("THUMBED_FORMATS") == "keep" {
 		old, err := filepath.Glob("pages/*.md")
@@ -210,7 +210,7 @@ func TestEveryKeyWrittenHasAMeaning(t *testing.T) {
 		"a corpus":                 {gathered(t), report.CorpusNumbersShape},
 	} {
 		t.Run(name, func(t *testing.T) {
-			objects, err := keys.Of(c.shape, "json")
+			objects, err := keys.Of(c.shape, "json", os.DirFS(root))
 			must(t, err)
 			known := map[reflect.Type]keys.Object{}
 			for _, o := range objects {
@@ -247,7 +247,11 @@ func lookUp(t *testing.T, v any, o keys.Object, known map[reflect.Type]keys.Obje
 				continue
 			}
 			seen[place] = true
-			if f := o.Fields[i]; f.Object != nil {
+			f := o.Fields[i]
+			if word, ok := value.(string); ok && f.Words != nil && !slices.Contains(f.Words, word) {
+				t.Errorf("%s is %q, which is none of the words %q", place, word, f.Words)
+			}
+			if f.Object != nil {
 				lookUp(t, value, known[f.Object], known, place, seen)
 			}
 		}
@@ -425,7 +429,7 @@ func TestWhatIsUsedOfOthersIsLookedForInTheCode(t *testing.T) {
 // TestRequiredKeysAreMissed takes each key that is said to be required out of the
 // demonstration's study file, and wants the check to name it.
 func TestRequiredKeysAreMissed(t *testing.T) {
-	objects, err := keys.Of(reflect.TypeFor[study.File](), "toml")
+	objects, err := keys.Of(reflect.TypeFor[study.File](), "toml", os.DirFS(root))
 	must(t, err)
 	text := string(read(t, root+"testdata/demo/study.toml"))
 	tried := 0

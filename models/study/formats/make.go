@@ -2,6 +2,7 @@ package formats
 
 import (
 	"fmt"
+	"io/fs"
 	"path"
 	"slices"
 	"strings"
@@ -13,8 +14,8 @@ type group struct {
 	pages   []*page
 }
 
-func groups() ([]group, error) {
-	objects, err := objectPages()
+func groups(sources fs.FS) ([]group, error) {
+	objects, err := objectPages(sources)
 	if err != nil {
 		return nil, err
 	}
@@ -38,12 +39,13 @@ func groups() ([]group, error) {
 	}, nil
 }
 
-// Make makes all pages, the index among them, by their names. examples are texts of
+// Make makes all pages, the index among them, by their names. sources is the top of
+// the project, whose comments say what keys mean. examples are texts of
 // files by the names of their pages; those of files that the program writes should
 // be as it wrote them. The error names every key of which the code does not say what
 // it means.
-func Make(examples map[string][]byte) (map[string]string, error) {
-	all, err := groups()
+func Make(sources fs.FS, examples map[string][]byte) (map[string]string, error) {
+	all, err := groups(sources)
 	if err != nil {
 		return nil, err
 	}
@@ -79,8 +81,8 @@ func (p *page) exampleOf(text []byte) (string, error) {
 
 // PageOf is the name of the page that speaks of a file which the program writes,
 // by its path from the folder in which it was told to write; empty where none does.
-func PageOf(name string) (string, error) {
-	all, err := groups()
+func PageOf(sources fs.FS, name string) (string, error) {
+	all, err := groups(sources)
 	if err != nil {
 		return "", err
 	}

@@ -1,6 +1,7 @@
 package formats
 
 import (
+	"io/fs"
 	"reflect"
 
 	"thumbed/models/codex"
@@ -47,8 +48,8 @@ func tablePages() []*page {
 }
 
 // objectPage is a page of a file in TOML or JSON.
-func objectPage(p page, root reflect.Type, tag string) (*page, error) {
-	parts, err := objectParts(root, tag)
+func objectPage(p page, root reflect.Type, tag string, sources fs.FS) (*page, error) {
+	parts, err := objectParts(root, tag, sources)
 	p.parts = append(parts, p.parts...)
 	p.form, p.lang = jsonForm, "json"
 	if tag == "toml" {
@@ -58,7 +59,7 @@ func objectPage(p page, root reflect.Type, tag string) (*page, error) {
 }
 
 // objectPages are the files in TOML and JSON.
-func objectPages() ([]*page, error) {
+func objectPages(sources fs.FS) ([]*page, error) {
 	const checked = "All problems are told at once, each with its line. A key that is not named here is a problem, so that no slip of the pen passes."
 	var out []*page
 	for _, o := range []struct {
@@ -86,7 +87,7 @@ func objectPages() ([]*page, error) {
 		{page{name: "rerun-json", file: "standard output of thumbed rerun --json", title: "a recorded run and what differs now", use: "First the inputs that changed, then the numbers that moved, then the answers that change.", by: "Printed by `thumbed rerun --json`."}, reflect.TypeFor[study.Rerun](), "json"},
 		{page{name: "datapackage-json", file: deposit.PackageName, title: "what is in a bundle", use: "A Frictionless Data Package (https://specs.frictionlessdata.io/data-package/, version 1): every file with its size and SHA-256, every table with its schema.", by: "Written and read by `thumbed bundle`.", checked: "`thumbed bundle --check` compares every file with its sum, every table with its schema, and the record with both.", covers: []string{"bundle/datapackage.json"}}, deposit.PackageShape, "json"},
 	} {
-		p, err := objectPage(o.page, o.root, o.tag)
+		p, err := objectPage(o.page, o.root, o.tag, sources)
 		if err != nil {
 			return nil, err
 		}

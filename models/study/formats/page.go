@@ -3,6 +3,7 @@ package formats
 import (
 	"cmp"
 	"fmt"
+	"io/fs"
 	"reflect"
 	"slices"
 	"strings"
@@ -78,8 +79,8 @@ func tablePart(heading, note string, s table.Schema) part {
 
 // objectParts lists the keys of a file in TOML or JSON, those of each struct in it
 // under a heading of their own.
-func objectParts(root reflect.Type, tag string) ([]part, error) {
-	objects, err := keys.Of(root, tag)
+func objectParts(root reflect.Type, tag string, sources fs.FS) ([]part, error) {
+	objects, err := keys.Of(root, tag, sources)
 	if err != nil {
 		return nil, err
 	}

@@ -18,9 +18,9 @@ import (
 
 // A MeasuringSheet says what a measuring sheet of a plan is made for.
 type MeasuringSheet struct {
-	Study  string `toml:"study"`  // whose books are measured; its readings need not be there. Else the pilot's, else the layout's
-	Pages  int    `toml:"pages"`  // of each book
-	Visits int    `toml:"visits"` // among which the placings of a page are shared out, in sweeps of their own
+	Study  string `toml:"study"`  // the study whose books are measured; its readings need not be there. Else the pilot's, else the layout's
+	Pages  int    `toml:"pages"`  // pages of each book
+	Visits int    `toml:"visits"` // visits among which the placings of a page are shared out
 	study.SheetOrder
 }
 

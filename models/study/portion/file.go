@@ -22,10 +22,10 @@ const (
 
 // A Work is what is divided; see [Work.Same].
 type Work struct {
-	Verb    string `json:"verb"`    // of the command that does it and puts it together
-	Of      string `json:"of"`      // SHA-256 in hexadecimal of all that decides its numbers
+	Verb    string `json:"verb"`    // verb of the command that does the work and puts it together
+	Of      string `json:"of"`      // SHA-256, in hexadecimal, of all that decides its numbers
 	Source  string `json:"source"`  // the file that says what to do, as it was given
-	Program string `json:"program"` // name and version
+	Program string `json:"program"` // name and version of the program
 	Total   int    `json:"total"`   // number of pieces in all
 }
 
@@ -38,13 +38,13 @@ func (w Work) Same(other Work) bool {
 
 // A File is what one portion of a work came to.
 type File struct {
-	Kind      string            `json:"kind"`
-	Version   int               `json:"version"`
-	Work      Work              `json:"work"`
-	Part      int               `json:"part"`
-	Parts     int               `json:"parts"`
-	Processor string            `json:"processor"` // family of processors within which all digits are the same
-	Pieces    []json.RawMessage `json:"pieces"`    // of the portion, in their order
+	Kind      string            `json:"kind" words:"part of divided work"` // says that it is a part of divided work
+	Version   int               `json:"version"`                           // version of this form of file
+	Work      Work              `json:"work"`                              // what was divided
+	Part      int               `json:"part"`                              // number of this part, from 1
+	Parts     int               `json:"parts"`                             // number of parts
+	Processor string            `json:"processor"`                         // family of processors within which all digits are the same
+	Pieces    []json.RawMessage `json:"pieces"`                            // what each piece of the part came to, in their order
 }
 
 // New makes the file of a portion; pieces are what each of its pieces came to,

@@ -1,6 +1,7 @@
 package keys_test
 
 import (
+	"os"
 	"reflect"
 	"slices"
 	"strings"
@@ -10,38 +11,34 @@ import (
 	"thumbed/models/table/keys"
 )
 
-type inner struct {
-	A float64 `json:"a" toml:"a"`
-}
+// sources is the top of the project.
+var sources = os.DirFS("../../..")
 
-func (inner) Keys() keys.List { return keys.List{"a": {About: "a number", Unit: "density"}} }
+type inner struct {
+	A float64 `json:"a" toml:"a" unit:"density"` // a number
+}
 
 type shared struct {
-	Name string `json:"name"`
-	Size int    `json:"size"`
-}
-
-func (shared) Keys() keys.List {
-	return keys.List{"name": {About: "of the shared"}, "size": {About: "its size"}}
+	Name string `json:"name"` // of the shared
+	// its size,
+	// however large
+	Size int `json:"size"`
 }
 
 type whole struct {
-	Sealed time.Time          `json:"sealed"`
-	Parts  []inner            `json:"parts,omitempty"`
-	One    *inner             `json:"one"`
-	By     map[string]float64 `json:"by"`
-	Deep   [][]float64        `json:"deep"`
+	Sealed time.Time          `json:"sealed"`                // when
+	Parts  []inner            `json:"parts,omitempty"`       // parts
+	One    *inner             `json:"one"`                   // one
+	By     map[string]float64 `json:"by"`                    // by
+	Deep   [][]float64        `json:"deep"`                  // deep
+	Word   string             `json:"word" words:"yes / no"` // a word
 	Hidden string             `json:"-"`
-	shared
-	Name string `json:"name"` // counts before that of shared
-}
-
-func (whole) Keys() keys.List {
-	return keys.List{"sealed": {About: "when"}, "parts": {About: "parts"}, "one": {About: "one"}, "by": {About: "by"}, "deep": {About: "deep"}, "name": {About: "its own", Kind: "text, or list of texts"}}
+	*shared
+	Name string `json:"name" kind:"text, or list of texts"` // its own, which counts before that of shared
 }
 
 func TestKeysOfAFile(t *testing.T) {
-	objects, err := keys.Of(reflect.TypeFor[whole](), "json")
+	objects, err := keys.Of(reflect.TypeFor[whole](), "json", sources)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -52,34 +49,27 @@ func TestKeysOfAFile(t *testing.T) {
 	for _, f := range objects[0].Fields {
 		got = append(got, f.Name+": "+f.Kind)
 	}
-	want := []string{"sealed: date and time", "parts: list of objects", "one: object", "by: number by name", "deep: list of lists of numbers", "size: whole number", "name: text, or list of texts"}
+	want := []string{"sealed: date and time", "parts: list of objects", "one: object", "by: number by name", "deep: list of lists of numbers", "word: text", "size: whole number", "name: text, or list of texts"}
 	if !slices.Equal(got, want) {
 		t.Errorf("%q; want %q", got, want)
 	}
 	parts := objects[0].Fields[1]
-	if !parts.Maybe || parts.Object != reflect.TypeFor[inner]() || objects[0].Fields[6].About != "its own" {
+	if !parts.Maybe || parts.Object != reflect.TypeFor[inner]() || objects[0].Fields[6].About != "its size, however large" || objects[0].Fields[7].About != "its own, which counts before that of shared" || !slices.Equal(objects[0].Fields[5].Words, []string{"yes", "no"}) {
 		t.Errorf("%+v", objects[0].Fields)
 	}
 }
 
 type silent struct {
-	Said, Unsaid string
+	Said   string // x
+	Unsaid string
 }
-
-func (silent) Keys() keys.List { return keys.List{"said": {About: "x"}, "gone": {About: "y"}} }
 
 type mute struct{ Key inner }
 
 func TestWhatIsNotSaidIsTold(t *testing.T) {
-	for root, want := range map[reflect.Type][]string{
-		reflect.TypeFor[silent](): {"silent has the key unsaid", "silent has no key gone"},
-		reflect.TypeFor[mute]():   {"mute has the key key"},
-	} {
-		_, err := keys.Of(root, "json")
-		for _, w := range want {
-			if err == nil || !strings.Contains(err.Error(), w) {
-				t.Errorf("no word of %q in: %v", w, err)
-			}
+	for root, want := range map[reflect.Type]string{reflect.TypeFor[silent](): "silent.Unsaid", reflect.TypeFor[mute](): "mute.Key"} {
+		if _, err := keys.Of(root, "json", sources); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("no word of %q in: %v", want, err)
 		}
 	}
 }

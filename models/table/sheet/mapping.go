@@ -62,20 +62,30 @@ type Names []string
 
 // A mappingFile is what the file of a mapping may hold.
 type mappingFile struct {
-	Columns   map[string]any    `toml:"columns"`
-	Sheets    map[string]string `toml:"sheets"`
-	Words     map[string]any    `toml:"words"`
+	Columns map[string]any    `toml:"columns" kind:"text, or list of two texts, by name"` // by the scholar's name of a column, our name for it; or two names, where a cell holds a day and a time of day
+	Sheets  map[string]string `toml:"sheets"`                                             // by the name of a sheet, the table of a study that it is
+	Words   map[string]any    `toml:"words" kind:"text, or section of texts, by name"`    // by the whole text of a cell, our word for it; or, by our name of a column, the words of that column alone
+	// by our name of a column, the value that it has in all rows of the tables it
+	// belongs to that lack it, but where it can have none: a reading of the tile is of
+	// no book, a spot is on a page
 	Constant  map[string]string `toml:"constant"`
-	Units     map[string]string `toml:"units"`
-	Dates     string            `toml:"dates"`
-	Times     string            `toml:"times"`
-	Delimiter string            `toml:"delimiter"`
-	Decimal   string            `toml:"decimal"`
-	Encoding  string            `toml:"encoding"`
+	Units     map[string]string `toml:"units"`                                         // by our name of a column, a mark behind its numbers that is taken off, such as D or mm
+	Dates     string            `toml:"dates" words:"day-month-year / month-day-year"` // the order in which days are written, where not as 2026-03-09
+	Times     string            `toml:"times" words:"hour.minute"`                     // how times of day are written, where as 14.05; 14:05, 14h05 and 2:05 pm are read without it
+	Delimiter string            `toml:"delimiter" words:", / ; / \t / |"`              // mark between the columns of a .csv; told from the file where not given
+	Decimal   string            `toml:"decimal" words:". / ,"`                         // decimal mark in text; told from the file where not given
+	Encoding  string            `toml:"encoding"`                                      // name of the encoding of a .csv that is not UTF-8, such as windows-1252
 }
 
 // MappingShape is the shape of such a file, for the page that documents it.
 var MappingShape = reflect.TypeFor[mappingFile]()
+
+// Words that a mapping may give: what parts the columns of a text, and its decimal
+// mark.
+var (
+	delimiterWords = []string{",", ";", "\t", "|"}
+	decimalWords   = []string{".", ","}
+)
 
 var shape = document.Shape{What: "a mapping", Root: MappingShape}
 
