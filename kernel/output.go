@@ -45,9 +45,10 @@ func (o Output) show() {
 
 // picture is the figure as an image within HTML. A drawing by itself would not
 // outlive an export: exporters and front ends that do not trust it take its
-// lines away, and leave the words.
+// lines away, and leave the words. Its height is that at which two figures of one
+// cell stand in the classic client without a box that scrolls.
 func (o Output) picture() string {
-	return fmt.Sprintf(`<img alt="%s" style="max-width:100%%" src="data:image/svg+xml;base64,%s">`,
+	return fmt.Sprintf(`<img alt="%s" style="max-width:100%%;max-height:60em" src="data:image/svg+xml;base64,%s">`,
 		html.EscapeString(o.Plain), base64.StdEncoding.EncodeToString(o.SVG))
 }
 

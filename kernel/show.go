@@ -3,7 +3,10 @@ package kernel
 import (
 	"fmt"
 
+	"github.com/go-gota/gota/series"
 	"github.com/kniren/gota/dataframe"
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/plot"
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
@@ -20,8 +23,10 @@ import (
 
 // Show shows values, each with the face of its kind: a study, a book, the
 // measuring, a fit, drop-offs, questions and their answers, whole results, what a
-// plan came to and its order of placings, tables. Any other value is shown as it prints. What can only be understood
-// with the book beside it, a profile for example, is shown by [ShowIn].
+// plan came to and its order of placings, tables, plots of gonum.org/v1/plot, a model
+// as its TOML, matrices, and what prints in a few words. Of any other value it says
+// what can be done with it. What can only be understood with the book beside it, a
+// profile for example, is shown by [ShowIn].
 func Show(values ...any) { ShowIn(nil, values...) }
 
 // ShowIn shows values that speak of a study's books by their index: a profile,
@@ -90,6 +95,17 @@ func Faces(s *study.Study, value any) ([]Output, error) {
 			return nil, err
 		}
 		return tableFace(t), nil
+	case series.Series:
+		return Faces(s, dataframe.New(v))
+	case mixed.Model:
+		return modelFaces(v)
+	case *mixed.Model:
+		return modelFaces(*v)
+	case *plot.Plot:
+		o, err := plotFace(v)
+		return []Output{o}, err
+	case mat.Matrix:
+		return matrixFaces(v), nil
 	}
 	return facesInStudy(s, value)
 }
@@ -118,6 +134,5 @@ func facesInStudy(s *study.Study, value any) ([]Output, error) {
 	case []readings.Wear:
 		return wearFaces(s, v), nil
 	}
-	words := fmt.Sprint(value)
-	return []Output{{Plain: words, HTML: paragraphs(words)}}, nil
+	return otherFaces(value), nil
 }

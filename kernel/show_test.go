@@ -10,6 +10,9 @@ import (
 
 	"github.com/go-gota/gota/series"
 	"github.com/kniren/gota/dataframe"
+	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/plotter"
 
 	"thumbed/kernel"
 	"thumbed/models/dropoff"
@@ -78,6 +81,13 @@ func TestEveryValueHasAFace(t *testing.T) {
 		{r, 1, len(charts), []string{"invented data", "The questions asked", "Do pictures attract handling?"}},
 		{"a word", 1, 0, []string{"a word"}},
 		{1.5, 1, 0, []string{"1.5"}},
+		{[]float64{1, 2}, 1, 0, []string{"[1 2]"}},
+		{s.Models[0].Model, 1, 0, []string{"outcome = 'wear'", "[[random]]"}},
+		{plotted(t), 0, 1, []string{"Wear of a page. Across: page, 0 to 3. Up: values, 0.1 to 0.4."}},
+		{mat.NewDense(2, 2, []float64{1, 2, 3, 4}), 1, 0, []string{"2 × 2", "3  4"}},
+		{series.New([]int{1, 2}, series.Int, "x"), 1, 0, []string{"2 rows"}},
+		{s.Log, 1, 0, []string{"A *readings.Log has no picture", "It has ", "Readings", "table.New"}},
+		{nil, 1, 0, []string{"there is no value"}},
 	} {
 		outputs, err := kernel.Faces(s, c.value)
 		if err != nil {
@@ -104,6 +114,19 @@ func TestEveryValueHasAFace(t *testing.T) {
 			}
 		}
 	}
+}
+
+// plotted is a plot of gonum's.
+func plotted(t *testing.T) *plot.Plot {
+	t.Helper()
+	p := plot.New()
+	p.Title.Text, p.X.Label.Text = "Wear of a page", "page"
+	line, err := plotter.NewLine(plotter.XYs{{X: 0, Y: 0.1}, {X: 3, Y: 0.4}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p.Add(line)
+	return p
 }
 
 // spaced is a text with common spaces where it has those that do not break.

@@ -63,14 +63,21 @@ const (
 	// A cell that runs or waits has a star for its number.
 	allRun = `return Jupyter.notebook.get_cells().every(c => c.cell_type != 'code' || /^\d+$/.test(String(c.input_prompt_number)))`
 	errors = `return [...document.querySelectorAll('div.output_error')].map(e => e.innerText).join('\n')`
-	cellAt = `const cell = Jupyter.notebook.get_cells().find(c => c.get_text().includes('profile.Of'));`
+	cellAt = `const cell = Jupyter.notebook.get_cells().find(c => c.get_text().includes('ShowAlong'));`
 	// What a figure says to those who cannot see it, once it is drawn.
 	figure = cellAt + `const img = cell.element[0].querySelector('div.output_html img');
 		const words = img && img.complete && img.naturalWidth > 300 ? img.alt : '';`
 	change = cellAt + `cell.set_text(cell.get_text().replace('"Corvaes"', '"Tremele"'));
 		Jupyter.notebook.select(Jupyter.notebook.find_cell_index(cell));
 		document.querySelector('#run_cell, button[title="Run"], #run_int button').click(); return true`
-	scroll = cellAt + `cell.element[0].scrollIntoView(); return true`
+	// A cell of the scholar's own at the end, with the cursor at the end of its text.
+	write = `Jupyter.notebook.select(Jupyter.notebook.ncells() - 1); Jupyter.notebook.insert_cell_below('code');
+		Jupyter.notebook.select_next(); const cell = Jupyter.notebook.get_selected_cell(); cell.set_text(arguments[0]);
+		Jupyter.notebook.edit_mode(); cell.focus_editor(); cell.code_mirror.setCursor(0, arguments[0].length); return true`
+	offered = `return [...document.querySelectorAll('#complete select option, .completions select option')].map(o => o.text.trim()).join(' ')`
+	told    = `const t = document.querySelector('#tooltip'); return t && t.offsetHeight > 0 ? t.innerText : ''`
+	boxed   = `return document.querySelectorAll('div.output_scroll').length`
+	scroll  = cellAt + `cell.element[0].scrollIntoView(); return true`
 )
 
 // A scholar opens a notebook in a browser, runs all of it, changes the name of
@@ -95,7 +102,7 @@ func TestNotebookInABrowser(t *testing.T) {
 	b.ask(runAll, &clicked)
 	t.Cleanup(func() {
 		if t.Failed() {
-			keep(t, b.screenshot())
+			keep(t, "thumbed-notebook.png", b.screenshot())
 		}
 	})
 	b.until("all cells have run", allRun)
@@ -107,14 +114,29 @@ func TestNotebookInABrowser(t *testing.T) {
 	if b.ask(figure+`return words`, &before); !strings.Contains(before, "Aleit Corvaes") {
 		t.Fatalf("the wear chart is not that of Corvaes: %.200s", before)
 	}
+	var boxes int
+	if b.ask(boxed, &boxes); boxes > 0 {
+		t.Errorf("%d outputs stand in a box that scrolls", boxes)
+	}
+	// Tab lists what a name begins, Shift and Tab tell what it is.
+	b.ask(write, &clicked, "s.Bo")
+	b.press(tabKey)
+	b.until("what the study has is offered", `return (() => {`+offered+`})().includes('Books')`)
+	keep(t, "thumbed-completion.png", b.screenshot())
+	b.press(escapeKey)
+	b.ask(write, &clicked, "kernel.Readings")
+	b.press(shiftKey, tabKey)
+	b.until("the function is explained", `return (() => {`+told+`})().includes('all that the log says of one page')`)
+	keep(t, "thumbed-inspection.png", b.screenshot())
+	b.press(escapeKey)
 	b.ask(change, &clicked)
 	b.until("the figure shows the other book", figure+`return words.includes('Joris van Tremele')`)
 	b.ask(scroll, &clicked)
-	keep(t, b.screenshot())
+	keep(t, "thumbed-notebook.png", b.screenshot())
 }
 
 // keep writes the screenshot to where it can be looked at.
-func keep(t *testing.T, picture []byte) {
+func keep(t *testing.T, name string, picture []byte) {
 	t.Helper()
 	if _, err := png.Decode(bytes.NewReader(picture)); err != nil {
 		t.Fatal(err)
@@ -123,7 +145,7 @@ func keep(t *testing.T, picture []byte) {
 	if dir == "" {
 		dir = os.TempDir()
 	}
-	path := filepath.Join(dir, "thumbed-notebook.png")
+	path := filepath.Join(dir, name)
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		t.Fatal(err)
 	}

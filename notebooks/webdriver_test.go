@@ -112,6 +112,22 @@ func (b *browser) until(what, script string, arguments ...any) {
 	})
 }
 
+// Keys that are no letters (https://www.w3.org/TR/webdriver2/#keyboard-actions).
+const tabKey, shiftKey, escapeKey = "\ue004", "\ue008", "\ue00c"
+
+// press presses keys, one after the other, and lets them go.
+func (b *browser) press(keys ...string) {
+	b.t.Helper()
+	var steps []any
+	for _, key := range keys {
+		steps = append(steps, map[string]string{"type": "keyDown", "value": key})
+	}
+	for i := range keys {
+		steps = append(steps, map[string]string{"type": "keyUp", "value": keys[len(keys)-1-i]})
+	}
+	b.do(http.MethodPost, "/actions", map[string]any{"actions": []any{map[string]any{"type": "key", "id": "keyboard", "actions": steps}}}, nil)
+}
+
 // screenshot is what the browser shows, as PNG.
 func (b *browser) screenshot() []byte {
 	b.t.Helper()

@@ -129,6 +129,8 @@ func TestNotebookAndCommandAgree(t *testing.T) {
 		t.Errorf("a changed number: %s%s", out, told)
 	}
 
+	writesWholeOrNothing(t, c)
+
 	c.run(exitDone, "kernel", "remove")
 	if left, err := os.ReadDir(os.Getenv("JUPYTER_DATA_DIR")); err != nil || len(left) > 0 {
 		t.Errorf("left: %v, %v", left, err)
@@ -139,16 +141,16 @@ func TestNotebookAndCommandAgree(t *testing.T) {
 	c.run(exitNo, "kernel", "status")
 }
 
-// A notebook whose cell fails is not written, and the others still run.
-func TestNotebookRunWritesWholeOrNothing(t *testing.T) {
-	c := jupyterCommand(t)
-	c.run(exitDone, "kernel", "install")
+// A notebook whose cell fails is not written, and the others still run; what is
+// wrong with each is told.
+func writesWholeOrNothing(t *testing.T, c command) {
 	dir := t.TempDir()
 	bad, good, out := filepath.Join(dir, "bad.ipynb"), filepath.Join(dir, "good.ipynb"), filepath.Join(dir, "out")
 	writeNotebook(t, bad, "%%\nfmt.Println(1)", "%%\nkernel.Check(fmt.Errorf(\"the zero of 12r is missing\"))")
 	writeNotebook(t, good, "%%\nfmt.Println(2)")
-	_, told := c.run(exitNo, "notebook", "run", "--out", out, bad, good)
-	if !strings.Contains(told, "the zero of 12r is missing") || !strings.Contains(told, "1 of 2 notebooks") {
+	_, told := c.run(exitNo, "notebook", "run", "--out", out, bad, good, filepath.Join(dir, "none.ipynb"), filepath.Join(dir, "old.executed.ipynb"))
+	if !strings.Contains(told, "the zero of 12r is missing") || !strings.Contains(told, "old.executed.ipynb: passed over") ||
+		!strings.Contains(told, "1 of 3 notebooks did not run to the end, 1 of 3 notebooks could not be read") {
 		t.Errorf("told %q", told)
 	}
 	written, err := os.ReadDir(out)
@@ -173,6 +175,8 @@ func TestNotebookBadInput(t *testing.T) {
 	}{
 		{[]string{"notebook", "run"}, exitUsage, "notebook"},
 		{[]string{"notebook", "run", filepath.Join(dir, "none.ipynb")}, exitNo, "none.ipynb"},
+		{[]string{"notebook", "run", filepath.Join(dir, "none.ipynb")}, exitNo, "1 of 1 notebooks could not be read"},
+		{[]string{"notebook", "run", filepath.Join(dir, "x.executed.ipynb")}, exitUsage, "name the notebooks themselves"},
 		{[]string{"notebook", "run", text}, exitNo, "this is not a notebook"},
 		{[]string{"notebook", "run", "--timeout", "1ms", text}, exitUsage, "--timeout 1ms is too short"},
 		{[]string{"kernel", "install", "--system", "--prefix", dir}, exitUsage, "are two places"},

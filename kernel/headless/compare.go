@@ -9,7 +9,8 @@ import (
 	"strings"
 )
 
-// A Difference is a number that a notebook shows otherwise than before.
+// A Difference is something that a notebook shows otherwise than before: a number, or
+// the numbers of a sentence that came or went.
 type Difference struct {
 	Cell     int    // code cells counted from 1
 	Near     string // the words before the number
@@ -32,8 +33,10 @@ func (d Difference) String() string {
 }
 
 // Compare finds every number that two runs of a notebook show differently, in
-// the order of the cells: each printed digit counts. Figures are compared by
-// the numbers written in them. The two must have the same code.
+// the order of the cells: each printed digit counts. What came or went between
+// numbers that stayed is one difference a sentence or row, and what is shown in
+// several forms is told once. Figures are compared by the numbers written in them.
+// The two must have the same code.
 func Compare(before, after []byte) ([]Difference, error) {
 	old, err := Parse(before)
 	if err != nil {
@@ -54,8 +57,15 @@ func Compare(before, after []byte) ([]Difference, error) {
 			return nil, fmt.Errorf("code cell %d is not the same in both notebooks; compare two runs of one notebook", cell)
 		}
 		a, b := old.Cells[i].faces(), c.faces()
+		told := map[Difference]bool{}
 		for _, kind := range faceKinds {
-			found = append(found, compareNumbers(cell, numbersIn(a[kind]), numbersIn(b[kind]))...)
+			for _, d := range compareNumbers(cell, numbersIn(a[kind]), numbersIn(b[kind])) {
+				once := Difference{Old: d.Old, New: d.New}
+				if !told[once] {
+					found = append(found, d)
+				}
+				told[once] = true
+			}
 		}
 	}
 	return found, nil
@@ -108,36 +118,139 @@ func withoutMarkup(text string) string {
 	return html.UnescapeString(tag.ReplaceAllString(notShown.ReplaceAllString(text, " "), " "))
 }
 
-// A shownNumber is a number as printed, with the words before it.
-type shownNumber struct{ digits, near string }
+// A shownNumber is a number, date or time as printed, with the words before it.
+type shownNumber struct {
+	digits, near string
+	words        string // those right before it, without other numbers
+	sentence     int    // or line, counted
+}
 
-var number = regexp.MustCompile(`[-−+]?\d+(?:[.,]\d+)*(?:[eE][-−+]?\d+)?|\b(?:NaN|Inf)\b`)
+var number = regexp.MustCompile(`\b\d{4}-\d{2}-\d{2}(?:[T ]\d{2}:\d{2}(?::\d{2})?)?\b|\b\d{1,2} (?:January|February|March|April|May|June|July|August|September|October|November|December) \d{4}\b` +
+	`|\b\d{1,2}:\d{2}(?::\d{2})?\b|[-−+]?\d+(?:[.,]\d+)*(?:[eE][-−+]?\d+)?|\b(?:NaN|Inf)\b`)
+
+// sentenceEnd ends a sentence, a line or a row.
+var sentenceEnd = regexp.MustCompile(`[.:;!?]\s|\n`)
+
+// notWord is what a label is not made of.
+var notWord = regexp.MustCompile(`[^\pL]+`)
 
 // nearRunes is how much of the words before a number a message repeats.
 const nearRunes = 30
 
 func numbersIn(text string) []shownNumber {
 	var found []shownNumber
+	sentence, counted := 0, 0
 	for _, at := range number.FindAllStringIndex(text, -1) {
 		before := []rune(strings.Join(strings.Fields(text[max(0, at[0]-200):at[0]]), " "))
+		sentence += len(sentenceEnd.FindAllStringIndex(text[counted:at[0]], -1))
+		counted = at[0]
+		near := strings.TrimSpace(string(before[max(0, len(before)-nearRunes):]))
 		found = append(found, shownNumber{
-			digits: strings.ReplaceAll(text[at[0]:at[1]], "−", "-"),
-			near:   strings.TrimSpace(string(before[max(0, len(before)-nearRunes):])),
+			digits:   strings.ReplaceAll(text[at[0]:at[1]], "−", "-"),
+			near:     near,
+			words:    notWord.ReplaceAllString(near, " "),
+			sentence: sentence,
 		})
 	}
 	return found
 }
 
-func compareNumbers(cell int, old, new []shownNumber) []Difference {
-	var found []Difference
-	for i := range max(len(old), len(new)) {
+// The costs of laying two lists of numbers beside each other: a number that came or
+// went, one that changed after the same words or after others, one that stayed after
+// others.
+const (
+	alone, changed, changedElsewhere, movedWords = 4, 4, 7, 1
+	// largestAlign bounds the work; longer lists are compared place by place.
+	largestAlign = 16 << 20
+)
+
+func (n shownNumber) cost(other shownNumber) int {
+	same := n.words == other.words
+	switch {
+	case n.digits == other.digits && same:
+		return 0
+	case n.digits == other.digits:
+		return movedWords
+	case same:
+		return changed
+	}
+	return changedElsewhere
+}
+
+// aligned lays two lists of numbers beside each other with the least change
+// (Needleman and Wunsch 1970); where there is no number on one side, it is -1.
+func aligned(old, new []shownNumber) [][2]int {
+	var pairs [][2]int
+	if len(old)*len(new) > largestAlign {
+		for i := range max(len(old), len(new)) {
+			pair := [2]int{i, i}
+			if i >= len(old) {
+				pair[0] = -1
+			}
+			if i >= len(new) {
+				pair[1] = -1
+			}
+			pairs = append(pairs, pair)
+		}
+		return pairs
+	}
+	least := make([][]int32, len(old)+1) // cost of the rest, from here
+	for i := len(old); i >= 0; i-- {
+		least[i] = make([]int32, len(new)+1)
+		for j := len(new); j >= 0; j-- {
+			switch {
+			case i == len(old):
+				least[i][j] = int32(alone * (len(new) - j))
+			case j == len(new):
+				least[i][j] = int32(alone * (len(old) - i))
+			default:
+				least[i][j] = min(least[i+1][j+1]+int32(old[i].cost(new[j])), least[i+1][j]+alone, least[i][j+1]+alone)
+			}
+		}
+	}
+	for i, j := 0, 0; i < len(old) || j < len(new); {
 		switch {
-		case i >= len(old):
-			found = append(found, Difference{Cell: cell, Near: new[i].near, New: new[i].digits})
-		case i >= len(new):
+		case i < len(old) && j < len(new) && least[i][j] == least[i+1][j+1]+int32(old[i].cost(new[j])):
+			pairs = append(pairs, [2]int{i, j})
+			i, j = i+1, j+1
+		case i < len(old) && least[i][j] == least[i+1][j]+alone:
+			pairs = append(pairs, [2]int{i, -1})
+			i++
+		default:
+			pairs = append(pairs, [2]int{-1, j})
+			j++
+		}
+	}
+	return pairs
+}
+
+func compareNumbers(cell int, old, new []shownNumber) []Difference {
+	// What is alike at both ends needs no laying out.
+	for len(old) > 0 && len(new) > 0 && old[0].cost(new[0]) == 0 {
+		old, new = old[1:], new[1:]
+	}
+	for len(old) > 0 && len(new) > 0 && old[len(old)-1].cost(new[len(new)-1]) == 0 {
+		old, new = old[:len(old)-1], new[:len(new)-1]
+	}
+	var found []Difference
+	went, came := -1, -1 // the sentences of the last difference, where it was one of these
+	for _, pair := range aligned(old, new) {
+		switch i, j := pair[0], pair[1]; {
+		case i < 0 && came == new[j].sentence:
+			found[len(found)-1].New += ", " + new[j].digits
+		case i < 0:
+			found = append(found, Difference{Cell: cell, Near: new[j].near, New: new[j].digits})
+			went, came = -1, new[j].sentence
+		case j < 0 && went == old[i].sentence:
+			found[len(found)-1].Old += ", " + old[i].digits
+		case j < 0:
 			found = append(found, Difference{Cell: cell, Near: old[i].near, Old: old[i].digits})
-		case old[i].digits != new[i].digits:
-			found = append(found, Difference{Cell: cell, Near: new[i].near, Old: old[i].digits, New: new[i].digits})
+			went, came = old[i].sentence, -1
+		default:
+			if old[i].digits != new[j].digits {
+				found = append(found, Difference{Cell: cell, Near: new[j].near, Old: old[i].digits, New: new[j].digits})
+			}
+			went, came = -1, -1
 		}
 	}
 	return found

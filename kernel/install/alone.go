@@ -27,15 +27,15 @@ func (b builder) copyAll(cache string) error {
 			return err
 		}
 	}
-	// Go fetches what a build needs into an empty cache; the full one serves
-	// as the place to fetch from.
+	// Go fetches what it looks at into an empty cache; the full one serves as the
+	// place to fetch from.
 	copied := b
 	copied.source = source
 	return copied.runWith([]string{
 		"GOMODCACHE=" + filepath.Join(b.dir, "modules"),
 		"GOPROXY=file://" + filepath.ToSlash(filepath.Join(cache, "cache", "download")),
 		"GOSUMDB=off",
-	}, append([]string{"build"}, importable()...)...)
+	}, append([]string{"list", "-deps"}, importable()...)...)
 }
 
 // copySource copies a folder of Go source without its tests and their data.

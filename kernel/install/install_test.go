@@ -10,6 +10,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -29,7 +30,11 @@ func TestMain(m *testing.M) {
 		}
 		return
 	}
-	os.Exit(m.Run())
+	code := m.Run()
+	if installedOnce != "" {
+		os.RemoveAll(installedOnce)
+	}
+	os.Exit(code)
 }
 
 // jupyter finds Jupyter, or skips the test where there is none and none is
@@ -46,19 +51,44 @@ func jupyter(t *testing.T) string {
 	return python
 }
 
-// installed puts the kernel where Jupyter finds it for the rest of the test.
+// installedOnce is where the one kernel is that all tests share.
+var installedOnce string
+
+var once = sync.OnceValue(func() error {
+	var err error
+	if installedOnce, err = os.MkdirTemp("", "install-test-"); err != nil {
+		return err
+	}
+	return install.Install(install.Options{Place: install.Place{Dir: filepath.Join(installedOnce, "kernels")}})
+})
+
+// installed gives Jupyter, for the rest of the test, the kernel that all tests share, in a
+// folder of the test's own: what is changed there, no other test sees.
 func installed(t *testing.T) (install.Place, string) {
 	t.Helper()
 	python := jupyter(t)
-	data := t.TempDir()
-	t.Setenv("JUPYTER_DATA_DIR", data)
+	if err := once(); err != nil {
+		t.Fatal(err)
+	}
+	t.Setenv("JUPYTER_DATA_DIR", t.TempDir())
 	t.Setenv("PYTHONNOUSERSITE", "1") // or a kernel that this machine's user has would be found too
 	place, err := install.UserPlace()
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := install.Install(install.Options{Place: place}); err != nil {
+	own := filepath.Join(place.Dir, install.Name)
+	if err := os.MkdirAll(own, 0o755); err != nil {
 		t.Fatal(err)
+	}
+	for _, name := range []string{"kernel.json", relay.SettingsFile} {
+		data, err := os.ReadFile(filepath.Join(installedOnce, "kernels", install.Name, name))
+		if err == nil {
+			// The programs stay where they are; the settings are read beside the one that serves.
+			err = os.WriteFile(filepath.Join(own, name), data, 0o644)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
 	}
 	return place, python
 }
@@ -83,7 +113,16 @@ func options(python string) headless.Options {
 }
 
 func TestInstallProveRemove(t *testing.T) {
-	place, _ := installed(t)
+	jupyter(t)
+	t.Setenv("JUPYTER_DATA_DIR", t.TempDir())
+	t.Setenv("PYTHONNOUSERSITE", "1") // or a kernel that this machine's user has would be found too
+	place, err := install.UserPlace()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := install.Install(install.Options{Place: place}); err != nil {
+		t.Fatal(err)
+	}
 	for _, f := range install.Status(context.Background()) {
 		if !f.OK {
 			t.Errorf("status: %s", f.Words)
@@ -156,20 +195,22 @@ func TestStatusTellsWhatIsWrong(t *testing.T) {
 	}
 }
 
+// An environment's Jupyter looks for kernels in share/jupyter, and this one is told to:
+// what is there runs.
 func TestVirtualEnvironment(t *testing.T) {
-	python := jupyter(t)
+	user, python := installed(t)
 	prefix := t.TempDir()
 	place, err := install.PrefixPlace(prefix)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := install.Install(install.Options{Place: place}); err != nil {
+	if err := os.MkdirAll(filepath.Dir(place.Dir), 0o755); err != nil {
 		t.Fatal(err)
 	}
-	// An environment's Jupyter looks there; this one is told to.
+	if err := os.Rename(user.Dir, place.Dir); err != nil {
+		t.Fatal(err)
+	}
 	t.Setenv("JUPYTER_PATH", filepath.Join(prefix, "share", "jupyter"))
-	t.Setenv("JUPYTER_DATA_DIR", t.TempDir())
-	t.Setenv("PYTHONNOUSERSITE", "1") // or a kernel that this machine's user has would be found too
 	executed, err := headless.Run(context.Background(), notebook(t, "%%\nfmt.Println(codex.Recto)"), options(python))
 	if err != nil {
 		t.Fatal(err)
@@ -336,7 +377,7 @@ func TestForEveryUser(t *testing.T) {
 	}
 	t.Setenv("JUPYTER_DATA_DIR", data)
 	t.Setenv("PYTHONNOUSERSITE", "1") // or a kernel that this machine's user has would be found too
-	executed, err := headless.Run(context.Background(), notebook(t, "%%\nfmt.Println(codex.Recto, stat.Mean([]float64{1, 2}, nil))"), options(python))
+	executed, err := headless.Run(context.Background(), notebook(t, "import \"gonum.org/v1/gonum/floats\"\nfmt.Println(codex.Recto, floats.Sum([]float64{1, 0.5}))"), options(python))
 	if err != nil {
 		t.Fatal(err)
 	}

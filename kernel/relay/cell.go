@@ -1,10 +1,12 @@
 package relay
 
 import (
+	"encoding/json"
 	"fmt"
 	"regexp"
 	"strings"
 
+	"thumbed/kernel/code"
 	"thumbed/kernel/wire"
 )
 
@@ -34,9 +36,11 @@ type stream struct {
 type cell struct {
 	request     *message
 	asked       executeRequest
-	count       int      // execution count, once known
-	reply       *message // gonb's, held back until all is said
-	idle        *message // likewise
+	prepared    code.Prepared
+	earlier     map[int]code.Prepared // cells of this notebook, by their count
+	count       int                   // execution count, once known
+	reply       *message              // gonb's, held back until all is said
+	idle        *message              // likewise
 	interrupted bool
 
 	limit     int             // bytes of text that may be shown
@@ -48,10 +52,30 @@ type cell struct {
 	fault     string          // the error that the cell told itself
 }
 
-func newCell(request *message, limit int) (*cell, error) {
-	c := &cell{request: request, limit: limit}
-	return c, request.content(&c.asked)
+func (r *relay) newCell(request *message) (*cell, error) {
+	c := &cell{request: request, limit: r.settings.OutputLimit, earlier: r.ran}
+	if err := request.content(&c.asked); err != nil {
+		return c, err
+	}
+	c.prepared = r.code.Prepare(c.asked.Code)
+	return c, nil
 }
+
+// sent is the request as gonb is given it.
+func (c *cell) sent() *message {
+	content := map[string]json.RawMessage{}
+	if c.request.content(&content) != nil || c.prepared.Code == c.asked.Code {
+		return c.request
+	}
+	content["code"] = pack(c.prepared.Code)
+	return c.request.withContent(content)
+}
+
+// compiled tells whether gonb keeps what the cell declared.
+func compiled(outcome executeReply) bool { return outcome.Status == "ok" || outcome.Name != notRun }
+
+// notRun is the name of the error of a cell that cannot be compiled.
+const notRun = "Not run"
 
 // over tells whether everything of the cell has arrived.
 func (c *cell) over() bool { return c.reply != nil && c.idle != nil }
@@ -72,6 +96,8 @@ func (c *cell) take(m *message) []*message {
 		}
 		if m.content(&input) == nil {
 			c.count = input.Count
+			c.earlier[c.count] = c.prepared
+			return []*message{m.withContent(map[string]any{"code": c.asked.Code, "execution_count": input.Count})}
 		}
 	}
 	return []*message{m}
@@ -82,7 +108,7 @@ func (c *cell) take(m *message) []*message {
 var ending = regexp.MustCompile(`^(?:\^C\n)?((?:exit status|signal:) [^\n]*)\n$`)
 
 // dying is how Go's runtime begins the last words of a program.
-var dying = regexp.MustCompile(`(?m)^(panic: |fatal error: |unexpected fault |SIG[A-Z]+: )`)
+var dying = regexp.MustCompile(`(?m)^(panic: |fatal error: |unexpected fault |SIG[A-Z]+: |runtime: out of memory|runtime: goroutine stack exceeds )`)
 
 // longestPanic is how much of a program's last words is kept.
 const longestPanic = 64 << 10
@@ -184,11 +210,11 @@ func (c *cell) outcome() (executeReply, error) {
 	case c.fault != "":
 		return c.failed(reply, "Error", []string{c.fault}), nil
 	case c.panicking.Len() > 0 && c.ended != "":
-		return c.failed(reply, "Panic", describePanic(c.panicking.String(), c.asked.Code)), nil
+		return c.failed(reply, "Panic", c.describePanic(c.panicking.String())), nil
 	case c.ended != "":
 		return c.failed(reply, "Ended", []string{describeEnd(c.ended)}), nil
 	case reply.Status == "error":
-		return c.failed(reply, "Not run", describeRefusal(reply.Traceback, reply.Value)), nil
+		return c.failed(reply, notRun, c.describeRefusal(reply.Traceback, reply.Value)), nil
 	}
 	return reply, nil
 }

@@ -8,6 +8,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"runtime"
+	"strconv"
 	"strings"
 	"sync"
 	"time"
@@ -33,29 +34,16 @@ const patience = time.Minute
 // preamble is run before a notebook's first cell: no cell fetches anything, and
 // these imports are known in every cell, so that no search for them is needed.
 // gonb leaves out of each cell those that it does not use.
-const preamble = `import (
-	"fmt"
-	"math"
-	"os"
-	"slices"
-	"strings"
+var preamble = "import (\n\t\"" + strings.Join(known, "\"\n\t\"") + "\"\n)"
 
-	"github.com/go-gota/gota/series"
-	"github.com/kniren/gota/dataframe"
-	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat"
-
-	"thumbed/kernel"
-	"thumbed/models/codex"
-	"thumbed/models/dropoff"
-	"thumbed/models/hypotheses"
-	"thumbed/models/mixed"
-	"thumbed/models/profile"
-	"thumbed/models/readings"
-	"thumbed/models/report"
-	"thumbed/models/study"
-	"thumbed/models/table"
-)`
+// known are the packages that every cell knows.
+var known = []string{
+	"fmt", "math", "os", "slices", "strings",
+	"github.com/go-gota/gota/series", "github.com/kniren/gota/dataframe",
+	"gonum.org/v1/gonum/mat", "gonum.org/v1/gonum/stat",
+	"thumbed/kernel", "thumbed/models/codex", "thumbed/models/dropoff", "thumbed/models/hypotheses", "thumbed/models/mixed",
+	"thumbed/models/profile", "thumbed/models/readings", "thumbed/models/report", "thumbed/models/study", "thumbed/models/table",
+}
 
 // startEngine checks what gonb needs, starts it and waits until it answers.
 // Its error tells the scholar what is missing and how to get it. Where ctx ends
@@ -295,6 +283,11 @@ func (e *engine) stop() {
 	os.RemoveAll(e.temp) // temporary: what cannot be removed, the system will
 }
 
+// killed tells whether the system ended gonb, once it has ended.
+func (e *engine) killed() bool {
+	return e.process.ProcessState != nil && strings.HasPrefix(e.process.ProcessState.String(), "signal: killed")
+}
+
 func (e *engine) died() error {
 	return fmt.Errorf("gonb, which runs the cells, stopped; its last words: %s", e.log)
 }
@@ -313,15 +306,37 @@ func exists(path string) bool {
 const longestTemp = 90
 
 func tempFolder() (string, error) {
-	dir, err := os.MkdirTemp("", "thumbed-")
-	if err == nil && len(dir) > longestTemp {
-		os.Remove(dir)
-		dir, err = os.MkdirTemp("/tmp", "thumbed-")
+	base := os.TempDir()
+	if len(filepath.Join(base, tempPrefix)) > longestTemp-20 {
+		base = "/tmp"
+	}
+	sweep(base)
+	dir, err := os.MkdirTemp(base, tempPrefix)
+	if err == nil {
+		err = os.WriteFile(filepath.Join(dir, ownerFile), []byte(strconv.Itoa(os.Getpid())), 0o600)
 	}
 	if err != nil {
 		return "", fmt.Errorf("there is no folder for temporary files (%w): set TMPDIR to one that you may write", err)
 	}
 	return dir, nil
+}
+
+// The name that begins that of every kernel's temporary folder, and of the file in it that
+// holds the number of the kernel's process.
+const tempPrefix, ownerFile = "thumbed-kernel-", "owner"
+
+// sweep removes the temporary folders of kernels that were killed before they could.
+func sweep(base string) {
+	folders, _ := filepath.Glob(filepath.Join(base, tempPrefix+"*")) // the pattern is a good one
+	for _, dir := range folders {
+		owner, err := os.ReadFile(filepath.Join(dir, ownerFile))
+		if err != nil {
+			continue // just being made, or another user's
+		}
+		if id, err := strconv.Atoi(string(owner)); err == nil && !runs(id) {
+			os.RemoveAll(dir) // what cannot be removed, the system will
+		}
+	}
 }
 
 // A tail keeps the end of what is written to it.

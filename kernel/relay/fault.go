@@ -21,16 +21,20 @@ var ownCode = regexp.MustCompile(`(?m)^(?:panic\(.*\n\t.*\n)?thumbed/models/`)
 
 // describePanic turns the last words of a program into lines: what went wrong
 // and where in the notebook. The stack is kept only where the fault is ours.
-// The cell's code is needed where gonb did not mark the place.
-func describePanic(words, code string) []string {
+func (c *cell) describePanic(words string) []string {
 	words = plain(words)
 	message, stack, _ := strings.Cut(words, "\n\ngoroutine ")
 	message = strings.TrimSpace(strings.TrimPrefix(message, "panic: "))
 	message = strings.TrimPrefix(message, "runtime error: ")
+	for sign, meaning := range exhausted {
+		if strings.Contains(message, sign) {
+			message = meaning
+		}
+	}
 	message, _, _ = strings.Cut(message, "\n[signal ") // the machine's own words for it
 	if place := cellPlace.FindStringSubmatch(stack); place != nil {
-		message += fmt.Sprintf(" (%s)", inCell(place[1], place[2]))
-	} else if line := lineOf(stack, code); line > 0 {
+		message += fmt.Sprintf(" (%s)", c.place(place[1], place[2]))
+	} else if line := c.prepared.Line(lineOf(stack, c.prepared.Code)); line > 0 {
 		message += fmt.Sprintf(" (line %d)", line)
 	}
 	lines := []string{message}
@@ -40,14 +44,21 @@ func describePanic(words, code string) []string {
 	return lines
 }
 
-// compiled finds the line of a cell's program in a stack.
-var compiled = regexp.MustCompile(`(\S+/main(?:_test)?\.go):(\d+)`)
+// exhausted are the words of Go's runtime for a want of the machine's, and what they mean.
+var exhausted = map[string]string{
+	"stack overflow":         "The cell ran out of stack: a function calls itself without end, or too deep.",
+	"out of memory":          "The cell ran out of memory. Try it on fewer rows, fewer replicates, or a larger machine. What earlier cells declared stays.",
+	"cannot allocate memory": "The cell ran out of memory. Try it on fewer rows, fewer replicates, or a larger machine. What earlier cells declared stays.",
+}
+
+// inProgram finds the line of a cell's program in a stack.
+var inProgram = regexp.MustCompile(`(\S+/main(?:_test)?\.go):(\d+)`)
 
 // lineOf is the line of the cell's code at which a stack points, from 1; 0
 // where it cannot be told. gonb marks that place itself, but misses it where
 // the runtime's words reach it in pieces.
 func lineOf(stack, code string) int {
-	found := compiled.FindStringSubmatch(stack)
+	found := inProgram.FindStringSubmatch(stack)
 	if found == nil {
 		return 0
 	}
@@ -72,11 +83,20 @@ func lineOf(stack, code string) int {
 	return line
 }
 
-func inCell(cell, line string) string {
-	if cell == "" {
-		return "line " + line
+// place is a place in the notebook, of one in what gonb was given; no cell is the
+// current one.
+func (c *cell) place(cell, line string) string {
+	words, prepared := "", c.prepared
+	if cell != "" {
+		words = "cell " + cell + ", "
+		if count, err := strconv.Atoi(cell); err == nil && count != c.count {
+			prepared = c.earlier[count]
+		}
 	}
-	return "cell " + cell + ", line " + line
+	if number, err := strconv.Atoi(line); err == nil {
+		line = strconv.Itoa(prepared.Line(number))
+	}
+	return words + "line " + line
 }
 
 // describeEnd says in words how a program ended that said nothing itself.
@@ -101,7 +121,7 @@ var source = regexp.MustCompile(`\S*main(?:_test)?\.go:\d+(?::\d+)?:? ?`)
 
 // describeRefusal turns gonb's account of code that it could not run into
 // lines: one a mistake, with its place in the notebook.
-func describeRefusal(traceback []string, value string) []string {
+func (c *cell) describeRefusal(traceback []string, value string) []string {
 	var lines []string
 	for _, entry := range traceback {
 		entry = strings.TrimRight(plain(entry), "\n ")
@@ -111,7 +131,7 @@ func describeRefusal(traceback []string, value string) []string {
 			continue // nothing is fetched
 		}
 		if found := refusedLine.FindStringSubmatch(entry); found != nil {
-			lines = append(lines, inCell(found[1], found[2])+": "+found[4])
+			lines = append(lines, c.place(found[1], found[2])+": "+found[4])
 			continue
 		}
 		if context := strings.LastIndex(entry, "\n"); context >= 0 {

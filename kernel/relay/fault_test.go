@@ -6,7 +6,12 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"thumbed/kernel/code"
 )
+
+// given is a cell that gonb was given as it stands.
+func given(text string) *cell { return &cell{prepared: code.Prepared{Code: text}} }
 
 func TestDescribePanic(t *testing.T) {
 	for _, c := range []struct {
@@ -16,10 +21,12 @@ func TestDescribePanic(t *testing.T) {
 		{"panic: own words\n\ngoroutine 1 [running]:\nmain.main()\n\t \x1b[7m[[ Cell [8] Line 3 ]]\x1b[0m /tmp/x/main.go:12 +0x52\n",
 			[]string{"own words (cell 8, line 3)"}},
 		{"panic: no stack", []string{"no stack"}},
+		{"runtime: goroutine stack exceeds 1000000000-byte limit\nruntime: sp=0xc0 stack=[0xc0, 0xe0]\nfatal error: stack overflow\n\nruntime stack:\nruntime.throw\n\ngoroutine 1 [running]:\nmain.f()\n\t[[ Cell [4] Line 2 ]] /tmp/x/main.go:3\n",
+			[]string{"The cell ran out of stack: a function calls itself without end, or too deep. (cell 4, line 2)"}},
 		{"panic: runtime error: invalid memory address or nil pointer dereference\n[signal SIGSEGV: segmentation violation code=0x1]\n\ngoroutine 1 [running]:\nmain.main()\n",
 			[]string{"invalid memory address or nil pointer dereference"}},
 	} {
-		if got := describePanic(c.words, ""); !slices.Equal(got, c.want) {
+		if got := given("").describePanic(c.words); !slices.Equal(got, c.want) {
 			t.Errorf("%q: got %q, want %q", c.words, got, c.want)
 		}
 	}
@@ -27,7 +34,7 @@ func TestDescribePanic(t *testing.T) {
 
 // A fault of our own must come with what is needed to mend it.
 func TestDescribePanicOfOurs(t *testing.T) {
-	got := describePanic("panic: mat: bad index\n\ngoroutine 1 [running]:\nthumbed/models/mixed.(*Fit).Modes(...)\n\t/src/modes.go:3\nmain.main()\n\t[[ Cell [2] Line 5 ]] /tmp/x/main.go:9\n", "")
+	got := given("").describePanic("panic: mat: bad index\n\ngoroutine 1 [running]:\nthumbed/models/mixed.(*Fit).Modes(...)\n\t/src/modes.go:3\nmain.main()\n\t[[ Cell [2] Line 5 ]] /tmp/x/main.go:9\n")
 	if got[0] != "mat: bad index (cell 2, line 5)" {
 		t.Errorf("the first line is %q", got[0])
 	}
@@ -44,13 +51,13 @@ func TestDescribePanicWithoutMark(t *testing.T) {
 		t.Fatal(err)
 	}
 	words := "panic: 1\n\ngoroutine 1 [running]:\nmain.main()\n\t" + program + ":6 +0x52\n"
-	for code, want := range map[string]string{
+	for text, want := range map[string]string{
 		"%%\na := 1\npanic(a)":           "1 (line 3)",
 		"%%\npanic(a)\na := 1\npanic(a)": "1",
 		"%%\nother()":                    "1",
 	} {
-		if got := describePanic(words, code); got[0] != want {
-			t.Errorf("%q: got %q, want %q", code, got, want)
+		if got := given(text).describePanic(words); got[0] != want {
+			t.Errorf("%q: got %q, want %q", text, got, want)
 		}
 	}
 }
@@ -66,7 +73,7 @@ func TestDescribeRefusal(t *testing.T) {
 			[]string{"cell 1, line 2: undefined: a", "cell 1, line 3: undefined: b"}},
 		{nil, []string{"the value"}},
 	} {
-		if got := describeRefusal(c.traceback, "the value"); !slices.Equal(got, c.want) {
+		if got := given("").describeRefusal(c.traceback, "the value"); !slices.Equal(got, c.want) {
 			t.Errorf("%q: got %q, want %q", c.traceback, got, c.want)
 		}
 	}

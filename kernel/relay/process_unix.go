@@ -16,3 +16,6 @@ func endPolitely(c *exec.Cmd) {
 func endAtOnce(c *exec.Cmd) {
 	syscall.Kill(-c.Process.Pid, syscall.SIGKILL) // may have ended already
 }
+
+// runs tells whether there is a process of this number.
+func runs(id int) bool { return syscall.Kill(id, 0) != syscall.ESRCH }

@@ -9,6 +9,8 @@ import (
 	"time"
 
 	"github.com/go-zeromq/zmq4"
+
+	"thumbed/kernel/code"
 )
 
 // A relay serves one notebook. All its state belongs to the one goroutine of
@@ -26,6 +28,11 @@ type relay struct {
 	waiting []*message      // execute requests not yet begun
 	asked   map[string][][]byte
 	count   int // execution count last seen
+
+	code   *code.Notebook
+	ran    map[int]code.Prepared // cells that gonb was given, by their count
+	helped chan func()           // answers to questions about code
+	lost   string                // that gonb stopped between cells; told with the next one
 }
 
 // An arrival is a message of Jupyter's.
@@ -56,7 +63,8 @@ func Serve(connectionFile string, s Settings) error {
 		s.OutputLimit = DefaultOutputLimit
 	}
 	open, closed := context.WithCancel(ctx)
-	r := &relay{ctx: open, settings: s, key: []byte(c.Key), front: front, arrivals: make(chan arrival), asked: map[string][][]byte{}}
+	r := &relay{ctx: open, settings: s, key: []byte(c.Key), front: front, arrivals: make(chan arrival), asked: map[string][][]byte{},
+		code: code.New(known, s.list), ran: map[int]code.Prepared{}, helped: make(chan func())}
 	for _, socket := range []zmq4.Socket{front.shell, front.control, front.stdin} {
 		go r.listen(ctx, socket)
 	}
@@ -131,6 +139,8 @@ func (r *relay) serve() {
 			}
 		case d := <-delivered:
 			r.deliver(d)
+		case answer := <-r.helped:
+			answer()
 		case <-died:
 			r.engineDied()
 		case done := <-r.booting:
@@ -166,6 +176,9 @@ func (r *relay) boot() {
 func (r *relay) booted(done bootDone) {
 	r.booting = nil
 	r.engine = done.engine
+	if r.lost != "" {
+		r.publish(answer(nil, "status", map[string]string{"execution_state": "idle"}))
+	}
 	if done.err != nil && len(r.waiting) > 0 {
 		first := r.waiting[0]
 		r.waiting = r.waiting[1:]
@@ -181,6 +194,8 @@ func (r *relay) arrived(a arrival) bool {
 		r.waiting = append(r.waiting, m)
 	case "kernel_info_request":
 		r.attended(m, func() { r.reply(a.socket, m, "kernel_info_reply", r.info()) })
+	case "complete_request", "inspect_request":
+		go r.help(a)
 	case "is_complete_request":
 		r.reply(a.socket, m, "is_complete_reply", map[string]string{"status": "unknown"})
 	case "history_request":
@@ -224,13 +239,21 @@ func (r *relay) next() {
 	}
 	first := r.waiting[0]
 	r.waiting = r.waiting[1:]
-	c, err := newCell(first, r.settings.OutputLimit)
+	c, err := r.newCell(first)
 	if err != nil {
-		r.refuse(first, "Not run", "Jupyter sent a cell that cannot be read: "+err.Error())
+		r.refuse(first, notRun, "Jupyter sent a cell that cannot be read: "+err.Error())
 		return
 	}
+	if c.prepared.Asks != "" {
+		r.refuse(first, notRun, c.prepared.Asks)
+		return
+	}
+	if r.lost != "" {
+		r.publish(answer(first, "stream", stream{"stderr", r.lost + "\n"}))
+		r.lost = ""
+	}
 	r.current = c
-	if err := r.engine.send(r.engine.sockets.shell, first); err != nil {
+	if err := r.engine.send(r.engine.sockets.shell, c.sent()); err != nil {
 		r.engine.stop()
 	}
 }
@@ -273,9 +296,12 @@ func (r *relay) finish() {
 	r.current = nil
 	outcome, err := c.outcome()
 	if err != nil {
-		outcome = c.failed(outcome, "Not run", []string{"gonb's answer cannot be read: " + err.Error()})
+		outcome = c.failed(outcome, notRun, []string{"gonb's answer cannot be read: " + err.Error()})
 	}
 	r.count = max(r.count, outcome.Count)
+	if compiled(outcome) {
+		r.code.Ran(c.asked.Code)
+	}
 	if words := c.withheld(); words != nil {
 		r.publish(words)
 	}
@@ -334,16 +360,26 @@ func (r *relay) interrupt() {
 	}
 }
 
-// engineDied tells the current cell that gonb is gone; the next one gets a new
-// engine.
+// engineDied tells the current cell that gonb is gone; where none runs, Jupyter is
+// told that the kernel begins anew, and the next cell why.
 func (r *relay) engineDied() {
-	words := fmt.Sprintf("gonb, which runs the cells, stopped, and what earlier cells declared is lost: run the notebook from its first cell. Its last words: %s", r.engine.log)
+	words := "gonb, which runs the cells, stopped, and what earlier cells declared is lost: run the notebook from its first cell."
 	r.engine.stop()
+	if r.engine.killed() {
+		words += " The system ended it, most often for want of memory."
+	}
 	r.engine = nil
+	r.code.Forget()
 	if c := r.current; c != nil {
 		r.current = nil
 		r.refuse(c.request, "Lost", words)
+		return
 	}
+	if r.lost == "" { // else it stopped twice in a row: the next cell will try again
+		r.publish(answer(nil, "status", map[string]string{"execution_state": "restarting"}))
+		r.boot()
+	}
+	r.lost = words
 }
 
 // attended wraps work on a request in the notices that it is being done.

@@ -152,6 +152,7 @@ type result struct {
 	stdout, stderr string
 	told           string // the error as published
 	displays       int
+	shown          string // of displays, as plain text
 	begun          bool
 	replied, idle  bool
 }
@@ -166,7 +167,7 @@ func (n *notebook) ask(code string) *message {
 }
 
 // longest is how long a test waits for a cell: far longer than it should take.
-const longest = time.Minute
+const longest = 3 * time.Minute
 
 // until takes what the kernel says until the cell is as wanted.
 func (n *notebook) until(asked *message, wanted func(*result) bool) *result {
@@ -218,6 +219,9 @@ func (r *result) note(m *message) {
 		r.told = e.Value
 	case "display_data", "update_display_data":
 		r.displays++
+		var d struct{ Data map[string]any }
+		m.content(&d)
+		r.shown += fmt.Sprint(d.Data["text/plain"])
 	}
 	r.idle = r.idle || delivery{fromIOPub, m}.idle()
 }
@@ -235,8 +239,36 @@ func (n *notebook) alive() {
 	}
 }
 
-func TestDeclarationsStay(t *testing.T) {
+// One notebook serves all that leaves it as it was but for what cells declare.
+func TestOneNotebook(t *testing.T) {
 	n := open(t, settings)
+	for _, c := range []struct {
+		name string
+		test func(*testing.T, *notebook)
+	}{
+		{"DeclarationsStay", declarationsStay},
+		{"OurPackagesAreKnown", ourPackagesAreKnown},
+		{"ErrorsReadAsErrors", errorsReadAsErrors},
+		{"WordsLikeAPanicAreNoPanic", wordsLikeAPanicAreNoPanic},
+		{"ErrorTakesBackWhatFollows", errorTakesBackWhatFollows},
+		{"InterruptStopsTheCellAndKeepsTheNotebook", interruptStopsTheCellAndKeepsTheNotebook},
+		{"InterruptWhileCompiling", interruptWhileCompiling},
+		{"HundredMegabytes", hundredMegabytes},
+		{"StatementsNeedNoMark", statementsNeedNoMark},
+		{"ValuesAtTheEndAreShown", valuesAtTheEndAreShown},
+		{"InputIsRefused", inputIsRefused},
+		{"WantOfStackAndMemory", wantOfStackAndMemory},
+		{"NamesAreCompletedAndTold", namesAreCompletedAndTold},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			n.t = t
+			c.test(t, n)
+		})
+	}
+	n.t = t
+}
+
+func declarationsStay(t *testing.T, n *notebook) {
 	if r := n.run("func twice(x int) int { return 2 * x }"); r.reply.Status != "ok" {
 		t.Fatalf("a declaration failed: %+v", r)
 	}
@@ -245,8 +277,7 @@ func TestDeclarationsStay(t *testing.T) {
 	}
 }
 
-func TestOurPackagesAreKnown(t *testing.T) {
-	n := open(t, settings)
+func ourPackagesAreKnown(t *testing.T, n *notebook) {
 	for name, code := range map[string]string{
 		"without import":      "%%\nfmt.Println(codex.Recto, table.Labels(\"a\", []string{\"b\"}).Len(), math.Sqrt(9))",
 		"with import":         "import \"thumbed/models/codex\"\n%%\nfmt.Println(codex.Recto)",
@@ -259,8 +290,7 @@ func TestOurPackagesAreKnown(t *testing.T) {
 	}
 }
 
-func TestErrorsReadAsErrors(t *testing.T) {
-	n := open(t, settings)
+func errorsReadAsErrors(t *testing.T, n *notebook) {
 	for _, c := range []struct{ code, name, words, place string }{
 		{"%%\nkernel.Check(fmt.Errorf(\"the zero of 12r is missing; read it\"))", "Error", "the zero of 12r is missing; read it", ""},
 		{"%%\nfmt.Println(kernel.Must(os.ReadFile(\"no-such-file\")))", "Error", "open no-such-file: no such file or directory", ""},
@@ -269,8 +299,10 @@ func TestErrorsReadAsErrors(t *testing.T) {
 		{"%%\nvar p *struct{ a int }\nfmt.Println(p.a)", "Panic", "invalid memory address or nil pointer dereference (", "line 3)"},
 		{"%%\nvar m sync.Mutex\nm.Lock()\n(&m).Lock()", "Panic", "fatal error: all goroutines are asleep - deadlock! (", "line 4)"},
 		{"%%\nos.Exit(3)", "Ended", "The cell ended itself with exit status 3 and gave no reason.", ""},
-		{"%%\nfmt.Printl(1)", "Not run", "cell 8, line 2: undefined: fmt.Printl", ""},
-		{"%%\nx := 1", "Not run", "cell 9, line 2: declared and not used: x", ""},
+		{"%%\nfmt.Printl(1)", "Not run", "line 2: undefined: fmt.Printl", ""},
+		{"fmt.Printl(1)", "Not run", "line 1: undefined: fmt.Printl", ""},
+		{"func f() {}\nx := 1", "Not run", "line 2: declared and not used: x", ""},
+		{"%%\nx := 1", "Not run", "line 2: declared and not used: x", ""},
 		{"%%\nfmt.Println(", "Not run", "at the end of the cell: expected operand, found '}'", ""},
 		{"import \"example.org/no/such\"\n%%\nsuch.Do()", "Not run", "there is no package example.org/no/such here", ""},
 	} {
@@ -285,16 +317,14 @@ func TestErrorsReadAsErrors(t *testing.T) {
 	n.alive()
 }
 
-func TestWordsLikeAPanicAreNoPanic(t *testing.T) {
-	n := open(t, settings)
+func wordsLikeAPanicAreNoPanic(t *testing.T, n *notebook) {
 	r := n.run("%%\nfmt.Fprintln(os.Stderr, \"panic: not really\")")
 	if r.reply.Status != "ok" || r.stderr != "panic: not really\n" {
 		t.Errorf("got %+v", r)
 	}
 }
 
-func TestErrorTakesBackWhatFollows(t *testing.T) {
-	n := open(t, settings)
+func errorTakesBackWhatFollows(t *testing.T, n *notebook) {
 	first, second := n.ask("%%\npanic(\"x\")"), n.ask("%%\nfmt.Println(\"must not run\")")
 	if r := n.await(first); r.reply.Status != "error" {
 		t.Errorf("the first cell: %+v", r)
@@ -309,15 +339,18 @@ func TestErrorTakesBackWhatFollows(t *testing.T) {
 const endless = "%%\nfmt.Println(\"running\")\nfor i := 0; ; i++ {\n\tmath.Sqrt(float64(i))\n}"
 
 // printed waits until the cell has printed something, and reads a number there.
-func (n *notebook) printed(asked *message) (number int) {
+func (n *notebook) printed(asked *message) int {
 	n.t.Helper()
-	r := n.until(asked, func(r *result) bool { return strings.Contains(r.stdout, "\n") })
+	return number(n.until(asked, func(r *result) bool { return strings.Contains(r.stdout, "\n") }))
+}
+
+// number is the number that a cell printed.
+func number(r *result) (number int) {
 	fmt.Sscan(r.stdout, &number)
 	return number
 }
 
-func TestInterruptStopsTheCellAndKeepsTheNotebook(t *testing.T) {
-	n := open(t, settings)
+func interruptStopsTheCellAndKeepsTheNotebook(t *testing.T, n *notebook) {
 	n.run("const kept = 42")
 	asked, later := n.ask(endless), n.ask("%%\nfmt.Println(\"must not run\")")
 	n.printed(asked)
@@ -333,8 +366,7 @@ func TestInterruptStopsTheCellAndKeepsTheNotebook(t *testing.T) {
 	}
 }
 
-func TestInterruptWhileCompiling(t *testing.T) {
-	n := open(t, settings)
+func interruptWhileCompiling(t *testing.T, n *notebook) {
 	n.alive()
 	asked := n.ask(endless)
 	n.until(asked, func(r *result) bool { return r.begun })
@@ -360,8 +392,7 @@ func TestShutdownEndsAnEndlessCell(t *testing.T) {
 	t.Errorf("the program %d of the cell still runs", pid)
 }
 
-func TestHundredMegabytes(t *testing.T) {
-	n := open(t, settings)
+func hundredMegabytes(t *testing.T, n *notebook) {
 	r := n.run(`%%
 line := strings.Repeat("x", 99) + "\n"
 block := strings.Repeat(line, 10000)
@@ -375,6 +406,86 @@ for range 100 {
 		t.Errorf("standard error: %q", r.stderr)
 	}
 	n.alive()
+}
+
+func statementsNeedNoMark(t *testing.T, n *notebook) {
+	if r := n.run("var unit = 2\nx := unit + 1\nfunc thrice(x int) int { return 3 * x }\nfmt.Println(thrice(x))"); r.stdout != "9\n" || r.reply.Status != "ok" {
+		t.Errorf("got %+v", r)
+	}
+	// The place of an error is that of the cell as it was written.
+	r := n.run("func index(v []int, i int) int {\n\treturn v[i]\n}\n\nv := []int{1}\nindex(v, 3)")
+	if r.reply.Name != "Panic" || !strings.HasSuffix(r.reply.Value, "line 2)") {
+		t.Errorf("got %+v", r)
+	}
+}
+
+func valuesAtTheEndAreShown(t *testing.T, n *notebook) {
+	for cell, want := range map[string]string{
+		"6 * 7":                          "42",
+		"x := \"words\"\nx":              "words",
+		"math.Sqrt(9)":                   "3",
+		"os.ReadFile(\"no-such-file\")":  "",
+		"mixed.Model{Outcome: \"wear\"}": "outcome = 'wear'",
+	} {
+		if r := n.run(cell); !strings.Contains(r.shown, want) || (want == "") != (r.reply.Name == "Error") {
+			t.Errorf("%q: got %+v", cell, r)
+		}
+	}
+}
+
+func inputIsRefused(t *testing.T, n *notebook) {
+	if r := n.run("var name string\n%%\nfmt.Scanln(&name)"); r.reply.Status != "error" || !strings.Contains(r.reply.Value, "write the value into the cell") {
+		t.Errorf("got %+v", r)
+	}
+}
+
+func wantOfStackAndMemory(t *testing.T, n *notebook) {
+	for cell, want := range map[string]string{
+		"func deeper(x []int) int { return deeper(append(x, 1)) + 1 }\n%%\ndebug.SetMaxStack(1 << 20)\nfmt.Println(deeper(nil))": "ran out of stack",
+		"n := 1 << 46\nx := make([]byte, n)\nfmt.Println(len(x))":                                                                "ran out of memory",
+	} {
+		r := n.run(cell)
+		if r.reply.Name != "Panic" || !strings.Contains(r.reply.Value, want) || len(r.reply.Traceback) != 1 || r.stderr != "" {
+			t.Errorf("%q: got %+v", cell, r)
+		}
+	}
+}
+
+func namesAreCompletedAndTold(t *testing.T, n *notebook) {
+	n.run("type width struct{ Millimetres float64 }\n\nvar ä = width{12}")
+	ask := func(kind, marked string) map[string]any {
+		before, after, _ := strings.Cut(marked, "‸")
+		m := answer(nil, kind, map[string]any{"code": before + after, "cursor_pos": len([]rune(before)), "detail_level": 0})
+		n.send(n.to.shell, m)
+		for deadline := time.After(longest); ; {
+			select {
+			case reply := <-n.replies:
+				if reply.parent.ID == m.header.ID {
+					content := map[string]any{}
+					if err := reply.content(&content); err != nil {
+						t.Fatal(err)
+					}
+					return content
+				}
+			case <-deadline:
+				t.Fatalf("no answer to %s", kind)
+			}
+		}
+	}
+	// Places are counted in characters, as the protocol has it since 5.2.
+	got := ask("complete_request", "fmt.Println(ä.Mi‸)")
+	if fmt.Sprint(got["matches"]) != "[Millimetres]" || got["cursor_start"] != 14.0 || got["cursor_end"] != 16.0 {
+		t.Errorf("got %v", got)
+	}
+	// Also while a cell runs.
+	running := n.ask(endless)
+	n.printed(running)
+	got = ask("inspect_request", "kernel.Op‸en(")
+	if data, _ := got["data"].(map[string]any); got["found"] != true || !strings.Contains(fmt.Sprint(data["text/plain"]), "Open opens a study") {
+		t.Errorf("got %v", got)
+	}
+	n.send(n.to.control, answer(nil, "interrupt_request", struct{}{}))
+	n.await(running)
 }
 
 func TestTwoAtOnce(t *testing.T) {
@@ -400,6 +511,28 @@ func TestGonbDies(t *testing.T) {
 		t.Errorf("got %+v", r)
 	}
 	n.alive()
+	// Between cells Jupyter is told at once, and the next cell tells the scholar.
+	n.run("const kept = 1")
+	if err := syscall.Kill(number(n.run("fmt.Println(os.Getppid())")), syscall.SIGKILL); err != nil {
+		t.Fatal(err)
+	}
+	for deadline := time.After(longest); ; {
+		var m *message
+		select {
+		case m = <-n.iopub:
+		case <-deadline:
+			t.Fatal("Jupyter is not told that the kernel begins anew")
+		}
+		if strings.Contains(string(m.raw[3]), "restarting") {
+			break
+		}
+	}
+	if r := n.run("fmt.Println(6 * 7)"); r.stdout != "42\n" || !strings.Contains(r.stderr, "run the notebook from its first cell. The system ended it") || strings.Count(r.stderr, "\n") != 1 {
+		t.Errorf("the cell after it: %+v", r)
+	}
+	if r := n.run("fmt.Println(6 * 7)"); r.stderr != "" {
+		t.Errorf("it is told twice: %+v", r)
+	}
 }
 
 func TestNoGo(t *testing.T) {
@@ -411,7 +544,8 @@ func TestNoGo(t *testing.T) {
 	if r.reply.Name != "Cannot run" || !strings.Contains(r.reply.Value, "https://go.dev/dl/") || !strings.Contains(r.reply.Value, s.Go) {
 		t.Errorf("got %+v", r)
 	}
-	if r := n.await(later); r.reply.Status != "aborted" {
+	// It is taken back, or where it came after that, told the same.
+	if r := n.await(later); r.reply.Status != "aborted" && r.reply.Name != "Cannot run" {
 		t.Errorf("the cell after it: %+v", r)
 	}
 	// Once Go is there, the same notebook works.
@@ -484,6 +618,18 @@ func TestNothingIsLeft(t *testing.T) {
 	defer os.RemoveAll(temp)
 	t.Setenv("TMPDIR", temp)
 	t.Run("a notebook that was used", func(t *testing.T) { open(t, settings).alive() })
+	// A kernel that was killed leaves its folder to the next one.
+	dead := exec.Command("true")
+	if err := dead.Run(); err != nil {
+		t.Fatal(err)
+	}
+	killed := filepath.Join(temp, tempPrefix+"1")
+	if err := os.MkdirAll(killed, 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(killed, ownerFile), []byte(fmt.Sprint(dead.Process.Pid)), 0o600); err != nil {
+		t.Fatal(err)
+	}
 	t.Run("one closed at once", func(t *testing.T) { open(t, settings) })
 	left, err := os.ReadDir(temp)
 	if err != nil {

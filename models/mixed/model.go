@@ -4,6 +4,8 @@ import (
 	"encoding/json"
 	"maps"
 	"slices"
+
+	"github.com/pelletier/go-toml/v2"
 )
 
 // A Model is a mixed model, in TOML and the same in Go. [ParseModel] reads the
@@ -124,6 +126,22 @@ func (r RandomFit) MarshalJSON() ([]byte, error) {
 		By any `json:"by"`
 		plain
 	}{oneOrSeveral(r.By), plain(r)})
+}
+
+// TOML writes the model as [ParseModel] reads it.
+func (m Model) TOML() ([]byte, error) {
+	terms := func(list []Term) []any {
+		out := make([]any, len(list))
+		for i, t := range list {
+			out[i] = oneOrSeveral(t)
+		}
+		return out
+	}
+	return toml.Marshal(struct {
+		Model
+		Fixed       []any `toml:"fixed"`
+		ByThreshold []any `toml:"by_threshold,omitempty"`
+	}{m, terms(m.Fixed), terms(m.ByThreshold)})
 }
 
 // Needed are the columns in which a row must have a value to be in a fit of the

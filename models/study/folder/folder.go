@@ -41,8 +41,10 @@ func Create(dir string, fill func(fresh string) error) error {
 // Replace makes dir anew with what fill puts into the folder that it is given.
 // The folder that is there must be a real folder, not a link; whether it may go
 // is for the caller to know. It is kept until the new one is complete, and
-// stays where that fails. Where the system can, the two change places in one
-// step, so that there is no moment without the one or the other.
+// stays where that fails. Where the system can (Linux, macOS), the two change places
+// in one step, so that there is no moment without the one or the other. Elsewhere the
+// old one is put aside first: whoever looks in that moment finds none, and where the
+// program is killed in it, [Recover] brings the old one back.
 func Replace(dir string, fill func(fresh string) error) error {
 	return build(dir, fill, func(fresh, dir string) error {
 		if err := exchange(fresh, dir); !errors.Is(err, errors.ErrUnsupported) {
@@ -50,7 +52,7 @@ func Replace(dir string, fill func(fresh string) error) error {
 		}
 		aside := fresh + asideMark
 		if err := os.Rename(dir, aside); err != nil {
-			return err
+			return fmt.Errorf("%w (is a file of it open in another program?)", err)
 		}
 		if err := os.Rename(fresh, dir); err != nil {
 			return errors.Join(err, os.Rename(aside, dir))

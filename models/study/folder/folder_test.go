@@ -111,6 +111,14 @@ func TestAFailureLeavesNothingNew(t *testing.T) {
 }
 
 func TestReplaceKeepsTheOldUntilTheNewIsWhole(t *testing.T) {
+	t.Run("in one step, where this system can", replaceKeepsTheOld)
+	t.Run("in two steps", func(t *testing.T) {
+		defer folder.WithoutExchange()()
+		replaceKeepsTheOld(t)
+	})
+}
+
+func replaceKeepsTheOld(t *testing.T) {
 	parent := t.TempDir()
 	dir := filepath.Join(parent, "it")
 	if err := folder.Create(dir, one("old")); err != nil {

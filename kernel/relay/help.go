@@ -1,0 +1,58 @@
+package relay
+
+import (
+	"os"
+
+	"thumbed/kernel/code"
+)
+
+// list finds packages for questions about code, as gonb would compile them.
+func (s Settings) list(paths ...string) ([]code.Package, error) {
+	cache, err := BuildCache()
+	if err != nil {
+		return nil, err
+	}
+	return code.ByGo(s.Go, s.Source, s.Environment(os.Environ(), os.TempDir(), cache))(paths...)
+}
+
+// help answers what could stand at a place of a cell, or what stands there. It
+// answers while a cell runs, too.
+func (r *relay) help(a arrival) {
+	var asked struct {
+		Code   string `json:"code"`
+		Cursor int    `json:"cursor_pos"` // in characters
+	}
+	var answer func()
+	if err := a.message.content(&asked); err != nil {
+		answer = func() { r.reply(a.socket, a.message, a.message.header.answer(), map[string]string{"status": "error"}) }
+	} else {
+		characters := []rune(asked.Code)
+		at := min(max(asked.Cursor, 0), len(characters))
+		content := r.aboutCode(a.message.header.Type, asked.Code, at, len(string(characters[:at])))
+		answer = func() { r.reply(a.socket, a.message, a.message.header.answer(), content) }
+	}
+	select {
+	case r.helped <- func() { r.attended(a.message, answer) }:
+	case <-r.ctx.Done():
+	}
+}
+
+// aboutCode is the content of the answer; the cursor is counted in characters and in bytes.
+func (r *relay) aboutCode(kind, cell string, at, bytes int) map[string]any {
+	content := map[string]any{"status": "ok", "metadata": struct{}{}}
+	if kind == "complete_request" {
+		matches, start := r.code.Complete(cell, bytes)
+		content["matches"] = append([]string{}, matches...)
+		content["cursor_start"], content["cursor_end"] = at-len([]rune(cell[start:bytes])), at
+		return content
+	}
+	text, found := r.code.Inspect(cell, bytes)
+	content["found"], content["data"] = found, map[string]string{}
+	if found {
+		content["data"] = map[string]string{"text/plain": text}
+	}
+	return content
+}
+
+// answer is the type of the answer to a message of this one.
+func (h header) answer() string { return h.Type[:len(h.Type)-len("request")] + "reply" }

@@ -1,0 +1,11 @@
+package folder
+
+import "errors"
+
+// WithoutExchange is a system on which two folders cannot change places in one step,
+// until the function that it returns is called.
+func WithoutExchange() (back func()) {
+	was := swapping
+	swapping = func(_, _ string) error { return errors.ErrUnsupported }
+	return func() { swapping = was }
+}
