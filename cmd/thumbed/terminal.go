@@ -16,7 +16,8 @@ type style struct{ colour bool }
 // styleOf is the style for w: coloured on a terminal unless NO_COLOR
 // (https://no-color.org) is set or the terminal is a dumb one.
 func styleOf(w io.Writer) style {
-	return style{isTerminal(w) && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"}
+	file, ok := w.(*os.File)
+	return style{ok && isTerminal(w) && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb" && colours(file)}
 }
 
 func isTerminal(w io.Writer) bool {

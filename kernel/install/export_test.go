@@ -7,3 +7,6 @@ func WithoutUsualGo() func() {
 	usualGo = "/nonexistent/go"
 	return func() { usualGo = was }
 }
+
+// CellsRun tells whether cells run on a system.
+var CellsRun = cellsRun

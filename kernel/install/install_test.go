@@ -302,6 +302,17 @@ func TestEverythingMissingIsToldAtOnce(t *testing.T) {
 	}
 }
 
+func TestWhereCellsRun(t *testing.T) {
+	for _, goos := range []string{"linux", "darwin"} {
+		if err := install.CellsRun(goos); err != nil {
+			t.Errorf("%s: %v", goos, err)
+		}
+	}
+	if err := install.CellsRun("windows"); err == nil || !strings.Contains(err.Error(), "wsl --install") {
+		t.Errorf("windows: %v", err)
+	}
+}
+
 func TestOldGoIsRefused(t *testing.T) {
 	bin := t.TempDir()
 	if err := os.WriteFile(filepath.Join(bin, "go"), []byte("#!/bin/sh\necho go1.19.3\n"), 0o755); err != nil {

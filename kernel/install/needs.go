@@ -98,6 +98,14 @@ func findGo(needed string) (string, error) {
 	return path, nil
 }
 
+// cellsRun tells whether gonb runs cells on a system; it needs the named pipes of Unix.
+func cellsRun(goos string) error {
+	if goos == "windows" {
+		return errors.New("cells do not run on Windows itself: install the Windows Subsystem for Linux (wsl --install), and there Go, Jupyter and thumbed for Linux")
+	}
+	return nil
+}
+
 // needs is what was found on this machine.
 type needs struct {
 	source, how string
@@ -111,7 +119,10 @@ type needs struct {
 func find(source string, anyJupyter bool) (needs, error) {
 	var n needs
 	var missing []string
-	var err error
+	err := cellsRun(runtime.GOOS)
+	if err != nil {
+		return n, err
+	}
 	if n.source, n.how, err = findSource(source); err != nil {
 		missing = append(missing, err.Error())
 	} else if n.goVersion, err = neededGo(n.source); err != nil {

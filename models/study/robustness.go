@@ -66,8 +66,24 @@ type remade struct {
 	shared []readings.Source
 }
 
+// mostSpans is how many times measuring days are left out at most: wear is computed anew for
+// each, so that the work does not grow with the square of the days.
+const mostSpans = 20
+
+// spans are the measuring days, each by itself, or of many days that many runs of
+// days that follow each other, as even in number as can be.
+func spans(days []string) [][]string {
+	n := min(len(days), mostSpans)
+	out := make([][]string, n)
+	for i := range out {
+		out[i] = days[i*len(days)/n : (i+1)*len(days)/n]
+	}
+	return out
+}
+
 // otherData are the choices that need wear computed anew, shared by all fits:
-// each measuring day left out, and one zero for a whole book on each day.
+// each measuring day left out, or of many days each span ([spans]), and one zero for a
+// whole book on each day.
 func (s *Study) otherData() []choice {
 	anew := func(change func([]readings.Reading) []readings.Reading) func() (remade, error) {
 		return sync.OnceValues(func() (remade, error) {
@@ -91,12 +107,21 @@ func (s *Study) otherData() []choice {
 		}
 	}
 	var out []choice
-	for _, day := range slices.Sorted(maps.Keys(days)) {
-		if len(days) > 1 {
-			out = append(out, choice{name: "without the day " + day, books: days[day], data: anew(func(log []readings.Reading) []readings.Reading {
-				return slices.DeleteFunc(log, func(r readings.Reading) bool { return r.Day == day })
-			})})
+	for _, span := range spans(slices.Sorted(maps.Keys(days))) {
+		if len(days) == 1 {
+			break
 		}
+		first, last, name := span[0], span[len(span)-1], "without the day "+span[0]
+		if len(span) > 1 {
+			name = fmt.Sprintf("without the %d days from %s to %s", len(span), first, last)
+		}
+		books := map[string]bool{}
+		for _, day := range span {
+			maps.Copy(books, days[day])
+		}
+		out = append(out, choice{name: name, books: books, data: anew(func(log []readings.Reading) []readings.Reading {
+			return slices.DeleteFunc(log, func(r readings.Reading) bool { return first <= r.Day && r.Day <= last })
+		})})
 	}
 	return append(out, choice{name: "with one zero a book and day", data: anew(commonZeros)})
 }
