@@ -1,14 +1,17 @@
 package main
 
 import (
+	"bufio"
 	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"os"
 	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
+	"golang.org/x/term"
 
 	"thumbed/models/study"
 	"thumbed/models/study/corpus"
@@ -41,7 +44,9 @@ agree where they differ by less than one part in ten million of the larger of
 their size and their standard error, which no page prints.
 
 RECORD is a record.json, or the folder of results that holds it. The study is
-looked for where it stood, seen from there; --study gives it where it has moved.`,
+looked for where it stood, seen from there; --study gives it where it has moved. One
+that is not beside the record is asked about. Where every number came again but an
+input is not what it was, the exit code is 1: it is not the recorded run that was made.`,
 		Example: `  Does the same come out again?
     thumbed rerun mine/results
 
@@ -57,6 +62,9 @@ looked for where it stood, seen from there; --study gives it where it has moved.
 }
 
 func rerun(cmd *cobra.Command, path string, o rerunOptions) error {
+	if err := askOutside(cmd, path, o); err != nil {
+		return err
+	}
 	bar := newProgress(cmd.ErrOrStderr())
 	r, err := repeat(path, o.study, bar.tell)
 	bar.end()
@@ -71,6 +79,33 @@ func rerun(cmd *cobra.Command, path string, o rerunOptions) error {
 	}
 	if !r.Agrees() {
 		return errors.New(disagreement(r))
+	}
+	if n := len(r.Inputs); n > 0 {
+		return fmt.Errorf("every number is as recorded, but %s not what it was: this is no repetition of the recorded run", wording.Count(n, "input is", "inputs are"))
+	}
+	return nil
+}
+
+// askOutside asks whether a record that names a study elsewhere than beside it means
+// the one that was found; where nobody can be asked it tells, and goes on.
+func askOutside(cmd *cobra.Command, path string, o rerunOptions) error {
+	record, err := study.ReadRecord(path)
+	if err != nil || o.study != "" {
+		return nil // what cannot be read is told by what comes after
+	}
+	outside := record.Outside(path)
+	if outside == "" {
+		return nil
+	}
+	fmt.Fprintf(cmd.ErrOrStderr(), "The record names a study that is not beside it: %s.\n", outside)
+	in, ok := cmd.InOrStdin().(*os.File)
+	if !ok || !term.IsTerminal(int(in.Fd())) || !isTerminal(cmd.ErrOrStderr()) {
+		return nil
+	}
+	fmt.Fprint(cmd.ErrOrStderr(), "Is that the one to run? y or n: ")
+	answer, _ := bufio.NewReader(in).ReadString('\n') // no answer is no
+	if !strings.HasPrefix(strings.ToLower(strings.TrimSpace(answer)), "y") {
+		return errors.New("not run; say with --study which study is meant")
 	}
 	return nil
 }

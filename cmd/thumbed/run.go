@@ -79,6 +79,9 @@ func openStudy(cmd *cobra.Command, path string) (s *study.Study, err error) {
 	if ofCorpus, err := corpus.Is(path); err == nil && ofCorpus {
 		return nil, fmt.Errorf("%s is a corpus and no study: give it to thumbed corpus", path)
 	}
+	if err := enoughMemory(needOf(path), availableMemory()); err != nil {
+		return nil, err
+	}
 	during(cmd.ErrOrStderr(), "reading the tables", func() { s, err = study.Open(path) })
 	return s, err
 }

@@ -126,6 +126,24 @@ func (r *Record) studyFrom(path string) string {
 	return filepath.Join(folderOf(path), filepath.FromSlash(r.Study))
 }
 
+// Outside is the study file that a record given by path names where that stands
+// neither in the folder of the results nor in the one around it; else it is empty.
+func (r *Record) Outside(path string) string {
+	named := r.studyFrom(path)
+	around, err := filepath.Abs(filepath.Dir(folderOf(path)))
+	if err != nil {
+		return named
+	}
+	whole, err := filepath.Abs(named)
+	if err != nil {
+		return named
+	}
+	if inside, err := filepath.Rel(around, whole); err != nil || inside == ".." || strings.HasPrefix(inside, ".."+string(filepath.Separator)) {
+		return named
+	}
+	return ""
+}
+
 // numbers are those recorded. A record of version 1 has them only beside it.
 func (r *Record) numbers(path string) ([]byte, error) {
 	if len(r.Results) > 0 {

@@ -38,15 +38,10 @@ func WriteFolder(dir string, fill func(fresh string) (*Record, error)) error {
 	if err := folder.Recover(dir); err != nil {
 		return fmt.Errorf("what an earlier run left beside %s cannot be cleared away: %w", dir, err)
 	}
-	there, err := replaceable(dir)
-	if err != nil {
+	if _, err := replaceable(dir); err != nil {
 		return err
 	}
-	put := folder.Create
-	if there {
-		put = folder.Replace
-	}
-	return put(dir, func(fresh string) error {
+	return folder.CreateOrReplace(dir, func() (bool, error) { return replaceable(dir) }, func(fresh string) error {
 		record, err := fill(fresh)
 		if err != nil {
 			return err

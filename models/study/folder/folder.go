@@ -45,20 +45,41 @@ func Create(dir string, fill func(fresh string) error) error {
 // in one step, so that there is no moment without the one or the other. Elsewhere the
 // old one is put aside first: whoever looks in that moment finds none, and where the
 // program is killed in it, [Recover] brings the old one back.
-func Replace(dir string, fill func(fresh string) error) error {
+func Replace(dir string, fill func(fresh string) error) error { return build(dir, fill, replace) }
+
+// CreateOrReplace is [Create] where nothing stands at dir when the new folder is
+// complete, and else [Replace]; there tells whether something does, and its error
+// that it must stay. Of two at once, the one that ends last takes the other's place.
+func CreateOrReplace(dir string, there func() (bool, error), fill func(fresh string) error) error {
 	return build(dir, fill, func(fresh, dir string) error {
-		if err := exchange(fresh, dir); !errors.Is(err, errors.ErrUnsupported) {
-			return err // what was there now bears the fresh folder's name, and goes with it
+		for again := false; ; again = true {
+			is, err := there()
+			if err != nil {
+				return err
+			}
+			if is {
+				return replace(fresh, dir)
+			}
+			if err = os.Rename(fresh, dir); err == nil || again {
+				return err
+			} // it came between the look and the renaming
 		}
-		aside := fresh + asideMark
-		if err := os.Rename(dir, aside); err != nil {
-			return fmt.Errorf("%w (is a file of it open in another program?)", err)
-		}
-		if err := os.Rename(fresh, dir); err != nil {
-			return errors.Join(err, os.Rename(aside, dir))
-		}
-		return os.RemoveAll(aside)
 	})
+}
+
+// replace puts the folder fresh in the place of dir.
+func replace(fresh, dir string) error {
+	if err := exchange(fresh, dir); !errors.Is(err, errors.ErrUnsupported) {
+		return err // what was there now bears the fresh folder's name, and goes with it
+	}
+	aside := fresh + asideMark
+	if err := os.Rename(dir, aside); err != nil {
+		return fmt.Errorf("%w (is a file of it open in another program?)", err)
+	}
+	if err := os.Rename(fresh, dir); err != nil {
+		return errors.Join(err, os.Rename(aside, dir))
+	}
+	return os.RemoveAll(aside)
 }
 
 // build fills a new folder beside dir and lets put move it to its place.

@@ -295,3 +295,31 @@ func TestAFileThatAKilledRunLeftIsClearedAway(t *testing.T) {
 	}
 	only(t, parent, ".it.zip.thumbed-unfinished-45-before", ".it.zip.thumbed-unfinished-mine", "it.zip")
 }
+
+// Two that begin where nothing stands yet: the one that ends last takes the other's place.
+func TestTwoFirstRunsAtOnce(t *testing.T) {
+	parent := t.TempDir()
+	dir := filepath.Join(parent, "it")
+	there := func() (bool, error) {
+		_, err := os.Lstat(dir)
+		return err == nil, nil
+	}
+	err := folder.CreateOrReplace(dir, there, func(fresh string) error {
+		if err := one("first")(fresh); err != nil {
+			return err
+		}
+		return folder.CreateOrReplace(dir, there, one("second"))
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := read(t, filepath.Join(dir, "one.txt")); got != "first" {
+		t.Errorf("it holds %q; want that of the filling that ended last", got)
+	}
+	only(t, parent, "it")
+	mine := errors.New("mine")
+	if err := folder.CreateOrReplace(dir, func() (bool, error) { return false, mine }, one("third")); !errors.Is(err, mine) || read(t, filepath.Join(dir, "one.txt")) != "first" {
+		t.Errorf("what must stay gives %v", err)
+	}
+	only(t, parent, "it")
+}
