@@ -24,6 +24,7 @@ var rooms = []string{
 	"thumbed/models/sparse",
 	"thumbed/models/mixed",
 	"thumbed/models/generalised",
+	"thumbed/models/traces",
 	"thumbed/models/profile",
 	"thumbed/models/dropoff",
 	"thumbed/models/hypotheses",

@@ -138,21 +138,32 @@ func foundWords(found study.Found) string {
 		if book.Lost > 0 {
 			leaves += fmt.Sprintf(" (%s of them lost)", wording.Whole(book.Lost))
 		}
-		fmt.Fprintf(&b, "  %s: %s, %s, %s; readings on %s\n", book.ID, leaves,
+		readings := ""
+		if found.Readings > 0 || found.Looks == 0 {
+			readings = "; readings on " + wording.Count(book.Measured, "page", "pages")
+		}
+		fmt.Fprintf(&b, "  %s: %s, %s, %s%s\n", book.ID, leaves,
 			wording.Count(book.Sections, "section", "sections"),
-			wording.Count(book.Pictures, "picture", "pictures"),
-			wording.Count(book.Measured, "page", "pages"))
+			wording.Count(book.Pictures, "picture", "pictures"), readings)
 		for _, note := range book.Notes {
 			fmt.Fprintf(&b, "    %s\n", note)
 		}
 	}
-	fmt.Fprintf(&b, "  %s on %s, by %s with %s; %s left out with a reason\n",
-		wording.Count(found.Readings, "reading", "readings"),
-		wording.Count(found.Days, "day", "days"),
-		wording.Count(found.Observers, "observer", "observers"),
-		wording.Count(found.Instruments, "instrument", "instruments"),
-		wording.Whole(found.Excluded))
+	if found.Readings > 0 || found.Looks == 0 {
+		fmt.Fprintf(&b, "  %s on %s, by %s with %s; %s left out with a reason\n",
+			wording.Count(found.Readings, "reading", "readings"),
+			wording.Count(found.Days, "day", "days"),
+			wording.Count(found.Observers, "observer", "observers"),
+			wording.Count(found.Instruments, "instrument", "instruments"),
+			wording.Whole(found.Excluded))
+	}
+	if found.Traces > 0 {
+		fmt.Fprintf(&b, "  %s at %s\n", wording.Count(found.Looks, "look", "looks"), wording.Count(found.Traces, "trace", "traces"))
+	}
 	fmt.Fprintf(&b, "  %s, %s\n", wording.Count(found.Models, "model", "models"), wording.Count(found.Questions, "question", "questions"))
+	for _, said := range found.Coded {
+		fmt.Fprintf(&b, "    %s\n", said)
+	}
 	for _, said := range found.Confounded {
 		fmt.Fprintf(&b, "\n%s\n", said)
 	}

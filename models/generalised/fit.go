@@ -18,48 +18,48 @@ import (
 // inside all groups is compared with the normal distribution; one that is the same in
 // all rows of each group with Student's t, as fewgroups.go says.
 type Coefficient struct {
-	Term     string   `json:"term"`
-	Estimate float64  `json:"estimate"`
-	SE       float64  `json:"se"`
-	DF       *float64 `json:"df"`   // null: the normal distribution
-	T        float64  `json:"t"`    // estimate divided by its standard error, that enlarged where DF is given
-	P        float64  `json:"p"`    // two-sided
-	Low      float64  `json:"low"`  // 95 % interval
-	High     float64  `json:"high"` // 95 % interval
+	Term     string   `json:"term"`     // name of the effect
+	Estimate float64  `json:"estimate"` // its estimate on the scale of the link
+	SE       float64  `json:"se"`       // its standard error
+	DF       *float64 `json:"df"`       // null: the normal distribution
+	T        float64  `json:"t"`        // estimate divided by its standard error, that enlarged where DF is given
+	P        float64  `json:"p"`        // two-sided
+	Low      float64  `json:"low"`      // 95 % interval
+	High     float64  `json:"high"`     // 95 % interval
 }
 
 // A Threshold lies between two neighbouring grades.
 type Threshold struct {
-	Below    string  `json:"below"`
-	Above    string  `json:"above"`
-	Estimate float64 `json:"estimate"`
-	SE       float64 `json:"se"`
+	Below    string  `json:"below"`    // the grade below it
+	Above    string  `json:"above"`    // the grade above it
+	Estimate float64 `json:"estimate"` // where it lies on the scale of the link
+	SE       float64 `json:"se"`       // its standard error
 }
 
 // A Fit is a fitted model of grades, of yes or no or of counts. Its JSON keys are a
 // promise, those of [mixed.Fit] where both have them.
 type Fit struct {
-	N                int      `json:"n"`        // rows used
-	Estimate         string   `json:"estimate"` // "full"
-	LogLik           float64  `json:"loglik"`   // with all constants of the outcome's distribution
-	MinusTwiceLogLik float64  `json:"criterion"`
-	Converged        bool     `json:"converged"`
-	Boundary         []string `json:"boundary"`
-	Seconds          float64  `json:"seconds"`
+	N                int      `json:"n"`         // rows used
+	Estimate         string   `json:"estimate"`  // "full"
+	LogLik           float64  `json:"loglik"`    // with all constants of the outcome's distribution
+	MinusTwiceLogLik float64  `json:"criterion"` // −2 log likelihood
+	Converged        bool     `json:"converged"` // whether the search ended at a maximum
+	Boundary         []string `json:"boundary"`  // random terms estimated at the edge of what is possible
+	Seconds          float64  `json:"seconds"`   // time taken; 0 among results
 	// Approximation says how the random effects were integrated out. Likelihoods of
 	// different approximations must not be compared.
 	Approximation string `json:"approximation"`
 	// Method says where standard errors and intervals come from.
 	Method        string            `json:"method"`
-	Fixed         []Coefficient     `json:"fixed"`
-	Thresholds    []Threshold       `json:"thresholds,omitempty"`
+	Fixed         []Coefficient     `json:"fixed"`                    // fixed effects on the scale of the link
+	Thresholds    []Threshold       `json:"thresholds,omitempty"`     // thresholds between neighbouring grades
 	ZeroInflation []Coefficient     `json:"zero_inflation,omitempty"` // of the logit of a zero's probability
 	Dispersion    float64           `json:"dispersion,omitempty"`     // the negative binomial's size: variance μ + μ²/size
-	Random        []mixed.RandomFit `json:"random"`
+	Random        []mixed.RandomFit `json:"random"`                   // what varies between groups
 	// Adjusted are the adjusted means of every column of labels, where they were asked
 	// for; see [Fit.Means].
 	Adjusted []Mean   `json:"means,omitempty"`
-	Notes    []string `json:"notes"`
+	Notes    []string `json:"notes"` // what is to be known of the fit, in sentences
 
 	model      mixed.Model
 	d          *design

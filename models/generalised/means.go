@@ -14,12 +14,12 @@ import (
 // level, averaged over the rows used as they are otherwise and over the groups of the
 // random terms (books not seen among them), with its 95 % interval.
 type Mean struct {
-	Column string  `json:"column"`
-	Level  string  `json:"level"`
-	Of     string  `json:"of"` // the level of the outcome whose probability it is; for counts "count", for each unit of exposure
-	Mean   float64 `json:"mean"`
-	Low    float64 `json:"low"`
-	High   float64 `json:"high"`
+	Column string  `json:"column"` // the column whose level was put in place of every row's own
+	Level  string  `json:"level"`  // that level
+	Of     string  `json:"of"`     // the level of the outcome whose probability it is; for counts "count", for each unit of exposure
+	Mean   float64 `json:"mean"`   // the probability or rate
+	Low    float64 `json:"low"`    // lower end of the 95 % interval
+	High   float64 `json:"high"`   // upper end
 }
 
 // Means gives the adjusted means of every column of labels among the fixed effects:
@@ -125,6 +125,7 @@ type place struct {
 	x      []float64
 	weight float64
 	z      [][]float64
+	shift  float64 // added on the scale of the link
 }
 
 // places are the rows used with some values replaced, equal ones as one.
@@ -195,6 +196,13 @@ func (f *Fit) expect(places []place, psi []float64) []float64 {
 			for _, u := range uses {
 				predictors[j] += u.coefficient * psi[u.parameter] * p.x[u.column]
 			}
+		}
+		if _, graded := d.kind.(grades); graded {
+			for j := range predictors {
+				predictors[j] -= p.shift
+			}
+		} else {
+			predictors[0] += p.shift
 		}
 		variance := 0.0
 		for k, z := range p.z {

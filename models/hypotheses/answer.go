@@ -64,6 +64,10 @@ type Answer struct {
 	// contrast, since a variance of the fit came out as zero.
 	ByDesign bool `json:"by_design,omitempty"` // whether the degrees of freedom are those that the design leaves the contrast (groups of its stratum less fixed effects there), since a variance of the fit came out as zero
 
+	// Told says it as probabilities or rates, of a model of grades, of yes or no or of
+	// counts.
+	Told *Told `json:"told,omitempty"`
+
 	pivots []float64 // of the bootstrap, until its interval is taken
 }
 
@@ -257,6 +261,7 @@ func (a *Answer) settle() {
 
 // word puts into words what is known of the answer now.
 func (a *Answer) word() {
+	a.settleTold()
 	a.Sentence, a.Test = a.sentence(), a.test()
 	if a.Bootstrapped != nil {
 		a.Bootstrapped.Sentence = a.bootstrapSentence()

@@ -18,7 +18,8 @@ type Question struct {
 	Model     string             `toml:"model" json:"model" required:"true"`                                          // name of the model that answers it
 	Contrast  map[string]float64 `toml:"contrast" json:"contrast" required:"true"`                                    // weights by the names of fixed effects: what is asked about
 	Direction string             `toml:"direction,omitempty" json:"direction,omitempty" words:"more / less / either"` // which way an effect is asked about; either where not given
-	Smallest  float64            `toml:"smallest,omitempty" json:"smallest,omitempty" unit:"of the outcome"`          // smallest effect that would matter, without a sign; 0: not stated
+	Smallest  float64            `toml:"smallest,omitempty" json:"smallest,omitempty" unit:"of the outcome"`          // smallest effect that would matter, without a sign; of models of traces a difference of probabilities or of rates; 0: not stated
+	Grade     string             `toml:"grade,omitempty" json:"grade,omitempty"`                                      // of a model of grades: the grade whose probability, or a higher one's, the answer tells; the highest where not given
 	Asked     string             `toml:"asked,omitempty" json:"asked,omitempty" words:"before / after"`               // whether it was asked before or after the data were seen
 	Family    string             `toml:"family,omitempty" json:"family,omitempty"`                                    // answers of one family are adjusted together; those that name none are one family too
 	Shift     int                `toml:"shift,omitempty" json:"shift,omitempty"`                                      // arrangements to draw for an answer by pushing the feature round inside each book; 0: none

@@ -1,6 +1,7 @@
 package hypotheses
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -14,6 +15,7 @@ import (
 // Rests tell what an answer rests on.
 type Rests struct {
 	Pages  int         `json:"pages"`            // pages in the model
+	Of     string      `json:"of,omitempty"`     // what these are, where they are no pages: "look"
 	Bounds int         `json:"bounds,omitempty"` // of them, those known only to a bound
 	With   []With      `json:"with,omitempty"`   // pages of the levels that the question sets against others
 	Groups []GroupsOf  `json:"groups"`           // books, days, sections and quires in which they stand
@@ -27,6 +29,8 @@ type Rests struct {
 	// empty where none does or none was tried.
 	Sentence string `json:"sentence"`          // in words, what the answer rests on
 	Decided  string `json:"decided,omitempty"` // in words, on which single group the verdict hangs; missing where on none, or where none was tried
+
+	labels wording.Labels // of the study, where they are known
 }
 
 // With counts the pages of one level of a column.
@@ -215,6 +219,8 @@ func lacking(column, outcome string) string {
 		if outcome == "wear" || outcome == "coverage" {
 			return notMeasured
 		}
+	case "score":
+		return "that cannot be told"
 	case "section", "kind", "set", "office", "office_order", "section_page", "section_place":
 		return "outside any such text"
 	case "quire":
@@ -225,15 +231,18 @@ func lacking(column, outcome string) string {
 	return "without a value for " + wording.Labels(nil).Column(column)
 }
 
+// of is what is counted.
+func (r *Rests) of() string { return cmp.Or(r.Of, "page") }
+
 func (r *Rests) sentence() string {
 	var said strings.Builder
-	fmt.Fprintf(&said, "It rests on %s", count(r.Pages, "page", "pages"))
+	fmt.Fprintf(&said, "It rests on %s", count(r.Pages, r.of(), r.of()+"s"))
 	if in := r.standing(func(g GroupsOf) int { return g.Groups }); in != "" {
 		said.WriteString(" in " + in)
 	}
 	var parts []string
 	for _, w := range r.With {
-		parts = append(parts, fmt.Sprintf("%d %s", w.Pages, withLevel(w.Column, w.Level)))
+		parts = append(parts, fmt.Sprintf("%d %s", w.Pages, r.withLevel(w.Column, w.Level)))
 	}
 	if in := r.standing(func(g GroupsOf) int { return g.With }); in != "" && len(r.With) > 0 {
 		parts[len(parts)-1] += ", in " + in
@@ -267,8 +276,12 @@ func (r *Rests) fallen() string {
 		total += f.Pages
 		measured = append(measured, r.pages(f)+" "+f.Why)
 	}
+	kind := "measured page"
+	if r.Of != "" {
+		kind = r.Of
+	}
 	if total > 0 {
-		said = fmt.Sprintf(" %s left out: %s.", count(total, "measured page", "measured pages"), strings.Join(measured, ", ")) + said
+		said = fmt.Sprintf(" %s left out: %s.", count(total, kind, kind+"s"), strings.Join(measured, ", ")) + said
 	}
 	return said
 }
@@ -298,14 +311,16 @@ func (r *Rests) standing(of func(GroupsOf) int) string {
 // asked names the levels asked about, for counts of pages.
 func (r *Rests) asked() string {
 	if len(r.With) == 1 {
-		return withLevel(r.With[0].Column, r.With[0].Level)
+		return r.withLevel(r.With[0].Column, r.With[0].Level)
 	}
 	return "of what is asked about"
 }
 
 // withLevel says of pages that a column has a level there.
-func withLevel(column, level string) string {
+func (r *Rests) withLevel(column, level string) string {
 	switch {
+	case r.labels[column+"="+level] != "":
+		return "of " + r.labels.Level(column, level)
 	case column == "picture" && level == "yes":
 		return "with a picture"
 	case column == "facing" && level == "yes":

@@ -15,8 +15,11 @@ func (a *Answer) sentence() string {
 	if a.Rests != nil {
 		said += a.Rests.Sentence + " "
 	}
-	said += fmt.Sprintf("%s effect of %s is %s (95 %% interval %s to %s%s). %s", article(a.Rests != nil), a.of(), a.amount(a.Effect.Estimate, true),
-		a.amount(a.Effect.Low, false), a.amount(a.Effect.High, false), a.over(), a.meaning())
+	if a.Told != nil {
+		said += a.Told.Words() + " " + a.toldMeaning()
+	} else {
+		said += a.effectSentence()
+	}
 	if a.Caution != "" {
 		said += " " + a.Caution
 	}
@@ -27,6 +30,12 @@ func (a *Answer) sentence() string {
 		said += " " + AskedAfter
 	}
 	return said
+}
+
+// effectSentence tells the effect with its interval.
+func (a *Answer) effectSentence() string {
+	return fmt.Sprintf("%s effect of %s is %s (95 %% interval %s to %s%s). %s", article(a.Rests != nil), a.of(), a.amount(a.Effect.Estimate, true),
+		a.amount(a.Effect.Low, false), a.amount(a.Effect.High, false), a.over(), a.meaning())
 }
 
 // AskedAfter is the caution on a question that was asked when its data had been
@@ -64,6 +73,9 @@ func (a *Answer) test() string {
 			way = "two-sided and adjusted for the rate of false discoveries over the %d answers of its family %s"
 		}
 		said += ", " + fmt.Sprintf(way, a.Together, probability(a.Adjusted))
+	}
+	if a.Told != nil {
+		said += "; " + a.ratioWords()
 	}
 	if a.Verdict == No && a.AgainstAdjusted != nil {
 		said += "; against " + a.bar() + " " + probability(*a.AgainstAdjusted)

@@ -21,3 +21,17 @@ type Caution = caution
 
 // Cautions are those of every page.
 func Cautions() []Caution { return cautions }
+
+// traceCautions stand besides where traces were looked for.
+var traceCautions = []caution{
+	{"Look, do not touch.", "Never touch a surface to learn what is on it: paint that looks rubbed may be loose. Raking light, magnification and ultraviolet only as the library’s conservators allow, low and brief."},
+	{"Others rub too.", "Earlier owners, restorers, iconoclasts, worn bindings and damp take paint away as devotion does. A graded surface tells how much is gone, not who took it, when, or why."},
+}
+
+// cautions are those of this study's page.
+func (r *Results) cautions() []caution {
+	if r.Traces == nil {
+		return cautions
+	}
+	return append(append([]caution{}, cautions...), traceCautions...)
+}

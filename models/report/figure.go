@@ -139,6 +139,7 @@ func (r *Results) plainSketches() []sketch {
 			out = append(out, habitChart(r.names(b.Book), b, r.wearOf(i)))
 		}
 	}
+	out = append(out, r.traceSketches()...)
 	out = append(out, r.robustCharts()...)
 	out = append(out, r.effectCharts()...)
 	if r.Readings != nil && len(r.Readings.Drift) > 0 {

@@ -31,6 +31,8 @@ type firstRow struct {
 	ID, Name, Facts           string
 	Read, Pictures, Fell      Finding
 	ReadChart, Strip, Offices template.HTML
+	Touched                   Finding
+	Touches                   template.HTML // traces along the book; empty where nobody looked
 }
 
 type questionLineView struct {
@@ -49,8 +51,12 @@ func (r *Results) firstView() firstView {
 		if owner := shortOwner(b.Owner, r.short(b)); owner != "" {
 			facts = owner + "; " + facts
 		}
-		v.Rows = append(v.Rows, firstRow{ID: "book-" + r.bookFile(b), Name: r.short(b), Facts: facts, Read: row.Read, Pictures: row.Pictures, Fell: row.Fell,
-			ReadChart: r.readChart(row, scale), Strip: r.pageStrip(row, scale), Offices: r.officeChart(row, scale)})
+		shown := firstRow{ID: "book-" + r.bookFile(b), Name: r.short(b), Facts: facts, Read: row.Read, Pictures: row.Pictures, Fell: row.Fell,
+			ReadChart: r.readChart(row, scale), Strip: r.pageStrip(row, scale), Offices: r.officeChart(row, scale)}
+		if row.Touched != nil {
+			shown.Touched, shown.Touches = *row.Touched, r.touchStrip(row.index)
+		}
+		v.Rows = append(v.Rows, shown)
 	}
 	for k, q := range o.Questions {
 		if k == mostQuestions {

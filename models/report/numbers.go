@@ -9,27 +9,29 @@ import (
 	"thumbed/models/mixed"
 	"thumbed/models/profile"
 	"thumbed/models/readings"
+	"thumbed/models/traces"
 )
 
 // The shape of results.json. Its keys are a promise; see [Results.JSON].
 
 type studyNumbers struct {
-	Program   string              `json:"program"`        // name and version of the program
-	Title     string              `json:"title"`          // title of the study
-	Author    string              `json:"author"`         // who asks
-	Note      string              `json:"note"`           // a sentence or two on the study
-	Invented  bool                `json:"invented"`       // whether the books and readings are invented
-	Overview  Overview            `json:"overview"`       // the study in one look: the first screen of the page
-	Sentences []Sentence          `json:"sentences"`      // what was found, in words, with the numbers of each sentence
-	Answers   []hypotheses.Answer `json:"answers"`        // the answers to the questions
-	Seal      *Seal               `json:"seal,omitempty"` // the seal of questions and models, where there is one
-	Robust    []robustNumbers     `json:"robustness"`     // the answers under other choices
-	Books     []bookNumbers       `json:"books"`          // each book: wear, curve, sections, hours, habits
-	Shared    []sharedNumbers     `json:"shared_drops"`   // where readers of several books stopped, for each set of hours that they share
-	Pairs     []pairNumbers       `json:"reader_pairs"`   // readers compared two by two
-	Models    []modelNumbers      `json:"models"`         // the models as fitted
-	Readings  *readingNumbers     `json:"readings"`       // what is known of the measuring
-	Notes     []string            `json:"notes"`          // plain sentences on what could not be done, and why
+	Program   string              `json:"program"`          // name and version of the program
+	Title     string              `json:"title"`            // title of the study
+	Author    string              `json:"author"`           // who asks
+	Note      string              `json:"note"`             // a sentence or two on the study
+	Invented  bool                `json:"invented"`         // whether the books and readings are invented
+	Overview  Overview            `json:"overview"`         // the study in one look: the first screen of the page
+	Sentences []Sentence          `json:"sentences"`        // what was found, in words, with the numbers of each sentence
+	Answers   []hypotheses.Answer `json:"answers"`          // the answers to the questions
+	Seal      *Seal               `json:"seal,omitempty"`   // the seal of questions and models, where there is one
+	Robust    []robustNumbers     `json:"robustness"`       // the answers under other choices
+	Books     []bookNumbers       `json:"books"`            // each book: wear, curve, sections, hours, habits
+	Shared    []sharedNumbers     `json:"shared_drops"`     // where readers of several books stopped, for each set of hours that they share
+	Pairs     []pairNumbers       `json:"reader_pairs"`     // readers compared two by two
+	Models    []modelNumbers      `json:"models"`           // the models as fitted
+	Readings  *readingNumbers     `json:"readings"`         // what is known of the measuring
+	Traces    *TraceResults       `json:"traces,omitempty"` // traces: the coding book, what was seen, how far observers agree, and the models; left out where no trace was looked for
+	Notes     []string            `json:"notes"`            // plain sentences on what could not be done, and why
 }
 
 type robustNumbers struct {
@@ -168,6 +170,8 @@ type modelNumbers struct {
 	Model  mixed.Model `json:"model"`  // the model as the study file has it
 	Fit    *mixed.Fit  `json:"fit"`    // the fit; null where there is none
 	Failed string      `json:"failed"` // a sentence why there is none; else empty
+
+	Allowed []traces.Allowance `json:"allowed,omitempty"` // features measured with error, and what was put in their place
 }
 
 type readingNumbers struct {
@@ -258,7 +262,7 @@ type excludedNumbers struct {
 func (r *Results) numbers() studyNumbers {
 	out := studyNumbers{
 		Program: r.Meta.Program, Title: r.Meta.Title, Author: r.Meta.Author, Note: r.Meta.Note, Invented: r.Meta.Invented,
-		Overview: r.Overview(), Sentences: r.Sentences(), Answers: r.Answers, Seal: r.Seal, Notes: r.Notes,
+		Overview: r.Overview(), Sentences: r.Sentences(), Answers: r.Answers, Seal: r.Seal, Traces: r.Traces, Notes: r.Notes,
 	}
 	for _, robust := range r.Robustness {
 		out.Robust = append(out.Robust, robustNumbers{robust.Question.Words, robust.Question.Model, robust.Book, robust.Rows})
@@ -275,7 +279,7 @@ func (r *Results) numbers() studyNumbers {
 func (r *Results) modelNumbers() []modelNumbers {
 	var out []modelNumbers
 	for _, m := range r.Models {
-		n := modelNumbers{Name: m.Name, About: m.About, Book: m.Book, Model: m.Model, Failed: m.Failed}
+		n := modelNumbers{Name: m.Name, About: m.About, Book: m.Book, Model: m.Model, Failed: m.Failed, Allowed: m.Allowed}
 		if m.Fit != nil {
 			fit := *m.Fit
 			fit.Seconds = 0 // the one value of a run that another run does not repeat

@@ -29,11 +29,12 @@ type Finding struct {
 
 // An OverviewRow is what is found in one book.
 type OverviewRow struct {
-	Book     string  `json:"book"`     // the book's id
-	Name     string  `json:"name"`     // its short title
-	Read     Finding `json:"read"`     // which text was read most
-	Pictures Finding `json:"pictures"` // which pictures stand above their own text
-	Fell     Finding `json:"fell"`     // where wear falls along the hours
+	Book     string   `json:"book"`              // the book's id
+	Name     string   `json:"name"`              // its short title
+	Read     Finding  `json:"read"`              // which text was read most
+	Pictures Finding  `json:"pictures"`          // which pictures stand above their own text
+	Fell     Finding  `json:"fell"`              // where wear falls along the hours
+	Touched  *Finding `json:"touched,omitempty"` // what was seen of traces; left out where nobody looked
 
 	index   int              // into Results.Books
 	carried *dropoff.Decline // what Fell speaks of; nil where the book has no hours
@@ -81,6 +82,7 @@ func (r *Results) overviewRow(i int) OverviewRow {
 	row.Read, row.Pictures = b.readFinding(), b.pictureFinding()
 	row.carried, row.fall = b.mainHours()
 	row.Fell, row.after = fellFinding(row.carried, row.fall)
+	row.Touched = r.touchedFinding(i)
 	return row
 }
 
@@ -393,6 +395,9 @@ func (r *Results) headline(rows []OverviewRow) string {
 	if read := held(rows, func(row OverviewRow) Finding { return row.Read }); len(read) > 0 && len(said) < 2 {
 		said = append(said, r.readWords(read, len(rows)))
 	}
+	if told := r.touchedHeadline(); told != "" && len(said) < 3 {
+		said = append(said, told)
+	}
 	if len(said) == 0 {
 		return "These pages settle nothing yet."
 	}
@@ -539,6 +544,9 @@ func (r *Results) asked() []askedQuestion {
 // effectWords is an effect with its interval in its unit: "0.11 density (0.06 to
 // 0.17)"; of a logarithm as a factor.
 func (r *Results) effectWords(a hypotheses.Answer) string {
+	if a.Told != nil {
+		return a.Told.Brief()
+	}
 	e := a.Effect
 	if a.Unit == "natural logarithm" {
 		v, low, high := math.Exp(e.Estimate), math.Exp(e.Low), math.Exp(e.High)

@@ -253,6 +253,9 @@ func (p stripPage) words(b *codex.Book) string {
 func (r *Results) pageStrip(row OverviewRow, scale overviewScale) template.HTML {
 	b := r.Books[row.index]
 	plot := 82.0
+	if row.Touched != nil {
+		plot = 46 // the traces stand below
+	}
 	if scale.compact {
 		plot = 36
 	}

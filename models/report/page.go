@@ -22,13 +22,16 @@ var pageTemplate string
 //go:embed first.html.tmpl
 var firstTemplate string
 
+//go:embed traces.html.tmpl
+var tracesTemplate string
+
 //go:embed page.css
 var pageStyle string
 
 //go:embed page.js
 var pageScript string
 
-var pageMaker = template.Must(template.Must(template.New("page").Parse(pageTemplate)).Parse(firstTemplate))
+var pageMaker = template.Must(template.Must(template.Must(template.New("page").Parse(pageTemplate)).Parse(firstTemplate)).Parse(tracesTemplate))
 
 // Page writes the report as one self-contained HTML file: no script, no
 // network, all figures inside. It opens with the answers, then the wear charts,
@@ -78,6 +81,7 @@ type pageView struct {
 	Quires     bool
 	Habits     bool
 	Sure       []string
+	Traces     *tracesView
 	Robust     []robustView
 	Models     []modelView
 	Measuring  measuringView
@@ -165,7 +169,7 @@ type figureView struct {
 }
 
 func (r *Results) view(figures []Figure) pageView {
-	v := pageView{Meta: r.Meta, Style: template.CSS(inkStyle() + pageStyle), Script: template.JS(pageScript), Cautions: cautions, StudyNotes: wording.TypesetAll(r.Notes)}
+	v := pageView{Meta: r.Meta, Style: template.CSS(inkStyle() + pageStyle), Script: template.JS(pageScript), Cautions: r.cautions(), StudyNotes: wording.TypesetAll(r.Notes)}
 	v.First = r.firstView()
 	v.Questions = r.questionViews()
 	shelf := newFigureShelf(figures)
@@ -193,6 +197,7 @@ func (r *Results) view(figures []Figure) pageView {
 			v.Together = append(v.Together, s.Text)
 		}
 	}
+	v.Traces = r.tracesView(shelf)
 	v.Robust = r.robustViews(shelf)
 	shown := map[string]bool{}
 	for _, m := range r.Models {

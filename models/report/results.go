@@ -8,6 +8,7 @@ import (
 	"thumbed/models/profile"
 	"thumbed/models/readings"
 	"thumbed/models/table"
+	"thumbed/models/traces"
 	"thumbed/models/wording"
 )
 
@@ -31,13 +32,14 @@ type BookResult struct {
 
 // A ModelResult is one model of the study file and its fit.
 type ModelResult struct {
-	Name   string
-	About  string // the scholar's words on what it is for
-	Book   string // set where the model is fitted book by book
-	Model  mixed.Model
-	Fit    *mixed.Fit // nil where it failed
-	Failed string     // a sentence why
-	Added  []string   // groups that were added for some of its questions; see [hypotheses.Ungrouped]
+	Name    string
+	About   string // the scholar's words on what it is for
+	Book    string // set where the model is fitted book by book
+	Model   mixed.Model
+	Fit     *mixed.Fit         // nil where it failed
+	Failed  string             // a sentence why
+	Allowed []traces.Allowance // features measured with error, and what was put in their place
+	Added   []string           // groups that were added for some of its questions; see [hypotheses.Ungrouped]
 }
 
 // Results is all that a study computes, once; every face renders this value.
@@ -52,7 +54,8 @@ type Results struct {
 	Pairs    []ReaderPair // readers compared two by two
 	Models   []ModelResult
 	Answers  []hypotheses.Answer
-	Seal     *Seal // nil where the study was not sealed
+	Traces   *TraceResults // nil where no trace was looked for
+	Seal     *Seal         // nil where the study was not sealed
 	// Robustness is the answers under other choices, those of the study file
 	// first in each; empty where none were tried.
 	Robustness []Robustness

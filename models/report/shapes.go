@@ -8,6 +8,7 @@ import (
 	"thumbed/models/readings"
 	"thumbed/models/report/grid"
 	"thumbed/models/table"
+	"thumbed/models/traces"
 )
 
 // The shapes of the files of numbers, for the pages that document them: of
@@ -40,7 +41,7 @@ type SheetShape struct {
 // StudySheets are the tables of [Results.Write].
 func StudySheets() ([]SheetShape, error) {
 	pages, err := readings.Join(codex.Features(nil), nil, &readings.Result{})
-	r := &Results{Pages: pages, Readings: &readings.Result{}}
+	r := &Results{Pages: pages, Readings: &readings.Result{}, Traces: &TraceResults{Table: &table.Table{}, Looks: &traces.Looks{}}}
 	return shapes(r.sheets()), err
 }
 

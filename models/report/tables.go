@@ -1,7 +1,6 @@
 package report
 
 import (
-	"thumbed/models/readings"
 	"thumbed/models/report/grid"
 	"thumbed/models/table"
 )
@@ -37,8 +36,9 @@ func (r *Results) sheets() []grid.Grid {
 	if len(r.knownRows()) > 0 {
 		all = append(all, r.knownSheet())
 	}
+	all = append(all, r.traceSheets()...)
 	if r.Pages != nil {
-		all = append(all, grid.OnDisk("pages", "Every page with its features and its wear, the rows that models are fitted to", r.Pages, readings.JoinedSchema(r.Pages)))
+		all = append(all, grid.OnDisk("pages", "Every page with its features and its wear, the rows that models are fitted to", r.Pages, r.pagesSchema()))
 	}
 	return all
 }

@@ -27,7 +27,7 @@ func (s *Study) lookAhead(ps *table.Problems) {
 		c.problem("", "a log from which the wear of pages can be computed", err.Error(), "measuring")
 		return
 	}
-	if len(wear.Wear) == 0 {
+	if len(wear.Wear) == 0 && s.Log != nil {
 		c.problem(strings.Join(s.Tables.Readings, ", "), "readings on pages, with a zero of each page", "measure pages, or correct the column target of the readings", "tables", "readings")
 		return
 	}
@@ -36,7 +36,11 @@ func (s *Study) lookAhead(ps *table.Problems) {
 		c.problem("", "wear that can be joined to the pages", err.Error(), "tables", "pages")
 		return
 	}
-	for _, st := range s.modelProblems(data, func(*fit) bool { return true }) {
+	found := s.modelProblems(data, func(*fit) bool { return true })
+	if s.Looks != nil {
+		found = found.Add(s.traceProblems()...)
+	}
+	for _, st := range found {
 		ps.Add(st.Told())
 	}
 }

@@ -21,6 +21,7 @@ const RunVerb = "run"
 // its questions, as one row of numbered pieces that can be shared out.
 type Division struct {
 	Work     portion.Work
+	study    *Study
 	data     *table.Table
 	drawings []*drawing
 }
@@ -32,7 +33,7 @@ func (s *Study) Divide() (*Division, error) {
 		return nil, fmt.Errorf("the wear cannot be joined to the pages: %w", err)
 	}
 	fits, _ := s.fits(data)
-	d := &Division{data: data, drawings: s.drawings(fits, data)}
+	d := &Division{study: s, data: data, drawings: s.drawings(fits, data)}
 	n := total(d.drawings)
 	if n == 0 {
 		return nil, errors.New("the study draws nothing by chance that could be divided: no question has bootstrap or shift; run it at once, without --part")
@@ -68,7 +69,7 @@ func (d *Division) Compute(p portion.Portion, progress Progress) (*portion.File,
 					progress(len(values)+done, to-from, drawing.of)
 				}
 			}
-			for _, v := range drawing.share(d.data, a, b, tell) {
+			for _, v := range drawing.share(d.study, d.data, a, b, tell) {
 				values = append(values, known(v))
 			}
 		}
@@ -78,9 +79,9 @@ func (d *Division) Compute(p portion.Portion, progress Progress) (*portion.File,
 }
 
 // share draws some of a drawing's draws without a run around them.
-func (d *drawing) share(data *table.Table, from, to int, progress func(done, of int)) []float64 {
+func (d *drawing) share(s *Study, data *table.Table, from, to int, progress func(done, of int)) []float64 {
 	if f := d.fit; d.of == outcomes && f.result.Fit == nil && f.err == nil {
-		f.estimate(data)
+		f.estimate(s, data)
 	}
 	return d.take(from, to, progress)
 }

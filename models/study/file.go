@@ -9,6 +9,7 @@ import (
 	"thumbed/models/readings"
 	"thumbed/models/table"
 	"thumbed/models/table/document"
+	"thumbed/models/traces"
 	"thumbed/models/wording"
 )
 
@@ -26,6 +27,7 @@ type File struct {
 	Sheet     *Sheet                `toml:"sheet"`                  // the measuring sheet that thumbed sheet makes of the study
 	Models    []Model               `toml:"model"`                  // the models
 	Questions []hypotheses.Question `toml:"question"`               // the questions
+	Traces    []traces.Trace        `toml:"trace"`                  // the coding book: what is graded, counted or there, one entry a trace
 
 	// over what the chance of a false claim is held: over all families together (where
 	// not given), or in each family apart
@@ -48,7 +50,8 @@ type Tables struct {
 	Pages       string   `toml:"pages"`                       // path of the table with one row a page of which there is something to say
 	Sections    string   `toml:"sections"`                    // path of the table with one row a text
 	Instruments string   `toml:"instruments" required:"true"` // path of the table with one row a densitometer
-	Readings    []string `toml:"readings" required:"true"`    // paths of the tables with one row a placing
+	Readings    []string `toml:"readings" required:"true"`    // paths of the tables with one row a placing; may be left out with the instruments where traces alone are looked at
+	Traces      []string `toml:"traces"`                      // paths of the tables with one row a look at a trace
 }
 
 // Measuring are the choices of the measuring plan; see [readings.Options].
@@ -79,6 +82,9 @@ type Model struct {
 	About string              `toml:"about"`                // what it is for, in the scholar's words
 	Each  string              `toml:"each" words:"book"`    // in what the model is fitted by itself; without it, it is fitted once to all
 	Only  map[string][]string `toml:"only"`                 // the rows to fit it to: those whose column has one of these labels; all conditions must hold
+	// features that are measured with error, each with the column of its standard errors:
+	// wear = "wear_se"
+	Errors map[string]string `toml:"errors"`
 
 	mixed.Model `toml:"-"`
 }
@@ -93,8 +99,8 @@ const (
 var shape = document.Shape{
 	What:     "a study file",
 	Root:     reflect.TypeFor[File](),
-	Repeated: map[string]bool{"model": true, "question": true, "family": true, "compare": true, "break": true, "whole": true},
-	Ours:     map[string]bool{"name": true, "about": true, "each": true, "only": true},
+	Repeated: map[string]bool{"model": true, "question": true, "family": true, "compare": true, "break": true, "whole": true, "trace": true},
+	Ours:     map[string]bool{"name": true, "about": true, "each": true, "only": true, "errors": true},
 }
 
 // parse reads study.toml. Every problem goes to ps with path as its file; where

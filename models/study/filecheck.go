@@ -50,10 +50,14 @@ func (c *fileCheck) problem(value, expected, remedy string, at ...any) {
 
 func (c *fileCheck) tables() {
 	t := c.file.Tables
+	c.coding()
 	needed := []struct{ key, path, holds string }{
 		{"books", t.Books, "one row a book"},
 		{"leaves", t.Leaves, "one row a leaf in physical order"},
 		{"instruments", t.Instruments, "one row a densitometer"},
+	}
+	if len(t.Traces) > 0 && len(t.Readings) == 0 && t.Instruments == "" {
+		needed = needed[:2] // traces alone: nothing is measured
 	}
 	for _, n := range needed {
 		if n.path == "" {
@@ -61,7 +65,7 @@ func (c *fileCheck) tables() {
 				fmt.Sprintf("under [tables] write %s = \"%s.csv\"", n.key, n.key), "tables", n.key)
 		}
 	}
-	if len(t.Readings) == 0 {
+	if len(t.Readings) == 0 && (len(t.Traces) == 0 || t.Instruments != "") {
 		c.problem("", "the paths of one or more tables of readings", `under [tables] write readings = ["readings.csv"]`, "tables", "readings")
 	}
 	seen := map[string]string{}
@@ -69,6 +73,9 @@ func (c *fileCheck) tables() {
 		{"sections", t.Sections}, {"instruments", t.Instruments}}
 	for _, path := range t.Readings {
 		named = append(named, struct{ key, path string }{"readings", path})
+	}
+	for _, path := range t.Traces {
+		named = append(named, struct{ key, path string }{"traces", path})
 	}
 	for _, n := range named {
 		if first, again := seen[n.path]; again && n.path != "" {
@@ -134,6 +141,7 @@ func (c *fileCheck) questions() {
 			c.problem(p.Value, p.Expected, p.Remedy, "question", i, p.Column)
 		}
 		c.bootstrap(i, q)
+		c.ofTraces(i, q)
 	}
 }
 
@@ -141,6 +149,10 @@ func (c *fileCheck) questions() {
 func (c *fileCheck) bootstrap(i int, q hypotheses.Question) {
 	k := slices.IndexFunc(c.file.Models, func(m Model) bool { return m.Name == q.Model })
 	if q.Bootstrap == 0 || k < 0 {
+		return
+	}
+	if !c.file.Models[k].Model.IsMeasure() {
+		c.problem(fmt.Sprint(q.Bootstrap), "no bootstrap of a model of traces", "leave bootstrap out; thumbed fit, or a notebook, draws outcomes from such a model", "question", i, "bootstrap")
 		return
 	}
 	if err := c.file.Models[k].Model.CanRefit(); err != nil {

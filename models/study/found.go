@@ -14,6 +14,8 @@ type Found struct {
 	Readings, Excluded           int // rows of the log; of these left out by the scholar
 	Days, Observers, Instruments int // that the log names
 	Models, Questions            int
+	Looks, Traces                int      // kept looks, and traces of the coding book
+	Coded                        []string // of each trace, in sentences: its things in their three states over all books, and what was coded twice
 	Confounded                   []string // what goes with who measured, when or with what: see [Study.Confounded]
 }
 
@@ -46,11 +48,16 @@ func Check(path string) (Found, error) {
 
 // Found counts what the study holds.
 func (s *Study) Found() Found {
-	found := Found{Readings: len(s.Log.Readings), Models: len(s.Models), Questions: len(s.Questions)}
+	found := Found{Models: len(s.Models), Questions: len(s.Questions)}
+	log := s.Log
+	if log == nil {
+		log = &readings.Log{}
+	}
+	found.Readings = len(log.Readings)
 	type page struct{ book, page int }
 	measured := map[page]bool{}
 	days, observers, instruments := map[string]bool{}, map[string]bool{}, map[int]bool{}
-	for _, r := range s.Log.Readings {
+	for _, r := range log.Readings {
 		days[r.Day] = true
 		observers[r.Observer] = true
 		instruments[r.Instrument] = true
@@ -67,6 +74,7 @@ func (s *Study) Found() Found {
 	for i, b := range s.Books {
 		found.Books[i] = countBook(b)
 	}
+	s.findLooks(&found)
 	for p := range measured {
 		found.Books[p.book].Measured++
 	}

@@ -25,7 +25,7 @@ func (e *Incomplete) Error() string {
 // incomplete is nil where everything could be said of the measured books, all
 // models were fitted and all questions answered. A book without any wear is no
 // fault: it may be measured yet.
-func (s *Study) incomplete(results *report.Results, fits []*fit) error {
+func (s *Study) incomplete(results *report.Results, fits []*fit, ofTraces ...*traceFit) error {
 	var missing []string
 	for i, b := range results.Books {
 		if len(results.Readings.OfBook(i)) > 0 {
@@ -39,6 +39,9 @@ func (s *Study) incomplete(results *report.Results, fits []*fit) error {
 	}
 	for _, f := range fits {
 		missing = append(missing, f.missing(s)...)
+	}
+	for _, f := range ofTraces {
+		missing = append(missing, (&fit{model: f.model, book: f.book, result: report.ModelResult{Name: f.result.Name}, err: f.err, silent: f.silent}).missing(s)...)
 	}
 	if len(missing) == 0 {
 		return nil

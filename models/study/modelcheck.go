@@ -23,7 +23,15 @@ type modelCheck struct {
 }
 
 // checkModels checks every model against the tables of the books.
-func (s *Study) checkModels(ps *table.Problems) { s.checkModelsOn(codex.Features(s.Books), ps) }
+func (s *Study) checkModels(ps *table.Problems) {
+	features := codex.Features(s.Books)
+	if s.Looks != nil {
+		if err := addColumns(features, s.Looks.PageColumns(features)); err != nil {
+			return // the coding book's names are told
+		}
+	}
+	s.checkModelsOn(features, ps)
+}
 
 // checkModelsOn checks every model against the features of pages; where there are
 // none yet, their columns alone.
@@ -35,10 +43,30 @@ func (s *Study) checkModelsOn(features *table.Table, ps *table.Problems) {
 	for _, f := range readings.WearSchema().Fields {
 		c.wear = append(c.wear, f.Name)
 	}
+	ofTraces := c
+	if s.Looks != nil {
+		if looks, err := s.Looks.Table(features); err == nil {
+			ofTraces.features = looks
+		}
+	}
+	of := map[string]modelCheck{}
 	for i := range s.Models {
-		c.model(i, &s.Models[i])
+		m := &s.Models[i]
+		of[m.Name] = c
+		if !m.IsMeasure() {
+			of[m.Name] = ofTraces
+			if !c.traceOutcome(i, m, s.File.Traces) {
+				continue
+			}
+		}
+		check := of[m.Name]
+		check.model(i, m)
 	}
 	for i := range s.Questions {
+		c := c
+		if own, known := of[s.Questions[i].Model]; known {
+			c = own
+		}
 		for _, term := range slices.Sorted(maps.Keys(s.Questions[i].Contrast)) {
 			c.term(term, []any{"question", i, "contrast"})
 		}
@@ -64,9 +92,14 @@ func (c *modelCheck) term(name string, at []any) {
 
 func (c *modelCheck) model(i int, m *Model) {
 	at := func(key ...any) []any { return append([]any{"model", i}, key...) }
-	if c.column(m.Outcome, at("outcome")) {
+	if m.IsMeasure() && c.column(m.Outcome, at("outcome")) {
 		c.number(m.Outcome, at("outcome"))
 	}
+	for _, name := range slices.Sorted(maps.Keys(m.Errors)) {
+		c.column(name, at("errors"))
+		c.column(m.Errors[name], at("errors"))
+	}
+	c.column(m.Exposure, at("exposure"))
 	for _, term := range m.Fixed {
 		for _, name := range term {
 			c.column(name, at("fixed"))

@@ -47,8 +47,18 @@ func (s *Study) run(drawn []float64, progress Progress) (*report.Results, error)
 	fits, notes := s.fits(data)
 	results.Notes = notes
 	var parts []Part
+	traceFits, err := s.traceFits(results)
+	if err != nil {
+		return nil, err
+	}
+	for _, f := range traceFits {
+		parts = append(parts, Part{"the model " + named(f.result.Name, f.book), func() { f.compute(s, data) }})
+	}
 	for b := range s.Books {
 		results.Books[b].Book = s.Books[b]
+		if s.Log == nil {
+			continue // nothing was measured
+		}
 		parts = append(parts, Part{"the profile of " + s.Books[b].ID, func() { s.describe(&results.Books[b], b, wear.OfBook(b)) }})
 	}
 	for i := range fits {
@@ -65,7 +75,7 @@ func (s *Study) run(drawn []float64, progress Progress) (*report.Results, error)
 	RunAll(parts, progress)
 	s.drawAll(drawings, drawn, progress.after(len(parts)))
 	s.compareReaders(results)
-	s.collect(results, fits)
+	s.collect(results, fits, traceFits...)
 	s.second(results, fits, data)
 	if err := s.annotate(results); err != nil {
 		return nil, err
@@ -74,7 +84,7 @@ func (s *Study) run(drawn []float64, progress Progress) (*report.Results, error)
 	if err := s.foresee(results); err != nil {
 		return nil, err
 	}
-	return results, s.incomplete(results, fits)
+	return results, s.incomplete(results, fits, traceFits...)
 }
 
 // describe fills in what is said of one book; wear is that of its own pages.
@@ -114,6 +124,8 @@ type fit struct {
 	of      []int                // … and which: indices into the study's questions
 	silent  []string             // sentences: which questions got none, and why
 	extra   []report.ModelResult // fits with groups added for some of the questions
+
+	calibrated *table.Table // its rows with what was allowed for features measured with error; nil where none is
 }
 
 // fits lists the fits that the study's models need, in their order, and says
@@ -121,6 +133,9 @@ type fit struct {
 func (s *Study) fits(data *table.Table) (fits []*fit, notes []string) {
 	for i := range s.Models {
 		m := &s.Models[i]
+		if !m.IsMeasure() {
+			continue // of traces: see traceFits
+		}
 		books := []string{""}
 		if m.Each != "" {
 			books = s.booksOf(m)
@@ -152,6 +167,9 @@ func (s *Study) booksOf(m *Model) []string {
 // pages are the rows that the model is fitted to; they are copied only where
 // some of the data are left out.
 func (f *fit) pages(data *table.Table) *table.Table {
+	if f.calibrated != nil {
+		return f.calibrated
+	}
 	if len(f.rows) == data.Rows() {
 		return data
 	}
@@ -159,8 +177,16 @@ func (f *fit) pages(data *table.Table) *table.Table {
 }
 
 // estimate fits the model.
-func (f *fit) estimate(data *table.Table) {
-	pages := f.pages(data)
+func (f *fit) estimate(s *Study, data *table.Table) {
+	pages, err := s.allowed(&s.Models[f.model], f.pages(data), data, &f.result)
+	if err != nil {
+		f.err = err
+		f.result.Failed = failure(err)
+		return
+	}
+	if len(f.result.Allowed) > 0 {
+		f.calibrated = pages
+	}
 	fitted, err := f.result.Model.Fit(pages)
 	if err != nil {
 		f.err = err
@@ -174,7 +200,7 @@ func (f *fit) estimate(data *table.Table) {
 
 // compute fits the model and asks its questions.
 func (f *fit) compute(s *Study, data *table.Table) {
-	f.estimate(data)
+	f.estimate(s, data)
 	name := named(f.result.Name, f.book)
 	var questions []hypotheses.Question
 	var of []int
@@ -211,13 +237,24 @@ func (f *fit) compute(s *Study, data *table.Table) {
 // collect puts models and answers into the results: models as the study file
 // has them, answers in the order of the questions and, within one, of the
 // books.
-func (s *Study) collect(results *report.Results, fits []*fit) {
+func (s *Study) collect(results *report.Results, fits []*fit, ofTraces ...*traceFit) {
 	for _, f := range fits {
 		results.Models = append(append(results.Models, f.result), f.extra...)
 		results.Notes = append(results.Notes, f.silent...)
 	}
+	for _, f := range ofTraces {
+		results.Traces.Models = append(append(results.Traces.Models, f.result), f.extra...)
+		results.Notes = append(results.Notes, f.silent...)
+	}
 	for q := range s.Questions {
 		for _, f := range fits {
+			for k, of := range f.of {
+				if of == q {
+					results.Answers = append(results.Answers, f.answers[k])
+				}
+			}
+		}
+		for _, f := range ofTraces {
 			for k, of := range f.of {
 				if of == q {
 					results.Answers = append(results.Answers, f.answers[k])

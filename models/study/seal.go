@@ -47,9 +47,10 @@ type Seal struct {
 	// SHA-256 of the breaks and stretches that the study file said to be known of the
 	// books; left out where it said none
 	Known     string      `json:"known,omitempty"`
-	Models    []PartSum   `json:"models"`    // the models
-	Questions []PartSum   `json:"questions"` // the questions
-	Readings  []TableRows `json:"readings"`  // the tables of readings that were there already
+	Coding    string      `json:"coding,omitempty"` // SHA-256 of the coding book of traces; left out where there is none
+	Models    []PartSum   `json:"models"`           // the models
+	Questions []PartSum   `json:"questions"`        // the questions
+	Readings  []TableRows `json:"readings"`         // the tables of readings that were there already
 
 	sum string // of the file, once read
 }
@@ -76,7 +77,7 @@ func WriteSeal(path string, now time.Time) (written, sum string, err error) {
 	if err != nil {
 		return "", "", err
 	}
-	there, err := ReadingsThere(filepath.Dir(s.Path), s.Tables.Readings)
+	there, err := ReadingsThere(filepath.Dir(s.Path), slices.Concat(s.Tables.Readings, s.Tables.Traces))
 	if err != nil {
 		return "", "", err
 	}
@@ -125,7 +126,7 @@ func OpenUnread(path string) (*Study, error) {
 	var found table.Problems
 	file, where := parse(path, text, &found)
 	for _, p := range found.List() {
-		if p.Column != "tables.readings" { // which come later
+		if p.Column != "tables.readings" && p.Column != "tables.traces" { // which come later
 			ps.Add(p)
 		}
 	}
@@ -191,6 +192,7 @@ func sumParts(text []byte) (out Seal, err error) {
 		Measuring map[string]any   `toml:"measuring"`
 		Breaks    []map[string]any `toml:"break"`
 		Whole     []map[string]any `toml:"whole"`
+		Traces    []map[string]any `toml:"trace"`
 		Models    []map[string]any `toml:"model"`
 		Questions []map[string]any `toml:"question"`
 	}
@@ -202,6 +204,11 @@ func sumParts(text []byte) (out Seal, err error) {
 	}
 	if len(tree.Breaks)+len(tree.Whole) > 0 {
 		if out.Known, err = sumOf(map[string]any{"break": tree.Breaks, "whole": tree.Whole}); err != nil {
+			return Seal{}, err
+		}
+	}
+	if len(tree.Traces) > 0 {
+		if out.Coding, err = sumOf(map[string]any{"trace": tree.Traces}); err != nil {
 			return Seal{}, err
 		}
 	}
@@ -278,12 +285,21 @@ func (s *Study) foresee(results *report.Results) error {
 		return nil
 	}
 	earlier := 0
-	for _, r := range s.Log.Readings {
-		if s.seal.Before(r.Day) {
-			earlier++
+	if s.Log != nil {
+		for _, r := range s.Log.Readings {
+			if s.seal.Before(r.Day) {
+				earlier++
+			}
 		}
 	}
-	return s.inquiry().Preregister(s.seal, s.text, results, s.seal.Seen(s.Tables.Readings, earlier))
+	if s.Looks != nil {
+		for _, look := range s.Looks.All {
+			if s.seal.Before(look.Day) {
+				earlier++
+			}
+		}
+	}
+	return s.inquiry().Preregister(s.seal, s.text, results, s.seal.Seen(slices.Concat(s.Tables.Readings, s.Tables.Traces), earlier))
 }
 
 // Foresee tells each answer to the questions of the file that this inquiry is made
@@ -305,8 +321,10 @@ func (q *Inquiry) Preregister(seal *Seal, text []byte, results *report.Results, 
 			why = "the question is not among those sealed, or was changed since"
 		case !slices.Contains(seal.Models, partOf(now.Models, a.Question.Model)):
 			why = "its model was changed since"
-		case now.Measuring != seal.Measuring:
+		case a.Told == nil && now.Measuring != seal.Measuring:
 			why = "the measuring plan was changed since"
+		case a.Told != nil && now.Coding != seal.Coding:
+			why = "the coding book was changed since"
 		}
 		a.Preregistration = &hypotheses.Preregistration{Preregistered: why == "", Day: seal.Day, Why: why}
 	}

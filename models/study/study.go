@@ -15,6 +15,7 @@ import (
 	"thumbed/models/report"
 	"thumbed/models/table"
 	"thumbed/models/table/document"
+	"thumbed/models/traces"
 )
 
 // FileName is what a study file is called in a study's folder.
@@ -26,6 +27,7 @@ type Study struct {
 	File
 	Books []*codex.Book
 	Log   *readings.Log
+	Looks *traces.Looks // nil where no trace is looked for
 
 	text   []byte // of study.toml
 	inputs []FileSum
@@ -34,6 +36,7 @@ type Study struct {
 	where  document.Where
 	wear   func() (*readings.Result, error)
 	data   func() (*table.Table, error)
+	looks  func() (*table.Table, error)
 
 	processors []string // that drew what was gathered from parts
 
@@ -98,6 +101,7 @@ func OpenTables(dir string, tables Tables, measuring Measuring) (*Study, error) 
 func (s *Study) compute() {
 	s.wear = sync.OnceValues(s.measure)
 	s.data = sync.OnceValues(s.join)
+	s.looks = sync.OnceValues(s.joinLooks)
 }
 
 // Inputs are what the study was read from, sealed: the study file where there is
@@ -143,6 +147,9 @@ func (s *Study) load(ps *table.Problems) {
 	}
 	s.Books = codex.Load(codex.Paths{Books: s.near(t.Books), Leaves: s.near(t.Leaves),
 		Pages: s.near(t.Pages), Sections: s.near(t.Sections)}, ps)
+	if len(t.Traces) > 0 {
+		s.loadLooks(ps)
+	}
 	if t.Instruments == "" || len(t.Readings) == 0 {
 		return
 	}
@@ -179,7 +186,7 @@ func (s *Study) sealInputs() error {
 
 func (s *Study) sealTables() error {
 	t := s.Tables
-	for _, path := range append([]string{t.Books, t.Leaves, t.Pages, t.Sections, t.Instruments}, append(slices.Clone(t.Readings), s.manifests()...)...) {
+	for _, path := range slices.Concat([]string{t.Books, t.Leaves, t.Pages, t.Sections, t.Instruments}, t.Readings, t.Traces, s.manifests()) {
 		if path == "" {
 			continue
 		}
@@ -197,6 +204,9 @@ func (s *Study) sealTables() error {
 func (s *Study) Wear() (*readings.Result, error) { return s.wear() }
 
 func (s *Study) measure() (*readings.Result, error) {
+	if s.Log == nil {
+		return &readings.Result{}, nil // traces alone
+	}
 	result, err := s.Log.Wear(s.options())
 	if err != nil {
 		return nil, err
@@ -230,7 +240,11 @@ func (s *Study) join() (*table.Table, error) {
 func (s *Study) joined(wear *readings.Result) (*table.Table, error) {
 	byName := slices.Clone(s.Books)
 	slices.SortStableFunc(byName, func(a, b *codex.Book) int { return strings.Compare(a.ID, b.ID) })
-	return readings.Join(codex.Features(byName), s.Books, wear)
+	joined, err := readings.Join(codex.Features(byName), s.Books, wear)
+	if err != nil || s.Looks == nil {
+		return joined, err
+	}
+	return joined, addColumns(joined, s.Looks.PageColumns(joined))
 }
 
 // Book finds a book by its id.

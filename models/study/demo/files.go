@@ -12,6 +12,7 @@ import (
 	"thumbed/models/codex"
 	"thumbed/models/readings"
 	"thumbed/models/table"
+	"thumbed/models/traces"
 )
 
 //go:embed study.toml
@@ -46,6 +47,7 @@ func (s *Scenario) Make(seed uint64) (*Made, error) {
 		if err != nil {
 			return nil, err
 		}
+		s.address(l)
 		s.wear(l, draws(seed, wearStream, b))
 		layouts[b] = l
 		made.Books = append(made.Books, l.truth())
@@ -61,12 +63,20 @@ func (s *Scenario) Make(seed uint64) (*Made, error) {
 	}{
 		{"books.csv", codex.BooksSchema(), bookRows(layouts)},
 		{"leaves.csv", codex.LeavesSchema(), leafRows(layouts)},
-		{"pages.csv", withOwn(codex.PagesSchema()), pageRows(layouts)},
+		{"pages.csv", s.withOwn(codex.PagesSchema()), s.pageRows(layouts)},
 		{"sections.csv", codex.SectionsSchema(), sectionRows(layouts)},
 		{"instruments.csv", readings.InstrumentsSchema(), s.instrumentRows()},
 	}
 	for _, t := range tables {
 		if err := made.add(t.name, t.schema, t.rows); err != nil {
+			return nil, err
+		}
+	}
+	if s.Traces != nil {
+		if err := s.Traces.check(); err != nil {
+			return nil, err
+		}
+		if err := made.add("traces.csv", traces.Schema(), lookRows(s.looks(layouts, seed))); err != nil {
 			return nil, err
 		}
 	}
@@ -273,23 +283,46 @@ func leafRows(layouts []*layout) *rows {
 }
 
 // withOwn describes the columns of pages.csv that are this study's own.
-func withOwn(s table.Schema) table.Schema {
-	s.Fields = append(s.Fields,
+func (s *Scenario) withOwn(schema table.Schema) table.Schema {
+	schema.Fields = append(schema.Fields,
 		table.Field{Name: "half", Kind: table.String, Description: "in the shared book, whose half the page is in: the first owner's or the second's"},
 		table.Field{Name: "remark", Kind: table.String, Description: "what was seen at the measuring"})
-	return s
+	if s.Traces != nil {
+		schema.Fields = append(schema.Fields, table.Field{Name: "addressed", Kind: table.Boolean, Description: "whether the picture shows whom a prayer beside it addresses; empty without a picture"})
+	}
+	return schema
 }
 
-func pageRows(layouts []*layout) *rows {
-	r := columns("book", "page", "picture", "subject", "blank", "half", "remark")
+func (s *Scenario) pageRows(layouts []*layout) *rows {
+	names := []string{"book", "page", "picture", "subject", "blank", "half", "remark"}
+	if s.Traces != nil {
+		names = append(names, "addressed")
+	}
+	r := columns(names...)
 	for _, l := range layouts {
 		for _, p := range l.truth().Pages {
-			if p.Picture || p.Blank || p.Half != "" || p.Remark != "" {
-				r.add(l.book.ID, p.Label, yes(p.Picture), p.Subject, yes(p.Blank), p.Half, p.Remark)
+			if !p.Picture && !p.Blank && p.Half == "" && p.Remark == "" {
+				continue
 			}
+			cells := []string{l.book.ID, p.Label, yes(p.Picture), p.Subject, yes(p.Blank), p.Half, p.Remark}
+			if s.Traces != nil {
+				addressed := ""
+				if p.Picture {
+					addressed = yes(p.Addressed)
+				}
+				cells = append(cells, addressed)
+			}
+			r.add(cells...)
 		}
 	}
 	return r
+}
+
+// address marks the pictures of those whom a prayer addresses.
+func (s *Scenario) address(l *layout) {
+	for _, p := range l.pages {
+		p.Addressed = s.Traces != nil && p.Picture && slices.Contains(s.Traces.Addressed, p.Subject)
+	}
 }
 
 func yes(b bool) string {

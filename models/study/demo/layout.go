@@ -20,19 +20,20 @@ type leaf struct {
 
 // A Page is one page of a present leaf with its true wear.
 type Page struct {
-	Label    string
-	Section  string // name as in sections.csv; empty outside all
-	Kind     string
-	Set      string
-	Office   string
-	Picture  bool
-	Facing   bool // of a page with a picture
-	Incipit  bool
-	Blank    bool
-	Half     string // first or second, in the shared book
-	Subject  string
-	Measured bool
-	Remark   string
+	Label     string
+	Section   string // name as in sections.csv; empty outside all
+	Kind      string
+	Set       string
+	Office    string
+	Picture   bool
+	Facing    bool // of a page with a picture
+	Incipit   bool
+	Blank     bool
+	Half      string // first or second, in the shared book
+	Subject   string
+	Measured  bool
+	Addressed bool // its picture shows whom a prayer beside it addresses
+	Remark    string
 
 	Base     float64 // true wear of the text that the page belongs to, density
 	Expected float64 // true wear as the habits have it, with pictures and all, density

@@ -24,7 +24,8 @@ type Scenario struct {
 	Instruments []Instrument `toml:"instrument"`
 	Days        []Day        `toml:"day"`
 	Darkest     Darkest
-	Books       []Book `toml:"book"`
+	Books       []Book      `toml:"book"`
+	Traces      *TraceTruth // nil: no trace is looked for
 }
 
 // Scatter is what varies beyond the habits, densities.
@@ -103,6 +104,7 @@ type Book struct {
 	Ground     float64 // wear of pages outside all texts
 	Blank      float64 // wear of blank pages
 	Picture    float64 // effect of a picture
+	Touch      float64 // by which figures whom a prayer addresses are rubbed more than others, log odds
 	Decline    float64 // by which wear falls, evenly, from the first page to the last
 	Half       string  // the text with which the second owner's half begins
 	Standouts  []Standout

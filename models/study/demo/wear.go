@@ -15,6 +15,8 @@ const (
 	dayStream
 	offsetStream
 	partStream
+	traceStream
+	waxStream
 )
 
 func draws(seed, stream uint64, number int) *rand.Rand {

@@ -383,7 +383,7 @@ func TestTablesHaveThePagesTheyAreSaidToHave(t *testing.T) {
 			}
 		}
 		has := written[sheet.Name].Names()
-		if sheet.Name == "pages" { // the scholar's own columns stand between
+		if sheet.Name == "pages" || sheet.Name == "traces" { // the scholar's own columns stand between
 			has = slices.DeleteFunc(slices.Clone(has), func(name string) bool { return !slices.Contains(named, name) })
 		}
 		if !slices.Equal(named, has) {

@@ -16,6 +16,7 @@ import (
 	"thumbed/models/study/portion"
 	"thumbed/models/table"
 	"thumbed/models/table/sheet"
+	"thumbed/models/traces"
 )
 
 const (
@@ -35,6 +36,8 @@ func tablePages() []*page {
 	readingsPage := of("readings", "the log of the instrument, one row a placing", "Every placing of the densitometer: on the thumbed place of a page, on an untouched place of the same page (its zero), or on the instrument's reference tile. Nothing is ever struck out: a reading to be left out says why.", readings.ReadingsSchema())
 	readingsPage.checked += " Each page that is measured needs a zero of the same day and instrument; days need readings of the tile where drift is to be followed."
 	readingsPage.covers = []string{"readings*.csv", "sheet/readings-to-fill.csv"}
+	tracesPage := of("traces", "one row a look at one thing", "What no instrument measures: what an observer saw of one trace, on a page or on a part of its picture. Exactly one of grade, count and present is filled, as the coding book in `study.toml` has the trace, or unclear with a reason. What nobody looked at has no row; where nothing is there the row says so (the lowest grade, 0, no).", traces.Schema())
+	tracesPage.covers = []string{"traces*.csv", "sheet/traces-to-fill.csv"}
 	return []*page{
 		of("books", "one row a book", "The books of a study.", codex.BooksSchema()),
 		of("leaves", "one row a leaf in physical order", "What each book is made of, lost leaves too. Order is that of the rows, which need not be that of the numbers.", codex.LeavesSchema()),
@@ -42,6 +45,7 @@ func tablePages() []*page {
 		of("sections", "one row a text and where it stands", "The texts of each book: which pages, which office of which set of hours.", codex.SectionsSchema()),
 		of("instruments", "one row a densitometer", "The instruments and their reference tiles.", readings.InstrumentsSchema()),
 		readingsPage,
+		tracesPage,
 		{name: "schema", file: "*.schema.json", title: "what the columns of the table beside it are", use: "A Frictionless Table Schema (https://specs.frictionlessdata.io/table-schema/, version 1), an open standard that other programs read. It describes the table; the program's own schema is what counts when a table is checked. A scholar may say there what the further columns are, and a bundle takes that over.",
 			form: jsonForm, by: "Written beside every table that the program writes.", lang: "json", covers: []string{"*.schema.json", "*/*.schema.json", "*/*/*.schema.json"}},
 	}

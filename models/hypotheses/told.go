@@ -1,0 +1,404 @@
+package hypotheses
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"thumbed/models/generalised"
+	"thumbed/models/mixed"
+	"thumbed/models/table"
+	"thumbed/models/wording"
+)
+
+// Told says an answer to a question of grades, of yes or no or of counts as
+// probabilities or rates, averaged over the looks as they are otherwise and over books
+// and observers. The answer's own effect is on the scale of the link; its exponential
+// is an odds ratio, of counts a ratio of rates.
+type Told struct {
+	Outcome  string           `json:"outcome"`            // what is told, in words: "worn to the parchment"
+	Asked    generalised.Mean `json:"asked"`              // where the feature asked about is as asked
+	Against  generalised.Mean `json:"against"`            // where it is as what that is set against
+	Level    string           `json:"level"`              // the first in words: "a face"
+	Other    string           `json:"other"`              // the second in words: "a frame"
+	Rate     bool             `json:"rate"`               // a rate, not a probability
+	Per      string           `json:"per,omitempty"`      // of a rate: of what, in words
+	Smallest float64          `json:"smallest,omitempty"` // smallest difference that would matter, of probabilities or of rates, as the question states it
+	Ratio    Mean3            `json:"ratio"`              // exponential of the effect with the answer's interval: odds ratio, or ratio of rates
+}
+
+// Mean3 is a number with its interval.
+type Mean3 struct {
+	Value float64 `json:"value"` // the number
+	Low   float64 `json:"low"`   // lower end of the interval
+	High  float64 `json:"high"`  // upper end
+}
+
+// FittedTrace is a model of a trace with its fit.
+type FittedTrace struct {
+	Model mixed.Model
+	Fit   *generalised.Fit
+	Added []string // groups added for a question; see [Ungrouped]
+}
+
+// AskedTrace are the answers that a model of a trace gives.
+type AskedTrace struct {
+	Answers []Answer
+	Errs    []error
+	Extra   []FittedTrace
+}
+
+// AskTrace puts several questions to a model of a trace and its fit, as [AskOf] does to
+// a model of wear: rows are the looks that it was to be fitted to, score the column
+// that holds the outcome as a number. Groups in which a question hardly varies and that
+// the model does not name are added; what goes with who looked is refused. tell gives
+// the words.
+func AskTrace(questions []Question, m mixed.Model, fit *generalised.Fit, rows *table.Table, score string, tell Telling) AskedTrace {
+	out := AskedTrace{Answers: make([]Answer, len(questions)), Errs: make([]error, len(questions))}
+	all := []FittedTrace{{Model: m, Fit: fit}}
+	of := map[int][]int{}
+	for i, q := range questions {
+		if ps := q.Check(nil, fit.Terms()); len(ps) > 0 {
+			out.Errs[i] = inWords(ps)
+			continue
+		}
+		with, err := widenedTrace(q, m, rows, score)
+		if err != nil {
+			out.Errs[i] = err
+			continue
+		}
+		k := slices.IndexFunc(all, func(f FittedTrace) bool { return slices.Equal(f.Added, with.Added) })
+		if k < 0 {
+			if with.Fit, err = generalised.New(with.Model, rows); err == nil && !with.Fit.Converged {
+				err = errors.New("the search for the best fit did not converge")
+			}
+			if err != nil {
+				out.Errs[i] = fmt.Errorf("with what varies between %ss added, as this question needs, the model cannot be fitted: %w", strings.Join(with.Added, "s and between "), err)
+				continue
+			}
+			with.Fit.Seconds = 0
+			k = len(all)
+			all = append(all, with)
+		}
+		of[k] = append(of[k], i)
+	}
+	out.Extra = all[1:]
+	for k, f := range all {
+		var asked []*Answer
+		for _, i := range of[k] {
+			a := &out.Answers[i]
+			if *a, out.Errs[i] = answerTrace(questions[i], f, rows, score, tell); out.Errs[i] == nil {
+				asked = append(asked, a)
+			}
+		}
+		if len(asked) > 1 {
+			correlate(asked, f.Fit.Terms(), f.Fit.Covariance())
+		}
+	}
+	return out
+}
+
+// CanAskTrace says in words why a question of a model of a trace could not be answered
+// from the looks, without fitting anything; nil where nothing speaks against it.
+func CanAskTrace(q Question, m mixed.Model, rows *table.Table, score string) error {
+	_, err := widenedTrace(q, m, rows, score)
+	return err
+}
+
+// shadow is a model of a measure with the same design, by which what carries a question
+// is found.
+func shadow(m mixed.Model, score string) mixed.Model {
+	out := mixed.Model{Outcome: score, Scale: "identity", Estimate: "restricted", Fixed: m.Fixed, Random: m.Random, Levels: map[string][]string{}}
+	for column, levels := range m.Levels {
+		if column != m.Outcome {
+			out.Levels[column] = levels
+		}
+	}
+	return out
+}
+
+func widenedTrace(q Question, m mixed.Model, rows *table.Table, score string) (FittedTrace, error) {
+	out := FittedTrace{Model: m}
+	with := shadow(m, score)
+	if err := apartFrom("observer", q, with, rows); err != nil {
+		return out, err
+	}
+	groups, err := Ungrouped(q, with, rows)
+	if err != nil {
+		return out, err
+	}
+	if len(groups) > 0 {
+		out.Model.Random = append(slices.Clone(m.Random), groups...)
+		out.Added = namesOf(groups)
+	}
+	return out, nil
+}
+
+// apartFrom refuses a question whose contrast goes with who looked.
+func apartFrom(by string, q Question, m mixed.Model, rows *table.Table) error {
+	label := groupLabels(rows, by, "")
+	if label == nil {
+		return nil
+	}
+	c, err := m.Carriers(rows, q.Contrast)
+	if err != nil {
+		return err
+	}
+	share, groups := Between(c, label)
+	if groups > 1 && share > mostBetween && groups-betweenTerms(m, rows, label) < leastFree {
+		return fmt.Errorf("%s goes with who looked: what %s see differently cannot be told from it; have each of them code a share of what the other coded, and ask again", q.effect(), count(groups, by, by+"s"))
+	}
+	return nil
+}
+
+// Telling are the words that answers are told in.
+type Telling struct {
+	Labels wording.Labels
+	Of     func(level string) string // an outcome's level or a higher one in words: "worn to the parchment"; of counts what is counted
+	Per    string                    // of counts: " a page", " for each unit of cm²"
+}
+
+func answerTrace(q Question, f FittedTrace, rows *table.Table, score string, tell Telling) (Answer, error) {
+	effect, err := f.Fit.Contrast(q.effect(), q.Contrast)
+	if err != nil {
+		return Answer{}, err
+	}
+	told, err := tellIn(q, f, rows, tell)
+	if err != nil {
+		return Answer{}, err
+	}
+	stated := q.Smallest
+	if told != nil {
+		if q.Smallest, err = smallestOn(q, f, told, rows); err != nil {
+			return Answer{}, err
+		}
+	} else if stated > 0 {
+		return Answer{}, fmt.Errorf("the smallest effect that would matter is a difference of probabilities or rates, which this contrast does not come down to: ask of one level against another, or leave smallest out")
+	}
+	a, err := answerOf(q, effect)
+	if err != nil {
+		return Answer{}, err
+	}
+	a.Told = told
+	a.Outcome, a.Unit = f.Model.Outcome, logOdds
+	if f.Model.Kind == mixed.Counts {
+		a.Unit = logarithm
+	}
+	if rests, err := RestOn(q, shadow(f.Model, score), rows); err == nil {
+		rests.Of, rests.Added, rests.labels = "look", f.Added, tell.Labels
+		rests.Sentence = rests.sentence()
+		a.Rests = rests
+	}
+	a.settle()
+	return a, nil
+}
+
+// logOdds is the unit of effects on the scale of a link of probabilities.
+const logOdds = "on the scale of the link"
+
+// tellIn finds the probabilities or rates that a contrast comes down to; nil where it is
+// not one level of one column against another, nor one column of numbers.
+func tellIn(q Question, f FittedTrace, rows *table.Table, tell Telling) (*Told, error) {
+	asked, against, level, other, span := q.sides(f.Model, rows, tell.Labels)
+	if span == 0 {
+		return nil, nil
+	}
+	t := &Told{Level: level, Other: other, Rate: f.Model.Kind == mixed.Counts, Smallest: q.Smallest}
+	if t.Rate {
+		t.Per = tell.Per
+	}
+	of := q.Grade
+	if levels := f.Model.Levels[f.Model.Outcome]; of == "" && len(levels) > 0 {
+		of = levels[len(levels)-1]
+	}
+	t.Outcome = tell.Of(of)
+	var err error
+	if t.Asked, err = f.Fit.Least(of, asked); err != nil {
+		return nil, err
+	}
+	t.Against, err = f.Fit.Least(of, against)
+	return t, err
+}
+
+// sides are the values that a contrast sets against each other, their words, and how
+// many times the contrast lies between them; 0 where it comes down to no two values.
+func (q Question) sides(m mixed.Model, rows *table.Table, labels wording.Labels) (asked, against map[string]string, level, other string, span float64) {
+	terms := sortedTerms(q.Contrast)
+	terms = slices.DeleteFunc(terms, func(t string) bool { return q.Contrast[t] == 0 })
+	if len(terms) == 0 || len(terms) > 2 || strings.Contains(strings.Join(terms, ""), product) {
+		return nil, nil, "", "", 0
+	}
+	column, first, labelled := strings.Cut(terms[0], "=")
+	if strings.Contains(first, " at ") {
+		first, _, _ = strings.Cut(first, " at ")
+	}
+	if !labelled {
+		low, high, found := tenths(rows.Column(column))
+		if len(terms) > 1 || !found || rows.Column(column).IsText() && !rows.Column(column).IsNumber() {
+			return nil, nil, "", "", 0
+		}
+		if q.Contrast[terms[0]] < 0 {
+			low, high = high, low
+		}
+		places := wording.Decimals(math.Abs(high-low) / 4)
+		words := func(v float64) string { return "where " + labels.Column(column) + " is " + wording.Fixed(v, places) }
+		return map[string]string{column: number(high)}, map[string]string{column: number(low)}, words(high), words(low), math.Abs((high - low) / q.Contrast[terms[0]])
+	}
+	one, two := first, ""
+	if levels := m.Levels[column]; len(levels) > 0 {
+		two = levels[0]
+	} else if c := rows.Column(column); c != nil {
+		levels, _ := c.Levels()
+		levels = slices.DeleteFunc(slices.Clone(levels), func(l string) bool { return l == "" })
+		slices.Sort(levels)
+		if len(levels) > 0 {
+			two = levels[0]
+		}
+	}
+	if len(terms) == 2 {
+		again, second, is := strings.Cut(terms[1], "=")
+		if !is || again != column || q.Contrast[terms[0]] != -q.Contrast[terms[1]] {
+			return nil, nil, "", "", 0
+		}
+		two = second
+	}
+	if q.Contrast[terms[0]] < 0 {
+		one, two = two, one
+	}
+	return map[string]string{column: one}, map[string]string{column: two}, labels.Level(column, one), labels.Level(column, two), 1 / math.Abs(q.Contrast[terms[0]])
+}
+
+// tenths are the values of a column of numbers that a tenth of the rows lie below and
+// above.
+func tenths(c *table.Column) (low, high float64, ok bool) {
+	if c == nil || !c.IsNumber() {
+		return 0, 0, false
+	}
+	var values []float64
+	for i := range c.Len() {
+		if !c.Missing(i) {
+			values = append(values, c.Number(i))
+		}
+	}
+	slices.Sort(values)
+	n := len(values)
+	if n < 2 || values[0] == values[n-1] {
+		return 0, 0, false
+	}
+	return values[n/10], values[n-1-n/10], true
+}
+
+// smallestOn takes the smallest difference of probabilities or rates that would matter
+// to the scale of the link, from what stands against the feature asked about: for
+// either direction the nearer of the two.
+func smallestOn(q Question, f FittedTrace, t *Told, rows *table.Table) (float64, error) {
+	if t.Smallest == 0 {
+		return 0, nil
+	}
+	_, against, _, _, span := q.sides(f.Model, rows, nil)
+	up, err := f.Fit.Step(t.Against.Of, against, t.Against.Mean+t.Smallest)
+	if err != nil {
+		return 0, err
+	}
+	down, err := f.Fit.Step(t.Against.Of, against, t.Against.Mean-t.Smallest)
+	if err != nil {
+		return 0, err
+	}
+	size := 0.0
+	switch q.direction() {
+	case more:
+		size = up
+	case less:
+		size = -down
+	default:
+		size = math.Min(up, -down)
+	}
+	if math.IsInf(size, 0) {
+		return 0, fmt.Errorf("a difference of %s from %s cannot be: state a smaller one that would matter", t.size(t.Smallest), t.size(t.Against.Mean))
+	}
+	return size / span, nil
+}
+
+// size writes a probability as per cent, a rate as a number.
+func (t *Told) size(v float64) string {
+	if !t.Rate {
+		return wording.Percent(v)
+	}
+	return wording.Fixed(v, wording.Decimals((t.Asked.High-t.Asked.Low+t.Against.High-t.Against.Low)/8))
+}
+
+func (t *Told) estimate(m generalised.Mean) string {
+	if !t.Rate {
+		return wording.PercentEstimate(m.Mean, m.Low, m.High)
+	}
+	return wording.Estimate(m.Mean, m.Low, m.High, wording.Decimals((m.High-m.Low)/4))
+}
+
+// Words say it in one sentence.
+func (t *Told) Words() string {
+	other := "for " + t.Other
+	if strings.HasPrefix(t.Other, "where ") {
+		other = t.Other
+	}
+	if t.Rate {
+		return fmt.Sprintf("%s: %s %s%s, against %s %s.", capital(t.Level), t.estimate(t.Asked), t.Outcome, t.Per, t.estimate(t.Against), other)
+	}
+	return fmt.Sprintf("%s: %s in %s, against %s %s.", capital(t.Level), t.Outcome, t.estimate(t.Asked), t.estimate(t.Against), other)
+}
+
+// Brief is it where there is little room.
+func (t *Told) Brief() string {
+	if t.Rate {
+		return t.estimate(t.Asked) + " against " + t.size(t.Against.Mean)
+	}
+	return wording.PercentEstimate(t.Asked.Mean, t.Asked.Low, t.Asked.High) + " against " + wording.Percent(t.Against.Mean)
+}
+
+// settleTold takes the ratio from the answer's interval.
+func (a *Answer) settleTold() {
+	if a.Told != nil {
+		a.Told.Ratio = Mean3{math.Exp(a.Effect.Estimate), math.Exp(a.Effect.Low), math.Exp(a.Effect.High)}
+	}
+}
+
+// toldMeaning says what the interval tells of the two sides.
+func (a *Answer) toldMeaning() string {
+	t := a.Told
+	bar := ""
+	if t.Smallest > 0 {
+		if bar = t.size(t.Smallest); !t.Rate {
+			bar = wording.Fixed(100*t.Smallest, 0) + " in a hundred"
+		}
+	}
+	switch {
+	case a.Verdict == Yes && bar == "":
+		return "The two differ by more than chance among these questions."
+	case a.Verdict == Yes && a.beyond(a.Question.Smallest):
+		return "They differ by " + bar + " or more, which would matter."
+	case a.Verdict == Yes:
+		return "They differ; whether by " + bar + ", the smallest difference that would matter, stays open."
+	case a.Verdict == No && a.Question.Smallest > 0 && a.beyond(0):
+		return "They differ, but by less than " + bar + ", the smallest difference that would matter."
+	case a.Verdict == No && a.Question.Smallest > 0:
+		return "A difference of " + bar + ", the smallest that would matter, is ruled out."
+	case a.Verdict == No:
+		return "The difference is the other way round than asked."
+	case a.Caution != "":
+		return "The interval would bear a no."
+	case bar != "":
+		return "The looks neither tell them apart nor rule out a difference of " + bar + ", the smallest that would matter."
+	}
+	return "The looks do not tell them apart, which does not show that they are alike."
+}
+
+// ratioWords are for the referee.
+func (a *Answer) ratioWords() string {
+	kind := "odds ratio"
+	if a.Told.Rate {
+		kind = "ratio of rates"
+	}
+	r := a.Told.Ratio
+	return fmt.Sprintf("%s %s", kind, wording.Estimate(r.Value, r.Low, r.High, wording.Decimals(math.Min((r.High-r.Low)/4, r.Value))))
+}

@@ -1,0 +1,488 @@
+package report
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"slices"
+	"strings"
+
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+
+	"thumbed/models/traces"
+	"thumbed/models/wording"
+)
+
+// The charts of traces.
+
+// traceSketches are the figures of traces in their order.
+func (r *Results) traceSketches() []sketch {
+	if r.Traces == nil || r.Traces.Looks == nil {
+		return nil
+	}
+	var out []sketch
+	for k := range r.Traces.Coding {
+		out = append(out, r.shareChart(k))
+	}
+	for i := range r.Books {
+		if s, ok := r.lookStrip(i); ok {
+			out = append(out, s)
+		}
+	}
+	for k, a := range r.Traces.Agreement {
+		for p := range a.Pairs {
+			if a.Pairs[p].Confusion != nil {
+				out = append(out, r.confusionChart(k, p))
+			}
+		}
+	}
+	for k := range r.Traces.Models {
+		if len(r.Traces.Models[k].Expected) > 0 {
+			out = append(out, r.expectedChart(k))
+		}
+	}
+	return out
+}
+
+// tints are the fills of a trace's values in rising order: nothing there is paper.
+func tints(n int) []ink {
+	all := []ink{paper, bars, lost, quiet, text}
+	if n < 2 {
+		return all[:1]
+	}
+	out := make([]ink, n)
+	for k := range out {
+		out[k] = all[int(math.Round(float64(k)*float64(len(all)-1)/float64(n-1)))]
+	}
+	return out
+}
+
+// traceFile is a trace's name in file names.
+func traceFile(name string) string {
+	return strings.Map(func(c rune) rune {
+		switch {
+		case c >= 'a' && c <= 'z', c >= '0' && c <= '9', c == '-':
+			return c
+		case c >= 'A' && c <= 'Z':
+			return c - 'A' + 'a'
+		}
+		return '-'
+	}, name)
+}
+
+// shareChart draws the shares of a trace's values by part and book, or the rates of
+// counts.
+func (r *Results) shareChart(k int) sketch {
+	t := &r.Traces.Coding[k]
+	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-shares-%d-%s", k+1, traceFile(t.Name)), Title: wording.Capital(r.Labels.Column(t.Name)) + " by part and book", table: "trace_shares", Width: figureWidth}}
+	var states []traces.State
+	for _, state := range r.Traces.States {
+		if state.Trace == t.Name {
+			states = append(states, state)
+		}
+	}
+	levels := t.Levels()
+	if levels == nil {
+		var rows []dotRow
+		for _, state := range states {
+			row := dotRow{label: r.stateName(state), value: math.NaN(), note: "nobody looked"}
+			if e := state.Rate; e != nil {
+				row.value, row.low, row.high = e.Value, e.Low, e.High
+				row.note = wording.Estimate(e.Value, e.Low, e.High, wording.Decimals((e.High-e.Low)/4))
+			}
+			rows = append(rows, row)
+		}
+		per := "for each thing looked at"
+		if t.Per != "" {
+			per = "for each unit of " + t.Per
+		}
+		d := dotChart{rows: rows, axis: r.Labels.Column(t.Name) + ", " + per, noteHead: "95 % interval", mark: mark{outline: circle, radius: markRadius, ink: blue}}
+		s.Caption = fmt.Sprintf("%s, %s, with 95%s%% intervals. %s.", wording.Capital(r.Labels.Column(t.Name)), per, wording.Narrow, wording.Capital(t.One))
+		s.Alt, s.Height, s.paint = s.Caption, d.height(), d.paint
+		return s
+	}
+	b := barChart{levels: levels, tints: tints(len(levels))}
+	for _, state := range states {
+		bar := shareBar{label: r.stateName(state), note: "nobody looked"}
+		if len(state.Shares) > 0 {
+			most := state.Shares[len(state.Shares)-1].Least
+			bar.note = fmt.Sprintf("%s of %d", wording.PercentEstimate(most.Value, most.Low, most.High), state.There+state.Nothing)
+			bar.low, bar.high = most.Low, most.High
+			for _, g := range state.Shares {
+				bar.shares = append(bar.shares, g.Share)
+			}
+		}
+		b.bars = append(b.bars, bar)
+	}
+	last := levels[len(levels)-1]
+	b.noteHead = "“" + last + "”, 95 %"
+	s.Caption = fmt.Sprintf("Shares of the things that can be told, the highest value at the left: the darker, the more. The line is the 95%s%% interval of the share of “%s”.", wording.Narrow, last)
+	s.Alt, s.Height, s.paint = s.Caption, b.height(), b.paint
+	return s
+}
+
+// stateName names a part in a book.
+func (r *Results) stateName(s traces.State) string {
+	if s.Part == "" {
+		return r.shortByID(s.Book)
+	}
+	return s.Part + ", " + r.shortByID(s.Book)
+}
+
+// A shareBar is one stacked bar.
+type shareBar struct {
+	label, note string
+	shares      []float64 // in rising order of the values; nil where there are none
+	low, high   float64   // interval of the highest
+}
+
+// A barChart is stacked bars, one below the other.
+type barChart struct {
+	bars     []shareBar
+	levels   []string
+	tints    []ink
+	noteHead string
+}
+
+func (b barChart) height() vg.Length { return vg.Length(len(b.bars))*rowPitch + 66 }
+
+func (b barChart) paint(c draw.Canvas) {
+	name, note := lettering(smallSize, text), lettering(smallSize, text)
+	left, right := vg.Length(0), note.Width(b.noteHead)
+	for _, bar := range b.bars {
+		left, right = max(left, name.Width(bar.label)), max(right, note.Width(bar.note))
+	}
+	left = min(left, rowNames)
+	var entries []legendEntry
+	for k, level := range b.levels {
+		entries = append(entries, legendEntry{func(c draw.Canvas, from, to vg.Point) {
+			box(c, from.X, from.Y-3.5, to.X, to.Y+3.5, b.tints[k])
+		}, level})
+	}
+	legend := legendRows(entries, c.Max.X-c.Min.X-16)
+	drawLegend(draw.Crop(c, 8, -8, 0, -6), legend)
+	x0, x1 := c.Min.X+left+14, c.Max.X-right-18
+	x := func(v float64) vg.Length { return x0 + vg.Length(v)*(x1-x0) }
+	top := c.Max.Y - 18 - vg.Length(len(legend))*legendLine
+	write(c, aligned(lettering(smallSize, quiet), draw.XRight, draw.YCenter), vg.Point{X: c.Max.X - 8, Y: top + 4}, b.noteHead)
+	for i, bar := range b.bars {
+		y := top - vg.Length(i)*rowPitch - rowPitch/2 - 2
+		write(c, aligned(name, draw.XRight, draw.YCenter), vg.Point{X: x0 - 6, Y: y}, shortened(bar.label, name, rowNames))
+		write(c, aligned(note, draw.XRight, draw.YCenter), vg.Point{X: c.Max.X - 8, Y: y}, bar.note)
+		at := 0.0
+		for k := len(bar.shares) - 1; k >= 0; k-- {
+			if bar.shares[k] > 0 {
+				box(c, x(at), y-3.6, x(at+bar.shares[k]), y+3.6, b.tints[k])
+			}
+			at += bar.shares[k]
+		}
+		if bar.shares != nil {
+			c.StrokeLine2(stroke(red, 1.1), x(bar.low), y, x(bar.high), y)
+			for _, end := range []float64{bar.low, bar.high} {
+				c.StrokeLine2(stroke(red, 1.1), x(end), y-2, x(end), y+2)
+			}
+		}
+	}
+	foot := top - vg.Length(len(b.bars))*rowPitch - 6
+	c.StrokeLine2(stroke(quiet, thinLine), x0, foot, x1, foot)
+	for v := 0.0; v <= 1.001; v += 0.25 {
+		c.StrokeLine2(stroke(quiet, thinLine), x(v), foot, x(v), foot-3)
+		write(c, aligned(lettering(textSize, text), draw.XCenter, draw.YTop), vg.Point{X: x(v), Y: foot - 4}, wording.Percent(v))
+	}
+}
+
+// box is a filled rectangle with an outline.
+func box(c draw.Canvas, x0, y0, x1, y1 vg.Length, fill ink) {
+	fillRectangle(c, x0, y0, x1, y1, fill.light)
+	var path vg.Path
+	polygon(&path, vg.Point{X: x0, Y: y0}, vg.Point{X: x1, Y: y0}, vg.Point{X: x1, Y: y1}, vg.Point{X: x0, Y: y1})
+	strokePath(c, path, stroke(quiet, 0.5))
+}
+
+// A lookRow is one line of a strip: looks at one trace and part along a book.
+type lookRow struct {
+	label  string
+	levels int     // of its values; 0 for counts
+	most   float64 // the largest count of the book
+	looks  []traces.Look
+}
+
+// lookStrip draws every look at a book where it stands along it.
+func (r *Results) lookStrip(i int) (sketch, bool) {
+	book := r.Books[i].Book
+	var rows []lookRow
+	observers := map[string]bool{}
+	for k := range r.Traces.Coding {
+		t := &r.Traces.Coding[k]
+		parts := t.Parts
+		if len(parts) == 0 {
+			parts = []string{""}
+		}
+		for _, part := range parts {
+			row := lookRow{label: r.Labels.Column(t.Name), levels: len(t.Levels())}
+			if part != "" {
+				row.label = part
+			}
+			for _, look := range r.Traces.Looks.All {
+				if look.Book == i && look.Trace == k && look.Part == part && look.Kept() {
+					row.looks = append(row.looks, look)
+					observers[look.Observer] = true
+					if look.Value > row.most {
+						row.most = look.Value
+					}
+				}
+			}
+			if len(row.looks) > 0 {
+				rows = append(rows, row)
+			}
+		}
+	}
+	if len(rows) == 0 {
+		return sketch{}, false
+	}
+	var who []string
+	for name := range observers {
+		who = append(who, name)
+	}
+	slices.Sort(who)
+	shapes := []func(*vg.Path, vg.Point, vg.Length){circle, diamond, square}
+	shape := func(observer string) func(*vg.Path, vg.Point, vg.Length) {
+		return shapes[min(slices.Index(who, observer), len(shapes)-1)]
+	}
+	var legend []legendEntry
+	for _, name := range who {
+		legend = append(legend, legendEntry{markSample(mark{outline: shape(name), radius: markRadius, ink: text}), name})
+	}
+	legend = append(legend, legendEntry{markSample(mark{outline: circle, radius: 1.5, ink: quiet, open: true}), "nothing there"},
+		legendEntry{func(c draw.Canvas, from, to vg.Point) { untold(c, vg.Point{X: (from.X + to.X) / 2, Y: from.Y}) }, "cannot be told"})
+	const low, high = vg.Length(15), vg.Length(40)
+	height := vg.Length(52)
+	for _, row := range rows {
+		if row.levels == 0 {
+			height += high
+		} else {
+			height += low
+		}
+	}
+	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-along-%s", r.bookFile(book)), book: book.ID, Title: "Looks along " + r.bookName(book), Width: figureWidth, Height: height, table: "traces",
+		Caption: "Every look where it stands along the book: the darker, the higher its grade; of counts, the taller, the more. Where there is no mark nobody looked.",
+		Alt:     "Every look at " + r.bookName(book) + " along its pages, by trace and part."}}
+	pages := float64(len(book.Pages))
+	s.paint = func(c draw.Canvas) {
+		name := lettering(smallSize, text)
+		left := vg.Length(0)
+		for _, row := range rows {
+			left = max(left, min(name.Width(row.label), rowNames))
+		}
+		drawLegend(draw.Crop(c, 8, -8, 0, -6), legendRows(legend, c.Max.X-c.Min.X-16))
+		x0, x1 := c.Min.X+left+14, c.Max.X-10
+		x := func(position int) vg.Length { return x0 + vg.Length((float64(position)-0.5)/pages)*(x1-x0) }
+		y := c.Max.Y - 22
+		for _, row := range rows {
+			step := low
+			if row.levels == 0 {
+				step = high
+			}
+			base := y - step + 5
+			write(c, aligned(name, draw.XRight, draw.YCenter), vg.Point{X: x0 - 6, Y: base}, shortened(row.label, name, rowNames))
+			c.StrokeLine2(stroke(rule, thinLine), x0, base, x1, base)
+			at := map[int]int{}
+			for _, look := range row.looks {
+				again := at[look.Page]
+				at[look.Page]++
+				place := vg.Point{X: x(book.Pages[look.Page].Position), Y: base + 4.4*vg.Length(again)}
+				row.mark(c, place, base, step-12, look, shape(look.Observer))
+			}
+			y -= step
+		}
+		foot := y + 2
+		c.StrokeLine2(stroke(quiet, thinLine), x0, foot, x1, foot)
+		for _, t := range folioTicks(book, draw.Crop(c, left+14, -10, 0, 0), lettering(smallSize, text)) {
+			if !t.IsMinor() {
+				at := x0 + vg.Length((t.Value-0.5)/pages)*(x1-x0)
+				c.StrokeLine2(stroke(quiet, thinLine), at, foot, at, foot-3)
+				write(c, aligned(lettering(smallSize, text), draw.XCenter, draw.YTop), vg.Point{X: at, Y: foot - 4}, t.Label)
+			}
+		}
+	}
+	return s, true
+}
+
+// mark draws one look.
+func (row lookRow) mark(c draw.Canvas, at vg.Point, base, room vg.Length, look traces.Look, shape func(*vg.Path, vg.Point, vg.Length)) {
+	var path vg.Path
+	switch {
+	case math.IsNaN(look.Value):
+		untold(c, at)
+	case look.Value == 0:
+		shape(&path, at, 1.5)
+		mark{ink: quiet, open: true}.draw(c, path)
+	case row.levels == 0:
+		at.Y = base + room*vg.Length(look.Value/row.most)
+		c.StrokeLine2(stroke(lost, 0.8), at.X, base, at.X, at.Y)
+		shape(&path, at, markRadius)
+		mark{ink: text}.draw(c, path)
+	default:
+		shape(&path, at, markRadius)
+		fillPath(c, path, tints(row.levels)[int(look.Value)].light)
+		strokePath(c, path, stroke(text, 0.5))
+	}
+}
+
+// untold stands for what cannot be told.
+func untold(c draw.Canvas, at vg.Point) {
+	style := stroke(red, 0.9)
+	c.StrokeLine2(style, at.X-1.8, at.Y-1.8, at.X+1.8, at.Y+1.8)
+	c.StrokeLine2(style, at.X-1.8, at.Y+1.8, at.X+1.8, at.Y-1.8)
+}
+
+// confusionChart draws what one observer gave against what the other gave.
+func (r *Results) confusionChart(k, pair int) sketch {
+	a := r.Traces.Agreement[k]
+	p := a.Pairs[pair]
+	levels := r.Traces.levels(a.Trace)
+	n := len(levels)
+	const cell = vg.Length(30)
+	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-agree-%d-%d-%s", k+1, pair+1, traceFile(a.Trace)), table: "trace_confusion", Width: figureWidth, Height: vg.Length(n)*cell + 62,
+		Title:   fmt.Sprintf("%s: %s and %s", wording.Capital(r.Labels.Column(a.Trace)), p.One, p.Other),
+		Caption: fmt.Sprintf("How often each value that %s gave (rows) met each that %s gave (columns), on the things that both looked at. On the diagonal, in outline, they agree; areas are numbers of things.", p.One, p.Other)}}
+	s.Alt = s.Caption
+	most := 1
+	for _, row := range p.Confusion {
+		most = max(most, slices.Max(row))
+	}
+	s.paint = func(c draw.Canvas) {
+		small := lettering(smallSize, text)
+		left := vg.Length(0)
+		for _, l := range levels {
+			left = max(left, small.Width(l))
+		}
+		x0, top := c.Min.X+left+60, c.Max.Y-40
+		write(c, aligned(bold(small), draw.XLeft, draw.YCenter), vg.Point{X: x0, Y: c.Max.Y - 12}, p.Other+" gave")
+		write(c, aligned(bold(small), draw.XLeft, draw.YCenter), vg.Point{X: c.Min.X + 8, Y: top + 8}, p.One+" gave")
+		for i := range levels {
+			y := top - cell*(vg.Length(i)+0.5)
+			write(c, aligned(small, draw.XRight, draw.YCenter), vg.Point{X: x0 - 6, Y: y}, levels[i])
+			x := x0 + cell*(vg.Length(i)+0.5)
+			if i%2 == 0 || small.Width(levels[i]) < cell-4 {
+				write(c, aligned(small, draw.XCenter, draw.YCenter), vg.Point{X: x, Y: top + 8}, shortened(levels[i], small, 2*cell-6))
+			} else {
+				write(c, aligned(small, draw.XCenter, draw.YCenter), vg.Point{X: x, Y: top + 18}, shortened(levels[i], small, 2*cell-6))
+			}
+			for j := range levels {
+				at := vg.Point{X: x0 + cell*(vg.Length(j)+0.5), Y: y}
+				var outline vg.Path
+				polygon(&outline, vg.Point{X: at.X - cell/2, Y: at.Y - cell/2}, vg.Point{X: at.X + cell/2, Y: at.Y - cell/2}, vg.Point{X: at.X + cell/2, Y: at.Y + cell/2}, vg.Point{X: at.X - cell/2, Y: at.Y + cell/2})
+				strokePath(c, outline, stroke(rule, thinLine))
+				count := p.Confusion[i][j]
+				if count == 0 {
+					continue
+				}
+				half := (cell/2 - 2) * vg.Length(math.Sqrt(float64(count)/float64(most)))
+				fill := envelope
+				if i != j {
+					fill = past
+				}
+				box(c, at.X-half, at.Y-half, at.X+half, at.Y+half, fill)
+				write(c, aligned(small, draw.XCenter, draw.YCenter), at, wording.Whole(count))
+			}
+		}
+	}
+	return s
+}
+
+// expectedChart sets what was seen against what a model expects.
+func (r *Results) expectedChart(k int) sketch {
+	m := r.Traces.Models[k]
+	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-expected-%d", k+1), table: "trace_expected", Width: figureWidth,
+		Title:   "Seen and expected: " + m.Name,
+		Caption: "What was seen (square) against what the model expects of such looks in books, pages and by observers not seen before (line). Far apart, the model does not describe that value."}}
+	s.Alt = s.Caption
+	rows := m.Expected
+	s.Height = vg.Length(len(rows))*9.5 + 40
+	s.paint = func(c draw.Canvas) {
+		most := 1.0
+		if m.Model.Kind == "counts" {
+			most = 0
+			for _, e := range rows {
+				most = max(most, 1.1*max(e.Seen, e.Expected))
+			}
+		}
+		small := lettering(smallSize, text)
+		left := vg.Length(0)
+		for _, e := range rows {
+			left = max(left, small.Width(r.expectedName(e)))
+		}
+		left = min(left, 2*rowNames)
+		x0, x1 := c.Min.X+left+14, c.Max.X-12
+		x := func(v float64) vg.Length { return x0 + vg.Length(v/most)*(x1-x0) }
+		for i, e := range rows {
+			y := c.Max.Y - 12 - 9.5*vg.Length(i)
+			write(c, aligned(small, draw.XRight, draw.YCenter), vg.Point{X: x0 - 6, Y: y}, shortened(r.expectedName(e), small, 2*rowNames))
+			c.StrokeLine2(stroke(rule, thinLine, 1, 2), x0, y, x1, y)
+			c.StrokeLine2(stroke(blue, 1.6), x(e.Expected), y-4, x(e.Expected), y+4)
+			var path vg.Path
+			square(&path, vg.Point{X: x(e.Seen), Y: y}, markRadius)
+			fillPath(c, path, text.light)
+		}
+		foot := c.Max.Y - 12 - 9.5*vg.Length(len(rows))
+		c.StrokeLine2(stroke(quiet, thinLine), x0, foot, x1, foot)
+		ticks := valueTicks{}.Ticks(0, most)
+		for _, t := range ticks {
+			label := t.Label
+			if m.Model.Kind != "counts" {
+				label = wording.Percent(t.Value)
+			}
+			c.StrokeLine2(stroke(quiet, thinLine), x(t.Value), foot, x(t.Value), foot-3)
+			write(c, aligned(lettering(textSize, text), draw.XCenter, draw.YTop), vg.Point{X: x(t.Value), Y: foot - 4}, label)
+		}
+	}
+	return s
+}
+
+func (r *Results) expectedName(e TraceExpected) string {
+	level := r.Labels.Level(e.Column, e.Level)
+	if e.Of == "count" {
+		return level
+	}
+	return level + ": " + e.Of
+}
+
+// touchStrip draws the looks at one book where there is little room: grades and what is
+// there upwards, counts as drops below the line.
+func (r *Results) touchStrip(i int) template.HTML {
+	book := r.Books[i].Book
+	const plot, foot = 17.0, 19.0
+	s := svgDrawing{width: pagesWidth, height: foot + 8}
+	pitch := (pagesWidth - pagesLeft) / float64(max(1, len(book.Pages)))
+	s.line("base", pagesLeft, foot, pagesWidth, foot)
+	up, down, looked := map[int]float64{}, map[int]float64{}, map[int]bool{}
+	for _, look := range r.Traces.Looks.All {
+		if look.Book != i || !look.Kept() || math.IsNaN(look.Value) {
+			continue
+		}
+		looked[look.Page] = true
+		if n := len(r.Traces.Coding[look.Trace].Levels()); n > 1 {
+			up[look.Page] = max(up[look.Page], look.Value/float64(n-1))
+		} else {
+			down[look.Page] = max(down[look.Page], look.Value)
+		}
+	}
+	touched := 0
+	for page := range book.Pages {
+		x := pagesLeft + pitch*float64(book.Pages[page].Position-1)
+		if !looked[page] {
+			continue
+		}
+		s.line("gap", x+pitch/2, foot, x+pitch/2, foot+2)
+		if v := up[page]; v > 0 {
+			touched++
+			s.box("bar txt", x, foot-plot*v, max(pitch*0.82, 0.8), plot*v)
+		}
+		if down[page] > 0 {
+			s.dot("up", x+pitch/2, foot+5, min(1+0.4*down[page], 2.4))
+		}
+	}
+	return template.HTML(s.drawing("mini strip", fmt.Sprintf("Traces on the pages, front to back: grades on %s, the taller the more; drops below the line are counts.", wording.Count(touched, "page", "pages"))))
+}

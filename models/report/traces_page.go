@@ -1,0 +1,337 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"thumbed/models/hypotheses"
+	"thumbed/models/mixed"
+	"thumbed/models/report/grid"
+	"thumbed/models/traces"
+	"thumbed/models/wording"
+)
+
+// A tracesView is what the page shows of traces.
+type tracesView struct {
+	Short      []string
+	Answers    grid.Grid
+	Coding     grid.Grid
+	Shares     []*figureView
+	Strips     []*figureView
+	Agreement  []string
+	Prints     []string
+	States     grid.Grid
+	Pairs      grid.Grid
+	Grades     grid.Grid
+	Confusions []*figureView
+	Models     []traceModelView
+}
+
+type traceModelView struct {
+	ID, Title, About, Facts, Failed string
+	Notes                           []string
+	Effects, Means                  grid.Grid
+	Expected                        *figureView
+}
+
+func (r *Results) tracesView(shelf *figureShelf) *tracesView {
+	t := r.Traces
+	if t == nil || t.Looks == nil {
+		return nil
+	}
+	v := &tracesView{Answers: r.toldGrid(), Coding: r.codingGrid(), States: r.stateGrid(), Pairs: r.agreedGrid(), Grades: r.gradeGrid()}
+	v.Short = r.traceSentences()
+	all := func(prefix, table string) (out []*figureView) {
+		for _, f := range shelf.figures {
+			if strings.HasPrefix(f.Name, prefix) {
+				out = append(out, shelf.take(f.Name, table))
+			}
+		}
+		return out
+	}
+	v.Shares = all("traces-shares-", v.States.Name)
+	v.Strips = all("traces-along-", "")
+	v.Confusions = all("traces-agree-", v.Pairs.Name)
+	for _, a := range t.Agreement {
+		v.Agreement = append(v.Agreement, wording.Typeset(a.Words))
+	}
+	for _, p := range t.Prints {
+		v.Prints = append(v.Prints, wording.Typeset(p.Words))
+	}
+	for k, m := range t.Models {
+		view := r.traceModelView(k, m)
+		view.Expected = shelf.take(fmt.Sprintf("traces-expected-%d", k+1), "")
+		v.Models = append(v.Models, view)
+	}
+	return v
+}
+
+// traceSentences tell of each trace how much of it was looked at, over all books.
+func (r *Results) traceSentences() []string {
+	var out []string
+	for i := range r.Traces.Coding {
+		t := &r.Traces.Coding[i]
+		var sum traces.State
+		for _, s := range r.Traces.States {
+			if s.Trace == t.Name {
+				sum.Things += s.Things
+				sum.NotLooked += s.NotLooked
+				sum.Nothing += s.Nothing
+				sum.There += s.There
+				sum.Unclear += s.Unclear
+			}
+		}
+		things := wording.Count(sum.Things, "page", "pages")
+		switch {
+		case len(t.Parts) > 0:
+			things = wording.Count(sum.Things, "part of a picture", "parts of pictures")
+			if t.On != traces.OnPictures {
+				things = wording.Count(sum.Things, "part of a page", "parts of pages")
+			}
+		case t.On == traces.OnPictures:
+			things = wording.Count(sum.Things, "picture", "pictures")
+		}
+		out = append(out, fmt.Sprintf("%s: of %s, %s were looked at; %s have it, %s have not, %s cannot be told.",
+			wording.Capital(r.Labels.Column(t.Name)), things, wording.Whole(sum.Things-sum.NotLooked), wording.Whole(sum.There), wording.Whole(sum.Nothing), wording.Whole(sum.Unclear)))
+	}
+	return out
+}
+
+// toldGrid are the answers on traces as probabilities and rates.
+func (r *Results) toldGrid() grid.Grid {
+	g := grid.Grid{Name: "trace-answers", Title: "Questions on traces, as probabilities and rates averaged over books, pages and observers. The verdicts hold with those of all questions adjusted together; each interval here is of its own number alone.",
+		Heads: grid.Heads("Question", "Verdict", "Asked about", "How often#", "Against", "How often#", "What")}
+	for _, a := range r.Answers {
+		t := a.Told
+		if t == nil {
+			continue
+		}
+		name := a.Question.Words
+		if a.Book != "" {
+			name += " " + r.shortByID(a.Book) + "."
+		}
+		cell := func(v, low, high float64) grid.Cell {
+			if t.Rate {
+				return grid.Shown(v, wording.Estimate(v, low, high, wording.Decimals((high-low)/4)))
+			}
+			return grid.Shown(v, wording.PercentEstimate(v, low, high))
+		}
+		g.Add(grid.Words(name), grid.Words(wording.Capital(a.Verdict)), grid.Words(wording.Capital(t.Level)), cell(t.Asked.Mean, t.Asked.Low, t.Asked.High),
+			grid.Words(wording.Capital(t.Other)), cell(t.Against.Mean, t.Against.Low, t.Against.High), grid.Words(wording.Capital(t.Outcome+t.Per)))
+	}
+	return g
+}
+
+func (r *Results) codingGrid() grid.Grid {
+	g := grid.Grid{Name: "coding-book", Title: "The coding book: what was looked for, and by what each grade is told.", Heads: grid.Heads("Trace", "Grade", "What must be seen")}
+	for _, t := range r.Traces.Coding {
+		about := t.About
+		if t.Kind == mixed.Counts {
+			about += "; one is " + t.One
+			if t.Per != "" {
+				about += "; counted in " + t.Per
+			}
+		}
+		if len(t.Parts) > 0 {
+			about += " (parts: " + wording.List(t.Parts) + ")"
+		}
+		g.Add(grid.Words(wording.Capital(r.Labels.Column(t.Name))), grid.Words(""), grid.Words(wording.Sentence(about)))
+		for _, grade := range t.Grades {
+			g.Add(grid.Words(""), grid.Words(grade.Name), grid.Words(wording.Sentence(grade.About)))
+		}
+	}
+	return g
+}
+
+func (r *Results) stateGrid() grid.Grid {
+	g := grid.Grid{Name: "trace-states", Title: "Things in their three states: looked at and there, looked at and nothing there, cannot be told; and those that nobody looked at.",
+		Heads: grid.Heads("Trace", "Book", "Part", "Looked for#", "There#", "Nothing there#", "Cannot be told#", "Not looked at#", "Looks left out#"), Long: len(r.Traces.States) > 40}
+	for _, s := range r.Traces.States {
+		g.Add(grid.Words(wording.Capital(r.Labels.Column(s.Trace))), grid.Words(r.shortByID(s.Book)), grid.Words(s.Part), grid.Whole(s.Things), grid.Whole(s.There), grid.Whole(s.Nothing), grid.Whole(s.Unclear), grid.Whole(s.NotLooked), grid.Whole(s.Excluded))
+	}
+	return g
+}
+
+func (r *Results) agreedGrid() grid.Grid {
+	g := grid.Grid{Name: "trace-agreement", Title: "Agreement on what was coded more than once: Krippendorff’s alpha over all looks at a trace, Cohen’s kappa of each pair weighted by squared distances of grades, and who gives the higher value.",
+		Heads: grid.Heads("Trace", "Alpha#", "Observers", "Things#", "Same#", "Kappa#", "Second higher#", "Second lower#", "p#"), Empty: "Nothing was coded more than once, so that nothing is known of how far observers agree: have a share coded twice."}
+	for _, a := range r.Traces.Agreement {
+		for _, p := range a.Pairs {
+			kappa := grid.Instead("")
+			if p.Kappa != nil {
+				kappa = grid.Shown(*p.Kappa, wording.Estimate(*p.Kappa, p.Low, p.High, 2))
+			}
+			alpha := grid.Number(a.Alpha.Value, 2)
+			if !math.IsNaN(a.Alpha.Low) {
+				alpha = grid.Shown(a.Alpha.Value, wording.Estimate(a.Alpha.Value, a.Alpha.Low, a.Alpha.High, 2))
+			}
+			g.Add(grid.Words(wording.Capital(r.Labels.Column(a.Trace))), alpha, grid.Words(p.One+", "+p.Other), grid.Whole(p.Things), grid.Whole(p.Same), kappa, grid.Whole(p.Higher), grid.Whole(p.Lower), grid.Shown(p.P, wording.PValue(p.P)))
+		}
+	}
+	return g
+}
+
+func (r *Results) gradeGrid() grid.Grid {
+	g := grid.Grid{Name: "trace-grades", Title: "Where one look of a pair gave a value, how often the other gave it too.", Heads: grid.Heads("Trace", "Value", "Times given#", "Given by both#", "Otherwise most often")}
+	for _, a := range r.Traces.Agreement {
+		for _, l := range a.Grades {
+			g.Add(grid.Words(wording.Capital(r.Labels.Column(a.Trace))), grid.Words(l.Level), grid.Whole(l.Given), grid.Shown(l.Both, wording.Percent(l.Both)), grid.Words(l.With))
+		}
+	}
+	return g
+}
+
+func (r *Results) traceModelView(k int, m TraceModel) traceModelView {
+	v := traceModelView{ID: fmt.Sprintf("trace-model-%d", k+1), Title: wording.Capital("“" + m.Name + "”"), About: wording.Sentence(m.About), Failed: wording.Typeset(wording.Sentence(m.Failed))}
+	if m.Book != "" {
+		v.Title += " in " + r.bookNameByID(m.Book)
+	}
+	if m.Fit == nil {
+		return v
+	}
+	v.Facts = r.traceFacts(m)
+	v.Notes = wording.TypesetAll(m.Fit.Notes)
+	for _, a := range m.Allowed {
+		v.Notes = append(v.Notes, wording.Typeset(a.Words))
+	}
+	ratio := "Odds ratio#"
+	if m.Model.Kind == mixed.Counts {
+		ratio = "Ratio of rates#"
+	}
+	v.Effects = grid.Grid{Name: fmt.Sprintf("trace-effects-%d", k+1), Title: "Effects on the scale of the link; each with its own 95 % interval.", Heads: grid.Heads("Effect", "Estimate#", "Standard error#", ratio, "t#", "p#")}
+	for _, c := range m.Fit.Fixed {
+		if c.Term == interceptTerm {
+			continue
+		}
+		places := wording.Decimals(c.SE)
+		low, high := math.Exp(c.Low), math.Exp(c.High)
+		v.Effects.Add(grid.Words(wording.Capital(r.Labels.Term(c.Term, m.Model.Levels))), grid.Shown(c.Estimate, wording.Estimate(c.Estimate, c.Low, c.High, places)), grid.Number(c.SE, places),
+			grid.Shown(math.Exp(c.Estimate), wording.Estimate(math.Exp(c.Estimate), low, high, wording.Decimals(min((high-low)/4, math.Exp(c.Estimate))))), grid.Number(c.T, 2), grid.Shown(c.P, wording.PValue(c.P)))
+	}
+	v.Means = grid.Grid{Name: fmt.Sprintf("trace-means-%d", k+1), Title: "What the model expects, averaged over the looks as they are otherwise and over books, pages and observers.", Heads: grid.Heads("Feature", "Value", "Expected#")}
+	for _, a := range m.Fit.Adjusted {
+		if m.Model.Kind == mixed.Counts {
+			v.Means.Add(grid.Words(wording.Capital(r.Labels.Level(a.Column, a.Level))), grid.Words("count"), grid.Shown(a.Mean, wording.Estimate(a.Mean, a.Low, a.High, wording.Decimals((a.High-a.Low)/4))))
+			continue
+		}
+		v.Means.Add(grid.Words(wording.Capital(r.Labels.Level(a.Column, a.Level))), grid.Words(a.Of), grid.Shown(a.Mean, wording.PercentEstimate(a.Mean, a.Low, a.High)))
+	}
+	return v
+}
+
+// traceFacts say what was fitted to what.
+func (r *Results) traceFacts(m TraceModel) string {
+	kind := "A cumulative model of the grades"
+	switch m.Model.Kind {
+	case mixed.YesNo:
+		kind = "A model of yes or no"
+	case mixed.Counts:
+		kind = "A " + m.Model.Spread + " model of the counts"
+	}
+	said := fmt.Sprintf("%s of %s by the %s link, over %s (log likelihood %s; %s).", kind, r.Labels.Column(m.Model.Outcome), m.Model.Link, wording.Count(m.Fit.N, "look", "looks"), wording.Fixed(m.Fit.LogLik, 3), m.Fit.Approximation)
+	var between []string
+	for _, random := range m.Fit.Random {
+		for k, term := range random.Terms {
+			name := r.Labels.Groups(random.By)
+			if term != interceptTerm {
+				name = r.Labels.Term(term, m.Model.Levels) + " between " + name
+			}
+			between = append(between, fmt.Sprintf("%s %s", name, wording.Fixed(random.SD[k], 2)))
+		}
+	}
+	if len(between) > 0 {
+		said += " Standard deviations on that scale: " + wording.List(between) + "."
+	}
+	if len(m.Usual) > 0 {
+		var usual []string
+		for _, by := range m.Usual {
+			usual = append(usual, r.Labels.Groups([]string{by}))
+		}
+		said += " Of these, " + wording.List(usual) + " are added unless the study file names them."
+	}
+	if m.Again > 0 {
+		said += fmt.Sprintf(" %s at things that another look of the model is at do not enter it: they tell how far observers agree.", wording.Capital(wording.Count(m.Again, "look", "looks")))
+	}
+	return wording.Typeset(said)
+}
+
+// touchedFinding tells what was seen of traces in one book: what is claimed of it, else
+// which part is most often of the highest grade.
+func (r *Results) touchedFinding(i int) *Finding {
+	if r.Traces == nil || r.Traces.Looks == nil || !slices.ContainsFunc(r.Traces.Looks.All, func(l traces.Look) bool { return l.Book == i && l.Kept() }) {
+		return nil
+	}
+	id := r.Books[i].Book.ID
+	f := &Finding{P: 1}
+	for _, a := range r.Answers {
+		if a.Told == nil || a.Book != id || f.Clear && a.Adjusted >= f.P {
+			continue
+		}
+		if a.Verdict == hypotheses.Yes {
+			f.Clear, f.P = true, a.Adjusted
+			f.Words = "Touched: " + a.Told.Level
+			f.Detail = fmt.Sprintf("%s in %s, else %s", a.Told.Outcome, percentOr(a.Told, a.Told.Asked.Mean), percentOr(a.Told, a.Told.Against.Mean))
+			f.Numbers = []Number{{Name: a.Told.Level, Value: a.Told.Asked.Mean, Low: a.Told.Asked.Low, High: a.Told.Asked.High}, {Name: a.Told.Other, Value: a.Told.Against.Mean, Low: a.Told.Against.Low, High: a.Told.Against.High}}
+		}
+	}
+	if f.Clear {
+		return f
+	}
+	var most *traces.State
+	for k := range r.Traces.States {
+		s := &r.Traces.States[k]
+		if s.Book == id && len(s.Shares) > 0 && s.There > 0 && (most == nil || top(s) > top(most)) {
+			most = s
+		}
+	}
+	if most == nil {
+		there := 0
+		for _, s := range r.Traces.States {
+			if s.Book == id {
+				there += s.There
+			}
+		}
+		f.Words, f.Detail = "Traces", fmt.Sprintf("on %s looked at", wording.Count(there, "thing", "things"))
+		return f
+	}
+	last := most.Shares[len(most.Shares)-1]
+	f.Words = "Traces: nothing claimed"
+	f.Detail = fmt.Sprintf("most “%s”: %s", last.Level, wording.Percent(last.Share))
+	if most.Part != "" {
+		f.Detail = fmt.Sprintf("most “%s”: %s, %s", last.Level, most.Part, wording.Percent(last.Share))
+	}
+	f.Numbers = []Number{{Name: "share of " + last.Level, Value: last.Share, Low: last.Least.Low, High: last.Least.High, Unit: "share"}}
+	return f
+}
+
+func top(s *traces.State) float64 { return s.Shares[len(s.Shares)-1].Share }
+
+func percentOr(t *hypotheses.Told, v float64) string {
+	if t.Rate {
+		return wording.Fixed(v, 2)
+	}
+	return wording.Percent(v)
+}
+
+// touchedHeadline is the clearest claim on traces over all books in one sentence; empty
+// where there is none.
+func (r *Results) touchedHeadline() string {
+	var best *hypotheses.Answer
+	for i := range r.Answers {
+		a := &r.Answers[i]
+		if a.Told != nil && a.Book == "" && a.Verdict == hypotheses.Yes && (best == nil || a.Adjusted < best.Adjusted) {
+			best = a
+		}
+	}
+	if best == nil {
+		return ""
+	}
+	t := best.Told
+	what := ": " + t.Outcome + " in "
+	if t.Rate {
+		return fmt.Sprintf("%s: %s %s%s, against %s for %s.", wording.Capital(t.Level), percentOr(t, t.Asked.Mean), t.Outcome, t.Per, percentOr(t, t.Against.Mean), t.Other)
+	}
+	return fmt.Sprintf("%s%s%s, against %s for %s.", wording.Capital(t.Level), what, percentOr(t, t.Asked.Mean), percentOr(t, t.Against.Mean), t.Other)
+}

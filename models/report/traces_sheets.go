@@ -1,0 +1,397 @@
+package report
+
+import (
+	"math"
+	"strings"
+
+	"thumbed/models/generalised"
+	"thumbed/models/readings"
+	"thumbed/models/report/grid"
+	"thumbed/models/table"
+	"thumbed/models/traces"
+	"thumbed/models/wording"
+)
+
+// traceSheets are the tables of traces; none where no trace was looked for.
+func (r *Results) traceSheets() []grid.Grid {
+	t := r.Traces
+	if t == nil {
+		return nil
+	}
+	out := []grid.Grid{t.codingSheet(), t.stateSheet(), t.shareSheet(), t.agreementSheet(), t.confusionSheet(), t.printSheet(), t.traceModelSheet(), t.effectSheet(), t.meanSheet(), t.expectedSheet(), r.toldSheet()}
+	if t.Table != nil && r.Pages != nil {
+		out = append(out, grid.OnDisk("traces", "Every kept look with the features of its page, the rows that models of traces are fitted to", t.Table, t.Looks.TableSchema(r.pagesSchema())))
+	}
+	return out
+}
+
+// A codeRow is a grade of a trace, or a trace without grades.
+type codeRow struct {
+	traces.Trace
+	place        int
+	grade, about string
+}
+
+func (t *TraceResults) codingSheet() grid.Grid {
+	var rows []codeRow
+	for _, c := range t.Coding {
+		if len(c.Grades) == 0 {
+			rows = append(rows, codeRow{Trace: c})
+		}
+		for k, g := range c.Grades {
+			rows = append(rows, codeRow{c, k, g.Name, g.About})
+		}
+	}
+	m := grid.Of("coding_book", "The coding book: what was looked for, and by what each grade is told", rows)
+	m.Label("trace", "what was looked for", func(c codeRow) string { return c.Name })
+	m.Label("about", "what it is", func(c codeRow) string { return c.Trace.About })
+	m.Label("kind", "grades, yes or no, counts", func(c codeRow) string { return c.Kind })
+	m.Count("place", "place of the grade from 0, where nothing is there", func(c codeRow) int { return c.place })
+	m.Label("grade", "the grade; empty where there are none", func(c codeRow) string { return c.grade })
+	m.Label("seen", "what must be seen for it; of counts what counts as one", func(c codeRow) string {
+		if c.Kind == "counts" {
+			return c.One
+		}
+		return c.about
+	})
+	m.Label("exposure", "what a count's exposure is", func(c codeRow) string { return c.Per })
+	m.Label("looked_at", "pages or pictures", func(c codeRow) string {
+		if c.On == "" {
+			return traces.OnPages
+		}
+		return c.On
+	})
+	m.Label("parts", "parts looked at", func(c codeRow) string { return strings.Join(c.Parts, "; ") })
+	return m.Made()
+}
+
+func (t *TraceResults) stateSheet() grid.Grid {
+	m := grid.Of("trace_states", "Things in their three states, by trace, book and part", t.States)
+	m.Label("trace", "what was looked for", func(s traces.State) string { return s.Trace })
+	m.Label("book", "the book's id", func(s traces.State) string { return s.Book })
+	m.Label("part", "the part; empty where the page is looked at as a whole", func(s traces.State) string { return s.Part })
+	m.Count("things", "that the coding book looks for", func(s traces.State) int { return s.Things })
+	m.Count("not_looked", "at which nobody looked", func(s traces.State) int { return s.NotLooked })
+	m.Count("nothing", "looked at, and nothing there", func(s traces.State) int { return s.Nothing })
+	m.Count("there", "looked at, and something there: at least half of the looks that can tell say so", func(s traces.State) int { return s.There })
+	m.Count("unclear", "looked at, and cannot be told", func(s traces.State) int { return s.Unclear })
+	m.Count("looks", "kept looks", func(s traces.State) int { return s.Looks })
+	m.Count("excluded", "looks left out with a reason", func(s traces.State) int { return s.Excluded })
+	return m.Made("trace", "book", "part")
+}
+
+// A shareRow is the share of one value, or a rate.
+type shareRow struct {
+	of          traces.State
+	level       string
+	share       float64
+	least, rate traces.Estimate
+}
+
+func (t *TraceResults) shareSheet() grid.Grid {
+	none := traces.Estimate{Value: math.NaN(), Low: math.NaN(), High: math.NaN()}
+	var rows []shareRow
+	for _, s := range t.States {
+		for _, g := range s.Shares {
+			rows = append(rows, shareRow{s, g.Level, g.Share, g.Least, none})
+		}
+		if s.Rate != nil {
+			rows = append(rows, shareRow{s, "", math.NaN(), none, *s.Rate})
+		}
+	}
+	m := grid.Of("trace_shares", "Shares of grades, of yes and no, and rates of counts, by trace, book and part, of the things that can be told", rows)
+	m.Label("trace", "what was looked for", func(s shareRow) string { return s.of.Trace })
+	m.Label("book", "the book's id", func(s shareRow) string { return s.of.Book })
+	m.Label("part", "the part; empty where the page is looked at as a whole", func(s shareRow) string { return s.of.Part })
+	m.Count("things", "things that can be told", func(s shareRow) int { return s.of.There + s.of.Nothing })
+	m.Label("level", "the grade, yes or no; empty for counts", func(s shareRow) string { return s.level })
+	m.Number("share", "share of the things with it; looks that differ count in parts", func(s shareRow) float64 { return s.share })
+	m.Number("least", "share with it or a higher one", func(s shareRow) float64 { return s.least.Value })
+	m.Number("low", "lower end of that share's 95 % interval (Wilson 1927)", func(s shareRow) float64 { return s.least.Low })
+	m.Number("high", "upper end", func(s shareRow) float64 { return s.least.High })
+	m.Number("rate", "of counts: sum by exposure, by things where there is none", func(s shareRow) float64 { return s.rate.Value })
+	m.Number("rate_low", "lower end of its 95 % interval", func(s shareRow) float64 { return s.rate.Low })
+	m.Number("rate_high", "upper end", func(s shareRow) float64 { return s.rate.High })
+	return m.Made()
+}
+
+// A agreedRow is a pair of observers on one trace.
+type agreedRow struct {
+	of traces.Agreement
+	traces.Pair
+}
+
+func (t *TraceResults) agreementSheet() grid.Grid {
+	var rows []agreedRow
+	for _, a := range t.Agreement {
+		for _, p := range a.Pairs {
+			rows = append(rows, agreedRow{a, p})
+		}
+	}
+	m := grid.Of("trace_agreement", "How far observers agree on what was coded more than once", rows)
+	m.Label("trace", "what was looked for", func(p agreedRow) string { return p.of.Trace })
+	m.Number("alpha", "Krippendorff's alpha over all looks at the trace", func(p agreedRow) float64 { return p.of.Alpha.Value })
+	m.Number("alpha_low", "lower end of its 95 % interval", func(p agreedRow) float64 { return p.of.Alpha.Low })
+	m.Number("alpha_high", "upper end", func(p agreedRow) float64 { return p.of.Alpha.High })
+	nominal := func(of func(*traces.Estimate) float64) func(agreedRow) float64 {
+		return func(p agreedRow) float64 {
+			if p.of.Nominal == nil {
+				return math.NaN()
+			}
+			return of(p.of.Nominal)
+		}
+	}
+	m.Number("alpha_nominal", "alpha of grades as mere names", nominal(func(e *traces.Estimate) float64 { return e.Value }))
+	m.Number("alpha_nominal_low", "lower end of its 95 % interval", nominal(func(e *traces.Estimate) float64 { return e.Low }))
+	m.Number("alpha_nominal_high", "upper end", nominal(func(e *traces.Estimate) float64 { return e.High }))
+	m.Label("one", "observer", func(p agreedRow) string { return p.One })
+	m.Label("other", "the other; the same where one looked twice", func(p agreedRow) string { return p.Other })
+	m.Count("things", "that both looked at and could tell", func(p agreedRow) int { return p.Things })
+	m.Count("same", "with the same value", func(p agreedRow) int { return p.Same })
+	m.Count("higher", "on which the other gave the higher", func(p agreedRow) int { return p.Higher })
+	m.Count("lower", "on which the other gave the lower", func(p agreedRow) int { return p.Lower })
+	m.Number("p", "two-sided, of higher and lower being as likely (sign test)", func(p agreedRow) float64 { return p.P })
+	m.Number("kappa", "weighted by squared distances (Cohen 1968); empty for counts", func(p agreedRow) float64 { return orNaN(p.Kappa) })
+	of := func(value func(traces.Pair) float64) func(agreedRow) float64 {
+		return func(p agreedRow) float64 {
+			if p.Kappa == nil {
+				return math.NaN()
+			}
+			return value(p.Pair)
+		}
+	}
+	m.Number("kappa_low", "lower end of its 95 % interval (Fleiss, Cohen and Everitt 1969)", of(func(p traces.Pair) float64 { return p.Low }))
+	m.Number("kappa_high", "upper end", of(func(p traces.Pair) float64 { return p.High }))
+	return m.Made()
+}
+
+// A confusedRow is one cell of a table of confusion.
+type confusedRow struct {
+	trace      string
+	pair       traces.Pair
+	one, other string
+	things     int
+}
+
+func (t *TraceResults) confusionSheet() grid.Grid {
+	var rows []confusedRow
+	for _, a := range t.Agreement {
+		levels := t.levels(a.Trace)
+		for _, p := range a.Pairs {
+			for i, row := range p.Confusion {
+				for j, n := range row {
+					rows = append(rows, confusedRow{a.Trace, p, levels[i], levels[j], n})
+				}
+			}
+		}
+	}
+	m := grid.Of("trace_confusion", "What one observer gave against what the other gave", rows)
+	m.Label("trace", "what was looked for", func(c confusedRow) string { return c.trace })
+	m.Label("one", "observer", func(c confusedRow) string { return c.pair.One })
+	m.Label("other", "the other", func(c confusedRow) string { return c.pair.Other })
+	m.Label("value_one", "what the first gave", func(c confusedRow) string { return c.one })
+	m.Label("value_other", "what the other gave", func(c confusedRow) string { return c.other })
+	m.Count("things", "on so many things", func(c confusedRow) int { return c.things })
+	return m.Made()
+}
+
+// levels are a trace's values in rising order.
+func (t *TraceResults) levels(trace string) []string {
+	for i := range t.Coding {
+		if t.Coding[i].Name == trace {
+			return t.Coding[i].Levels()
+		}
+	}
+	return nil
+}
+
+func (t *TraceResults) printSheet() grid.Grid {
+	m := grid.Of("trace_prints", "Whether traces on facing pages may be prints of each other", t.Prints)
+	m.Label("trace", "what was looked for", func(p traces.Print) string { return p.Trace })
+	m.Count("openings", "of which both pages can be told", func(p traces.Print) int { return p.Openings })
+	m.Count("both", "with the trace on both pages", func(p traces.Print) int { return p.Both })
+	m.Number("expected", "as many by chance", func(p traces.Print) float64 { return p.Expected })
+	m.Number("p", "chance of as many or more", func(p traces.Print) float64 { return p.P })
+	m.Label("pages", "the openings with it on both pages", func(p traces.Print) string {
+		var out []string
+		for _, f := range p.Pages {
+			out = append(out, f.Book+" "+f.Verso+"–"+f.Recto)
+		}
+		return strings.Join(out, "; ")
+	})
+	return m.Made("trace")
+}
+
+func (t *TraceResults) traceModelSheet() grid.Grid {
+	m := grid.Of("trace_models", "The models of traces", t.Models)
+	m.Label("model", "its name", func(m TraceModel) string { return m.Name })
+	m.Label("book", "set where it is fitted book by book", func(m TraceModel) string { return m.Book })
+	m.Label("about", "what it is for", func(m TraceModel) string { return m.About })
+	m.Label("outcome", "the trace explained", func(m TraceModel) string { return m.Model.Outcome })
+	m.Label("kind", "grades, yes or no, counts", func(m TraceModel) string { return m.Model.Kind })
+	fitted := func(of func(*generalised.Fit) float64) func(TraceModel) float64 {
+		return func(m TraceModel) float64 {
+			if m.Fit == nil {
+				return math.NaN()
+			}
+			return of(m.Fit)
+		}
+	}
+	m.Number("n", "looks used", fitted(func(f *generalised.Fit) float64 { return float64(f.N) }))
+	m.Count("again", "looks at things that another look is at, which do not enter it", func(m TraceModel) int { return m.Again })
+	m.Number("loglik", "log likelihood", fitted(func(f *generalised.Fit) float64 { return f.LogLik }))
+	m.Number("dispersion", "the negative binomial's size", fitted(func(f *generalised.Fit) float64 {
+		if f.Dispersion == 0 {
+			return math.NaN()
+		}
+		return f.Dispersion
+	}))
+	m.Label("approximation", "how the random effects were integrated out", func(m TraceModel) string {
+		if m.Fit == nil {
+			return ""
+		}
+		return m.Fit.Approximation
+	})
+	m.Label("failed", "why it could not be fitted; empty where it could", func(m TraceModel) string { return m.Failed })
+	return m.Made()
+}
+
+// A traceEffect is one number of a fit of a trace.
+type traceEffect struct {
+	model TraceModel
+	kind  string
+	generalised.Coefficient
+}
+
+func (t *TraceResults) traceEffects() []traceEffect {
+	var rows []traceEffect
+	nan := math.NaN()
+	for _, m := range t.Models {
+		if m.Fit == nil {
+			continue
+		}
+		for _, c := range m.Fit.Fixed {
+			rows = append(rows, traceEffect{m, "effect", c})
+		}
+		for _, c := range m.Fit.Thresholds {
+			rows = append(rows, traceEffect{m, "threshold", generalised.Coefficient{Term: c.Below + " | " + c.Above, Estimate: c.Estimate, SE: c.SE, T: nan, P: nan, Low: nan, High: nan}})
+		}
+		for _, c := range m.Fit.ZeroInflation {
+			rows = append(rows, traceEffect{m, "zero inflation", c})
+		}
+		for _, r := range m.Fit.Random {
+			for k, term := range r.Terms {
+				rows = append(rows, traceEffect{m, "standard deviation between " + wording.Labels(nil).Groups(r.By), generalised.Coefficient{Term: term, Estimate: r.SD[k], SE: nan, T: nan, P: nan, Low: nan, High: nan}})
+			}
+		}
+	}
+	return rows
+}
+
+func (t *TraceResults) effectSheet() grid.Grid {
+	m := grid.Of("trace_effects", "Effects, thresholds and spreads of the models of traces, on the scale of the link", t.traceEffects())
+	m.Label("model", "its name", func(e traceEffect) string { return e.model.Name })
+	m.Label("book", "set where it is fitted book by book", func(e traceEffect) string { return e.model.Book })
+	m.Label("kind", "effect, threshold, zero inflation, or standard deviation between groups", func(e traceEffect) string { return e.kind })
+	m.Label("term", "its name", func(e traceEffect) string { return e.Term })
+	m.Number("estimate", "on the scale of the link", func(e traceEffect) float64 { return e.Estimate })
+	m.Number("se", "standard error", func(e traceEffect) float64 { return e.SE })
+	m.Number("df", "degrees of freedom; empty for the normal distribution", func(e traceEffect) float64 { return orNaN(e.DF) })
+	m.Number("p", "two-sided, alone", func(e traceEffect) float64 { return e.P })
+	m.Number("low", "lower end of the 95 % interval, alone", func(e traceEffect) float64 { return e.Low })
+	m.Number("high", "upper end", func(e traceEffect) float64 { return e.High })
+	return m.Made()
+}
+
+// A traceMean is an adjusted mean of a model.
+type traceMean struct {
+	model TraceModel
+	generalised.Mean
+}
+
+func (t *TraceResults) meanSheet() grid.Grid {
+	var rows []traceMean
+	for _, m := range t.Models {
+		if m.Fit == nil {
+			continue
+		}
+		for _, a := range m.Fit.Adjusted {
+			rows = append(rows, traceMean{m, a})
+		}
+	}
+	m := grid.Of("trace_means", "Probabilities and rates that the models expect, averaged over the looks and over books, pages and observers", rows)
+	m.Label("model", "its name", func(e traceMean) string { return e.model.Name })
+	m.Label("book", "set where it is fitted book by book", func(e traceMean) string { return e.model.Book })
+	m.Label("column", "the feature", func(e traceMean) string { return e.Column })
+	m.Label("level", "its level, put in the place of every look's own", func(e traceMean) string { return e.Level })
+	m.Label("of", "the value whose probability it is; of counts the rate", func(e traceMean) string { return e.Of })
+	m.Number("mean", "probability or rate", func(e traceMean) float64 { return e.Mean.Mean })
+	m.Number("low", "lower end of its 95 % interval", func(e traceMean) float64 { return e.Low })
+	m.Number("high", "upper end", func(e traceMean) float64 { return e.High })
+	return m.Made()
+}
+
+// An expectedRow is what was seen against what was expected.
+type expectedRow struct {
+	model TraceModel
+	TraceExpected
+}
+
+func (t *TraceResults) expectedSheet() grid.Grid {
+	var rows []expectedRow
+	for _, m := range t.Models {
+		for _, e := range m.Expected {
+			rows = append(rows, expectedRow{m, e})
+		}
+	}
+	m := grid.Of("trace_expected", "What was seen against what the models expect", rows)
+	m.Label("model", "its name", func(e expectedRow) string { return e.model.Name })
+	m.Label("book", "set where it is fitted book by book", func(e expectedRow) string { return e.model.Book })
+	m.Label("column", "the feature", func(e expectedRow) string { return e.Column })
+	m.Label("level", "its level", func(e expectedRow) string { return e.Level })
+	m.Label("of", "the value whose share it is; of counts the mean count", func(e expectedRow) string { return e.Of })
+	m.Count("looks", "looks with this level", func(e expectedRow) int { return e.Looks })
+	m.Number("seen", "share or mean count seen", func(e expectedRow) float64 { return e.Seen })
+	m.Number("expected", "the same as the model expects it", func(e expectedRow) float64 { return e.Expected })
+	return m.Made()
+}
+
+// toldSheet are the answers on traces as probabilities and rates.
+func (r *Results) toldSheet() grid.Grid {
+	type row struct {
+		question, book, side, words, of string
+		generalised.Mean
+	}
+	var rows []row
+	for _, a := range r.Answers {
+		if t := a.Told; t != nil {
+			rows = append(rows, row{a.Question.Words, a.Book, "asked about", t.Level, t.Outcome, t.Asked}, row{a.Question.Words, a.Book, "against", t.Other, t.Outcome, t.Against})
+		}
+	}
+	m := grid.Of("trace_answers", "The answers on traces as probabilities and rates", rows)
+	m.Label("question", "in the scholar's words", func(t row) string { return t.question })
+	m.Label("book", "set where the model is fitted book by book", func(t row) string { return t.book })
+	m.Label("side", "asked about, or what that is set against", func(t row) string { return t.side })
+	m.Label("feature", "the feature in words", func(t row) string { return t.words })
+	m.Label("outcome", "what is told, in words", func(t row) string { return t.of })
+	m.Number("mean", "probability of this value or a higher one, or rate", func(t row) float64 { return t.Mean.Mean })
+	m.Number("low", "lower end of its 95 % interval", func(t row) float64 { return t.Low })
+	m.Number("high", "upper end", func(t row) float64 { return t.High })
+	return m.Made()
+}
+
+// pagesSchema describes the table of pages, traces among their features.
+func (r *Results) pagesSchema() table.Schema {
+	schema := readings.JoinedSchema(r.Pages)
+	if r.Traces == nil || r.Traces.Looks == nil {
+		return schema
+	}
+	for _, f := range r.Traces.Looks.PageSchema() {
+		for i := range schema.Fields {
+			if schema.Fields[i].Name == f.Name {
+				schema.Fields[i] = f
+			}
+		}
+	}
+	return schema
+}

@@ -1,0 +1,494 @@
+package study
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"thumbed/models/codex"
+	"thumbed/models/generalised"
+	"thumbed/models/hypotheses"
+	"thumbed/models/mixed"
+	"thumbed/models/readings"
+	"thumbed/models/report"
+	"thumbed/models/table"
+	"thumbed/models/traces"
+)
+
+// loadLooks reads the tables of looks.
+func (s *Study) loadLooks(ps *table.Problems) {
+	books := s.Books
+	if slices.ContainsFunc(books, func(b *codex.Book) bool { return len(b.Leaves) == 0 }) {
+		return // that is told; what hangs on leaves waits until they are there
+	}
+	var paths []string
+	for _, path := range s.Tables.Traces {
+		paths = append(paths, s.near(path))
+	}
+	s.Looks = traces.Load(paths, s.File.Traces, books, ps)
+}
+
+// addColumns appends columns to a table.
+func addColumns(t *table.Table, columns []*table.Column) error {
+	for _, c := range columns {
+		if err := t.Add(c); err != nil {
+			return fmt.Errorf("a trace of the coding book bears the name of a column of pages: %w; rename it", err)
+		}
+	}
+	return nil
+}
+
+// joinLooks makes the table that models of traces are fitted to.
+func (s *Study) joinLooks() (*table.Table, error) {
+	data, err := s.Data()
+	if err != nil {
+		return nil, err
+	}
+	return s.Looks.Table(data)
+}
+
+// LookData is the table that models of traces are fitted to: one row a kept look, with
+// the features of its page; see [traces.Looks.Table]. It is computed once; callers must
+// not change it. Nil where no trace is looked for.
+func (s *Study) LookData() (*table.Table, error) {
+	if s.Looks == nil {
+		return nil, nil
+	}
+	return s.looks()
+}
+
+// coding checks the coding book.
+func (c *fileCheck) coding() {
+	taken := codex.FeatureNames()
+	for _, f := range readings.WearSchema().Fields {
+		taken = append(taken, f.Name)
+	}
+	at, ps := traces.CheckBook(c.file.Traces, taken)
+	for k, p := range ps {
+		c.problem(p.Value, p.Expected, p.Remedy, "trace", at[k], p.Column)
+	}
+	switch {
+	case len(c.file.Tables.Traces) > 0 && len(c.file.Traces) == 0:
+		c.problem("", "the coding book, since tables of traces are named", "describe each trace in a [[trace]] with name, about, kind and its grades", "tables", "traces")
+	case len(c.file.Tables.Traces) == 0 && len(c.file.Traces) > 0:
+		c.problem("", "the tables with the looks, since traces are described", `under [tables] write traces = ["traces.csv"]`, "tables", "traces")
+	}
+}
+
+// ofTraces checks what a question of a model of traces, or of wear alone, may ask.
+func (c *fileCheck) ofTraces(i int, q hypotheses.Question) {
+	k := slices.IndexFunc(c.file.Models, func(m Model) bool { return m.Name == q.Model })
+	if k < 0 {
+		return
+	}
+	m := &c.file.Models[k]
+	if q.Grade != "" {
+		levels := m.Levels[m.Outcome]
+		if t := c.file.trace(m.Outcome); t != nil && len(levels) == 0 {
+			levels = t.Levels()
+		}
+		if m.Kind != mixed.Grades || slices.Index(levels, q.Grade) < 1 {
+			remedy := "leave it out where the model is not one of grades"
+			if len(levels) > 1 {
+				remedy = "write one of " + strings.Join(levels[1:], ", ") + ": the answer tells how often this or a higher one is given"
+			}
+			c.problem(q.Grade, "a grade of the model's outcome above the lowest", remedy, "question", i, "grade")
+		}
+	}
+	if !m.IsMeasure() && q.Shift > 0 {
+		c.problem(fmt.Sprint(q.Shift), "no shifting of a model of traces", "leave shift out: books, pages and observers are in the model as random terms", "question", i, "shift")
+	}
+}
+
+// trace finds an entry of the coding book; nil where there is none.
+func (f *File) trace(name string) *traces.Trace {
+	for i := range f.Traces {
+		if f.Traces[i].Name == name {
+			return &f.Traces[i]
+		}
+	}
+	return nil
+}
+
+// traceOutcome checks the outcome of a model of traces.
+func (c *modelCheck) traceOutcome(i int, m *Model, book []traces.Trace) bool {
+	var names []string
+	for k := range book {
+		t := &book[k]
+		names = append(names, t.Name)
+		if t.Name != m.Outcome {
+			continue
+		}
+		if t.Kind != m.Kind {
+			c.problem(m.Kind, fmt.Sprintf("kind = %q, as the coding book has %s", t.Kind, t.Name), fmt.Sprintf("write kind = %q", t.Kind), "model", i, "kind")
+			return false
+		}
+		if m.Trials != "" {
+			c.problem(m.Trials, "a look a row, without trials", "delete trials", "model", i, "trials")
+			return false
+		}
+		return true
+	}
+	remedy := "describe it in a [[trace]], and name the tables of looks under [tables]"
+	if near := table.Nearest(m.Outcome, names); near != "" {
+		remedy = "perhaps " + near + " is meant"
+	}
+	c.problem(m.Outcome, "a trace of the coding book, since the kind is "+m.Kind+": "+strings.Join(names, ", "), remedy, "model", i, "outcome")
+	return false
+}
+
+// A traceFit is one model of a trace to be fitted once, with the questions that are
+// asked of it.
+type traceFit struct {
+	model   int    // index into the study's models
+	book    string // set where fitted book by book
+	trace   *traces.Trace
+	rows    *table.Table
+	result  report.TraceModel
+	err     error
+	answers []hypotheses.Answer
+	of      []int
+	silent  []string
+	extra   []report.TraceModel
+}
+
+// traceFits fills in what was seen of the traces and lists the fits that their models
+// need.
+func (s *Study) traceFits(results *report.Results) ([]*traceFit, error) {
+	if s.Looks == nil {
+		return nil, nil
+	}
+	looks, err := s.LookData()
+	if err != nil {
+		return nil, fmt.Errorf("the looks cannot be joined to the pages: %w", err)
+	}
+	results.Traces = &report.TraceResults{Coding: s.File.Traces, States: s.Looks.States(), Agreement: s.Looks.Agreements(), Prints: s.Looks.Prints(),
+		Models: []report.TraceModel{}, Looks: s.Looks, Table: looks}
+	var out []*traceFit
+	for i := range s.Models {
+		m := &s.Models[i]
+		if m.IsMeasure() {
+			continue
+		}
+		books := []string{""}
+		if m.Each != "" {
+			books = s.booksOf(m)
+		}
+		for _, book := range books {
+			f := s.traceFit(i, book, looks)
+			if book != "" && f.rows.Rows() == 0 {
+				results.Notes = append(results.Notes, fmt.Sprintf("The model %s was not fitted: nobody looked at anything in the book that it speaks of.", named(m.Name, book)))
+				continue
+			}
+			out = append(out, f)
+		}
+	}
+	return out, nil
+}
+
+// traceFit is a model of a trace over the looks that it speaks of.
+func (s *Study) traceFit(i int, book string, looks *table.Table) *traceFit {
+	m := &s.Models[i]
+	f := &traceFit{model: i, book: book, trace: s.File.trace(m.Outcome)}
+	var rows []int
+	of := looks.Column(traces.ColumnTrace)
+	for _, row := range m.rows(looks, book) {
+		if of.Label(row) == m.Outcome {
+			rows = append(rows, row)
+		}
+	}
+	f.result = report.TraceModel{Name: m.Name, About: m.About, Book: book}
+	if !hasColumn(m.Model, traces.ColumnThing) {
+		all := len(rows)
+		rows = traces.OnceEach(looks, rows)
+		f.result.Again = all - len(rows)
+	}
+	f.rows = looks.Select(rows)
+	f.result.Model, f.result.Usual = completed(m.Model, f.trace, f.rows)
+	return f
+}
+
+// completed gives a model of a trace the levels that the coding book has, and the
+// random terms that it does not name itself: books, pages where a page has several
+// looks, and observers, whose severity differs.
+func completed(m mixed.Model, t *traces.Trace, rows *table.Table) (mixed.Model, []string) {
+	if _, given := m.Levels[m.Outcome]; !given && t.Levels() != nil {
+		m.Levels = maps.Clone(m.Levels)
+		if m.Levels == nil {
+			m.Levels = map[string][]string{}
+		}
+		m.Levels[m.Outcome] = t.Levels()
+	}
+	var usual []string
+	add := func(by ...string) {
+		if hasColumn(m, by[len(by)-1]) {
+			return
+		}
+		m.Random = append(slices.Clone(m.Random), mixed.Random{By: by, Terms: []string{intercept}})
+		usual = append(usual, by[len(by)-1])
+	}
+	groups := func(by ...string) int {
+		seen := map[string]bool{}
+		for i := range rows.Rows() {
+			var parts []string
+			for _, name := range by {
+				parts = append(parts, rows.Column(name).Label(i))
+			}
+			seen[strings.Join(parts, "\x00")] = true
+		}
+		return len(seen)
+	}
+	if groups(codex.ColumnBook) > 1 {
+		add(codex.ColumnBook)
+	}
+	if groups(codex.ColumnBook, codex.ColumnPage) < rows.Rows() {
+		add(codex.ColumnBook, codex.ColumnPage)
+	}
+	if groups(traces.ColumnObserver) > 1 {
+		add(traces.ColumnObserver)
+	}
+	return m, usual
+}
+
+// hasColumn tells whether a model has a column among its fixed effects or as a group.
+func hasColumn(m mixed.Model, column string) bool {
+	return slices.ContainsFunc(m.Fixed, func(t mixed.Term) bool { return slices.Contains(t, column) }) ||
+		slices.ContainsFunc(m.Random, func(r mixed.Random) bool { return slices.Contains(r.By, column) })
+}
+
+// compute fits the model and asks its questions.
+func (f *traceFit) compute(s *Study, data *table.Table) {
+	f.estimate(s, data)
+	name := named(f.result.Name, f.book)
+	var questions []hypotheses.Question
+	var of []int
+	for q, question := range s.Questions {
+		switch {
+		case question.Model != f.result.Name:
+		case f.err != nil:
+			f.silent = append(f.silent, fmt.Sprintf("“%s” has no answer, since the model %s could not be fitted.", question.Words, name))
+		default:
+			questions, of = append(questions, question), append(of, q)
+		}
+	}
+	if len(questions) == 0 {
+		return
+	}
+	asked := hypotheses.AskTrace(questions, f.result.Model, f.result.Fit, f.rows, traces.ColumnScore, s.telling(f.trace))
+	for _, extra := range asked.Extra {
+		added := report.TraceModel{Name: f.result.Name + ", with " + strings.Join(extra.Added, " and "), Book: f.book, Model: extra.Model, Fit: extra.Fit, Added: extra.Added,
+			Usual: f.result.Usual, Allowed: f.result.Allowed, About: "As “" + f.result.Name + "”, with what some of its questions need added."}
+		f.extra = append(f.extra, added)
+	}
+	for k, answer := range asked.Answers {
+		if err := asked.Errs[k]; err != nil {
+			f.silent = append(f.silent, fmt.Sprintf("“%s” has no answer from the model %s. %s", questions[k].Words, name, sentence(err.Error())))
+			continue
+		}
+		answer.Called(questions[k].Effect(s.Labels, f.result.Model.Levels))
+		answer.Book = f.book
+		f.answers, f.of = append(f.answers, answer), append(f.of, of[k])
+	}
+}
+
+// estimate fits the model.
+func (f *traceFit) estimate(s *Study, data *table.Table) {
+	failed := func(err error) {
+		f.err, f.result.Failed = err, failure(err)
+	}
+	rows, allowed, err := s.allow(&s.Models[f.model], f.rows, data)
+	if err != nil {
+		failed(err)
+		return
+	}
+	f.rows, f.result.Allowed = rows, allowed
+	result, err := generalised.FitModel(f.result.Model, f.rows)
+	if err != nil {
+		failed(err)
+		return
+	}
+	fit := result.(*generalised.Fit)
+	if err := sound(fit); err != nil {
+		failed(err)
+		return
+	}
+	f.result.Fit = fit
+	f.result.Fit.Seconds = 0 // results hold nothing that depends on the clock
+	f.result.Expected = expected(f.result.Fit, f.rows)
+}
+
+// widest is the standard deviation between groups, on the scale of the link, beyond
+// which a model of traces is not believed: at 10 nearly every group is all of one kind.
+const widest = 10
+
+// sound tells whether a fit can be used.
+func sound(fit *generalised.Fit) error {
+	if !fit.Converged {
+		return errors.New("the search for the best fit did not converge: take out a feature or a random term, or look at more")
+	}
+	for _, r := range fit.Random {
+		for k, sd := range r.SD {
+			if r.Terms[k] == intercept && sd > widest {
+				return fmt.Errorf("nearly every %s is all of one kind, so that what varies between them has no bound: take the random term out, or look at more of each", r.By[len(r.By)-1])
+			}
+		}
+	}
+	return nil
+}
+
+// expected sets what was seen against what the model expects, by the levels of its
+// features.
+func expected(fit *generalised.Fit, rows *table.Table) []report.TraceExpected {
+	var out []report.TraceExpected
+	m := fit.Model()
+	of := m.Levels[m.Outcome]
+	if len(of) == 0 {
+		of = []string{"count"}
+	}
+	for _, term := range m.Fixed {
+		if len(term) > 1 || rows.Column(term[0]).IsNumber() && len(m.Levels[term[0]]) == 0 {
+			continue
+		}
+		column := rows.Column(term[0])
+		levels := m.Levels[term[0]]
+		if len(levels) == 0 {
+			levels, _ = column.Levels()
+			levels = slices.Sorted(slices.Values(levels))
+			levels = slices.DeleteFunc(levels, func(l string) bool { return l == "" })
+		}
+		n, seen, expect := fit.Expected(len(levels), func(row int) int { return slices.Index(levels, column.Label(row)) })
+		for g, level := range levels {
+			for k, value := range of {
+				if n[g] > 0 {
+					out = append(out, report.TraceExpected{Column: term[0], Level: level, Of: value, Looks: n[g], Seen: seen[g][k], Expected: expect[g][k]})
+				}
+			}
+		}
+	}
+	return out
+}
+
+// telling are the words for answers on a trace.
+func (s *Study) telling(t *traces.Trace) hypotheses.Telling {
+	per := " a page"
+	switch {
+	case t.Per != "":
+		per = " for each unit of " + t.Per
+	case len(t.Parts) > 0:
+		per = " a part"
+	}
+	return hypotheses.Telling{Labels: s.Labels, Per: per, Of: func(level string) string {
+		if said := s.Labels[t.Name+"="+level]; said != "" {
+			return said
+		}
+		levels := t.Levels()
+		switch k := slices.Index(levels, level); {
+		case t.Kind == mixed.Counts:
+			return s.Labels.Column(t.Name)
+		case t.Kind == mixed.YesNo:
+			return s.Labels.Column(t.Name)
+		case k == len(levels)-1:
+			return s.Labels.Column(t.Name) + " “" + level + "”"
+		default:
+			return s.Labels.Column(t.Name) + " “" + level + "” or beyond"
+		}
+	}}
+}
+
+// allow puts what a model's features measured with error are expected to be truly in
+// their place.
+func (s *Study) allow(m *Model, rows, data *table.Table) (*table.Table, []traces.Allowance, error) {
+	var out []traces.Allowance
+	for _, column := range slices.Sorted(maps.Keys(m.Errors)) {
+		var others []mixed.Term
+		for _, term := range m.Fixed {
+			if slices.Contains(term, column) && len(term) > 1 {
+				return nil, nil, fmt.Errorf("%s is measured with error and stands in a product: what to put in its place is known for single features only; take the product out, or the error", column)
+			}
+			if !slices.Contains(term, column) {
+				others = append(others, term)
+			}
+		}
+		if column == m.Outcome {
+			return nil, nil, fmt.Errorf("%s is the outcome, whose error belongs under residual: write known_sd = %q", column, m.Errors[column])
+		}
+		fresh, allowed, err := traces.Allow(rows, data, column, m.Errors[column], others, m.Levels)
+		if err != nil {
+			return nil, nil, err
+		}
+		rows, out = fresh, append(out, allowed)
+	}
+	return rows, out, nil
+}
+
+// allowed is [Study.allow] for a model of wear.
+func (s *Study) allowed(m *Model, pages, data *table.Table, result *report.ModelResult) (*table.Table, error) {
+	if len(m.Errors) == 0 {
+		return pages, nil
+	}
+	fresh, allowed, err := s.allow(m, pages, data)
+	result.Allowed = allowed
+	return fresh, err
+}
+
+// findLooks counts the looks.
+func (s *Study) findLooks(found *Found) {
+	if s.Looks == nil {
+		return
+	}
+	found.Traces = len(s.File.Traces)
+	for _, look := range s.Looks.All {
+		if look.Kept() {
+			found.Looks++
+		}
+	}
+	for _, t := range s.File.Traces {
+		var sum traces.State
+		for _, st := range s.Looks.States() {
+			if st.Trace == t.Name {
+				sum.Things += st.Things
+				sum.There += st.There
+				sum.Nothing += st.Nothing
+				sum.Unclear += st.Unclear
+				sum.NotLooked += st.NotLooked
+			}
+		}
+		found.Coded = append(found.Coded, t.Name+": "+sum.Words()+".")
+	}
+	for _, a := range s.Looks.Agreements() {
+		found.Coded = append(found.Coded, a.Words)
+	}
+}
+
+// traceProblems is what a run would meet in the models of traces and their questions.
+func (s *Study) traceProblems() (found ModelProblems) {
+	fits, err := s.traceFits(&report.Results{})
+	if err != nil {
+		return nil
+	}
+	for _, f := range fits {
+		var books []string
+		if f.book != "" {
+			books = []string{f.book}
+		}
+		err := generalised.Check(f.result.Model, f.rows)
+		for _, p := range kinds(err) {
+			p.File, p.Line = s.Path, s.blamedLine(f.model, p.Column)
+			found = found.Add(ModelProblem{p, books})
+		}
+		if err != nil {
+			continue
+		}
+		for q, question := range s.Questions {
+			if question.Model != f.result.Name {
+				continue
+			}
+			if err := hypotheses.CanAskTrace(question, f.result.Model, f.rows, traces.ColumnScore); err != nil && len(kinds(err)) == 0 {
+				found = found.Add(ModelProblem{s.where.Problem(s.Path, question.Words, "a question that the looks can answer: "+err.Error(), "look at more as it says, or take the question out", "question", q, "contrast"), books})
+			}
+		}
+	}
+	return found
+}

@@ -1,0 +1,91 @@
+package traces
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"thumbed/models/table"
+)
+
+// TestWeightedKappaOfCohen: the example of Cohen (1968), table 1, which weighs
+// disagreements of three diagnoses of 200 patients by 0, 1, 3; 1, 0, 6; 3, 6, 0: kappa
+// weighted 0.348, unweighted 0.492 (as the documentation of R's psych, cohen.kappa, has
+// the table and both; see testdata/reference/traces).
+func TestWeightedKappaOfCohen(t *testing.T) {
+	table := [][]int{{88, 14, 18}, {10, 40, 10}, {2, 6, 12}}
+	cost := [3][3]float64{{0, 1, 3}, {1, 0, 6}, {3, 6, 0}}
+	kappa, _ := WeightedKappa(table, func(i, j, _ int) float64 { return cost[i][j] })
+	near(t, "weighted", kappa, 0.348, 0.0005)
+	kappa, _ = WeightedKappa(table, func(i, j, _ int) float64 {
+		if i == j {
+			return 0
+		}
+		return 1
+	})
+	near(t, "unweighted", kappa, 0.492, 0.0005)
+}
+
+func near(t *testing.T, what string, got, want, within float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= within) {
+		t.Errorf("%s: %v, not %v", what, got, want)
+	}
+}
+
+// TestAlphaOfKrippendorff: the reliability data of four observers and twelve units,
+// some missing, of Krippendorff (2011, Computing Krippendorff's alpha-reliability,
+// example C and the sections on other metrics): nominal 0.743, ordinal 0.815, ratio
+// 0.797 (from memory).
+func TestAlphaOfKrippendorff(t *testing.T) {
+	units := [][]float64{{1, 1, 1}, {2, 2, 3, 2}, {3, 3, 3, 3}, {3, 3, 3, 3}, {2, 2, 2, 2}, {1, 2, 3, 4}, {4, 4, 4, 4}, {1, 1, 2, 1}, {2, 2, 2, 2}, {5, 5, 5}, {1, 1}, {3}}
+	near(t, "nominal", Alpha(units, Nominal), 0.743, 0.0005)
+	near(t, "ordinal", Alpha(units, Ordinal), 0.815, 0.0005)
+	near(t, "ratio", Alpha(units, Ratio), 0.797, 0.0005)
+}
+
+// reference reads a table of testdata/reference/traces, by agreement.R.
+func reference(t *testing.T, name string) *table.Table {
+	t.Helper()
+	var ps table.Problems
+	out := table.ReadFile("../../testdata/reference/traces/"+name, &ps)
+	if err := ps.Err(); err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+// TestKappaOfThePackages: kappa and its standard error of two published tables are those
+// of vcd, to ten digits.
+func TestKappaOfThePackages(t *testing.T) {
+	cells, want := reference(t, "tables.csv"), reference(t, "agreement.csv")
+	tables := map[string][][]int{}
+	for i := range cells.Rows() {
+		of := cells.Column("of").Label(i)
+		if tables[of] == nil {
+			tables[of] = [][]int{make([]int, 4), make([]int, 4), make([]int, 4), make([]int, 4)}
+		}
+		tables[of][int(cells.Column("row").Number(i))-1][int(cells.Column("column").Number(i))-1] = int(cells.Column("n").Number(i))
+	}
+	unweighted := func(i, j, _ int) float64 {
+		if i == j {
+			return 0
+		}
+		return 1
+	}
+	weights := map[string]func(i, j, n int) float64{"squared": Squared, "linear": Linear, "unweighted": unweighted}
+	checked := 0
+	for i := range want.Rows() {
+		name, by, _ := strings.Cut(want.Column("of").Label(i), " ")
+		if tables[name] == nil {
+			continue // Cohen's own, above
+		}
+		kappa, se := WeightedKappa(tables[name], weights[by])
+		near(t, name+" "+by, kappa, want.Column("kappa").Number(i), 1e-10)
+		near(t, name+" "+by+", standard error", se, want.Column("se").Number(i), 1e-10)
+		checked++
+	}
+	if checked != 4 {
+		t.Errorf("%d checked, not 4", checked)
+	}
+}
