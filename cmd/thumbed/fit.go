@@ -9,6 +9,7 @@ import (
 
 	"thumbed/models/generalised"
 	"thumbed/models/mixed"
+	"thumbed/models/report"
 	"thumbed/models/table"
 )
 
@@ -71,6 +72,10 @@ func newFitCommand() *cobra.Command {
 			fit, err := generalised.FitModel(model, t)
 			if err != nil {
 				return fmt.Errorf("the model %s cannot be fitted to %s:\n%w", args[0], data, err)
+			}
+			if f, ok := fit.(*mixed.Fit); ok && !asJSON {
+				fmt.Fprint(c.OutOrStdout(), report.FitText(f, nil))
+				return nil
 			}
 			if !asJSON {
 				return fit.Text(c.OutOrStdout())

@@ -32,7 +32,7 @@ func (f *Fit) Text(w io.Writer) error {
 	f.writeSpreads(&b)
 	f.writeMeans(&b)
 	for _, note := range f.Notes {
-		b.WriteString("\n" + wrapped("Note. "+note) + "\n")
+		b.WriteString("\n" + wording.Wrapped("Note. "+note) + "\n")
 	}
 	_, err := io.WriteString(w, b.String())
 	return err
@@ -55,7 +55,7 @@ func (f *Fit) writeHead(b *strings.Builder) {
 			what += " for each unit of " + f.model.Exposure
 		}
 	}
-	b.WriteString(wrapped(fmt.Sprintf("A model of %s in %s, by maximum likelihood: log likelihood %s (approximation: %s).",
+	b.WriteString(wording.Wrapped(fmt.Sprintf("A model of %s in %s, by maximum likelihood: log likelihood %s (approximation: %s).",
 		what, wording.Count(f.N, "row", "rows"), wording.Fixed(f.LogLik, 3), f.Approximation)) + "\n")
 }
 
@@ -150,26 +150,4 @@ func writeLines(b *strings.Builder, lines [][]string) {
 	for line := range strings.Lines(out.String()) {
 		b.WriteString(strings.TrimRight(line, " \n") + "\n")
 	}
-}
-
-// wrapped breaks a paragraph into lines.
-func wrapped(text string) string {
-	const width = 80
-	var b strings.Builder
-	column := 0
-	for _, word := range strings.Fields(text) {
-		length := len([]rune(word))
-		switch {
-		case column == 0:
-		case column+1+length > width:
-			b.WriteByte('\n')
-			column = 0
-		default:
-			b.WriteByte(' ')
-			column++
-		}
-		b.WriteString(word)
-		column += length
-	}
-	return b.String()
 }

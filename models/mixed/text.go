@@ -7,7 +7,8 @@ import (
 	"strconv"
 	"strings"
 	"text/tabwriter"
-	"unicode/utf8"
+
+	"thumbed/models/wording"
 )
 
 // Text writes the fit for reading: a sentence on what was fitted, a table of
@@ -96,29 +97,7 @@ func (f *Fit) writeSmooths(b *strings.Builder) {
 	}
 }
 
-// textWidth is the number of characters that notes are broken to.
-const textWidth = 80
-
-// wrapped breaks a paragraph into lines.
-func wrapped(text string) string {
-	var b strings.Builder
-	column := 0
-	for _, word := range strings.Fields(text) {
-		length := utf8.RuneCountInString(word)
-		switch {
-		case column == 0:
-		case column+1+length > textWidth:
-			b.WriteByte('\n')
-			column = 0
-		default:
-			b.WriteByte(' ')
-			column++
-		}
-		b.WriteString(word)
-		column += length
-	}
-	return b.String()
-}
+func wrapped(text string) string { return wording.Wrapped(text) }
 
 // grouped writes a whole number with its thousands set apart.
 func grouped(n int) string {

@@ -124,8 +124,16 @@ func TestNoNamesOfColumns(t *testing.T) {
 		if found := named.FindString(s.Text); found != "" {
 			t.Errorf("%q in %q", found, s.Text)
 		}
-		if len(strings.Fields(s.Text)) > 60 && !s.Aside {
+		if s.Aside {
+			continue
+		}
+		if len(strings.Fields(s.Text)) > 60 {
 			t.Errorf("a paragraph of more than 60 words: %q", s.Text)
+		}
+		for _, one := range strings.SplitAfter(s.Text, ". ") {
+			if n := len(strings.Split(strings.TrimSpace(one), " ")); n > 30 { // what does not break is one word
+				t.Errorf("a sentence of %d words: %q", n, one)
+			}
 		}
 	}
 	page := regexp.MustCompile(`(?s)<(script|style|svg|table).*?</(script|style|svg|table)>`).ReplaceAllString(pageOf(t, r), " ")

@@ -335,12 +335,15 @@ func outlineBar(c draw.Canvas, from vg.Point, length vg.Length, open bool) {
 	strokePath(c, p, stroke(text, 0.5))
 }
 
-// paintFold joins the two halves of a sheet by half an ellipse of a depth.
+// paintFold joins the two halves of a sheet by an angular fold of a depth: slanted in
+// from either half, upright between.
 func paintFold(c draw.Canvas, x, depth, upper, lower vg.Length, style draw.LineStyle) {
-	reach := x - depth*4/3 // a cubic curve goes three quarters of the way to its control points
+	slant := min(depth, (upper-lower)/2)
 	var p vg.Path
 	p.Move(vg.Point{X: x, Y: upper})
-	p.CubeTo(vg.Point{X: reach, Y: upper}, vg.Point{X: reach, Y: lower}, vg.Point{X: x, Y: lower})
+	p.Line(vg.Point{X: x - depth, Y: upper - slant})
+	p.Line(vg.Point{X: x - depth, Y: lower + slant})
+	p.Line(vg.Point{X: x, Y: lower})
 	strokePath(c, p, style)
 }
 
@@ -408,7 +411,7 @@ func (d quireDrawing) bounds(beyond bool) bool {
 }
 
 func (d quireDrawing) caption(name string) string {
-	words := "The quire structure of " + name + ", quire by quire. Each line is a leaf, the first uppermost; a bow joins the halves of a sheet at the fold."
+	words := "The quire structure of " + name + ", quire by quire. Each line is a leaf, the first uppermost; an angle joins the halves of a sheet at the fold."
 	if d.top > 0 {
 		words += " Bars show the wear of its recto (above) and verso (below)."
 	}

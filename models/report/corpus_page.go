@@ -14,7 +14,7 @@ import (
 //go:embed corpus.html.tmpl
 var corpusTemplate string
 
-var corpusMaker = template.Must(template.Must(template.New("page").Parse(pageTemplate)).Parse(corpusTemplate))
+var corpusMaker = template.Must(template.Must(pageMaker.Clone()).Parse(corpusTemplate))
 
 // Write writes every face of the corpus into dir, a folder that exists and is
 // empty: index.html, figures/, tables/ and results.json; see [Results.Write].

@@ -45,7 +45,7 @@ func (c *Corpus) printedReaders(p printing) PrintedSection {
 			part.Tables = append(part.Tables, t)
 		}
 	}
-	return PrintedSection{"readers", "The readers side by side", []PrintedPart{part}}
+	return PrintedSection{ID: "readers", Heading: "The readers side by side", Parts: []PrintedPart{part}}
 }
 
 // printedBooks prints the table of books where these are few, and else says where
@@ -56,7 +56,7 @@ func (c *Corpus) printedBooks() PrintedSection {
 	if t := c.bookGrid(); t.Count() > 0 && t.Count() <= mostPrinted {
 		part.Tables = []grid.Grid{t.Named("books", "")}
 	}
-	return PrintedSection{"books", "The books", []PrintedPart{part}}
+	return PrintedSection{ID: "books", Heading: "The books", Parts: []PrintedPart{part}}
 }
 
 // printedFailures tells of failures in words, which can be broken into lines
@@ -69,5 +69,5 @@ func (c *Corpus) printedFailures() PrintedSection {
 			told = append(told, wording.Typeset(strings.TrimSpace(line)))
 		}
 	}
-	return PrintedSection{"failures", "What failed and why", []PrintedPart{{Said: []Said{{Paragraphs: told}}}}}
+	return PrintedSection{ID: "failures", Heading: "What failed and why", Parts: []PrintedPart{{Said: []Said{{Paragraphs: told}}}}}
 }

@@ -9,8 +9,8 @@ import (
 	"testing"
 )
 
-// TestNothingIsLost: every number of the measuring, of the profiles and of the
-// offices of a result stands in its JSON at full precision.
+// TestNothingIsLost: every number of a result stands in its JSON at full precision:
+// of the measuring, profiles, declines, changes, fits, answers and sensitivity.
 func TestNothingIsLost(t *testing.T) {
 	r := fixture(t)
 	precision := reflect.ValueOf(&r.Readings.Precision).Elem()
@@ -40,15 +40,18 @@ func TestNothingIsLost(t *testing.T) {
 			}
 		})
 	}
-	find("precision", r.Readings.Precision)
+	find("readings", r.Readings)
 	for _, b := range r.Books {
-		if b.Profile != nil {
-			find("tests of "+b.Book.ID, b.Profile.Tests)
-			find("areas of "+b.Book.ID, b.Profile.Areas)
-		}
-		for _, c := range b.Declines {
-			find("offices of "+b.Book.ID, c.Offices)
-		}
+		find("profile of "+b.Book.ID, b.Profile)
+		find("declines of "+b.Book.ID, b.Declines)
+		find("habits of "+b.Book.ID, b.Habits)
+	}
+	find("shared", r.Shared)
+	find("pairs", r.Pairs)
+	find("robustness", r.Robustness)
+	find("answers", r.Answers)
+	for _, m := range r.Models {
+		find("model "+m.Name, m.Fit)
 	}
 }
 
@@ -59,9 +62,17 @@ func walk(v reflect.Value, at string, visit func(string, float64)) {
 		if f := v.Float(); !math.IsNaN(f) && !math.IsInf(f, 0) {
 			visit(at, f)
 		}
+	case reflect.Pointer, reflect.Interface:
+		if !v.IsNil() {
+			walk(v.Elem(), at, visit)
+		}
+	case reflect.Map:
+		for _, key := range v.MapKeys() {
+			walk(v.MapIndex(key), at+"."+key.String(), visit)
+		}
 	case reflect.Struct:
 		for i := range v.NumField() {
-			if field := v.Type().Field(i); field.IsExported() {
+			if field := v.Type().Field(i); field.IsExported() && field.Name != "Seconds" {
 				walk(v.Field(i), at+"."+field.Name, visit)
 			}
 		}

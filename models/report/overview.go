@@ -110,14 +110,13 @@ func (b BookResult) readFinding() Finding {
 	for _, a := range ranking.Order {
 		f.Numbers = append(f.Numbers, Number{Name: "wear per page, " + sectionName(b.Book.Sections[a.Section]), Value: a.PerPage, Low: a.PerPageLow, High: a.PerPageHigh, Unit: "density"})
 	}
-	name := b.textName(first.Section)
 	switch n := len(ranking.Alike); {
 	case f.Clear || len(ranking.Order) == 1:
-		f.Words = name
+		f.Words = b.textName(first.Section)
 	case n == 1:
 		f.Words = b.twoTexts(first.Section, ranking.Alike[0].Section)
 	default:
-		f.Words = fmt.Sprintf("%s or %d others", name, n)
+		f.Words = fmt.Sprintf("%s or %d others", wording.Clipped(b.shortText(first.Section), 20), n)
 	}
 	if len(ranking.Order) == 1 {
 		f.Clear, f.Detail = false, f.Detail+"; no other text to compare"
@@ -146,13 +145,18 @@ func brief(v, low, high float64, decimals int) string {
 
 // twoTexts names two texts, the hours of two offices once.
 func (b BookResult) twoTexts(one, other int) string {
-	first, second := b.textName(one), b.textName(other)
-	if office, set, ok := strings.Cut(first, ", "); ok && b.Book.Sections[one].Set == b.Book.Sections[other].Set {
-		if another, _, ok := strings.Cut(second, ", "); ok {
-			return office + " or " + another + ", " + set
-		}
+	if b.Book.Sections[one].Set == b.Book.Sections[other].Set {
+		return b.shortText(one) + " or " + b.textName(other)
 	}
-	return first + " or " + second
+	return b.textName(one) + " or " + b.textName(other)
+}
+
+// shortText is a text's name without its hours.
+func (b BookResult) shortText(section int) string {
+	if s := b.Book.Sections[section]; s.Office != codex.NoOffice {
+		return s.Office.String()
+	}
+	return b.textName(section)
 }
 
 // textName is a text's name where there is little room: an office with its hours
@@ -253,8 +257,8 @@ func (b BookResult) pictureFinding() Finding {
 		}
 	}
 	f.Detail = "most: " + pageWords(b.Book, most.Page) + " (+" + wording.Fixed(most.Excess, 2) + ")"
-	if text := b.textStandouts(); text != "" {
-		f.Detail += "; " + text
+	if n := len(b.Profile.Standouts) - standing; n > 0 {
+		f.Detail += "; " + wording.Count(n, "text page", "text pages")
 	}
 	return f
 }

@@ -99,11 +99,11 @@ type questionView struct {
 	Answers []answerView
 }
 
-// An answerView is an answer's sentence, parted after its first word where that
-// is the verdict.
+// An answerView is an answer's sentence, and whether it settles the question.
 type answerView struct {
-	Book, Kind, Verdict, Sentence string
-	Again                         []string // the answer once more, in other ways that the question asks for
+	Book, Sentence string
+	Settled        bool
+	Again          []string // the answer once more, in other ways that the question asks for
 }
 
 type bookView struct {
@@ -247,10 +247,7 @@ func (r *Results) questionViews() []questionView {
 			index[key] = k
 			out = append(out, questionView{Words: a.Question.Words, Foot: questionFoot(a)})
 		}
-		view := answerView{Kind: a.Verdict, Sentence: wording.Typeset(wording.Sentence(a.Sentence))}
-		if verdict, rest, ok := strings.Cut(view.Sentence, ": "); ok && strings.EqualFold(verdict, a.Verdict) {
-			view.Verdict, view.Sentence = verdict, rest
-		}
+		view := answerView{Settled: a.Verdict != hypotheses.Open, Sentence: wording.Typeset(wording.Sentence(a.Sentence))}
 		for _, again := range a.Again() {
 			view.Again = append(view.Again, wording.Typeset(again))
 		}

@@ -14,6 +14,8 @@ type PrintedSection struct {
 	ID      string // one word, for names of files
 	Heading string
 	Parts   []PrintedPart
+	// Appendix says that it holds what the answers rest on, and not the answers.
+	Appendix bool
 }
 
 // A PrintedPart is what belongs together in a section, such as all of one book.
@@ -41,8 +43,14 @@ type PrintedFigure struct {
 func (r *Results) Printed() []PrintedSection {
 	p := printing{r, drawnBy(r.plainSketches())}
 	return printedOnly(
-		p.answers(), p.wear(), p.texts(), p.quires(), p.standouts(), p.stops(), p.habits(), p.robustness(), p.models(), p.measuring(),
+		p.answers(), p.wear(), p.stops(),
+		appendix(p.texts()), appendix(p.standouts()), appendix(p.habits()), appendix(p.robustness()), appendix(p.models()), appendix(p.measuring()), appendix(p.notes()), appendix(p.quires()),
 	)
+}
+
+func appendix(s PrintedSection) PrintedSection {
+	s.Appendix = true
+	return s
 }
 
 // printedOnly are the sections that hold something, with the parts of them that do.

@@ -17,9 +17,6 @@ func (r printing) answers() PrintedSection {
 		said := Said{Head: q.Words}
 		for _, a := range q.Answers {
 			text := a.Sentence
-			if a.Verdict != "" {
-				text = a.Verdict + ": " + text
-			}
 			if a.Book != "" {
 				text = "In “" + a.Book + "”: " + text
 			}
@@ -31,7 +28,7 @@ func (r printing) answers() PrintedSection {
 	if len(r.Answers) > 0 {
 		p.Tables = append(p.Tables, r.answerTable())
 	}
-	return PrintedSection{"answers", "The answers", []PrintedPart{p}}
+	return PrintedSection{ID: "answers", Heading: "The answers", Parts: []PrintedPart{p}}
 }
 
 // answerTable holds the answers under their questions: one for all books, or one

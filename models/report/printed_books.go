@@ -13,8 +13,11 @@ func (r printing) wear() PrintedSection {
 	s := PrintedSection{ID: "wear", Heading: "The wear, page by page"}
 	for i, b := range r.Books {
 		part := PrintedPart{ID: r.bookFile(b.Book)}
-		paragraphs := slices.Concat([]string{bookFacts(b.Book)}, sentences(wording.TypesetAll(b.Failed)), sentences(b.notes()))
-		part.Said = []Said{{r.bookName(b.Book), paragraphs}}
+		paragraphs := []string{bookFacts(b.Book)}
+		for _, s := range r.spreadSentences(i) {
+			paragraphs[0] += " " + s.Text
+		}
+		part.Said = []Said{{r.bookName(b.Book), append(paragraphs, sentences(wording.TypesetAll(b.Failed))...)}}
 		if p := b.Profile; p != nil {
 			shows := fmt.Sprintf("%s measured; of %s tested, %s with pictures, %s out at a false-discovery rate of %s.",
 				wording.Capital(wording.Count(len(r.wearOf(i)), "page", "pages")), wording.Whole(p.Tested), wording.Whole(p.Pictures), standing(len(p.Standouts)), wording.Percent(p.Rate))
@@ -37,6 +40,33 @@ func (r printing) texts() PrintedSection {
 			part.Tables = []grid.Grid{g.Named("sections-"+part.ID, fmt.Sprintf("%s; an interval stands for each of them alone.", wording.Capital(wording.Count(g.Count(), "text", "texts"))))}
 		}
 		s.Parts = append(s.Parts, part)
+	}
+	return s
+}
+
+// notes gathers what is to be borne in mind of each book, each note once.
+func (r printing) notes() PrintedSection {
+	s := PrintedSection{ID: "notes", Heading: "Notes on the books"}
+	for _, b := range r.Books {
+		notes := b.notes()
+		for _, c := range b.Declines {
+			notes = append(notes, setNotes(c)...)
+		}
+		if h := b.Habits; h != nil {
+			if h.Changes != nil {
+				notes = append(notes, wording.TypesetAll(h.Changes.Notes)...)
+			}
+			notes = append(notes, wording.TypesetAll(h.Notes)...)
+		}
+		said := Said{Head: r.bookName(b.Book)}
+		for _, note := range sentences(notes) {
+			if !slices.Contains(said.Paragraphs, note) {
+				said.Paragraphs = append(said.Paragraphs, note)
+			}
+		}
+		if len(said.Paragraphs) > 0 {
+			s.Parts = append(s.Parts, PrintedPart{ID: r.bookFile(b.Book), Said: []Said{said}})
+		}
 	}
 	return s
 }
@@ -77,7 +107,7 @@ func (r printing) standouts() PrintedSection {
 		t.Note = fmt.Sprintf("%s in all, with the density by which each stands above the level of its section; p is adjusted over all pages of its book that were tested.", wording.Capital(wording.Count(count, "page", "pages")))
 		part.Tables = append(part.Tables, t)
 	}
-	return PrintedSection{"standouts", "Pages that stand out", []PrintedPart{part}}
+	return PrintedSection{ID: "standouts", Heading: "Pages that stand out", Parts: []PrintedPart{part}}
 }
 
 func (r printing) stops() PrintedSection {
@@ -96,9 +126,6 @@ func (r printing) stops() PrintedSection {
 			changes.Join(heading, g)
 			for _, office := range c.Offices {
 				pages += office.Pages
-			}
-			if notes := setNotes(c); len(notes) > 0 {
-				part.Said = []Said{{heading, sentences(notes)}}
 			}
 			found += g.Count()
 			s.Parts = append(s.Parts, part)
@@ -147,18 +174,14 @@ func (r printing) habits() PrintedSection {
 			continue
 		}
 		part := PrintedPart{ID: r.bookFile(b.Book)}
-		said, notes := habitSentence(r.quotedName(b.Book), b).Text, wording.TypesetAll(b.Habits.Notes)
+		said := habitSentence(r.quotedName(b.Book), b).Text
 		if b.Habits.Changes != nil {
 			g := r.habitGrid(b)
 			t.Join(r.bookName(b.Book), g)
 			found += g.Count()
-			notes = append(wording.TypesetAll(b.Habits.Changes.Notes), notes...)
 		}
 		if part.Figures = r.figure("habits-"+part.ID, said); part.Figures == nil {
-			notes = append([]string{said}, notes...)
-		}
-		if len(notes) > 0 {
-			part.Said = []Said{{r.bookName(b.Book), sentences(notes)}}
+			part.Said = []Said{{r.bookName(b.Book), []string{said}}}
 		}
 		s.Parts = append(s.Parts, part)
 	}
@@ -193,7 +216,7 @@ func (r printing) measuring() PrintedSection {
 	if len(r.Notes) > 0 {
 		part.Said = append(part.Said, Said{Head: "On the study", Paragraphs: sentences(wording.TypesetAll(r.Notes))})
 	}
-	return PrintedSection{"measuring", "The measuring", []PrintedPart{part}}
+	return PrintedSection{ID: "measuring", Heading: "The measuring", Parts: []PrintedPart{part}}
 }
 
 // measuringPart is the figure and the tables of the measuring.

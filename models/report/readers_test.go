@@ -27,7 +27,7 @@ func TestSharedSentences(t *testing.T) {
 		change func(*dropoff.SharedChange)
 		want   []string
 	}{
-		"both have it":    {func(*dropoff.SharedChange) {}, []string{"share a drop-off", "most likely after Sext (probability 0.96 there)", "by 62"}},
+		"both have it":    {func(*dropoff.SharedChange) {}, []string{"share a drop-off", "most likely after Sext (probability 0.96 there)", "worn less in “The hours of Hester Quill” and"}},
 		"one has it":      {func(s *dropoff.SharedChange) { s.Books[1].Has = false }, []string{"share no drop-off", "fewer than two have it", "not in “The hours of Tomas Wřel”"}},
 		"none has it":     {func(s *dropoff.SharedChange) { s.Books[0].Has, s.Books[1].Has = false, false }, []string{"share no drop-off", "clear in no book by itself"}},
 		"it is not clear": {func(s *dropoff.SharedChange) { s.None = 0.3 }, []string{"do not settle", "probability 0.70"}},

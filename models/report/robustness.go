@@ -57,10 +57,17 @@ func (b Robustness) head(r *Results) string {
 // robustSentence counts the choices under which the answer stays what it is, and
 // tells between which values the effect lies.
 func (r *Results) robustSentence(b Robustness) Sentence {
+	s := r.robustSaid(b)
+	s.Text = b.head(r) + " " + s.Text
+	return s
+}
+
+// robustSaid is that without the question.
+func (r *Results) robustSaid(b Robustness) Sentence {
 	s := Sentence{Topic: Sure, Book: b.Book}
 	stated := b.stated()
 	if stated == nil {
-		s.Text = fmt.Sprintf("%s This cannot be tried for sensitivity, since there is no answer as the study file has it.", b.head(r))
+		s.Text = "This cannot be tried for sensitivity, since there is no answer as the study file has it."
 		return s
 	}
 	same, tried, failed := 0, 0, 0
@@ -88,8 +95,8 @@ func (r *Results) robustSentence(b Robustness) Sentence {
 	if same < tried {
 		under = fmt.Sprintf("%s of %s", wording.Whole(same), wording.Count(tried, "other choice", "other choices"))
 	}
-	s.Text = fmt.Sprintf("%s Under %s the interval %s, as it does in the study’s own answer; in the same unit, the estimate lies between %s and %s.",
-		b.head(r), under, stated.lies(), wording.Fixed(low, decimals), wording.Fixed(high, decimals))
+	s.Text = fmt.Sprintf("Under %s the interval %s, as it does in the study’s own answer; in the same unit, the estimate lies between %s and %s.",
+		under, stated.lies(), wording.Fixed(low, decimals), wording.Fixed(high, decimals))
 	if failed > 0 {
 		s.Text += fmt.Sprintf(" %s could not be tried; the table says why.", wording.Capital(wording.Count(failed, "choice", "choices")))
 	}
@@ -155,7 +162,7 @@ func (r *Results) robustChart(b Robustness) sketch {
 	chart := dotChart{rows: rows, axis: "effect (" + r.outcomeUnit(b.Question.Model) + ")", noteHead: "estimate (95" + wording.Narrow + "% interval)", zero: true, mark: mark{square, 2.6, blue, false, 0}}
 	f := Figure{
 		Name: "robustness-" + b.file(r), Title: "Sensitivity: " + b.head(r), Width: figureWidth, Height: chart.height(), table: "robustness", book: b.Book,
-		Caption: fmt.Sprintf("%s The effect of %s, with 95%s%% intervals, as the study file has it (first row) and with one choice made otherwise. Filled squares: the interval leaves out zero; open squares: it does not. %s", b.head(r), b.Question.Effect(r.Labels, r.levelsOf(b.Question.Model)), wording.Narrow, r.robustSentence(b).Text[len(b.head(r))+1:]),
+		Caption: fmt.Sprintf("%s The effect of %s, with 95%s%% intervals, as the study file has it (first row) and with one choice made otherwise. Filled squares: the interval leaves out zero; open squares: it does not. %s", b.head(r), b.Question.Effect(r.Labels, r.levelsOf(b.Question.Model)), wording.Narrow, r.robustSaid(b).Text),
 	}
 	f.Alt = "Squares with intervals, one a choice."
 	for _, row := range rows {
@@ -176,7 +183,7 @@ func (r *Results) robustViews(shelf *figureShelf) []robustView {
 		g := r.robustGrid(b)
 		name := "robustness-" + b.file(r)
 		head := b.head(r)
-		out = append(out, robustView{Head: head, Said: strings.TrimPrefix(r.robustSentence(b).Text, head+" "), Grid: g,
+		out = append(out, robustView{Head: head, Said: r.robustSaid(b).Text, Grid: g,
 			Figure: shelf.take(name, g.Name)})
 	}
 	return out

@@ -129,7 +129,7 @@ func (b BookResult) apart(r profile.Ranking) string {
 	case len(r.Alike) == len(r.Order)-1:
 		return "None of " + all + " is distinguishable from the first, so which was handled most stays open."
 	case len(r.Alike) > ranked:
-		return fmt.Sprintf("Of %s %s is not distinguishable from the first, so which was handled most stays open.", all, wording.Whole(len(r.Alike)))
+		return fmt.Sprintf("Of %s %s are not distinguishable from the first, so which was handled most stays open.", all, wording.Whole(len(r.Alike)))
 	}
 	return b.sectionNames(r.Alike) + " is not distinguishable from the first, so which was handled most stays open."
 }

@@ -47,14 +47,14 @@ func (r *Results) sharedSentence(s SharedDrop) Sentence {
 	books := wording.Count(len(s.Shared.Books), "book", "books")
 	switch {
 	case !s.Shared.Claimed():
-		out.Text = fmt.Sprintf("The %s that have %s, taken together, do not settle whether a drop-off at one place is shared (probability %s; if there is one, most likely after %v).",
+		out.Text = fmt.Sprintf("The %s with %s do not settle whether they share a drop-off at one place (probability %s; most likely after %v).",
 			books, hours, wording.Probability(s.Shared.Some()), s.Shared.After)
 		return out
 	case have >= 2:
-		out.Text = fmt.Sprintf("The %s that have %s, taken together, share a drop-off (probability %s), most likely after %v (probability %s there). ",
+		out.Text = fmt.Sprintf("The %s with %s share a drop-off (probability %s), most likely after %v (probability %s there). ",
 			books, hours, wording.Probability(s.Shared.Some()), s.Shared.After, wording.Probability(s.Shared.At()))
 	default:
-		out.Text = fmt.Sprintf("The %s that have %s share no drop-off: at the place that suits them best together, after %v (probability %s), fewer than two have it. ",
+		out.Text = fmt.Sprintf("The %s with %s share no drop-off: after %v, the best place for all together (probability %s), fewer than two have it. ",
 			books, hours, s.Shared.After, wording.Probability(s.Shared.At()))
 	}
 	out.Text += r.whoDrops(s, &out) + r.atBreak(s)
@@ -79,12 +79,13 @@ func (r *Results) atBreak(s SharedDrop) string {
 // whoDrops tells which books have the drop at the most probable place, and which
 // do not show it.
 func (r *Results) whoDrops(s SharedDrop, out *Sentence) string {
-	var has, hasNot []string
+	var names, has, hasNot []string
 	for _, d := range s.Shared.Books {
 		name := r.quotedName(r.bookOf(s.Readers[d.Decline]))
 		switch {
 		case d.Refused != "":
 		case d.Has:
+			names = append(names, name)
 			has = append(has, fmt.Sprintf("%s by %s", name, wording.PercentEstimate(d.Drop, d.Low, d.High)))
 			out.Numbers = append(out.Numbers, Number{Name: "drop after " + s.Shared.After.String() + ", " + name, Value: d.Drop, Low: d.Low, High: d.High, Unit: "share"})
 		default:
@@ -95,8 +96,10 @@ func (r *Results) whoDrops(s SharedDrop, out *Sentence) string {
 		return fmt.Sprintf("It is clear in %s of %s books; the table names them.", wording.Whole(len(has)), wording.Whole(len(has)+len(hasNot)))
 	}
 	text := "It is clear in no book by itself"
-	if len(has) > 0 {
-		text = "It is clear in " + wording.List(has)
+	if len(has) > 1 {
+		text = "All offices after it, against all before, are clearly worn less in " + wording.List(names)
+	} else if len(has) > 0 {
+		text = "All offices after it, against all before, are worn less in " + wording.List(has)
 	}
 	switch {
 	case len(has) == 0 || len(hasNot) == 0:
@@ -134,22 +137,14 @@ func (r *Results) pairSentence(p ReaderPair) Sentence {
 	if p.apart() {
 		verdict = "Readings of %s and %s differ in their decline %s"
 	}
-	s.Text = fmt.Sprintf(verdict+" (%s): to %v, the last office that both have, the share of the first less that of the second is %s.",
-		one, other, where, pText(p), last.Office, wording.PercentEstimate(last.Difference, last.Low, last.High))
+	s.Text = fmt.Sprintf(verdict+". At %v, the last office of both, the share of the first less that of the second is %s.",
+		one, other, where, last.Office, wording.PercentEstimate(last.Difference, last.Low, last.High))
 	for _, reader := range []Reader{p.One, p.Other} {
 		if c := r.DeclineBy(reader); c != nil && len(c.Breaks) > 0 {
 			s.Text += fmt.Sprintf(" Among the offices of %s a break is known %s: what differs may be its doing, not the reader’s.", r.quotedName(r.Books[reader.Book].Book), wording.List(c.Breaks))
 		}
 	}
 	return s
-}
-
-// pText is the p of a pair, adjusted where there are several.
-func pText(p ReaderPair) string {
-	if p.Together > 1 {
-		return fmt.Sprintf("%s, adjusted over %s", wording.P(p.Adjusted), wording.Count(p.Together, "pair", "pairs"))
-	}
-	return wording.P(p.Adjusted)
 }
 
 // pairsSentence tells of all pairs where the study file names none.
@@ -162,17 +157,16 @@ func (r *Results) pairsSentence(pairs []ReaderPair) Sentence {
 			continue
 		}
 		one, other, where := r.readerNames(p)
-		apart = append(apart, fmt.Sprintf("%s and %s %s (%s)", one, other, where, wording.P(p.Adjusted)))
+		apart = append(apart, fmt.Sprintf("%s and %s %s", one, other, where))
 	}
 	all := wording.Count(len(pairs), "pair", "pairs")
-	const how = " by their shares of every office (p adjusted over all by Holm’s method)"
 	switch len(apart) {
 	case 0:
-		s.Text = fmt.Sprintf("Of %s of readers compared%s, no two are shown to differ in their decline; a difference between two books needs more pages than a fall within one.", all, how)
+		s.Text = fmt.Sprintf("Of %s of readers no two are shown to differ in their decline. A difference between two books needs more pages than a fall within one.", all)
 	case len(pairs):
-		s.Text = fmt.Sprintf("Of %s of readers compared%s, all differ in their decline: %s.", all, how, strings.Join(apart, "; "))
+		s.Text = fmt.Sprintf("Of %s of readers all differ in their decline: %s.", all, strings.Join(apart, "; "))
 	default:
-		s.Text = fmt.Sprintf("Of %s of readers compared%s, %s differ in their decline: %s. The others are open.", all, how, wording.Whole(len(apart)), strings.Join(apart, "; "))
+		s.Text = fmt.Sprintf("Of %s of readers %s differ in their decline: %s. The others are open.", all, wording.Whole(len(apart)), strings.Join(apart, "; "))
 	}
 	return s
 }

@@ -100,6 +100,10 @@ func standAbove(n int, one, many string) string {
 	return wording.Count(n, one, many) + " stand"
 }
 
+// hardlyWorn is the relative standard error of the first office's wear beyond which a
+// share of it tells little (the interval is Fieller's; common practice, no source).
+const hardlyWorn = 0.15
+
 // fallWords says where along the hours wear falls, and how worn the last office
 // is.
 func fallWords(c *dropoff.Decline, fall int) string {
@@ -121,7 +125,11 @@ func fallWords(c *dropoff.Decline, fall int) string {
 		return along + said + "; a share for the last office cannot be given."
 	}
 	first, last := c.Offices[0].Office, c.Offices[len(c.Offices)-1].Office
-	said += fmt.Sprintf("; a page of %v is worn %s as much as one of %v", last, wording.PercentEstimate(c.Share, c.Low, c.High), first)
+	share := wording.PercentEstimate(c.Share, c.Low, c.High)
+	if o := c.Offices[0]; c.High-c.Low > wideShare && o.SE > hardlyWorn*o.Wear {
+		return along + said + fmt.Sprintf("; the share of %v, %s, says no more, since %v itself bears little wear (%s density).", last, share, first, wording.Fixed(o.Wear, 2))
+	}
+	said += fmt.Sprintf("; a page of %v is worn %s as much as one of %v", last, share, first)
 	if c.High-c.Low > wideShare {
 		said += ", too wide to say more"
 	}

@@ -272,3 +272,27 @@ func Spelled(n int) string {
 	}
 	return Whole(n)
 }
+
+// lineWidth is the number of characters of a line on a terminal.
+const lineWidth = 80
+
+// Wrapped breaks a paragraph into lines as a terminal has them.
+func Wrapped(text string) string {
+	var b strings.Builder
+	column := 0
+	for _, word := range strings.Fields(text) {
+		length := utf8.RuneCountInString(word)
+		switch {
+		case column == 0:
+		case column+1+length > lineWidth:
+			b.WriteByte('\n')
+			column = 0
+		default:
+			b.WriteByte(' ')
+			column++
+		}
+		b.WriteString(word)
+		column += length
+	}
+	return b.String()
+}

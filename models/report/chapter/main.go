@@ -2,7 +2,6 @@ package chapter
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"thumbed/models/report"
@@ -40,6 +39,10 @@ const mainHead = `% A chapter that holds all results. Copy this folder and ../fi
 \begin{document}
 `
 
+// manyFloats is how many figures and tables of a section may be left to stand on the
+// pages of the next; a page that ends early is spared.
+const manyFloats = 6
+
 // mainFile is chapter.tex.
 func (s *setter) mainFile(meta report.Meta, sections []report.PrintedSection) []byte {
 	var b strings.Builder
@@ -52,7 +55,12 @@ func (s *setter) mainFile(meta report.Meta, sections []report.PrintedSection) []
 		fmt.Fprintf(&b, "\n\\medskip\\noindent %s\n", s.text(meta.Note))
 	}
 	b.WriteString("\n\\section{Methods}\n\\input{methods}\n")
+	in := false
 	for _, section := range sections {
+		if section.Appendix && !in {
+			b.WriteString("\n\\clearpage\n\\appendix\n")
+			in = true
+		}
 		fmt.Fprintf(&b, "\n\\section{%s}\n", s.text(section.Heading))
 		for _, part := range section.Parts {
 			if len(part.Said) > 0 {
@@ -65,7 +73,11 @@ func (s *setter) mainFile(meta report.Meta, sections []report.PrintedSection) []
 				fmt.Fprintf(&b, "\\input{tables/%s}\n", t.Name)
 			}
 		}
-		if slices.ContainsFunc(section.Parts, func(p report.PrintedPart) bool { return len(p.Figures) > 0 }) {
+		floats := 0
+		for _, part := range section.Parts {
+			floats += len(part.Figures) + len(part.Tables)
+		}
+		if floats > manyFloats {
 			b.WriteString("\\clearpage\n") // floats stay with their section
 		}
 	}
