@@ -13,12 +13,11 @@ import (
 )
 
 const (
-	stepPanel   = vg.Length(128)
-	chancePanel = vg.Length(58)
-	sharePanel  = vg.Length(112)
-	panelGap    = vg.Length(8)
-	tickRoom    = vg.Length(14)
-	officeRoom  = vg.Length(14)
+	stepPanel  = vg.Length(140)
+	sharePanel = vg.Length(112)
+	panelGap   = vg.Length(8)
+	tickRoom   = vg.Length(14)
+	officeRoom = vg.Length(14)
 )
 
 // A dropoffDrawing is the drop-off along one set of hours: rows are the pages
@@ -64,7 +63,7 @@ func dropoffChart(n bookNames, file string, c *dropoff.Decline) sketch {
 		topic: Stopped, book: n.id, table: "offices",
 		Caption: d.caption(name), Alt: d.alt(name),
 	}
-	f.Height = officeRoom + stepPanel + panelGap + chancePanel + tickRoom + axisTitle + 5
+	f.Height = officeRoom + stepPanel + d.nameRoom() + tickRoom + axisTitle + 5
 	if d.hasShares() {
 		f.Height += legendLine + sharePanel + 2*panelGap
 	}
@@ -93,8 +92,9 @@ func (d dropoffDrawing) paint(c draw.Canvas) {
 	steps := take(stepPanel)
 	d.nameOffices(steps)
 	d.paintSteps(steps)
-	last := take(chancePanel)
-	d.paintChances(last)
+	last := steps
+	last.Min.Y -= d.nameRoom()
+	take(d.nameRoom() - panelGap)
 	if d.hasShares() {
 		drawLegend(take(legendLine), [][]legendEntry{d.shareLegend()})
 		last = take(sharePanel)
@@ -288,7 +288,7 @@ func (d dropoffDrawing) caption(name string) string {
 	if len(c.Adjusted) > 0 {
 		text += ", adjusted for " + wording.List(readable(c.Adjusted))
 	}
-	text += fmt.Sprintf(", one standard error either way, and the levels found (line) with 95%s%% intervals (dashes). Middle: the probability that the level changes after each page (bars); diamonds are the changes found, with 95%s%% intervals of their place and, where there is room, the last page of the old level.", wording.Narrow, wording.Narrow) + knownCaption(c.Changes)
+	text += fmt.Sprintf(", one standard error either way, and the levels found (line) with 95%s%% intervals (dashes). Diamonds are the changes found, on the 95%s%% intervals of their places, with the last page of the old level where there is room.", wording.Narrow, wording.Narrow) + knownCaption(c.Changes)
 	if d.hasShares() {
 		text += fmt.Sprintf(" Below: each office’s wear as a share of the first’s (squares), with 95%s%% intervals.", wording.Narrow)
 		if d.carried.Curve != nil {

@@ -28,11 +28,11 @@ func habitChart(n bookNames, b BookResult, wear []readings.Wear) sketch {
 	name := n.quoted
 	d := newHabitDrawing(b, wear)
 	f := Figure{
-		Name: "habits-" + n.file, Title: "Where a different habit may begin in " + name, Width: figureWidth,
+		Name: "habits-" + n.file, Title: "Where the level of wear changes in " + name, Width: figureWidth,
 		topic: Read, book: b.Book.ID, table: "habits",
 		Caption: d.caption(name, b.Habits), Alt: "Levels along the pages of the book, over its sections. " + habitSentence(name, b).Text,
 	}
-	f.Height = d.strip.labelHeight + stepPanel + panelGap + chancePanel + tickRoom + axisTitle + d.strip.bracketHeight + 5
+	f.Height = d.strip.labelHeight + stepPanel + d.nameRoom() + tickRoom + axisTitle + d.strip.bracketHeight + 5
 	return sketch{Figure: f, paint: d.paint}
 }
 
@@ -69,11 +69,11 @@ func (d habitDrawing) paint(c draw.Canvas) {
 		return func(v float64) vg.Length { return panel.X(p.X.Norm(v)) }
 	}
 	d.strip.labels(c, scale(steps), steps.Max.Y, steps.Min.X, steps.Max.X)
-	chances := take(chancePanel)
-	d.paintChances(chances)
-	d.paintFolios(chances, scale(chances))
-	d.strip.brackets(c, scale(chances), chances.Min.Y-tickRoom)
-	write(c, aligned(lettering(textSize, text), draw.XCenter, draw.YBottom), vg.Point{X: (chances.Min.X + chances.Max.X) / 2, Y: c.Min.Y + 2}, "folio (recto)")
+	foot := steps
+	foot.Min.Y -= d.nameRoom()
+	d.paintFolios(foot, scale(foot))
+	d.strip.brackets(c, scale(foot), foot.Min.Y-tickRoom)
+	write(c, aligned(lettering(textSize, text), draw.XCenter, draw.YBottom), vg.Point{X: (foot.Min.X + foot.Max.X) / 2, Y: c.Min.Y + 2}, "folio (recto)")
 }
 
 // leftOut draws the pages that the series leaves out, as they were measured: hollow,
@@ -122,10 +122,10 @@ func (d habitDrawing) paintFolios(c draw.Canvas, x func(float64) vg.Length) {
 }
 
 func (d habitDrawing) caption(name string, h *dropoff.Habits) string {
-	text := wording.Count(h.Changes.N, "page", "pages") + " of " + name + " in the order of the book. Above: wear"
+	text := wording.Count(h.Changes.N, "page", "pages") + " of " + name + " in the order of the book: wear"
 	if len(h.Adjusted) > 0 {
 		text += ", adjusted for " + wording.List(readable(h.Adjusted))
 	}
-	return text + fmt.Sprintf(", one standard error either way, and the levels found (line) with 95%s%% intervals (dashes), without a look at the sections, whose bands and names are drawn for comparison.%s%s Below: the probability that the level changes after each page (bars); diamonds are the changes found, with 95%s%% intervals of their place and, where there is room, the last page of the old level.",
+	return text + fmt.Sprintf(", one standard error either way, and the levels found (line) with 95%s%% intervals (dashes), without a look at the sections, whose bands and names are drawn for comparison.%s%s Diamonds are the changes found, on the 95%s%% intervals of their places, with the last page of the old level where there is room.",
 		wording.Narrow, d.strip.note(), d.leftOutNote(), wording.Narrow) + knownCaption(h.Changes)
 }

@@ -248,7 +248,7 @@ func (b BookResult) pictureFinding() Finding {
 		f.Detail = fmt.Sprintf("%d of %d tested", len(tests), inBook)
 		return f
 	}
-	f.Words = fmt.Sprintf("%d of %s", standing, wording.Count(len(tests), "picture", "pictures"))
+	f.Words = fmt.Sprintf("%d of %s %s out", standing, wording.Count(len(tests), "picture", "pictures"), stand(standing))
 	most := tests[0]
 	for _, t := range tests {
 		if b.standsOut(t) {
@@ -256,11 +256,18 @@ func (b BookResult) pictureFinding() Finding {
 			break
 		}
 	}
-	f.Detail = "most: " + pageWords(b.Book, most.Page) + " (+" + wording.Fixed(most.Excess, 2) + ")"
-	if n := len(b.Profile.Standouts) - standing; n > 0 {
-		f.Detail += "; " + wording.Count(n, "text page", "text pages")
+	f.Detail = "most " + folio(b.Book, most.Page) + " (+" + wording.Fixed(most.Excess, 2) + ")"
+	if subject := b.Book.Pages[most.Page].Subject; subject != "" {
+		f.Detail = "most " + wording.Clipped(subject, 20) + ", " + folio(b.Book, most.Page) + " (+" + wording.Fixed(most.Excess, 2) + ")"
 	}
 	return f
+}
+
+func stand(n int) string {
+	if n == 1 {
+		return "stands"
+	}
+	return "stand"
 }
 
 // textStandouts names the text page furthest above its section; empty where none
@@ -346,8 +353,14 @@ func fellFinding(c *dropoff.Decline, fall int) (f Finding, after string) {
 	switch {
 	case c.Changes == nil:
 		f.Words = "Too few pages to follow"
-	case c.Refused == "" && c.High < 1 && len(c.Offices) > 1:
+	case c.Refused != "" || len(c.Offices) < 2:
+		f.Words = "No fall found"
+	case c.High < 1:
 		f.Words = "Falls, place open"
+	case c.Low <= 0.5 && c.High >= 2:
+		f.Words = "Too wide to say"
+	case c.Low <= 0.5: // a fall to half is not excluded
+		f.Words = "Not settled"
 	default:
 		f.Words = "No fall found"
 	}

@@ -64,8 +64,7 @@ func (s panelStack) paintPanel(c draw.Canvas, p *plot.Plot, title string, layers
 	write(c, upright, vg.Point{X: c.Min.X - leftMargin + 3, Y: (c.Min.Y + c.Max.Y) / 2}, title)
 }
 
-// stepPanels draw a segmented series: its values with the levels found, and the
-// probability of a change after each row.
+// stepPanels draw a segmented series: its values with the levels and changes found.
 type stepPanels struct {
 	panelStack
 	series  dropoff.Series
@@ -103,7 +102,7 @@ func (d stepPanels) paintSteps(c draw.Canvas, over ...layer) {
 		}
 	}
 	p := d.panelPlot(low, high+0.06*(high-low))
-	d.paintPanel(c, p, "wear (density)", append([]layer{d.whole(), d.known(false), sticks(errors, stroke(quiet, stickLine)), marks(points, textMark), d.levels()}, over...)...)
+	d.paintPanel(c, p, "wear (density)", append([]layer{d.whole(), d.known(), sticks(errors, stroke(quiet, stickLine)), marks(points, textMark), d.levels(), d.found()}, over...)...)
 }
 
 // levels draws each level with its 95 % band, and a riser at each change; none
@@ -137,44 +136,45 @@ func (d stepPanels) levels() layer {
 	}
 }
 
-// paintChances draws the probability of a change after each page, and over it
-// the interval of each change found.
-func (d stepPanels) paintChances(c draw.Canvas) {
-	p := d.panelPlot(0, 1.12)
-	p.Y.Tick.Marker = plot.ConstantTicks{{Value: 0, Label: "0"}, {Value: 0.5, Label: "0.5"}, {Value: 1, Label: "1"}}
-	d.paintPanel(c, p, "probability", d.whole(), d.known(true), func(c draw.Canvas, x, y func(float64) vg.Length) {
-		changes := d.changes
-		if changes == nil {
+// found draws each change on the series itself: a diamond half way between the old
+// level and the new, on the interval of its place, with its name where there is room.
+func (d stepPanels) found() layer {
+	return func(c draw.Canvas, x, y func(float64) vg.Length) {
+		if d.changes == nil {
 			return
 		}
-		var bars vg.Path
-		for i, chance := range changes.ChangeProbability {
-			if chance > 0.001 {
-				at := x(d.after(i + 1))
-				bars.Move(vg.Point{X: at, Y: c.Min.Y})
-				bars.Line(vg.Point{X: at, Y: y(chance)})
-			}
-		}
-		strokePath(c, bars, stroke(blue, 1.5))
-		taken := d.names(c, x)
-		for i, chance := range changes.ChangeProbability {
-			if at := x(d.after(i + 1)); chance > tallBar {
-				taken = append(taken, textBox{at - 1, c.Min.Y, at + 1, y(chance)})
-			}
-		}
-		for _, change := range changes.Changes {
+		taken := d.obstacles(c, x, y)
+		for _, change := range d.changes.Changes {
 			taken = append(taken, d.paintChange(c, x, y, change))
 		}
-		for _, change := range changes.Changes {
+		for _, change := range d.changes.Changes {
 			taken = d.nameChange(c, x, y, change, taken)
 		}
-	})
+	}
+}
+
+// between is the height half way between the levels about a change.
+func (d stepPanels) between(change dropoff.Change) float64 {
+	if old, new, ok := d.changes.Around(change.After); ok {
+		return (old.Mean + new.Mean) / 2
+	}
+	return d.series.Values[min(max(change.After, 1), len(d.series.Values))-1]
+}
+
+// obstacles are what no name may cover: the rows, and what was known beforehand.
+func (d stepPanels) obstacles(c draw.Canvas, x, y func(float64) vg.Length) []textBox {
+	out := d.names(c, x)
+	for i, v := range d.series.Values {
+		at := vg.Point{X: x(d.at[i]), Y: y(v)}
+		out = append(out, textBox{at.X - 1.5, at.Y - 1.5, at.X + 1.5, at.Y + 1.5})
+	}
+	return out
 }
 
 // paintChange draws a change as a diamond on the interval of its place, and tells
 // what room that takes.
 func (d stepPanels) paintChange(c draw.Canvas, x, y func(float64) vg.Length, change dropoff.Change) textBox {
-	level := clampY(c, y(change.Probability))
+	level := clampY(c, y(d.between(change)))
 	left, right := x(d.after(change.Low)), x(d.after(change.High))
 	style := stroke(red, 1)
 	c.StrokeLine2(style, left, level, right, level)
@@ -187,25 +187,23 @@ func (d stepPanels) paintChange(c draw.Canvas, x, y func(float64) vg.Length, cha
 	return textBox{left - 2.8, level - 2.8, right + 2.8, level + 2.8}
 }
 
-// tallBar is the probability from which a bar is high enough that no name is
-// written over it.
-const tallBar = 0.1
-
-// nameChange writes the name of a change beside its diamond, or lower beside its
-// bar, clear of what is there; where there is no room it is left to the table.
+// nameChange writes the name of a change beside its diamond, or above or below it,
+// clear of what is there; where there is no room it is left to the table.
 func (d stepPanels) nameChange(c draw.Canvas, x, y func(float64) vg.Length, change dropoff.Change, taken []textBox) []textBox {
-	level := clampY(c, y(change.Probability))
+	level := clampY(c, y(d.between(change)))
 	left, right, at := x(d.after(change.Low)), x(d.after(change.High)), x(d.after(change.After))
 	label := d.tell(change)
 	style := bold(aligned(lettering(smallSize, red), draw.XLeft, draw.YCenter))
 	width, half := style.Width(label), smallSize/2
 	places := []vg.Point{{X: right + 4, Y: level}, {X: left - 4 - width, Y: level}}
-	for low := level - smallSize - 2; low > c.Min.Y+half; low -= smallSize + 1 {
-		places = append(places, vg.Point{X: at + 3, Y: low}, vg.Point{X: at - 3 - width, Y: low})
+	for lift := smallSize; lift < c.Max.Y-c.Min.Y; lift += smallSize / 2 {
+		for _, up := range []vg.Length{lift, -lift} {
+			places = append(places, vg.Point{X: at + 3, Y: level + up}, vg.Point{X: at - 3 - width, Y: level + up})
+		}
 	}
 	for _, corner := range places {
 		box := textBox{corner.X, corner.Y - half, corner.X + width, corner.Y + half}
-		if box.x0 < c.Min.X || box.x1 > c.Max.X || box.y0 < c.Min.Y || !box.free(taken) {
+		if box.x0 < c.Min.X || box.x1 > c.Max.X || box.y0 < c.Min.Y || box.y1 > c.Max.Y || !box.free(taken) {
 			continue
 		}
 		write(c, style, corner, label)

@@ -11,7 +11,7 @@ import (
 )
 
 // What was known beforehand is drawn in the colours of the axes: a break as a
-// double line through both panels, with its reason between them, and a stretch
+// double line through the panel, with its reason below it, and a stretch
 // without change as a quiet band, with its reason along its foot. Neither is drawn
 // like a change found.
 
@@ -23,8 +23,8 @@ func (d stepPanels) breaks(i int) bool {
 // doubled is how far apart the two lines of a known break are.
 const doubled = vg.Length(2.4)
 
-// known draws the known breaks; in the lower panel with what they are.
-func (d stepPanels) known(named bool) layer {
+// known draws the known breaks with what they are.
+func (d stepPanels) known() layer {
 	return func(c draw.Canvas, x, _ func(float64) vg.Length) {
 		if d.changes == nil {
 			return
@@ -36,10 +36,18 @@ func (d stepPanels) known(named bool) layer {
 				c.StrokeLine2(style, at+side, c.Min.Y, at+side, c.Max.Y)
 			}
 		}
-		if named {
-			d.writeNames(c, x)
+		for _, n := range d.knownNames(c, x) {
+			write(c, n.style, n.at, n.words)
 		}
 	}
+}
+
+// nameRoom is the room below the panel for the names of known breaks.
+func (d stepPanels) nameRoom() vg.Length {
+	if d.changes == nil || len(d.changes.Known) == 0 {
+		return 0
+	}
+	return smallSize + 5
 }
 
 // A knownName is what is written of a break or a stretch, and where.
@@ -50,7 +58,7 @@ type knownName struct {
 	box   textBox
 }
 
-// knownNames places the names of breaks above the lower panel and those of
+// knownNames places the names of breaks below the panel and those of
 // stretches at the foot of their bands; what has no room is told in the caption
 // alone.
 func (d stepPanels) knownNames(c draw.Canvas, x func(float64) vg.Length) []knownName {
@@ -85,7 +93,7 @@ func (d stepPanels) knownNames(c draw.Canvas, x func(float64) vg.Length) []known
 		if k.Reason != "" {
 			long = k.Reason + " (" + short + ")"
 		}
-		put(c.Max.Y+panelGap/2, at-doubled/2, at+doubled/2, long, short)
+		put(c.Min.Y-d.nameRoom()/2, at-doubled/2, at+doubled/2, long, short)
 	}
 	for _, w := range d.changes.Unbroken {
 		if width := x(d.after(w.To)) - x(d.after(w.From-1)); w.Reason != "" && style.Width(w.Reason) < width {
@@ -96,7 +104,7 @@ func (d stepPanels) knownNames(c draw.Canvas, x func(float64) vg.Length) []known
 }
 
 // names are the boxes that breaks, the edges of stretches and the names of both
-// take in the lower panel.
+// take.
 func (d stepPanels) names(c draw.Canvas, x func(float64) vg.Length) []textBox {
 	var out []textBox
 	for _, k := range d.changes.Known {
@@ -112,12 +120,6 @@ func (d stepPanels) names(c draw.Canvas, x func(float64) vg.Length) []textBox {
 		out = append(out, n.box)
 	}
 	return out
-}
-
-func (d stepPanels) writeNames(c draw.Canvas, x func(float64) vg.Length) {
-	for _, n := range d.knownNames(c, x) {
-		write(c, n.style, n.at, n.words)
-	}
 }
 
 // whole draws the stretches in which no change was looked for as bands with a rule

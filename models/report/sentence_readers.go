@@ -80,6 +80,7 @@ func (r *Results) atBreak(s SharedDrop) string {
 // do not show it.
 func (r *Results) whoDrops(s SharedDrop, out *Sentence) string {
 	var names, has, hasNot []string
+	var drops []Number
 	for _, d := range s.Shared.Books {
 		name := r.quotedName(r.bookOf(s.Readers[d.Decline]))
 		switch {
@@ -87,7 +88,7 @@ func (r *Results) whoDrops(s SharedDrop, out *Sentence) string {
 		case d.Has:
 			names = append(names, name)
 			has = append(has, fmt.Sprintf("%s by %s", name, wording.PercentEstimate(d.Drop, d.Low, d.High)))
-			out.Numbers = append(out.Numbers, Number{Name: "drop after " + s.Shared.After.String() + ", " + name, Value: d.Drop, Low: d.Low, High: d.High, Unit: "share"})
+			drops = append(drops, Number{Name: "drop after " + s.Shared.After.String() + ", " + name, Value: d.Drop, Low: d.Low, High: d.High, Unit: "share"})
 		default:
 			hasNot = append(hasNot, name)
 		}
@@ -99,6 +100,7 @@ func (r *Results) whoDrops(s SharedDrop, out *Sentence) string {
 	if len(has) > 1 {
 		text = "All offices after it, against all before, are clearly worn less in " + wording.List(names)
 	} else if len(has) > 0 {
+		out.Numbers = append(out.Numbers, drops...)
 		text = "All offices after it, against all before, are worn less in " + wording.List(has)
 	}
 	switch {
