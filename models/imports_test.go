@@ -25,6 +25,7 @@ var rooms = []string{
 	"thumbed/models/mixed",
 	"thumbed/models/generalised",
 	"thumbed/models/traces",
+	"thumbed/models/outcome",
 	"thumbed/models/profile",
 	"thumbed/models/dropoff",
 	"thumbed/models/hypotheses",

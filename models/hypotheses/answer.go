@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"thumbed/models/mixed"
+	"thumbed/models/outcome"
 	"thumbed/models/student"
 	"thumbed/models/table"
 )
@@ -295,19 +296,12 @@ func (a *Answer) shortOfMattering() bool {
 	return up && down
 }
 
-// In tells the answer what its effect is an effect on and what it is measured
-// in: density for wear, a logarithm where the model is of one (the sentence then
-// tells factors), else no named unit.
+// In tells the answer what its effect is an effect on and what it is measured in.
 func (a *Answer) In(m mixed.Model) {
-	a.Outcome = m.Outcome
-	switch {
-	case m.Scale == "log":
-		a.Unit = logarithm
-	case m.Outcome == "wear":
-		a.Unit = "density"
-	}
+	of := outcome.Of(m)
+	a.Outcome, a.Unit = of.Column, of.Unit
 	a.word()
 }
 
-// logarithm is the unit of effects on a natural logarithm.
-const logarithm = "natural logarithm"
+// Factor tells whether the effect is told as a factor, being one on a logarithm.
+func (a *Answer) Factor() bool { return a.Unit == outcome.Logarithm }

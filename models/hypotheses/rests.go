@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"thumbed/models/mixed"
+	"thumbed/models/outcome"
 	"thumbed/models/table"
 	"thumbed/models/wording"
 )
@@ -200,7 +201,7 @@ func fallenOut(m mixed.Model, pages *table.Table, used, with []bool) []FallenOut
 		}
 	}
 	for k, name := range columns {
-		out[k].Column, out[k].Why = name, lacking(name, m.Outcome)
+		out[k].Column, out[k].Why = name, lacking(name, m)
 	}
 	out = slices.DeleteFunc(out, func(f FallenOut) bool { return f.Pages == 0 })
 	if len(out) == 0 {
@@ -213,10 +214,10 @@ func fallenOut(m mixed.Model, pages *table.Table, used, with []bool) []FallenOut
 const notMeasured = "not measured"
 
 // lacking says of pages what an empty column means.
-func lacking(column, outcome string) string {
+func lacking(column string, m mixed.Model) string {
 	switch column {
-	case outcome:
-		if outcome == "wear" || outcome == "coverage" {
+	case m.Outcome:
+		if outcome.Of(m).Measured() {
 			return notMeasured
 		}
 	case "score":

@@ -6,6 +6,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"thumbed/models/outcome"
 )
 
 // sentence words the answer: verdict, what it rests on, effect with interval, and
@@ -164,7 +166,7 @@ func (a *Answer) way() string {
 // outcome is what the effect is an effect on, wear where In has not told.
 func (a *Answer) outcome() string {
 	if a.Outcome == "" {
-		return "wear"
+		return outcome.Wear
 	}
 	return a.Outcome
 }
@@ -175,7 +177,7 @@ func (a *Answer) smallest() string {
 	if a.Question.direction() == less {
 		s = -s
 	}
-	if a.Unit == logarithm {
+	if a.Factor() {
 		return "a factor of " + plain(math.Exp(s))
 	}
 	return strings.TrimSpace(plain(s) + " " + a.Unit)
@@ -184,7 +186,7 @@ func (a *Answer) smallest() string {
 // amount writes a size of the effect, rounded to what its standard error bears
 // (two digits of it: JCGM 100:2008, 7.2.6).
 func (a *Answer) amount(v float64, unit bool) string {
-	if a.Unit == logarithm {
+	if a.Factor() {
 		factor := signed(math.Exp(v), decimals(a.Effect.SE*math.Exp(a.Effect.Estimate)))
 		if unit {
 			return "a factor of " + factor

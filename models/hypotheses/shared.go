@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"thumbed/models/mixed"
+	"thumbed/models/outcome"
 	"thumbed/models/profile"
 	"thumbed/models/readings"
 )
@@ -14,7 +15,7 @@ import (
 // those that the model states itself. Offsets are densities, so that a model on the
 // log scale has none.
 func Sharing(model mixed.Model, sources []readings.Source) mixed.Model {
-	if model.Outcome != "wear" || model.Scale == "log" {
+	if !outcome.Of(model).SharesErrors() {
 		return model
 	}
 	model.Residual.Offsets = slices.Clone(model.Residual.Offsets)

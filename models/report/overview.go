@@ -565,7 +565,7 @@ func (r *Results) effectWords(a hypotheses.Answer) string {
 		return a.Told.Brief()
 	}
 	e := a.Effect
-	if a.Unit == "natural logarithm" {
+	if a.Factor() {
 		v, low, high := math.Exp(e.Estimate), math.Exp(e.Low), math.Exp(e.High)
 		return "factor " + wording.Estimate(v, low, high, wording.Decimals(v*e.SE))
 	}

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"thumbed/models/codex"
+	"thumbed/models/outcome"
 	"thumbed/models/wording"
 )
 
@@ -119,16 +120,9 @@ func plain(name string, value float64, unit string) Number {
 // outcomeUnit is the unit of the effects of the model so named.
 func (r *Results) outcomeUnit(model string) string {
 	for _, m := range r.Models {
-		if m.Name != model {
-			continue
+		if m.Name == model {
+			return outcome.Of(m.Model).UnitOf()
 		}
-		switch {
-		case m.Model.Scale == "log":
-			return "natural logarithm of " + m.Model.Outcome
-		case m.Model.Outcome == "wear":
-			return "density"
-		}
-		return m.Model.Outcome
 	}
 	return ""
 }

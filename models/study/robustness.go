@@ -10,6 +10,7 @@ import (
 
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
+	"thumbed/models/outcome"
 	"thumbed/models/readings"
 	"thumbed/models/report"
 	"thumbed/models/table"
@@ -190,30 +191,15 @@ func lacks(column, label string) func(*table.Table, int) bool {
 	return func(data *table.Table, row int) bool { return data.Column(column).Label(row) != label }
 }
 
-// scales are the other scales on which wear can be told.
+// scales are the other scales on which what was measured can be told.
 func scales(m *mixed.Model) []choice {
 	var out []choice
-	on := func(outcome string) func(*mixed.Model) {
-		return func(m *mixed.Model) {
-			if m.Residual.KnownSD != "" {
-				m.Residual.KnownSD = outcome + "_se"
-			}
-			m.Outcome, m.Scale, m.Residual.Offsets = outcome, "", nil // of which the spreads are densities
+	for _, scale := range outcome.Of(*m).Scales() {
+		c := choice{name: scale.Words, rescaled: true, change: scale.Change}
+		if scale.Positive {
+			c.keep = func(data *table.Table, row int) bool { return !(data.Column(m.Outcome).Number(row) <= 0) }
 		}
-	}
-	if m.Outcome != "wear" && m.Outcome != "coverage" {
-		return nil
-	}
-	if m.Outcome != "coverage" {
-		out = append(out, choice{name: "as area coverage", rescaled: true, change: on("coverage")})
-	}
-	if m.Outcome != "wear" || m.Scale == "log" {
-		out = append(out, choice{name: "as density", rescaled: true, change: on("wear")})
-	}
-	if m.Scale != "log" {
-		out = append(out, choice{name: "on a logarithmic scale", rescaled: true,
-			keep:   func(data *table.Table, row int) bool { return !(data.Column(m.Outcome).Number(row) <= 0) },
-			change: func(m *mixed.Model) { m.Scale, m.Residual.KnownSD, m.Residual.Offsets = "log", "", nil }})
+		out = append(out, c)
 	}
 	return out
 }

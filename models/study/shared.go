@@ -3,6 +3,7 @@ package study
 import (
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
+	"thumbed/models/outcome"
 )
 
 // sharedIn is a model of wear with the errors that the study's pages share.
@@ -21,7 +22,8 @@ func (s *Study) sharedIn(model mixed.Model) mixed.Model {
 // errors of known spread: those of which no spread is known, and all where its outcome
 // is made of wear on another scale.
 func (s *Study) unknown(model mixed.Model) []hypotheses.Unknown {
-	if s.wear == nil || model.Outcome != "wear" && model.Outcome != "coverage" {
+	of := outcome.Of(model)
+	if s.wear == nil || !of.Measured() {
 		return nil
 	}
 	wear, err := s.Wear()
@@ -30,10 +32,10 @@ func (s *Study) unknown(model mixed.Model) []hypotheses.Unknown {
 	}
 	var out []hypotheses.Unknown
 	for _, source := range wear.Shared {
-		switch taken := model.Outcome == "wear" && model.Scale != "log"; {
+		switch {
 		case !source.Known:
 			out = append(out, hypotheses.Unknown{By: source.By, Why: source.Why})
-		case !taken && source.SD > 0:
+		case !of.SharesErrors() && source.SD > 0:
 			out = append(out, hypotheses.Unknown{By: source.By, Why: "It is known for densities only: ask this of wear itself."})
 		}
 	}

@@ -23,7 +23,7 @@ func (s *Setting) band(campaigns []Campaign) (*Band, string) {
 	if len(s.Draws) == 0 {
 		return nil, ""
 	}
-	of := make([][]Outcome, len(s.Draws))
+	of := make([][]CampaignResult, len(s.Draws))
 	for number, c := range campaigns {
 		k := s.drawOf(number)
 		of[k] = append(of[k], c.There)
@@ -50,7 +50,7 @@ func (s *Setting) band(campaigns []Campaign) (*Band, string) {
 // smoothPower is the power of a few campaigns of one truth from their standard
 // errors, degrees of freedom and critical values, by the noncentral t: so few claims
 // or none would say little. A campaign without an answer claims nothing.
-func (s *Setting) smoothPower(outcomes []Outcome) float64 {
+func (s *Setting) smoothPower(outcomes []CampaignResult) float64 {
 	squares, critical, freedom, answered := 0.0, 0.0, 0.0, 0.0
 	for _, o := range outcomes {
 		if o.Failed == "" {

@@ -13,11 +13,11 @@ import (
 func TestSmoothPower(t *testing.T) {
 	const se, df = 0.31622776601683794, 38
 	s := &Setting{Effect: 1}
-	one := Outcome{SE: se, DF: df, Width: 2 * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Quantile(0.975) * se}
-	if got := s.smoothPower([]Outcome{one, one}); math.Abs(got-0.8689528) > 2e-4 {
+	one := CampaignResult{SE: se, DF: df, Width: 2 * distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Quantile(0.975) * se}
+	if got := s.smoothPower([]CampaignResult{one, one}); math.Abs(got-0.8689528) > 2e-4 {
 		t.Errorf("the power is %.7f; want 0.8689528", got)
 	}
-	if got := s.smoothPower([]Outcome{one, {Failed: "no page"}}); math.Abs(got-0.8689528/2) > 1e-4 {
+	if got := s.smoothPower([]CampaignResult{one, {Failed: "no page"}}); math.Abs(got-0.8689528/2) > 1e-4 {
 		t.Errorf("where every second campaign gives no answer the power is %.7f", got)
 	}
 }
@@ -31,10 +31,10 @@ func TestTheSpreadThatMatters(t *testing.T) {
 	for k := range 20 {
 		at := (float64(k) + 0.5) / 20
 		s.Draws = append(s.Draws, Draw{At: []float64{float64(k*7%20) / 20, at}})
-		o := Outcome{SE: 0.02 + 0.04*at, DF: 1e6}
+		o := CampaignResult{SE: 0.02 + 0.04*at, DF: 1e6}
 		o.Width = 2 * 1.96 * o.SE
 		campaigns = append(campaigns, Campaign{There: o}, Campaign{There: o})
-		powers = append(powers, s.smoothPower([]Outcome{o}))
+		powers = append(powers, s.smoothPower([]CampaignResult{o}))
 	}
 	band, matters := s.band(campaigns)
 	if matters != "decisive" {

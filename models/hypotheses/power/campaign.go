@@ -12,6 +12,7 @@ import (
 
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
+	"thumbed/models/outcome"
 	"thumbed/models/readings"
 	"thumbed/models/table"
 )
@@ -19,15 +20,15 @@ import (
 // A Campaign is what one drawn campaign came to, with the effect there and with
 // none.
 type Campaign struct {
-	Pages    int     `json:"pages"`    // measured, over all books
-	Openings int     `json:"openings"` // turned to
-	Bounds   int     `json:"bounds"`   // pages of which the instrument gave a bound only
-	There    Outcome `json:"there"`
-	None     Outcome `json:"none"`
+	Pages    int            `json:"pages"`    // measured, over all books
+	Openings int            `json:"openings"` // turned to
+	Bounds   int            `json:"bounds"`   // pages of which the instrument gave a bound only
+	There    CampaignResult `json:"there"`
+	None     CampaignResult `json:"none"`
 }
 
-// An Outcome is what the model fitted to a drawn campaign said to the question.
-type Outcome struct {
+// A CampaignResult is what the model fitted to a drawn campaign said to the question.
+type CampaignResult struct {
 	Failed   string  `json:"failed,omitempty"` // why there is no answer; all else is then zero
 	Estimate float64 `json:"estimate"`
 	SE       float64 `json:"se"`
@@ -67,25 +68,25 @@ func streamOf(d Design, number int) uint64 {
 // outcome draws the wear of the pages, measures it, and puts the question to the
 // model fitted to what was measured; bounds counts the pages that are only
 // bounds.
-func (s *Setting) outcome(pages *table.Table, truth mixed.Parameters, d Design, aDay int, r *rand.Rand) (o Outcome, bounds int) {
+func (s *Setting) outcome(pages *table.Table, truth mixed.Parameters, d Design, aDay int, r *rand.Rand) (o CampaignResult, bounds int) {
 	model, truth, err := narrowed(s.Model, truth, pages)
 	if err != nil {
-		return Outcome{Failed: err.Error()}, 0
+		return CampaignResult{Failed: err.Error()}, 0
 	}
 	drawer, err := model.Simulator(pages, truth)
 	if err != nil {
-		return Outcome{Failed: reason(err)}, 0
+		return CampaignResult{Failed: reason(err)}, 0
 	}
 	latent := make([]float64, len(drawer.Rows()))
 	drawer.Draw(r, latent)
-	if model.Scale == logarithmic {
+	if outcome.Of(model).Log {
 		for i, v := range latent {
 			latent[i] = math.Exp(v)
 		}
 	}
 	table, model, err := s.read(model, pages.Select(drawer.Rows()), latent, d.Placings, aDay, r)
 	if err != nil {
-		return Outcome{Failed: reason(err)}, 0
+		return CampaignResult{Failed: reason(err)}, 0
 	}
 	for i := range table.Rows() {
 		if table.Column("limit").Label(i) != string(readings.Measured) {
@@ -94,12 +95,10 @@ func (s *Setting) outcome(pages *table.Table, truth mixed.Parameters, d Design, 
 	}
 	fit, err := model.Fit(table)
 	if err != nil {
-		return Outcome{Failed: reason(err)}, bounds
+		return CampaignResult{Failed: reason(err)}, bounds
 	}
 	return s.ask(model, fit, table, d.Books), bounds
 }
-
-const logarithmic = "log"
 
 // read measures the pages, and gives them with their wear, and the model that it is
 // fitted by.
@@ -115,26 +114,26 @@ func (s *Setting) read(model mixed.Model, pages *table.Table, wear []float64, pl
 }
 
 // ask puts the question to a fit, among those that the study asks beside it.
-func (s *Setting) ask(model mixed.Model, fit *mixed.Fit, pages *table.Table, books int) Outcome {
+func (s *Setting) ask(model mixed.Model, fit *mixed.Fit, pages *table.Table, books int) CampaignResult {
 	if !fit.Converged {
-		return Outcome{Failed: "the fit did not converge"}
+		return CampaignResult{Failed: "the fit did not converge"}
 	}
 	if s.Study != nil {
 		return s.askAmong(model, fit, pages, books)
 	}
 	answer, err := hypotheses.Ask(s.Question, fit)
 	if err != nil {
-		return Outcome{Failed: err.Error()}
+		return CampaignResult{Failed: err.Error()}
 	}
 	low, high := answer.Interval(s.Level)
-	o := Outcome{Estimate: answer.Effect.Estimate, SE: answer.Effect.SE, DF: answer.Effect.DF, Width: high - low, Boundary: len(fit.Boundary) > 0}
+	o := CampaignResult{Estimate: answer.Effect.Estimate, SE: answer.Effect.SE, DF: answer.Effect.DF, Width: high - low, Boundary: len(fit.Boundary) > 0}
 	o.Claimed, o.Small = answer.Claims(s.Level)
 	return o
 }
 
 // askAmong puts all questions of the study to the fit, and reads the answer to this
 // one as the study would: from an interval that holds at once with all others.
-func (s *Setting) askAmong(model mixed.Model, fit *mixed.Fit, pages *table.Table, books int) Outcome {
+func (s *Setting) askAmong(model mixed.Model, fit *mixed.Fit, pages *table.Table, books int) CampaignResult {
 	asked := hypotheses.AskOf(s.Study.Asked, model, fit, pages, nil)
 	var answers []hypotheses.Answer
 	this := -1
@@ -146,14 +145,14 @@ func (s *Setting) askAmong(model mixed.Model, fit *mixed.Fit, pages *table.Table
 			}
 			answers = append(answers, asked.Answers[k])
 		case q.Words == s.Question.Words:
-			return Outcome{Failed: asked.Errs[k].Error()}
+			return CampaignResult{Failed: asked.Errs[k].Error()}
 		}
 	}
 	how := s.Study.Adjustment
 	how.Elsewhere = s.elsewhere(books)
 	hypotheses.Adjust(answers, how)
 	a := answers[this]
-	return Outcome{Estimate: a.Effect.Estimate, SE: a.Effect.SE, DF: a.Effect.DF, Width: a.Effect.High - a.Effect.Low, Boundary: len(fit.Boundary) > 0,
+	return CampaignResult{Estimate: a.Effect.Estimate, SE: a.Effect.SE, DF: a.Effect.DF, Width: a.Effect.High - a.Effect.Low, Boundary: len(fit.Boundary) > 0,
 		Level: a.Level, Claimed: a.Verdict == hypotheses.Yes, Small: a.Verdict == hypotheses.No}
 }
 
@@ -179,7 +178,7 @@ func withWear(pages *table.Table, log []measured) *table.Table {
 	for i, page := range log {
 		wear[i], se[i], limit[i] = page.wear, page.se, string(page.limit)
 	}
-	for _, c := range []*table.Column{table.Numbers(outcomeWear, wear), table.Numbers("wear_se", se), table.Labels("limit", limit)} {
+	for _, c := range []*table.Column{table.Numbers(outcome.Wear, wear), table.Numbers("wear_se", se), table.Labels("limit", limit)} {
 		must(pages, pages.Add(c))
 	}
 	return pages

@@ -10,6 +10,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/hypotheses"
+	"thumbed/models/outcome"
 )
 
 // A Share is a share of campaigns with its Monte Carlo interval.
@@ -101,7 +102,7 @@ func (s *Setting) Summarise(campaigns []Campaign) (*Result, error) {
 	if len(campaigns) != s.Pieces() {
 		return nil, fmt.Errorf("%d campaigns were given; the plan has %d", len(campaigns), s.Pieces())
 	}
-	r := &Result{Question: s.Question, Effect: s.Effect, Unit: s.unit(), Level: s.Level, Aim: s.Aim, Replicates: s.Replicates, Seed: s.Seed, Best: -1}
+	r := &Result{Question: s.Question, Effect: s.Effect, Unit: outcome.Of(s.Model).Unit, Level: s.Level, Aim: s.Aim, Replicates: s.Replicates, Seed: s.Seed, Best: -1}
 	for k, d := range s.Designs {
 		tried := s.summary(d, campaigns[k*s.Replicates:(k+1)*s.Replicates])
 		tried.Reaches = s.Aim.reached(&tried)
@@ -114,14 +115,6 @@ func (s *Setting) Summarise(campaigns []Campaign) (*Result, error) {
 	}
 	r.Sentences, r.Notes = r.sentences(), r.notes()
 	return r, nil
-}
-
-// unit is what effects are measured in.
-func (s *Setting) unit() string {
-	if s.Model.Scale == logarithmic {
-		return "natural logarithm"
-	}
-	return "density"
 }
 
 // dearer tells whether a costs more than b.

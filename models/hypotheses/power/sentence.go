@@ -10,6 +10,8 @@ import (
 	"text/tabwriter"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"thumbed/models/outcome"
 )
 
 // sentences say what the plan comes to, the choice first.
@@ -261,10 +263,10 @@ func percent(share float64) string {
 // amount writes a size of the effect in its unit, with three digits.
 func (r *Result) amount(v float64) string {
 	said := strings.Replace(strconv.FormatFloat(v, 'g', 3, 64), "-", "−", 1)
-	if r.Unit == "density" {
-		return said + " density"
+	if r.Unit == outcome.Logarithm {
+		return said + " on the " + r.Unit
 	}
-	return said + " on the natural logarithm"
+	return said + " " + r.Unit
 }
 
 func whole(v float64) string { return strconv.FormatFloat(math.Round(v), 'f', 0, 64) }

@@ -8,6 +8,7 @@ import (
 
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
+	"thumbed/models/outcome"
 	"thumbed/models/table"
 )
 
@@ -143,8 +144,8 @@ const most = 10_000_000
 func (s *Setting) Check() error {
 	var faults []error
 	add := func(format string, args ...any) { faults = append(faults, fmt.Errorf(format, args...)) }
-	if s.Model.Outcome != outcomeWear {
-		add("the model is of %q; campaigns can be drawn for models of %s only", s.Model.Outcome, outcomeWear)
+	if !outcome.Of(s.Model).Read() {
+		add("the model is of %q; campaigns can be drawn for models of %s only", s.Model.Outcome, outcome.Wear)
 	}
 	if len(s.Books) == 0 || len(s.Designs) == 0 {
 		add("there are %d books to draw from and %d designs to try: at least one of each is needed", len(s.Books), len(s.Designs))
@@ -287,10 +288,7 @@ func termColumns(m mixed.Model) []string {
 	return names
 }
 
-const (
-	outcomeWear = "wear"
-	intercept   = "intercept"
-)
+const intercept = "intercept"
 
 // truths are a campaign's parameters with the effect and with none. Among all ways to set
 // the contrast c'β to a value the nearest is taken: β + c(value − c'β)/(c'c).

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"thumbed/models/codex"
+	"thumbed/models/outcome"
 	"thumbed/models/table"
 	"thumbed/models/table/document"
 )
@@ -64,7 +65,7 @@ func (c *checker) sources(f *File) {
 	if f.Layout == nil {
 		c.problem(nil, "the section [layout]: what a book is like", "write leaves = 120 and below it the texts as [[section]]", "layout")
 	}
-	if c.given("model") && f.Model.Outcome != "" && f.Model.Outcome != "wear" {
+	if c.given("model") && f.Model.Outcome != "" && !outcome.Of(f.Model.Model).Read() {
 		c.problem(f.Model.Outcome, "wear, which is what a campaign measures", `write outcome = "wear"`, "model", "outcome")
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"thumbed/models/hypotheses"
 	"thumbed/models/hypotheses/power"
 	"thumbed/models/mixed"
+	"thumbed/models/outcome"
 	"thumbed/models/readings"
 	"thumbed/models/study"
 	"thumbed/models/table"
@@ -35,7 +36,7 @@ func (p *Plan) usePilot() error {
 		return p.fault(pilot.Model, "one of the pilot's models: "+strings.Join(modelNames(s), ", "), nearly(pilot.Model, modelNames(s)), "pilot", "model")
 	}
 	m := &s.Models[at]
-	if m.Outcome != outcomeWear {
+	if !outcome.Of(m.Model).Read() {
 		return p.fault(m.Outcome, "a model of wear, which is what a campaign measures", "name another of the pilot's models", "pilot", "model")
 	}
 	if m.Each == "" && pilot.Book != "" {
@@ -55,9 +56,6 @@ func (p *Plan) usePilot() error {
 	p.takeFamilies(s, m)
 	return p.takeMeasuring(s)
 }
-
-// outcomeWear is the outcome of models that a campaign can be planned for.
-const outcomeWear = "wear"
 
 // useOnce takes spreads and books from one fit of a model.
 func (p *Plan) useOnce(s *study.Study, m *study.Model) error {

@@ -10,6 +10,7 @@ import (
 	"github.com/pelletier/go-toml/v2"
 	"gonum.org/v1/gonum/stat"
 
+	"thumbed/models/outcome"
 	"thumbed/models/report"
 	"thumbed/models/study"
 	"thumbed/models/study/folder"
@@ -96,7 +97,7 @@ func OpenSeveral(path string) (*Several, error) {
 	for _, q := range pilot.Questions {
 		of := slices.IndexFunc(pilot.Models, func(m study.Model) bool { return m.Name == q.Model })
 		switch {
-		case of < 0 || pilot.Models[of].Outcome != outcomeWear:
+		case of < 0 || !outcome.Of(pilot.Models[of].Model).Read():
 			out.Left = append(out.Left, fmt.Sprintf("“%s” is asked of a model of another outcome than wear, which a campaign does not draw.", q.Words))
 			continue
 		case q.Smallest == 0:
