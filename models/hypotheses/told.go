@@ -9,6 +9,7 @@ import (
 
 	"thumbed/models/generalised"
 	"thumbed/models/mixed"
+	"thumbed/models/outcome"
 	"thumbed/models/table"
 	"thumbed/models/wording"
 )
@@ -182,10 +183,8 @@ func answerTrace(q Question, f FittedTrace, rows *table.Table, score string, tel
 		return Answer{}, err
 	}
 	a.Told = told
-	a.Outcome, a.Unit = f.Model.Outcome, logOdds
-	if f.Model.Kind == mixed.Counts {
-		a.Unit = logarithm
-	}
+	of := outcome.Of(f.Model)
+	a.Outcome, a.Unit = of.Column, of.Unit
 	if rests, err := RestOn(q, shadow(f.Model, score), rows); err == nil {
 		rests.Of, rests.Added, rests.labels = "look", f.Added, tell.Labels
 		rests.Sentence = rests.sentence()
@@ -194,9 +193,6 @@ func answerTrace(q Question, f FittedTrace, rows *table.Table, score string, tel
 	a.settle()
 	return a, nil
 }
-
-// logOdds is the unit of effects on the scale of a link of probabilities.
-const logOdds = "on the scale of the link"
 
 // tellIn finds the probabilities or rates that a contrast comes down to; nil where it is
 // not one level of one column against another, nor one column of numbers.

@@ -18,12 +18,15 @@ const Wear = "wear"
 // Logarithm is the unit of effects on a natural logarithm, which are told as factors.
 const Logarithm = "natural logarithm"
 
+// OnLink is the unit of effects on the scale of a link of probabilities.
+const OnLink = "on the scale of the link"
+
 const logScale = "log"
 
 // An Outcome is what a model explains.
 type Outcome struct {
 	Column     string // of the table
-	Unit       string // of effects: "density", Logarithm; empty where none is named
+	Unit       string // of effects: "density", Logarithm, OnLink; empty where none is named
 	Log        bool   // it is modelled on the scale of its natural logarithm
 	Likelihood string // the kind of outcome: mixed.Measure, mixed.Grades, mixed.YesNo, mixed.Counts
 
@@ -51,8 +54,11 @@ func Of(m mixed.Model) Outcome {
 			o.measured, o.Unit = q, q.unit
 		}
 	}
-	if o.Log {
+	switch {
+	case o.Log || o.Likelihood == mixed.Counts:
 		o.Unit = Logarithm
+	case o.Likelihood != mixed.Measure:
+		o.Unit = OnLink
 	}
 	return o
 }
@@ -72,7 +78,7 @@ func (o Outcome) SharesErrors() bool { return o.Read() && !o.Log }
 // UnitOf is the unit of effects, with the outcome where it is needed to say what they
 // are: "natural logarithm of wear"; the outcome itself where no unit is named.
 func (o Outcome) UnitOf() string {
-	if o.Log {
+	if o.Unit == Logarithm {
 		return Logarithm + " of " + o.Column
 	}
 	return cmp.Or(o.Unit, o.Column)

@@ -20,7 +20,8 @@ func TestWhatAnOutcomeIs(t *testing.T) {
 		{mixed.Model{Outcome: "wear"}, "density", "density", mixed.Measure, true, true, true, []string{"as area coverage", "on a logarithmic scale"}},
 		{mixed.Model{Outcome: "wear", Scale: "log"}, "natural logarithm", "natural logarithm of wear", mixed.Measure, true, true, false, []string{"as area coverage", "as density"}},
 		{mixed.Model{Outcome: "coverage"}, "", "coverage", mixed.Measure, true, false, false, []string{"as density", "on a logarithmic scale"}},
-		{mixed.Model{Outcome: "rubbed", Kind: mixed.Grades}, "", "rubbed", mixed.Grades, false, false, false, nil},
+		{mixed.Model{Outcome: "rubbed", Kind: mixed.Grades}, outcome.OnLink, outcome.OnLink, mixed.Grades, false, false, false, nil},
+		{mixed.Model{Outcome: "drops", Kind: mixed.Counts}, outcome.Logarithm, "natural logarithm of drops", mixed.Counts, false, false, false, nil},
 	} {
 		o := outcome.Of(c.model)
 		if o.Unit != c.unit || o.UnitOf() != c.of || o.Likelihood != c.likelihood || o.Measured() != c.measured || o.Read() != c.read || o.SharesErrors() != c.shares {
