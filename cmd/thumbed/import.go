@@ -190,8 +190,9 @@ and owner. Canvases whose label names no page are listed.`,
 func newImportSheet() *cobra.Command {
 	var mapping string
 	var propose bool
+	var into intake.Into
 	cmd := newImport(&cobra.Command{
-		Use:   "sheet FILE --out DIR [--words MAPPING] [--propose]",
+		Use:   "sheet FILE --into STUDY | --out DIR [--words MAPPING] [--set NAME=VALUE] | --propose",
 		Short: "Make tables of a spreadsheet (.xlsx, .ods, .csv)",
 		Long: `Reads every sheet of a workbook (.xlsx, .ods), or text whose columns are parted by
 commas, semicolons, tabs or strokes, with decimal points or commas, and takes
@@ -199,6 +200,15 @@ those that are tables of a study: books, leaves, pages, sections, instruments,
 readings. Of several rows of names that is taken which the mapping names. Days and
 times of day are kept as such. Cells merged downwards hold in each of their rows;
 coloured cells, comments and formulas are listed, and nothing is made of them.
+
+With --into the readings are added to a study whose books are described. No mapping is
+needed where the names and words of the sheet are known, in English, German, French,
+Dutch or Italian, in rows of one reading each or of a page with all its readings. What
+they do not tell is asked for all at once, and said by --set: book, date, time, target,
+spot, observer, alike in all rows; dates, times, decimal, encoding as below; drift=none,
+where the tile was not read on every day. The
+densitometer is described by --instrument, where the study knows none. What was used and
+left is listed in the study's folder imported, and the tables as they were are kept.
 
 Words of your own are mapped once, in a small file in TOML. With --propose it is
 written for you, from the names and words of the sheet itself, in English, German,
@@ -212,6 +222,9 @@ French, Dutch or Italian: correct it, and use it.
   "Seite" = "page"
   "Schwärzung" = "density"
   "Zeitpunkt" = ["date", "time"]  # a day and a time of day in one cell
+  [readings]                    # in a sheet with a row a page: what each column was taken on
+  "Rand" = "zero"
+  "Ecke 1" = "page"
   [units]
   density = "D"                 # a mark behind numbers, taken off: 0,12 D
   [words]                       # in any column
@@ -220,14 +233,29 @@ French, Dutch or Italian: correct it, and use it.
   "Ecke" = "page"
   [constant]
   book = "alder"                # a column with one value in all rows that can have it`,
-		Example: `  Make tables of a log that was kept in a workbook:
+		Example: `  Add the readings of a workbook to a study:
+    thumbed import sheet log.xlsx --into mine --set spot=fixed --instrument bench,0,2.5,0.01,0.16
+  Make tables of a log that was kept in a workbook:
     thumbed import sheet log.xlsx --propose > words.toml
     thumbed import sheet log.xlsx --words words.toml --out tables`,
 	}, "a spreadsheet: .xlsx, .ods or .csv", func(file string) (*intake.Import, error) { return intake.Sheet(file, mapping) })
 	cmd.Flags().StringVar(&mapping, "words", "", "`MAPPING`, a file in TOML that maps your words to those of thumbed")
 	cmd.Flags().BoolVar(&propose, "propose", false, "write a mapping for the sheet, to correct and use")
+	cmd.Flags().StringVar(&into.Study, "into", "", "`STUDY` that the readings are added to")
+	cmd.Flags().StringToStringVar(&into.Set, "set", nil, "`NAME=VALUE` that the sheet does not tell, such as spot=fixed")
+	cmd.Flags().StringVar(&into.Instrument, "instrument", "", "`WORDS`, the densitometer: name, floor, ceiling, step and the tile's density, such as bench,0,2.5,0.01,0.16")
 	take := cmd.RunE
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
+		if into.Study != "" {
+			if propose || cmd.Flags().Changed("out") {
+				return usagef("--into adds to a study: leave --out and --propose out")
+			}
+			into.File, into.Words = args[0], mapping
+			return importInto(cmd, into)
+		}
+		if len(into.Set) > 0 || into.Instrument != "" {
+			return usagef("--set and --instrument go with --into STUDY; else write them in a mapping")
+		}
 		if !propose {
 			return take(cmd, args)
 		}
@@ -239,4 +267,19 @@ French, Dutch or Italian: correct it, and use it.
 		return err
 	}
 	return cmd
+}
+
+// importInto adds the readings of a spreadsheet to a study.
+func importInto(cmd *cobra.Command, into intake.Into) error {
+	added, err := into.Prepare()
+	if err != nil {
+		return err
+	}
+	former, err := added.Save(time.Now())
+	if err != nil {
+		return err
+	}
+	fmt.Fprint(cmd.ErrOrStderr(), added.Account.Summary(mostLeft))
+	_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s added to %s. The tables as they were are kept in %s.\n", wording.Count(added.Read, "reading", "readings"), into.Study, former)
+	return err
 }

@@ -10,11 +10,19 @@ import (
 // LoadInstruments reads instruments.csv.
 func LoadInstruments(path string, ps *table.Problems) []Instrument {
 	t := table.ReadFile(path, ps)
-	if t == nil || !InstrumentsSchema().Check(t, ps) {
+	if t == nil {
+		return nil
+	}
+	return InstrumentsOf(t, ps)
+}
+
+// InstrumentsOf is [LoadInstruments] for a table that is at hand.
+func InstrumentsOf(t *table.Table, ps *table.Problems) []Instrument {
+	if !InstrumentsSchema().Check(t, ps) {
 		return nil
 	}
 	if t.Rows() == 0 {
-		ps.Add(table.Problem{File: path, Line: 1, Expected: "a row for each densitometer",
+		ps.Add(table.Problem{File: t.File, Line: 1, Expected: "a row for each densitometer",
 			Remedy: "describe the densitometer: its name, floor, ceiling, resolution and tile"})
 	}
 	var instruments []Instrument

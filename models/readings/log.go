@@ -30,12 +30,12 @@ type Log struct {
 // goes to ps; where there is none the log is complete, and otherwise it holds
 // what could be understood and no wear should be computed from it.
 func Load(paths Paths, books []*codex.Book, ps *table.Problems) *Log {
-	log := &Log{books: books, Instruments: LoadInstruments(paths.Instruments, ps)}
+	instruments := LoadInstruments(paths.Instruments, ps)
 	if len(paths.Readings) == 0 {
 		ps.Add(table.Problem{Column: "readings", Expected: "at least one file of readings",
 			Remedy: "name the files in the study file, under [tables]"})
 	}
-	reader := newReader(log, ps)
+	var tables []*table.Table
 	for i, path := range paths.Readings {
 		if slices.Contains(paths.Readings[:i], path) {
 			ps.Add(table.Problem{File: path, Expected: "each file of readings once", Value: path,
@@ -43,8 +43,18 @@ func Load(paths Paths, books []*codex.Book, ps *table.Problems) *Log {
 			continue
 		}
 		if t := table.ReadFile(path, ps); t != nil {
-			reader.read(t)
+			tables = append(tables, t)
 		}
+	}
+	return FromTables(instruments, tables, books, ps)
+}
+
+// FromTables is [Load] for tables that are at hand.
+func FromTables(instruments []Instrument, tables []*table.Table, books []*codex.Book, ps *table.Problems) *Log {
+	log := &Log{books: books, Instruments: instruments}
+	reader := newReader(log, ps)
+	for _, t := range tables {
+		reader.read(t)
 	}
 	log.Readings = sortReadings(log.Readings, books)
 	log.checkTwins(ps)

@@ -279,38 +279,52 @@ func equal(a, b map[string]string) bool {
 // Save writes the tables that changed and the account, and keeps the tables as they
 // were in a folder that it names.
 func (u *Update) Save(now time.Time) (former string, err error) {
-	former = filepath.Join(u.dir, "former", now.Format("2006-01-02-150405"))
-	if err := os.MkdirAll(former, 0o755); err != nil {
+	k, err := newKeeper(u.dir, now)
+	if err != nil {
 		return "", err
-	}
-	write := func(path string, text []byte) error {
-		before, err := os.ReadFile(path)
-		if err == nil {
-			err = os.WriteFile(filepath.Join(former, filepath.Base(path)), before, 0o644)
-		}
-		if err != nil && !errors.Is(err, fs.ErrNotExist) {
-			return err
-		}
-		fresh := path + ".fresh"
-		if err := os.WriteFile(fresh, text, 0o644); err != nil {
-			return err
-		}
-		return os.Rename(fresh, path)
 	}
 	for _, t := range u.tables {
 		if !t.changed {
 			continue
 		}
-		var cells bytes.Buffer
-		if err := t.table.Write(&cells); err != nil {
-			return "", err
-		}
-		if err := write(t.path, cells.Bytes()); err != nil {
+		if err := k.table(t.path, t.table); err != nil {
 			return "", err
 		}
 	}
-	if err := write(filepath.Join(u.dir, AccountFile), []byte(u.made.Account.String())); err != nil {
+	if err := k.write(filepath.Join(u.dir, AccountFile), []byte(u.made.Account.String())); err != nil {
 		return "", err
 	}
-	return former, u.made.keep(u.dir)
+	return k.former, u.made.keep(u.dir)
+}
+
+// A keeper writes over files and keeps them as they were.
+type keeper struct{ former string }
+
+// newKeeper keeps files in a folder of its own below that of the study.
+func newKeeper(dir string, now time.Time) (keeper, error) {
+	former := filepath.Join(dir, "former", now.Format("2006-01-02-150405"))
+	return keeper{former}, os.MkdirAll(former, 0o755)
+}
+
+func (k keeper) write(path string, text []byte) error {
+	before, err := os.ReadFile(path)
+	if err == nil {
+		err = os.WriteFile(filepath.Join(k.former, filepath.Base(path)), before, 0o644)
+	}
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	fresh := path + ".fresh"
+	if err := os.WriteFile(fresh, text, 0o644); err != nil {
+		return err
+	}
+	return os.Rename(fresh, path)
+}
+
+func (k keeper) table(path string, t *table.Table) error {
+	var cells bytes.Buffer
+	if err := t.Write(&cells); err != nil {
+		return err
+	}
+	return k.write(path, cells.Bytes())
 }

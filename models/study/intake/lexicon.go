@@ -55,10 +55,11 @@ var columnWords = map[string]string{
 
 // cellWords are words for what our columns take, likewise.
 var cellWords = map[string]map[string]string{
+	"page": {"tile": tileWords}, // where the tile stands in the place of a page
 	"target": {
 		"page": "page corner thumbed seite ecke blattecke griffstelle page coin bladzijde hoek pagina angolo",
 		"zero": "zero blank untouched margin null nullpunkt leerwert rand blanc zero nul blanco marge zero bianco margine",
-		"tile": "tile reference kachel referenz referenzkachel kalibrierung carreau reference tegel referentie piastrella riferimento",
+		"tile": tileWords,
 	},
 	"spot": {
 		"fixed":   "fixed same fest gleich fixe vast fisso",
@@ -74,6 +75,8 @@ var cellWords = map[string]map[string]string{
 		"paper":     "paper papier carta chart cartaceo",
 	},
 }
+
+const tileWords = "tile reference kachel referenz referenzkachel kalibrierung carreau plaquette tegel referentie piastrella riferimento"
 
 var truthWords = map[string]string{
 	"yes": "yes y x 1 true ja j wahr oui o vrai si vero",

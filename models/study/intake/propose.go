@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"thumbed/models/table"
 	"thumbed/models/table/sheet"
@@ -20,16 +21,37 @@ func Propose(file string) (string, error) {
 	if err := ps.Err(); err != nil {
 		return "", err
 	}
+	text := propose(file, data, &sheet.Mapping{}, &ps)
+	return text, ps.Err()
+}
+
+// propose is [Propose] for what a file holds; words tell how it is written. Where nothing
+// of it can be read it is empty, and why goes to ps.
+func propose(file string, data []byte, words *sheet.Mapping, ps *table.Problems) string {
 	var unread table.Problems // cells that do not matter for the names
-	sheets := sheet.Read(file, data, nil, &unread)
+	how := *words
+	how.Known = knownColumn
+	sheets := sheet.Read(file, data, &how, &unread)
 	if len(sheets) == 0 {
-		return "", unread.Err()
+		ps.Add(unread.List()...)
+		return ""
 	}
 	p := proposal{words: map[string]map[string]string{}}
 	for _, s := range sheets {
 		p.sheet(s)
 	}
-	return p.text(file), nil
+	return p.text(file)
+}
+
+// knownColumn tells whether a name is a word for a column of any table.
+func knownColumn(name string) bool {
+	word := plainWord(unitless.ReplaceAllString(name, ""))
+	for ours, list := range columnWords {
+		if word == ours || in(list, word) {
+			return true
+		}
+	}
+	return targetOf(name) != ""
 }
 
 // A proposal gathers what a mapping says.
@@ -37,6 +59,8 @@ type proposal struct {
 	head     []string
 	sheets   []string
 	columns  []string
+	readings []string
+	units    []string
 	taken    map[string]bool // names of columns that have a line
 	words    map[string]map[string]string
 	constant []string
@@ -44,7 +68,7 @@ type proposal struct {
 
 // sheet adds what is proposed for one sheet.
 func (p *proposal) sheet(s sheet.Sheet) {
-	k, matched := bestKind(s.Table)
+	k, matched, wide := bestKind(s.Table)
 	if k == nil {
 		p.sheets = append(p.sheets, fmt.Sprintf("# %s = \"…\"   # it has no columns of any table that was known: one of %s, or leave it out", strconv.Quote(s.Name), strings.Join(kindNames(), ", ")))
 		return
@@ -60,6 +84,11 @@ func (p *proposal) sheet(s sheet.Sheet) {
 			continue
 		}
 		p.taken[c.Name] = true
+		if target := wide[c.Name]; target != "" {
+			p.readings = append(p.readings, fmt.Sprintf("%s = %q   # such as %s", strconv.Quote(c.Name), target, exampleOf(c)))
+			p.unit(c)
+			continue
+		}
 		ours := matched[c.Name]
 		switch example := exampleOf(c); {
 		case len(ours) == 0:
@@ -75,27 +104,108 @@ func (p *proposal) sheet(s sheet.Sheet) {
 		if slices.Contains(ours, "date") {
 			p.days(c)
 		}
+		if slices.Contains(ours, "density") {
+			p.unit(c)
+		}
 		if slices.Contains(ours, "time") && strings.Contains(exampleOf(c), ".") && reHourPoint.MatchString(firstOf(c)) {
 			p.head = append(p.head, `# times = "hour.minute"   # if `+firstOf(c)+` is a time of day, and not hours and a part of one`)
 		}
 	}
+	if len(wide) > 0 {
+		matched["the readings"] = []string{"target", "density"}
+	}
 	p.missing(k, matched)
+}
+
+// A number with a mark behind it.
+var reUnit = regexp.MustCompile(`^[-+−]?\d+(?:[.,]\d+)?\s*(\p{L}{1,4})$`)
+
+// unit proposes the mark behind densities, where one has it.
+func (p *proposal) unit(c *table.Column) {
+	for i := range c.Len() {
+		if m := reUnit.FindStringSubmatch(c.Label(i)); m != nil {
+			if line := fmt.Sprintf("density = %q", m[1]); !slices.Contains(p.units, line) {
+				p.units = append(p.units, line)
+			}
+			return
+		}
+	}
+}
+
+// wideColumns finds the columns that each hold a reading, of a sheet with a row a page,
+// and what it was taken on; nil where there are no two, or a column says what.
+func wideColumns(t *table.Table, matched map[string][]string) map[string]string {
+	wide := map[string]string{}
+	for _, c := range t.Columns() {
+		if ours := matched[c.Name]; len(ours) > 0 && ours[0] != "density" {
+			if ours[0] == "target" {
+				return nil
+			}
+			continue
+		}
+		if target := targetOf(c.Name); target != "" && holdsDensities(c) {
+			wide[c.Name] = target
+		}
+	}
+	if len(wide) < 2 {
+		return nil
+	}
+	return wide
+}
+
+// targetOf tells from the name of a column what its readings were taken on.
+func targetOf(name string) string {
+	parts := strings.FieldsFunc(name, func(r rune) bool { return !unicode.IsLetter(r) })
+	for _, target := range []string{"zero", "tile", "page"} {
+		for _, part := range parts {
+			if in(cellWords["target"][target], plainWord(part)) || target == "page" && in(columnWords["density"], plainWord(part)) {
+				return target
+			}
+		}
+	}
+	return ""
+}
+
+// holdsDensities tells whether nearly all cells of a column are numbers such as
+// densities are.
+func holdsDensities(c *table.Column) bool {
+	all, good := 0, 0
+	for i := range c.Len() {
+		text := strings.Trim(c.Label(i), "-–—/ ")
+		if text == "" {
+			continue
+		}
+		all++
+		if m := reUnit.FindStringSubmatch(text); m != nil {
+			text = strings.TrimSpace(strings.TrimSuffix(text, m[1]))
+		}
+		if v, err := strconv.ParseFloat(strings.Replace(text, ",", ".", 1), 64); err == nil && v > -1 && v < 6 {
+			good++
+		}
+	}
+	return good > 0 && good*5 >= all*4
 }
 
 // reHourPoint is a time of day written 14.05, or a number.
 var reHourPoint = regexp.MustCompile(`^\d{1,2}\.\d{1,2}$`)
 
-// bestKind is the table of which a sheet has most columns, and those columns of ours
-// that each of its own is; nil where it has no two of any.
-func bestKind(t *table.Table) (best *kind, matched map[string][]string) {
-	known := kinds()
+// bestKind is the table of which a sheet has most columns, those columns of ours that
+// each of its own is, and those that each hold a reading; nil where it has no two of any.
+func bestKind(t *table.Table) (best *kind, matched map[string][]string, wide map[string]string) {
+	known, most := kinds(), 1
 	for i := range known {
-		found := matchColumns(t, &known[i])
-		if len(found) > len(matched) && len(found) > 1 {
-			best, matched = &known[i], found
+		found, readings := matchColumns(t, &known[i]), map[string]string(nil)
+		if known[i].name == "readings" {
+			readings = wideColumns(t, found)
+		}
+		if n := len(found) + len(readings); n > most {
+			best, matched, wide, most = &known[i], found, readings, n
 		}
 	}
-	return best, matched
+	for name := range wide {
+		delete(matched, name)
+	}
+	return best, matched, wide
 }
 
 // matchColumns finds which column of a table each column of a sheet is; each of ours
@@ -171,6 +281,10 @@ func (p *proposal) days(c *table.Column) {
 		if m == nil {
 			continue
 		}
+		if strings.Contains(m[0], ".") {
+			p.say(`dates = "day-month-year"   # as days with points are written, such as ` + c.Label(i))
+			return
+		}
 		written = true
 		first, _ := strconv.Atoi(m[1]) // two figures
 		second, _ := strconv.Atoi(m[2])
@@ -242,6 +356,11 @@ func (p *proposal) text(file string) string {
 	}
 	section("sheets", p.sheets)
 	section("columns", p.columns)
+	if len(p.readings) > 0 {
+		p.readings = append([]string{"# Each of these columns holds one reading: of the page, of its zero or of the tile."}, p.readings...)
+	}
+	section("readings", p.readings)
+	section("units", p.units)
 	for _, name := range sortedKeys(p.words) {
 		var lines []string
 		for _, word := range sortedKeys(p.words[name]) {

@@ -43,11 +43,7 @@ func Sheet(file, mapping string) (*Import, error) {
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}
-	made := &Import{Account: &catalogue.Account{File: file}}
-	checkConstants(words, &ps)
-	for _, s := range sheet.Read(file, data, words, &ps) {
-		made.take(s, words, &ps)
-	}
+	made := readSheets(file, data, words, &ps)
 	if len(made.Tables) == 0 && ps.Len() == 0 {
 		ps.Add(table.Problem{File: file, Value: "no table of a study", Expected: "a sheet that is one of " + strings.Join(kindNames(), ", "),
 			Remedy: `say which it is in the mapping, under [sheets], such as "Lagen" = "leaves", and name its columns under [columns]`})
@@ -57,6 +53,16 @@ func Sheet(file, mapping string) (*Import, error) {
 		return nil, err
 	}
 	return made, nil
+}
+
+// readSheets takes each sheet that is a table of a study.
+func readSheets(file string, data []byte, words *sheet.Mapping, ps *table.Problems) *Import {
+	made := &Import{Account: &catalogue.Account{File: file}}
+	checkConstants(words, ps)
+	for _, s := range sheet.Read(file, data, words, ps) {
+		made.take(s, words, ps)
+	}
+	return made
 }
 
 // checkConstants reports columns alike in all rows that no table has.
@@ -94,10 +100,10 @@ func (i *Import) take(s sheet.Sheet, words *sheet.Mapping, ps *table.Problems) {
 		i.Account.Leave(0, what, "it is not known which table of a study it is; name it under [sheets] in the mapping, if it is one")
 		return
 	}
-	fill(s.Table, k, words)
 	if k.name == "readings" {
-		settle(s.Table, words, ps)
+		s.Table = i.readingsOf(what, s.Table, words, ps)
 	}
+	fill(s.Table, k, words)
 	i.Account.Use(0, what, "%s as the table of %s", catalogue.Count(s.Table.Rows(), "row", "rows"), k.name)
 	for _, n := range s.Used {
 		i.Account.Use(0, what+", "+n.What, "%s", n.Words)
@@ -175,12 +181,13 @@ func (i *Import) kindOf(s sheet.Sheet, words *sheet.Mapping, ps *table.Problems)
 // taken for a table by its columns alone.
 var identifying = []string{codex.ColumnLeaf, codex.ColumnPage, codex.ColumnTitle, codex.ColumnExtent, "density", "floor"}
 
-// fit counts the columns of a table that a sheet has or the mapping gives it; 0 where
+// fit counts the columns of a table that a sheet has, unfolded, or the mapping gives it; 0 where
 // it lacks a required one, or has none that identifies the table.
 func fit(schema table.Schema, t *table.Table, words *sheet.Mapping) int {
 	n, identified := 0, false
+	unfolds := slices.ContainsFunc(t.Names(), func(name string) bool { return words.Readings[name] != "" })
 	for _, f := range schema.Fields {
-		own := t.Column(f.Name) != nil
+		own := t.Column(f.Name) != nil || unfolds && (f.Name == "density" || f.Name == "target")
 		has := own || words.Constant[f.Name] != ""
 		if f.Constraints != nil && f.Constraints.Required && !has {
 			return 0

@@ -30,6 +30,12 @@ type Mapping struct {
 	// Constant columns have one value in all rows of the tables that they belong to,
 	// where these have no such column: book = "alder".
 	Constant map[string]string
+	// Readings are columns of a sheet that has a row a page, each of which holds one
+	// reading of what is named: "Ecke 1" = "page", "Rand" = "zero".
+	Readings map[string]string
+	// Known tells, where it is given, which names columns are known by, so that the
+	// row of names is found.
+	Known func(name string) bool
 	// Dates is the order in which days are written as text: DayFirst,
 	// MonthFirst, or empty where they are written as 2026-03-09 already.
 	Dates string
@@ -57,6 +63,9 @@ const (
 // HourPoint is how times of day are written 14.05.
 const HourPoint = "hour.minute"
 
+// targets are what the instrument is placed on.
+var targets = []string{"page", "zero", "tile"}
+
 // Names are one name or two.
 type Names []string
 
@@ -68,7 +77,10 @@ type mappingFile struct {
 	// by our name of a column, the value that it has in all rows of the tables it
 	// belongs to that lack it, but where it can have none: a reading of the tile is of
 	// no book, a spot is on a page
-	Constant  map[string]string `toml:"constant"`
+	Constant map[string]string `toml:"constant"`
+	// of a sheet with a row a page: by the scholar's name of a column that holds one
+	// reading, what the instrument was placed on: page, zero or tile
+	Readings  map[string]string `toml:"readings"`
 	Units     map[string]string `toml:"units"`                                         // by our name of a column, a mark behind its numbers that is taken off, such as D or mm
 	Dates     string            `toml:"dates" words:"day-month-year / month-day-year"` // the order in which days are written, where not as 2026-03-09
 	Times     string            `toml:"times" words:"hour.minute"`                     // how times of day are written, where as 14.05; 14:05, 14h05 and 2:05 pm are read without it
@@ -99,7 +111,7 @@ func ReadMapping(file string, data []byte, ps *table.Problems) *Mapping {
 	}
 	var raw mappingFile
 	doc.Decode(file, &raw, ps)
-	m := &Mapping{File: file, Columns: map[string]Names{}, Sheets: raw.Sheets, Words: map[string]string{}, WordsOf: map[string]map[string]string{}, Constant: raw.Constant,
+	m := &Mapping{File: file, Columns: map[string]Names{}, Sheets: raw.Sheets, Words: map[string]string{}, WordsOf: map[string]map[string]string{}, Constant: raw.Constant, Readings: map[string]string{},
 		Dates: raw.Dates, Times: raw.Times, Units: raw.Units, Delimiter: raw.Delimiter, Decimal: raw.Decimal, Encoding: raw.Encoding}
 	for column, value := range raw.Columns {
 		if names, ok := namesOf(value); ok {
@@ -115,7 +127,13 @@ func ReadMapping(file string, data []byte, ps *table.Problems) *Mapping {
 				Remedy: `write it such as "ja" = "yes", or [words.picture] and below it "ja" = "yes"`})
 		}
 	}
-	m.check(ps)
+	for column, target := range raw.Readings {
+		m.Readings[tidy(column)] = target
+		if !slices.Contains(targets, target) {
+			ps.Add(table.Problem{File: file, Column: "readings." + column, Value: target, Expected: "one of " + quoted(targets), Remedy: "write what the instrument was placed on"})
+		}
+	}
+	m.Check(ps)
 	if ps.Len() > known {
 		return nil
 	}
@@ -159,7 +177,8 @@ func namesOf(value any) (Names, bool) {
 	return names, (len(names) == 1 || len(names) == 2) && !slices.Contains(names, "")
 }
 
-func (m *Mapping) check(ps *table.Problems) {
+// Check reports what is none of the words that may stand there.
+func (m *Mapping) Check(ps *table.Problems) {
 	if _, err := htmlindex.Get(m.Encoding); m.Encoding != "" && err != nil {
 		ps.Add(table.Problem{File: m.File, Column: "encoding", Value: m.Encoding, Expected: "the name of an encoding, such as windows-1252", Remedy: "write it as the program names it that saved the table, or save the table again as UTF-8"})
 	}
@@ -201,7 +220,7 @@ func (m *Mapping) names(header string) Names {
 // maps tells whether the mapping has a name for a column.
 func (m *Mapping) maps(header string) bool {
 	names := m.names(header)
-	return len(names) > 1 || names[0] != header || m.Columns[header] != nil
+	return len(names) > 1 || names[0] != header || m.Columns[header] != nil || m.Readings[header] != "" || m.Known != nil && m.Known(header)
 }
 
 // tidy is a text without spaces at its ends, and with single ones inside.

@@ -123,6 +123,9 @@ func clockOf(text string) (string, bool) {
 	if match := reHourAfter.FindStringSubmatch(text); match != nil {
 		return clockAt(match[1], match[2], match[3])
 	}
+	if match := reClock.FindStringSubmatch(text); match != nil && len(match[1]) == 1 {
+		return clockAt(match[1], match[2], match[3])
+	}
 	match := reNoon.FindStringSubmatch(text)
 	if match == nil {
 		return "", false
@@ -156,7 +159,11 @@ func (t *tabulator) units(c *column) {
 	if t.mapping == nil {
 		return
 	}
-	for _, name := range c.names {
+	names := c.names
+	if t.mapping.Readings[c.header] != "" {
+		names = Names{"density"}
+	}
+	for _, name := range names {
 		unit := t.mapping.Units[name]
 		if unit == "" {
 			continue

@@ -107,7 +107,7 @@ func TestEncodingOfText(t *testing.T) {
 		t.Fatal(err)
 	}
 	var ps table.Problems
-	if sheets := sheet.Read("log.csv", data, nil, &ps); sheets != nil || !strings.Contains(ps.Err().Error(), `say what it is in the mapping (it is often encoding = "windows-1252")`) {
+	if sheets := sheet.Read("log.csv", data, nil, &ps); sheets != nil || !strings.Contains(ps.Err().Error(), `say what it is: encoding = "windows-1252" in the mapping, or --set encoding=windows-1252, which it often is`) {
 		t.Error(ps.Err())
 	}
 	ps = table.Problems{}

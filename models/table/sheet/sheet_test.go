@@ -298,8 +298,8 @@ func TestBroken(t *testing.T) {
 	}{
 		{"empty", nil, `log, line 1: found nothing; expected a table; the file is empty: save it again.`},
 		{"blank lines", []byte(" \n,\n"), `log: found "no filled cell"; expected at least one sheet with a table; check that it is the right file.`},
-		{"Latin-1", []byte("Bl\xe4tter,x\n1,2\n"), `log, line 1: found "bytes that are no UTF-8"; expected text in UTF-8; save the table again as UTF-8, or say what it is in the mapping (it is often encoding = "windows-1252").`},
-		{"Latin-1 further down", []byte("a,b\n1,\xe4\n"), `log, line 2: found "bytes that are no UTF-8"; expected text in UTF-8; save the table again as UTF-8, or say what it is in the mapping (it is often encoding = "windows-1252").`},
+		{"Latin-1", []byte("Bl\xe4tter,x\n1,2\n"), `log, line 1: found "bytes that are no UTF-8"; expected text in UTF-8; save the table again as UTF-8, or say what it is: encoding = "windows-1252" in the mapping, or --set encoding=windows-1252, which it often is.`},
+		{"Latin-1 further down", []byte("a,b\n1,\xe4\n"), `log, line 2: found "bytes that are no UTF-8"; expected text in UTF-8; save the table again as UTF-8, or say what it is: encoding = "windows-1252" in the mapping, or --set encoding=windows-1252, which it often is.`},
 		{"NUL", []byte("a,b\n1,\x00\n"), `log, line 2: found "a NUL byte"; expected text in UTF-8; the file is damaged or no text: save the table again.`},
 		{"a quotation mark not closed", []byte("a,b\n\"1,2\n"), "log, line 2: found \"a quotation mark out of place, or not closed\"; expected fields quoted as RFC 4180 has it; write a field that holds quotation marks \"like \"\"this\"\"\", and take single ones out."},
 		{"a column twice", []byte("a,a\n1,2\n"), `log, line 1, column a: found "a"; expected each column once; “a” is a too; rename or delete one of the two, or correct the mapping.`},
@@ -405,7 +405,7 @@ func TestWithoutStyles(t *testing.T) {
 
 func TestMappingBroken(t *testing.T) {
 	for text, want := range map[string]string{
-		"x = 1\n":                                `words.toml, line 1, column x: found "x"; expected one of the keys columns, constant, dates, decimal, delimiter, encoding, sheets, times, units, words; correct its spelling, or delete it.`,
+		"x = 1\n":                                `words.toml, line 1, column x: found "x"; expected one of the keys columns, constant, dates, decimal, delimiter, encoding, readings, sheets, times, units, words; correct its spelling, or delete it.`,
 		"[columns\n":                             `words.toml, line 1: found "expected ']' to close table name"; expected a file in TOML (https://toml.io); `,
 		"[columns]\na = 1\n":                     `words.toml, column columns.a: found "1"; expected the name of a column, or two; write it such as "Schwärzung" = "density", or "Zeitpunkt" = ["date", "time"].`,
 		"[columns]\na = []\n":                    `found "[]"; expected the name of a column, or two`,

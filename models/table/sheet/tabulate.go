@@ -354,7 +354,7 @@ func (t *tabulator) translate(c *column) {
 
 // percentages refuses those of a column of densities: they may be reflectances.
 func (t *tabulator) percentages(c *column, lines []int) {
-	if !slices.Contains(c.names, "density") {
+	if !slices.Contains(c.names, "density") && (t.mapping == nil || t.mapping.Readings[c.header] == "") {
 		return
 	}
 	for i, here := range c.cells {

@@ -34,7 +34,7 @@ func readText(file string, data []byte, m *Mapping, ps *table.Problems) *grid {
 			}
 			line++
 		}
-		ps.Add(table.Problem{File: file, Line: line, Value: "bytes that are no UTF-8", Expected: "text in UTF-8", Remedy: `save the table again as UTF-8, or say what it is in the mapping (it is often encoding = "windows-1252")`})
+		ps.Add(table.Problem{File: file, Line: line, Value: "bytes that are no UTF-8", Expected: "text in UTF-8", Remedy: `save the table again as UTF-8, or say what it is: encoding = "windows-1252" in the mapping, or --set encoding=windows-1252, which it often is`})
 		return nil
 	}
 	if at := bytes.IndexByte(data, 0); at >= 0 {

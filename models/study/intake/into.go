@@ -1,0 +1,376 @@
+package intake
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"thumbed/models/codex"
+	"thumbed/models/readings"
+	"thumbed/models/study"
+	"thumbed/models/table"
+	"thumbed/models/table/sheet"
+)
+
+// Into is how a spreadsheet is taken into a study that is there.
+type Into struct {
+	Study      string            // its study.toml or folder
+	File       string            // the spreadsheet
+	Words      string            // the file with its mapping; empty: one is proposed from its names and used
+	Set        map[string]string // what the mapping does not say; see [setWords]
+	Instrument string            // "bench,0,2.5,0.01,0.16": name, floor, ceiling, step, the tile's density
+}
+
+// An Addition is what a spreadsheet adds to a study: readings, and instruments that the
+// study does not know yet.
+type Addition struct {
+	Import
+	Read    int    // readings
+	Mapping []byte // that was used; nil where it was given
+
+	study                *study.Study
+	log, instruments     *table.Table // whole tables of the study, as they will be
+	logAt, instrumentsAt string
+	source               string // base name of the spreadsheet
+	file                 []byte // the study file, where it changes
+}
+
+// Prepare reads the spreadsheet with what the study knows: which books there are, and
+// which instrument. Nothing is written before [Addition.Save]. The error is a
+// [*table.Fault] with all that the sheet does not tell.
+func (o Into) Prepare() (*Addition, error) {
+	s, known, err := study.OpenBooks(o.Study)
+	if err != nil && (s == nil || len(s.Books) == 0) {
+		return nil, err
+	}
+	if len(s.Tables.Readings) == 0 {
+		return nil, fmt.Errorf("%s names no table of readings: write readings = [\"readings.csv\"] below [tables]", s.Path)
+	}
+	var ps table.Problems
+	data := readFile(o.File, &ps)
+	if err := ps.Err(); err != nil {
+		return nil, err
+	}
+	a := &Addition{study: s, source: filepath.Base(o.File), logAt: s.Near(s.Tables.Readings[len(s.Tables.Readings)-1]), instrumentsAt: s.Near(s.Tables.Instruments)}
+	words := o.words(a, data, &ps)
+	if err := ps.Err(); err != nil {
+		return nil, err
+	}
+	fresh := o.instrument(&ps)
+	o.complete(words, s.Books, known, fresh)
+	a.Import = *readSheets(o.File, data, words, &ps)
+	if err := ps.Err(); err != nil {
+		return nil, err
+	}
+	a.gather(o, known, fresh, &ps)
+	return a, ps.Err()
+}
+
+// words reads the mapping, or proposes one.
+func (o Into) words(a *Addition, data []byte, ps *table.Problems) *sheet.Mapping {
+	file := o.Words
+	text := []byte(nil)
+	if file != "" {
+		text = readFile(file, ps)
+	} else {
+		how := &sheet.Mapping{}
+		setWords(how, o.Set)
+		proposed := propose(o.File, data, how, ps)
+		if proposed == "" {
+			return nil
+		}
+		a.Mapping, text = []byte(proposed), []byte(proposed)
+		file = "the mapping proposed for " + filepath.Base(o.File)
+	}
+	if text == nil {
+		return nil
+	}
+	words := sheet.ReadMapping(file, text, ps)
+	if words == nil {
+		return nil
+	}
+	setWords(words, o.Set)
+	words.File = cmp.Or(o.Words, "the command line")
+	words.Check(ps)
+	return words
+}
+
+// instrument reads the instrument that is told.
+func (o Into) instrument(ps *table.Problems) *readings.Instrument {
+	if o.Instrument == "" {
+		return nil
+	}
+	parts := strings.Split(o.Instrument, ",")
+	numbers := make([]float64, len(parts))
+	bad := len(parts) < 4 || len(parts) > 5 || strings.TrimSpace(parts[0]) == ""
+	for i, part := range parts[1:] {
+		v, err := strconv.ParseFloat(strings.TrimSpace(part), 64)
+		numbers[i+1], bad = v, bad || err != nil
+	}
+	if bad {
+		ps.Add(table.Problem{File: "the command line", Column: "instrument", Value: o.Instrument, Expected: "its name, floor, ceiling, the step of its last digit and, where there is one, the tile's density", Remedy: "write it such as bench,0,2.5,0.01,0.16"})
+		return nil
+	}
+	in := &readings.Instrument{ID: strings.TrimSpace(parts[0]), Floor: numbers[1], Ceiling: numbers[2], Resolution: numbers[3], Tile: math.NaN()}
+	if len(parts) == 5 {
+		in.Tile = numbers[4]
+	}
+	return in
+}
+
+// complete enters what the study tells into the mapping: its only book and instrument,
+// and which of its books a word means.
+func (o Into) complete(words *sheet.Mapping, books []*codex.Book, known []readings.Instrument, fresh *readings.Instrument) {
+	if words.Constant == nil {
+		words.Constant = map[string]string{}
+	}
+	set := func(column, value string) {
+		if words.Constant[column] == "" {
+			words.Constant[column] = value
+		}
+	}
+	if len(books) == 1 {
+		set(codex.ColumnBook, books[0].ID)
+	}
+	switch {
+	case fresh != nil:
+		set("instrument", fresh.ID)
+	case len(known) == 1:
+		set("instrument", known[0].ID)
+	}
+}
+
+// gather puts the tables together and checks the log as the study will.
+func (a *Addition) gather(o Into, known []readings.Instrument, fresh *readings.Instrument, ps *table.Problems) {
+	var logs []*table.Table
+	for _, t := range a.Tables {
+		switch {
+		case strings.HasPrefix(t.Name, "readings"):
+			logs = append(logs, namedBooks(t.Table, a.study.Books))
+			a.Read += t.Table.Rows()
+		case t.Name == "instruments.csv":
+			a.instruments = t.Table
+		default:
+			a.Account.Leave(0, "the table "+t.Name, "not used: the study describes its books itself; thumbed book takes changes")
+		}
+	}
+	if a.Read == 0 {
+		ps.Add(table.Problem{File: o.File, Value: "no readings", Expected: "a sheet of readings: pages, days and densities",
+			Remedy: "let thumbed import sheet --propose write a mapping, say in it which columns these are, and give it with --words"})
+		return
+	}
+	if fresh != nil {
+		a.instruments = appended(a.instruments, instrumentRow(fresh))
+	}
+	if len(known) > 0 {
+		a.instruments = appended(table.ReadFile(a.instrumentsAt, ps), a.instruments)
+	}
+	if a.instruments == nil {
+		ps.Add(table.Problem{File: a.instrumentsAt, Line: 1, Expected: "the densitometer that the readings were taken with",
+			Remedy: "say its name, floor, ceiling, the step of its last digit and, where there is one, the tile's density, such as --instrument bench,0,2.5,0.01,0.16"})
+	}
+	for _, log := range logs {
+		ask(log, a.instruments != nil, ps)
+	}
+	if ps.Len() > 0 {
+		return
+	}
+	all := logs
+	if thereAt(a.logAt) {
+		if before := table.ReadFile(a.logAt, ps); before != nil && before.Rows() > 0 {
+			all = append([]*table.Table{before}, logs...)
+		}
+	}
+	checked := readings.FromTables(readings.InstrumentsOf(a.instruments, ps), all, a.study.Books, ps)
+	if o.Set["drift"] == string(readings.DriftNone) {
+		a.leaveDrift(ps)
+	} else if a.study.Measuring.Drift != readings.DriftNone {
+		askTiles(checked, o.File, ps)
+	}
+	for _, log := range all {
+		a.log = appended(a.log, log)
+	}
+}
+
+// thereAt tells whether something stands at a path.
+func thereAt(path string) bool {
+	_, err := os.Lstat(path)
+	return err == nil
+}
+
+// ask reports the columns that a log needs and a sheet has not, which may be alike in
+// all rows. Where no instrument is described it is asked for by itself.
+func ask(log *table.Table, described bool, ps *table.Problems) {
+	for _, need := range []struct{ column, how string }{
+		{codex.ColumnPage, `name the column of pages in a mapping`}, {"density", "name the column of densities in a mapping"},
+		{codex.ColumnBook, "--set book=ID, where all are of one book"}, {"date", "--set date=2026-06-01, where all were taken on one day"},
+		{"time", "--set time=12:00, where it was not written down: drift within a day then cannot be seen"},
+		{"instrument", "--set instrument=NAME"},
+		{"target", "--set target=page, where none is of a zero or the tile; or name in a mapping, under [readings], the columns of zeros and of pages"},
+		{"spot", "--set spot=fixed, where the place on the page was agreed beforehand, or --set spot=darkest"},
+	} {
+		if log.Column(need.column) == nil && (described || need.column != "instrument") {
+			ps.Add(table.Problem{File: log.File, Column: need.column, Expected: "a column that tells it, or one value for all rows", Remedy: need.how})
+		}
+	}
+}
+
+// askTiles reports the days without a reading of the tile, by which drift is corrected.
+func askTiles(log *readings.Log, file string, ps *table.Problems) {
+	tiles, days := map[string]bool{}, map[string]bool{}
+	for _, r := range log.Readings {
+		day := r.Day
+		days[day] = true
+		tiles[day] = tiles[day] || r.Target == readings.OnTile && r.Excluded == ""
+	}
+	for _, day := range sortedKeys(days) {
+		if !tiles[day] {
+			ps.Add(table.Problem{File: file, Column: "target", Value: day, Expected: "a reading of the tile on each day, since drift is to be corrected",
+				Remedy: "add the day's readings of the tile; where there are none, --set drift=none leaves drift as it is on all days, and the study file says so"})
+			return
+		}
+	}
+}
+
+var reDrift = regexp.MustCompile(`(?m)^(drift\s*=\s*)"[^"]*"`)
+
+// leaveDrift has the study file say that drift is not corrected.
+func (a *Addition) leaveDrift(ps *table.Problems) {
+	text, err := os.ReadFile(a.study.Path)
+	if err != nil || len(reDrift.FindAll(text, 2)) != 1 {
+		ps.Add(table.Problem{File: a.study.Path, Column: "measuring.drift", Expected: "one line with drift", Remedy: "write drift = \"none\" below [measuring], and leave --set drift=none out"})
+		return
+	}
+	a.file = reDrift.ReplaceAll(text, []byte(`$1"none"`))
+}
+
+// namedBooks writes the ids of books for their shelfmarks, short forms and titles.
+func namedBooks(log *table.Table, books []*codex.Book) *table.Table {
+	column := log.Column(codex.ColumnBook)
+	if column == nil {
+		return log
+	}
+	ids := map[string]string{}
+	for _, b := range books {
+		for _, name := range []string{b.Title, b.Short, b.ID} {
+			ids[plainWord(name)] = b.ID
+		}
+	}
+	cells := column.Text()
+	for i, cell := range cells {
+		if id := ids[plainWord(cell)]; cell != "" && id != "" {
+			cells[i] = id
+		}
+	}
+	return withColumn(log, codex.ColumnBook, cells)
+}
+
+// withColumn gives a table with other cells in one column.
+func withColumn(t *table.Table, name string, cells []string) *table.Table {
+	out, lines := &table.Table{}, make([]int, t.Rows())
+	for i := range lines {
+		lines[i] = t.Line(i)
+	}
+	for _, c := range t.Columns() {
+		if c.Name == name {
+			c = table.Cells(name, cells)
+		}
+		if err := out.Add(c); err != nil {
+			panic("intake: " + err.Error()) // the columns of one table
+		}
+	}
+	if err := out.Place(t.File, lines); err != nil {
+		panic("intake: " + err.Error())
+	}
+	return out
+}
+
+// appended is a table with the rows of another below, and the columns of both; either
+// may be nil.
+func appended(t, below *table.Table) *table.Table {
+	switch {
+	case t == nil:
+		return below
+	case below == nil:
+		return t
+	}
+	out := &table.Table{}
+	names := t.Names()
+	for _, name := range below.Names() {
+		if !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	for _, name := range names {
+		var cells []string
+		for _, part := range []*table.Table{t, below} {
+			if c := part.Column(name); c != nil {
+				cells = append(cells, c.Text()...)
+			} else {
+				cells = append(cells, make([]string, part.Rows())...)
+			}
+		}
+		if err := out.Add(table.Cells(name, cells)); err != nil {
+			panic("intake: " + err.Error()) // each name once, one cell a row
+		}
+	}
+	out.File = t.File
+	return out
+}
+
+// instrumentRow is the row of an instrument.
+func instrumentRow(in *readings.Instrument) *table.Table {
+	number := func(v float64) string {
+		if math.IsNaN(v) {
+			return ""
+		}
+		return strconv.FormatFloat(v, 'f', -1, 64)
+	}
+	out := &table.Table{File: "--instrument"}
+	for _, c := range []struct{ name, cell string }{{"instrument", in.ID}, {"floor", number(in.Floor)}, {"ceiling", number(in.Ceiling)}, {"resolution", number(in.Resolution)}, {"tile", number(in.Tile)}} {
+		if err := out.Add(table.Cells(c.name, []string{c.cell})); err != nil {
+			panic("intake: " + err.Error())
+		}
+	}
+	return out
+}
+
+// Save writes the readings and instruments into the study's tables, and keeps those as
+// they were, and the mapping that was used, in folders that it names.
+func (a *Addition) Save(now time.Time) (former string, err error) {
+	dir := filepath.Dir(a.study.Path)
+	k, err := newKeeper(dir, now)
+	if err != nil {
+		return "", err
+	}
+	if err := k.table(a.instrumentsAt, a.instruments); err != nil {
+		return "", err
+	}
+	if err := k.table(a.logAt, a.log); err != nil {
+		return "", err
+	}
+	if a.file != nil {
+		if err := k.write(a.study.Path, a.file); err != nil {
+			return "", err
+		}
+	}
+	kept := filepath.Join(dir, ImportedFolder)
+	if err := os.MkdirAll(kept, 0o755); err != nil {
+		return "", err
+	}
+	for ending, text := range map[string][]byte{".words.toml": a.Mapping, ".txt": []byte(a.Account.String())} {
+		if text != nil {
+			if err := k.write(filepath.Join(kept, a.source+ending), text); err != nil {
+				return "", err
+			}
+		}
+	}
+	return k.former, nil
+}
