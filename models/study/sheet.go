@@ -2,6 +2,7 @@ package study
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -144,10 +145,19 @@ func (s *Study) Lines() document.Where { return s.where }
 // before what the file says. The error is a [*table.Fault].
 func OpenSheet(path string, given Sheet) (*Study, error) {
 	s, instruments, err := OpenBooks(path)
+	var ps table.Problems
+	var fault *table.Fault
+	if errors.As(err, &fault) && s != nil { // which instrument it will be need not be described yet
+		for _, p := range fault.Problems {
+			if p.File != s.near(s.Tables.Instruments) {
+				ps.Add(p)
+			}
+		}
+		err = ps.Err()
+	}
 	if err != nil {
 		return nil, err
 	}
-	var ps table.Problems
 	if s.Sheet == nil {
 		s.Sheet = &Sheet{}
 	}

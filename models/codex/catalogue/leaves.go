@@ -227,7 +227,12 @@ func (b *builder) leaves(r *Record) []codex.StatedLeaf {
 		leaves, err := bind(formula, f)
 		if err == nil {
 			b.account.Use(at.Line, "the collation “"+formula.String()+"”", "the quires and sheets of the leaves")
-			return leaves
+			r.Gone = slices.DeleteFunc(r.Gone, func(g Gap) bool { return g.Line == at.Line }) // its own words
+			if strings.Contains(formula.String(), "⁻") || slices.ContainsFunc(leaves, codex.StatedLeaf.Gone) {
+				b.untold(r, leaves)
+				return leaves
+			}
+			return b.lose(r, leaves) // it counts those that are there
 		}
 		b.account.Leave(at.Line, "the collation “"+Short(at.Text, 80)+"”", "%v; the leaves are in no quire", err)
 	}

@@ -98,6 +98,16 @@ func readable(text string) (codex.Formula, string) {
 // mostLost is how many leaves are taken as lost at one place.
 const mostLost = 40
 
+// untold tells of losses of which a collation that tells of others says nothing.
+func (b *builder) untold(r *Record, leaves []codex.StatedLeaf) {
+	for _, gap := range r.Gone {
+		if at, ok := place(leaves, gap); ok && (at > 0 && leaves[at-1].Gone() || at < len(leaves) && leaves[at].Gone()) {
+			continue
+		}
+		b.account.Leave(gap.Line, "the loss “"+Short(gap.Text, 80)+"”", "the collation tells of lost leaves, and of none there; enter it in leaves.csv if it is one")
+	}
+}
+
 // lose enters the leaves that the record says are lost, where no collation has
 // told of them.
 func (b *builder) lose(r *Record, leaves []codex.StatedLeaf) []codex.StatedLeaf {

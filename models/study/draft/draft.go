@@ -102,6 +102,7 @@ func (w *writer) line(format string, args ...any) {
 type model struct {
 	name, about string
 	reason      string // why it is only a comment; empty: it is in force
+	told        string // what else is to be known of it; empty: nothing
 	fixed       []string
 	only        string // which rows, in TOML
 	levels      map[string][]string
@@ -126,6 +127,9 @@ func (w *writer) model(m model) {
 	} else {
 		w.line("%s", m.reason)
 		w.line("")
+	}
+	if m.told != "" {
+		w.WriteString("# " + m.told + "\n")
 	}
 	w.line("[[model]]")
 	w.line("name    = %q", m.name)
@@ -219,22 +223,41 @@ func (w *writer) labels(column string, rows func(row int) bool) []string {
 	return labels
 }
 
-// has tells whether a feature is both there and not there on enough pages.
-func (w *writer) has(column string) bool {
-	labels := w.labels(column, nil)
+// has tells whether a feature is both there and not there on enough pages of the rows.
+func (w *writer) has(column string, rows func(row int) bool) bool {
+	labels := w.labels(column, rows)
 	return slices.Contains(labels, "yes") && slices.Contains(labels, "no")
 }
 
-// features that are yes or no and stand in a model beside what is asked.
-func (w *writer) beside(columns ...string) (fixed []string, levels map[string][]string) {
+// beside are the features that are yes or no and stand in a model beside what is asked.
+// One that is as good as another on the rows is left out, and that is said.
+func (w *writer) beside(rows func(row int) bool, columns ...string) (fixed []string, levels map[string][]string, told string) {
 	levels = map[string][]string{}
 	for _, column := range columns {
-		if w.has(column) {
-			fixed = append(fixed, column)
-			levels[column] = []string{"no", "yes"}
+		if !w.has(column, rows) {
+			continue
+		}
+		if as := slices.IndexFunc(fixed, func(other string) bool { return w.alike(column, other, rows) }); as >= 0 {
+			told = fmt.Sprintf("%s is left out: on nearly all pages it goes with %s, and what the one does cannot be told from what the other does.", column, fixed[as])
+			continue
+		}
+		fixed = append(fixed, column)
+		levels[column] = []string{"no", "yes"}
+	}
+	return fixed, levels, told
+}
+
+// alike tells whether two features differ on fewer pages of the rows than a question
+// needs, either way.
+func (w *writer) alike(a, b string, rows func(row int) bool) bool {
+	one, other := w.features.Column(a), w.features.Column(b)
+	differ := 0
+	for i := range w.features.Rows() {
+		if (rows == nil || rows(i)) && one.Label(i) != other.Label(i) {
+			differ++
 		}
 	}
-	return fixed, levels
+	return differ < fewestPages
 }
 
 // pictures asks what a picture adds.
@@ -242,8 +265,8 @@ func (w *writer) pictures() {
 	m := model{name: "pictures", about: "What a picture adds to the wear of its page, beside the text and the quire it stands in.",
 		random: w.groups(false, codex.ColumnSection, codex.ColumnQuire), slope: codex.ColumnPicture,
 		question: question{"Are pages with a picture more worn than the text pages around them?", "picture=yes", "more", 0.02}}
-	m.fixed, m.levels = w.beside(codex.ColumnPicture, codex.FeatureFacing, codex.ColumnIncipit)
-	if !w.has(codex.ColumnPicture) {
+	m.fixed, m.levels, m.told = w.beside(nil, codex.ColumnPicture, codex.FeatureFacing, codex.ColumnIncipit)
+	if !w.has(codex.ColumnPicture, nil) {
 		m.fixed, m.levels = []string{codex.ColumnPicture}, map[string][]string{codex.ColumnPicture: {"no", "yes"}}
 		m.reason = fmt.Sprintf("In force once at least %d pages have a picture and %d have none: take the signs # away.", fewestPages, fewestPages)
 	}
@@ -268,7 +291,10 @@ func (w *writer) texts() {
 		other = 1
 	}
 	m.question = question{fmt.Sprintf("Is the text “%s” more worn than “%s”?", kinds[other], kinds[0]), "kind=" + kinds[other], "either", 0.02}
-	beside, levels := w.beside(codex.ColumnPicture, codex.FeatureFacing, codex.ColumnIncipit)
+	kind := w.features.Column(codex.ColumnKind)
+	compared := func(row int) bool { return kind.Label(row) == kinds[0] || kind.Label(row) == kinds[other] }
+	beside, levels, told := w.beside(compared, codex.ColumnPicture, codex.FeatureFacing, codex.ColumnIncipit)
+	m.told = told
 	m.fixed, m.levels = append([]string{codex.ColumnKind}, beside...), levels
 	m.levels[codex.ColumnKind] = []string{kinds[0], kinds[other]}
 	m.only = fmt.Sprintf("{ kind = [%s] }", quoted(m.levels[codex.ColumnKind]))
@@ -302,8 +328,6 @@ func (w *writer) offices() {
 	m := model{name: "offices", about: "The change of wear from each office of the day to the next.", each: true,
 		random:   w.groups(true, codex.ColumnQuire),
 		question: question{"Does wear fall from each office to the next?", codex.FeatureOfficeOrder, "less", 0.01}}
-	beside, levels := w.beside(codex.ColumnPicture)
-	m.fixed, m.levels = append([]string{codex.FeatureOfficeOrder}, beside...), levels
 	m.reason = fmt.Sprintf("In force once a set of hours has at least %d offices of %d pages: take the signs # away, and name the set.", fewestOffices, fewestPages)
 	of := "of the Virgin"
 	for _, name := range w.labels(codex.ColumnSet, nil) {
@@ -312,6 +336,8 @@ func (w *writer) offices() {
 			break
 		}
 	}
+	beside, levels, _ := w.beside(func(row int) bool { return set.Label(row) == of }, codex.ColumnPicture)
+	m.fixed, m.levels = append([]string{codex.FeatureOfficeOrder}, beside...), levels
 	if m.reason == "" && w.several && !w.inEveryBook(codex.ColumnSet, of) {
 		m.reason = "Not every book has these hours: name those that do under only, and take the signs # away."
 	}
@@ -330,7 +356,7 @@ func (w *writer) hands() {
 		hands = []string{"A", "B"}
 		m.reason = "In force once pages.csv has a column hand with two labels: take the signs # away."
 	}
-	beside, levels := w.beside(codex.ColumnPicture)
+	beside, levels, _ := w.beside(nil, codex.ColumnPicture)
 	m.fixed, m.levels = append([]string{column}, beside...), levels
 	m.levels[column] = hands
 	m.question = question{fmt.Sprintf("Are the pages by hand %s worn otherwise than those by hand %s?", hands[1], hands[0]), column + "=" + hands[1], "either", 0.02}
