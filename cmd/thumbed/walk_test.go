@@ -23,7 +23,7 @@ func TestFromARecordToThePage(t *testing.T) {
 		t.Errorf("exit %d without what the sheet does not tell:\n%s", code, asked)
 	}
 	told := done(t, "import", "sheet", sheet, "--into", mine, "--set", "spot=fixed", "--instrument", "bench,0,2.5,0.01,0.16")
-	if !strings.Contains(told, "785 readings added") { // counted in the file: 192 zeros, and 593 cells of the corners and the tile that are no dash
+	if !strings.Contains(strings.ReplaceAll(told, "\u00a0", " "), "785 readings added") { // counted in the file: 192 zeros, and 593 cells of the corners and the tile that are no dash
 		t.Error(told)
 	}
 	done(t, "run", mine)

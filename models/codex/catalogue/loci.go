@@ -25,6 +25,8 @@ var (
 	reSided     = regexp.MustCompile(`[\divxl*\]] ?(?i:[rv]|[ʳᵛ])|(?i:recto|verso)`)
 	reBracketed = regexp.MustCompile(`\d ?\([abrv]\)`) // the side, as some catalogues have it: f. 110(b)
 	reSpaces    = regexp.MustCompile(`\s+`)
+	reRemark    = regexp.MustCompile(`(\d[rvab]?)(?: ?[(\[]\p{L}[\p{L} .]{2,}[)\]]|, (?:fols?|ff?)\. ?\d+[rv]? blank)$`) // a word of what stands there: 6v–130r (matn)
+	reDoubled   = regexp.MustCompile(`(\d)[(\[](?:i{1,3}|\d)[)\]]([rv])`)                                                // a number given twice: 302(i)r
 )
 
 // longestLocus is the longest text that is looked at as a place, in bytes.
@@ -42,6 +44,7 @@ func ParseLocus(text string) (Locus, bool) {
 	if paged := rePaged.FindStringSubmatch(text); paged != nil {
 		return parsePages(paged[1])
 	}
+	text = reDoubled.ReplaceAllString(reRemark.ReplaceAllString(text, "$1"), "$1$2")
 	text = reBracketed.ReplaceAllStringFunc(text, func(side string) string {
 		return side[:1] + map[string]string{"a": "r", "r": "r", "b": "v", "v": "v"}[side[len(side)-2:len(side)-1]]
 	})

@@ -240,8 +240,11 @@ func (s *sectioner) end(t *text, open bool, last int, ground string) {
 		t.whole = nil
 	default:
 		from := hull(t.stated)[0]
-		if last == untold {
+		switch {
+		case last == untold:
 			last = 2*len(s.labels) - 1
+		case last < from:
+			last = hull(t.stated)[1] // it stands beyond the whole that it is part of
 		}
 		t.whole, t.by = s.trim([]run{{from, max(last, from)}}), ground
 		for _, words := range t.Ends {

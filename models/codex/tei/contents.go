@@ -1,7 +1,9 @@
 package tei
 
 import (
+	"encoding/xml"
 	"regexp"
+	"slices"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -192,6 +194,7 @@ func (r *reader) place(text *node, item *catalogue.Item) {
 	for _, child := range text.children("locus", "locusGrp") {
 		own = append(own, lociIn(child)...)
 	}
+	own = joined(own)
 	if len(own) == 0 {
 		own = leading(text)
 	}
@@ -217,6 +220,24 @@ func (r *reader) place(text *node, item *catalogue.Item) {
 		}
 	}
 	r.fromEnds(text, what, item)
+}
+
+// joined puts a locus that gives only where a text ends to the one before, which gives
+// only where it begins.
+func joined(loci []*node) []*node {
+	var out []*node
+	for _, n := range loci {
+		if len(out) > 0 && n.attr("to") != "" && n.attr("from")+n.attr("n")+n.attr("target")+n.words() == "" {
+			if begin := out[len(out)-1]; begin.attr("from") != "" && begin.attr("to") == "" {
+				whole := *begin
+				whole.attrs = append(slices.Clone(begin.attrs), xml.Attr{Name: xml.Name{Local: "to"}, Value: n.attr("to")})
+				out[len(out)-1] = &whole
+				continue
+			}
+		}
+		out = append(out, n)
+	}
+	return out
 }
 
 // lociIn are the loci of a group, or a locus by itself.

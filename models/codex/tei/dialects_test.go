@@ -50,6 +50,10 @@ func TestLoci(t *testing.T) {
 		"<p>— 9 v° à 12. Calendar of the town.</p>":                         "ff. 9v–12v",
 		"<locus>(fols. 31v-33v, first rubric on 31r)</locus>":               "ff. 31v–33v",
 		`<incipit><locus>fol. 3r</locus> Ianuarius</incipit><explicit><locus>fol. 5v</locus> finis</explicit>`: "ff. 3r–5v",
+		`<locus from="6" to="13">ff. 6v-13r (matn)</locus>`:                                                    "ff. 6v–13r",
+		`<locus from="3r">f. 3r, col. 1</locus><locus to="5v"/>`:                                               "ff. 3r–5v",
+		"<locus>(fols. 15v–20r, f. 15r blank)</locus>":                                                         "ff. 15v–20r",
+		"<locus>ff. 15r-20(i)r</locus>":                                                                        "ff. 15r–20r",
 		// Left, with the reason.
 		"<locus>39 à -41r</locus>":               "",
 		"<locus>Ar à Cr</locus>":                 "",

@@ -44,6 +44,9 @@ func (r *reader) leaves(desc *node, record *catalogue.Record) {
 	r.numbersInShelfmark(record)
 	if collation := whole.find("collation"); collation != nil {
 		record.Quires = quiresOf(collation)
+		if len(record.Quires) == 0 {
+			r.quiresByFolios(collation, record)
+		}
 		collation.each(func(n *node) { r.addCollation(n, record) }, "formula")
 		collation.each(func(n *node) { r.addCollation(n, record) }, "p", "ab")
 		r.addCollation(collation, record)
@@ -53,17 +56,29 @@ func (r *reader) leaves(desc *node, record *catalogue.Record) {
 // reConsisting finds a count of leaves in what is said of the state of the book.
 var reConsisting = regexp.MustCompile(`(?i)\bconsist(?:s|ing) of (\d{1,5}) (?:leaves|folios|leaf)`)
 
+// reItsLeaves finds which leaves of a volume these are, behind their count.
+var reItsLeaves = regexp.MustCompile(`(?i)\bconsist(?:s|ing) of \d{1,5} leaves \([^()]*\bfoll?\.? ?(\d{1,4}) ?[-–—] ?(\d{1,4})\)`)
+
 // countInProse reads the count from the condition where the extent tells none.
 func (r *reader) countInProse(desc *node, record *catalogue.Record) {
-	sum, line := 0, 0
+	sum, line, numbers := 0, 0, []string(nil)
 	desc.each(func(n *node) {
 		if found := reConsisting.FindStringSubmatch(n.words()); found != nil {
 			count, _ := strconv.Atoi(found[1]) // at most five figures
 			sum, line = sum+count, n.line
+			numbers = reItsLeaves.FindStringSubmatch(n.words())
 		}
 	}, "condition")
 	if record.Counts.Leaves == 0 && sum > 0 {
 		record.Counts.Leaves, record.Counts.Statement = sum, catalogue.Statement{Text: "consisting of " + strconv.Itoa(sum) + " leaves", Line: line}
+		if numbers == nil {
+			return
+		}
+		first, _ := strconv.Atoi(numbers[1]) // at most four figures, as the last
+		if last := arabics(numbers[2]); first > 0 && len(last)-first+1 == sum {
+			record.Labels = last[first-1:]
+			r.account.Use(line, "the leaves “"+strconv.Itoa(first)+"–"+numbers[2]+"”", "the numbers of the leaves")
+		}
 	}
 }
 
@@ -210,6 +225,63 @@ func quiresOf(collation *node) []catalogue.Quire {
 	return quires
 }
 
+// A quire, or several alike, behind its folios: (fols. 51–56) VI (10−2) missing 4 and 5.
+var (
+	reByFolios = regexp.MustCompile(`\((?:fols?|ff)\. ?(\d{1,4})(?: ?[-–] ?(\d{1,4}))?\) ([IVXLC]+)(?: ?[-–] ?([IVXLC]+))? \((\d{1,3})((?: ?[-−–+] ?\d{1,2})*)\)([^|]*)`)
+	reLacks    = regexp.MustCompile(`(?i)\b(?:missing|wants|lacks|lacking) (\d{1,2}(?:(?:, | and )\d{1,2})*)`)
+)
+
+// quiresByFolios reads a collation that goes by folios, with the leaves that its quires
+// lack, where every quire comes to the folios that it is said to have.
+func (r *reader) quiresByFolios(collation *node, record *catalogue.Record) {
+	var quires []catalogue.Quire
+	var gone []catalogue.Gap
+	for _, m := range reByFolios.FindAllStringSubmatch(collation.words(), -1) {
+		from, _ := strconv.Atoi(m[1]) // at most four figures, as the others
+		to, err := strconv.Atoi(m[2])
+		if err != nil {
+			to = from
+		}
+		labels := romans(m[3], m[4])
+		size, _ := strconv.Atoi(m[5])
+		changed := strings.TrimSpace(m[6]) != ""
+		if len(labels) == 0 || to < from || !changed && size*len(labels) != to-from+1 || changed && len(labels) > 1 {
+			return
+		}
+		for k, label := range labels {
+			q := catalogue.Quire{Line: collation.line, Label: strings.ToUpper(label.String()), From: codex.Folio{Number: from}, To: codex.Folio{Number: to}, Regular: !changed}
+			if !changed {
+				q.From.Number, q.To.Number = from+k*size, from+(k+1)*size-1
+			}
+			quires = append(quires, q)
+		}
+		lacks := reLacks.FindStringSubmatch(m[7])
+		if lacks == nil || strings.Contains(m[7], "no loss") {
+			continue
+		}
+		places := reEach.FindAllString(lacks[1], -1)
+		for k, place := range places {
+			at, _ := strconv.Atoi(place) // two figures
+			if at > size {
+				return
+			}
+			after := codex.Folio{Number: min(from+at-k-2, to)}
+			gone = append(gone, catalogue.Gap{Statement: catalogue.Statement{Text: strings.TrimSpace(m[0]), Line: collation.line}, After: after, Leaves: 1})
+		}
+	}
+	if len(quires) < 2 {
+		return
+	}
+	record.Quires, r.byFolios = quires, true
+	for i := 0; i < len(gone); i++ { // leaves lost at one place are told together
+		for i+1 < len(gone) && gone[i].After == gone[i+1].After {
+			gone[i].Leaves++
+			gone = slices.Delete(gone, i+1, i+2)
+		}
+	}
+	r.lost = append(r.lost, gone...)
+}
+
 func (r *reader) addCollation(n *node, record *catalogue.Record) {
 	if text := n.formula(); text != "" {
 		record.Collations = append(record.Collations, catalogue.Statement{Text: text, Line: n.line})
@@ -267,17 +339,19 @@ const (
 )
 
 var (
-	reAside    = regexp.MustCompile(`\([^()]*\)|\[[^\[\]]*\]`)
-	reOwn      = regexp.MustCompile(`\[(` + number + `)\]`) // a number that the leaves do not bear
-	reSum      = regexp.MustCompile(`\b` + number + `(?: ?` + leafWord + `)?(?: ?[+,] ?` + number + `(?: ?` + leafWord + `)?)+`)
-	reNumbers  = regexp.MustCompile(`\b(?:[ivxl]+|\d+)\b`)
-	reLeaves   = []*regexp.Regexp{regexp.MustCompile(`\b(\d{1,5}) ?(?:\p{L}+ ){0,2}` + leafWord), regexp.MustCompile(`\b` + leafWord + ` ?1 ?[-–] ?(\d{1,5})\b`), regexp.MustCompile(`\b` + leafWord + ` ?(\d{1,5})\b`)}
-	rePages    = []*regexp.Regexp{regexp.MustCompile(`\b(\d{1,5}) ?` + pageWord), regexp.MustCompile(`\b` + pageWord + ` ?(\d{1,5})\b`)}
-	reLeafUnit = regexp.MustCompile(`(?i)leaf|leav|foli|^ff?$|feuill|^bl|blatt|blätt|carte`)
-	reAllPages = regexp.MustCompile(`^(\d{1,5}) ?` + pageWord + `$`)
-	rePageUnit = regexp.MustCompile(`(?i)^(?:pages?|pp|seiten?|sid(?:a|or))$`)
-	reFly      = regexp.MustCompile(`(?i)fly|endlea`)
-	reFront    = regexp.MustCompile(`(?i)left|front|upper|first`)
+	reAside   = regexp.MustCompile(`\([^()]*\)|\[[^\[\]]*\]`)
+	reOwn     = regexp.MustCompile(`\[(` + number + `)\]`) // a number that the leaves do not bear
+	reSum     = regexp.MustCompile(`\b` + number + `(?: ?` + leafWord + `)?(?: ?[+,] ?` + number + `(?: ?` + leafWord + `)?)+`)
+	reNumbers = regexp.MustCompile(`\b(?:[ivxl]+|\d+)\b`)
+	reLeaves  = []*regexp.Regexp{regexp.MustCompile(`\b(\d{1,5}) ?(?:\p{L}+ ){0,2}` + leafWord), regexp.MustCompile(`\b` + leafWord + ` ?1 ?[-–] ?(\d{1,5})\b`), regexp.MustCompile(`\b` + leafWord + ` ?(\d{1,5})\b`)}
+	// The leaves of a part by their numbers: ff. 305-314.
+	reLeafRange = regexp.MustCompile(`^` + leafWord + ` ?(\d{1,5}) ?[-–] ?(\d{1,5})\b`)
+	rePages     = []*regexp.Regexp{regexp.MustCompile(`\b(\d{1,5}) ?` + pageWord), regexp.MustCompile(`\b` + pageWord + ` ?(\d{1,5})\b`)}
+	reLeafUnit  = regexp.MustCompile(`(?i)leaf|leav|foli|^ff?$|feuill|^bl|blatt|blätt|carte`)
+	reAllPages  = regexp.MustCompile(`^(\d{1,5}) ?` + pageWord + `$`)
+	rePageUnit  = regexp.MustCompile(`(?i)^(?:pages?|pp|seiten?|sid(?:a|or))$`)
+	reFly       = regexp.MustCompile(`(?i)fly|endlea`)
+	reFront     = regexp.MustCompile(`(?i)left|front|upper|first`)
 )
 
 // countsOf reads a count of leaves: a sum of flyleaves and leaves (ii + 120 +
@@ -317,6 +391,11 @@ func countsOf(extent *node) catalogue.Counts {
 			c.Leaves = n
 		}
 	}, "measure", "dim")
+	if between := reLeafRange.FindStringSubmatch(text); between != nil && c.Leaves == 0 {
+		first, _ := strconv.Atoi(between[1]) // at most five figures
+		last, _ := strconv.Atoi(between[2])
+		c.Leaves = max(0, last-first+1)
+	}
 	if c.Leaves == 0 {
 		c.Leaves = firstNumber(text, reLeaves)
 	}

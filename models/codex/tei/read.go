@@ -34,17 +34,23 @@ type reader struct {
 	lost    []catalogue.Gap   // leaves that the record says are lost
 	blank   []codex.Range     // pages that it says are blank
 	unread  []catalogue.Entry // of the note on decoration that is being read
+
+	byFolios bool // whether its collation was read by folios, with what is lost
 }
 
 func (r *reader) record(desc *node) catalogue.Record {
-	r.schemes, r.pending, r.lost, r.blank = map[string]int{}, nil, nil, nil
+	r.schemes, r.pending, r.lost, r.blank, r.byFolios = map[string]int{}, nil, nil, nil, false
 	record := catalogue.Record{Line: desc.line, Language: r.mainLanguage(desc)}
 	r.identify(desc, &record)
 	r.history(desc, &record)
 	r.leaves(desc, &record)
 	record.Items = r.items(desc)
 	record.Pictures = r.pictures(desc)
-	desc.each(func(n *node) { r.gone(n.words(), n.line) }, "condition", "collation")
+	desc.each(func(n *node) {
+		if !r.byFolios || !n.is("collation") {
+			r.gone(n.words(), n.line)
+		}
+	}, "condition", "collation")
 	record.Gone, record.Blank = r.lost, r.blank
 	r.settle(paged(desc) || record.Counts.Paged, &record)
 	r.leaveRest(desc)
