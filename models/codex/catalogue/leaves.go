@@ -227,7 +227,7 @@ func (b *builder) leaves(r *Record) []codex.StatedLeaf {
 		leaves, err := bind(formula, f)
 		if err == nil {
 			b.account.Use(at.Line, "the collation “"+formula.String()+"”", "the quires and sheets of the leaves")
-			r.Gone = slices.DeleteFunc(r.Gone, func(g Gap) bool { return g.Line == at.Line }) // its own words
+			r.Gone = slices.DeleteFunc(r.Gone, func(g Gap) bool { return g.Collated })
 			if strings.Contains(formula.String(), "⁻") || slices.ContainsFunc(leaves, codex.StatedLeaf.Gone) {
 				b.untold(r, leaves)
 				return leaves

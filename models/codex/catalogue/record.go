@@ -66,6 +66,8 @@ type Gap struct {
 	AtEnd  bool
 	Leaves int  // how many, at least 1
 	Least  bool // that there may be more
+
+	Collated bool // told by the words of the collation
 }
 
 // An Item is a text, with the texts that it consists of, or a physical part of the

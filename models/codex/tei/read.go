@@ -48,7 +48,11 @@ func (r *reader) record(desc *node) catalogue.Record {
 	record.Pictures = r.pictures(desc)
 	desc.each(func(n *node) {
 		if !r.byFolios || !n.is("collation") {
+			before := len(r.lost)
 			r.gone(n.words(), n.line)
+			for i := range r.lost[before:] {
+				r.lost[before+i].Collated = n.is("collation")
+			}
 		}
 	}, "condition", "collation")
 	record.Gone, record.Blank = r.lost, r.blank
