@@ -27,8 +27,10 @@ type Decline struct {
 	Set      string // codex.Section.Set
 	Offices  []OfficeShare
 	Share    float64 // last office against first
-	Low      float64 // 95 %
+	Low      float64 // 95 %, by itself
 	High     float64
+	Less     bool           // the last office is worn less than the first, at the level of what is found unasked
+	More     bool           // … more
 	Adjusted []string       // features whose effect was removed first
 	Series   Series         // the pages of the hours in the order of the offices, adjusted
 	Offs     []codex.Office // office of each row of Series
@@ -196,6 +198,9 @@ func (c *Decline) share(a *adjustment, h *hours) error {
 	last := c.Offices[len(c.Offices)-1]
 	c.Share, c.Low, c.High = last.Share, last.Low, last.High
 	var err error
+	if c.Less, c.More, err = a.differs(last.Office, h.among.Level); err != nil {
+		return err
+	}
 	if c.Curve, err = a.curve(c.Offices); err != nil {
 		return err
 	}

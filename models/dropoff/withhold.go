@@ -8,8 +8,8 @@ import (
 )
 
 // withhold sets doubtful changes apart from those that are claimed: all of them where
-// no abrupt change is, and those that are no larger than what days, observers and
-// instruments may differ by. A gradual change no larger than that is not claimed
+// no abrupt change is, those of which there is no probability of 80 %, and those that
+// are no larger than what days, observers and instruments may differ by. A gradual change no larger than that is not claimed
 // either.
 func (out *Changes) withhold(s Series, o Options) {
 	if c := out.Compared; c.gradual() && c.candidate(c.Best).shared(s, out.DF, o) {
@@ -23,6 +23,9 @@ func (out *Changes) withhold(s Series, o Options) {
 			change.Doubt = "no abrupt change is claimed of this series"
 		} else {
 			change.Doubt = out.weigh(&change, found, s, o)
+		}
+		if change.Doubt == "" && o.Number == nil && change.Probability < doubtful {
+			change.Doubt = fmt.Sprintf("a change there has a probability of %.2f, and %g is asked for", change.Probability, doubtful)
 		}
 		if change.Doubt == "" {
 			claimed = append(claimed, change)

@@ -70,6 +70,10 @@ type Answer struct {
 	Told *Told `json:"told,omitempty"`
 
 	pivots []float64 // of the bootstrap, until its interval is taken
+	// spreads is the effect for several spreads of what is AtZero, on spreadsDF degrees of
+	// freedom.
+	spreads   []mixed.Spread
+	spreadsDF float64
 }
 
 // Preregistration tells whether a question was sealed before its readings were taken.
@@ -249,7 +253,7 @@ func (a *Answer) settle() {
 	}
 	there := a.beyond(0)
 	switch small := a.Against != nil && a.shortOfMattering(); {
-	case small && (len(a.AtZero) == 0 || a.bootstrapAgrees()):
+	case small && (len(a.AtZero) == 0 || a.spreadsAgree()):
 		a.Verdict = No
 	case small:
 		a.Caution = a.tooSure()
@@ -258,6 +262,18 @@ func (a *Answer) settle() {
 		a.Verdict = Yes
 	}
 	a.word()
+}
+
+// spreadsAgree tells whether the effect is short of what would matter also where what
+// came out as zero varies by what its likelihood leaves open: averaged over that
+// ([mixed.Fit.ContrastOver]), either end of the interval at the answer's level is.
+func (a *Answer) spreadsAgree() bool {
+	chance := 0.0 // of an effect as large as would matter, in the asked direction
+	for _, s := range a.spreads {
+		p, _ := a.Question.counterEvidence(mixed.Coefficient{Estimate: s.Estimate, SE: s.SE, DF: a.spreadsDF})
+		chance += s.Weight * p
+	}
+	return len(a.spreads) > 0 && chance <= a.Level/2
 }
 
 // word puts into words what is known of the answer now.

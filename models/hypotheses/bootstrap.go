@@ -66,29 +66,9 @@ func (a *Answer) bootstrap() {
 	a.Bootstrapped = b
 }
 
-// bootstrapAgrees tells whether an interval by bootstrap, at the same level, lies
-// short of what would matter too.
-func (a *Answer) bootstrapAgrees() bool {
-	b := a.Bootstrapped
-	if b == nil || !b.Joint {
-		return false
-	}
-	by := *a
-	by.Effect.Low, by.Effect.High = b.Low, b.High
-	return by.shortOfMattering()
-}
-
-// Enough is how many outcomes a bootstrap of this answer needs: twice the fewest that
-// give an interval at its level its ends.
-func (a *Answer) Enough() int { return 2*mixed.FewestPivots(1-a.Level) + 1 }
-
 // tooSure says why a no is not claimed.
 func (a *Answer) tooSure() string {
-	why := "no other interval bears it out; ask with bootstrap = 999, or measure more of them"
-	if a.Bootstrapped != nil {
-		why = "an interval by bootstrap does not bear it"
-	}
-	return "No “no” is claimed: what varies between " + strings.Join(a.AtZero, " and between ") + " came out as nothing, which few of them often do by chance, and " + why + "."
+	return "No “no” is claimed: what varies between " + strings.Join(a.AtZero, " and between ") + " came out as nothing, which few of them often do by chance, and with what they may vary by the effect may be large enough to matter. Measure more of them."
 }
 
 // Again are the answer's other ways of being answered, in words: by shifting, by

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strings"
 
@@ -279,16 +280,26 @@ func (a *Answer) consider(by Fitted, pages *table.Table) {
 	}
 	columns, _ := asked(a.Question, by.Model)
 	design := float64(by.Fit.N - len(by.Fit.Fixed)) // what single pages leave
-	for _, r := range by.Fit.Random {
+	var zero [][2]int                               // places of those at zero
+	fewest := math.Inf(1)                           // groups of those that are not, less one
+	for i, r := range by.Fit.Random {
 		label := labelsOf(pages, r.By)
 		share, groups := Between(c, label)
 		design -= float64(groups - 1)
 		for k, term := range r.Terms {
 			slope := slices.ContainsFunc(columns, func(column string) bool { return term == column || strings.HasPrefix(term, column+"=") })
-			if k < len(r.SD) && r.SD[k] <= asNothing*by.Fit.Residual.SD && (slope || term == intercept && share > littleBetween) {
-				a.AtZero = append(a.AtZero, groupsNamed(r.By, term))
+			switch bears := slope || term == intercept && share > littleBetween; {
+			case !bears || k >= len(r.SD):
+			case r.SD[k] <= asNothing*by.Fit.Residual.SD:
+				a.AtZero, zero = append(a.AtZero, groupsNamed(r.By, term)), append(zero, [2]int{i, k})
+			default:
+				fewest = min(fewest, float64(groups-1))
 			}
 		}
+	}
+	if len(zero) > 0 && a.Against != nil && a.shortOfMattering() { // else a no is far
+		a.spreads, _ = by.Fit.ContrastOver(a.Question.Contrast, zero) // without any no is claimed
+		a.spreadsDF = max(1, min(design, fewest))
 	}
 	for _, r := range by.Fit.Random { // the fewest that any stratum leaves in which the contrast lies
 		label := labelsOf(pages, r.By)

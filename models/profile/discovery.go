@@ -6,8 +6,9 @@ import (
 	"slices"
 )
 
-// falseDiscoveryRate is the share of false ones that is kept among the pages
-// said to stand out, on the average over books.
+// falseDiscoveryRate is the usual rate of false ones that is kept among the pages said
+// to stand out, on the average over books, and among those that are left out of the
+// level and the scatter that others are held against.
 const falseDiscoveryRate = 0.05
 
 // FalseDiscovery adjusts p-values by the step-up procedure of Benjamini and

@@ -8,6 +8,7 @@ import (
 
 	"thumbed/models/codex"
 	"thumbed/models/readings"
+	"thumbed/models/student"
 )
 
 // A Profile is the curve, the areas and the standouts of one book.
@@ -18,16 +19,17 @@ type Profile struct {
 	Outliers  []int      // pages that the curve leaves out, since they stand far apart from the text pages on either side; indices into the book's Pages
 	Areas     []Area     // in the order of the book's Sections; sections with no measured page left out
 	Tests     []Standout // of every page tested for standing out, by Page
-	Standouts []Standout // of these, with Q at or below Rate
+	Standouts []Standout // of these, those that are claimed: see At
 	Tested    int        // pages tested for standing out
 	Pictures  int        // of these, pages with a picture
-	Rate      float64    // the false-discovery rate kept
+	Rate      float64    // the false-discovery rate kept; of pages without a picture it is Level
 	Notes     []string   // plain sentences: what was assumed, left out or is doubtful
-	// Level is the chance that may be taken that a text is set below the first without
-	// being so; 0: 0.05. A study that looks at many books shares its own out.
+	// Level is the chance that may be taken of a false claim in the ranking; see At.
 	Level float64
 
-	gaps map[int]gap // of the sections to the first, by section; nil: of the areas' own errors
+	// beaten is the chance that a section reads as far below another as it does where it
+	// is not, by section; nil: of the areas' own errors.
+	beaten map[int]float64
 }
 
 // fewest is the smallest number of pages read as numbers that a profile is
@@ -58,7 +60,7 @@ func Of(books []*codex.Book, book int, wear []readings.Wear, shared ...readings.
 	if err != nil {
 		return nil, err
 	}
-	p := &Profile{Book: book, Measured: len(pages), Rate: falseDiscoveryRate}
+	p := &Profile{Book: book, Measured: len(pages)}
 	curve, expected, out, err := curveOf(books[book], pages)
 	if err != nil {
 		return nil, err
@@ -77,20 +79,36 @@ func Of(books []*codex.Book, book int, wear []readings.Wear, shared ...readings.
 	areas, notes := areasOf(books[book], expected)
 	p.Areas, p.Notes = areas, append(p.Notes, notes...)
 	if len(areas) > 1 {
-		p.gaps = compareTexts(books[book], book, wear, shared).below(p.order().Order)
+		p.beaten = compareTexts(books[book], book, wear, shared).beaten(p.order().Order)
 	}
 
 	tested, notes := standoutsOf(books[book], pages)
 	p.Tests, p.Tested, p.Notes = tested, len(tested), append(p.Notes, notes...)
-	for _, s := range tested {
-		if books[book].Pages[s.Page].Picture {
+	for i := range tested {
+		if tested[i].picture = books[book].Pages[tested[i].Page].Picture; tested[i].picture {
 			p.Pictures++
 		}
-		if s.Q <= p.Rate {
+	}
+	p.At(unasked)
+	return p, nil
+}
+
+// At sets the chance that may be taken that something is claimed of the book which is
+// not so, a study that looks at many books sharing its own out: of texts in the ranking,
+// and of pages that stand out, whose rate of false ones is kept at it, so that where no
+// page stands out in truth it is the chance of any. Where pictures as a whole add to
+// wear, at that level, those that stand out are told at the usual rate: families first,
+// then their members (Benjamini and Bogomolov 2014, J. R. Stat. Soc. B 76, 297–318).
+func (p *Profile) At(level float64) {
+	p.Level, p.Rate, p.Standouts = level, level, nil
+	if c := p.Curve; level < falseDiscoveryRate && c.PictureSE > 0 && student.CDF(-c.Picture/c.PictureSE, c.DF) <= level {
+		p.Rate = falseDiscoveryRate
+	}
+	for _, s := range p.Tests {
+		if s.Q <= p.Level || s.picture && s.Q <= p.Rate {
 			p.Standouts = append(p.Standouts, s)
 		}
 	}
-	return p, nil
 }
 
 // A measured is one page with its wear: what the three parts of a profile are

@@ -41,6 +41,8 @@ type Standout struct {
 	DF      float64 // degrees of freedom of P and of the interval
 	Level   float64 // density, of the section without this page
 	AtLeast bool    // the page's wear is known only to be at least a bound: Excess, Low and High are lower bounds
+
+	picture bool // the page has one
 }
 
 // leastGroup is the smallest number of measured pages whose median and scatter

@@ -46,7 +46,7 @@ func ShowProfile(b *codex.Book, p *profile.Profile, wear []readings.Wear) (Shown
 	}
 	areas := areaTable("sections", "Texts of "+n.quoted+", the most worn by the page first (density)", one.areaRows())
 	areas.Empty = "No text of this book was measured."
-	out := standouts("standouts", "Pages of "+n.quoted+" that stand above their own text (density), at a false-discovery rate of "+wording.Percent(p.Rate), one.testRows(p.Standouts))
+	out := standouts("standouts", "Pages of "+n.quoted+" that stand above their own text (density), at a false-discovery rate of "+wording.Rate(p.Rate), one.testRows(p.Standouts))
 	out.Empty = "No page stands out."
 	return shown([]string{one.readWords(), one.picturesWords()}, p.Notes, []grid.Grid{areas, out}, sketches...)
 }

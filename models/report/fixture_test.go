@@ -310,6 +310,7 @@ func fixtureCarried(c *dropoff.Decline) {
 	}
 	last := c.Offices[len(c.Offices)-1]
 	c.Share, c.Low, c.High = last.Share, last.Low, last.High
+	c.Less, c.More = c.High < 1, c.Low > 1
 	n := len(c.Series.Values)
 	after := 0
 	for i, o := range c.Offs {

@@ -127,7 +127,7 @@ func (r *Results) profileMethod() string {
 		pictures = fmt.Sprintf("All measured pages are in the curve; in %s with pages of both kinds measured, a fixed effect of a picture was estimated with it, and the curve is the level of the pages without one.", wording.Count(pictured, "book", "books"))
 	}
 	return fmt.Sprintf("For %s the wear along the pages was taken as a smooth (Whittaker 1923) and a random level of each text, with the smoothness, the spread of the levels and the scatter of the pages estimated by restricted likelihood (Ruppert, Wand and Carroll 2003); %s. %s The 95%s%% band is that of Nychka 1988. The wear of each text was summed over its pages. Each page was compared with the level of its own text, and the false-discovery rate over the pages of a book held at %s (Benjamini and Hochberg 1995).",
-		wording.Count(profiled, "book", "books"), levels, pictures, wording.Narrow, wording.Percent(rate))
+		wording.Count(profiled, "book", "books"), levels, pictures, wording.Narrow, wording.Rate(rate))
 }
 
 func (r *Results) dropoffMethod() string {

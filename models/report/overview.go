@@ -200,7 +200,9 @@ func (b BookResult) pictureTests() []profile.Standout {
 }
 
 // standsOut tells whether a test is one of those claimed.
-func (b BookResult) standsOut(t profile.Standout) bool { return t.Q <= b.Profile.Rate }
+func (b BookResult) standsOut(t profile.Standout) bool {
+	return slices.ContainsFunc(b.Profile.Standouts, func(s profile.Standout) bool { return s.Page == t.Page })
+}
 
 // simes is the p-value against all of several hypotheses being true: the least of
 // the Benjamini–Hochberg adjusted (Simes 1986, Biometrika 73, 751–754); 1 for none.
@@ -355,7 +357,7 @@ func fellFinding(c *dropoff.Decline, fall int) (f Finding, after string) {
 		f.Words = "Too few pages to follow"
 	case c.Refused != "" || len(c.Offices) < 2:
 		f.Words = "No fall found"
-	case c.High < 1:
+	case c.Less:
 		f.Words = "Falls, place open"
 	case c.Low <= 0.5 && c.High >= 2:
 		f.Words = "Too wide to say"

@@ -20,7 +20,7 @@ func (r printing) wear() PrintedSection {
 		part.Said = []Said{{r.bookName(b.Book), append(paragraphs, sentences(wording.TypesetAll(b.Failed))...)}}
 		if p := b.Profile; p != nil {
 			shows := fmt.Sprintf("%s measured; of %s tested, %s with pictures, %s out at a false-discovery rate of %s.",
-				wording.Capital(wording.Count(len(r.wearOf(i)), "page", "pages")), wording.Whole(p.Tested), wording.Whole(p.Pictures), standing(len(p.Standouts)), wording.Percent(p.Rate))
+				wording.Capital(wording.Count(len(r.wearOf(i)), "page", "pages")), wording.Whole(p.Tested), wording.Whole(p.Pictures), standing(len(p.Standouts)), wording.Rate(p.Rate))
 			part.Figures = r.figure("wear-"+part.ID, shows)
 		}
 		s.Parts = append(s.Parts, part)

@@ -127,11 +127,11 @@ func (b BookResult) apart(r profile.Ranking) string {
 	case len(r.Order) == 2:
 		return "The two are not distinguishable, so which was handled more stays open."
 	case len(r.Alike) == len(r.Order)-1:
-		return "None of " + all + " is distinguishable from the first, so which was handled most stays open."
+		return "Any of " + all + " may be worn most, so which was handled most stays open."
 	case len(r.Alike) > ranked:
-		return fmt.Sprintf("Of %s %s are not distinguishable from the first, so which was handled most stays open.", all, wording.Whole(len(r.Alike)))
+		return fmt.Sprintf("Of %s, %s may be worn most too, so which was handled most stays open.", all, wording.Whole(len(r.Alike)))
 	}
-	return b.sectionNames(r.Alike) + " is not distinguishable from the first, so which was handled most stays open."
+	return b.sectionNames(r.Alike) + " may be worn most too, so which was handled most stays open."
 }
 
 // sectionNames lists sections by name, in quotation marks, since names hold
@@ -147,7 +147,7 @@ func (b BookResult) sectionNames(areas []profile.Area) string {
 func pictureSentence(name string, b BookResult) Sentence {
 	s := Sentence{Topic: Pictures}
 	p := b.Profile
-	rate := wording.Percent(p.Rate)
+	rate := wording.Rate(p.Rate)
 	s.Numbers = append(s.Numbers, plain("pages tested", float64(p.Tested), ""), plain("pages with pictures tested", float64(p.Pictures), ""), plain("false-discovery rate kept", p.Rate, "share"))
 	if p.Tested == 0 {
 		s.Text = "No page of " + name + " could be tested for standing out, since none belongs to a section with text pages enough to tell its level; the notes below the chart of its wear say more."
@@ -278,10 +278,12 @@ func shareMeaning(c *dropoff.Decline) string {
 		return ""
 	case c.High-c.Low > wideShare:
 		return "; the interval is too wide to say whether readings were carried on"
-	case c.High < 1:
+	case c.Less:
 		return "; the interval leaves out equal wear"
-	case c.Low > 1:
+	case c.More:
 		return "; the last is worn more than the first"
+	case c.High < 1 || c.Low > 1:
+		return "; the interval leaves out equal wear by itself, but not beside everything else that is found unasked"
 	}
 	return "; equal wear is not ruled out"
 }

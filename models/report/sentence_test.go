@@ -113,7 +113,7 @@ func TestSentencesOfSpecialCases(t *testing.T) {
 		}
 	}
 	changed := func(levels []dropoff.Level, low, high, share float64) *dropoff.Decline {
-		c := &dropoff.Decline{Set: "of the Virgin", Share: share, Low: low, High: high,
+		c := &dropoff.Decline{Set: "of the Virgin", Share: share, Low: low, High: high, Less: high < 1, More: low > 1,
 			Offices: []dropoff.OfficeShare{{Office: codex.Matins}, {Office: codex.Compline}},
 			Series:  dropoff.Series{Labels: []string{"1r", "1v", "2r", "2v"}},
 			Offs:    []codex.Office{codex.Matins, codex.Matins, codex.Compline, codex.Compline}}

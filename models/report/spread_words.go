@@ -27,7 +27,7 @@ func (r *Results) spreadSentences(i int) []Sentence {
 	return out
 }
 
-// readWords says which text is worn most, and which are not distinguishable from it.
+// readWords says which text is worn most, and which others may be.
 func (b BookResult) readWords() string {
 	ranking := b.Profile.Rank()
 	if len(ranking.Order) == 0 {
@@ -41,11 +41,11 @@ func (b BookResult) readWords() string {
 	case alike == 0:
 		return head + fmt.Sprintf(", and clearly more than %s.", wording.Count(others, "other text", "other texts"))
 	case alike == 1:
-		return head + fmt.Sprintf("; %s is not distinguishable from it.", b.textName(ranking.Alike[0].Section))
+		return head + fmt.Sprintf("; %s may be worn most too.", b.textName(ranking.Alike[0].Section))
 	case alike == others:
-		return head + "; no other text is distinguishable from it."
+		return head + "; any other text may be worn most too."
 	default:
-		return head + fmt.Sprintf("; %s of %s are not distinguishable from it.", wording.Spelled(alike), wording.Count(others, "other text", "other texts"))
+		return head + fmt.Sprintf("; %s of %s may be worn most too.", wording.Spelled(alike), wording.Count(others, "other text", "other texts"))
 	}
 }
 

@@ -186,8 +186,12 @@ func (s *Study) compareReaders(results *report.Results) {
 		results.Pairs = append(results.Pairs, compared)
 		p = append(p, compared.P())
 	}
+	shares := 1.0 // of everything that is found unasked, of which pairs have one
+	if !asked && len(pairs) > 0 {
+		shares = unasked / s.among().Level
+	}
 	for k, adjusted := range hypotheses.Holm(p) {
-		results.Pairs[k].Adjusted, results.Pairs[k].Together = adjusted, together
+		results.Pairs[k].Adjusted, results.Pairs[k].Together = min(1, adjusted*shares), together
 	}
 }
 

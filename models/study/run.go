@@ -1,7 +1,6 @@
 package study
 
 import (
-	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -94,7 +93,7 @@ func (s *Study) describe(result *report.BookResult, book int, wear []readings.We
 	if err != nil {
 		result.Failed = append(result.Failed, sentence(err.Error()))
 	} else {
-		curve.Level = among.Level
+		curve.At(among.Level)
 	}
 	result.Profile = curve
 	for _, set := range Sets(s.Books[book]) {
@@ -270,10 +269,8 @@ func (s *Study) Adjustment() hypotheses.Adjustment {
 	return hypotheses.Adjustment{Families: s.Families, Separately: s.Adjust == apart}
 }
 
-// second looks again at the answers when all are settled: draws outcomes for those
-// that would be a no, but whose interval alone does not bear it since a variance came
-// out as nothing (models whose outcomes cannot be drawn leave them as they are), and
-// finds what single groups decide.
+// second looks again at the answers when all are settled: it finds what single groups
+// decide.
 func (s *Study) second(results *report.Results, fits []*fit, data *table.Table) {
 	var parts []Part
 	for i := range results.Answers {
@@ -284,11 +281,6 @@ func (s *Study) second(results *report.Results, fits []*fit, data *table.Table) 
 			}
 			by := f.answering(a)
 			parts = append(parts, Part{"a second look at “" + a.Question.Words + "”", func() {
-				if a.Caution != "" && a.Bootstrapped == nil {
-					if pivots, err := hypotheses.Pivots(context.Background(), a.Question, by.Fit, 0, a.Enough(), nil); err == nil {
-						_ = a.Bootstrap(pivots) // too few refits converged: the answer stays as it is
-					}
-				}
 				a.Decide(by, f.pages(data))
 			}})
 		}

@@ -160,6 +160,15 @@ func Percent(share float64) string {
 	return Fixed(100*share, 0) + Narrow + "%"
 }
 
+// Rate writes a rate of error that is kept, with one digit at least: "5 %", "0.2 %".
+func Rate(share float64) string {
+	decimals := 0
+	for decimals < 4 && share > 0 && 100*share < 0.95*math.Pow(10, -float64(decimals)) {
+		decimals++
+	}
+	return Fixed(100*share, decimals) + Narrow + "%"
+}
+
 // PercentEstimate writes a share with its interval: "38 % (31 to 46 %)".
 func PercentEstimate(share, low, high float64) string {
 	text := Percent(share) + " (" + Interval(100*low, 100*high, 0)

@@ -217,7 +217,7 @@ func (j *judgement) standouts(b int) {
 	}
 }
 
-// ranking judges which texts are said to be worn less than the first.
+// ranking judges which texts are said not to be the most worn.
 func (j *judgement) ranking(b int) {
 	r := j.results.Books[b].Profile.Rank()
 	if len(r.Order) < 2 {
@@ -227,12 +227,14 @@ func (j *judgement) ranking(b int) {
 	for _, a := range r.Alike {
 		alike[a.Section] = true
 	}
-	first := r.Order[0].Section
+	most := 0.0
+	for _, a := range r.Order {
+		most = max(most, j.truth.sectionLevel(b, a.Section))
+	}
 	for _, a := range r.Order[1:] {
-		if !alike[a.Section] {
-			less := j.truth.sectionLevel(b, first) - j.truth.sectionLevel(b, a.Section)
-			sections := j.truth.books[b].Sections
-			j.claim(j.Found, "texts set below the first", less > 1e-9, fmt.Sprintf("%s: %s below %s", j.truth.ids[b], sections[a.Section].Name, sections[first].Name))
+		own := j.truth.sectionLevel(b, a.Section)
+		if less := own < most-1e-9; !alike[a.Section] {
+			j.claim(j.Found, "texts said not to be read most", less, fmt.Sprintf("%s: %s (%.4f of %.4f)", j.truth.ids[b], j.truth.books[b].Sections[a.Section].Name, own, most))
 		}
 	}
 }
@@ -308,9 +310,9 @@ func (j *judgement) shares(b int, c *dropoff.Decline) {
 	words := fmt.Sprintf("%s %s (%.2f to %.2f, truly %.2f)", j.truth.ids[b], c.Set, c.Low, c.High, share)
 	const same = 1e-9
 	switch {
-	case c.High < 1:
+	case c.Less:
 		j.claim(j.Found, "last office against first", share < 1-same, words)
-	case c.Low > 1:
+	case c.More:
 		j.claim(j.Found, "last office against first", share > 1+same, words)
 	}
 }

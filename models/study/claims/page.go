@@ -103,7 +103,7 @@ studies four books but where a cell says otherwise; pages scatter by 0.015, quir
 A false claim: a yes where there is no effect in the asked direction; a no where the
 effect is as large as would matter; a change whose interval holds no true step, and
 a gradual change where wear is level; a page that stands out without a picture, an
-incipit, a stain or the like; a text set below the first that is worn as much; a last
+incipit, a stain or the like; a text said not to be read most that is worn as much as any; a last
 office set apart from the first that is worn as much; two readers told apart who
 carried on alike; a drop said to be shared that fewer than two books have. Levels of
 quires count as scatter: a change told at the border of a quire alone is false.
