@@ -8,6 +8,7 @@ import (
 
 	"thumbed/models/generalised"
 	"thumbed/models/mixed"
+	"thumbed/models/report"
 	"thumbed/models/study"
 	"thumbed/models/table"
 )
@@ -19,6 +20,20 @@ func Open(path string) *study.Study { return Must(study.Open(path)) }
 // Frame is the study's pages as a data frame: one row a page of every leaf
 // still there, with its features and its wear ([study.Study.Data]).
 func Frame(s *study.Study) dataframe.DataFrame { return Must(s.Data()).Frame() }
+
+// Looks is the study's looks at traces as a data frame: one row a kept look, with the
+// features of its page ([study.Study.LookData]).
+func Looks(s *study.Study) dataframe.DataFrame {
+	t := Must(s.LookData())
+	if t == nil {
+		Check(errors.New("the study looks for no trace: name its tables of looks and describe each trace in a [[trace]]"))
+	}
+	return t.Frame()
+}
+
+// Traces is what was seen of the study's traces, without models: states, shares,
+// agreement and prints. [ShowIn] shows it.
+func Traces(s *study.Study) *report.TraceResults { return Must(s.Traces()) }
 
 // Fit fits a model to a data frame; where that cannot be done, the cell ends
 // with why.

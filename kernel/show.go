@@ -1,6 +1,7 @@
 package kernel
 
 import (
+	"errors"
 	"fmt"
 
 	"github.com/go-gota/gota/series"
@@ -56,6 +57,11 @@ func Faces(s *study.Study, value any) ([]Output, error) {
 		return booksFaces(v), nil
 	case *mixed.Fit:
 		return shownFaces(report.ShowFit(v, nil))
+	case *report.TraceResults:
+		if s == nil {
+			return nil, errors.New("traces are shown beside their books: write kernel.ShowIn(s, …) with their study")
+		}
+		return shownFaces(report.ShowTraces(s.Books, v, s.Labels))
 	case *generalised.Fit:
 		return generalisedFaces(v)
 	case mixed.Coefficient:

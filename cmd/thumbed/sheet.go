@@ -11,6 +11,7 @@ import (
 	"thumbed/models/study"
 	"thumbed/models/study/folder"
 	"thumbed/models/study/plan"
+	"thumbed/models/wording"
 )
 
 func init() { register(newSheetCommand) }
@@ -18,8 +19,9 @@ func init() { register(newSheetCommand) }
 func newSheetCommand() *cobra.Command {
 	var out string
 	var given study.Sheet
+	var ofTraces bool
 	cmd := &cobra.Command{
-		Use:   "sheet STUDY|PLAN.toml [--hours N] [--dates DAYS] [--observers NAMES] [--instrument NAME] [--out DIR]",
+		Use:   "sheet STUDY|PLAN.toml [--hours N] [--dates DAYS] [--observers NAMES] [--instrument NAME] [--traces] [--out DIR]",
 		Short: "Make a measuring sheet: the order of placings, to print and to fill in",
 		Long: `Makes the order in which the pages of a campaign are measured. Each day a book is
 gone through there, back, back and there, which openings on which way and day is drawn
@@ -65,10 +67,17 @@ must, may and never, and
 
 The folder sheet beside the file, or the one that --out names, then holds
 readings-to-fill.csv, a table of readings with its densities empty, and sheet.html
-to print on A4. The folder must not be there yet.`,
+to print on A4. The folder must not be there yet.
+
+With --traces it is a sheet to code by: each thing that the coding book of the study
+looks for, pages given to the observers by chance, and a fifth of them to two. The
+folder then holds traces-to-fill.csv, a table of looks with its values empty, and
+traces.html to print, the coding book at its head.`,
 		Example: `  Two days with a book that was described, by two observers:
     thumbed sheet mine --hours 10 --dates 2026-06-01,2026-06-02 --observers HB,KL
     thumbed log mine --sheet mine/sheet/readings-to-fill.csv
+  A sheet to code traces by:
+    thumbed sheet mine --traces --dates 2026-06-01,2026-06-02 --observers HB,KL
   Plan, then make the sheet of the design chosen:
     thumbed plan second.toml
     thumbed sheet second.toml`,
@@ -80,6 +89,9 @@ to print on A4. The folder must not be there yet.`,
 			if cmd.Flags().Changed("hours") && !(given.Hours > 0) {
 				return usagef("--hours needs a number of hours above 0")
 			}
+			if ofTraces {
+				return writeCoding(cmd, args[0], out, given)
+			}
 			return writeSheet(cmd, args[0], out, given)
 		},
 	}
@@ -88,6 +100,7 @@ to print on A4. The folder must not be there yet.`,
 	f.StringSliceVar(&given.Dates, "dates", nil, "`DAYS` of measuring, such as 2026-06-01,2026-06-02")
 	f.StringSliceVar(&given.Observers, "observers", nil, "`NAMES` of who takes the days in turn")
 	f.StringVar(&given.Instrument, "instrument", "", "`NAME` of the instrument (default: as the study says, or its only one)")
+	f.BoolVar(&ofTraces, "traces", false, "make a sheet to code traces by")
 	f.StringVar(&out, "out", "", "`DIR` for the sheet (default: sheet, beside the file)")
 	return cmd
 }
@@ -126,6 +139,38 @@ func writeSheet(cmd *cobra.Command, path, dir string, given study.Sheet) error {
 		return err
 	}
 	_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s\nTo print: %s\n", wrapLines(order.Text(), widthOf(cmd.OutOrStdout())), filepath.Join(dir, "sheet.html"))
+	return err
+}
+
+// codingSeed begins the lots by which pages are given to observers.
+const codingSeed = 1
+
+// writeCoding makes a sheet to code traces by.
+func writeCoding(cmd *cobra.Command, path, dir string, given study.Sheet) error {
+	switch {
+	case !plan.IsStudy(path):
+		return usagef("--traces needs a study, whose coding book says what is looked for")
+	case given.Hours != 0 || given.Instrument != "":
+		return usagef("--hours and --instrument are for readings, not with --traces")
+	}
+	if dir == "" {
+		dir = filepath.Join(path, "sheet-traces")
+		if info, err := os.Stat(path); err == nil && !info.IsDir() {
+			dir = filepath.Join(filepath.Dir(path), "sheet-traces")
+		}
+	}
+	if err := folder.CheckFree(dir); err != nil {
+		return err
+	}
+	sheet, err := plan.Coding(path, given.Observers, given.Dates, codingSeed)
+	if err != nil {
+		return err
+	}
+	if err := sheet.Write(dir); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s, %s of them at things that are coded twice.\nTo fill in: %s; then name it under [tables] as traces = [\"…\"]\nTo print: %s\n",
+		wording.Capital(wording.Count(len(sheet.Rows), "look", "looks")), wording.Whole(2*sheet.Twice), filepath.Join(dir, "traces-to-fill.csv"), filepath.Join(dir, "traces.html"))
 	return err
 }
 

@@ -35,3 +35,6 @@ func (r *Results) cautions() []caution {
 	}
 	return append(append([]caution{}, cautions...), traceCautions...)
 }
+
+// TraceCautions are those on a sheet to code traces by.
+func TraceCautions() []Caution { return append(append([]caution{}, traceCautions...), cautions...) }

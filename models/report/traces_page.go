@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"thumbed/models/codex"
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
 	"thumbed/models/report/grid"
@@ -334,4 +335,20 @@ func (r *Results) touchedHeadline() string {
 		return fmt.Sprintf("%s: %s %s%s, against %s for %s.", wording.Capital(t.Level), percentOr(t, t.Asked.Mean), t.Outcome, t.Per, percentOr(t, t.Against.Mean), t.Other)
 	}
 	return fmt.Sprintf("%s%s%s, against %s for %s.", wording.Capital(t.Level), what, percentOr(t, t.Asked.Mean), percentOr(t, t.Against.Mean), t.Other)
+}
+
+// ShowTraces shows what was seen of traces in books, without a study around it.
+func ShowTraces(books []*codex.Book, t *TraceResults, labels wording.Labels) (Shown, error) {
+	r := &Results{Traces: t, Labels: labels}
+	for _, b := range books {
+		r.Books = append(r.Books, BookResult{Book: b})
+	}
+	said := r.traceSentences()
+	for _, a := range t.Agreement {
+		said = append(said, a.Words)
+	}
+	for _, p := range t.Prints {
+		said = append(said, p.Words)
+	}
+	return shown(wording.TypesetAll(said), nil, []grid.Grid{r.codingGrid(), r.stateGrid(), r.agreedGrid(), r.gradeGrid()}, r.traceSketches()...)
 }

@@ -86,6 +86,9 @@ func spans(days []string) [][]string {
 // each measuring day left out, or of many days each span ([spans]), and one zero for a
 // whole book on each day.
 func (s *Study) otherData() []choice {
+	if s.Log == nil {
+		return nil // nothing was measured
+	}
 	anew := func(change func([]readings.Reading) []readings.Reading) func() (remade, error) {
 		return sync.OnceValues(func() (remade, error) {
 			log := *s.Log

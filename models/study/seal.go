@@ -18,6 +18,7 @@ import (
 	"thumbed/models/hypotheses"
 	"thumbed/models/report"
 	"thumbed/models/table"
+	"thumbed/models/traces"
 	"thumbed/models/wording"
 )
 
@@ -137,6 +138,9 @@ func OpenUnread(path string) (*Study, error) {
 	t := s.Tables
 	s.Books = codex.Load(codex.Paths{Books: s.near(t.Books), Leaves: s.near(t.Leaves), Pages: s.near(t.Pages), Sections: s.near(t.Sections)}, &ps)
 	if ps.Len() == 0 {
+		if len(s.File.Traces) > 0 {
+			s.Looks = traces.Load(nil, s.File.Traces, s.Books, &ps)
+		}
 		s.checkModels(&ps)
 	}
 	return s, ps.Err()

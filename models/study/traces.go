@@ -160,12 +160,12 @@ func (s *Study) traceFits(results *report.Results) ([]*traceFit, error) {
 	if s.Looks == nil {
 		return nil, nil
 	}
-	looks, err := s.LookData()
+	seen, err := s.Traces()
 	if err != nil {
-		return nil, fmt.Errorf("the looks cannot be joined to the pages: %w", err)
+		return nil, err
 	}
-	results.Traces = &report.TraceResults{Coding: s.File.Traces, States: s.Looks.States(), Agreement: s.Looks.Agreements(), Prints: s.Looks.Prints(),
-		Models: []report.TraceModel{}, Looks: s.Looks, Table: looks}
+	results.Traces = seen
+	looks := seen.Table
 	var out []*traceFit
 	for i := range s.Models {
 		m := &s.Models[i]
@@ -186,6 +186,19 @@ func (s *Study) traceFits(results *report.Results) ([]*traceFit, error) {
 		}
 	}
 	return out, nil
+}
+
+// Traces is what was seen of the traces, without models; nil where none was looked for.
+func (s *Study) Traces() (*report.TraceResults, error) {
+	if s.Looks == nil {
+		return nil, nil
+	}
+	looks, err := s.LookData()
+	if err != nil {
+		return nil, fmt.Errorf("the looks cannot be joined to the pages: %w", err)
+	}
+	return &report.TraceResults{Coding: s.File.Traces, States: s.Looks.States(), Agreement: s.Looks.Agreements(), Prints: s.Looks.Prints(),
+		Models: []report.TraceModel{}, Looks: s.Looks, Table: looks}, nil
 }
 
 // traceFit is a model of a trace over the looks that it speaks of.

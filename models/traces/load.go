@@ -229,7 +229,7 @@ func (r *row) readPart(t *Trace, out *Look) {
 
 // readValue reads what was seen: in the trace's own column, or why it cannot be told.
 func (r *row) readValue(t *Trace, out *Look) {
-	own := t.column()
+	own := t.Column()
 	for _, column := range []string{"grade", "count", "present"} {
 		if value := r.cell(column); value != "" && column != own {
 			r.wrong(column, value, fmt.Sprintf("nothing: %s is told in the column %s", t.Name, own), "move the value, or correct the trace")

@@ -53,8 +53,8 @@ func (t *Trace) Levels() []string {
 	return nil
 }
 
-// column is the column of traces.csv that a trace of the kind is written in.
-func (t *Trace) column() string {
+// Column is the column of traces.csv that a trace of the kind is written in.
+func (t *Trace) Column() string {
 	switch t.Kind {
 	case mixed.Grades:
 		return "grade"

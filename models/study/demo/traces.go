@@ -26,6 +26,7 @@ type TraceTruth struct {
 	Part       map[string]float64 // effect of each part
 	Wear       float64            // effect of a page's wear, for each density
 	Book, Page float64            // standard deviations between books and between pictures
+	Drift      float64            // by which the second observer's severity grows from the first picture of each book to the last, log odds
 	Blur       float64            // standard deviation of an observer's eye from look to look
 	Addressed  []string           // subjects whom a prayer beside them addresses
 
@@ -56,7 +57,8 @@ func (s *Scenario) rubbing(l *layout, rng *rand.Rand) []look {
 	var out []look
 	level := t.Book * rng.NormFloat64()
 	pictures := 0
-	for _, p := range l.truth().Pages {
+	pages := l.truth().Pages
+	for i, p := range pages {
 		if !p.Picture || !p.Measured {
 			continue
 		}
@@ -68,9 +70,10 @@ func (s *Scenario) rubbing(l *layout, rng *rand.Rand) []look {
 		first := rng.IntN(len(t.Observers))
 		for _, part := range t.Parts {
 			depth := page + t.Part[part] + logistic(rng)
-			out = append(out, t.seen(rng, l.book.ID, p.Label, part, first, t.Days[first], depth))
+			drift := [2]float64{0, t.Drift * float64(i) / float64(len(pages))}
+			out = append(out, t.seen(rng, l.book.ID, p.Label, part, first, t.Days[first], depth+drift[first]))
 			if pictures%t.Twice == t.Twice/2 {
-				out = append(out, t.seen(rng, l.book.ID, p.Label, part, 1-first, t.Again, depth))
+				out = append(out, t.seen(rng, l.book.ID, p.Label, part, 1-first, t.Again, depth+drift[1-first]))
 			}
 		}
 	}

@@ -215,6 +215,8 @@ func (b *Bundle) roleOf(i int, input string) (role, string) {
 		return roleStudy, "the study: its tables, models and questions"
 	case slices.Contains(t.Readings, input):
 		return "readings", "the log: one row a placing of the instrument"
+	case slices.Contains(t.Traces, input):
+		return "traces", "the looks: one row a look at a trace"
 	case input == study.SealName:
 		return roleInput, "the seal of the questions and models, made before the readings"
 	}
@@ -237,7 +239,7 @@ func (b *Bundle) note() {
 		b.Notes = append(b.Notes, fmt.Sprintf("No licence is stated, so nobody may use the data beyond what the law allows. To state one, write licence = \"CC-BY-4.0\", or another, into %s beside the study file.", StatementName))
 	}
 	if b.statement.Date == "" {
-		b.Notes = append(b.Notes, fmt.Sprintf("As date of publication stands %s, the day of the last reading. To give another, write date = \"…\" into %s.", b.day(), StatementName))
+		b.Notes = append(b.Notes, fmt.Sprintf("As date of publication stands %s, the day of the last reading or look. To give another, write date = \"…\" into %s.", b.day(), StatementName))
 	}
 	if len(b.people()) == 0 {
 		b.Notes = append(b.Notes, fmt.Sprintf("No author is named: write author = \"…\" into the study file, or [[creator]] into %s.", StatementName))
@@ -267,13 +269,29 @@ func (b *Bundle) leftOut() []string {
 	return left
 }
 
-// day is the day by which the bundle is dated: the last reading's.
+// day is the day by which the bundle is dated: that of the last reading or look.
 func (b *Bundle) day() string {
-	last := ""
-	for i := range b.study.Log.Readings {
-		last = max(last, b.study.Log.Readings[i].Day)
+	days := b.days()
+	if len(days) == 0 {
+		return ""
 	}
-	return last
+	return slices.Max(days)
+}
+
+// days are those of all readings and looks.
+func (b *Bundle) days() []string {
+	var out []string
+	if b.study.Log != nil {
+		for i := range b.study.Log.Readings {
+			out = append(out, b.study.Log.Readings[i].Day)
+		}
+	}
+	if b.study.Looks != nil {
+		for i := range b.study.Looks.All {
+			out = append(out, b.study.Looks.All[i].Day)
+		}
+	}
+	return out
 }
 
 // published is the date of publication.

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"thumbed/models/readings"
 )
 
 // CrateName is the metadata file of an RO-Crate, in the bundle's own folder.
@@ -161,14 +163,22 @@ func (c *crate) addBooks(b *Bundle) (books []any) {
 // addMeasuring adds how the readings came about: by which instruments, when
 // (RO-Crate 1.1, Equipment used to create files).
 func (c *crate) addMeasuring(b *Bundle, books []any) any {
-	e := entity{"@id": "#measuring", "@type": "CreateAction", "name": "Reading of the pages with a densitometer", "startTime": b.firstDay(), "endTime": b.day()}
+	name := "Reading of the pages with a densitometer"
+	log := b.study.Log
+	switch {
+	case log == nil:
+		name, log = "Looking at the pages for traces", &readings.Log{}
+	case b.study.Looks != nil:
+		name += ", and looking at them for traces"
+	}
+	e := entity{"@id": "#measuring", "@type": "CreateAction", "name": name, "startTime": b.firstDay(), "endTime": b.day()}
 	var instruments, tables []any
-	for _, in := range b.study.Log.Instruments {
+	for _, in := range log.Instruments {
 		instruments = append(instruments, c.add(entity{"@id": "#instrument-" + idOf(in.ID), "@type": "IndividualProduct", "name": in.ID,
 			"description": fmt.Sprintf("reflection densitometer; lowest and highest density that it shows: %g and %g, in steps of %g", in.Floor, in.Ceiling, in.Resolution)}))
 	}
 	for _, f := range b.files {
-		if f.role == "readings" {
+		if f.role == "readings" || f.role == "traces" {
 			tables = append(tables, ref(idOf(f.path)))
 		}
 	}
@@ -204,13 +214,12 @@ func (c *crate) addRun(b *Bundle, people []any) any {
 	return c.add(e)
 }
 
-// firstDay is the day of the first reading.
+// firstDay is the day of the first reading or look.
 func (b *Bundle) firstDay() string {
-	first := b.day()
-	for i := range b.study.Log.Readings {
-		first = min(first, b.study.Log.Readings[i].Day)
+	if days := b.days(); len(days) > 0 {
+		return slices.Min(days)
 	}
-	return first
+	return ""
 }
 
 // rerunWords is the command that makes the run of an unpacked bundle again, from

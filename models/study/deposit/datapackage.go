@@ -15,6 +15,7 @@ import (
 	"thumbed/models/codex"
 	"thumbed/models/readings"
 	"thumbed/models/table"
+	"thumbed/models/traces"
 )
 
 // PackageName is the descriptor of a Data Package, in the bundle's own folder.
@@ -239,6 +240,8 @@ func schemaOf(r role) (s table.Schema, ours bool) {
 		return readings.InstrumentsSchema(), true
 	case "readings":
 		return readings.ReadingsSchema(), true
+	case "traces":
+		return traces.Schema(), true
 	}
 	return s, false
 }

@@ -197,7 +197,7 @@ func TestBroken(t *testing.T) {
 		{"a device", func() (*intake.Import, error) { return intake.Sheet("/dev/zero", "") }, "expected a file; name the file itself, not a folder or a device"},
 		{"a book without leaves", func() (*intake.Import, error) { return intake.TEI(put("a.xml", "<msDesc><head>x</head></msDesc>")) }, `found "no leaf of any book"; expected a count of leaves, a collation, or the place of a text or picture`},
 		{"no table", sheet("x,y\n1,2\n", ""), `found "no table of a study"; expected a sheet that is one of books, leaves, pages, sections, instruments, readings`},
-		{"a table of no kind", sheet("x,y\n1,2\n", "[sheets]\nlog = \"leavs\"\n"), `words.toml, column sheets.log: found "leavs"; expected one of books, leaves, pages, sections, instruments, readings; write leaves.`},
+		{"a table of no kind", sheet("x,y\n1,2\n", "[sheets]\nlog = \"leavs\"\n"), `words.toml, column sheets.log: found "leavs"; expected one of books, leaves, pages, sections, instruments, readings, traces; write leaves.`},
 		{"a constant of no table", sheet("x,y\n1,2\n", "[constant]\nbok = \"a\"\n"), `words.toml, column constant.bok: found "bok"; expected a column that a table of a study has; write book, if that is meant.`},
 		{"a mapping that is not there", func() (*intake.Import, error) {
 			return intake.Sheet(put("b.csv", "a,b\n1,2\n"), filepath.Join(dir, "no.toml"))

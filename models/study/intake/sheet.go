@@ -11,6 +11,7 @@ import (
 	"thumbed/models/readings"
 	"thumbed/models/table"
 	"thumbed/models/table/sheet"
+	"thumbed/models/traces"
 )
 
 // A kind is a table that a study has.
@@ -23,7 +24,7 @@ type kind struct {
 func kinds() []kind {
 	return []kind{
 		{"books", codex.BooksSchema()}, {"leaves", codex.LeavesSchema()}, {"pages", codex.PagesSchema()}, {"sections", codex.SectionsSchema()},
-		{"instruments", readings.InstrumentsSchema()}, {"readings", readings.ReadingsSchema()},
+		{"instruments", readings.InstrumentsSchema()}, {"readings", readings.ReadingsSchema()}, {"traces", traces.Schema()},
 	}
 }
 
@@ -208,7 +209,7 @@ func fit(schema table.Schema, t *table.Table, words *sheet.Mapping) int {
 func (i *Import) check(ps *table.Problems) {
 	byName := map[string]*table.Table{}
 	for _, t := range i.Tables {
-		if byName[t.Name] = t.Table; strings.Contains(t.Name, "-") && !strings.HasPrefix(t.Name, "readings") {
+		if byName[t.Name] = t.Table; strings.Contains(t.Name, "-") && !strings.HasPrefix(t.Name, "readings") && !strings.HasPrefix(t.Name, "traces") {
 			ps.Add(table.Problem{File: t.Table.File, Value: "a second sheet of its kind", Expected: "one sheet of " + strings.Split(t.Name, "-")[0], Remedy: "put the two together, or leave one out"})
 		}
 	}

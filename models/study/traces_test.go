@@ -1,0 +1,192 @@
+package study_test
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"thumbed/models/study"
+	"thumbed/models/study/demo"
+	"thumbed/models/table"
+)
+
+// tracesAlone is the demonstration's books with its looks, and models and questions of
+// these alone: nothing is measured.
+const tracesAlone = `title = "Traces alone"
+invented = true
+[tables]
+books = "books.csv"
+leaves = "leaves.csv"
+pages = "pages.csv"
+sections = "sections.csv"
+traces = ["traces.csv"]
+`
+
+// ofTraces draws the demonstration from a seed as a study of its traces alone.
+func ofTraces(t *testing.T, seed uint64) (*demo.Scenario, string) {
+	t.Helper()
+	scenario, err := demo.Written()
+	must(t, err)
+	made, err := scenario.Make(seed)
+	must(t, err)
+	dir := t.TempDir()
+	text := string(made.Files[study.FileName])
+	part := func(from, to string) string {
+		begin := strings.Index(text, from)
+		if begin < 0 {
+			t.Fatalf("the demonstration's study has no %q", from)
+		}
+		end := strings.Index(text[begin:], to)
+		if end < 0 {
+			t.Fatalf("nothing ends with %q", to)
+		}
+		return text[begin : begin+end]
+	}
+	own := tracesAlone + part("[labels]", "[measuring]") + part("[[trace]]", "# The questions of these") + part("# In each book by itself: whom", "# The other way round")
+	own += `[[model]]
+name = "rubbing"
+outcome = "rubbing"
+kind = "grades"
+fixed = ["part"]
+[model.levels]
+part = ["frame", "face", "hands", "feet"]
+`
+	for _, q := range []struct{ words, model, contrast, more string }{
+		{"faces", "rubbing", `"part=face" = 1`, `grade = "bare"`}, {"hands", "rubbing", `"part=hands" = 1`, ""}, {"feet", "rubbing", `"part=feet" = 1`, ""},
+		{"addressed", "touched", `"addressed=yes" = 1`, `grade = "abraded"`}, {"dead", "wax", `"kind=office of the dead" = 1`, ""}} {
+		own += fmt.Sprintf("[[question]]\nwords = %q\nmodel = %q\ncontrast = { %s }\ndirection = \"more\"\n%s\n", q.words, q.model, q.contrast, q.more)
+	}
+	made.Files[study.FileName] = []byte(own)
+	for name, data := range made.Files {
+		must(t, os.WriteFile(filepath.Join(dir, name), data, 0o644))
+	}
+	return scenario, dir
+}
+
+// TestTracesFindTheWrittenTruth: of several seeds, the intervals of all answers on
+// traces hold what was put there as often as they say; and nothing is claimed of the
+// book whose owner touched no picture more than another.
+func TestTracesFindTheWrittenTruth(t *testing.T) {
+	seeds := 2
+	if os.Getenv("THUMBED_SLOW") != "" {
+		seeds = 40
+	}
+	var held tally
+	falseYes := 0
+	for seed := range seeds {
+		scenario, dir := ofTraces(t, uint64(seed+1))
+		s, err := study.Open(dir)
+		must(t, err)
+		results, err := s.Run(nil)
+		if results == nil {
+			t.Fatal(err)
+		}
+		truth := scenario.Traces
+		touch := map[string]float64{}
+		for _, b := range scenario.Books {
+			touch[b.ID] = b.Touch
+		}
+		for _, a := range results.Answers {
+			want := map[string]float64{"faces": truth.Part["face"], "hands": truth.Part["hands"], "feet": truth.Part["feet"]}[a.Question.Words] - truth.Part["frame"]
+			switch a.Question.Words {
+			case "addressed":
+				want = touch[a.Book]
+				if want == 0 && a.Verdict == "yes" {
+					falseYes++
+				}
+			case "dead":
+				want = truth.WaxDead
+			}
+			alone := a.At(0.05)
+			held.add(fmt.Sprintf("seed %d, %s %s", seed+1, a.Question.Words, a.Book), want, alone.Effect.Low, alone.Effect.High)
+			if a.Told == nil || !strings.Contains(a.Sentence, a.Told.Words()) || math.IsNaN(a.Told.Asked.Low) {
+				t.Errorf("%s is not told in probabilities or rates: %s", a.Question.Words, a.Sentence)
+			}
+		}
+	}
+	t.Logf("%v hold the truth; missed: %v; claimed of the untouched book %d times of %d", &held, held.missed, falseYes, seeds)
+	if held.all < 7*seeds || held.tooFew(0.95) {
+		t.Errorf("only %v hold the truth: %v", &held, held.missed)
+	}
+	if falseYes > 1+seeds/8 {
+		t.Errorf("%d of %d times it is claimed that an owner touched who did not", falseYes, seeds)
+	}
+}
+
+// TestTracesAloneAreAStudy: without an instrument or a reading a study is checked, run,
+// written and run again.
+func TestTracesAloneAreAStudy(t *testing.T) {
+	_, dir := ofTraces(t, 1)
+	if _, err := study.Check(dir); err != nil {
+		t.Fatal(err)
+	}
+	s, err := study.Open(dir)
+	must(t, err)
+	results, err := s.Run(nil)
+	if results == nil {
+		t.Fatal(err)
+	}
+	out := filepath.Join(dir, "results")
+	must(t, s.Write(results, out))
+	page, err := os.ReadFile(filepath.Join(out, "index.html"))
+	must(t, err)
+	for _, part := range []string{`id="traces"`, "coding-book", "Look, do not touch."} {
+		if !bytes.Contains(page, []byte(part)) {
+			t.Errorf("the page has no %s", part)
+		}
+	}
+}
+
+// TestModelsOfTracesAreChecked: what is wrong with models, questions and the coding book
+// is told at its place.
+func TestModelsOfTracesAreChecked(t *testing.T) {
+	for _, c := range []struct{ was, is, at string }{
+		{`kind = "grades"` + "\nfixed", `kind = "counts"` + "\nfixed", "kind"},
+		{`outcome = "rubbing"` + "\nkind", `outcome = "rubing"` + "\nkind", "outcome"},
+		{`grade = "bare"`, `grade = "barest"`, "grade"},
+		{`grade = "bare"`, "shift = 99", "shift"},
+		{`part = ["frame", "face", "hands", "feet"]`, `part = ["frame", "nose"]`, "part"},
+		{`traces = ["traces.csv"]`, ``, "traces"},
+	} {
+		_, dir := ofTraces(t, 1)
+		path := filepath.Join(dir, study.FileName)
+		text, err := os.ReadFile(path)
+		must(t, err)
+		if !strings.Contains(string(text), c.was) {
+			t.Fatalf("the study has no %q", c.was)
+		}
+		must(t, os.WriteFile(path, []byte(strings.Replace(string(text), c.was, c.is, 1)), 0o644))
+		_, err = study.Open(dir)
+		fault, is := err.(*table.Fault)
+		if !is || !strings.Contains(err.Error(), c.at) {
+			t.Errorf("%s: %v", c.is, err)
+		} else if fault.Problems[0].Line == 0 && c.is != "" {
+			t.Errorf("%s: without a line: %v", c.is, err)
+		}
+	}
+}
+
+// TestTracesInR: every number that the page tells of traces without a model is
+// recomputed from the tables by R alone (testdata/reference/traces/live.R).
+func TestTracesInR(t *testing.T) {
+	if os.Getenv("THUMBED_REAL") == "" {
+		t.Skip("needs R: make real")
+	}
+	_, dir := ofTraces(t, 1)
+	s, err := study.Open(dir)
+	must(t, err)
+	results, err := s.Run(nil)
+	if results == nil {
+		t.Fatal(err)
+	}
+	out := filepath.Join(dir, "results")
+	must(t, s.Write(results, out))
+	said, err := exec.Command("Rscript", "../../testdata/reference/traces/live.R", filepath.Join(out, "tables")).CombinedOutput()
+	t.Logf("%s", said)
+	must(t, err)
+}
