@@ -4,6 +4,8 @@ import (
 	"math"
 	"slices"
 	"sort"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 // A Precision is what the log says of the measuring itself, in the sense of
@@ -22,9 +24,13 @@ type Precision struct {
 	// Reproducibility is s_R, of single determinations by different observers
 	// or instruments; NaN where no page was measured by two of them.
 	Reproducibility float64
-	Between         float64  // s_L, between observers or instruments; NaN likewise
-	Levels          int      // pages that two or more of them measured
-	Groups          []string // observers with their instruments
+	Between         float64 // s_L, between observers or instruments; NaN likewise
+	// BetweenUpper is the upper 95 % limit of Between, as the pages that two or more
+	// measured tell it; NaN likewise. That nothing is seen between them is no proof that
+	// nothing is.
+	BetweenUpper float64
+	Levels       int      // pages that two or more of them measured
+	Groups       []string // observers with their instruments
 	// BetweenDays is the standard deviation between days of one observer with
 	// one instrument on one page, over that which repeatability explains (an
 	// intermediate precision in the sense of ISO 5725-3:1994); NaN where no
@@ -95,11 +101,22 @@ func (b *betweenPool) variance() float64 {
 	return b.excess / b.weight
 }
 
+// upper is the upper 95 % limit of the standard deviation: that at which so small a sum
+// of squares has a chance of 5 % (the Q-profile of Viechtbauer 2007, Stat. Med. 26,
+// 37–52, section 3.3, with the determinations' weights held).
+func (b *betweenPool) upper() float64 {
+	if b.weight == 0 || b.df == 0 {
+		return math.NaN()
+	}
+	least := distuv.ChiSquared{K: b.df}.Quantile(0.05)
+	return math.Sqrt(math.Max(0, ((b.excess+b.df)/least-1)*b.df/b.weight))
+}
+
 func (w *weighing) precision() Precision {
 	p := Precision{
 		Repeatability: w.repeat.sd(), DF: w.repeat.freedom(), Cells: w.repeat.cells,
 		OnPage: w.onPage.sd(), OnPageDF: w.onPage.freedom(), OnZero: w.onZero.sd(), OnZeroDF: w.onZero.freedom(),
-		Between: math.NaN(), Reproducibility: math.NaN(), Levels: w.between.levels, Groups: w.groups(),
+		Between: math.NaN(), BetweenUpper: w.between.upper(), Reproducibility: math.NaN(), Levels: w.between.levels, Groups: w.groups(),
 		SpotSpread: w.spots.spread, SpotSpreadDF: w.spots.df, Spots: w.spots.logged,
 		BetweenDays: math.NaN(), Again: w.again.levels,
 		TileSD: math.NaN(), TileDF: math.NaN(),

@@ -361,7 +361,7 @@ func fellFinding(c *dropoff.Decline, fall int) (f Finding, after string) {
 		f.Words = "Falls, place open"
 	case c.Low <= 0.5 && c.High >= 2:
 		f.Words = "Too wide to say"
-	case c.Low <= 0.5: // a fall to half is not excluded
+	case c.High < 1 || c.Low <= 0.5: // a fall, or one to half, is not excluded
 		f.Words = "Not settled"
 	default:
 		f.Words = "No fall found"

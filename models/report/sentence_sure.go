@@ -58,7 +58,11 @@ func (r *Results) precisionSentence() Sentence {
 	switch {
 	case math.IsNaN(p.Between):
 	case wording.Fixed(p.Reproducibility, 4) == wording.Fixed(p.Repeatability, 4):
-		s.Text += "; observers and instruments differ by no more than that"
+		s.Text += "; nothing more is seen between observers and instruments"
+		if finite(p.BetweenUpper) {
+			s.Numbers = append(s.Numbers, plain("upper 95 % limit of the standard deviation between observers or instruments", p.BetweenUpper, "density"))
+			s.Text += fmt.Sprintf(", where they differ by a standard deviation of %s at most (upper 95%s%% limit)", wording.Fixed(p.BetweenUpper, 4), wording.Narrow)
+		}
 	default:
 		s.Numbers = append(s.Numbers, plain("reproducibility standard deviation", p.Reproducibility, "density"))
 		s.Text += fmt.Sprintf("; over observers and instruments the standard deviation of a reading is %s (reproducibility)", wording.Fixed(p.Reproducibility, 4))
