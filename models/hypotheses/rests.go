@@ -216,12 +216,12 @@ const notMeasured = "not measured"
 // lacking says of pages what an empty column means.
 func lacking(column string, m mixed.Model) string {
 	switch column {
+	case "score": // of a look
+		return "that cannot be told"
 	case m.Outcome:
 		if outcome.Of(m).Measured() {
 			return notMeasured
 		}
-	case "score":
-		return "that cannot be told"
 	case "section", "kind", "set", "office", "office_order", "section_page", "section_place":
 		return "outside any such text"
 	case "quire":
