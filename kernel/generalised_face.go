@@ -5,6 +5,7 @@ import (
 
 	"thumbed/models/generalised"
 	"thumbed/models/mixed"
+	"thumbed/models/report"
 	"thumbed/models/report/grid"
 	"thumbed/models/wording"
 )
@@ -43,10 +44,7 @@ func generalisedFaces(f *generalised.Fit) ([]Output, error) {
 		}
 		html += g.Notebook() + paragraphs(correlated...)
 	}
-	if len(f.Adjusted) > 0 {
-		html += meanGrid(f.Model(), f.Adjusted).Notebook()
-	}
-	return []Output{{Plain: text, HTML: html + noteList(f.Notes)}}, nil
+	return []Output{{Plain: text, HTML: html + inferenceParts(&f.Inferences) + noteList(f.Notes)}}, nil
 }
 
 func linkGrid(caption string, effects []generalised.Coefficient) grid.Grid {
@@ -58,18 +56,11 @@ func linkGrid(caption string, effects []generalised.Coefficient) grid.Grid {
 	return g
 }
 
-func meanGrid(m mixed.Model, means []generalised.Mean) grid.Grid {
-	g := grid.Grid{Title: "Probabilities, averaged over the rows as they are otherwise and over the groups", Heads: grid.Heads("Where", "Of", "Mean#", "95 % interval#")}
-	if m.Kind == mixed.Counts {
-		g.Title = "Expected counts, averaged over the rows as they are otherwise and over the groups"
+// inferenceParts are the tables and sentences of what a fit tells besides its effects.
+func inferenceParts(x *mixed.Inferences) string {
+	html := ""
+	for _, g := range report.InferenceTables("inference", x, nil) {
+		html += g.Notebook()
 	}
-	for _, v := range means {
-		mean, interval := wording.Percent(v.Mean), wording.Percent(v.Low)+" to "+wording.Percent(v.High)
-		if m.Kind == mixed.Counts {
-			places := wording.Decimals((v.High - v.Low) / 4)
-			mean, interval = wording.Fixed(v.Mean, places), wording.Interval(v.Low, v.High, places)
-		}
-		g.AddTexts(v.Column+"="+v.Level, v.Of, mean, interval)
-	}
-	return g
+	return html + paragraphs(x.Sentences()...) + noteList(x.Diagnosed)
 }

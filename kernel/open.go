@@ -35,19 +35,34 @@ func Looks(s *study.Study) dataframe.DataFrame {
 // agreement and prints. [ShowIn] shows it.
 func Traces(s *study.Study) *report.TraceResults { return Must(s.Traces()) }
 
-// Fit fits a model to a data frame; where that cannot be done, the cell ends
-// with why.
+// Fit fits a model of a measure to a data frame, with what the model asks for besides
+// its effects (intervals by profile, adjusted means, joint tests, predictions; see
+// [mixed.Inference]) and its diagnosis; where that cannot be done, the cell ends with
+// why.
 func Fit(m mixed.Model, frame dataframe.DataFrame) *mixed.Fit {
+	fit, ok := fitAny(m, frame).(*mixed.Fit)
+	if !ok {
+		Check(errors.New("the model is of no measure: fit it by kernel.FitTraces"))
+	}
+	return fit
+}
+
+func fitAny(m mixed.Model, frame dataframe.DataFrame) generalised.Result {
 	Check(frame.Err)
-	return Must(m.Fit(Must(table.FromFrame(frame))))
+	return Must(generalised.FitModel(m, Must(table.FromFrame(frame))))
+}
+
+// Compare compares two models of any kind, fitted to a data frame, by the likelihood
+// ratio; where that cannot be done, the cell ends with why.
+func Compare(m, other mixed.Model, frame dataframe.DataFrame) mixed.Comparison {
+	Check(frame.Err)
+	return Must(generalised.CompareModels(m, other, "given", Must(table.FromFrame(frame))))
 }
 
 // FitTraces fits a model of grades, of yes or no or of counts to a data frame, with
 // adjusted means and diagnosis; where that cannot be done, the cell ends with why.
 func FitTraces(m mixed.Model, frame dataframe.DataFrame) *generalised.Fit {
-	Check(frame.Err)
-	result := Must(generalised.FitModel(m, Must(table.FromFrame(frame))))
-	fit, ok := result.(*generalised.Fit)
+	fit, ok := fitAny(m, frame).(*generalised.Fit)
 	if !ok {
 		Check(errors.New("the model is of a measure: fit it by kernel.Fit, or give it a kind"))
 	}

@@ -64,6 +64,8 @@ func Faces(s *study.Study, value any) ([]Output, error) {
 		return shownFaces(report.ShowTraces(s.Books, v, s.Labels))
 	case *generalised.Fit:
 		return generalisedFaces(v)
+	case mixed.Comparison:
+		return Faces(s, (&mixed.Inferences{Comparison: &v}).Sentences()[0])
 	case mixed.Coefficient:
 		return coefficientFaces("An effect", []mixed.Coefficient{v}), nil
 	case []mixed.Coefficient:

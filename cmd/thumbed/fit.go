@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"path/filepath"
 
 	"github.com/spf13/cobra"
 
@@ -44,7 +45,14 @@ with, where wanted, link, thresholds and by_threshold for grades; link and trial
 for yes or no; spread, exposure and zero_inflation for counts; points for
 quadrature. Standard errors and degrees of freedom of measures are those of
 Kenward and Roger wherever these can be computed; df = "Satterthwaite" asks for
-the others.`
+the others. Of every kind of outcome a model may ask for more:
+
+  intervals       = "profile"    # of every parameter; or "bootstrap", with replicates = 999
+  means           = ["picture"]  # adjusted means of columns of labels; inner lists for combinations
+  tests           = true         # joint tests of terms with several coefficients
+  predictions     = true         # of the rows whose outcome is empty
+  variance_shares = true
+  compare         = "other.toml" # by the likelihood ratio, with another model file`
 
 const fitExample = `  Read the answer:
     thumbed fit pictures.toml --data wear.csv
@@ -73,6 +81,11 @@ func newFitCommand() *cobra.Command {
 			if err != nil {
 				return fmt.Errorf("the model %s cannot be fitted to %s:\n%w", args[0], data, err)
 			}
+			if model.Compare != "" {
+				if err := compareWith(fit, args[0], t); err != nil {
+					return err
+				}
+			}
 			if f, ok := fit.(*mixed.Fit); ok && !asJSON {
 				fmt.Fprint(c.OutOrStdout(), report.FitText(f, nil))
 				return nil
@@ -99,17 +112,47 @@ const largestText = 256 << 20
 // readModelAndTable reads both files and gathers what is wrong with either.
 func readModelAndTable(modelPath, dataPath string) (mixed.Model, *table.Table, error) {
 	var ps table.Problems
-	var model mixed.Model
-	if text, err := table.Content(modelPath, largestText); err != nil {
-		ps.Add(table.Problem{File: modelPath, Value: modelPath, Expected: "a model file that can be read",
-			Remedy: fmt.Sprintf("check its name (the system says: %v)", errors.Unwrap(err))})
-	} else if model, err = mixed.ParseModel(modelPath, text); err != nil {
-		var fault *table.Fault
-		if !errors.As(err, &fault) {
-			return model, nil, err
-		}
-		ps.Add(fault.Problems...)
+	model, err := readModel(modelPath, &ps)
+	if err != nil {
+		return model, nil, err
 	}
 	t := table.ReadFile(dataPath, &ps)
 	return model, t, ps.Err()
+}
+
+// readModel reads a model file.
+func readModel(path string, ps *table.Problems) (mixed.Model, error) {
+	text, err := table.Content(path, largestText)
+	if err != nil {
+		ps.Add(table.Problem{File: path, Value: path, Expected: "a model file that can be read",
+			Remedy: fmt.Sprintf("check its name (the system says: %v)", errors.Unwrap(err))})
+		return mixed.Model{}, nil
+	}
+	model, err := mixed.ParseModel(path, text)
+	var fault *table.Fault
+	if errors.As(err, &fault) {
+		ps.Add(fault.Problems...)
+		return model, nil
+	}
+	return model, err
+}
+
+// compareWith compares a fit with that of the model file which its model names.
+func compareWith(fit generalised.Result, path string, t *table.Table) error {
+	name := fit.Model().Compare
+	if !filepath.IsAbs(name) {
+		name = filepath.Join(filepath.Dir(path), name)
+	}
+	var ps table.Problems
+	other, err := readModel(name, &ps)
+	if err = errors.Join(err, ps.Err()); err != nil {
+		return fmt.Errorf("the model that %s is to be compared with:\n%w", path, err)
+	}
+	comparison, err := generalised.CompareModels(fit.Model(), other, fit.Model().Compare, t)
+	if err != nil {
+		fit.Refuse("comparison with "+fit.Model().Compare, err)
+		return nil
+	}
+	fit.Compared(comparison)
+	return nil
 }

@@ -125,3 +125,41 @@ func TestFitOfBoundsAlone(t *testing.T) {
 		}
 	}
 }
+
+// TestFitCompares: the key compare names another model file, from the folder of the
+// model's own; sleepstudy with and without slopes that vary (lme4's REML likelihoods:
+// 1743.628 and 1786.465).
+func TestFitCompares(t *testing.T) {
+	folder := t.TempDir()
+	const head = "outcome = \"Reaction\"\nfixed = [\"Days\"]\n"
+	const random = "[[random]]\nby = \"Subject\"\n"
+	for name, text := range map[string]string{
+		"slopes.toml":   head + "compare = \"constant.toml\"\n" + random + "terms = [\"intercept\", \"Days\"]\ncorrelated = true\n",
+		"constant.toml": head + random + "terms = [\"intercept\"]\n",
+		"lost.toml":     head + "compare = \"nowhere.toml\"\n" + random + "terms = [\"intercept\"]\n",
+	} {
+		if err := os.WriteFile(filepath.Join(folder, name), []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var out, failure bytes.Buffer
+	if code := execute([]string{"fit", filepath.Join(folder, "slopes.toml"), "--data", reference + "/sleepstudy.csv", "--json"}, &out, &failure); code != exitDone {
+		t.Fatalf("exit %d: %s", code, failure.String())
+	}
+	var got struct {
+		Comparison struct {
+			With      string
+			Larger    bool
+			Statistic float64
+		}
+	}
+	if err := json.Unmarshal(out.Bytes(), &got); err != nil {
+		t.Fatal(err)
+	}
+	if c := got.Comparison; c.With != "constant.toml" || !c.Larger || c.Statistic < 42.83 || c.Statistic > 42.845 {
+		t.Errorf("comparison %+v", c)
+	}
+	if code := execute([]string{"fit", filepath.Join(folder, "lost.toml"), "--data", reference + "/sleepstudy.csv"}, &out, &failure); code != exitNo || !strings.Contains(failure.String(), "nowhere.toml") {
+		t.Errorf("exit %d: %s", code, failure.String())
+	}
+}

@@ -128,7 +128,7 @@ func (c cell) studied(t testing.TB, n int) covered {
 		if len(f.Boundary) > 0 {
 			r.zero = 1
 		}
-		if p, err := f.Profile("owner=w1"); err == nil && (p.Low == nil || *p.Low <= trueBetween) && (p.High == nil || trueBetween <= *p.High) {
+		if p, err := f.Profile("owner=w1"); err == nil && (p.OpenLow || p.Low <= trueBetween) && (p.OpenHigh || trueBetween <= p.High) {
 			r.profile = 1
 		}
 	})

@@ -18,48 +18,46 @@ import (
 // inside all groups is compared with the normal distribution; one that is the same in
 // all rows of each group with Student's t, as fewgroups.go says.
 type Coefficient struct {
-	Term     string   `json:"term"`     // name of the effect
-	Estimate float64  `json:"estimate"` // its estimate on the scale of the link
+	Term     string   `json:"term"`     // intercept, a column, column=level, products joined by × ; at below|above where it differs by threshold
+	Estimate float64  `json:"estimate"` // the estimate, on the scale of the link
 	SE       float64  `json:"se"`       // its standard error
-	DF       *float64 `json:"df"`       // null: the normal distribution
-	T        float64  `json:"t"`        // estimate divided by its standard error, that enlarged where DF is given
-	P        float64  `json:"p"`        // two-sided
-	Low      float64  `json:"low"`      // 95 % interval
-	High     float64  `json:"high"`     // 95 % interval
+	DF       *float64 `json:"df"`       // degrees of freedom of t; null for the normal distribution
+	T        float64  `json:"t"`        // estimate divided by its standard error, that enlarged where df is given
+	P        float64  `json:"p"`        // two-sided p-value
+	Low      float64  `json:"low"`      // lower end of the 95 % interval
+	High     float64  `json:"high"`     // upper end of the 95 % interval
 }
 
 // A Threshold lies between two neighbouring grades.
 type Threshold struct {
-	Below    string  `json:"below"`    // the grade below it
-	Above    string  `json:"above"`    // the grade above it
-	Estimate float64 `json:"estimate"` // where it lies on the scale of the link
+	Below    string  `json:"below"`    // the lower grade
+	Above    string  `json:"above"`    // the higher grade
+	Estimate float64 `json:"estimate"` // the threshold between them, on the scale of the link
 	SE       float64 `json:"se"`       // its standard error
 }
 
 // A Fit is a fitted model of grades, of yes or no or of counts. Its JSON keys are a
 // promise, those of [mixed.Fit] where both have them.
 type Fit struct {
-	N                int      `json:"n"`         // rows used
-	Estimate         string   `json:"estimate"`  // "full"
-	LogLik           float64  `json:"loglik"`    // with all constants of the outcome's distribution
-	MinusTwiceLogLik float64  `json:"criterion"` // −2 log likelihood
-	Converged        bool     `json:"converged"` // whether the search ended at a maximum
-	Boundary         []string `json:"boundary"`  // random terms estimated at the edge of what is possible
-	Seconds          float64  `json:"seconds"`   // time taken; 0 among results
+	N                int      `json:"n"`                // rows that the fit rests on
+	Estimate         string   `json:"estimate"`         // which likelihood the spreads were estimated by: full
+	LogLik           float64  `json:"loglik"`           // logarithm of the likelihood, with all constants of the outcome's distribution
+	MinusTwiceLogLik float64  `json:"criterion"`        // −2 times loglik
+	Converged        bool     `json:"converged"`        // whether the search for the greatest likelihood came to its end
+	Boundary         []string `json:"boundary"`         // the random terms whose variance is estimated as zero or whose correlation as ±1; empty where none
+	Seconds          float64  `json:"seconds" unit:"s"` // how long the fit took; 0 in results, which hold nothing that depends on the clock
 	// Approximation says how the random effects were integrated out. Likelihoods of
 	// different approximations must not be compared.
-	Approximation string `json:"approximation"`
+	Approximation string `json:"approximation"` // how the random effects were integrated out; likelihoods of different approximations cannot be compared
 	// Method says where standard errors and intervals come from.
-	Method        string            `json:"method"`
-	Fixed         []Coefficient     `json:"fixed"`                    // fixed effects on the scale of the link
-	Thresholds    []Threshold       `json:"thresholds,omitempty"`     // thresholds between neighbouring grades
-	ZeroInflation []Coefficient     `json:"zero_inflation,omitempty"` // of the logit of a zero's probability
-	Dispersion    float64           `json:"dispersion,omitempty"`     // the negative binomial's size: variance μ + μ²/size
-	Random        []mixed.RandomFit `json:"random"`                   // what varies between groups
-	// Adjusted are the adjusted means of every column of labels, where they were asked
-	// for; see [Fit.Means].
-	Adjusted []Mean   `json:"means,omitempty"`
-	Notes    []string `json:"notes"` // what is to be known of the fit, in sentences
+	Method           string            `json:"method"`                   // how standard errors, intervals and p-values of the effects came about
+	Fixed            []Coefficient     `json:"fixed"`                    // the fixed effects on the scale of the link, the intercept first where there is one
+	Thresholds       []Threshold       `json:"thresholds,omitempty"`     // of grades: the thresholds between neighbours, P(at or below) = F(threshold − effects)
+	ZeroInflation    []Coefficient     `json:"zero_inflation,omitempty"` // of counts: effects on the logit of the probability of a zero beside the spread's own
+	Dispersion       float64           `json:"dispersion,omitempty"`     // of counts: the negative binomial's size, variance μ + μ²/size
+	Random           []mixed.RandomFit `json:"random"`                   // the random terms, in the order of the model, on the scale of the link
+	Notes            []string          `json:"notes"`                    // plain sentences on what should be known before the numbers are used
+	mixed.Inferences                   // by [Fit.Infer]
 
 	model      mixed.Model
 	d          *design
@@ -90,23 +88,6 @@ func New(m mixed.Model, t *table.Table) (*Fit, error) {
 	return f, nil
 }
 
-// tellAll adds what a reader wants besides the effects: adjusted means, intervals by
-// profile where the likelihood is penalised, and in what the data are unlike the model.
-func (f *Fit) tellAll() (err error) {
-	if f.Adjusted, err = f.Means(); err != nil {
-		f.Notes = append(f.Notes, "No adjusted means: "+err.Error()+".")
-	}
-	if f.N <= mostDiagnosed {
-		f.Notes = append(f.Notes, f.Diagnosis(diagnosisSeed)...)
-	}
-	return nil
-}
-
-const (
-	mostDiagnosed = 100_000 // rows of which sets are drawn unasked
-	diagnosisSeed = 20260101
-)
-
 // profileWhatIsApart gives the effects that the data bound on one side only their
 // intervals by profile of the penalised likelihood, in place of those by the standard
 // error, which are of little use there (Heinze and Schemper 2002).
@@ -120,8 +101,8 @@ func (f *Fit) profileWhatIsApart() error {
 		if err != nil {
 			return err
 		}
-		if profile.Low != nil && profile.High != nil { // p by the likelihood ratio goes with it
-			c.Low, c.High = *profile.Low, *profile.High
+		if !profile.OpenLow && !profile.OpenHigh { // p by the likelihood ratio goes with it
+			c.Low, c.High = profile.Low, profile.High
 			k := slices.Index(f.d.parameterNames(), c.Term)
 			c.P = distuv.ChiSquared{K: 1}.Survival(f.ridge(k).statistic(0))
 			continue

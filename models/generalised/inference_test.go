@@ -26,11 +26,11 @@ func TestProfileAgainstReference(t *testing.T) {
 	f := fitOf(t, cbppModel, "cbpp.csv")
 	for term, ends := range want {
 		i, err := f.Profile(term)
-		if err != nil || i.Low == nil || i.High == nil {
+		if err != nil || i.OpenLow || i.OpenHigh {
 			t.Fatalf("%s: %v, %v", term, i, err)
 		}
-		if math.Abs(*i.Low-ends[0]) > 2e-4 || math.Abs(*i.High-ends[1]) > 2e-4 {
-			t.Errorf("%s: %.6f to %.6f, theirs %.6f to %.6f", term, *i.Low, *i.High, ends[0], ends[1])
+		if math.Abs(i.Low-ends[0]) > 2e-4 || math.Abs(i.High-ends[1]) > 2e-4 {
+			t.Errorf("%s: %.6f to %.6f, theirs %.6f to %.6f", term, i.Low, i.High, ends[0], ends[1])
 		}
 	}
 	if _, err := f.Profile("size"); err == nil {
@@ -64,7 +64,7 @@ func TestRatio(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if math.Abs(r.Statistic-2*(86.49192337-81.56541)) > 1e-4 || r.Parameters != 1 || math.Abs(r.P-0.000848) > 2e-5 {
+	if math.Abs(r.Statistic-2*(86.49192337-81.56541)) > 1e-4 || len(r.Mixture) != 2 || r.Cautious || math.Abs(r.P-0.000848) > 2e-5 {
 		t.Errorf("the test is %+v", r)
 	}
 	if _, err := Compare(with, without); err == nil {
@@ -164,8 +164,8 @@ func TestBootstrap(t *testing.T) {
 	if err != nil || failed > 5 {
 		t.Fatalf("%d failed: %v", failed, err)
 	}
-	for k, e := range effects {
-		if c := f.Fixed[k]; math.Abs(e.SD/c.SE-1) > 0.3 || e.Low > c.Estimate || e.High < c.Estimate {
+	for k, e := range effects[:len(f.Fixed)] {
+		if c := f.Fixed[k]; math.Abs(e.SD/c.SE-1) > 0.3 || e.StudentLow > c.Estimate || e.StudentHigh < c.Estimate {
 			t.Errorf("%s: %+v, standard error %g", c.Term, e, c.SE)
 		}
 	}

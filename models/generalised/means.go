@@ -2,25 +2,18 @@ package generalised
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
+	"strings"
 
 	"gonum.org/v1/gonum/integrate/quad"
 
 	"thumbed/models/mixed"
 )
 
-// A Mean is a probability or a rate that the model expects where a column has some
-// level, averaged over the rows used as they are otherwise and over the groups of the
-// random terms (books not seen among them), with its 95 % interval.
-type Mean struct {
-	Column string  `json:"column"` // the column whose level was put in place of every row's own
-	Level  string  `json:"level"`  // that level
-	Of     string  `json:"of"`     // the level of the outcome whose probability it is; for counts "count", for each unit of exposure
-	Mean   float64 `json:"mean"`   // the probability or rate
-	Low    float64 `json:"low"`    // lower end of the 95 % interval
-	High   float64 `json:"high"`   // upper end
-}
+// A Mean is a probability or a rate that the model expects; see [mixed.AdjustedMean].
+type Mean = mixed.AdjustedMean
 
 // Means gives the adjusted means of every column of labels among the fixed effects:
 // marginal standardisation, each row with the level in place of its own, the normal
@@ -33,15 +26,43 @@ func (f *Fit) Means() ([]Mean, error) {
 		if len(term) != 1 {
 			continue
 		}
-		for _, level := range f.d.lay.Levels[term[0]] {
-			own, err := f.MeanAt(map[string]string{term[0]: level})
-			if err != nil {
-				return nil, err
+		own, err := f.meansBy(term)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, own...)
+	}
+	return out, nil
+}
+
+// meansBy gives the means at every combination of some columns' levels.
+func (f *Fit) meansBy(columns mixed.Term) ([]Mean, error) {
+	const sign = " × "
+	at := []map[string]string{{}}
+	for _, name := range columns {
+		var next []map[string]string
+		for _, so := range at {
+			for _, level := range f.d.lay.Levels[name] {
+				more := maps.Clone(so)
+				more[name] = level
+				next = append(next, more)
 			}
-			for _, m := range own {
-				m.Column, m.Level = term[0], level
-				out = append(out, m)
-			}
+		}
+		at = next
+	}
+	var out []Mean
+	for _, instead := range at {
+		own, err := f.MeanAt(instead)
+		if err != nil {
+			return nil, err
+		}
+		levels := make([]string, len(columns))
+		for k, name := range columns {
+			levels[k] = instead[name]
+		}
+		for _, m := range own {
+			m.Column, m.Level = strings.Join(columns, sign), strings.Join(levels, sign)
+			out = append(out, m)
 		}
 	}
 	return out, nil
@@ -54,6 +75,11 @@ func (f *Fit) MeanAt(instead map[string]string) ([]Mean, error) {
 	if err != nil {
 		return nil, err
 	}
+	return f.meansOver(points)
+}
+
+// meansOver gives the means over places.
+func (f *Fit) meansOver(points []place) ([]Mean, error) {
 	if err := f.ordered(points); err != nil {
 		return nil, err
 	}

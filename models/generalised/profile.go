@@ -4,41 +4,57 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"gonum.org/v1/gonum/mat"
-)
 
-// An Interval is an interval of one parameter by its profile likelihood. An open side
-// is nil: the likelihood falls too little on that side, however far one goes.
-type Interval struct {
-	Term string   `json:"term"`
-	Low  *float64 `json:"low"`
-	High *float64 `json:"high"`
-}
+	"thumbed/models/mixed"
+)
 
 const (
 	chiSquare95 = 3.841458820694124 // quantile 0.95 of χ² with one degree of freedom
 	farthest    = 60.0              // standard errors from the estimate to look for an end
 )
 
-// Profile is the 95 % interval of a fixed effect by its profile likelihood: the values
-// at which the log likelihood, all other parameters at their best, is less than half
-// of 3.84 below its maximum (Venzon and Moolgavkar 1988, Applied Statistics 37,
-// 87–94). Under a penalty it is that of the penalised likelihood (Heinze and Schemper
-// 2002, Statistics in Medicine 21, 2409–2419).
-func (f *Fit) Profile(term string) (Interval, error) {
-	k := slices.Index(f.d.parameterNames(), term)
+// Profile is the 95 % interval of a parameter, by its name in [Fit.Parameters], by its
+// profile likelihood: the values at which the log likelihood, all other parameters at
+// their best, is less than half of 3.84 below its maximum (Venzon and Moolgavkar 1988,
+// Applied Statistics 37, 87–94). A side on which the likelihood falls too little,
+// however far one goes, is open. Under a penalty it is that of the penalised likelihood
+// (Heinze and Schemper 2002, Statistics in Medicine 21, 2409–2419).
+func (f *Fit) Profile(name string) (mixed.Interval, error) {
+	places := f.parameters()
+	k := slices.IndexFunc(places, func(p parameter) bool { return p.Name == name })
 	if k < 0 {
-		return Interval{}, fmt.Errorf("the model has no effect %q; it has %v: name one of these", term, f.d.parameterNames())
+		var names []string
+		for _, p := range places {
+			names = append(names, p.Name)
+		}
+		return mixed.Interval{}, fmt.Errorf("the model has no parameter %q; it has %s: name one of these", name, strings.Join(names, ", "))
 	}
-	out := Interval{Term: term}
-	if v, ok := f.end(k, -1); ok {
-		out.Low = &v
+	return f.profile(places[k]), nil
+}
+
+// profile is the interval of one parameter.
+func (f *Fit) profile(p parameter) mixed.Interval {
+	out := mixed.Interval{Parameter: p.Parameter, Level: mixed.InferenceLevel, Low: math.Inf(-1), High: math.Inf(1), OpenLow: true, OpenHigh: true}
+	if p.psi < 0 {
+		out.OpenLow, out.OpenHigh, out.Low, out.High = false, false, math.NaN(), math.NaN()
+		out.Note = "no profile likelihood where it is no single parameter of the model: ask for intervals by bootstrap"
+		return out
 	}
-	if v, ok := f.end(k, 1); ok {
-		out.High = &v
+	if p.Kind == mixed.GroupDeviation {
+		out.Low = 0
+		if f.psi[p.psi] > 0 && f.ridge(p.psi).statistic(0) > chiSquare95 {
+			out.Low, out.OpenLow = p.value(f.between(p.psi, 0, f.psi[p.psi])), false
+		}
+	} else if v, ok := f.end(p.psi, -1); ok {
+		out.Low, out.OpenLow = p.value(v), false
 	}
-	return out, nil
+	if v, ok := f.end(p.psi, 1); ok {
+		out.High, out.OpenHigh = p.value(v), false
+	}
+	return out
 }
 
 // held is a criterion with parameter k held at a value.
@@ -136,8 +152,22 @@ func (f *Fit) end(k int, way float64) (float64, bool) {
 		}
 		outerFall = fall(outer)
 	}
-	for range 60 { // false position, the end that stays halved (Illinois)
-		if math.Abs(outer-inner) < 1e-5*se {
+	return root(fall, inner, innerFall, outer, outerFall, 1e-5*se), true
+}
+
+// between finds the end of a profile interval between a value beyond it and the
+// estimate.
+func (f *Fit) between(k int, beyond, estimate float64) float64 {
+	r := f.ridge(k)
+	fall := func(v float64) float64 { return math.Sqrt(r.statistic(v)) - math.Sqrt(chiSquare95) }
+	return root(fall, estimate, -math.Sqrt(chiSquare95), beyond, fall(beyond), 1e-5*math.Abs(estimate-beyond))
+}
+
+// root is where fall is zero between inner, where it is below, and outer: by false
+// position, the end that stays halved (Illinois).
+func root(fall func(float64) float64, inner, innerFall, outer, outerFall, near float64) float64 {
+	for range 60 {
+		if math.Abs(outer-inner) < near {
 			break
 		}
 		at := (inner + outer) / 2
@@ -146,7 +176,7 @@ func (f *Fit) end(k int, way float64) (float64, bool) {
 		}
 		v := fall(at)
 		if math.Abs(v) < 1e-6 {
-			return at, true
+			return at
 		}
 		if v > 0 {
 			outer, outerFall = at, v
@@ -158,7 +188,7 @@ func (f *Fit) end(k int, way float64) (float64, bool) {
 			}
 		}
 	}
-	return (inner + outer) / 2, true
+	return (inner + outer) / 2
 }
 
 // way is how the fit was made.

@@ -5,15 +5,9 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
-)
 
-// A Ratio is a likelihood-ratio test of a fit against a larger one.
-type Ratio struct {
-	Statistic  float64 `json:"statistic"`  // twice the difference of the log likelihoods
-	Parameters int     `json:"parameters"` // by how many the larger has more
-	P          float64 `json:"p"`
-	Method     string  `json:"method"`
-}
+	"thumbed/models/mixed"
+)
 
 // Compare tests the smaller of two fits of the same rows against the larger. Where the
 // larger has one variance parameter more, which is zero in the smaller, the statistic
@@ -21,8 +15,8 @@ type Ratio struct {
 // the American Statistical Association 82, 605–610); with more of them χ² overstates
 // p, and the method says so. Fits of unlike approximations are refused, and so are
 // penalised ones.
-func Compare(smaller, larger *Fit) (Ratio, error) {
-	var out Ratio
+func Compare(smaller, larger *Fit) (mixed.RatioTest, error) {
+	var out mixed.RatioTest
 	switch {
 	case smaller.apart != nil || larger.apart != nil:
 		return out, fmt.Errorf("one of the fits is of a penalised likelihood; expected two likelihoods: take out the terms that the data bound on one side only")
@@ -48,24 +42,27 @@ func Compare(smaller, larger *Fit) (Ratio, error) {
 		return out, fmt.Errorf("the second model has not more parameters than the first; expected the smaller first")
 	}
 	out.Statistic = max(0, 2*(larger.LogLik-smaller.LogLik))
-	out.Parameters = effects + spreads
-	out.Method = "χ² of the likelihood ratio"
-	tail := func(df int) float64 {
-		if df == 0 {
-			if out.Statistic > 0 {
-				return 0
-			}
-			return 1
+	share := func(df int, weight float64) {
+		out.Mixture = append(out.Mixture, mixed.ChiSquaredShare{DF: df, Weight: weight})
+		switch {
+		case df > 0:
+			out.P += weight * distuv.ChiSquared{K: float64(df)}.Survival(out.Statistic)
+		case out.Statistic == 0:
+			out.P += weight
 		}
-		return distuv.ChiSquared{K: float64(df)}.Survival(out.Statistic)
 	}
-	out.P = tail(out.Parameters)
-	switch {
-	case spreads == 1:
-		out.P = (tail(effects) + tail(effects+1)) / 2
-		out.Method = "half each of χ² with and without the variance, which is zero in the smaller model"
-	case spreads > 1:
-		out.Method += "; with several variances that are zero in the smaller model p is overstated"
+	switch spreads {
+	case 0:
+		share(effects, 1)
+		out.Note = "The p-value is by the χ² distribution."
+	case 1:
+		share(effects, 0.5)
+		share(effects+1, 0.5)
+		out.Note = "The p-value is by half each of χ² with and without the variance, which is zero in the smaller model."
+	default:
+		share(effects+spreads, 1)
+		out.Cautious = true
+		out.Note = "The p-value is by the χ² distribution, which is cautious with several variances that are zero in the smaller model."
 	}
 	return out, nil
 }

@@ -5,9 +5,10 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"thumbed/models/mixed"
 )
 
 // draw gives outcomes of the table's used rows drawn from the fit: codes of levels, or
@@ -120,25 +121,18 @@ type Bootstrapping struct {
 	Seed       uint64
 }
 
-// A Bootstrapped is what refits to drawn outcomes say of one effect.
-type Bootstrapped struct {
-	Term string  `json:"term"`
-	SD   float64 `json:"sd"`   // of the estimates
-	Bias float64 `json:"bias"` // their mean less the estimate they were drawn from
-	Low  float64 `json:"low"`  // 95 % interval by the quantiles of (estimate − drawn from)/standard error
-	High float64 `json:"high"`
-}
-
 // Bootstrap draws outcomes from the fit, random effects anew, fits the model to each,
-// and gives the bootstrap-t interval of every fixed effect (Efron and Tibshirani 1993,
-// section 12.5). Each replicate has a seed of its own, so that nothing depends on the
-// number of cores. Replicates whose outcomes cannot be fitted (a grade nobody drew) are
-// left out, and counted.
-func (f *Fit) Bootstrap(ctx context.Context, b Bootstrapping) (effects []Bootstrapped, failed int, err error) {
-	if b.Replicates < 20 {
-		return nil, 0, fmt.Errorf("%d replicates; expected at least 20: ask for 999", b.Replicates)
+// and gives of every parameter in the order of [Fit.Parameters] its interval by
+// quantiles, of effects and thresholds the studentised one too (Efron and Tibshirani
+// 1993, section 12.5). Each replicate has a seed of its own, so that nothing depends on
+// the number of cores. Replicates whose outcomes cannot be fitted (a grade nobody drew)
+// are left out, and counted.
+func (f *Fit) Bootstrap(ctx context.Context, b Bootstrapping) (out []mixed.BootstrapParameter, failed int, err error) {
+	if b.Replicates < fewestReplicates {
+		return nil, 0, fmt.Errorf("%d replicates; expected at least %d: ask for 999", b.Replicates, fewestReplicates)
 	}
-	estimates := make([][]Coefficient, b.Replicates)
+	own := f.parameters()
+	drawn := make([][]parameter, b.Replicates)
 	inParallel(b.Replicates, func() struct{} { return struct{}{} }, func(_ struct{}, i int) {
 		if ctx.Err() != nil {
 			return
@@ -149,47 +143,36 @@ func (f *Fit) Bootstrap(ctx context.Context, b Bootstrapping) (effects []Bootstr
 			return
 		}
 		if again, err := d.fit(f.model); err == nil && again.Converged {
-			estimates[i] = again.Fixed
+			drawn[i] = again.parameters()
 		}
 	})
 	if err := ctx.Err(); err != nil {
 		return nil, 0, err
 	}
-	for _, e := range estimates {
-		if e == nil {
+	for _, p := range drawn {
+		if len(p) != len(own) {
 			failed++
 		}
 	}
-	if b.Replicates-failed < 20 {
+	if b.Replicates-failed < fewestReplicates {
 		return nil, failed, fmt.Errorf("of %d replicates only %d could be fitted: too few for an interval; look at the notes of the fit", b.Replicates, b.Replicates-failed)
 	}
-	for k, c := range f.Fixed {
+	for k, p := range own {
 		var values, pivots []float64
-		for _, e := range estimates {
-			if e != nil {
-				values = append(values, e[k].Estimate)
-				pivots = append(pivots, (e[k].Estimate-c.Estimate)/e[k].SE)
+		for _, d := range drawn {
+			if len(d) == len(own) {
+				values = append(values, d[k].Value)
+				pivots = append(pivots, (d[k].Value-p.Value)/d[k].se)
 			}
 		}
-		slices.Sort(pivots)
-		out := Bootstrapped{Term: c.Term, Low: c.Estimate - quantileOf(pivots, 0.975)*c.SE, High: c.Estimate - quantileOf(pivots, 0.025)*c.SE}
-		for _, v := range values {
-			out.Bias += (v - c.Estimate) / float64(len(values))
+		summary := mixed.SummariseReplicates(p.Parameter, values, mixed.InferenceLevel)
+		if p.se > 0 {
+			summary.Studentise(pivots, p.se, mixed.InferenceLevel)
 		}
-		for _, v := range values {
-			out.SD += (v - c.Estimate - out.Bias) * (v - c.Estimate - out.Bias)
-		}
-		out.SD = math.Sqrt(out.SD / float64(len(values)-1))
-		effects = append(effects, out)
+		out = append(out, summary)
 	}
-	return effects, failed, nil
+	return out, failed, nil
 }
 
-// quantileOf is the quantile of sorted values, by the expected order statistics.
-func quantileOf(sorted []float64, p float64) float64 {
-	at := p*float64(len(sorted)+1) - 1
-	low := min(max(int(math.Floor(at)), 0), len(sorted)-1)
-	high := min(low+1, len(sorted)-1)
-	share := math.Min(1, math.Max(0, at-float64(low)))
-	return sorted[low]*(1-share) + sorted[high]*share
-}
+// fewestReplicates is how many outcomes an interval needs.
+const fewestReplicates = 20

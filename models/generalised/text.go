@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"text/tabwriter"
 
 	"thumbed/models/mixed"
 	"thumbed/models/wording"
@@ -24,13 +23,13 @@ func (f *Fit) Text(w io.Writer) error {
 			places := wording.Decimals(t.SE)
 			lines = append(lines, []string{t.Below + " | " + t.Above, wording.Fixed(t.Estimate, places), wording.Fixed(t.SE, places)})
 		}
-		writeLines(&b, lines)
+		b.WriteString(wording.Lines(lines))
 	}
 	if len(f.ZeroInflation) > 0 {
 		f.writeEffects(&b, "Zeros beside the spread's own: effects on the logit of their probability", f.ZeroInflation)
 	}
 	f.writeSpreads(&b)
-	f.writeMeans(&b)
+	f.Inferences.Write(&b)
 	for _, note := range f.Notes {
 		b.WriteString("\n" + wording.Wrapped("Note. "+note) + "\n")
 	}
@@ -81,7 +80,7 @@ func (f *Fit) writeEffects(b *strings.Builder, title string, effects []Coefficie
 		places := wording.Decimals(c.SE)
 		lines = append(lines, []string{c.Term, wording.Fixed(c.Estimate, places), wording.Interval(c.Low, c.High, places), wording.Fixed(c.SE, places), wording.PValue(c.P)})
 	}
-	writeLines(b, lines)
+	b.WriteString(wording.Lines(lines))
 }
 
 func (f *Fit) writeSpreads(b *strings.Builder) {
@@ -104,50 +103,5 @@ func (f *Fit) writeSpreads(b *strings.Builder) {
 			by, groups = "", ""
 		}
 	}
-	writeLines(b, lines)
-}
-
-// writeMeans writes adjusted means, probabilities as percentages.
-func (f *Fit) writeMeans(b *strings.Builder) {
-	if len(f.Adjusted) == 0 {
-		return
-	}
-	title, head := "Probabilities", "probability"
-	if f.model.Kind == mixed.Counts {
-		title, head = "Expected counts", "count"
-		if f.model.Exposure != "" {
-			title += " for each unit of " + f.model.Exposure
-		}
-	}
-	b.WriteString("\n" + title + " averaged over the rows as they are otherwise and over the groups, 95 % intervals\n")
-	lines := [][]string{{"", "of", head, "95 % interval"}}
-	for _, m := range f.Adjusted {
-		of, mean, interval := m.Of, "", ""
-		if f.model.Kind == mixed.Counts {
-			places := wording.Decimals((m.High - m.Low) / 4)
-			of, mean, interval = "", wording.Fixed(m.Mean, places), wording.Interval(m.Low, m.High, places)
-		} else {
-			mean = wording.Percent(m.Mean)
-			interval = wording.Percent(m.Low) + " to " + wording.Percent(m.High)
-		}
-		lines = append(lines, []string{m.Column + "=" + m.Level, of, mean, interval})
-	}
-	writeLines(b, lines)
-}
-
-// writeLines writes a table, the first column flush left, the others flush right.
-func writeLines(b *strings.Builder, lines [][]string) {
-	widest := 0
-	for _, cells := range lines {
-		widest = max(widest, len([]rune(cells[0])))
-	}
-	var out strings.Builder
-	w := tabwriter.NewWriter(&out, 0, 0, 2, ' ', tabwriter.AlignRight)
-	for _, cells := range lines {
-		fmt.Fprintf(w, "%s%s\t%s\t\n", cells[0], strings.Repeat(" ", widest-len([]rune(cells[0]))), strings.Join(cells[1:], "\t"))
-	}
-	w.Flush() // into a strings.Builder, which cannot fail
-	for line := range strings.Lines(out.String()) {
-		b.WriteString(strings.TrimRight(line, " \n") + "\n")
-	}
+	b.WriteString(wording.Lines(lines))
 }

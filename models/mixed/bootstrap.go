@@ -57,6 +57,7 @@ type Bootstrap struct {
 
 	f      *Fit
 	values [][]float64 // by replicate that converged
+	errors [][]float64 // of its fixed effects, variances held
 }
 
 // A BootstrapParameter is one parameter, or contrast, over the replicates.
@@ -71,6 +72,11 @@ type BootstrapParameter struct {
 	High      float64 `json:"high"`
 	BasicLow  float64 `json:"basic_low"`
 	BasicHigh float64 `json:"basic_high"`
+	// StudentLow and StudentHigh are the studentised interval of a fixed effect:
+	// the estimate less the quantiles of (estimate − drawn from)/standard error,
+	// times the standard error (the same, section 5.2).
+	StudentLow  float64 `json:"student_low"`
+	StudentHigh float64 `json:"student_high"`
 }
 
 // Bootstrap draws outcomes from the fitted model and refits the model to each
@@ -84,7 +90,7 @@ func (f *Fit) Bootstrap(ctx context.Context, o Bootstrapping) (*Bootstrap, error
 		return nil, err
 	}
 	places := f.d.parameterPlaces()
-	values := make([][]float64, o.Replicates)
+	values, errs := make([][]float64, o.Replicates), make([][]float64, o.Replicates)
 	refused := make([]error, o.Replicates)
 	err := f.replicate(ctx, o, func() replicator {
 		r := f.Refitter()
@@ -93,6 +99,7 @@ func (f *Fit) Bootstrap(ctx context.Context, o Bootstrapping) (*Bootstrap, error
 			refit, err := r.Refit(outcome)
 			if refused[k] = err; err == nil && refit.Converged {
 				values[k] = r.like.values(places, refit.Phi, refit.Sigma/scale, refit.Fixed)
+				errs[k] = slices.Clone(refit.SE)
 			}
 			return nil
 		}
@@ -101,12 +108,12 @@ func (f *Fit) Bootstrap(ctx context.Context, o Bootstrapping) (*Bootstrap, error
 		return nil, err
 	}
 	b := &Bootstrap{Replicates: o.Replicates, Seed: o.Seed, Level: o.Level, Notes: []string{}, f: f}
-	for _, v := range values {
+	for k, v := range values {
 		if v == nil {
 			b.Failed++
 			continue
 		}
-		b.values = append(b.values, v)
+		b.values, b.errors = append(b.values, v), append(b.errors, errs[k])
 	}
 	if len(b.values) == 0 && refused[0] != nil {
 		return nil, refused[0]
@@ -118,7 +125,11 @@ func (f *Fit) Bootstrap(ctx context.Context, o Bootstrapping) (*Bootstrap, error
 		b.Notes = append(b.Notes, fmt.Sprintf("%d of %d refits did not converge and are left out.", b.Failed, o.Replicates))
 	}
 	for i, p := range f.Parameters() {
-		b.Parameters = append(b.Parameters, b.summarise(p, func(v []float64) float64 { return v[i] }))
+		summary := b.summarise(p, func(v []float64) float64 { return v[i] })
+		if i < len(f.Fixed) {
+			b.studentise(&summary, i)
+		}
+		b.Parameters = append(b.Parameters, summary)
 	}
 	return b, nil
 }
@@ -149,20 +160,46 @@ func (f *Fit) replicate(ctx context.Context, o Bootstrapping, newReplicator func
 
 // summarise gathers one number of each replicate.
 func (b *Bootstrap) summarise(p Parameter, of func(values []float64) float64) BootstrapParameter {
-	sorted := make([]float64, len(b.values))
+	values := make([]float64, len(b.values))
 	for k, v := range b.values {
-		sorted[k] = of(v)
+		values[k] = of(v)
 	}
+	return SummariseReplicates(p, values, b.Level)
+}
+
+// SummariseReplicates tells what a parameter's values over the replicates of a
+// bootstrap say of it; the values are sorted.
+func SummariseReplicates(p Parameter, values []float64, level float64) BootstrapParameter {
 	out := BootstrapParameter{Parameter: p}
-	out.Mean, out.SD = stat.MeanStdDev(sorted, nil)
+	out.Mean, out.SD = stat.MeanStdDev(values, nil)
 	out.Bias = out.Mean - p.Value
-	slices.Sort(sorted)
-	out.Low, out.High = orderStatistic(sorted, (1-b.Level)/2), orderStatistic(sorted, (1+b.Level)/2)
+	slices.Sort(values)
+	out.Low, out.High = orderStatistic(values, (1-level)/2), orderStatistic(values, (1+level)/2)
 	out.BasicLow, out.BasicHigh = 2*p.Value-out.High, 2*p.Value-out.Low
 	if p.Kind == GroupDeviation || p.Kind == CurveDeviation || p.Kind == ResidualDeviation {
 		out.BasicLow = math.Max(out.BasicLow, 0)
 	}
 	return out
+}
+
+// studentise fills in the studentised interval of fixed effect i.
+func (b *Bootstrap) studentise(p *BootstrapParameter, i int) {
+	pivots := make([]float64, len(b.values))
+	for k, v := range b.values {
+		pivots[k] = (v[i] - p.Value) / b.errors[k][i]
+	}
+	weights := make([]float64, len(b.f.Fixed))
+	weights[i] = 1
+	c, _, _ := b.f.plainContrast(p.Name, weights)
+	p.Studentise(pivots, c.SE, b.Level)
+}
+
+// Studentise fills in the studentised interval by the pivots (estimate − drawn
+// from)/standard error over the replicates, which are sorted.
+func (p *BootstrapParameter) Studentise(pivots []float64, se, level float64) {
+	slices.Sort(pivots)
+	p.StudentLow = p.Value - orderStatistic(pivots, (1+level)/2)*se
+	p.StudentHigh = p.Value - orderStatistic(pivots, (1-level)/2)*se
 }
 
 // orderStatistic is the (R+1)·share-th of R sorted values, between them by

@@ -121,6 +121,7 @@ func newDesign(m Model, t *table.Table) (*design, error) {
 	}
 	if l.ps.Len() == 0 {
 		l.readRows(d)
+		l.checkInference()
 	}
 	return d, l.ps.Err()
 }

@@ -154,13 +154,16 @@ func (f *Fit) Collinear() []Collinear {
 			spread += fixed.r[k*fixed.p+j] * fixed.r[k*fixed.p+j]
 		}
 		if inflation := own * spread; inflation > muchInflated {
-			out = append(out, Collinear{Term: fixed.names[j], Inflation: inflation, Sentence: fmt.Sprintf(
-				"%s is nearly determined by the other fixed effects: its standard error is about %s times what it would be by itself. "+
-					"Its estimate stands, but says little; ask for a contrast of what the columns tell together, measure a column from its mean where it is part of a product, or leave one out.",
-				fixed.names[j], decimals(math.Sqrt(inflation), 1))})
+			out = append(out, Collinear{Term: fixed.names[j], Inflation: inflation, Sentence: nearlyDetermined(fixed.names[j], inflation)})
 		}
 	}
 	return out
+}
+
+func nearlyDetermined(effect string, inflation float64) string {
+	return fmt.Sprintf("%s is nearly determined by the other fixed effects: its standard error is about %s times what it would be by itself. "+
+		"Its estimate stands, but says little; ask for a contrast of what the columns tell together, measure a column from its mean where it is part of a product, or leave one out.",
+		effect, decimals(math.Sqrt(inflation), 1))
 }
 
 // Text writes the diagnosis for reading, one paragraph a finding.

@@ -93,7 +93,7 @@ func (d *design) featureColumns() []string {
 			out = append(out, name)
 		}
 	}
-	for _, t := range d.model.Fixed {
+	for _, t := range slices.Concat(d.model.Fixed, d.model.ZeroInflation) {
 		for _, name := range t {
 			add(name)
 		}

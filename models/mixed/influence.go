@@ -35,6 +35,8 @@ type GroupInfluence struct {
 	// a mixed model Christensen, Pearson and Johnson 1992).
 	Distance float64 `json:"distance"`
 	Note     string  `json:"note"` // why there are no numbers
+
+	lost string // the fixed effect that only this group tells of
 }
 
 // Influence computes what each group of the random term with these by columns
@@ -179,8 +181,8 @@ func (d *deletion) without(group string, rows []int32) GroupInfluence {
 		out.Note = "without this group too few rows are left to fit the model"
 		return out
 	}
-	if lost := d.lost(); lost != "" {
-		out.Note = fmt.Sprintf("without this group %s cannot be told: all that is known of it comes from here", lost)
+	if out.lost = d.lost(); out.lost != "" {
+		out.Note = lostWords(out.lost)
 		return out
 	}
 	phi := d.moved(df, float64(len(rows))/float64(f.N))
@@ -195,6 +197,10 @@ func (d *deletion) without(group string, rows []int32) GroupInfluence {
 	}
 	d.describe(&out, coefficients, phi, sigma)
 	return out
+}
+
+func lostWords(effect string) string {
+	return fmt.Sprintf("without this group %s cannot be told: all that is known of it comes from here", effect)
 }
 
 // lost names a fixed effect that the rows left do not determine.

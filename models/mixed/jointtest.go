@@ -13,13 +13,13 @@ import (
 
 // A JointTest is an F test of several contrasts of fixed effects at once.
 type JointTest struct {
-	Name   string   `json:"name"`
-	Terms  []string `json:"terms"`  // the fixed effects that are weighted
-	F      float64  `json:"f"`      // scaled, where the method scales it
-	NumDF  float64  `json:"num_df"` // of the numerator: how many contrasts are independent
-	DF     float64  `json:"df"`     // of the denominator
-	P      float64  `json:"p"`
-	Method string   `json:"method"` // "Satterthwaite" or "Kenward–Roger"
+	Name   string   `json:"name"`   // the term
+	Terms  []string `json:"terms"`  // the fixed effects that are tested to be zero
+	F      float64  `json:"f"`      // the F statistic
+	NumDF  float64  `json:"num_df"` // degrees of freedom of its numerator
+	DF     float64  `json:"df"`     // degrees of freedom of its denominator; 10 million stands for the χ² distribution
+	P      float64  `json:"p"`      // p-value
+	Method string   `json:"method"` // how the statistic and its degrees of freedom came about
 }
 
 // JointTest tests that all contrasts are zero, after the fit's method: that of
@@ -197,20 +197,25 @@ func (f *Fit) termTests(test func(string, []map[string]float64) (JointTest, erro
 			contrasts = append(contrasts, map[string]float64{f.d.fixed.names[at]: 1})
 			at++
 		}
-		name := strings.Join(term, productSign)
-		for _, other := range f.model.Fixed {
-			if len(other) > len(term) && containsAll(other, term) {
-				name += " (where " + strings.Join(without(other, term), " and ") + " is at its baseline or zero)"
-				break
-			}
-		}
-		t, err := test(name, contrasts)
+		t, err := test(f.model.TestName(term), contrasts)
 		if err != nil {
 			return nil, err
 		}
 		out = append(out, t)
 	}
 	return out, nil
+}
+
+// TestName names the joint test of a fixed term. Where it is also part of a product
+// the test asks about the product's baseline, and the name says so.
+func (m Model) TestName(term Term) string {
+	name := strings.Join(term, productSign)
+	for _, other := range m.Fixed {
+		if len(other) > len(term) && containsAll(other, term) {
+			return name + " (where " + strings.Join(without(other, term), " and ") + " is at its baseline or zero)"
+		}
+	}
+	return name
 }
 
 // columnsOf is the number of columns that a fixed term has.

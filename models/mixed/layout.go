@@ -97,7 +97,7 @@ func (m Model) LayOut(t *table.Table) (*Layout, error) {
 		return nil, err
 	}
 	o := d.other
-	out := &Layout{Model: m, Rows: d.rows, Fixed: exported(o.columns), Zero: exported(o.zero), Notes: d.notes, Levels: d.levels,
+	out := &Layout{Model: d.model, Rows: d.rows, Fixed: exported(o.columns), Zero: exported(o.zero), Notes: d.notes, Levels: d.levels,
 		Differs: o.differs, OutcomeLevels: o.levels, Codes: o.codes, Outcome: d.outcome, Trials: o.trials, Exposure: o.exposure, table: t, d: d}
 	for _, f := range d.factors {
 		to := Factor{By: f.by, Groups: f.groups, Code: f.code, Z: exported(f.z), Units: f.units}
@@ -281,4 +281,24 @@ func (l *Layout) ZeroRow(of func(column string) []float64) []float64 {
 // RandomRow is a row of a factor's columns for features, each in its unit.
 func (l *Layout) RandomRow(factor int, of func(column string) []float64) []float64 {
 	return l.d.randomRowOf(factor, of)
+}
+
+// Unread are the rows of the table, from 0, that have no outcome and all that a
+// prediction needs; it fails where there is none.
+func (l *Layout) Unread() ([]int, error) { return l.d.unread(l.table) }
+
+// RowFeatures gives the features of any row of the table.
+func (l *Layout) RowFeatures(row int) func(column string) []float64 {
+	return l.d.rowFeatures(l.table, row)
+}
+
+// GroupsOf are the groups of any row of the table by factor, −1 where the fit does not
+// know it.
+func (l *Layout) GroupsOf(row int) []int {
+	out := make([]int, len(l.d.factors))
+	for k := range out {
+		fac := &l.d.factors[k]
+		out[k] = fac.groupOf(l.table, row, fac.groupIndex())
+	}
+	return out
 }

@@ -59,6 +59,8 @@ type Model struct {
 	DF string `toml:"df,omitempty" json:"df,omitempty" words:"Kenward–Roger / Satterthwaite"` // how degrees of freedom come about; after Kenward and Roger where not given, wherever that can be computed
 	// Residual describes the errors of single rows.
 	Residual Residual `toml:"residual,omitempty" json:"residual"` // the errors of single rows
+	// What is asked of the fit besides its effects.
+	Inference
 }
 
 // A Term is one column, or the product of several. In TOML a single column is

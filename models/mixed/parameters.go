@@ -17,13 +17,15 @@ const (
 	CurveDeviation    ParameterKind = "bends"
 	ResidualDeviation ParameterKind = "residual"
 	Autocorrelation   ParameterKind = "autocorrelation"
+	ThresholdBetween  ParameterKind = "threshold"  // of grades
+	DispersionOf      ParameterKind = "dispersion" // of counts
 )
 
 // A Parameter is one parameter of a model as estimated.
 type Parameter struct {
-	Name  string        `json:"name"`
-	Kind  ParameterKind `json:"kind"`
-	Value float64       `json:"value"`
+	Name  string        `json:"name"`  // its name in words
+	Kind  ParameterKind `json:"kind"`  // fixed effect, standard deviation, correlation, bends, residual or autocorrelation; threshold or dispersion of outcomes that are no measures
+	Value float64       `json:"value"` // its estimate
 }
 
 // Parameters are all parameters of the fit: the fixed effects, the standard

@@ -33,7 +33,7 @@ func ParseModel(file string, data []byte) (Model, error) {
 func ModelFrom(file string, tree map[string]any, line func(key string) int, ps *table.Problems) Model {
 	r := reader{file: file, line: line, ps: ps}
 	var m Model
-	r.known("", tree, append([]string{"outcome", "kind", "scale", "estimate", "fixed", "levels", "random", "smooth", "df", "residual"}, otherKeys...)...)
+	r.known("", tree, slices.Concat([]string{"outcome", "kind", "scale", "estimate", "fixed", "levels", "random", "smooth", "df", "residual"}, otherKeys, inferenceKeys)...)
 	m.Outcome = r.text(tree, "", "outcome", true)
 	m.Scale = r.word(tree, "", "scale", "identity", "log")
 	m.Estimate = r.word(tree, "", "estimate", "restricted", "full")
@@ -44,6 +44,7 @@ func ModelFrom(file string, tree map[string]any, line func(key string) int, ps *
 	m.Smooth = r.smooths(tree)
 	m.DF = r.method(tree)
 	m.Residual = r.residual(tree)
+	m.Inference = r.inference(tree)
 	return m
 }
 

@@ -17,14 +17,15 @@ import (
 // An Interval is an interval for one parameter.
 type Interval struct {
 	Parameter
-	Level float64 // share of samples in which such intervals hold the truth
-	Low   float64 // −Inf where it has no lower end
-	High  float64 // +Inf where it has no upper end
+	Level float64 `json:"level"` // share of samples in which such intervals hold the truth
+	Low   float64 `json:"low"`   // lower end; null where there is none
+	High  float64 `json:"high"`  // upper end; null where there is none
 	// OpenLow and OpenHigh tell that the data set no end on that side, so that
 	// the interval reaches to the end of the parameter's range: zero for a
 	// standard deviation, ±1 for a correlation.
-	OpenLow, OpenHigh bool
-	Note              string // what an open end means, or why there is no interval
+	OpenLow  bool   `json:"open_low"`       // whether the data set no lower end
+	OpenHigh bool   `json:"open_high"`      // whether the data set no upper end
+	Note     string `json:"note,omitempty"` // what an open end means, or why there is no interval
 }
 
 // MarshalJSON writes an end that is infinite or not known as null.
@@ -35,17 +36,12 @@ func (i Interval) MarshalJSON() ([]byte, error) {
 		}
 		return &v
 	}
+	type plain Interval
 	return json.Marshal(struct {
-		Name     string        `json:"name"`
-		Kind     ParameterKind `json:"kind"`
-		Value    float64       `json:"value"`
-		Level    float64       `json:"level"`
-		Low      *float64      `json:"low"`
-		High     *float64      `json:"high"`
-		OpenLow  bool          `json:"open_low"`
-		OpenHigh bool          `json:"open_high"`
-		Note     string        `json:"note,omitempty"`
-	}{i.Name, i.Kind, i.Value, i.Level, end(i.Low), end(i.High), i.OpenLow, i.OpenHigh, i.Note})
+		plain
+		Low  *float64 `json:"low"`
+		High *float64 `json:"high"`
+	}{plain(i), end(i.Low), end(i.High)})
 }
 
 // Profile gives profile-likelihood intervals for every parameter: the values

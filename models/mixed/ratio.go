@@ -14,23 +14,23 @@ import (
 // A RatioTest is a likelihood-ratio test of a smaller model against a larger
 // one that holds it.
 type RatioTest struct {
-	Statistic float64 `json:"statistic"` // twice the difference of the log likelihoods, never below zero
+	Statistic float64 `json:"statistic"` // twice the difference of the log likelihoods
 	// Mixture is the statistic's distribution where the smaller model holds: a
 	// mixture of χ² distributions. It is one distribution of weight 1 unless
 	// variances are tested, whose zero is the edge of their range.
-	Mixture []ChiSquaredShare `json:"mixture"`
-	P       float64           `json:"p"`
+	Mixture []ChiSquaredShare `json:"mixture"` // its distribution where the smaller model holds: parts of χ² distributions; null where p is from drawn outcomes
+	P       float64           `json:"p"`       // p-value
 	// Cautious tells that the mixture is not known in closed form and p is the
 	// largest that it may be.
-	Cautious bool   `json:"cautious"`
-	Note     string `json:"note"` // how p was found, in words
+	Cautious bool   `json:"cautious"` // whether p is the largest that it may be, since the distribution is not known
+	Note     string `json:"note"`     // how p was found
 }
 
 // A ChiSquaredShare is one part of a mixture of χ² distributions; none degrees
 // of freedom is a point at zero.
 type ChiSquaredShare struct {
-	DF     int     `json:"df"`
-	Weight float64 `json:"weight"`
+	DF     int     `json:"df"`     // degrees of freedom; 0 is a point at zero
+	Weight float64 `json:"weight"` // share of this part
 }
 
 // RatioTest tests a smaller model against a larger one on the same rows. Fixed

@@ -10,14 +10,14 @@ import (
 // and Evolution 4, 133–142; with random slopes Johnson 2014, the same 5,
 // 944–946).
 type RSquared struct {
-	Fixed     float64 `json:"fixed"`     // variance over the rows of the fixed effects and curves
-	Random    float64 `json:"random"`    // mean over the rows of the random terms' variance
-	Residual  float64 `json:"residual"`  // mean over the rows of the residual's variance
-	Measuring float64 `json:"measuring"` // mean over the rows of the known measuring variance
+	Fixed     float64 `json:"fixed"`     // variance over the rows of the fixed effects and curves, on the model's scale
+	Random    float64 `json:"random"`    // mean variance of the random terms
+	Residual  float64 `json:"residual"`  // variance of the residual; of other kinds than measures that of the link's distribution
+	Measuring float64 `json:"measuring"` // mean of the known measuring variance
 	// Marginal is the fixed part's share of all four, Conditional that of the
 	// fixed and random parts together.
-	Marginal    float64 `json:"marginal"`
-	Conditional float64 `json:"conditional"`
+	Marginal    float64 `json:"marginal"`    // the fixed effects' share of all
+	Conditional float64 `json:"conditional"` // share of the fixed effects and random terms together
 }
 
 // RSquared computes the shares of variance.
@@ -77,9 +77,13 @@ func (f *Fit) curvedVariance() float64 {
 
 // Text writes the shares for reading.
 func (r RSquared) Text(w io.Writer) error {
-	_, err := fmt.Fprintln(w, wrapped(fmt.Sprintf("Of the outcome's variance, on the model's scale, the fixed effects account for %s and together with the differences between groups for %s.",
-		percent(r.Marginal), percent(r.Conditional))))
+	_, err := fmt.Fprintln(w, wrapped(r.sentence()))
 	return err
+}
+
+func (r RSquared) sentence() string {
+	return fmt.Sprintf("Of the outcome's variance, on the model's scale, the fixed effects account for %s and together with the differences between groups for %s.",
+		percent(r.Marginal), percent(r.Conditional))
 }
 
 func percent(share float64) string { return decimals(100*share, 1) + " %" }

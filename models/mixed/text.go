@@ -6,7 +6,6 @@ import (
 	"math"
 	"strconv"
 	"strings"
-	"text/tabwriter"
 
 	"thumbed/models/wording"
 )
@@ -19,6 +18,7 @@ func (f *Fit) Text(w io.Writer) error {
 	f.writeHead(&b)
 	f.writeFixed(&b)
 	f.writeSpreads(&b)
+	f.Inferences.Write(&b)
 	for _, note := range f.Notes {
 		fmt.Fprintf(&b, "\n%s\n", wrapped("Note. "+note))
 	}
@@ -119,22 +119,7 @@ func newRows(b *strings.Builder) *rows { return &rows{b: b} }
 
 func (r *rows) add(cells ...string) { r.cells = append(r.cells, cells) }
 
-func (r *rows) end() {
-	widest := 0
-	for _, cells := range r.cells {
-		widest = max(widest, len([]rune(cells[0])))
-	}
-	var out strings.Builder
-	w := tabwriter.NewWriter(&out, 0, 0, 2, ' ', tabwriter.AlignRight)
-	for _, cells := range r.cells {
-		first := cells[0] + strings.Repeat(" ", widest-len([]rune(cells[0])))
-		fmt.Fprintf(w, "%s\t%s\t\n", first, strings.Join(cells[1:], "\t"))
-	}
-	w.Flush() // into a strings.Builder, which cannot fail
-	for line := range strings.Lines(out.String()) {
-		r.b.WriteString(strings.TrimRight(line, " \n") + "\n")
-	}
-}
+func (r *rows) end() { r.b.WriteString(wording.Lines(r.cells)) }
 
 // placesFor is how many decimals leave two digits of a standard error.
 func placesFor(se float64) int {

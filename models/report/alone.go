@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"thumbed/models/codex"
@@ -92,7 +93,7 @@ func ShowHabits(b *codex.Book, h *dropoff.Habits, wear []readings.Wear) (Shown, 
 // ShowFit shows the effects of a model, in the words of the labels.
 func ShowFit(f *mixed.Fit, labels wording.Labels) (Shown, error) {
 	r, said, tables := fitWords(f, labels)
-	return shown(said, f.Notes, tables, r.effectCharts()...)
+	return shown(said, slices.Concat(f.Diagnosed, f.Notes), tables, r.effectCharts()...)
 }
 
 // FitText is the same for a terminal, without a figure.
@@ -105,7 +106,7 @@ func FitText(f *mixed.Fit, labels wording.Labels) string {
 	for _, g := range tables {
 		b.WriteString("\n" + g.Text())
 	}
-	for _, note := range f.Notes {
+	for _, note := range slices.Concat(f.Diagnosed, f.Notes) {
 		b.WriteString("\n" + wording.Wrapped("Note. "+note) + "\n")
 	}
 	return b.String()
@@ -123,7 +124,8 @@ func fitWords(f *mixed.Fit, labels wording.Labels) (r *Results, said []string, t
 		g.Title = "What varies between groups"
 		tables = append(tables, g)
 	}
-	return r, said, tables
+	tables = append(tables, InferenceTables("inference", &f.Inferences, func(name string) string { return wording.Capital(r.term(m, name)) })...)
+	return r, append(said, f.Sentences()...), tables
 }
 
 // ShowEffects shows effects by themselves.

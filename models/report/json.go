@@ -95,20 +95,34 @@ func (e *jsonWriter) number(v float64, at string) {
 func (e *jsonWriter) object(v reflect.Value, at string) error {
 	e.out.WriteByte('{')
 	first := true
+	if err := e.members(&first, v, at); err != nil {
+		return err
+	}
+	e.out.WriteByte('}')
+	return nil
+}
+
+// members are those of a struct, and of the structs embedded in it.
+func (e *jsonWriter) members(first *bool, v reflect.Value, at string) error {
 	for i := range v.NumField() {
 		field := v.Type().Field(i)
 		name, options, _ := strings.Cut(field.Tag.Get("json"), ",")
+		if field.Anonymous && name == "" && field.Type.Kind() == reflect.Struct {
+			if err := e.members(first, v.Field(i), at); err != nil {
+				return err
+			}
+			continue
+		}
 		if !field.IsExported() || name == "-" || strings.Contains(options, "omitempty") && v.Field(i).IsZero() {
 			continue
 		}
 		if name == "" {
 			name = strings.ToLower(field.Name)
 		}
-		if err := e.member(&first, name, v.Field(i), at); err != nil {
+		if err := e.member(first, name, v.Field(i), at); err != nil {
 			return err
 		}
 	}
-	e.out.WriteByte('}')
 	return nil
 }
 

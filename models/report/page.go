@@ -147,6 +147,7 @@ type setView struct {
 type modelView struct {
 	ID, Title, About, Facts, Failed string
 	Fixed, Random                   grid.Grid
+	Inferences                      []grid.Grid // what the model asks for besides its effects
 	Figure                          *figureView
 	Boundary                        []string
 	Correlations                    []string
@@ -361,7 +362,8 @@ func (r *Results) modelView(m ModelResult) modelView {
 	v.Facts = r.modelText(m)
 	v.Facts += fmt.Sprintf(" Rows used: %s; −2 log likelihood: %s.", wording.Whole(m.Fit.N), wording.Fixed(m.Fit.MinusTwiceLogLik, 3))
 	v.Fixed, v.Random, v.Correlations = r.fixedGrid(m), r.randomGrid(m), r.variationSentences(m, "page", "pages")
-	v.Boundary, v.Notes = m.Fit.Boundary, wording.TypesetAll(m.Fit.Notes)
+	v.Inferences = InferenceTables("inference-of-"+r.fitFile(m), &m.Fit.Inferences, func(name string) string { return wording.Capital(r.term(m, name)) })
+	v.Boundary, v.Notes = m.Fit.Boundary, wording.TypesetAll(slices.Concat(m.Fit.Sentences(), m.Fit.Diagnosed, m.Fit.Notes))
 	if !m.Fit.Converged {
 		v.Notes = append([]string{"The search for the best fit did not converge: do not use these numbers until the notes below have been followed."}, v.Notes...)
 	}

@@ -34,6 +34,7 @@ type traceModelView struct {
 	ID, Title, About, Facts, Failed string
 	Notes                           []string
 	Effects, Means                  grid.Grid
+	Inferences                      []grid.Grid // what else the model asks for
 	Expected                        *figureView
 }
 
@@ -193,7 +194,10 @@ func (r *Results) traceModelView(k int, m TraceModel) traceModelView {
 		return v
 	}
 	v.Facts = r.traceFacts(m)
-	v.Notes = wording.TypesetAll(m.Fit.Notes)
+	v.Notes = wording.TypesetAll(slices.Concat(m.Fit.Sentences(), m.Fit.Diagnosed, m.Fit.Notes))
+	others := m.Fit.Inferences
+	others.Adjusted = nil // shown as Means
+	v.Inferences = InferenceTables("inference-of-"+v.ID, &others, nil)
 	for _, a := range m.Allowed {
 		v.Notes = append(v.Notes, wording.Typeset(a.Words))
 	}

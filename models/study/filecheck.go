@@ -125,6 +125,9 @@ func (c *fileCheck) models() {
 		if m.Each != "" && m.Each != "book" {
 			c.problem(m.Each, `"book", or no such key`, `write each = "book" to fit the model in each book by itself`, "model", i, "each")
 		}
+		if m.Compare != "" && (m.Compare == m.Name || !slices.ContainsFunc(c.file.Models, func(other Model) bool { return other.Name == m.Compare })) {
+			c.problem(m.Compare, "the name of another model of this study", "correct the spelling, or delete compare", "model", i, "compare")
+		}
 		for _, column := range slices.Sorted(maps.Keys(m.Only)) {
 			if len(m.Only[column]) == 0 {
 				c.problem("", "one label or more", "name the labels to keep, or delete the condition", "model", i, "only", column)

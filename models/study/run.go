@@ -6,7 +6,9 @@ import (
 	"strings"
 
 	"thumbed/models/dropoff"
+	"thumbed/models/generalised"
 	"thumbed/models/hypotheses"
+	"thumbed/models/mixed"
 	"thumbed/models/profile"
 	"thumbed/models/readings"
 	"thumbed/models/report"
@@ -197,9 +199,45 @@ func (f *fit) estimate(s *Study, data *table.Table) {
 	f.result.Fit = fitted
 }
 
+// infer makes what the model asks for besides its effects, and looks for what must be
+// known unasked. What cannot be had is told in the fit's notes.
+func (f *fit) infer(s *Study, data *table.Table) {
+	if f.err != nil {
+		return
+	}
+	pages, model := f.pages(data), f.result.Model
+	if f.calibrated != nil {
+		pages = f.calibrated
+	}
+	o := mixed.Inferring{Table: pages, Term: func(name string) string { return s.Labels.Term(name, model.Levels) }}
+	if book, page := pages.Column("book"), pages.Column("page"); book != nil && page != nil {
+		o.Where = func(row int) string { return book.Label(row) + " " + page.Label(row) }
+	}
+	if err := f.result.Fit.Infer(context.Background(), o); err != nil {
+		f.result.Fit.Refuse("inference besides the effects", err)
+	}
+	s.compare(f.result.Fit, pages)
+}
+
+// compare compares a fit with the model of the study that its own names for it.
+func (s *Study) compare(fit generalised.Result, pages *table.Table) {
+	name := fit.Model().Compare
+	k := slices.IndexFunc(s.Models, func(m Model) bool { return m.Name == name })
+	if k < 0 { // none is named
+		return
+	}
+	comparison, err := generalised.CompareModels(fit.Model(), s.sharedIn(s.Models[k].Model), "“"+name+"”", pages)
+	if err != nil {
+		fit.Refuse("comparison with “"+name+"”", err)
+		return
+	}
+	fit.Compared(comparison)
+}
+
 // compute fits the model and asks its questions.
 func (f *fit) compute(s *Study, data *table.Table) {
 	f.estimate(s, data)
+	f.infer(s, data)
 	name := named(f.result.Name, f.book)
 	var questions []hypotheses.Question
 	var of []int

@@ -327,6 +327,7 @@ func (f *traceFit) estimate(s *Study, data *table.Table) {
 		failed(err)
 		return
 	}
+	s.compare(fit, f.rows)
 	f.result.Fit = fit
 	f.result.Fit.Seconds = 0 // results hold nothing that depends on the clock
 	f.result.Expected = expected(f.result.Fit, f.rows)

@@ -6,6 +6,7 @@ import (
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
+	"thumbed/models/generalised"
 	"thumbed/models/mixed"
 	"thumbed/models/readings"
 	"thumbed/models/report"
@@ -86,6 +87,7 @@ func objectPages(sources fs.FS) ([]*page, error) {
 		{page{name: "seal-json", file: study.SealName, title: "questions and models sealed before the readings", use: "SHA-256 sums of what the study file said of each question and model, so that it can be shown later that nothing was changed. It is made once.", by: "Written by `thumbed seal`; read by `thumbed run`.", checked: "A run compares every question and model with its sum, and the days of the readings with that of the seal.", covers: []string{study.SealName}}, reflect.TypeFor[study.Seal](), "json"},
 		{page{name: "part-json", file: "parts/*.json", title: "one part of divided work", use: "What one machine computed of work that was shared out.", by: "Written with `--part`; read by `thumbed gather`.", checked: "`thumbed gather` refuses parts of other work, of another version of the program, and of files that have changed since.", covers: []string{"parts/*.json"}}, reflect.TypeFor[portion.File](), "json"},
 		{page{name: "fit-json", file: "standard output of thumbed fit --json", title: "a fitted model", use: "Its keys are a promise.", by: "Printed by `thumbed fit --json`; the same stands in `results.json` under `models[].fit`."}, reflect.TypeFor[mixed.Fit](), "json"},
+		{page{name: "traces-fit-json", file: "standard output of thumbed fit --json", title: "a fitted model of grades, yes or no, or counts", use: "Its keys are a promise, those of a fitted model of a measure where both have them.", by: "Printed by `thumbed fit --json` for models whose kind is no measure."}, reflect.TypeFor[generalised.Fit](), "json"},
 		{page{name: "changes-json", file: "standard output of thumbed changes --json", title: "changes of level along a series", use: "Its keys are a promise.", by: "Printed by `thumbed changes --json`; the same stands in `results.json` under `changes`."}, reflect.TypeFor[dropoff.Changes](), "json"},
 		{page{name: "shaped-changes-json", file: "standard output of thumbed changes --of KIND --json", title: "changes of slope or scatter along a series", use: "For kinds of change other than of level.", by: "Printed by `thumbed changes --of KIND --json`."}, reflect.TypeFor[dropoff.Shaped](), "json"},
 		{page{name: "rerun-json", file: "standard output of thumbed rerun --json", title: "a recorded run and what differs now", use: "First the inputs that changed, then the numbers that moved, then the answers that change.", by: "Printed by `thumbed rerun --json`."}, reflect.TypeFor[study.Rerun](), "json"},

@@ -1,0 +1,354 @@
+package mixed
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"thumbed/models/table"
+	"thumbed/models/wording"
+)
+
+// Inferences are what a fit of any kind of outcome says besides its effects: what the
+// model's [Inference] asks for, and unasked what must be known before the effects are
+// used.
+type Inferences struct {
+	Intervals   *Intervals      `json:"intervals,omitempty"`       // intervals of every parameter by profile likelihood or bootstrap, where asked for
+	Tests       []JointTest     `json:"tests,omitempty"`           // joint tests of each fixed term, where asked for
+	Adjusted    []AdjustedMean  `json:"means,omitempty"`           // adjusted means, where asked for; of grades, yes or no and counts always
+	Predictions []RowPrediction `json:"predictions,omitempty"`     // predictions of the rows that have no outcome, where asked for
+	Shares      *RSquared       `json:"variance_shares,omitempty"` // how the outcome's variance divides, where asked for
+	Comparison  *Comparison     `json:"comparison,omitempty"`      // likelihood-ratio test against another model, where asked for
+	// Diagnosed are sentences on what may be wrong with the fit, or rests on one
+	// group; empty where nothing was found.
+	Diagnosed []string `json:"diagnosis,omitempty"` // sentences on what may be wrong with the fit, or which group an effect rests on; only where something was found
+}
+
+// Intervals are of every parameter, by one method.
+type Intervals struct {
+	Method     string     `json:"method"`     // how they came about
+	Parameters []Interval `json:"parameters"` // the fixed effects, then the spreads
+}
+
+// An AdjustedMean is what the model expects where columns have some levels, all rows
+// used as they are otherwise, averaged over them and over the groups of the random
+// terms (books not seen among them), with its 95 % interval: a mean in the outcome's
+// own unit, a probability, or a rate.
+type AdjustedMean struct {
+	Column string  `json:"column"` // the column, or several joined by ×
+	Level  string  `json:"level"`  // its level
+	Of     string  `json:"of"`     // the outcome's level whose probability it is; count, for each unit of exposure; mean for measures
+	Mean   float64 `json:"mean"`   // the mean, probability or rate
+	Low    float64 `json:"low"`    // lower end of its 95 % interval
+	High   float64 `json:"high"`   // upper end of its 95 % interval
+}
+
+// A RowPrediction is what is expected of a row of the table that has no outcome.
+type RowPrediction struct {
+	Row   int      `json:"row"`   // row of the table, from 1
+	Where string   `json:"where"` // the row in words
+	Known []string `json:"known"` // the groups whose random effects enter; of others the average is told
+	Of    string   `json:"of"`    // as in means
+	// Mean, Low and High are of such rows on average; RowLow and RowHigh hold one
+	// such row, in 95 of 100; measures only.
+	Mean    float64  `json:"mean"`               // what is expected of such rows on average
+	Low     float64  `json:"low"`                // lower end of its 95 % interval
+	High    float64  `json:"high"`               // upper end of its 95 % interval
+	RowLow  *float64 `json:"row_low,omitempty"`  // lower end of the 95 % interval of one such row; measures only
+	RowHigh *float64 `json:"row_high,omitempty"` // upper end of the 95 % interval of one such row; measures only
+}
+
+// A Comparison is a likelihood-ratio test of the fit against that of another model.
+type Comparison struct {
+	With   string `json:"with"`   // the other model
+	Larger bool   `json:"larger"` // whether this model is the larger of the two
+	RatioTest
+}
+
+// Inferring says how a fit's inferences are made.
+type Inferring struct {
+	Table *table.Table // that was fitted
+	// Simulate asks for the checks that need refits to simulated outcomes.
+	Simulate bool
+	// Where names a row of the table (from 0) in words; nil: by its line.
+	Where func(row int) string
+	// Term gives the words of a fixed effect in sentences; nil: its name.
+	Term func(name string) string
+}
+
+// Words are those of a fixed effect.
+func (o Inferring) Words(name string) string {
+	if o.Term != nil {
+		return o.Term(name)
+	}
+	return name
+}
+
+// Place is a row of the table in words.
+func (o Inferring) Place(row int) string {
+	if o.Where != nil {
+		return o.Where(row)
+	}
+	return fmt.Sprintf("line %d", o.Table.Line(row))
+}
+
+// Of intervals that a model asks for.
+const (
+	InferenceLevel = 0.95
+	InferenceSeed  = 1
+)
+
+// Infer makes what the model's [Inference] asks for, but for the comparison, and
+// looks for what must be known unasked. What cannot be given is told in Notes. It
+// fails where ctx ends.
+func (f *Fit) Infer(ctx context.Context, o Inferring) error {
+	ask := f.model.Inference
+	f.Inferences = Inferences{}
+	var err error
+	if f.Intervals, err = f.intervalsAsked(ctx, ask); err != nil {
+		f.Refuse("intervals by "+ask.Intervals, err)
+	}
+	if ask.Tests {
+		if f.Tests, err = f.TermTests(); err != nil {
+			f.Refuse("joint tests", err)
+		}
+	}
+	for _, term := range ask.Means {
+		means, err := f.adjustedMeans(term)
+		if err != nil {
+			f.Refuse("adjusted means of "+strings.Join(term, " and "), err)
+		}
+		f.Adjusted = append(f.Adjusted, means...)
+	}
+	if ask.Predictions {
+		if f.Predictions, err = f.predictUnread(o); err != nil {
+			f.Refuse("predictions", err)
+		}
+	}
+	if ask.VarianceShares {
+		shares := f.RSquared()
+		f.Shares = &shares
+	}
+	f.Diagnosed, err = f.diagnosed(ctx, o)
+	return errors.Join(err, ctx.Err())
+}
+
+// Refuse notes what was asked for and cannot be given.
+func (f *Fit) Refuse(what string, err error) {
+	f.Notes = append(f.Notes, "No "+what+": "+strings.TrimSuffix(err.Error(), ".")+".")
+}
+
+// intervalsAsked are those that the model asks for; nil where it asks for none.
+func (f *Fit) intervalsAsked(ctx context.Context, ask Inference) (*Intervals, error) {
+	switch ask.Intervals {
+	case ByProfile:
+		all, err := f.Profile(InferenceLevel)
+		if err != nil {
+			return nil, err
+		}
+		method := "profile likelihood"
+		if f.Estimate == "restricted" {
+			method = "profile likelihood, of the fixed effects by the full likelihood, of the spreads by the restricted one"
+		}
+		return &Intervals{Method: method, Parameters: all}, nil
+	case ByBootstrap:
+		b, err := f.Bootstrap(ctx, Bootstrapping{Replicates: ask.Replicates, Seed: InferenceSeed, Level: InferenceLevel})
+		if err != nil {
+			return nil, err
+		}
+		f.Notes = append(f.Notes, b.Notes...)
+		return BootstrapIntervals(b.Parameters, b.Replicates, b.Seed, b.Level), nil
+	}
+	return nil, nil
+}
+
+// BootstrapIntervals are the intervals that a bootstrap gives: studentised where there
+// are standard errors to do so, else by quantiles.
+func BootstrapIntervals(parameters []BootstrapParameter, replicates int, seed uint64, level float64) *Intervals {
+	out := &Intervals{Method: fmt.Sprintf("parametric bootstrap, %d outcomes drawn from the fit (seed %d): of effects and thresholds by (estimate − drawn from)/standard error, of the others by quantiles", replicates, seed)}
+	for _, p := range parameters {
+		i := Interval{Parameter: p.Parameter, Level: level, Low: p.Low, High: p.High}
+		if p.StudentHigh > p.StudentLow {
+			i.Low, i.High = p.StudentLow, p.StudentHigh
+		}
+		out.Parameters = append(out.Parameters, i)
+	}
+	return out
+}
+
+// adjustedMeans are the means of a combination of columns in the outcome's own unit.
+func (f *Fit) adjustedMeans(columns Term) ([]AdjustedMean, error) {
+	means, err := f.MarginalMeans(columns, RowWeights, nil)
+	if err != nil {
+		return nil, err
+	}
+	own := means.OutcomeMeans()
+	var out []AdjustedMean
+	for k, m := range means.Means {
+		out = append(out, AdjustedMean{Column: strings.Join(columns, productSign), Level: strings.Join(m.Levels, productSign), Of: "mean",
+			Mean: own[k].Estimate, Low: own[k].Low, High: own[k].High})
+	}
+	return out, nil
+}
+
+// predictUnread predicts the rows that have no outcome but all that the model needs.
+func (f *Fit) predictUnread(o Inferring) ([]RowPrediction, error) {
+	rows, err := f.d.unread(o.Table)
+	if err != nil {
+		return nil, err
+	}
+	predictions, err := f.Predict(o.Table.Select(rows), Predicting{Level: InferenceLevel})
+	if err != nil {
+		return nil, err
+	}
+	out := make([]RowPrediction, len(rows))
+	for k, p := range predictions {
+		out[k] = RowPrediction{Row: rows[k] + 1, Where: o.Place(rows[k]), Known: p.Known, Of: "mean", Mean: p.Outcome.Estimate, Low: p.Outcome.Low, High: p.Outcome.High,
+			RowLow: &p.OutcomeRow.Low, RowHigh: &p.OutcomeRow.High}
+	}
+	return out, nil
+}
+
+// unread are the rows of the table without an outcome that have all columns of which
+// predictions are made, at levels that the fit knows.
+func (d *design) unread(t *table.Table) ([]int, error) {
+	columns := d.featureColumns()
+	if name := d.model.Residual.Levels; name != "" {
+		columns = append(columns, name)
+	}
+	var out []int
+	for i := range t.Rows() {
+		if !t.Column(d.model.Outcome).Missing(i) {
+			continue
+		}
+		if !slices.ContainsFunc(columns, func(name string) bool {
+			c := t.Column(name)
+			levels, label := d.levels[name]
+			return c.Missing(i) || label && !slices.Contains(levels, c.Label(i)) || !label && !finite(c.Number(i))
+		}) {
+			out = append(out, i)
+		}
+	}
+	if len(out) == 0 {
+		return nil, fmt.Errorf("no row lacks its %s and has all else that the model needs (%s): give the rows to predict in the table, their %s empty", d.model.Outcome, strings.Join(columns, ", "), d.model.Outcome)
+	}
+	return out, nil
+}
+
+const (
+	mostInfluence = 10_000_000 // groups × rows of which influence is looked at unasked
+	mostSimulated = 2_000      // rows of which simulated outcomes are fitted unasked
+	oddShare      = 0.01       // share of simulated outcomes that depart as much, at which it is told
+)
+
+// diagnosed are the sentences on what may be wrong, told where something is.
+func (f *Fit) diagnosed(ctx context.Context, o Inferring) ([]string, error) {
+	var out []string
+	for _, c := range f.Collinear() {
+		out = append(out, nearlyDetermined(o.Words(c.Term), c.Inflation))
+	}
+	for k := range f.d.factors {
+		fac := &f.d.factors[k]
+		if fac.spline != nil || f.d.errors.side != nil || len(fac.groups)*f.N > mostInfluence {
+			continue
+		}
+		influence, err := f.Influence(ctx, fac.by...)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, influence.decisive(f, o)...)
+	}
+	if !o.Simulate || f.N > mostSimulated || f.model.CanRefit() != nil || f.d.errors.side != nil {
+		return out, nil
+	}
+	envelopes, err := f.Envelopes(ctx, 0, InferenceSeed)
+	if err != nil {
+		return out, ctx.Err()
+	}
+	for _, e := range envelopes {
+		if e.P <= oddShare {
+			out = append(out, e.Sentence)
+		}
+	}
+	return out, nil
+}
+
+// decisive tells of each fixed effect on which group it rests.
+func (n *Influence) decisive(f *Fit, o Inferring) []string {
+	groups := make([]string, len(n.Groups))
+	var out []string
+	for g, group := range n.Groups {
+		groups[g] = n.named(group.Group)
+		switch {
+		case group.lost != "":
+			out = append(out, groups[g]+": "+lostWords(o.Words(group.lost))+".")
+		case group.Note != "":
+			out = append(out, groups[g]+": "+group.Note+".")
+		}
+	}
+	for j, c := range f.Fixed {
+		if c.Term == interceptName {
+			continue
+		}
+		without := make([]float64, len(n.Groups))
+		for g, group := range n.Groups {
+			if without[g] = math.NaN(); group.Note == "" {
+				without[g] = group.Without[j]
+			}
+		}
+		if sentence := RestsOn(o.Words(c.Term), c.Estimate, c.Low, c.High, groups, without); sentence != "" {
+			out = append(out, sentence)
+		}
+	}
+	return out
+}
+
+// mostNamed is how many groups a sentence names.
+const mostNamed = 3
+
+// RestsOn is the sentence on groups without which the 95 % interval of an effect
+// would hold zero where it does not, or would not where it does; empty where there is
+// none. without are the estimates without each group, NaN where not known; the
+// interval is moved with the estimate, its width held.
+func RestsOn(term string, estimate, low, high float64, groups []string, without []float64) string {
+	holds := func(shift float64) bool { return low+shift <= 0 && high+shift >= 0 }
+	now := holds(0)
+	var found []int
+	for g, v := range without {
+		if finite(v) && holds(v-estimate) != now {
+			found = append(found, g)
+		}
+	}
+	if len(found) == 0 {
+		return ""
+	}
+	slices.SortStableFunc(found, func(a, b int) int {
+		switch da, db := math.Abs(without[a]-estimate), math.Abs(without[b]-estimate); {
+		case da > db:
+			return -1
+		case da < db:
+			return 1
+		}
+		return 0
+	})
+	places := wording.Decimals((high - low) / 4)
+	var names []string
+	for _, g := range found[:min(len(found), mostNamed)] {
+		names = append(names, fmt.Sprintf("%s (about %s)", groups[g], wording.Fixed(without[g], places)))
+	}
+	if more := len(found) - len(names); more > 0 {
+		names = append(names, fmt.Sprintf("any of %s", wording.Count(more, "other", "others")))
+	}
+	would := "hold zero too"
+	if now {
+		would = "not hold zero"
+	}
+	list := strings.Join(names, ", or without ")
+	return fmt.Sprintf("What is said of %s, %s, rests on single groups: its interval would %s without %s.", term, wording.Fixed(estimate, places), would, list)
+}
+
+// Compared takes a comparison with another model over.
+func (x *Inferences) Compared(c Comparison) { x.Comparison = &c }

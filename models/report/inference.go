@@ -1,0 +1,27 @@
+package report
+
+import (
+	"fmt"
+
+	"thumbed/models/mixed"
+	"thumbed/models/report/grid"
+	"thumbed/models/wording"
+)
+
+// InferenceTables are what a model asks of its fit besides its effects, where these
+// are tables; name begins their places on a page, term gives the words of an effect
+// (nil: its name).
+func InferenceTables(name string, x *mixed.Inferences, term func(string) string) []grid.Grid {
+	var out []grid.Grid
+	for k, l := range x.Listings(term) {
+		g := grid.Grid{Name: fmt.Sprintf("%s-%d", name, k+1), Title: l.Title}
+		for column, text := range l.Rows[0] {
+			g.Heads = append(g.Heads, grid.Head{Text: wording.Capital(text), Number: column > 0})
+		}
+		for _, texts := range l.Rows[1:] {
+			g.AddTexts(texts...)
+		}
+		out = append(out, g)
+	}
+	return out
+}
