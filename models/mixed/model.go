@@ -41,7 +41,7 @@ type Model struct {
 	Points int `toml:"points,omitempty" json:"points,omitempty"` // points of adaptive Gauss–Hermite quadrature, where there is one random term with one column; 1, Laplace's approximation, where not given
 	// Scale is "identity" (the default, also when empty) or "log": the natural
 	// logarithm of the outcome is modelled.
-	Scale string `toml:"scale,omitempty" json:"scale" words:"identity / log"` // whether the outcome is modelled as it is, or its natural logarithm; identity where not given
+	Scale string `toml:"scale,omitempty" json:"scale,omitempty" words:"identity / log"` // whether the outcome is modelled as it is, or its natural logarithm; identity where not given
 	// Estimate is "restricted" (the default, also when empty) or "full".
 	Estimate string `toml:"estimate,omitempty" json:"estimate" words:"restricted / full"` // which likelihood the variances are estimated by; restricted where not given
 	// Fixed are the fixed effects besides the intercept, which is always there.
