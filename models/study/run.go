@@ -1,6 +1,7 @@
 package study
 
 import (
+	"context"
 	"fmt"
 	"slices"
 	"strings"
