@@ -164,7 +164,7 @@ func foundWords(found study.Found) string {
 	for _, said := range found.Coded {
 		fmt.Fprintf(&b, "    %s\n", said)
 	}
-	for _, said := range found.Confounded {
+	for _, said := range append(found.Formulas, found.Confounded...) {
 		fmt.Fprintf(&b, "\n%s\n", said)
 	}
 	return plainSpaces.Replace(b.String())

@@ -6,9 +6,12 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strconv"
+	"strings"
 
 	"thumbed/models/report/grid"
 	"thumbed/models/table"
+	"thumbed/models/table/sheet"
 )
 
 // Write writes every face of the results into dir, a folder that exists and is
@@ -94,7 +97,58 @@ func writeSheets(dir string, sheets []grid.Grid) error {
 	if err := os.Mkdir(dir, 0o755); err != nil {
 		return err
 	}
-	return fillWithSheets(dir, sheets)
+	if err := fillWithSheets(dir, sheets); err != nil {
+		return err
+	}
+	return writeWorkbook(filepath.Join(dir, workbookName), sheets)
+}
+
+// workbookName is the workbook of all tables, to be opened in a spreadsheet: in it text
+// is text, where a spreadsheet takes a cell of a .csv that begins with =, +, - or @ for a
+// formula.
+const workbookName = "tables.xlsx"
+
+// mostInWorkbook is how many rows a table has at most in the workbook; a longer one is
+// named there, and stands in its .csv.
+const mostInWorkbook = 20_000
+
+// writeWorkbook writes the tables as one typed workbook, a sheet each behind a list of all.
+func writeWorkbook(path string, grids []grid.Grid) error {
+	var names, files, rows, notes []string
+	pages := []sheet.Page{{Name: "contents"}}
+	taken := map[string]bool{"contents": true}
+	for _, g := range grids {
+		t, _ := g.Disk()
+		name := sheetName(g.Name, taken)
+		note := ""
+		if t.Rows() > mostInWorkbook {
+			note = "too long for this workbook: see the .csv"
+		} else {
+			pages = append(pages, sheet.Page{Name: name, Table: t})
+		}
+		names, files, rows, notes = append(names, name), append(files, g.Name+".csv"), append(rows, strconv.Itoa(t.Rows())), append(notes, note)
+	}
+	contents, err := table.New(table.Labels("sheet", names), table.Labels("file", files), table.Cells("rows", rows), table.Labels("note", notes))
+	if err != nil {
+		return err
+	}
+	pages[0].Table = contents
+	var out bytes.Buffer
+	if err := sheet.Write(&out, pages); err != nil {
+		return fmt.Errorf("the workbook of tables: %w", err)
+	}
+	return writeFile(path, out.Bytes())
+}
+
+// sheetName is a name of a sheet, which is short and once in a workbook whatever its
+// capitals.
+func sheetName(table string, taken map[string]bool) string {
+	name := table[:min(len(table), 28)]
+	for base, k := name, 2; taken[strings.ToLower(name)]; k++ {
+		name = fmt.Sprintf("%s-%d", base, k)
+	}
+	taken[strings.ToLower(name)] = true
+	return name
 }
 
 func fillWithSheets(dir string, sheets []grid.Grid) error {

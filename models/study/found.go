@@ -2,6 +2,10 @@ package study
 
 import (
 	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
 
 	"thumbed/models/codex"
 	"thumbed/models/readings"
@@ -16,6 +20,7 @@ type Found struct {
 	Models, Questions            int
 	Looks, Traces                int      // kept looks, and traces of the coding book
 	Coded                        []string // of each trace, in sentences: its things in their three states over all books, and what was coded twice
+	Formulas                     []string // tables with cells that a spreadsheet would take for formulas, in sentences
 	Confounded                   []string // what goes with who measured, when or with what: see [Study.Confounded]
 }
 
@@ -40,10 +45,45 @@ func Check(path string) (Found, error) {
 	var ps table.Problems
 	s.lookAhead(&ps)
 	found := s.Found()
+	found.Formulas = s.formulas()
 	if ps.Err() == nil {
 		found.Confounded, err = s.Confounded()
 	}
 	return found, errors.Join(ps.Err(), err)
+}
+
+// formulas tells of tables whose cells a spreadsheet would take for formulas: text that
+// begins with =, +, - or @ and is no number.
+func (s *Study) formulas() (found []string) {
+	t := s.Tables
+	for _, path := range append([]string{t.Books, t.Leaves, t.Pages, t.Sections, t.Instruments}, t.Readings...) {
+		var ps table.Problems // told already
+		if path == "" {
+			continue
+		}
+		read := table.ReadFile(s.near(path), &ps)
+		if read == nil {
+			continue
+		}
+		for _, c := range read.Columns() {
+			if c.IsNumber() {
+				continue
+			}
+			levels, codes := c.Levels()
+			for k, label := range levels {
+				if !strings.ContainsRune("=+-@", rune(label[0])) {
+					continue
+				}
+				if _, err := strconv.ParseFloat(label, 64); err == nil {
+					continue
+				}
+				row := slices.Index(codes, int32(k))
+				found = append(found, fmt.Sprintf("%s, line %d, column %s: “%s” is text here, and a formula to a spreadsheet that opens the file. Open the workbook of thumbed book or of the results, tables/tables.xlsx, there instead.", path, read.Line(row), c.Name, label))
+				break
+			}
+		}
+	}
+	return found
 }
 
 // Found counts what the study holds.

@@ -48,6 +48,29 @@ type Schema struct {
 	Fields        []Field  `json:"fields"`
 	PrimaryKey    []string `json:"primaryKey,omitempty"`
 	MissingValues []string `json:"missingValues"`
+	// ForeignKeys are columns whose values stand in another table of the same package.
+	ForeignKeys []ForeignKey `json:"foreignKeys,omitempty"`
+}
+
+// A ForeignKey is a column whose values are those of a column of another table.
+type ForeignKey struct {
+	Fields    string    `json:"fields"`
+	Reference Reference `json:"reference"`
+}
+
+// A Reference is a column of a table by the name of its resource.
+type Reference struct {
+	Resource string `json:"resource"`
+	Fields   string `json:"fields"`
+}
+
+// Of is the schema of a table as it stands: the fields of which it has columns.
+func (s Schema) Of(t *Table) Schema {
+	s.Fields = slices.DeleteFunc(slices.Clone(s.Fields), func(f Field) bool { return t.Column(f.Name) == nil })
+	if slices.ContainsFunc(s.PrimaryKey, func(key string) bool { return t.Column(key) == nil }) {
+		s.PrimaryKey = nil
+	}
+	return s
 }
 
 // JSON is the schema as the descriptor file beside a table holds it.

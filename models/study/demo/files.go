@@ -98,7 +98,7 @@ func (m *Made) add(name string, schema table.Schema, r *rows) error {
 		return fmt.Errorf("%s: %w", name, err)
 	}
 	m.Files[name] = out.Bytes()
-	described, err := schema.JSON()
+	described, err := schema.Of(t).JSON()
 	if err != nil {
 		return fmt.Errorf("%s: %w", name, err)
 	}

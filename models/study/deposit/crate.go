@@ -1,6 +1,7 @@
 package deposit
 
 import (
+	"cmp"
 	"fmt"
 	"net/url"
 	"path"
@@ -79,6 +80,21 @@ func (b *Bundle) crate() *crate {
 	if l := b.licence(); l.Address != "" {
 		root["license"] = c.add(entity{"@id": l.Address, "@type": "CreativeWork", "name": l.Name, "description": "the terms under which this bundle may be used"})
 	}
+	root["inLanguage"] = cmp.Or(b.statement.Language, "en")
+	if doi := b.statement.DOI; doi != "" {
+		root["identifier"] = "https://doi.org/" + doi
+	}
+	if version := b.statement.Version; version != "" {
+		root["version"] = version
+	}
+	if publisher := b.statement.Publisher; publisher != "" {
+		root["publisher"] = c.add(entity{"@id": "#publisher", "@type": "Organization", "name": publisher})
+	}
+	var funders []any
+	for i, f := range b.statement.Funding {
+		funders = append(funders, c.add(entity{"@id": cmp.Or(f.ROR, fmt.Sprintf("#funder-%d", i+1)), "@type": "Organization", "name": f.Funder}))
+	}
+	root.set("funder", funders...)
 	if len(b.statement.Keywords) > 0 {
 		root["keywords"] = strings.Join(b.statement.Keywords, ", ")
 	}
@@ -101,12 +117,15 @@ func (c *crate) addFiles(root entity, files []*file) {
 		return ""
 	}
 	var dirs []string
-	for _, f := range append(slices.Clone(files), &file{path: PackageName, about: "the files with their sums, and the tables with their schemas (Frictionless Data Package)"}) {
+	for _, f := range append(slices.Clone(files), &file{path: SumsName, about: "the sums of the files, as sha256sum reads them"}, &file{path: PackageName, about: "the files with their sums, and the tables with their schemas (Frictionless Data Package)"}) {
 		e := entity{"@id": idOf(f.path), "@type": "File", "name": path.Base(f.path), "description": f.about, "encodingFormat": mediaType(f.path)}
-		if f.path == PackageName { // its size depends on this file's
+		switch f.path { // sizes and sums of these depend on this file's
+		case PackageName:
 			e["conformsTo"] = c.add(entity{"@id": packageSpec, "@type": "CreativeWork", "name": "Frictionless Data Package, version 1"})
-		} else {
+		case SumsName:
+		default:
 			e["contentSize"] = strconv.FormatInt(f.size, 10)
+			e["identifier"] = hashKind + f.sha256
 		}
 		dir := under(f.path)
 		parts[dir] = append(parts[dir], c.add(e))
@@ -140,7 +159,7 @@ func (c *crate) addPeople(creators []Creator) (people []any) {
 		}
 		if name := person.Affiliation; name != "" {
 			if organisations[name] == nil {
-				organisations[name] = c.add(entity{"@id": fmt.Sprintf("#organisation-%d", len(organisations)+1), "@type": "Organization", "name": name})
+				organisations[name] = c.add(entity{"@id": cmp.Or(person.ROR, fmt.Sprintf("#organisation-%d", len(organisations)+1)), "@type": "Organization", "name": name})
 			}
 			e["affiliation"] = organisations[name]
 		}

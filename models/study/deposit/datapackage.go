@@ -2,6 +2,7 @@ package deposit
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -105,7 +106,7 @@ func (b *Bundle) dataPackage() (*dataPackage, error) {
 	}
 	for _, c := range b.people() {
 		orcid, _ := parseORCID(c.ORCID) // checked when it was read
-		p.Contributors = append(p.Contributors, contributor{Title: c.Name, Path: orcid, Email: c.Email, Organization: c.Affiliation, Role: "author"})
+		p.Contributors = append(p.Contributors, contributor{Title: c.Name, Path: orcid, Email: c.Email, Organization: c.Affiliation, Role: cmp.Or(c.Role, "author")})
 	}
 	for _, book := range b.study.Books {
 		p.Sources = append(p.Sources, source{titleOf(book)})
@@ -153,7 +154,13 @@ func (b *Bundle) resource(f *file) (resource, error) {
 		return r, err
 	}
 	r.Dialect = &dialect{Delimiter: ",", DoubleQuote: true, LineTerminator: end, QuoteChar: `"`, Header: true}
-	r.Schema, err = f.schema()
+	resources := map[role]string{}
+	for _, f := range b.files {
+		if f.role == "books" || f.role == "instruments" {
+			resources[f.role] = slug(f.path)
+		}
+	}
+	r.Schema, err = f.schema(resources)
 	return r, err
 }
 
@@ -201,7 +208,7 @@ func lineEnd(from string) (string, error) {
 // schema is the Table Schema of a table: of one that the run wrote, that beside
 // it; of the scholar's own, what the program knows of its columns, and of further
 // columns what they hold.
-func (f *file) schema() (json.RawMessage, error) {
+func (f *file) schema(resources map[role]string) (json.RawMessage, error) {
 	known, ours := schemaOf(f.role)
 	beside := table.Schema{}
 	if at := schemaBeside(f.from); at != "" {
@@ -221,8 +228,26 @@ func (f *file) schema() (json.RawMessage, error) {
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}
-	text, err := columnsOf(t, known, beside).JSON()
+	whole := columnsOf(t, known, beside)
+	if ours {
+		whole.ForeignKeys = f.foreignKeys(t, resources)
+	}
+	text, err := whole.JSON()
 	return bytes.TrimSpace(text), err
+}
+
+// foreignKeys are the columns of a table of the study's own that name a book or an
+// instrument.
+func (f *file) foreignKeys(t *table.Table, resources map[role]string) (keys []table.ForeignKey) {
+	for _, k := range []struct {
+		of     role
+		column string
+	}{{"books", codex.ColumnBook}, {"instruments", "instrument"}} {
+		if resource := resources[k.of]; f.role != k.of && resource != "" && t.Column(k.column) != nil {
+			keys = append(keys, table.ForeignKey{Fields: k.column, Reference: table.Reference{Resource: resource, Fields: k.column}})
+		}
+	}
+	return keys
 }
 
 // schemaOf is the schema of a table of the study's own; ours is false for others.

@@ -97,6 +97,16 @@ const statement = `licence = "CC-BY-4.0"
 description = "Two invented books."
 keywords = ["wear", "books of hours"]
 date = "2026-06-30"
+language = "en"
+version = "1.0"
+publisher = "Repository of Veldermond"
+doi = "10.1234/veldermond"
+[[funding]]
+funder = "Sarreland Fund"
+award = "S-12"
+[[related]]
+doi = "10.1234/book"
+relation = "IsSupplementTo"
 [[creator]]
 name = "Josiah Carberry"
 orcid = "0000-0002-1825-0097"
@@ -160,7 +170,8 @@ func TestABundleHoldsTheStudyAsItIs(t *testing.T) {
 	if n, _ := b.Files(); n != len(file) {
 		t.Errorf("%d files are told, %d are there", n, len(file))
 	}
-	made := map[string]bool{deposit.ReadmeName: true, deposit.CrateName: true, deposit.PackageName: true}
+	made := map[string]bool{deposit.ReadmeName: true, deposit.CrateName: true, deposit.PackageName: true,
+		deposit.CitationName: true, deposit.DataCiteName: true, deposit.SumsName: true}
 	theirs := filesUnder(t, dir)
 	for name, text := range file {
 		if !made[name] && text != theirs[name] {

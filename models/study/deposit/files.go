@@ -39,7 +39,7 @@ func schemaBeside(from string) string {
 // none there.
 var mediaTypes = map[string]string{
 	".csv": "text/csv", ".json": "application/json", ".toml": "application/toml", ".html": "text/html",
-	".svg": "image/svg+xml", ".png": "image/png", ".pdf": "application/pdf", ".txt": "text/plain", ".tex": "application/x-tex", ".bib": "application/x-bibtex",
+	".svg": "image/svg+xml", ".png": "image/png", ".pdf": "application/pdf", ".txt": "text/plain", ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", ".cff": "application/yaml", ".tex": "application/x-tex", ".bib": "application/x-bibtex",
 }
 
 // mediaType is the media type of a file by its name.
@@ -53,7 +53,7 @@ func mediaType(name string) string {
 // isText tells whether a file is text in UTF-8.
 func isText(name string) bool {
 	switch mediaType(name) {
-	case "image/png", "application/pdf", "application/octet-stream":
+	case "image/png", "application/pdf", "application/octet-stream", mediaTypes[".xlsx"]:
 		return false
 	}
 	return true

@@ -21,11 +21,18 @@ import (
 // describe adds the files that are made for the bundle, and checks the names of all.
 func (b *Bundle) describe() error {
 	b.make(ReadmeName, roleForUser, "what this bundle is and what can be done with it", []byte(b.readme()))
+	cited, err := metadata(b.dataCite())
+	if err != nil {
+		return err
+	}
+	b.make(CitationName, roleForUser, "how the deposit is cited (Citation File Format 1.2.0)", []byte(b.citation()))
+	b.make(DataCiteName, roleForUser, "the deposit as repositories register it (DataCite Metadata Schema 4.5)", cited)
 	crate, err := metadata(b.crate())
 	if err != nil {
 		return err
 	}
 	b.make(CrateName, roleForUser, "people, books, instruments, software, and which files were made from which (RO-Crate 1.1)", crate)
+	b.make(SumsName, roleForUser, "the sums of the files: sha256sum -c "+SumsName+" checks all but "+PackageName, []byte(b.sums()))
 	described, err := b.dataPackage()
 	if err != nil {
 		return err

@@ -110,7 +110,7 @@ func sheetPages() ([]*page, error) {
 	}
 	of := func(name, file, title, by, covers string, sheets []report.SheetShape) *page {
 		p := &page{name: name, file: file, title: title, form: csvForm, by: by, covers: []string{covers},
-			use: "The numbers of the page as tables, each with its schema (`*.schema.json`) beside it. Numbers are written in the shortest form that reads back as the same number."}
+			use: "The numbers of the page as tables, each with its schema (`*.schema.json`) beside it. Numbers are written in the shortest form that reads back as the same number. Text is true to itself, so that a cell that begins with =, +, - or @ is a formula to a spreadsheet that opens a .csv: open `tables.xlsx` there, a typed workbook of all tables with up to 20,000 rows, in which text is text."}
 		for _, s := range sheets {
 			p.parts = append(p.parts, tablePart(s.Name+".csv", s.Title+".", s.Schema))
 		}
@@ -134,6 +134,7 @@ func folderPages() []*page {
 				file("index.html", "HTML 5", "the page with answers, figures and tables; it needs no network"),
 				file("figures/NAME.svg, .pdf, .png", "SVG, PDF with typefaces embedded, PNG", "each figure three times"),
 				file("tables/NAME.csv", "CSV", "see `results-tables`"),
+				file("tables/tables.xlsx", "Office Open XML", "all of them in one typed workbook, to open in a spreadsheet"),
 				file("chapter/chapter.tex", "LaTeX", "a chapter to compile: it inputs all that follows"),
 				file("chapter/preamble.tex", "LaTeX", "the packages that the tables and figures need"),
 				file("chapter/methods.tex", "LaTeX", "the methods, as they were really used, with citations"),
@@ -144,7 +145,7 @@ func folderPages() []*page {
 				file("annotations/NAME.json", "JSON-LD", "see `annotations`; of books with images"),
 				file("results.json", "JSON", "see `results-json`"),
 				file("record.json", "JSON", "see `record-json`"),
-			), covers: []string{"*/index.html", "*/figures/*.svg", "*/figures/*.pdf", "*/figures/*.png", "*/chapter/*.tex", "*/chapter/references.bib", "*/chapter/*/*.tex"}},
+			), covers: []string{"*/index.html", "*/figures/*.svg", "*/figures/*.pdf", "*/figures/*.png", "*/tables/tables.xlsx", "*/chapter/*.tex", "*/chapter/references.bib", "*/chapter/*/*.tex"}},
 		{name: "annotations", file: "results/annotations/*.json", title: "the wear of a book on its images", use: "A Web Annotation Collection of each book for which `study.toml` names a manifest, and the same as Annotation Pages that a viewer of IIIF manifests shows on its canvases: W3C, Web Annotation Data Model, Recommendation, 2017; IIIF Presentation API 3.0, 2020. A manifest of version 2 must not hold annotations: it tells where they are, and NAME-lists/ has an annotation list for each canvas, to be put at your own address (Presentation API 2.1, sections 5.3 and 5.5).", form: "JSON-LD", by: "Written by `thumbed run`.",
 			checked: "The project's tests hold it to the published specification.", covers: []string{"results/annotations/*.json"}},
 		{name: "ro-crate-metadata-json", file: deposit.CrateName, title: "who made a bundle, and how", use: "An RO-Crate (https://w3id.org/ro/crate/1.1): the persons, books and instruments, the program, which files were made from which, the licence.", form: "JSON-LD in flattened and compacted form", by: "Written and read by `thumbed bundle`.",
@@ -154,10 +155,13 @@ func folderPages() []*page {
 				file("README.txt", "text", "what it is and what can be done with it"),
 				file("datapackage.json", "JSON", "see `datapackage-json`"),
 				file("ro-crate-metadata.json", "JSON-LD", "see `ro-crate-metadata-json`"),
+				file("datacite.json", "JSON", "the deposit in the words of the DataCite Metadata Schema 4.5, for a repository that registers a DOI"),
+				file("CITATION.cff", "YAML", "how to cite it: Citation File Format 1.2.0"),
+				file("sha256sums.txt", "text", "sums of all files but datapackage.json: sha256sum -c sha256sums.txt"),
 				file("study.toml and the tables that it names", "TOML, CSV", "in the folder study, where the study names tables above its own folder; else beside datapackage.json"),
 				file("seal.json, deposit.toml", "JSON, TOML", "where the study has them"),
 				file("results/", "a folder", "see `results`"),
-			), checked: "`thumbed bundle --check` looks whether every file is what was bundled.", covers: []string{"bundle/README.txt", "*.zip"}},
+			), checked: "`thumbed bundle --check` looks whether every file is what was bundled.", covers: []string{"bundle/README.txt", "bundle/CITATION.cff", "bundle/datacite.json", "bundle/sha256sums.txt", "*.zip"}},
 		{name: "import-txt", file: "import.txt", title: "what an import used and left", use: "Line by line what was used of the file imported, as what, and what was left, and why.", form: "text", by: "Written by `thumbed import` beside the tables.", covers: []string{"import.txt"}},
 		{name: "jobs", file: "jobs/", title: "scripts that compute in parts", use: "Scripts for this machine (`all.sh`), for a cluster with Slurm (`submit.sh`, `array.slurm`, `gather.slurm`), and for any other batch engine (`part.sh`, `gather.sh`); `README.txt` says how to begin, `settings.sh` names program and work.", form: "POSIX shell", by: "Written by `thumbed divide`.", covers: []string{"jobs/*"}},
 		{name: "measuring-sheet", file: "sheet/readings-to-fill.csv, sheet/sheet.html", title: "the sheet to measure by", use: "The placings in the order in which they are to be taken: as a table of readings with empty densities (see `readings`), and as a page to print.", form: csvForm + "; HTML 5", by: "Written by `thumbed sheet`.", covers: []string{"sheet/sheet.html"}},

@@ -204,7 +204,7 @@ func (t Table) Write(dir string) error {
 	if err := os.WriteFile(path, cells.Bytes(), 0o644); err != nil {
 		return err
 	}
-	schema, err := t.Schema.JSON()
+	schema, err := t.Schema.Of(t.Table).JSON()
 	if err != nil {
 		return err
 	}

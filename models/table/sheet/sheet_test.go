@@ -555,3 +555,23 @@ func BenchmarkWorkbook(b *testing.B) {
 		}
 	}
 }
+
+// A character that shows nothing and can turn the text around it is refused in a cell
+// and in a name, each with its place.
+func TestUnprintableCells(t *testing.T) {
+	for text, want := range map[string]string{
+		"Page,Note\n1r,so \u202egnorw\n": "log.csv, line 2, column Note: found \"so gnorw with U+202E\"",
+		"Page,Note\n1r,bell \a\n":        "log.csv, line 2, column Note: found \"bell with U+0007\"",
+		"Page,No\u2066te\n1r,x\n":        "log.csv, line 1, column B: found \"Note with U+2066\"",
+	} {
+		var ps table.Problems
+		sheet.Read("log.csv", []byte(text), nil, &ps)
+		if err := ps.Err(); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%q: %v", text, err)
+		}
+	}
+	var ps table.Problems // marks that Hebrew and Arabic text needs pass
+	if sheet.Read("log.csv", []byte("Page,Note\n1r,\u200fא\n"), nil, &ps); ps.Err() != nil {
+		t.Error(ps.Err())
+	}
+}

@@ -153,6 +153,9 @@ func (t *tabulator) columns(head int) []*column {
 			t.unnamed(head, k)
 			continue
 		}
+		if t.hides(head+1, letters(k+1), header) {
+			continue
+		}
 		c := &column{index: k, header: header, names: t.mapping.names(header)}
 		if dup := slices.IndexFunc(c.names, func(name string) bool { return taken[name] != "" }); dup >= 0 {
 			name := c.names[dup]
@@ -228,10 +231,24 @@ func (t *tabulator) body(head int, columns []*column) (lines []int) {
 				t.fault(i+1, c.header, short(here.text), fmt.Sprintf("at most %d characters in a cell", mostText), "shorten it")
 				here = cell{}
 			}
+			if t.hides(i+1, c.header, here.text) {
+				here = cell{}
+			}
 			c.cells = append(c.cells, here)
 		}
 	}
 	return lines
+}
+
+// hides reports a cell with a character that shows nothing and can turn the text
+// around it.
+func (t *tabulator) hides(row int, column, text string) bool {
+	at, size := table.Unprintable([]byte(text))
+	if size > 0 {
+		shown, _ := table.Printable(short(text))
+		t.fault(row, column, shown+" with "+table.CodePoint([]byte(text[at:at+size])), table.PrintableWanted, table.PrintableRemedy)
+	}
+	return size > 0
 }
 
 // report enters what the sheet holds beside its table.
