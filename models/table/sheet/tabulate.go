@@ -246,7 +246,7 @@ func (t *tabulator) hides(row int, column, text string) bool {
 	at, size := table.Unprintable([]byte(text))
 	if size > 0 {
 		shown, _ := table.Printable(short(text))
-		t.fault(row, column, shown+" with "+table.CodePoint([]byte(text[at:at+size])), table.PrintableWanted, table.PrintableRemedy)
+		t.fault(row, column, tidy(shown)+" with "+table.CodePoint([]byte(text[at:at+size])), table.PrintableWanted, table.PrintableRemedy)
 	}
 	return size > 0
 }
