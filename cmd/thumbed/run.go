@@ -253,7 +253,7 @@ func tellOverview(out io.Writer, o report.Overview, page string) error {
 	var b strings.Builder
 	b.WriteString(style.strong(wrap(o.Headline, "", width)) + "\n")
 	for _, row := range o.Rows[:min(mostTold, len(o.Rows))] {
-		b.WriteString(wording.Clipped(row.Name+". Read most: "+found(row.Read)+". Pictures: "+found(report.Finding{Clear: row.Pictures.Clear, Words: strings.TrimSuffix(row.Pictures.Words, wording.NoBreak+"pictures")})+". Hours: "+found(row.Fell)+".", max(width, 160)) + "\n")
+		b.WriteString(wording.Clipped(row.Name+". Read most: "+found(row.Read)+". "+found(report.Finding{Clear: true, Words: row.Pictures.Words})+". Wear falls: "+found(row.Fell)+".", max(width, 160)) + "\n")
 	}
 	if left := len(o.Rows) - mostTold; left > 0 {
 		fmt.Fprintf(&b, "%s more on the page.\n", wording.Count(left, "book", "books"))

@@ -7,9 +7,12 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 	"time"
+
+	"thumbed/models/dropoff"
 )
 
 // probe looks in a browser at every text of every chart: whether it leaves its
@@ -139,5 +142,76 @@ func TestNoNamesOfColumns(t *testing.T) {
 	page := regexp.MustCompile(`(?s)<(script|style|svg|table).*?</(script|style|svg|table)>`).ReplaceAllString(pageOf(t, r), " ")
 	if found := named.FindString(tags.ReplaceAllString(page, " ")); found != "" {
 		t.Errorf("%q stands on the page", found)
+	}
+}
+
+// firstScreen measures where the first screen ends, and what is wider than the page.
+const firstScreen = `<script>addEventListener("load", function () { document.fonts.ready.then(function () {
+document.title = "texts " + Math.ceil(document.getElementById("answers").getBoundingClientRect().bottom) + " " + (document.documentElement.scrollWidth - document.documentElement.clientWidth);
+}); });</script>`
+
+// TestTheFirstScreenIsOne: findings, how sure they are and the questions end within
+// 900 points at a width of 1200, with one plain typeface installed.
+func TestTheFirstScreenIsOne(t *testing.T) {
+	chromium, err := exec.LookPath("chromium")
+	if err != nil {
+		t.Skip("there is no Chromium here")
+	}
+	if _, err := os.Stat(plainTypeface); err != nil {
+		t.Skip("there is no DejaVu Sans here")
+	}
+	said := inBrowser(t, chromium, t.TempDir(), "first", pageOf(t, fixture(t))+firstScreen)
+	var bottom, beyond int
+	if _, err := fmt.Sscanf(said, "texts %d %d", &bottom, &beyond); err != nil || bottom < 200 || bottom > 900 || beyond > 0 {
+		t.Errorf("the first screen ends at %d, and %d points are beyond the page's edge: %q, %v", bottom, beyond, said, err)
+	}
+}
+
+// TestFindingsDoNotContradict: a certain fall is told before a doubtful change; a share
+// that says nothing is told as that, with the reason; and where no picture stands out
+// it is said that this shows nothing of them.
+func TestFindingsDoNotContradict(t *testing.T) {
+	b := fixture(t).Books[0]
+	c, fall := b.mainHours()
+	if fall < 0 {
+		t.Fatal("the fixture's book has no fall")
+	}
+	certain := c.Changes.Changes[fall]
+	changes := *c.Changes
+	doubtful := certain
+	doubtful.After, doubtful.Probability, doubtful.At = 2, 0.55, "doubtful"
+	changes.Changes = append([]dropoff.Change{doubtful}, certain)
+	decline := *c
+	decline.Changes = &changes
+	if text := fallWords(&decline, clearFall(&decline)); !strings.Contains(text, certain.At) || strings.Contains(text, "doubtful") {
+		t.Errorf("beside a doubtful change: %q", text)
+	}
+	changes.Changes = nil
+	decline.Share, decline.Low, decline.High = 1.06, 0.06, 6.4
+	decline.Offices = slices.Clone(decline.Offices)
+	decline.Offices[0].SE = decline.Offices[0].Wear / 2
+	if f, _ := fellFinding(&decline, -1); f.Clear || f.Words != "Too wide to say" {
+		t.Errorf("of a share from 6 to 640 %%: %+v", f)
+	}
+	if text := fallWords(&decline, -1); !strings.Contains(text, "bears little wear") {
+		t.Errorf("of a share from 6 to 640 %%: %q", text)
+	}
+	decline.Low, decline.High = 0.8, 1.3
+	if f, _ := fellFinding(&decline, -1); f.Words != "No fall found" {
+		t.Errorf("of a share from 80 to 130 %%: %+v", f)
+	}
+	profile := *b.Profile
+	profile.Tests = slices.Clone(profile.Standouts[:1])
+	profile.Tests[0].Q = 1
+	profile.Standouts, profile.Tested = nil, 1
+	book := *b.Book
+	book.Pages = slices.Clone(book.Pages)
+	book.Pages[profile.Tests[0].Page].Picture = true
+	b.Profile, b.Book = &profile, &book
+	if f := b.pictureFinding(); f.Clear || f.Words != "No picture shown to stand out" {
+		t.Errorf("%+v", f)
+	}
+	if text := b.picturesWords(); !strings.Contains(text, "does not show that they were passed over") {
+		t.Errorf("%q", text)
 	}
 }

@@ -417,7 +417,11 @@ func (r *Results) headline(rows []OverviewRow) string {
 	if told := r.touchedHeadline(); told != "" && len(said) < 3 {
 		said = append(said, told)
 	}
-	if len(said) == 0 {
+	switch {
+	case len(said) > 0:
+	case r.count(func(a hypotheses.Answer) bool { return a.Verdict != hypotheses.Open }) > 0:
+		return "Beyond the questions asked, these pages settle nothing yet."
+	default:
 		return "These pages settle nothing yet."
 	}
 	return strings.Join(said, " ")
