@@ -33,6 +33,16 @@
   document.querySelectorAll("svg").forEach(function (svg) {
     svg.querySelectorAll("[data-said]").forEach(function (g, k) { g.setAttribute("tabindex", k ? "-1" : "0"); });
   });
+  // A table or chart that fits its place needs no stop of the Tab key.
+  function stops() {
+    document.querySelectorAll(".scroll, .plate").forEach(function (e) {
+      if (e.scrollWidth > e.clientWidth || e.scrollHeight > e.clientHeight) e.setAttribute("tabindex", "0");
+      else e.removeAttribute("tabindex");
+    });
+  }
+  addEventListener("load", stops);
+  addEventListener("resize", stops);
+  document.addEventListener("toggle", stops, true);
   function open(id) {
     for (var e = document.getElementById(id); e; e = e.parentElement) if (e.tagName === "DETAILS") e.open = true;
   }

@@ -198,7 +198,7 @@ func checkTables(t *testing.T, all []*element, byID map[string]*element) {
 			}
 			checkShape(t, e)
 		}
-		if e.attrs["role"] == "region" {
+		if e.attrs["role"] == "group" {
 			label := e.attrs["aria-label"]
 			if id := e.attrs["aria-labelledby"]; id != "" && byID[id] != nil {
 				label = byID[id].text.String()

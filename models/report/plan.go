@@ -123,7 +123,7 @@ func (p *Plan) grid() grid.Grid {
 	m.Show("Pages of each#", func(t power.Tried) grid.Cell { return grid.Whole(t.Pages) })
 	m.Show("Placings on each#", func(t power.Tried) grid.Cell { return grid.Whole(t.Design.Placings) })
 	m.Show("Power#", func(t power.Tried) grid.Cell { return shareCell(t.Power) })
-	m.Show("", func(t power.Tried) grid.Cell { return grid.Bar(t.Power.Value, t.Power.Low, t.Power.High, 0, 1) })
+	m.Show("Power as a bar, from 0 to 1", func(t power.Tried) grid.Cell { return grid.Bar(t.Power.Value, t.Power.Low, t.Power.High, 0, 1) })
 	m.Show("False claims#", func(t power.Tried) grid.Cell { return shareCell(t.False) })
 	m.Show("On the boundary#", func(t power.Tried) grid.Cell { return grid.Percent(t.Boundary.Value) })
 	m.Show("Mean width#", func(t power.Tried) grid.Cell { return grid.Number(t.Width, wording.Decimals(t.Width)) })
@@ -143,7 +143,7 @@ func shareCell(s power.Share) grid.Cell {
 
 // truthGrid is what campaigns were drawn from.
 func (p *Plan) truthGrid() grid.Grid {
-	g := grid.Grid{Name: "truth", Title: "What the campaigns were drawn from (" + p.Result.Unit + ")", Note: "The effect asked about is set to the one planned for, and to none.", Heads: grid.Heads("", "Value#")}
+	g := grid.Grid{Name: "truth", Title: "What the campaigns were drawn from (" + p.Result.Unit + ")", Note: "The effect asked about is set to the one planned for, and to none.", Heads: grid.Heads("Parameter", "Value#")}
 	for _, term := range sortedTerms(p.Truth.Fixed) {
 		g.Add(grid.Words("effect of "+term), grid.Number(p.Truth.Fixed[term], wording.DensityDecimals))
 	}

@@ -34,7 +34,7 @@ func (g Grid) HTML() template.HTML {
 	if g.Note != "" {
 		note = ` <span class="note">` + html.EscapeString(g.Note) + `</span>`
 	}
-	fmt.Fprintf(&b, "<div class=\"scroll%s\" role=\"region\" aria-labelledby=\"%s-caption\" tabindex=\"0\">\n<table id=\"%s\">\n<caption id=\"%s-caption\">%s%s</caption>\n", class, id, id, id, html.EscapeString(g.Title), note)
+	fmt.Fprintf(&b, "<div class=\"scroll%s\" role=\"group\" aria-labelledby=\"%s-caption\" tabindex=\"0\">\n<table id=\"%s\">\n<caption id=\"%s-caption\">%s%s</caption>\n", class, id, id, id, html.EscapeString(g.Title), note)
 	g.writeHeads(&b)
 	b.WriteString("<tbody>\n")
 	for _, p := range g.Panels {
@@ -73,11 +73,12 @@ func writeRows(b *strings.Builder, rows [][]Cell, face func(Cell) string) {
 	for _, row := range rows {
 		b.WriteString("<tr>")
 		for k, c := range row {
-			if k == 0 {
-				fmt.Fprintf(b, `<th scope="row"%s>%s</th>`, numberClass(c.Number), face(c))
+			shown := face(c)
+			if k == 0 && shown != "" { // an empty cell heads nothing
+				fmt.Fprintf(b, `<th scope="row"%s>%s</th>`, numberClass(c.Number), shown)
 				continue
 			}
-			fmt.Fprintf(b, `<td%s>%s</td>`, numberClass(c.Number), face(c))
+			fmt.Fprintf(b, `<td%s>%s</td>`, numberClass(c.Number), shown)
 		}
 		b.WriteString("</tr>\n")
 	}
