@@ -41,6 +41,7 @@ func (w *World) judge(o *Outcome) error {
 		return err
 	}
 	t := w.truth(made, s.Books)
+	results.Answers = slices.DeleteFunc(results.Answers, func(a hypotheses.Answer) bool { return slices.Contains(ofTraces, a.Question.Model) })
 	j := &judgement{Outcome: o, truth: t, study: s, results: results}
 	j.answers()
 	j.effects()
@@ -51,6 +52,10 @@ func (w *World) judge(o *Outcome) error {
 	j.readers()
 	return nil
 }
+
+// ofTraces are the demonstration's models of traces, whose truth is no part of these
+// cells.
+var ofTraces = []string{"rubbing", "touched", "wax", "wear of pictures"}
 
 // made draws the study's files.
 func (w *World) made() (*demo.Made, error) { return w.scenario.Make(w.Seed) }
