@@ -176,11 +176,11 @@ func (c *tracesTally) add(t *testing.T, cell tracesCell, seed uint64) {
 // TestClaimsOnTraces draws whole studies of traces from a written truth and holds their
 // claims against it: a false yes in more than 5 % of studies of a cell, or intervals
 // that hold too seldom, fail where chance does not explain it (1 in 1,000). THUMBED_SLOW
-// draws 50 a cell and writes TRACES.md.
+// draws 15 a cell and writes TRACES.md.
 func TestClaimsOnTraces(t *testing.T) {
 	studies := 1
 	if os.Getenv("THUMBED_SLOW") != "" {
-		studies = 50
+		studies = 15
 	}
 	var page strings.Builder
 	page.WriteString("# How often what a study says of traces is true\n\nWritten by `THUMBED_SLOW=1 go test -run TestClaimsOnTraces ./models/study/claims`. Whole studies of looks\n(four books, 89 pictures by four parts, wax on 320 pages, a fifth and a tenth coded twice)\nare drawn, written as tables, read and run as any study is; four questions each. Aims:\nat most 5 % of studies with any false yes, 95 % of intervals that hold (each alone).\n\n| cell | what is true in it | studies | any false yes | intervals that hold | effects found | refused |\n| --- | --- | --- | --- | --- | --- | --- |\n")
