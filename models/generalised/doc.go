@@ -61,11 +61,14 @@
 //	fit.go         the fit: names, standard errors, spreads; text.go: for reading
 //	fewgroups.go   what an effect between few groups rests on
 //	ordered.go     thresholds that would cross: refused, with the rows
-//	result.go      a fitted model of whichever kind, with all that a reader wants
+//	result.go      a fitted model of whichever kind; two models compared
 //
 // What is asked of a fit beyond its coefficients:
 //
 //	means.go       probabilities and rates, averaged over rows and groups
+//	infer.go       what a model asks for by its keys, and what is looked at unasked
+//	parameters.go  all parameters by name
+//	predict.go     rows without an outcome; which group an effect rests on
 //	profile.go     profile-likelihood intervals; ratio.go: likelihood ratios
 //	simulate.go    outcomes drawn from the fit, and the bootstrap
 //	diagnosis.go   randomised quantile residuals, spread and zeros, in sentences
