@@ -12,17 +12,13 @@ const (
 
 // A Candidate is one way to describe a series.
 type Candidate struct {
-	Name string
-	// Criterion is how much better it is than no change, on the scale of the
-	// modified Bayesian information criterion; 0 for no change.
-	Criterion float64
-	// Probability is its share of the probability of all four, as the criteria
-	// give it, all alike beforehand.
-	Probability float64
-	Places      []int // last row before each change or break, from 1
+	Name        string  `json:"name"`
+	Criterion   float64 `json:"criterion"`   // how much better it is than no change, on the scale of the modified Bayesian information criterion; 0 for no change
+	Probability float64 `json:"probability"` // its share of the probability of all four, as the criteria give it, all alike beforehand
+	Places      []int   `json:"places"`      // last row before each change or break, from 1
 	// Fitted is what it expects of each row; in series of more than 5,000 rows it is
 	// given for the most probable candidate alone, where that is a line.
-	Fitted []float64
+	Fitted []float64 `json:"-"`
 }
 
 // A candidateFits fits the four candidate models of a series for one correlation of the noise.

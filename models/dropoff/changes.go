@@ -90,8 +90,8 @@ func (c *Changes) Around(after int) (old, new Level, ok bool) {
 
 // A Step is the best segmentation with one number of changes.
 type Step struct {
-	Changes   int
-	Places    []int   // last row of each old level, from 1
-	RSS       float64 // residual sum of squares, weighted by the inverse variances where rows carry standard errors
-	Criterion float64 // modified Bayesian information criterion: the higher the better; 0 for no change
+	Changes   int     `json:"changes"`
+	Places    []int   `json:"places"`    // last row of each old level, from 1
+	RSS       float64 `json:"rss"`       // residual sum of squares, weighted by the inverse variances where rows carry standard errors
+	Criterion float64 `json:"criterion"` // modified Bayesian information criterion: the higher the better; 0 for no change
 }

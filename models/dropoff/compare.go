@@ -8,18 +8,16 @@ import (
 // A Comparison tells whether a series changes at all, and whether abruptly or
 // gradually: stopping is told from tiring.
 type Comparison struct {
-	Candidates []Candidate // no change, steady, broken line, steps
+	// Best names the candidate to be given: the most probable, or no change where
+	// noise alone looks as much like it in more than 4 of 100 cases.
+	Best string   `json:"best"`
+	Open []string `json:"open"` // those that are not clearly less probable than the best
 	// FalseAlarm is how often a series without change, with noise like this
 	// one's, looks as much like a change of any of these kinds; 0 where none
 	// looks better than no change.
-	FalseAlarm float64
-	// Best names the candidate to be given: the most probable, or no change where
-	// noise alone looks as much like it in more than 4 of 100 cases. Open names
-	// those that are not clearly less probable than it.
-	Best string
-	Open []string
-	// Sentence says it in words.
-	Sentence string
+	FalseAlarm float64     `json:"false_alarm"`
+	Candidates []Candidate `json:"accounts"` // no change, steady, broken line, steps
+	Sentence   string      `json:"sentence"` // the same in words
 }
 
 // clearOdds is how many times less probable than the best a candidate must be

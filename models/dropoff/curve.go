@@ -24,9 +24,10 @@ type Curve struct {
 // A CurvePoint is the curve at one office, with its band: with 95 % confidence
 // the true curve lies inside the bands at all offices at once.
 type CurvePoint struct {
-	Office    codex.Office
-	Share     float64 // of the first office, 0 to 1
-	Low, High float64
+	Office codex.Office `json:"-"`
+	Share  float64      `json:"share"` // share of the readings that were carried on to it, never rising
+	Low    float64      `json:"low"`   // lower end of the band that holds the curve at all offices at once with 95 % confidence
+	High   float64      `json:"high"`  // upper end of that band
 }
 
 // bandLevel is the confidence of the bands, over all offices at once.

@@ -11,13 +11,13 @@ import (
 
 // An OfficeShare is the deposit of one office relative to the first.
 type OfficeShare struct {
-	Office codex.Office
-	Pages  int     // pages measured
-	Wear   float64 // adjusted mean, density
-	SE     float64
-	Share  float64 // of the first office
-	Low    float64 // 95 % interval of Share
-	High   float64
+	Office codex.Office `json:"-"`
+	Pages  int          `json:"pages"`                  // pages measured
+	Wear   float64      `json:"wear" unit:"density"`    // mean wear of its pages, adjusted
+	SE     float64      `json:"wear_se" unit:"density"` // its standard error
+	Share  float64      `json:"share"`                  // its wear as a share of that of the first office
+	Low    float64      `json:"low"`                    // lower end of the 95 % interval of share
+	High   float64      `json:"high"`                   // upper end of the 95 % interval of share
 }
 
 // A Decline tells how far readings were carried on through one set of hours of

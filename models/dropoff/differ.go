@@ -24,9 +24,10 @@ type Difference struct {
 // An OfficeDifference is the share carried on to an office by the first reader
 // less that by the second.
 type OfficeDifference struct {
-	Office     codex.Office
-	Difference float64
-	Low, High  float64 // 95 %
+	Office     codex.Office `json:"-"`
+	Difference float64      `json:"difference"` // share of the one less share of the other
+	Low        float64      `json:"low"`        // lower end of its 95 % interval
+	High       float64      `json:"high"`       // upper end of its 95 % interval
 }
 
 // Differ compares two readers, in two books or in two sets of hours, by the

@@ -39,9 +39,9 @@ const OutsideSections = "pages outside all sections"
 
 // A NearestSection is a change of habit and the beginning of a section nearest to it.
 type NearestSection struct {
-	Section string // name of the section that begins nearest, or [OutsideSections]
-	Pages   int    // measured pages from its beginning to the change; below 0 where the change comes first
-	Holds   bool   // the interval of the change holds its beginning
+	Section string `json:"section"` // the section that begins nearest
+	Pages   int    `json:"pages"`   // measured pages from its beginning to the change; below 0 where the change comes first
+	Holds   bool   `json:"holds"`   // whether the interval of the change holds its beginning
 }
 
 // HabitsOf proposes where in a book a different habit begins: changes of level

@@ -34,8 +34,8 @@ type LeftOut struct {
 
 // A SharedPlace is one place for a shared drop.
 type SharedPlace struct {
-	After       codex.Office
-	Probability float64
+	After       codex.Office `json:"-"`
+	Probability float64      `json:"probability"` // probability of that place
 }
 
 // A BookDrop is the drop of one book at the shared place.

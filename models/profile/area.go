@@ -29,17 +29,19 @@ import (
 // all pages share the pooled repeatability. What the pages share of the errors of
 // days, observers and instruments is a third part.
 type Area struct {
-	Section                 int     // index into the book's Sections
-	Pages                   int     // pages present
-	Measured                int     // of them, with wear
-	AtLimit                 int     // of those, at an instrument's limit: filled with what the curve lets one expect beyond it
-	Total                   float64 // density × pages
-	TotalSE                 float64
-	TotalLow, TotalHigh     float64 // 95 %
-	PerPage                 float64 // density
-	PerPageSE               float64
-	PerPageLow, PerPageHigh float64 // 95 %
-	DF                      float64
+	Section     int     `json:"-"`                                 // index into the book's Sections
+	Pages       int     `json:"pages"`                             // pages present
+	Measured    int     `json:"measured"`                          // pages measured
+	AtLimit     int     `json:"at_limit"`                          // of those, at an instrument's limit
+	Total       float64 `json:"total" unit:"density × pages"`      // area under the pages' wear
+	TotalSE     float64 `json:"total_se" unit:"density × pages"`   // its standard error
+	TotalLow    float64 `json:"total_low" unit:"density × pages"`  // lower end of its 95 % interval
+	TotalHigh   float64 `json:"total_high" unit:"density × pages"` // upper end of its 95 % interval
+	PerPage     float64 `json:"per_page" unit:"density"`           // wear per page
+	PerPageSE   float64 `json:"per_page_se" unit:"density"`        // its standard error
+	PerPageLow  float64 `json:"per_page_low" unit:"density"`       // lower end of its 95 % interval
+	PerPageHigh float64 `json:"per_page_high" unit:"density"`      // upper end of its 95 % interval
+	DF          float64 `json:"df"`                                // degrees of freedom of the standard errors
 
 	shared []load // of PerPage
 }

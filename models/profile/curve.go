@@ -50,20 +50,22 @@ import (
 // seven times the scatter. Picture ± the same t times PictureSE held what
 // pictures add in 94 to 96 % of the books.
 type Curve struct {
-	Position []int     // codex.Page.Position
-	Estimate []float64 // density
-	SE       []float64 // density
-	Low      []float64 // 95 % pointwise interval, density
-	High     []float64
-	Breaks   []int   // indices i at which the curve is to be drawn anew, unconnected with page i−1: leaves are lost between, or another section begins and Between is not zero
-	Smooth   float64 // effective degrees of freedom, those of the levels and of Picture among them; 2 is a straight line, 3 with Picture
-	Scatter  float64 // standard deviation of pages about the curve, measuring error taken off
-	Between  float64 // standard deviation of the sections' levels about the smooth, density; 0: none
-	DF       float64 // degrees of freedom of the intervals
-	LogLik   float64 // restricted log likelihood
+	Position []int     `json:"position"`                // places along the book, from 1
+	Estimate []float64 `json:"estimate" unit:"density"` // the curve there
+	SE       []float64 `json:"se" unit:"density"`       // its standard error
+	Low      []float64 `json:"low" unit:"density"`      // lower end of the 95 % interval
+	High     []float64 `json:"high" unit:"density"`     // upper end of the 95 % interval
+	// numbers, from 0, of the values at which the curve is drawn anew: leaves are lost
+	// before, or another section begins
+	Breaks  []int   `json:"breaks"`
+	Smooth  float64 `json:"effective_df"`                    // degrees of freedom of the curve, those of the sections' levels and of picture among them; 2 is a straight line
+	Between float64 `json:"between_sections" unit:"density"` // standard deviation of the levels of sections about the smooth; 0: none
+	Scatter float64 `json:"scatter" unit:"density"`          // standard deviation of pages about the curve, without the error of measuring
+	DF      float64 `json:"df"`                              // degrees of freedom of the intervals
+	LogLik  float64 `json:"loglik"`                          // logarithm of the restricted likelihood
 
-	Picture   float64 // what a picture adds to the level, density; 0 where not told
-	PictureSE float64 // density; 0 where not told, and only there
+	Picture   float64 `json:"picture" unit:"density"`    // what a picture adds; zero with picture_se where the book does not tell
+	PictureSE float64 `json:"picture_se" unit:"density"` // its standard error
 }
 
 // curveOf smooths the pages of a book but for those stained. It also gives all pages

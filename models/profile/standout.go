@@ -31,16 +31,16 @@ import (
 // What makes a page stand out is not asked here: an incipit, a picture, a
 // stain or a repair; models tell them apart.
 type Standout struct {
-	Page    int     // index into the book's Pages
-	Excess  float64 // density above the section's level
-	SE      float64 // of Excess: error of measuring this page and of the level
-	Low     float64 // 95 % interval of Excess
-	High    float64
-	P       float64 // one-sided
-	Q       float64 // Benjamini–Hochberg adjusted over the book
-	DF      float64 // degrees of freedom of P and of the interval
-	Level   float64 // density, of the section without this page
-	AtLeast bool    // the page's wear is known only to be at least a bound: Excess, Low and High are lower bounds
+	Page    int     `json:"-"`                        // index into the book's Pages
+	Level   float64 `json:"level" unit:"density"`     // median of the section's text pages without this one
+	AtLeast bool    `json:"at_least"`                 // whether the page's wear is known only to be at least a bound, and so excess and its interval too
+	Excess  float64 `json:"excess" unit:"density"`    // wear above level
+	SE      float64 `json:"excess_se" unit:"density"` // its standard error
+	Low     float64 `json:"low" unit:"density"`       // lower end of its 95 % interval
+	High    float64 `json:"high" unit:"density"`      // upper end of its 95 % interval
+	P       float64 `json:"p"`                        // p-value against no excess, one-sided
+	Q       float64 `json:"q"`                        // p adjusted over the pages tested in the book (Benjamini–Hochberg)
+	DF      float64 `json:"df"`                       // degrees of freedom
 
 	picture bool // the page has one
 }

@@ -34,19 +34,24 @@ const driftWorth = 1.0
 // readings from the tile's certified density. With all tile readings at one
 // time the line is level, and drift cannot be seen.
 type DayDrift struct {
-	Day, Instrument string
-	Readings        int     // tile readings
-	From, To        float64 // hours since midnight of the first and the last of this part of the day
-	Break           bool    // the tile jumped after this part, which has a line of its own
-	Suspects        []Suspect
-	Times           int     // at which the tile was read on the whole day
-	Misfit          float64 // p, by the F test, of the tile readings' bending away from the line by chance; 1 where it cannot be seen
-	Start, End      float64 // the line at From and To: departure from the certified density
-	Slope, SlopeSE  float64 // density an hour; NaN where drift cannot be seen
-	P               float64 // two-sided, of no slope, Student's t; NaN likewise
-	SE              float64 // density; of the correction at mid-day, half-way from From to To
-	DF              float64 // degrees of freedom of SE and P
-	Correction      Drift   // what was done with it
+	Day        string  `json:"day"`                                      // the day
+	Instrument string  `json:"instrument"`                               // name of the instrument
+	Readings   int     `json:"readings"`                                 // readings of the tile
+	From       float64 `json:"from" unit:"h"`                            // first time of day, since midnight
+	To         float64 `json:"to" unit:"h"`                              // last time of day, since midnight
+	Start      float64 `json:"start" unit:"density"`                     // the drift line at the beginning: departure from the certified density
+	End        float64 `json:"end" unit:"density"`                       // the drift line at the end
+	Slope      float64 `json:"slope" unit:"density / h"`                 // change in an hour
+	SlopeSE    float64 `json:"slope_se" unit:"density / h"`              // its standard error
+	P          float64 `json:"p"`                                        // p-value against no slope, two-sided
+	SE         float64 `json:"se" unit:"density"`                        // standard error of the correction in the middle of the day
+	DF         float64 `json:"df"`                                       // degrees of freedom of se and p
+	Correction Drift   `json:"correction" words:"none / offset / scale"` // how the day was corrected
+
+	Break    bool      `json:"-"` // the tile jumped after this part of the day, which has a line of its own
+	Suspects []Suspect `json:"-"`
+	Times    int       `json:"-"` // at which the tile was read on the whole day
+	Misfit   float64   `json:"-"` // p, by the F test, of the tile readings' bending away from the line by chance; 1 where it cannot be seen
 }
 
 // A Suspect is a tile reading that does not fit its day's line and is left out of it.

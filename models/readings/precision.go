@@ -9,47 +9,39 @@ import (
 )
 
 // A Precision is what the log says of the measuring itself, in the sense of
-// ISO 5725-1:1994: standard deviations of density.
+// ISO 5725-1:1994: standard deviations of density. What nothing in the log tells is NaN;
+// degrees of freedom are +Inf where the study states the spread. Repeatability is pooled
+// over cells: readings of one target by one observer with one instrument on one day;
+// cells with a reading at a limit are left out. BetweenDays is an intermediate precision
+// in the sense of ISO 5725-3:1994.
 type Precision struct {
-	// Repeatability is s_r, pooled over cells: readings of one target (the
-	// fixed spot or the zero of a page) by one observer with one instrument on
-	// one day. Cells with a reading at a limit are left out.
-	Repeatability float64
-	DF            float64 // degrees of freedom of Repeatability
-	Cells         int     // with two readings or more
-	// OnPage and OnZero are the repeatability on the thumbed places and on the
-	// zeros alone, with their degrees of freedom; NaN with none.
-	OnPage, OnZero     float64
-	OnPageDF, OnZeroDF float64
-	// Reproducibility is s_R, of single determinations by different observers
-	// or instruments; NaN where no page was measured by two of them.
-	Reproducibility float64
-	Between         float64 // s_L, between observers or instruments; NaN likewise
+	Repeatability   float64 `json:"repeatability" unit:"density"`   // standard deviation of placings repeated under the same conditions (ISO 5725)
+	DF              float64 `json:"df"`                             // its degrees of freedom
+	Cells           int     `json:"cells"`                          // groups of repeated placings that it rests on
+	OnPage          float64 `json:"on_page" unit:"density"`         // repeatability on the thumbed place
+	OnPageDF        float64 `json:"on_page_df"`                     // its degrees of freedom
+	OnZero          float64 `json:"on_zero" unit:"density"`         // repeatability on the zero
+	OnZeroDF        float64 `json:"on_zero_df"`                     // its degrees of freedom
+	Between         float64 `json:"between" unit:"density"`         // standard deviation between observers or instruments (ISO 5725)
+	Reproducibility float64 `json:"reproducibility" unit:"density"` // standard deviation of single determinations by different observers or instruments (ISO 5725)
 	// BetweenUpper is the upper 95 % limit of Between, as the pages that two or more
 	// measured tell it; NaN likewise. That nothing is seen between them is no proof that
 	// nothing is.
-	BetweenUpper float64
-	Levels       int      // pages that two or more of them measured
-	Groups       []string // observers with their instruments
-	// BetweenDays is the standard deviation between days of one observer with
-	// one instrument on one page, over that which repeatability explains (an
-	// intermediate precision in the sense of ISO 5725-3:1994); NaN where no
-	// page was measured again.
-	BetweenDays float64
-	Again       int // pages measured again on another day
-	// Placing is the standard deviation of placing anew at another sitting, beyond
-	// repeatability; it stands in every standard error. NaN where nothing tells it;
-	// PlacingDF is +Inf where the study states it.
-	Placing, PlacingDF float64
-	Twice              int // pages measured in two sittings or more that tell it
-	// SpotSpread is the standard deviation between single readings on spots of
-	// one page, repeatability included; NaN where not told or needed.
-	SpotSpread   float64
-	SpotSpreadDF float64 // NaN likewise; +Inf where the study gives the spread
-	Spots        int     // spots logged one by one that tell it; 0 where the study gives it
-	// TileSD is the standard deviation of tile readings about their day's
-	// drift line; NaN where there are none beyond those that make the line.
-	TileSD, TileDF float64
+	BetweenUpper float64 `json:"-"`
+	Levels       int     `json:"levels"` // pages that two or more of them measured
+	// standard deviation between days of one observer with one instrument on one page,
+	// beyond repeatability; null where no page was measured again
+	BetweenDays  float64  `json:"between_days" unit:"density"`
+	Again        int      `json:"again"`                      // pages measured again on another day
+	Groups       []string `json:"groups"`                     // observers with their instruments
+	SpotSpread   float64  `json:"spot_spread" unit:"density"` // standard deviation between single readings on spots of one page
+	SpotSpreadDF float64  `json:"spot_spread_df"`             // its degrees of freedom
+	Spots        int      `json:"spots"`                      // spots logged one by one that tell it; 0 where the study gives it
+	TileSD       float64  `json:"tile_sd" unit:"density"`     // standard deviation of readings of the tile about their day's drift line
+	TileDF       float64  `json:"tile_df"`                    // its degrees of freedom
+	Placing      float64  `json:"placing" unit:"density"`     // standard deviation of placing the instrument anew at another sitting, beyond repeatability
+	PlacingDF    float64  `json:"placing_df"`                 // its degrees of freedom; none where the study states it
+	Twice        int      `json:"measured_again"`             // pages measured in two sittings or more that tell it
 }
 
 // A determination is the result of one laboratory (in ISO 5725: one observer

@@ -7,21 +7,28 @@ import (
 
 // A Counted is a tally of the log.
 type Counted struct {
-	Readings             int // rows, excluded ones too
-	Page, Zero, Tile     int // kept rows by target
-	Excluded             int
-	AtFloor, AtCeiling   int // kept rows
-	Pages, Days, Unclear int // pages with readings; measuring days; pages with readings but no wear
+	Readings  int `json:"readings"`   // rows of the log
+	Page      int `json:"page"`       // of them, on a thumbed place
+	Zero      int `json:"zero"`       // of them, on a zero
+	Tile      int `json:"tile"`       // of them, on a tile
+	Excluded  int `json:"excluded"`   // of them, left out by the scholar
+	AtFloor   int `json:"at_floor"`   // of them, at the instrument's floor
+	AtCeiling int `json:"at_ceiling"` // of them, at the instrument's ceiling
+	Pages     int `json:"pages"`      // pages measured
+	Days      int `json:"days"`       // days of measuring
+	Unclear   int `json:"unclear"`    // pages with readings but no wear
 }
 
 // An Excluded is a reading that the scholar left out.
 type Excluded struct {
-	File       string
-	Line       int
-	Book, Page string // empty on a tile
-	Target     Target
-	Density    float64
-	Reason     string
+	File    string  `json:"file"`                   // table of readings
+	Line    int     `json:"line"`                   // line of it
+	Book    string  `json:"book"`                   // the book's id
+	Page    string  `json:"page"`                   // the page's label
+	Density float64 `json:"density" unit:"density"` // what the instrument showed
+	Reason  string  `json:"reason"`                 // why it is left out, in the scholar's words
+
+	Target Target `json:"-"`
 }
 
 // A Result is the wear of every measured page, in the order of books and

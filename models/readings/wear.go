@@ -46,24 +46,26 @@ func (o *Options) check() error {
 
 // A Wear is one page's deposit estimate.
 type Wear struct {
-	Book, Page int     // indices into the books given and into its Pages
-	Density    float64 // over the page's own zero; where Limit is set, a bound
-	SE         float64 // density; of Density, without what pages share (Shared); where Limit is set, that of the bound
-	DF         float64 // degrees of freedom of SE
-	Limit      Limit
-	Coverage   float64 // area coverage, 0 to 1, Murray–Davies; of the bound where Limit is set
-	CoverageSE float64
-	Placings   int    // rows on the thumbed place that it rests on
-	Zeros      int    // rows on the zero
-	AtLimit    int    // of these, rows at the instrument's floor or ceiling
-	Sittings   int    // days, instruments and observers
-	Spot       string // "fixed" or "darkest"
+	Book       int     `json:"-"`                              // index into the books given
+	Page       int     `json:"-"`                              // index into its Pages
+	Density    float64 `json:"wear" unit:"density"`            // density above the page's own zero; the bound where limit is set
+	SE         float64 `json:"wear_se" unit:"density"`         // its standard error
+	DF         float64 `json:"wear_df"`                        // degrees of freedom of wear_se
+	Limit      Limit   `json:"limit" words:" / below / above"` // below: wear is at most this; above: at least; empty: measured
+	Coverage   float64 `json:"coverage"`                       // share of the area covered by solid deposit (Murray–Davies), 0 to 1
+	CoverageSE float64 `json:"coverage_se"`                    // its standard error
+	Placings   int     `json:"placings"`                       // placings of the instrument on the thumbed place
+	Zeros      int     `json:"zeros"`                          // readings of the page's own zero
+	AtLimit    int     `json:"at_limit"`                       // of placings and zeros, those at the instrument's floor or ceiling
+	Sittings   int     `json:"sittings"`                       // days, instruments and observers
+	Spot       string  `json:"spot"`                           // fixed or darkest
 
-	Sat    []Sitting // who measured it, when and with what, with weights that sum to 1
-	Shared []Loading // the errors that it shares with other pages …
+	Sat    []Sitting `json:"-"` // who measured it, when and with what, with weights that sum to 1
+	Shared []Loading `json:"-"` // the errors that it shares with other pages …
 	// … which add this standard deviation to SE, with these degrees of freedom
 	// where it is not 0. It cancels where pages of the same sittings are compared.
-	SharedSE, SharedDF float64
+	SharedSE float64 `json:"-"`
+	SharedDF float64 `json:"-"`
 }
 
 // Interval gives the interval that holds the page's true wear with the

@@ -46,12 +46,12 @@ type CorpusBook struct {
 // A CorpusFailure is one thing that could not be computed of a folder or a book,
 // while the rest went on.
 type CorpusFailure struct {
-	Folder  string
-	Book    string // empty where the whole folder is left out
-	Stage   string // "tables", "wear", "profile", "offices", "names" or "program"
-	Place   string // file, line and column; empty where none is at fault
-	Problem string // what was found and what was expected
-	Remedy  string // how to mend it; empty where Problem says so
+	Folder  string `json:"folder"`  // the folder
+	Book    string `json:"book"`    // the book's id; empty where the folder as a whole failed
+	Stage   string `json:"stage"`   // what was being done
+	Place   string `json:"place"`   // file, line and column
+	Problem string `json:"problem"` // what is wrong
+	Remedy  string `json:"remedy"`  // how to mend it
 }
 
 // A CorpusReader is the reading of one set of hours in one book.

@@ -3,40 +3,30 @@ package report
 import (
 	"math"
 
+	"thumbed/models/dropoff/readers"
 	"thumbed/models/hypotheses"
 )
 
 // The shape of a corpus's results.json. Its keys are a promise.
 
 type corpusNumbers struct {
-	Program   string                 `json:"program"`        // name and version of the program
-	Title     string                 `json:"title"`          // title of the corpus
-	Author    string                 `json:"author"`         // who asks
-	Note      string                 `json:"note"`           // a sentence or two on the corpus
-	Invented  bool                   `json:"invented"`       // whether the books and readings are invented
-	Sentences []Sentence             `json:"sentences"`      // what was found, in words, with the numbers of each sentence
-	Answers   []hypotheses.Answer    `json:"answers"`        // the answers to the questions
-	Seal      *Seal                  `json:"seal,omitempty"` // the seal of questions and models, where there is one
-	Folders   int                    `json:"folders"`        // folders looked at
-	Readings  int                    `json:"readings"`       // readings used
-	Books     []corpusBookNumbers    `json:"books"`          // each book in brief
-	Failures  []corpusFailureNumbers `json:"failures"`       // what went wrong, book by book
-	Readers   []corpusReaderNumbers  `json:"readers"`        // the readers that could be compared, or why not
-	Compared  comparedNumbers        `json:"compared"`       // what came of comparing them
-	Models    []modelNumbers         `json:"models"`         // the models that were fitted once
-	OverBooks []eachNumbers          `json:"over_books"`     // the models that were fitted in each book by itself, over all books
-	Notes     []string               `json:"notes"`          // plain sentences on what could not be done, and why
-}
-
-type eachNumbers struct {
-	Model  string  `json:"model"`                             // name of the model
-	Term   string  `json:"term"`                              // the fixed effect
-	Books  int     `json:"books"`                             // books in which it was estimated
-	Above  int     `json:"above"`                             // of them, those with the whole interval above zero
-	Below  int     `json:"below"`                             // of them, those with the whole interval below zero
-	Low    float64 `json:"tenth" unit:"of the outcome"`       // estimate below which a tenth of the books lie
-	Median float64 `json:"median" unit:"of the outcome"`      // estimate in the middle
-	High   float64 `json:"nine_tenths" unit:"of the outcome"` // estimate above which a tenth of the books lie
+	Program   string                `json:"program"`        // name and version of the program
+	Title     string                `json:"title"`          // title of the corpus
+	Author    string                `json:"author"`         // who asks
+	Note      string                `json:"note"`           // a sentence or two on the corpus
+	Invented  bool                  `json:"invented"`       // whether the books and readings are invented
+	Sentences []Sentence            `json:"sentences"`      // what was found, in words, with the numbers of each sentence
+	Answers   []hypotheses.Answer   `json:"answers"`        // the answers to the questions
+	Seal      *Seal                 `json:"seal,omitempty"` // the seal of questions and models, where there is one
+	Folders   int                   `json:"folders"`        // folders looked at
+	Readings  int                   `json:"readings"`       // readings used
+	Books     []corpusBookNumbers   `json:"books"`          // each book in brief
+	Failures  []CorpusFailure       `json:"failures"`       // what went wrong, book by book
+	Readers   []corpusReaderNumbers `json:"readers"`        // the readers that could be compared, or why not
+	Compared  comparedNumbers       `json:"compared"`       // what came of comparing them
+	Models    []modelNumbers        `json:"models"`         // the models that were fitted once
+	OverBooks []eachTerm            `json:"over_books"`     // the models that were fitted in each book by itself, over all books
+	Notes     []string              `json:"notes"`          // plain sentences on what could not be done, and why
 }
 
 type corpusBookNumbers struct {
@@ -59,15 +49,6 @@ type corpusBookNumbers struct {
 	MostSE    *float64 `json:"most_worn_se" unit:"density"`   // its standard error
 }
 
-type corpusFailureNumbers struct {
-	Folder  string `json:"folder"`  // the folder
-	Book    string `json:"book"`    // the book's id; empty where the folder as a whole failed
-	Stage   string `json:"stage"`   // what was being done
-	Place   string `json:"place"`   // file, line and column
-	Problem string `json:"problem"` // what is wrong
-	Remedy  string `json:"remedy"`  // how to mend it
-}
-
 type corpusReaderNumbers struct {
 	Book       string          `json:"book"`                       // the book's id
 	Set        string          `json:"set"`                        // which set of hours
@@ -87,44 +68,26 @@ type corpusReaderNumbers struct {
 }
 
 type comparedNumbers struct {
-	Set     string       `json:"set"`        // the hours compared
-	Offices []string     `json:"offices"`    // the offices compared
-	Readers int          `json:"readers"`    // readers compared
-	Refused string       `json:"refused"`    // why they are not grouped; else empty
-	Seed    uint64       `json:"seed"`       // seed of the draws
-	Gaps    []gapNumbers `json:"gaps"`       // the gap statistic of each number of groups
-	Chosen  int          `json:"chosen"`     // number of groups chosen by it
-	OneKind *float64     `json:"one_kind_p"` // chance that readers of one kind part as clearly; null where one group was chosen
+	Set     string        `json:"set"`        // the hours compared
+	Offices []string      `json:"offices"`    // the offices compared
+	Readers int           `json:"readers"`    // readers compared
+	Refused string        `json:"refused"`    // why they are not grouped; else empty
+	Seed    uint64        `json:"seed"`       // seed of the draws
+	Gaps    []readers.Gap `json:"gaps"`       // the gap statistic of each number of groups
+	Chosen  int           `json:"chosen"`     // number of groups chosen by it
+	OneKind *float64      `json:"one_kind_p"` // chance that readers of one kind part as clearly; null where one group was chosen
 	// for 2, 3 … kinds, the chance that readers without so many gaps between them show
 	// as many (Silverman's test); ends with the first above 0.05; null where groups were
 	// ruled out before
 	Gapped []float64 `json:"no_gap_p"`
 	// direction along which readers differ most once errors of measuring are taken out,
 	// one number an office, of length 1; null where all have one shape
-	Axis    []float64    `json:"axis"`
-	SD      *float64     `json:"axis_sd"`    // standard deviation of readers' places along it, without their errors, in the unit of shape
-	Share   *float64     `json:"axis_share"` // share of all that readers differ by, beyond their errors, that lies along it
-	Groups  []kindNumber `json:"groups"`     // the groups
-	Verdict string       `json:"verdict"`    // what came of it, in one word or two
-	Words   string       `json:"words"`      // … and in sentences
-}
-
-type gapNumbers struct {
-	Groups   int     `json:"groups"`   // number of groups
-	LogW     float64 `json:"log_w"`    // logarithm of the sum of squares within groups
-	Expected float64 `json:"expected"` // its mean over references without groups
-	Gap      float64 `json:"gap"`      // expected less log_w
-	SE       float64 `json:"gap_se"`   // its standard error
-}
-
-type kindNumber struct {
-	Letter    string    `json:"group"`                  // letter of the group, in the order in which reading falls away
-	Medoid    string    `json:"middle"`                 // the reader who stands for it
-	Readers   int       `json:"readers"`                // readers in it
-	Mean      []float64 `json:"mean"`                   // their mean shape
-	Sampling  float64   `json:"similar_other_readers"`  // mean Jaccard similarity of the group to its like where other readers are drawn, 0 to 1
-	Measuring float64   `json:"similar_measured_again"` // the same where the curves are drawn again with their errors
-	Holds     bool      `json:"comes_out_again"`        // whether both are great enough
+	Axis    []float64         `json:"axis"`
+	SD      *float64          `json:"axis_sd"`    // standard deviation of readers' places along it, without their errors, in the unit of shape
+	Share   *float64          `json:"axis_share"` // share of all that readers differ by, beyond their errors, that lies along it
+	Groups  []readers.Cluster `json:"groups"`     // the groups
+	Verdict string            `json:"verdict"`    // what came of it, in one word or two
+	Words   string            `json:"words"`      // … and in sentences
 }
 
 // known is a number that is there; nil for one that is none.
@@ -151,9 +114,7 @@ func (c *Corpus) numbers() corpusNumbers {
 		}
 		out.Books = append(out.Books, n)
 	}
-	for _, f := range c.Failures {
-		out.Failures = append(out.Failures, corpusFailureNumbers(f))
-	}
+	out.Failures = c.Failures
 	for _, r := range c.Readers {
 		n := corpusReaderNumbers{Book: c.Books[r.Book].ID, Set: r.Set, Covariance: r.Covariance, Refused: r.Refused, Shape: r.Shape, ShapeSE: r.ShapeSE, Why: r.Why, Group: r.Letter, Kept: known(r.Kept),
 			Place: known(r.Place), PlaceLow: known(r.PlaceLow), PlaceHigh: known(r.PlaceHigh)}
@@ -162,9 +123,7 @@ func (c *Corpus) numbers() corpusNumbers {
 		}
 		out.Readers = append(out.Readers, n)
 	}
-	for _, e := range c.eachTerms() {
-		out.OverBooks = append(out.OverBooks, eachNumbers(e))
-	}
+	out.OverBooks = c.eachTerms()
 	out.Compared = c.Compared.numbers()
 	return out
 }
@@ -183,11 +142,6 @@ func (x *Compared) numbers() comparedNumbers {
 	if s := g.Continuum; s != nil {
 		out.Axis, out.SD, out.Share = s.Axis, &s.SD, &s.Share
 	}
-	for _, gap := range g.Gaps {
-		out.Gaps = append(out.Gaps, gapNumbers(gap))
-	}
-	for _, k := range g.Clusters {
-		out.Groups = append(out.Groups, kindNumber(k))
-	}
+	out.Gaps, out.Groups = g.Gaps, g.Clusters
 	return out
 }

@@ -256,9 +256,14 @@ func (c *Corpus) gapTable() grid.Grid {
 
 // An eachTerm is one fixed effect of a model that is fitted in each book.
 type eachTerm struct {
-	Model, Term         string
-	Books, Above, Below int     // fitted; of these, with the whole interval above or below zero
-	Low, Median, High   float64 // a tenth of the books, half and nine tenths have less
+	Model  string  `json:"model"`                             // name of the model
+	Term   string  `json:"term"`                              // the fixed effect
+	Books  int     `json:"books"`                             // books in which it was estimated
+	Above  int     `json:"above"`                             // of them, those with the whole interval above zero
+	Below  int     `json:"below"`                             // of them, those with the whole interval below zero
+	Low    float64 `json:"tenth" unit:"of the outcome"`       // estimate below which a tenth of the books lie
+	Median float64 `json:"median" unit:"of the outcome"`      // estimate in the middle
+	High   float64 `json:"nine_tenths" unit:"of the outcome"` // estimate above which a tenth of the books lie
 }
 
 // eachTerms sum up the models that are fitted book by book.

@@ -19,11 +19,9 @@ type fallingNumbers struct {
 }
 
 type fallingPoint struct {
-	Office string  `json:"office"` // the office of the day
-	Order  int     `json:"order"`  // its place in the day, Matins 1
-	Share  float64 `json:"share"`  // share of the readings that were carried on to it, never rising
-	Low    float64 `json:"low"`    // lower end of the band that holds the curve at all offices at once with 95 % confidence
-	High   float64 `json:"high"`   // upper end of that band
+	Office string `json:"office"` // the office of the day
+	Order  int    `json:"order"`  // its place in the day, Matins 1
+	dropoff.CurvePoint
 }
 
 func fallingNumbersOf(c *dropoff.Curve) *fallingNumbers {
@@ -32,20 +30,20 @@ func fallingNumbersOf(c *dropoff.Curve) *fallingNumbers {
 	}
 	out := &fallingNumbers{Median: c.Median.String(), MedianLow: c.MedianLow.String(), MedianHigh: c.MedianHigh.String(), ToEnd: c.ToEnd, Sentence: c.Sentence()}
 	for _, p := range c.Points {
-		out.Offices = append(out.Offices, fallingPoint{p.Office.String(), p.Office.Order(), p.Share, p.Low, p.High})
+		out.Offices = append(out.Offices, fallingPoint{p.Office.String(), p.Office.Order(), p})
 	}
 	return out
 }
 
 type habitNumbers struct {
-	Adjusted          []string         `json:"adjusted"`              // features whose effect was removed first
-	Pages             []string         `json:"pages"`                 // labels of the pages of the series
-	Values            []float64        `json:"values" unit:"density"` // their wear, adjusted
-	SE                []float64        `json:"se" unit:"density"`     // its standard errors
-	Changes           *dropoff.Changes `json:"changes"`               // where the series changes
-	ChangeProbability []float64        `json:"each_probability"`      // for each row, the probability that a change follows it
-	Nearest           []nearestNumbers `json:"borders"`               // for each change, the beginning of a section nearest to it
-	Agrees            bool             `json:"agrees"`                // whether agreement and chance have a meaning
+	Adjusted          []string                 `json:"adjusted"`              // features whose effect was removed first
+	Pages             []string                 `json:"pages"`                 // labels of the pages of the series
+	Values            []float64                `json:"values" unit:"density"` // their wear, adjusted
+	SE                []float64                `json:"se" unit:"density"`     // its standard errors
+	Changes           *dropoff.Changes         `json:"changes"`               // where the series changes
+	ChangeProbability []float64                `json:"each_probability"`      // for each row, the probability that a change follows it
+	Nearest           []dropoff.NearestSection `json:"borders"`               // for each change, the beginning of a section nearest to it
+	Agrees            bool                     `json:"agrees"`                // whether agreement and chance have a meaning
 	// adjusted Rand index of stretches and sections (Hubert and Arabie 1985): 1 where
 	// they are the same, 0 on average by chance
 	Agreement float64  `json:"agreement"`
@@ -54,26 +52,17 @@ type habitNumbers struct {
 	Refused   string   `json:"refused"` // why they could not be looked for; else empty
 }
 
-type nearestNumbers struct {
-	Section string `json:"section"` // the section that begins nearest
-	Pages   int    `json:"pages"`   // measured pages from its beginning to the change; below 0 where the change comes first
-	Holds   bool   `json:"holds"`   // whether the interval of the change holds its beginning
-}
-
 func habitNumbersOf(b *codex.Book, h *dropoff.Habits) *habitNumbers {
 	if h == nil {
 		return nil
 	}
 	out := &habitNumbers{Adjusted: h.Adjusted, Values: h.Series.Values, SE: h.Series.SE, Changes: h.Changes,
-		Agrees: h.Agrees, Agreement: h.Agreement, Chance: h.Chance, Notes: h.Notes, Refused: h.Refused}
+		Nearest: h.Nearest, Agrees: h.Agrees, Agreement: h.Agreement, Chance: h.Chance, Notes: h.Notes, Refused: h.Refused}
 	if h.Changes != nil {
 		out.ChangeProbability = h.Changes.ChangeProbability
 	}
 	for _, page := range h.Pages {
 		out.Pages = append(out.Pages, pageLabel(b, page))
-	}
-	for _, border := range h.Nearest {
-		out.Nearest = append(out.Nearest, nearestNumbers{border.Section, border.Pages, border.Holds})
 	}
 	return out
 }
@@ -88,9 +77,9 @@ type sharedNumbers struct {
 }
 
 type placeNumbers struct {
-	After       string  `json:"after"`       // the office that the drop follows
-	Order       int     `json:"order"`       // its place in the day, Matins 1
-	Probability float64 `json:"probability"` // probability of that place
+	After string `json:"after"` // the office that the drop follows
+	Order int    `json:"order"` // its place in the day, Matins 1
+	dropoff.SharedPlace
 }
 
 type dropNumbers struct {
@@ -108,7 +97,7 @@ type dropNumbers struct {
 func placeNumbersOf(places []dropoff.SharedPlace) []placeNumbers {
 	var out []placeNumbers
 	for _, p := range places {
-		out = append(out, placeNumbers{p.After.String(), p.After.Order(), p.Probability})
+		out = append(out, placeNumbers{p.After.String(), p.After.Order(), p})
 	}
 	return out
 }
@@ -162,11 +151,9 @@ type readerNumbers struct {
 }
 
 type differenceNumbers struct {
-	Office     string  `json:"office"`     // the office of the day
-	Order      int     `json:"order"`      // its place in the day, Matins 1
-	Difference float64 `json:"difference"` // share of the one less share of the other
-	Low        float64 `json:"low"`        // lower end of its 95 % interval
-	High       float64 `json:"high"`       // upper end of its 95 % interval
+	Office string `json:"office"` // the office of the day
+	Order  int    `json:"order"`  // its place in the day, Matins 1
+	dropoff.OfficeDifference
 }
 
 func (r *Results) pairNumbers() []pairNumbers {
@@ -179,7 +166,7 @@ func (r *Results) pairNumbers() []pairNumbers {
 		if d := p.Difference; d != nil {
 			n.F, n.DF1, n.DF2 = d.F, d.DF1, d.DF2
 			for _, o := range d.Offices {
-				n.Offices = append(n.Offices, differenceNumbers{o.Office.String(), o.Office.Order(), o.Difference, o.Low, o.High})
+				n.Offices = append(n.Offices, differenceNumbers{o.Office.String(), o.Office.Order(), o})
 			}
 		}
 		out = append(out, n)

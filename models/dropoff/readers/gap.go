@@ -11,11 +11,11 @@ import (
 // A Gap tells how much closer the points of k groups lie together than those of
 // a cloud without groups.
 type Gap struct {
-	Groups   int
-	LogW     float64 // logarithm of the sum of squares within the groups
-	Expected float64 // its mean over the references
-	Gap      float64 // Expected − LogW
-	SE       float64 // of Gap, that of simulating included
+	Groups   int     `json:"groups"`   // number of groups
+	LogW     float64 `json:"log_w"`    // logarithm of the sum of squares within groups
+	Expected float64 `json:"expected"` // its mean over references without groups
+	Gap      float64 `json:"gap"`      // expected less log_w
+	SE       float64 `json:"gap_se"`   // its standard error
 }
 
 // scatter is W of Tibshirani, Walther and Hastie (2001), equation 2, with squared

@@ -65,15 +65,13 @@ const (
 
 // A Cluster is one group of readers.
 type Cluster struct {
-	Letter  string    // A, B …: in the order in which their reading falls away along the offices
-	Medoid  string    // name of the reader who stands for the group
-	Readers int       // in it
-	Mean    []float64 // mean shape
-	// Sampling and Measuring are the mean Jaccard similarities of the group to
-	// the most similar one where other readers are drawn, and where the curves are
-	// drawn again with their errors.
-	Sampling, Measuring float64
-	Holds               bool // both are at least Stable
+	Letter    string    `json:"group"`                  // letter of the group, in the order in which reading falls away
+	Medoid    string    `json:"middle"`                 // the reader who stands for it
+	Readers   int       `json:"readers"`                // readers in it
+	Mean      []float64 `json:"mean"`                   // their mean shape
+	Sampling  float64   `json:"similar_other_readers"`  // mean Jaccard similarity of the group to its like where other readers are drawn, 0 to 1
+	Measuring float64   `json:"similar_measured_again"` // the same where the curves are drawn again with their errors
+	Holds     bool      `json:"comes_out_again"`        // whether both are great enough
 }
 
 // A Member is one reader's place in the grouping.
