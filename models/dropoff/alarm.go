@@ -13,12 +13,12 @@ import (
 // noise alone looks as much like a change as the series does.
 const alarmDraws = 99
 
-// alarmAsked is up to which share of drawn series may look as much like a change
+// AlarmAsked is up to which share of drawn series may look as much like a change
 // for it to be reported. The rate of false alarms to be kept is 5 in 100, by
 // simulation with heavy tails, floors and correlations up to 0.6; drawn series have
 // the noise that was estimated, which at times is less alike in neighbours than the
 // true one, so that asking for 5 would let up to 5.3 pass.
-const alarmAsked = 0.04
+const AlarmAsked = 0.04
 
 // mostDrawnLikeness bounds the correlation of the noise that is drawn. It is
 // estimated about one level, and a step makes its neighbours look alike: about one

@@ -6,6 +6,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"thumbed/models/codex"
+	"thumbed/models/mixed"
 	"thumbed/models/readings"
 )
 
@@ -32,6 +33,7 @@ type Decline struct {
 	Less     bool           // the last office is worn less than the first, at the level of what is found unasked
 	More     bool           // … more
 	Adjusted []string       // features whose effect was removed first
+	Removed  mixed.Model    // what they were removed by; its zero value where nothing was fitted
 	Series   Series         // the pages of the hours in the order of the offices, adjusted
 	Offs     []codex.Office // office of each row of Series
 	Pages    []int          // index into the book's Pages of each row of Series
@@ -131,7 +133,7 @@ func sharesOf(books []*codex.Book, book int, set string, wear []readings.Wear, a
 	}
 	c.Breaks, c.parts = h.knownAmong(), h.parts(a.offices)
 	c.Notes = append(append(append(c.Notes, a.notes...), h.limitNotes()...), knownNotes(c.Breaks)...)
-	c.Adjusted = a.adjusted()
+	c.Adjusted, c.Removed = a.adjusted(), a.fit.Model()
 	if err := c.share(a, h); err != nil {
 		return nil, nil, nil, err
 	}

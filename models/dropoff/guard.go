@@ -22,8 +22,8 @@ func (c *choice) guard(s Series, o Options, where places) {
 	c.alarm = rates.steps
 }
 
-// likely is the probability below which a change is left out.
-const likely = 0.5
+// Likely is the probability below which a change is left out.
+const Likely = 0.5
 
 // prune takes one change less for as long as one of several is less likely
 // than not.
@@ -34,7 +34,7 @@ func (c *choice) prune(b belief, s Series) {
 		for j, spot := range b.spots(c.zonesAbout(found)) {
 			least = min(least, b.within(spot.interval(found[j])))
 		}
-		if least >= likely {
+		if least >= Likely {
 			return
 		}
 		c.chosen--

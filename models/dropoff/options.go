@@ -47,12 +47,12 @@ type Options struct {
 }
 
 // asked is up to which share of drawn series may look as much like a change for it
-// to be claimed; see alarmAsked.
+// to be claimed; see AlarmAsked.
 func (o Options) asked() float64 {
 	if o.Level > 0 {
-		return o.Level * alarmAsked / usualLevel
+		return o.Level * AlarmAsked / usualLevel
 	}
-	return alarmAsked
+	return AlarmAsked
 }
 
 // A BreakName is how a known break is called.

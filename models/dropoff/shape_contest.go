@@ -187,7 +187,7 @@ func (f shapedFit) moved(places []int, reach int) (trial []int, score float64) {
 // heavy tails and a correlation of 0.3.
 func (shape Shape) alarmAsked() float64 {
 	if shape == LevelAndScatter {
-		return alarmAsked
+		return AlarmAsked
 	}
 	return 0.03
 }

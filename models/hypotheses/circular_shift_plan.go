@@ -17,6 +17,7 @@ import (
 	"thumbed/models/table"
 
 	"golang.org/x/sync/errgroup"
+	"gonum.org/v1/gonum/stat"
 )
 
 // A CircularShiftPlan is a question with its rows in the order of the books, and the
@@ -26,9 +27,16 @@ type CircularShiftPlan struct {
 	m       mixed.Model
 	data    *table.Table // complete rows, by book and place
 	columns []string     // to be pushed round
-	books   [][2]int     // first row of each book and the row after its last
-	places  [][]int      // by how many rows each arrangement pushes each book
+	books   []shiftBook  // that tell the effect
+	left    int          // books that do not
+	places  [][]int      // by how many rows each arrangement pushes each book; none across books
 	exact   bool         // these are all there are
+}
+
+// A shiftBook is one book that tells the effect: its rows, and what is fitted to them.
+type shiftBook struct {
+	pages *table.Table
+	model mixed.Model
 }
 
 // PlanCircularShift lays out what [CircularShift] does, so that the arrangements can be fitted one
@@ -48,12 +56,117 @@ func PlanCircularShift(q Question, m mixed.Model, data *table.Table, s CircularS
 	complete := used.Select(completeRows(used, mayBeEmpty(m)))
 	plan := &CircularShiftPlan{q: q, m: withLevels(m, complete, columns), columns: columns}
 	plan.data = complete.Select(inBookOrder(complete, s))
-	plan.books = bookRuns(plan.data, s.Within)
-	if !plan.varies() {
+	runs := bookRuns(plan.data, s.Within)
+	if !plan.varies(runs) {
 		return nil, fmt.Errorf("%s is the same on all pages of each book, so pushing it round changes nothing; ask this of several books by the model itself", strings.Join(columns, " and "))
 	}
-	plan.places, plan.exact = plan.arrangements(s)
+	if slices.Contains(columns, s.Along) {
+		return nil, fmt.Errorf("the question is of %s, the place in the book, which nothing can be pushed along; ask it by the model itself", s.Along)
+	}
+	var why error
+	for _, run := range runs {
+		rows := make([]int, run[1]-run[0])
+		for i := range rows {
+			rows[i] = run[0] + i
+		}
+		book, err := plan.book(plan.data.Select(rows), s.Along)
+		if err != nil {
+			plan.left++
+			why = err
+			continue
+		}
+		plan.books = append(plan.books, book)
+	}
+	if len(plan.books) == 0 {
+		return nil, fmt.Errorf("the model cannot be fitted to the pages as they stand, in no book by itself: %w", why)
+	}
+	if !plan.across() {
+		plan.places, plan.exact = plan.arrangements(s)
+	}
 	return plan, nil
+}
+
+// across tells whether the books are too few for shifting, and too many to speak of
+// one.
+func (p *CircularShiftPlan) across() bool { return len(p.books) > 1 && len(p.books) < fewBooks }
+
+// book is what is fitted to the pages of one book: the fixed effects that vary there,
+// with a straight trend. The error says why the book does not tell the effect.
+func (p *CircularShiftPlan) book(pages *table.Table, along string) (shiftBook, error) {
+	m := mixed.Model{Outcome: p.m.Outcome, Scale: p.m.Scale, Levels: map[string][]string{},
+		Residual: mixed.Residual{Limits: p.m.Residual.Limits, Limit: p.m.Residual.Limit}}
+	still := func(name string) bool {
+		c := pages.Column(name)
+		if c.IsNumber() {
+			for i := range c.Len() {
+				if c.Number(i) != c.Number(0) {
+					return false
+				}
+			}
+			return true
+		}
+		found, _ := c.Levels()
+		if levels := p.m.Levels[name]; levels != nil {
+			found = slices.DeleteFunc(slices.Clone(levels), func(level string) bool { return !slices.Contains(found, level) })
+		}
+		m.Levels[name] = found
+		return len(found) < 2
+	}
+	trend := false
+	for _, term := range p.m.Fixed {
+		if slices.ContainsFunc(term, still) {
+			continue
+		}
+		m.Fixed = append(m.Fixed, term)
+		trend = trend || slices.Equal(term, mixed.Term{along})
+	}
+	for name, levels := range m.Levels {
+		if len(levels) < 2 {
+			delete(m.Levels, name)
+		}
+	}
+	for _, name := range p.columns {
+		if levels := p.m.Levels[name]; levels != nil && (m.Levels[name] == nil || m.Levels[name][0] != levels[0]) {
+			return shiftBook{}, fmt.Errorf("no page has another %s than one, or none has %s, which the others are set against", name, levels[0])
+		}
+	}
+	if !trend {
+		m.Fixed = append(m.Fixed, mixed.Term{along})
+	}
+	b := shiftBook{pages, m}
+	_, err := b.contrast(p, 0)
+	return b, err
+}
+
+// contrast pushes the columns by so many rows and gives the contrast.
+func (b shiftBook) contrast(p *CircularShiftPlan, places int) (mixed.Coefficient, error) {
+	n := b.pages.Rows()
+	from := make([]int, n)
+	for i := range from {
+		from[i] = (i - places + n) % n
+	}
+	moved := b.pages.Select(from)
+	shifted, err := table.New()
+	if err != nil {
+		return mixed.Coefficient{}, err
+	}
+	for _, c := range b.pages.Columns() {
+		if slices.Contains(p.columns, c.Name) {
+			c = moved.Column(c.Name)
+		}
+		if err := shifted.Add(c); err != nil {
+			return mixed.Coefficient{}, err
+		}
+	}
+	fit, err := b.model.Fit(shifted)
+	if err != nil {
+		return mixed.Coefficient{}, err
+	}
+	c, err := fit.Contrast(p.q.effect(), p.q.Contrast)
+	if err == nil && math.IsNaN(c.T) {
+		err = errors.New("the contrast has no standard error")
+	}
+	return c, err
 }
 
 // Count is the number of arrangements beside the one seen.
@@ -181,7 +294,7 @@ func completeRows(used *table.Table, empty []string) []int {
 	return rows
 }
 
-// withLevels fixes the levels of the columns to be shifted round to their order
+// withLevels fixes the levels of the columns to be pushed round to their order
 // as the rows stand, so that the baseline stays when the first row changes.
 func withLevels(m mixed.Model, data *table.Table, columns []string) mixed.Model {
 	levels := maps.Clone(m.Levels)
@@ -228,11 +341,11 @@ func bookRuns(data *table.Table, within string) [][2]int {
 	return runs
 }
 
-// varies tells whether any column to be shifted round differs inside any book.
-func (p *CircularShiftPlan) varies() bool {
+// varies tells whether any column to be pushed round differs inside any book.
+func (p *CircularShiftPlan) varies(runs [][2]int) bool {
 	for _, name := range p.columns {
 		c := p.data.Column(name)
-		for _, book := range p.books {
+		for _, book := range runs {
 			for i := book[0] + 1; i < book[1]; i++ {
 				if c.Label(i) != c.Label(book[0]) {
 					return true
@@ -252,7 +365,7 @@ func (p *CircularShiftPlan) arrangements(s CircularShifts) (list [][]int, exact 
 	}
 	all := 1
 	for _, book := range p.books {
-		all *= book[1] - book[0]
+		all *= book.pages.Rows()
 		if all > draws+1 {
 			return p.drawn(draws, s.Seed), false
 		}
@@ -260,8 +373,8 @@ func (p *CircularShiftPlan) arrangements(s CircularShifts) (list [][]int, exact 
 	for k := 1; k < all; k++ {
 		rest, places := k, make([]int, len(p.books))
 		for b, book := range p.books {
-			places[b] = rest % (book[1] - book[0])
-			rest /= book[1] - book[0]
+			places[b] = rest % book.pages.Rows()
+			rest /= book.pages.Rows()
 		}
 		list = append(list, places)
 	}
@@ -275,50 +388,33 @@ func (p *CircularShiftPlan) drawn(draws int, seed uint64) [][]int {
 		r := rand.New(rand.NewPCG(seed, uint64(k)))
 		list[k] = make([]int, len(p.books))
 		for b, book := range p.books {
-			list[k][b] = r.IntN(book[1] - book[0])
+			list[k][b] = r.IntN(book.pages.Rows())
 		}
 	}
 	return list
 }
 
-// statistic pushes each book's columns by so many rows and gives the contrast's
-// t.
+// statistic is the t of an arrangement, nil for the one seen: of one book its own, of
+// several that across them.
 func (p *CircularShiftPlan) statistic(places []int) (float64, error) {
-	shifted, err := table.New()
-	if err != nil {
-		return 0, err
-	}
-	moved := p.data.Select(p.sources(places))
-	for _, c := range p.data.Columns() {
-		if slices.Contains(p.columns, c.Name) {
-			c = moved.Column(c.Name)
+	estimates := make([]float64, len(p.books))
+	for k, b := range p.books {
+		by := 0
+		if places != nil {
+			by = places[k]
 		}
-		if err := shifted.Add(c); err != nil {
+		c, err := b.contrast(p, by)
+		if err != nil {
 			return 0, err
 		}
-	}
-	fit, err := p.m.Fit(shifted)
-	if err != nil {
-		return 0, err
-	}
-	c, err := fit.Contrast(p.q.effect(), p.q.Contrast)
-	if err != nil {
-		return 0, err
-	}
-	if math.IsNaN(c.T) {
-		return 0, errors.New("the contrast has no standard error")
-	}
-	return c.T, nil
-}
-
-// sources gives, for each row, the row whose features it takes.
-func (p *CircularShiftPlan) sources(places []int) []int {
-	from := make([]int, p.data.Rows())
-	for b, book := range p.books {
-		n := book[1] - book[0]
-		for i := range n {
-			from[book[0]+i] = book[0] + (i-places[b]+n)%n
+		if len(p.books) == 1 {
+			return c.T, nil
 		}
+		estimates[k] = c.Estimate
 	}
-	return from
+	mean, sd := stat.MeanStdDev(estimates, nil)
+	if sd == 0 {
+		return 0, errors.New("the effect is the same in all books to the last digit, so that nothing tells how it varies")
+	}
+	return mean / (sd / math.Sqrt(float64(len(estimates)))), nil
 }

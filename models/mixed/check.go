@@ -27,6 +27,9 @@ func (m Model) Terms(t *table.Table) ([]string, error) {
 // Model is the model that was fitted, as it was given.
 func (f *Fit) Model() Model { return f.model }
 
+// Rows are the rows of the table that the model took, those without a missing value.
+func (f *Fit) Rows() []int { return f.d.rows }
+
 // layOver is the first stage of a fit: the model over the table, as the shape of
 // its normal equations. Beside an error the shape holds the design alone, as far
 // as it could be made.

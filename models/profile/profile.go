@@ -16,14 +16,15 @@ type Profile struct {
 	Book      int // index into the study's books
 	Measured  int // pages with wear, those at an instrument's limit among them
 	Curve     Curve
-	Outliers  []int      // pages that the curve leaves out, since they stand far apart from the text pages on either side; indices into the book's Pages
-	Areas     []Area     // in the order of the book's Sections; sections with no measured page left out
-	Tests     []Standout // of every page tested for standing out, by Page
-	Standouts []Standout // of these, those that are claimed: see At
-	Tested    int        // pages tested for standing out
-	Pictures  int        // of these, pages with a picture
-	Rate      float64    // the false-discovery rate kept; of pages without a picture it is Level
-	Notes     []string   // plain sentences: what was assumed, left out or is doubtful
+	Outliers  []int           // pages that the curve leaves out, since they stand far apart from the text pages on either side; indices into the book's Pages
+	Filled    map[int]float64 // what stands in the areas for a page at an instrument's limit, density; by index into the book's Pages
+	Areas     []Area          // in the order of the book's Sections; sections with no measured page left out
+	Tests     []Standout      // of every page tested for standing out, by Page
+	Standouts []Standout      // of these, those that are claimed: see At
+	Tested    int             // pages tested for standing out
+	Pictures  int             // of these, pages with a picture
+	Rate      float64         // the false-discovery rate kept; of pages without a picture it is Level
+	Notes     []string        // plain sentences: what was assumed, left out or is doubtful
 	// Level is the chance that may be taken of a false claim in the ranking; see At.
 	Level float64
 
@@ -76,6 +77,12 @@ func Of(books []*codex.Book, book int, wear []readings.Wear, shared ...readings.
 		p.Notes = append(p.Notes, note)
 	}
 
+	p.Filled = map[int]float64{}
+	for _, page := range expected {
+		if page.limit != readings.Measured {
+			p.Filled[page.page] = page.value
+		}
+	}
 	areas, notes := areasOf(books[book], expected)
 	p.Areas, p.Notes = areas, append(p.Notes, notes...)
 	if len(areas) > 1 {

@@ -38,6 +38,7 @@ type Standout struct {
 	SE      float64 `json:"excess_se" unit:"density"` // its standard error
 	Low     float64 `json:"low" unit:"density"`       // lower end of its 95 % interval
 	High    float64 `json:"high" unit:"density"`      // upper end of its 95 % interval
+	Drawn   float64 `json:"excess_sd" unit:"density"` // standard deviation of excess where the page is like the others: p is of excess by it
 	P       float64 `json:"p"`                        // p-value against no excess, one-sided
 	Q       float64 `json:"q"`                        // p adjusted over the pages tested in the book (Benjamini–Hochberg)
 	DF      float64 `json:"df"`                       // degrees of freedom
@@ -245,7 +246,8 @@ func against(page measured, level float64, others int, s scatter, typical float6
 	out.Excess = page.value - out.Level
 	out.SE = math.Sqrt(page.variance + ofLevel)
 	drawn := math.Max(page.variance, s.variance+page.variance-typical)
-	out.P = student.CDF(-out.Excess/math.Sqrt(drawn+ofLevel), s.df)
+	out.Drawn = math.Sqrt(drawn + ofLevel)
+	out.P = student.CDF(-out.Excess/out.Drawn, s.df)
 	return out
 }
 

@@ -59,12 +59,40 @@ func (r *Results) measuringMethod() string {
 	text += " A page’s wear is the density of its thumbed corner above the untouched zero of the same page, " + spotText(r.Readings.Wear) + "."
 	text += driftText(r.Readings.Drift)
 	if finite(p.Repeatability) {
-		text += fmt.Sprintf(" The standard error of a page’s wear comes from the pooled repeatability (ISO 5725-2), a standard deviation of %s on %s degrees of freedom.", wording.Fixed(p.Repeatability, 4), wording.DF(p.DF))
+		text += fmt.Sprintf(" The standard error of a page’s wear comes from the pooled repeatability (ISO 5725-2), a standard deviation of %s on %s degrees of freedom%s.", wording.Fixed(p.Repeatability, 4), wording.DF(p.DF), r.besideRepeatability())
 	}
 	if c.AtFloor+c.AtCeiling > 0 {
 		text += fmt.Sprintf(" Readings at the instrument’s floor (%s) or ceiling (%s) were kept as bounds (Tobin 1958).", wording.Whole(c.AtFloor), wording.Whole(c.AtCeiling))
 	}
 	return text + " Area coverage, the second scale, follows Murray 1936."
+}
+
+// besideRepeatability says what else stands in the standard errors of pages.
+func (r *Results) besideRepeatability() string {
+	var parts []string
+	if p := r.Readings.Precision; p.Placing > 0 {
+		parts = append(parts, fmt.Sprintf("from placing the instrument anew (a standard deviation of %s)", wording.Fixed(p.Placing, 4)))
+	}
+	if slices.ContainsFunc(r.Readings.Drift, func(d readings.DayDrift) bool {
+		return d.Correction == readings.DriftOffset || d.Correction == readings.DriftScale
+	}) {
+		parts = append(parts, "from the lines that drift was corrected by")
+	}
+	if slices.ContainsFunc(r.Readings.Wear, func(w readings.Wear) bool { return w.Spot == "darkest" }) {
+		parts = append(parts, "from the search for the darkest spot")
+	}
+	text := ""
+	if len(parts) > 0 {
+		text = ", " + wording.List(parts)
+	}
+	if len(r.Readings.Shared) > 0 {
+		var sources []string
+		for _, s := range r.Readings.Shared {
+			sources = append(sources, s.By+"s")
+		}
+		text += "; what pages share (" + wording.List(sources) + ") is a further error of whatever is made of them"
+	}
+	return text
 }
 
 // spotText says where on the page the placings were.
@@ -89,16 +117,29 @@ func spotText(wear []readings.Wear) string {
 
 func driftText(drift []readings.DayDrift) string {
 	kinds := map[readings.Drift]bool{}
+	parts, suspects := 0, 0
 	for _, d := range drift {
 		kinds[d.Correction] = true
+		suspects += len(d.Suspects)
+		if d.Break {
+			parts++
+		}
 	}
+	as := "an offset"
 	switch {
-	case kinds[readings.DriftOffset]:
-		return " Drift within each measuring day was corrected as an offset along the line through that day’s tile readings."
 	case kinds[readings.DriftScale]:
-		return " Drift within each measuring day was corrected as a scale along the line through that day’s tile readings."
+		as = "a scale"
+	case !kinds[readings.DriftOffset]:
+		return " Drift of the instrument was not corrected."
 	}
-	return " Drift of the instrument was not corrected."
+	text := " Drift within each measuring day was corrected as " + as + " along the straight line through that day’s tile readings"
+	if parts > 0 {
+		text += fmt.Sprintf(", after %s of the tile along a line of its own", wording.Count(parts, "jump", "jumps"))
+	}
+	if suspects > 0 {
+		text += fmt.Sprintf(", %s that did not fit left out", wording.Count(suspects, "tile reading", "tile readings"))
+	}
+	return text + "."
 }
 
 func (r *Results) profileMethod() string {
@@ -126,18 +167,48 @@ func (r *Results) profileMethod() string {
 	if pictured > 0 {
 		pictures = fmt.Sprintf("All measured pages are in the curve; in %s with pages of both kinds measured, a fixed effect of a picture was estimated with it, and the curve is the level of the pages without one.", wording.Count(pictured, "book", "books"))
 	}
-	return fmt.Sprintf("For %s the wear along the pages was taken as a smooth (Whittaker 1923) and a random level of each text, with the smoothness, the spread of the levels and the scatter of the pages estimated by restricted likelihood (Ruppert, Wand and Carroll 2003); %s. %s The 95%s%% band is that of Nychka 1988. The wear of each text was summed over its pages. Each page was compared with the level of its own text, and the false-discovery rate over the pages of a book held at %s (Benjamini and Hochberg 1995).",
-		wording.Count(profiled, "book", "books"), levels, pictures, wording.Narrow, wording.Rate(rate))
+	return fmt.Sprintf("For %s the wear along the pages was taken as a smooth (Whittaker 1923) and a random level of each text, with the smoothness, the spread of the levels and the scatter of the pages estimated by restricted likelihood (Ruppert, Wand and Carroll 2003); %s. %s The 95%s%% band is that of Nychka 1988. The wear of each text was summed over its pages%s. Each page was compared with the level of its own text, and the false-discovery rate over the pages of a book held at %s (Benjamini and Hochberg 1995).",
+		wording.Count(profiled, "book", "books"), levels, pictures, wording.Narrow, r.filledText(), wording.Rate(rate))
+}
+
+// filledText says what stood for pages without a number where texts were summed.
+func (r *Results) filledText() string {
+	unmeasured, bounds := false, false
+	for _, b := range r.Books {
+		if b.Profile == nil {
+			continue
+		}
+		for _, a := range b.Profile.Areas {
+			unmeasured = unmeasured || a.Measured < a.Pages
+			bounds = bounds || a.AtLimit > 0
+		}
+	}
+	var filled []string
+	if unmeasured {
+		filled = append(filled, "pages not measured counted as the mean of the measured ones of their text (Cochran 1977)")
+	}
+	if bounds {
+		filled = append(filled, "censored pages as what the curve lets one expect beyond the bound")
+	}
+	if filled == nil {
+		return ""
+	}
+	return ", " + wording.List(filled)
 }
 
 func (r *Results) dropoffMethod() string {
-	sets, refused := 0, 0
+	sets, refused, guarded := 0, 0, false
 	var criteria, adjusted []string
+	var removed []mixed.Residual
 	for _, b := range r.Books {
 		for _, c := range b.Declines {
 			sets++
 			if c.Refused != "" {
 				refused++
+			}
+			guarded = guarded || c.Changes != nil && c.Changes.Compared != nil
+			if c.Removed.Outcome != "" {
+				removed = append(removed, c.Removed.Residual)
 			}
 			if c.Changes != nil && !slices.Contains(criteria, c.Changes.Criterion) {
 				criteria = append(criteria, c.Changes.Criterion)
@@ -154,11 +225,14 @@ func (r *Results) dropoffMethod() string {
 	}
 	text := fmt.Sprintf("For %s the pages were put in the order of the day’s offices", wording.Count(sets, "set of hours", "sets of hours"))
 	if len(adjusted) > 0 {
-		text += ", adjusted for " + wording.List(readable(adjusted)) + " by a mixed model"
+		text += ", adjusted for " + wording.List(readable(adjusted)) + " by a mixed model" + r.removedText(removed)
 	}
 	text += "; changes of level were sought by exact segmentation (Maidstone and others 2017)"
 	if len(criteria) > 0 {
 		text += ", their number chosen by the " + wording.List(criteria)
+	}
+	if guarded {
+		text += fmt.Sprintf(", those less likely than %s left out, and all where more than %s of series without a change, drawn with the same noise, look as much like one", wording.Percent(dropoff.Likely), wording.Percent(dropoff.AlarmAsked))
 	}
 	text += "; their probabilities and the intervals of their places come from recursion over all segmentations (Fearnhead 2006). Each office’s wear was set against the first’s, with the interval of Fieller 1954."
 	if r.curved() {
@@ -169,6 +243,37 @@ func (r *Results) dropoffMethod() string {
 	}
 	return text + r.knownMethod()
 }
+
+// removedText says of the models that adjusted the hours what they take as known of the
+// pages' errors, and of how many it holds where not of all.
+func (r *Results) removedText(removed []mixed.Residual) string {
+	text := ""
+	for _, of := range []struct {
+		has  func(mixed.Residual) bool
+		part mixed.Residual
+	}{
+		{func(m mixed.Residual) bool { return m.KnownSD != "" }, mixed.Residual{KnownSD: columnSE}},
+		{func(m mixed.Residual) bool { return m.Along != "" }, mixed.Residual{Along: "position"}},
+	} {
+		n := 0
+		for _, m := range removed {
+			if of.has(m) {
+				n++
+			}
+		}
+		if n == 0 {
+			continue
+		}
+		text += r.residualText(of.part)
+		if n < len(removed) {
+			text += fmt.Sprintf(" (in %s of %s)", wording.Whole(n), wording.Whole(len(removed)))
+		}
+	}
+	return text
+}
+
+// columnSE is the pages' column of standard errors.
+const columnSE = "wear_se"
 
 // curved tells whether any set of hours has the curve that never rises.
 func (r *Results) curved() bool {
@@ -353,6 +458,9 @@ func (r *Results) questionMethod() string {
 	text := fmt.Sprintf("%s answered as contrasts of these models", questionsWere(len(asked)))
 	if before > 0 {
 		text += fmt.Sprintf(", %s of them stated before the data were seen, as the author says", wording.Whole(before))
+		if r.Seal == nil {
+			text += " (nothing was sealed that would show it)"
+		}
 	}
 	text += "." + r.adjustMethod() + r.addedMethod() + r.sealMethod() + r.shiftMethod() + r.bootstrapMethod()
 	if equivalence {
@@ -415,13 +523,18 @@ func (r *Results) bootstrapMethod() string {
 	return fmt.Sprintf(" For %s outcomes were also drawn from the fitted model, and the model fitted to each (a parametric bootstrap); interval and p are those of the bootstrap-t, by how many of its standard errors the contrast of each came out from the one that it was drawn with (Davison and Hinkley 1997).", wording.Count(n, "answer", "answers"))
 }
 
-// shiftMethod says which answers were given once more by shifting.
+// shiftMethod says which answers were given once more by shifting, or across books.
 func (r *Results) shiftMethod() string {
-	shifted := r.count(func(a hypotheses.Answer) bool { return a.CircularShift != nil })
-	if shifted == 0 {
-		return ""
+	shifted := r.count(func(a hypotheses.Answer) bool { return a.CircularShift != nil && !a.CircularShift.AcrossBooks })
+	across := r.count(func(a hypotheses.Answer) bool { return a.CircularShift != nil && a.CircularShift.AcrossBooks })
+	text := ""
+	if shifted > 0 {
+		text += fmt.Sprintf(" For %s the feature asked about was also pushed round inside each book, which keeps the order of the pages (Lotwick and Silverman 1982), and each book fitted by itself with a straight trend at each arrangement; of several books t is that across their estimates (Chung and Romano 2013), and p counts the arrangement seen with the others (Phipson and Smyth 2010).", wording.Count(shifted, "answer", "answers"))
 	}
-	return fmt.Sprintf(" For %s the feature asked about was also pushed round inside each book, which keeps the order of the pages (Lotwick and Silverman 1982), and the model fitted to each arrangement; p counts the arrangement seen with the others (Phipson and Smyth 2010).", wording.Count(shifted, "answer", "answers"))
+	if across > 0 {
+		text += fmt.Sprintf(" For %s each book was also fitted by itself with a straight trend, and its estimates compared by a t test across the books, too few for shifting.", wording.Count(across, "answer", "answers"))
+	}
+	return text
 }
 
 // sealMethod says what was sealed before the readings.

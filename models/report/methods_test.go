@@ -1,6 +1,7 @@
 package report
 
 import (
+	"math"
 	"regexp"
 	"slices"
 	"strings"
@@ -8,6 +9,8 @@ import (
 
 	"golang.org/x/text/unicode/norm"
 
+	"thumbed/models/dropoff"
+	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
 	"thumbed/models/readings"
 	"thumbed/models/wording"
@@ -70,5 +73,97 @@ func TestMethodsSayWhatWasDone(t *testing.T) {
 	}
 	if has("questions were") || has("Holm 1979") {
 		t.Error("the methods speak of questions that nobody asked")
+	}
+}
+
+// TestEachSentenceOfTheMethodsHasItsSwitch turns what a sentence speaks of off and on in
+// a study's results: with the switch the sentence comes, without it it goes.
+func TestEachSentenceOfTheMethodsHasItsSwitch(t *testing.T) {
+	for _, c := range []struct {
+		says    string
+		on, off func(r *Results)
+	}{
+		{"from placing the instrument anew", func(r *Results) { r.Readings.Precision.Placing = 0.01 }, func(r *Results) { r.Readings.Precision.Placing = math.NaN() }},
+		{"from the search for the darkest spot", func(r *Results) { r.Readings.Wear[0].Spot = "darkest" }, func(r *Results) {
+			for i := range r.Readings.Wear {
+				r.Readings.Wear[i].Spot = "fixed"
+			}
+		}},
+		{"from the lines that drift was corrected by", func(r *Results) { r.Readings.Drift[0].Correction = readings.DriftScale }, func(r *Results) {
+			for i := range r.Readings.Drift {
+				r.Readings.Drift[i].Correction = readings.DriftNone
+			}
+		}},
+		{"as a scale along", func(r *Results) { r.Readings.Drift[0].Correction = readings.DriftScale }, func(*Results) {}},
+		{"of the tile along a line of its own", func(r *Results) { r.Readings.Drift[0].Break = true }, func(*Results) {}},
+		{"that did not fit left out", func(r *Results) { r.Readings.Drift[0].Suspects = []readings.Suspect{{Hour: 9}} }, func(*Results) {}},
+		{"what pages share (days)", func(r *Results) { r.Readings.Shared = []readings.Source{{By: "day"}} }, func(r *Results) { r.Readings.Shared = nil }},
+		{"counted as the mean of the measured ones of their text", func(r *Results) { r.Books[0].Profile.Areas[0].Pages++ }, func(r *Results) {
+			for _, b := range r.Books {
+				if b.Profile != nil {
+					for i := range b.Profile.Areas {
+						b.Profile.Areas[i].Pages = b.Profile.Areas[i].Measured
+					}
+				}
+			}
+		}},
+		{"censored pages as what the curve lets one expect", func(r *Results) { r.Books[0].Profile.Areas[0].AtLimit = 1 }, func(*Results) {}},
+		{"each page’s own measuring error taken as known", func(r *Results) {
+			firstCarried(r).Removed = mixed.Model{Outcome: "wear", Residual: mixed.Residual{KnownSD: "wear_se"}}
+		}, func(r *Results) { withoutRemoved(r) }},
+		{"autoregression", func(r *Results) {
+			firstCarried(r).Removed = mixed.Model{Outcome: "wear", Residual: mixed.Residual{Along: "position"}}
+		}, func(r *Results) { withoutRemoved(r) }},
+		{"those less likely than 50", func(r *Results) { firstCarried(r).Changes.Compared = &dropoff.Comparison{} }, func(r *Results) {
+			for _, b := range r.Books {
+				for _, c := range b.Declines {
+					if c.Changes != nil {
+						c.Changes.Compared = nil
+					}
+				}
+			}
+		}},
+		{"nothing was sealed that would show it", func(r *Results) { r.Seal = nil }, func(r *Results) { r.Seal = &Seal{Day: "2026-01-01", SHA256: "00"} }},
+		{"pushed round inside each book", func(r *Results) { r.Answers[0].CircularShift = &hypotheses.CircularShiftTest{Books: 8} }, func(r *Results) {
+			r.Answers[0].CircularShift = &hypotheses.CircularShiftTest{Books: 4, AcrossBooks: true}
+		}},
+		{"compared by a t test across the books", func(r *Results) {
+			r.Answers[0].CircularShift = &hypotheses.CircularShiftTest{Books: 4, AcrossBooks: true}
+		}, func(*Results) {}},
+		{"a parametric bootstrap", func(r *Results) { r.Answers[0].Bootstrapped = &hypotheses.Bootstrapped{} }, func(*Results) {}},
+		{"Tobin 1958", func(r *Results) { r.Readings.Counted.AtFloor = 1 }, func(r *Results) { r.Readings.Counted.AtFloor, r.Readings.Counted.AtCeiling = 0, 0 }},
+	} {
+		for name, switched := range map[bool]func(*Results){true: c.on, false: c.off} {
+			r := fixture(t)
+			switched(r)
+			paragraphs, _ := r.Methods()
+			if said := strings.Contains(strings.Join(paragraphs, " "), c.says); said != name {
+				t.Errorf("switched on: %v; the methods say %q: %v", name, c.says, said)
+			}
+		}
+	}
+}
+
+// firstCarried are the first hours of the fixture in which changes were looked for.
+func firstCarried(r *Results) *dropoff.Decline {
+	for _, b := range r.Books {
+		for _, c := range b.Declines {
+			if c.Changes != nil {
+				c.Adjusted = []string{"pictures"}
+				return c
+			}
+		}
+	}
+	panic("no hours with changes in the fixture")
+}
+
+func withoutRemoved(r *Results) {
+	for _, b := range r.Books {
+		for _, c := range b.Declines {
+			c.Removed = mixed.Model{}
+		}
+	}
+	for i := range r.Models {
+		r.Models[i].Model.Residual = mixed.Residual{}
 	}
 }

@@ -37,6 +37,7 @@ type ModelResult struct {
 	Book    string // set where the model is fitted book by book
 	Model   mixed.Model
 	Fit     *mixed.Fit         // nil where it failed
+	Rows    []int              // of [Results.Pages], those that the fit took
 	Failed  string             // a sentence why
 	Allowed []traces.Allowance // features measured with error, and what was put in their place
 	Added   []string           // groups that were added for some of its questions; see [hypotheses.Ungrouped]

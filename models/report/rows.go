@@ -19,6 +19,7 @@ type wearRow struct {
 	wear readings.Wear
 	// The curve at the page, NaN where the book has none.
 	curve, curveSE, low, high float64
+	inArea                    float64 // what the page adds to its section's area; NaN likewise
 }
 
 func (w wearRow) page() codex.Page { return w.book.Pages[w.wear.Page] }
@@ -41,7 +42,7 @@ func (r *Results) wearRows() []wearRow {
 
 // newWearRow is a page's row without a curve.
 func newWearRow(b *codex.Book, w readings.Wear) wearRow {
-	return wearRow{book: b, wear: w, curve: math.NaN(), curveSE: math.NaN(), low: math.NaN(), high: math.NaN()}
+	return wearRow{book: b, wear: w, curve: math.NaN(), curveSE: math.NaN(), low: math.NaN(), high: math.NaN(), inArea: math.NaN()}
 }
 
 // wearRowsOf are the rows of one book.
@@ -56,6 +57,12 @@ func (r *Results) wearRowsOf(book int) []wearRow {
 	var out []wearRow
 	for _, w := range r.wearOf(book) {
 		row := newWearRow(b.Book, w)
+		if b.Profile != nil {
+			row.inArea = w.Density
+			if filled, at := b.Profile.Filled[w.Page]; at {
+				row.inArea = filled
+			}
+		}
 		if k, ok := curve[row.page().Position]; ok {
 			c := b.Profile.Curve
 			row.curve, row.curveSE, row.low, row.high = c.Estimate[k], c.SE[k], c.Low[k], c.High[k]
@@ -191,6 +198,41 @@ type levelRow struct {
 	book    *codex.Book
 	carried *dropoff.Decline
 	level   dropoff.Level
+}
+
+// An adjustedRow is one row of the series that changes are sought along.
+type adjustedRow struct {
+	book    *codex.Book
+	carried *dropoff.Decline
+	row     int // into Series
+}
+
+func (r *Results) adjustedRows() []adjustedRow {
+	var out []adjustedRow
+	for _, b := range r.Books {
+		for _, c := range b.Declines {
+			for i := range c.Series.Values {
+				out = append(out, adjustedRow{b.Book, c, i})
+			}
+		}
+	}
+	return out
+}
+
+// A modelPage is a page that a fit took.
+type modelPage struct {
+	model ModelResult
+	row   int // of Pages
+}
+
+func (r *Results) modelPages() []modelPage {
+	var out []modelPage
+	for _, m := range r.Models {
+		for _, row := range m.Rows {
+			out = append(out, modelPage{m, row})
+		}
+	}
+	return out
 }
 
 func (r *Results) officeRows() []officeRow {

@@ -81,7 +81,7 @@ func (r *Results) answerSheet() grid.Grid {
 		}
 		return strings.Join(a.Rests.Added, "; ")
 	})
-	m.Number("p_shifted", "p with the feature pushed round inside the books; empty where not asked for", func(a hypotheses.Answer) float64 {
+	m.Number("p_shifted", "p with the feature pushed round inside the books, of two to five books by a t test across them; empty where not asked for", func(a hypotheses.Answer) float64 {
 		if a.CircularShift == nil {
 			return math.NaN()
 		}
@@ -123,6 +123,15 @@ func contrastText(weights map[string]float64) string {
 		parts = append(parts, fmt.Sprintf("%s × %s", strconv.FormatFloat(weights[term], 'g', -1, 64), term))
 	}
 	return strings.Join(parts, " + ")
+}
+
+func (r *Results) modelPageSheet() grid.Grid {
+	m := grid.Of("model_pages", "The pages that each fit took: those it is about with a value in every column of the model", r.modelPages())
+	m.Label("model", "the model's name", func(p modelPage) string { return p.model.Name })
+	m.Label("fit", "the book that the model was fitted in by itself; empty where it was fitted once", func(p modelPage) string { return p.model.Book })
+	m.Label("book", "the page's book", func(p modelPage) string { return r.Pages.Column("book").Label(p.row) })
+	m.Label("page", "the page's label", func(p modelPage) string { return r.Pages.Column("page").Label(p.row) })
+	return m.Made()
 }
 
 func (r *Results) modelSheet() grid.Grid {

@@ -2,6 +2,7 @@ package report
 
 import (
 	"cmp"
+	"math"
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
@@ -56,6 +57,7 @@ func wearTable(name, title string, rows []wearRow) grid.Grid {
 	m.Number("curve_high", "upper end of the curve's 95 % interval", func(w wearRow) float64 { return w.high })
 	m.Show(interval95+"#", func(w wearRow) grid.Cell { return grid.Interval(w.low, w.high, wording.DensityDecimals) })
 	m.Show("Placings#", func(w wearRow) grid.Cell { return grid.Whole(w.wear.Placings) })
+	m.Number("in_area", "what the page adds to its section's area, density: wear, or where limit is set what the curve lets one expect beyond the bound; pages not measured add the mean of this over their section", func(w wearRow) float64 { return w.inArea })
 	return m.Made("book", "page")
 }
 
@@ -136,6 +138,7 @@ func standouts(name, title string, rows []standoutRow) grid.Grid {
 	m.Number("high", "upper end of excess's 95 % interval", func(s standoutRow) float64 { return s.out.High })
 	m.Show(interval95+"#", func(s standoutRow) grid.Cell { return grid.Interval(s.out.Low, s.out.High, wording.DensityDecimals) })
 	m.Show("p, adjusted#", func(s standoutRow) grid.Cell { return grid.Shown(s.out.Q, wording.PValue(s.out.Q)) })
+	m.Number("excess_sd", "standard deviation of excess where the page is like the others of its section: p is by Student's t of excess over it", func(s standoutRow) float64 { return s.out.Drawn })
 	m.Number("p", "one-sided p-value", func(s standoutRow) float64 { return s.out.P })
 	m.Number("q", "p adjusted for all pages of the book (Benjamini and Hochberg 1995)", func(s standoutRow) float64 { return s.out.Q })
 	m.Number("df", "degrees of freedom of p and of the interval", func(s standoutRow) float64 { return s.out.DF })
@@ -208,6 +211,19 @@ func changeTable(name, title string, rows []changeRow) grid.Grid {
 	return m.Made()
 }
 
+func (r *Results) adjustedSheet() grid.Grid {
+	m := grid.Of("adjusted", "The pages of the hours in the order of the offices, with what pictures, quires and the like add taken off; changes are sought along these", r.adjustedRows())
+	m.Label("book", "the book's id", func(a adjustedRow) string { return a.book.ID })
+	m.Label("set", "which set of hours", func(a adjustedRow) string { return a.carried.Set })
+	m.Count("row", "place in the series, from 1", func(a adjustedRow) int { return a.row + 1 })
+	m.Label("page", "the page's label", func(a adjustedRow) string { return a.carried.Series.Labels[a.row] })
+	m.Label("office", "the office on it", func(a adjustedRow) string { return a.carried.Offs[a.row].String() })
+	m.Number("position", "place along the pages, from which their likeness fades", func(a adjustedRow) float64 { return a.carried.Series.Position[a.row] })
+	m.Number("wear", "adjusted wear, density; half the floor for a page known to be below it, the ceiling for one above", func(a adjustedRow) float64 { return a.carried.Series.Values[a.row] })
+	m.Number("wear_se", "standard error of measuring, density", func(a adjustedRow) float64 { return a.carried.Series.SE[a.row] })
+	return m.Made()
+}
+
 func (r *Results) levelSheet() grid.Grid {
 	m := grid.Of("levels", "The levels of wear between the changes", r.levelRows())
 	m.Label("book", "the book's id", func(l levelRow) string { return l.book.ID })
@@ -219,6 +235,32 @@ func (r *Results) levelSheet() grid.Grid {
 	m.Number("mean", "mean wear, density", func(l levelRow) float64 { return l.level.Mean })
 	m.Number("se", "standard error of mean", func(l levelRow) float64 { return l.level.SE })
 	return m.Made()
+}
+
+func (r *Results) sharedErrorSheet() grid.Grid {
+	m := grid.Of("shared_errors", "The errors that pages share by day, observer and instrument; pages.csv has each page's part in them", r.sharedErrors())
+	m.Label("by", "what the pages share", func(s readings.Source) string { return s.By })
+	m.YesNo("known", "whether the spread is known", func(s readings.Source) bool { return s.Known })
+	m.Number("sd", "standard deviation between days, observers or instruments, density; missing where not known", func(s readings.Source) float64 { return orUnknown(s.SD, s.Known) })
+	m.Number("spread_df", "its degrees of freedom; missing where it is stated as known", func(s readings.Source) float64 { return orUnknown(s.SpreadDF, s.Known) })
+	m.Number("df", "degrees of freedom of what stays unknown of each day, observer or instrument; missing likewise", func(s readings.Source) float64 { return orUnknown(s.DF, s.Known) })
+	m.Count("levels", "days, observers or instruments", func(s readings.Source) int { return len(s.Levels) })
+	return m.Made("by")
+}
+
+func (r *Results) sharedErrors() []readings.Source {
+	if r.Readings == nil {
+		return nil
+	}
+	return r.Readings.Shared
+}
+
+// orUnknown is a number that is known; else none.
+func orUnknown(v float64, known bool) float64 {
+	if !known {
+		return math.NaN()
+	}
+	return v
 }
 
 // precision is the report on the measuring as a list of named values.

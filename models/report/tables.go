@@ -28,10 +28,10 @@ func (r *Results) sheets() []grid.Grid {
 	all := []grid.Grid{
 		r.sentenceSheet(), r.answerSheet(), r.robustSheet(),
 		r.wearSheet(), r.sectionSheet(), r.testSheet(), r.standoutSheet(),
-		r.officeSheet(), r.changeSheet(), r.levelSheet(),
+		r.officeSheet(), r.adjustedSheet(), r.changeSheet(), r.levelSheet(),
 		r.sharedPlaceSheet(), r.sharedBookSheet(), r.pairTable(), r.differenceSheet(), r.habitSheet(), r.habitBookSheet(),
-		r.modelSheet(), r.fixedSheet(), r.randomSheet(),
-		r.precisionSheet(), r.driftTable(), r.excludedTable(),
+		r.modelSheet(), r.modelPageSheet(), r.fixedSheet(), r.randomSheet(),
+		r.precisionSheet(), r.sharedErrorSheet(), r.driftTable(), r.excludedTable(),
 	}
 	if len(r.knownRows()) > 0 {
 		all = append(all, r.knownSheet())

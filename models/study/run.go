@@ -197,7 +197,16 @@ func (f *fit) estimate(s *Study, data *table.Table) {
 	}
 	fitted.Seconds = 0 // results hold nothing that depends on the clock
 	fitted.Notes = append(fitted.Notes, unseen(f.result.Model, pages)...)
-	f.result.Fit = fitted
+	f.result.Fit, f.result.Rows = fitted, f.rowsOf(fitted)
+}
+
+// rowsOf are the rows of all pages that a fit to the model's pages took.
+func (f *fit) rowsOf(fitted *mixed.Fit) []int {
+	out := slices.Clone(fitted.Rows())
+	for i, row := range out {
+		out[i] = f.rows[row]
+	}
+	return out
 }
 
 // infer makes what the model asks for besides its effects, and looks for what must be
@@ -256,7 +265,7 @@ func (f *fit) compute(s *Study, data *table.Table) {
 	}
 	asked := hypotheses.AskOf(questions, f.result.Model, f.result.Fit, f.pages(data), s.unknown(f.result.Model))
 	for _, extra := range asked.Extra {
-		f.extra = append(f.extra, report.ModelResult{Name: f.result.Name + ", with " + strings.Join(slices.Concat(extra.Added, extra.Sources), " and "), Book: f.book, Model: extra.Model, Fit: extra.Fit,
+		f.extra = append(f.extra, report.ModelResult{Name: f.result.Name + ", with " + strings.Join(slices.Concat(extra.Added, extra.Sources), " and "), Book: f.book, Model: extra.Model, Fit: extra.Fit, Rows: f.rowsOf(extra.Fit),
 			Added: slices.Concat(extra.Added, extra.Sources), About: "As “" + f.result.Name + "”, with what some of its questions need added."})
 	}
 	for k, answer := range asked.Answers {

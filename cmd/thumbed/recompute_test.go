@@ -1,0 +1,46 @@
+package main
+
+import (
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+)
+
+// TestPageRecomputedInR has another language recompute the numbers of the demonstration
+// study's page from its exported tables, mixed models among them, and sees that a number
+// that is moved is told.
+func TestPageRecomputedInR(t *testing.T) {
+	if os.Getenv("THUMBED_REAL") == "" {
+		t.Skip("needs R; make real has it")
+	}
+	dir := t.TempDir()
+	program := built(t)
+	program.run(0, "demo", filepath.Join(dir, "demo"))
+	program.run(0, "run", filepath.Join(dir, "demo"))
+	script, err := filepath.Abs("../../testdata/reference/recompute/live.R")
+	must(t, err)
+	results := filepath.Join(dir, "demo", "results")
+	recompute := func() (said string, agrees bool) {
+		out, err := exec.Command("Rscript", script, results, "1.5").CombinedOutput()
+		return string(out), err == nil
+	}
+	said, agrees := recompute()
+	t.Log("\n" + said)
+	if kinds := strings.Count(said, "\tagrees"); !agrees || kinds < 20 {
+		t.Errorf("%d kinds of numbers agree, of at least 20", kinds)
+	}
+	path := filepath.Join(results, "tables", "sections.csv")
+	text, err := os.ReadFile(path)
+	must(t, err)
+	total := regexp.MustCompile(`(?m)^(Corvaes,Calendar(?:,[^,]*){7}),([0-9.]+)`)
+	if !total.Match(text) {
+		t.Fatal("no area of the calendar to move")
+	}
+	must(t, os.WriteFile(path, total.ReplaceAll(text, []byte("$1,9.5")), 0o644))
+	if said, agrees := recompute(); agrees || !strings.Contains(said, "area of a text\t98\t") || !strings.Contains(said, "DIFFERS") {
+		t.Errorf("an area that was moved is not told:\n%s", said)
+	}
+}
