@@ -2,6 +2,7 @@ package readings
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -12,7 +13,16 @@ import (
 // An Agreement is how two instruments agree on the pages that both measured.
 type Agreement struct {
 	One, Other string // ids of the instruments
-	Pages      int
+	Pages      int    // pages, or spots of the table of paired readings
+	Paired     bool   // of paired readings: densities of spots, not wear of pages
+	Books      int    // that the pages or spots are of
+	ByBook     bool   // intervals are by books, else by pages or spots
+	// Ratio is that of the error variances, other over one, and RatioTold that spots read
+	// twice tell it; else it is taken as 1.
+	Ratio     float64
+	RatioTold bool
+	Freedom   float64   // degrees of freedom of the intervals
+	X, Y      []float64 // the pairs themselves: by one and by other, density
 	// Slope and Offset are those of the line other = Offset + Slope · one through the
 	// true wear, by Deming's regression.
 	Slope, SlopeLow, SlopeHigh    float64
@@ -46,14 +56,19 @@ func Deming(x, y []float64, ratio float64) (slope, offset float64) {
 }
 
 // agreement compares paired wear; cluster says which book a pair is from. Intervals of
-// slope and offset are by the jackknife over pages (Linnet 1993), or over books where
-// there are leastAgreeing or more, by Student's t. The limits of agreement are those of
-// Bland and Altman (1986, Lancet i, 307–310).
+// slope and offset are by the jackknife over books where there are leastBooks or more,
+// since what differs between books is shared by their pages, else over pages (Linnet
+// 1993), by Student's t. The limits of agreement are those of Bland and Altman (1986,
+// Lancet i, 307–310); their standard deviation is that of a difference drawn from any
+// book, between books and within by the analysis of variance (Bland and Altman 2007,
+// Journal of Biopharmaceutical Statistics 17, 571–582, section 3).
 func agreement(x, y []float64, cluster []int, ratio float64) Agreement {
-	a := Agreement{Pages: len(x)}
+	a := Agreement{Pages: len(x), Ratio: ratio, X: x, Y: y}
 	a.Slope, a.Offset = Deming(x, y, ratio)
 	groups := slices.Compact(slices.Sorted(slices.Values(cluster)))
-	if len(groups) < leastAgreeing {
+	books := cluster
+	a.Books = len(groups)
+	if a.ByBook = len(groups) >= leastBooks; !a.ByBook {
 		cluster, groups = nil, nil
 		for i := range x {
 			cluster, groups = append(cluster, i), append(groups, i)
@@ -71,7 +86,8 @@ func agreement(x, y []float64, cluster []int, ratio float64) Agreement {
 		slope, offset := Deming(px, py, ratio)
 		slopes, offsets = append(slopes, n*a.Slope-(n-1)*slope), append(offsets, n*a.Offset-(n-1)*offset)
 	}
-	t := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: n - 1}.Quantile(0.975)
+	a.Freedom = n - 1
+	t := halfT(a.Freedom)
 	half := t * stat.StdDev(slopes, nil) / math.Sqrt(n)
 	a.SlopeLow, a.SlopeHigh = a.Slope-half, a.Slope+half
 	half = t * stat.StdDev(offsets, nil) / math.Sqrt(n)
@@ -80,9 +96,42 @@ func agreement(x, y []float64, cluster []int, ratio float64) Agreement {
 	for i := range x {
 		differences[i] = y[i] - x[i]
 	}
-	a.Difference, a.SD = stat.MeanStdDev(differences, nil)
+	a.Difference, a.SD = stat.Mean(differences, nil), anyBook(differences, books)
 	a.Low, a.High = a.Difference-1.96*a.SD, a.Difference+1.96*a.SD
 	return a
+}
+
+// leastBooks is the number of books from which intervals are by books (common practice,
+// no source: fewer hardly tell what differs between them).
+const leastBooks = 5
+
+// halfT is the 97.5 % point of Student's t.
+func halfT(df float64) float64 { return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Quantile(0.975) }
+
+// anyBook is the standard deviation of a value of any book: what the analysis of variance
+// tells between books and within them, between taken as nothing where it comes out below.
+func anyBook(values []float64, books []int) float64 {
+	of := map[int][]float64{}
+	for i, b := range books {
+		of[b] = append(of[b], values[i])
+	}
+	n := float64(len(values))
+	if k := float64(len(of)); k < 2 || k == n {
+		return stat.StdDev(values, nil)
+	}
+	mean, within, between, squares := stat.Mean(values, nil), 0.0, 0.0, 0.0
+	for _, b := range slices.Sorted(maps.Keys(of)) {
+		size, own := float64(len(of[b])), stat.Mean(of[b], nil)
+		between += size * (own - mean) * (own - mean)
+		squares += size * size
+		for _, v := range of[b] {
+			within += (v - own) * (v - own)
+		}
+	}
+	k := float64(len(of))
+	within /= n - k
+	between = (between/(k-1) - within) / ((n - squares/n) / (k - 1))
+	return math.Sqrt(within + math.Max(0, between))
 }
 
 // agreements compares all pairs of instruments that measured pages in common, each by a
@@ -147,8 +196,23 @@ func (w *weighing) agreements() []Agreement {
 
 // Sentence tells the agreement in words.
 func (a Agreement) Sentence() string {
-	text := fmt.Sprintf("On the %d pages that both measured, wear by %s is %s plus %.3f times that by %s (95 %% intervals: offset %s to %s, slope %.3f to %.3f; Deming's regression). They differ by %s on the mean, and 95 %% of pages by %s to %s (limits of agreement after Bland and Altman).",
-		a.Pages, a.Other, signed(a.Offset, 3), a.Slope, a.One, signed(a.OffsetLow, 3), signed(a.OffsetHigh, 3), a.SlopeLow, a.SlopeHigh,
+	of, what := "pages that both measured", "wear"
+	if a.Paired {
+		of, what = "paired spots that both read", "density"
+	}
+	by := "books"
+	if !a.ByBook {
+		by = "pages, of too few books to be told apart by them"
+		if a.Paired {
+			by = "spots, of too few books to be told apart by them"
+		}
+	}
+	ratio := "taken to err alike"
+	if a.RatioTold {
+		ratio = fmt.Sprintf("error variances in the ratio %.2f by spots read twice", a.Ratio)
+	}
+	text := fmt.Sprintf("On the %d %s, %s by %s is %s plus %.3f times that by %s (95 %% intervals: offset %s to %s, slope %.3f to %.3f; Deming's regression, %s, intervals over %s). They differ by %s on the mean, and 95 %% of them by %s to %s (limits of agreement after Bland and Altman).",
+		a.Pages, of, what, a.Other, signed(a.Offset, 3), a.Slope, a.One, signed(a.OffsetLow, 3), signed(a.OffsetHigh, 3), a.SlopeLow, a.SlopeHigh, ratio, by,
 		signed(a.Difference, 3), signed(a.Low, 3), signed(a.High, 3))
 	if a.SlopeLow > 1 || a.SlopeHigh < 1 {
 		text += " Their scales differ: what one reads is not what the other reads plus a constant, and an offset does not bring them together."

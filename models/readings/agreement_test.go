@@ -3,6 +3,7 @@ package readings
 import (
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 )
 
@@ -49,5 +50,77 @@ func TestDemingIntervalsHold(t *testing.T) {
 	}
 	if math.Abs(mean-slope) > 0.02 {
 		t.Errorf("the mean slope is %.3f", mean)
+	}
+}
+
+// Where what two instruments differ by differs from book to book (the ground's colour,
+// the gloss of its dirt), intervals over books hold and those over spots do not.
+func TestDemingIntervalsHoldOverBooks(t *testing.T) {
+	rng := rand.New(rand.NewPCG(2, 1993))
+	const sets, books, spots, slope, noise, differ = 300, 10, 8, 1.1, 0.01, 0.03
+	byBook, bySpot, limits := 0, 0, 0.0
+	for range sets {
+		var x, y []float64
+		var book, none []int
+		for b := range books {
+			own := differ * rng.NormFloat64()
+			for range spots {
+				truth := 0.1 + 0.02*float64(b) + 0.2*rng.Float64()
+				x, y = append(x, truth+noise*rng.NormFloat64()), append(y, slope*truth+own+noise*rng.NormFloat64())
+				book, none = append(book, b), append(none, 0)
+			}
+		}
+		a := agreement(x, y, book, 1)
+		if !a.ByBook || a.Books != books {
+			t.Fatalf("%+v", a)
+		}
+		if a.OffsetLow <= 0 && 0 <= a.OffsetHigh {
+			byBook++
+		}
+		if a := agreement(x, y, none, 1); a.OffsetLow <= 0 && 0 <= a.OffsetHigh {
+			bySpot++
+		}
+		limits += a.SD / sets
+	}
+	t.Logf("over books %.3f of the intervals hold, over spots %.3f", float64(byBook)/sets, float64(bySpot)/sets)
+	if share := float64(byBook) / sets; share < 0.9 {
+		t.Errorf("over books %.3f of the intervals hold", share)
+	}
+	if share := float64(bySpot) / sets; share > 0.9 {
+		t.Errorf("over spots %.3f of the intervals hold: the books do not differ", share)
+	}
+	if want := math.Sqrt(differ*differ + 2*noise*noise); limits < want || limits > 1.15*want { // and what the slope adds over the densities
+		t.Errorf("differences of any book have a standard deviation of %.4f on the mean; about %.4f was drawn", limits, want)
+	}
+}
+
+// The ratio of error variances is that of placings repeated on one spot.
+func TestAPairedTableTellsTheRatio(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 3))
+	p := &paired{}
+	for b := range 8 {
+		for range 10 {
+			truth := 0.1 + 0.4*rng.Float64()
+			p.spots = append(p.spots, pairedSpot{book: string(rune('a' + b)), values: map[int][]float64{
+				0: {truth + 0.01*rng.NormFloat64(), truth + 0.01*rng.NormFloat64()},
+				1: {0.02 + 1.2*truth + 0.03*rng.NormFloat64(), 0.02 + 1.2*truth + 0.03*rng.NormFloat64()}}})
+		}
+	}
+	for in := range 2 {
+		var of pool
+		for _, s := range p.spots {
+			of.add(s.values[in], 1)
+		}
+		p.variance = append(p.variance, of.variance())
+	}
+	a, ok := p.compare(0, 1, []Instrument{{ID: "A"}, {ID: "B"}})
+	if !ok || !a.RatioTold || a.Ratio < 6 || a.Ratio > 13.5 { // 9; F with 80 and 80 degrees of freedom
+		t.Errorf("%+v", a)
+	}
+	if a.SlopeLow > 1.2 || a.SlopeHigh < 1.2 || a.OffsetLow > 0.02 || a.OffsetHigh < 0.02 {
+		t.Errorf("slope %.3f to %.3f, offset %.3f to %.3f", a.SlopeLow, a.SlopeHigh, a.OffsetLow, a.OffsetHigh)
+	}
+	if said := a.Sentence(); !strings.Contains(said, "intervals over books") || !strings.Contains(said, "80 paired spots") {
+		t.Errorf("said: %s", said)
 	}
 }

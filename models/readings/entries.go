@@ -88,12 +88,12 @@ func (w *weighing) cellEntries(entries []entry, cell []placed, kind Spot, block 
 		entries = append(entries, e)
 	}
 	if cell[0].Target == OnPage && kind == Darkest {
-		runs(cell, sameTried, func(searches []placed) { add(w.spots.entry(searches, w.repeat.variance(), share)) })
+		runs(cell, sameTried, func(searches []placed) { add(w.spots.entry(searches, w.ofReading(cell[0].Instrument), share)) })
 		return entries
 	}
 	for _, p := range cell {
 		e := entry{hour: p.Hour, share: share, rows: 1}
-		e.datum = datum{value: p.value, variance: w.repeat.variance() + share, limit: p.Limit, zero: p.Target == OnZero}
+		e.datum = datum{value: p.value, variance: w.ofReading(cell[0].Instrument) + share, limit: p.Limit, zero: p.Target == OnZero}
 		if p.Limit != Measured {
 			e.limits = 1
 		}

@@ -9,6 +9,12 @@ type Instrument struct {
 	Ceiling    float64 // density; values at or above are limits
 	Resolution float64 // the last digit shown, a density
 	Tile       float64 // certified density of its reference tile; NaN where none
+	// StatedSD is the standard deviation of one reading where these come from elsewhere, as
+	// their source states it; 0 for an instrument whose log tells.
+	StatedSD    float64
+	ConvertedTo string // id of the instrument to whose scale its readings are converted; empty: none
+
+	line int // of its row
 }
 
 // nearly is the density within which a value counts as standing exactly at a

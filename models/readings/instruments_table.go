@@ -33,6 +33,13 @@ func InstrumentsOf(t *table.Table, ps *table.Problems) []Instrument {
 			Ceiling:    numberAt(t.Column("ceiling"), i),
 			Resolution: numberAt(t.Column("resolution"), i),
 			Tile:       numberAt(t.Column("tile"), i),
+			line:       t.Line(i),
+		}
+		if sd := numberAt(t.Column("stated_sd"), i); sd > 0 {
+			in.StatedSD = sd
+		}
+		if c := t.Column("converted_to"); c != nil {
+			in.ConvertedTo = c.Label(i)
 		}
 		checkInstrument(in, t, i, ps)
 		if in.ID != "" {

@@ -48,6 +48,15 @@ func Join(features *table.Table, books []*codex.Book, r *Result) (*table.Table, 
 			label[by][i], label[by+"_offset"][i] = w.who(by), r.Loads(&w, by)
 		}
 	}
+	var converted []string
+	for _, s := range r.Shared {
+		if s.By == ByConversion && converted == nil {
+			converted = make([]string, features.Rows())
+			for _, w := range r.Wear {
+				converted[rows[[2]string{books[w.Book].ID, books[w.Book].Pages[w.Page].Label.String()}]] = r.Loads(&w, ByConversion)
+			}
+		}
+	}
 	joined, err := table.New(features.Columns()...)
 	if err != nil {
 		return nil, err
@@ -61,13 +70,22 @@ func Join(features *table.Table, books []*codex.Book, r *Result) (*table.Table, 
 			return nil, fmt.Errorf("the features cannot take the wear: %w; rename the scholar's own column", err)
 		}
 	}
+	if converted != nil {
+		if err := joined.Add(table.Labels(conversionField.Name, converted)); err != nil {
+			return nil, fmt.Errorf("the features cannot take the errors of conversions: %w; rename the scholar's own column", err)
+		}
+	}
 	return joined, nil
 }
+
+// conversionField describes the column that [Join] adds where readings were converted.
+var conversionField = table.Field{Name: ByConversion + "_offset", Kind: table.String,
+	Description: "the page's share in the error of a conversion's slope: the converted instrument, with the wear that was read by it over the slope"}
 
 // JoinedSchema describes the columns of a table that [Join] gave.
 func JoinedSchema(joined *table.Table) table.Schema {
 	schema := codex.FeaturesSchema(joined)
-	for _, wear := range WearSchema().Fields {
+	for _, wear := range append(WearSchema().Fields, conversionField) {
 		for i := range schema.Fields {
 			if schema.Fields[i].Name == wear.Name {
 				schema.Fields[i] = wear

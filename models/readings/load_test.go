@@ -20,7 +20,7 @@ func TestLoadUnderstands(t *testing.T) {
 	if err := ps.Err(); err != nil {
 		t.Fatal(err)
 	}
-	if len(log.Instruments) != 2 || log.Instruments[0] != (Instrument{"D1", 0, 2, 0.01, 0.8}) || !math.IsNaN(log.Instruments[1].Tile) {
+	if len(log.Instruments) != 2 || log.Instruments[0] != (Instrument{ID: "D1", Ceiling: 2, Resolution: 0.01, Tile: 0.8, line: 2}) || !math.IsNaN(log.Instruments[1].Tile) {
 		t.Errorf("instruments are %+v", log.Instruments)
 	}
 	got := log.Readings[len(log.Readings)-1]

@@ -11,6 +11,7 @@ import (
 type Paths struct {
 	Instruments string
 	Readings    []string
+	Paired      string // spots that several instruments read; empty: none
 }
 
 // A Log is every reading of a study with the instruments that took them.
@@ -23,7 +24,9 @@ type Log struct {
 	// Notes are plain sentences on what is odd in the log without being wrong.
 	Notes []string
 
-	books []*codex.Book
+	books       []*codex.Book
+	conversions []conversion // of each instrument; without a slope it is not converted
+	paired      []Agreement  // of the instruments on paired spots
 }
 
 // Load reads the instruments and the readings of books. Every problem found
@@ -59,6 +62,11 @@ func FromTables(instruments []Instrument, tables []*table.Table, books []*codex.
 	log.Readings = sortReadings(log.Readings, books)
 	log.checkTwins(ps)
 	log.checkZeros(reader.spoiltZeros, ps)
+	var pairs *paired
+	if paths.Paired != "" {
+		pairs = loadPaired(paths.Paired, log.Instruments, ps)
+	}
+	log.convert(pairs, paths.Instruments, ps)
 	log.noteScale()
 	log.noteObservers()
 	return log

@@ -61,6 +61,9 @@ func (w *weighing) pool() error {
 	} else {
 		w.margin = nil
 	}
+	if w.repeat.df == 0 {
+		w.takeStated()
+	}
 	if w.repeat.df == 0 && w.repeatedAtLimit() {
 		return errors.New("every zero and every fixed spot with two readings or more stands at the floor or the ceiling of its instrument, so nothing tells how well readings repeat, and no standard error can be given; check the floor and the ceiling in the table of instruments, or place the instrument at least twice on some spots whose density lies between them")
 	}
@@ -73,6 +76,21 @@ func (w *weighing) pool() error {
 	}
 	w.drift.settle(w.log, w.repeat)
 	return nil
+}
+
+// takeStated takes the stated error of readings that all come from elsewhere in the place
+// of a repeatability, as known.
+func (w *weighing) takeStated() {
+	sum, n := 0.0, 0
+	for _, p := range w.kept {
+		sd := w.log.Instruments[p.Instrument].StatedSD
+		if sd == 0 {
+			return
+		}
+		sum, n = sum+sd*sd, n+1
+	}
+	const known = 1_000_000 // degrees of freedom
+	w.repeat = pool{squares: sum / float64(n) * known, df: known}
 }
 
 // repeatedAtLimit tells whether spots were read again only at a limit.
@@ -135,6 +153,9 @@ func (p *pools) like(cell []placed) *pool {
 // clear gives the values of a cell that meets no limit and, once a first pool
 // tells how far readings scatter, keeps clear of the limits; else none.
 func (w *weighing) clear(cell []placed) []float64 {
+	if w.log.Instruments[cell[0].Instrument].StatedSD > 0 {
+		return nil // stated, not told by the log
+	}
 	values := make([]float64, 0, len(cell))
 	mean := 0.0
 	for _, p := range cell {

@@ -64,7 +64,7 @@ func (w *weighing) result() *Result {
 	slices.SortFunc(w.wear, func(a, b Wear) int { return cmp.Or(cmp.Compare(a.Book, b.Book), cmp.Compare(a.Page, b.Page)) })
 	r := &Result{Wear: w.wear, Precision: w.precision(), Drift: w.drift.report(w.log), Counted: w.count(), Excluded: w.log.excluded()}
 	r.share(w)
-	r.Agreement = w.agreements()
+	r.Agreement = append(slices.Clone(w.log.paired), w.agreements()...)
 	r.Notes = w.notes(r)
 	return r
 }
@@ -129,6 +129,9 @@ func (r *Result) share(w *weighing) {
 			load := &r.Wear[i].Shared[k]
 			load.Source = place[load.Source]
 		}
+	}
+	r.shareConversions(w.log)
+	for i := range r.Wear {
 		r.addShared(&r.Wear[i])
 	}
 }

@@ -27,6 +27,11 @@ func InstrumentsSchema() table.Schema {
 				Constraints: &table.Limits{Required: true}},
 			{Name: "tile", Kind: table.Number, Title: "Certified density of the reference tile",
 				Description: "the density on the tile's certificate; empty where there is no tile"},
+			{Name: "stated_sd", Kind: table.Number, Title: "Stated error of one reading (density)",
+				Description: "for readings that come from elsewhere, such as densities computed from calibrated photographs: the standard deviation of one, as their source states it; empty where the log tells",
+				Constraints: &table.Limits{Minimum: bound(0), Maximum: bound(1)}},
+			{Name: "converted_to", Kind: table.String, Title: "Converted to",
+				Description: "the instrument to whose scale its readings are converted, by the table of paired readings; empty where they are not"},
 		},
 	}
 }

@@ -145,6 +145,11 @@ func (r *Results) plainSketches() []sketch {
 	if r.Readings != nil && len(r.Readings.Drift) > 0 {
 		out = append(out, driftChart(r.Readings.Drift))
 	}
+	if r.Readings != nil {
+		for _, a := range r.Readings.Agreement {
+			out = append(out, agreementChart(a))
+		}
+	}
 	return out
 }
 

@@ -158,6 +158,7 @@ type modelView struct {
 type measuringView struct {
 	Precision, Drift, Excluded grid.Grid
 	Figure                     *figureView
+	Agreement                  []*figureView // of instruments that read the same pages or spots
 	Notes                      []string
 	Has                        bool
 }
@@ -376,6 +377,11 @@ func (r *Results) measuringView(shelf *figureShelf) measuringView {
 	}
 	v := measuringView{Precision: r.precisionGrid(), Drift: r.driftTable(), Excluded: r.excludedTable(), Notes: wording.TypesetAll(r.Readings.Notes), Has: true}
 	v.Figure = shelf.take("drift", v.Drift.Name)
+	for _, a := range r.Readings.Agreement {
+		if figure := shelf.take(agreementName(a), v.Precision.Name); figure != nil {
+			v.Agreement = append(v.Agreement, figure)
+		}
+	}
 	return v
 }
 

@@ -229,6 +229,9 @@ func (r printing) measuringPart() PrintedPart {
 		part.Figures = r.figure("drift", fmt.Sprintf("%s on %s.", wording.Capital(wording.Count(c.Tile, "reading of a tile", "readings of a tile")), days))
 		part.Tables = append(part.Tables, g.Named("drift", "In density, with the standard error of the correction at mid-day."))
 	}
+	for _, a := range r.Readings.Agreement {
+		part.Figures = append(part.Figures, r.figure(agreementName(a), "")...)
+	}
 	if g := r.excludedTable(); g.Count() > 0 {
 		part.Tables = append(part.Tables, g.Named("excluded", fmt.Sprintf("%s of %s.", wording.Whole(c.Excluded), wording.Count(c.Readings, "reading", "readings"))))
 	}

@@ -207,6 +207,22 @@ type adjustedRow struct {
 	row     int // into Series
 }
 
+// of is the row's value among some of the series; NaN where the series has none.
+func (a adjustedRow) of(values []float64) float64 {
+	if a.row >= len(values) {
+		return math.NaN()
+	}
+	return values[a.row]
+}
+
+// office is that of the row; empty where it is not told.
+func (a adjustedRow) office() string {
+	if a.row >= len(a.carried.Offs) {
+		return ""
+	}
+	return a.carried.Offs[a.row].String()
+}
+
 func (r *Results) adjustedRows() []adjustedRow {
 	var out []adjustedRow
 	for _, b := range r.Books {

@@ -216,11 +216,11 @@ func (r *Results) adjustedSheet() grid.Grid {
 	m.Label("book", "the book's id", func(a adjustedRow) string { return a.book.ID })
 	m.Label("set", "which set of hours", func(a adjustedRow) string { return a.carried.Set })
 	m.Count("row", "place in the series, from 1", func(a adjustedRow) int { return a.row + 1 })
-	m.Label("page", "the page's label", func(a adjustedRow) string { return a.carried.Series.Labels[a.row] })
-	m.Label("office", "the office on it", func(a adjustedRow) string { return a.carried.Offs[a.row].String() })
-	m.Number("position", "place along the pages, from which their likeness fades", func(a adjustedRow) float64 { return a.carried.Series.Position[a.row] })
-	m.Number("wear", "adjusted wear, density; half the floor for a page known to be below it, the ceiling for one above", func(a adjustedRow) float64 { return a.carried.Series.Values[a.row] })
-	m.Number("wear_se", "standard error of measuring, density", func(a adjustedRow) float64 { return a.carried.Series.SE[a.row] })
+	m.Label("page", "the page's label", func(a adjustedRow) string { return rowLabel(a.carried.Series.Labels, a.row+1) })
+	m.Label("office", "the office on it", adjustedRow.office)
+	m.Number("position", "place along the pages, from which their likeness fades", func(a adjustedRow) float64 { return a.of(a.carried.Series.Position) })
+	m.Number("wear", "adjusted wear, density; half the floor for a page known to be below it, the ceiling for one above", func(a adjustedRow) float64 { return a.of(a.carried.Series.Values) })
+	m.Number("wear_se", "standard error of measuring, density", func(a adjustedRow) float64 { return a.of(a.carried.Series.SE) })
 	return m.Made()
 }
 

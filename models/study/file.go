@@ -51,6 +51,7 @@ type Tables struct {
 	Sections    string   `toml:"sections"`                    // path of the table with one row a text
 	Instruments string   `toml:"instruments" required:"true"` // path of the table with one row a densitometer
 	Readings    []string `toml:"readings" required:"true"`    // paths of the tables with one row a placing; may be left out with the instruments where traces alone are looked at
+	Paired      string   `toml:"paired"`                      // path of the table of spots that several instruments read, by which they are compared and one is converted to another's scale
 	Traces      []string `toml:"traces"`                      // paths of the tables with one row a look at a trace
 }
 

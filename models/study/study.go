@@ -153,7 +153,7 @@ func (s *Study) load(ps *table.Problems) {
 	if t.Instruments == "" || len(t.Readings) == 0 {
 		return
 	}
-	paths := readings.Paths{Instruments: s.near(t.Instruments)}
+	paths := readings.Paths{Instruments: s.near(t.Instruments), Paired: s.near(t.Paired)}
 	for _, path := range t.Readings {
 		paths.Readings = append(paths.Readings, s.near(path))
 	}
@@ -186,7 +186,7 @@ func (s *Study) sealInputs() error {
 
 func (s *Study) sealTables() error {
 	t := s.Tables
-	for _, path := range slices.Concat([]string{t.Books, t.Leaves, t.Pages, t.Sections, t.Instruments}, t.Readings, t.Traces, s.manifests()) {
+	for _, path := range slices.Concat([]string{t.Books, t.Leaves, t.Pages, t.Sections, t.Instruments, t.Paired}, t.Readings, t.Traces, s.manifests()) {
 		if path == "" {
 			continue
 		}

@@ -225,7 +225,7 @@ func (b *Bundle) roleOf(i int, input string) (role, string) {
 		role role
 		says string
 	}{{t.Books, "books", "one row a book"}, {t.Leaves, "leaves", "one row a leaf in physical order"}, {t.Pages, "pages", "one row a page of which there is something to say"},
-		{t.Sections, "sections", "one row a text and where it stands"}, {t.Instruments, "instruments", "one row a densitometer"}} {
+		{t.Sections, "sections", "one row a text and where it stands"}, {t.Instruments, "instruments", "one row a densitometer"}, {t.Paired, "paired", "spots that several instruments read"}} {
 		if k.path == input {
 			return k.role, k.says
 		}

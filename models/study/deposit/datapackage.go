@@ -267,6 +267,8 @@ func schemaOf(r role) (s table.Schema, ours bool) {
 		return readings.ReadingsSchema(), true
 	case "traces":
 		return traces.Schema(), true
+	case "paired":
+		return readings.PairedSchema(), true
 	}
 	return s, false
 }

@@ -30,6 +30,12 @@ import (
 	"thumbed/models/table/sheet"
 )
 
+const pairedExample = `book,spot,instrument,density,note
+Corvaes,"12r, lower corner",bench,0.31,
+Corvaes,"12r, lower corner",bench,0.32,placed anew
+Corvaes,"12r, lower corner",camera,0.27,photograph 112
+`
+
 const root = "../../../"
 
 func must(t testing.TB, err error) {
@@ -71,7 +77,7 @@ func examples(t testing.TB) map[string][]byte {
 	demo := func(name string) []byte { return read(t, root+"testdata/demo", name) }
 	return map[string][]byte{
 		"books": demo("books.csv"), "leaves": demo("leaves.csv"), "pages": demo("pages.csv"), "sections": demo("sections.csv"),
-		"instruments": demo("instruments.csv"), "readings": demo("readings-2026-03.csv"), "schema": demo("instruments.schema.json"),
+		"instruments": demo("instruments.csv"), "readings": demo("readings-2026-03.csv"), "paired": []byte(pairedExample), "schema": demo("instruments.schema.json"),
 		"study-toml": demo("study.toml"), "plan-toml": read(t, root+"testdata/plan/pictures.toml"),
 		"model-toml": []byte(modelExample), "corpus-toml": []byte(corpusExample), "mapping-toml": []byte(mappingExample), "deposit-toml": []byte(depositExample),
 		"results-json":     read(t, dir, "results", "results.json"),

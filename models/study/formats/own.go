@@ -47,6 +47,7 @@ func tablePages() []*page {
 		of("instruments", "one row a densitometer", "The instruments and their reference tiles.", readings.InstrumentsSchema()),
 		readingsPage,
 		tracesPage,
+		of("paired", "spots that several instruments read", "Spots that two instruments or more read, one row a placing: the slope and the offset between them, and the conversion of readings from elsewhere (`converted_to` in the table of instruments). Spots that one instrument read twice tell how it repeats. Take them from several books, over all densities that are to be converted.", readings.PairedSchema()),
 		{name: "schema", file: "*.schema.json", title: "what the columns of the table beside it are", use: "A Frictionless Table Schema (https://specs.frictionlessdata.io/table-schema/, version 1), an open standard that other programs read. It describes the table; the program's own schema is what counts when a table is checked. A scholar may say there what the further columns are, and a bundle takes that over.",
 			form: jsonForm, by: "Written beside every table that the program writes.", lang: "json", covers: []string{"*.schema.json", "*/*.schema.json", "*/*/*.schema.json"}},
 	}
