@@ -12,7 +12,6 @@ import (
 
 	"thumbed/models/report"
 	"thumbed/models/study"
-	"thumbed/models/study/folder"
 	"thumbed/models/study/plan"
 	"thumbed/models/study/portion"
 )
@@ -126,28 +125,35 @@ func runPlan(cmd *cobra.Command, path string, o planOptions) error {
 	return finishPlan(cmd, p, o, func(progress study.Progress) (*report.Plan, error) { return p.Try(context.Background(), progress) })
 }
 
+// openPlans reads a study with all that its questions' plans need.
+func openPlans(stderr io.Writer, path string) (all *plan.Several, err error) {
+	during(stderr, "reading the study", func() { all, err = plan.OpenSeveral(path) })
+	return all, err
+}
+
 // runPlans plans for all questions of a study.
 func runPlans(cmd *cobra.Command, path string, o planOptions) error {
-	var all *plan.Several
-	var err error
-	during(cmd.ErrOrStderr(), "reading the study", func() { all, err = plan.OpenSeveral(path) })
+	all, err := openPlans(cmd.ErrOrStderr(), path)
 	if err != nil {
 		return err
 	}
+	return finishPlans(cmd, all, o, func(progress study.Progress) (*report.Plans, error) { return all.Try(context.Background(), progress) })
+}
+
+// finishPlans tries all plans, writes what comes of them and says it.
+func finishPlans(cmd *cobra.Command, all *plan.Several, o planOptions, try func(study.Progress) (*report.Plans, error)) error {
 	dir := o.out
 	if dir == "" && !o.json {
-		dir = filepath.Join(folderOf(path), "plan")
+		dir = filepath.Join(folderOf(all.Path), "plan")
 	}
 	if dir != "" {
-		if err := folder.CheckFree(dir); err != nil {
+		if err := study.CheckFolder(dir); err != nil {
 			return err
 		}
 	}
 	stop, release := stopped()
 	defer release()
-	results, err := runUnless(stop, cmd.ErrOrStderr(), func(progress study.Progress) (*report.Plans, error) {
-		return all.Try(context.Background(), progress)
-	})
+	results, err := runUnless(stop, cmd.ErrOrStderr(), try)
 	if err != nil {
 		return err
 	}
@@ -189,7 +195,7 @@ func folderOf(path string) string {
 func finishPlan(cmd *cobra.Command, p *plan.Plan, o planOptions, try func(study.Progress) (*report.Plan, error)) error {
 	dir := o.out
 	if dir == "" && !o.json {
-		dir = besidePlan(p, "plan")
+		dir = filepath.Join(folderOf(p.Path), "plan")
 	}
 	if dir != "" {
 		if err := study.CheckFolder(dir); err != nil {
@@ -219,9 +225,6 @@ func finishPlan(cmd *cobra.Command, p *plan.Plan, o planOptions, try func(study.
 	return err
 }
 
-// besidePlan is where a folder of this name stands unless another is named.
-func besidePlan(p *plan.Plan, name string) string { return filepath.Join(filepath.Dir(p.Path), name) }
-
 // tellDesigns says what the plan says, in sentences.
 func tellDesigns(out io.Writer, result *report.Plan, page string) error {
 	style := styleOf(out)
@@ -237,9 +240,26 @@ func tellDesigns(out io.Writer, result *report.Plan, page string) error {
 	return err
 }
 
+// A planned is a plan, or those of all questions of a study.
+type planned interface {
+	Work() (portion.Work, error)
+	Part(ctx context.Context, share portion.Portion, progress study.Progress) (*portion.File, error)
+}
+
+// openEither reads what path names: a plan, or a study whose questions are planned for.
+// beside is the folder that what comes of it goes into as a rule.
+func openEither(stderr io.Writer, path string) (p planned, beside string, err error) {
+	if plan.Names(path) {
+		all, err := openPlans(stderr, path)
+		return all, folderOf(path), err
+	}
+	one, err := openPlan(stderr, path)
+	return one, folderOf(path), err
+}
+
 // partOfPlan draws one share of the campaigns.
 func partOfPlan(cmd *cobra.Command, path string, share portion.Portion, out string) error {
-	p, err := openPlan(cmd.ErrOrStderr(), path)
+	p, beside, err := openEither(cmd.ErrOrStderr(), path)
 	if err != nil {
 		return err
 	}
@@ -248,7 +268,7 @@ func partOfPlan(cmd *cobra.Command, path string, share portion.Portion, out stri
 		return err
 	}
 	if out == "" {
-		out = besidePlan(p, "parts")
+		out = filepath.Join(beside, "parts")
 	}
 	return computePart(cmd, work, share, out, func(progress study.Progress) (*portion.File, error) {
 		return p.Part(context.Background(), share, progress)
@@ -257,16 +277,23 @@ func partOfPlan(cmd *cobra.Command, path string, share portion.Portion, out stri
 
 // dividePlan lays out the campaigns of a plan; see [divider].
 func dividePlan(cmd *cobra.Command, path string) (work portion.Work, results string, err error) {
-	p, err := openPlan(cmd.ErrOrStderr(), path)
+	p, beside, err := openEither(cmd.ErrOrStderr(), path)
 	if err != nil {
 		return work, "", err
 	}
 	work, err = p.Work()
-	return work, besidePlan(p, "plan"), err
+	return work, filepath.Join(beside, "plan"), err
 }
 
 // gatherPlan puts the shares of a plan together; see [gatherer].
 func gatherPlan(cmd *cobra.Command, whole *portion.Whole, out string) error {
+	if path := whole.Work.Source; plan.Names(path) {
+		all, err := openPlans(cmd.ErrOrStderr(), path)
+		if err != nil {
+			return err
+		}
+		return finishPlans(cmd, all, planOptions{out: out}, func(study.Progress) (*report.Plans, error) { return all.Gather(whole) })
+	}
 	p, err := openPlan(cmd.ErrOrStderr(), whole.Work.Source)
 	if err != nil {
 		return err

@@ -123,3 +123,33 @@ func TestPlansThatCannotBe(t *testing.T) {
 		}
 	}
 }
+
+// TestPlansOfAStudyAreRecordedRepeatedAndDivided: what holds of one plan holds of those of
+// all questions of a study.
+func TestPlansOfAStudyAreRecordedRepeatedAndDivided(t *testing.T) {
+	dir := t.TempDir()
+	f := small()
+	f["study.toml"] = strings.Replace(f["study.toml"], "direction = \"more\"\n", "direction = \"more\"\nsmallest = 0.05\n", 1)
+	f["plan.toml"] = "title = \"All questions\"\n[pilot]\nstudy = \"study.toml\"\nspreads = \"as estimated\"\n[designs]\nbooks = [2]\npages = [12]\nplacings = [1]\nreplicates = 20\n"
+	for name, text := range f {
+		must(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
+	}
+	path := filepath.Join(dir, "plan.toml")
+	done(t, "plan", path)
+	if said := done(t, "rerun", filepath.Join(dir, "plan")); !strings.Contains(said, "agree to the last digit") {
+		t.Errorf("the rerun says %q", said)
+	}
+	whole, err := os.ReadFile(filepath.Join(dir, "plan", "results.json"))
+	must(t, err)
+	parts, gathered := filepath.Join(dir, "parts"), filepath.Join(dir, "gathered")
+	for _, share := range []string{"1/2", "2/2"} {
+		done(t, "plan", path, "--part", share)
+	}
+	done(t, "gather", parts, "--out", gathered)
+	again, err := os.ReadFile(filepath.Join(gathered, "results.json"))
+	must(t, err)
+	if string(again) != string(whole) {
+		t.Error("two shares put together are not the whole")
+	}
+	done(t, "divide", "plan", path, "--into", "3", "--out", filepath.Join(dir, "jobs"))
+}

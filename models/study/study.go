@@ -164,6 +164,9 @@ func (s *Study) load(ps *table.Problems) {
 	s.Log = readings.Load(paths, books, ps)
 }
 
+// Text is the study file as it was read.
+func (s *Study) Text() []byte { return s.text }
+
 // near gives a path of the study file as a path from here.
 func (s *Study) near(path string) string {
 	if path == "" || filepath.IsAbs(path) {

@@ -2,6 +2,8 @@ package plan
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -10,10 +12,11 @@ import (
 	"github.com/pelletier/go-toml/v2"
 	"gonum.org/v1/gonum/stat"
 
+	"thumbed/models/hypotheses/power"
 	"thumbed/models/outcome"
 	"thumbed/models/report"
 	"thumbed/models/study"
-	"thumbed/models/study/folder"
+	"thumbed/models/study/portion"
 	"thumbed/models/table"
 	"thumbed/models/table/document"
 	"thumbed/models/wording"
@@ -22,6 +25,7 @@ import (
 // Several are the plans of all questions that a study asks, each read as the study
 // reads its answers.
 type Several struct {
+	Path  string // of the plan file or the study's, or its folder, as it was given
 	Title string
 	Plans []*Plan
 	Left  []string // sentences: which questions cannot be planned for, and why
@@ -93,7 +97,12 @@ func OpenSeveral(path string) (*Several, error) {
 			return nil, err
 		}
 	}
-	out := &Several{Title: pilot.Title}
+	out := &Several{Path: path, Title: pilot.Title}
+	if text == nil { // a study alone
+		out.Path, text = pilot.Path, pilot.Text()
+		path = pilot.Path
+		file.Pilot.Study = filepath.Base(path)
+	}
 	for _, q := range pilot.Questions {
 		of := slices.IndexFunc(pilot.Models, func(m study.Model) bool { return m.Name == q.Model })
 		switch {
@@ -173,21 +182,123 @@ func designsLike(s *study.Study, d Designs) (Designs, error) {
 	return d, nil
 }
 
-// Try draws the campaigns of all plans.
-func (s *Several) Try(ctx context.Context, progress study.Progress) (*report.Plans, error) {
-	out := &report.Plans{Title: s.Title, Left: s.Left}
+// Work says what is divided where all plans are tried in portions: their campaigns, one
+// plan after the other.
+func (s *Several) Work() (portion.Work, error) {
+	var out portion.Work
+	sum := sha256.New()
 	for _, p := range s.Plans {
-		result, err := p.Try(ctx, progress)
+		work, err := p.Work()
+		if err != nil {
+			return out, err
+		}
+		fmt.Fprintln(sum, work.Of)
+		work.Total += out.Total
+		out = work
+	}
+	out.Of, out.Source = hex.EncodeToString(sum.Sum(nil)), s.Path
+	return out, nil
+}
+
+// Part draws the campaigns of a portion of all plans; progress may be nil.
+func (s *Several) Part(ctx context.Context, share portion.Portion, progress study.Progress) (*portion.File, error) {
+	work, err := s.Work()
+	if err != nil {
+		return nil, err
+	}
+	campaigns, err := s.campaigns(ctx, share, progress)
+	if err != nil {
+		return nil, err
+	}
+	return portion.New(work, share, study.ThisBuild().Processor, campaigns)
+}
+
+// pieces are the campaigns of all plans.
+func (s *Several) pieces() int {
+	n := 0
+	for _, p := range s.Plans {
+		n += p.Setting.Pieces()
+	}
+	return n
+}
+
+// campaigns draws those of a portion.
+func (s *Several) campaigns(ctx context.Context, share portion.Portion, progress study.Progress) ([]power.Campaign, error) {
+	from, to := share.Pieces(s.pieces())
+	var out []power.Campaign
+	before := 0
+	for _, p := range s.Plans {
+		n := p.Setting.Pieces()
+		first, last := max(from, before)-before, min(to, before+n)-before
+		before += n
+		if first >= last {
+			continue
+		}
+		done := len(out)
+		drawn, err := p.Setting.Run(ctx, first, last, func(k, _ int) {
+			if progress != nil {
+				progress(done+k, to-from, "campaigns")
+			}
+		})
 		if err != nil {
 			return nil, err
 		}
-		out.Plans = append(out.Plans, result)
+		out = append(out, drawn...)
 	}
 	return out, nil
 }
 
-// Write writes a page and a folder for each question into the new folder dir, whole
-// or not at all.
+// result puts all campaigns together.
+func (s *Several) result(campaigns []power.Campaign) (*report.Plans, error) {
+	out := &report.Plans{Title: s.Title, Left: s.Left}
+	for _, p := range s.Plans {
+		n := p.Setting.Pieces()
+		result, err := p.result(campaigns[:n])
+		if err != nil {
+			return nil, err
+		}
+		out.Plans, campaigns = append(out.Plans, result), campaigns[n:]
+	}
+	return out, nil
+}
+
+// Try draws the campaigns of all plans.
+func (s *Several) Try(ctx context.Context, progress study.Progress) (*report.Plans, error) {
+	campaigns, err := s.campaigns(ctx, portion.Portion{}, progress)
+	if err != nil {
+		return nil, err
+	}
+	return s.result(campaigns)
+}
+
+// Gather puts the portions of all plans together: the same as [Several.Try], to the last
+// digit; see [Plan.Gather].
+func (s *Several) Gather(whole *portion.Whole) (*report.Plans, error) {
+	work, err := s.Work()
+	if err != nil {
+		return nil, err
+	}
+	if !work.Same(whole.Work) {
+		return nil, fmt.Errorf("%s, its pilot or the program is no longer what the parts were drawn by: put it back, or draw all parts again", s.Path)
+	}
+	campaigns, err := portion.Decode[power.Campaign](whole)
+	if err != nil {
+		return nil, err
+	}
+	return s.result(campaigns)
+}
+
+// inputs are the plan file, where there is one, and the study's files.
+func (s *Several) inputs() []study.FileSum { return s.Plans[0].inputs() }
+
+// Write writes a page and a folder for each question into the folder dir, with a record,
+// as [Plan.Write] does.
 func (s *Several) Write(results *report.Plans, dir string) error {
-	return folder.Create(dir, results.Write)
+	return study.WriteFolder(dir, func(fresh string) (*study.Record, error) {
+		if err := results.Write(fresh); err != nil {
+			return nil, err
+		}
+		return study.NewRecord(study.OfPlan, dir, s.Path, study.Record{StudyText: string(s.Plans[0].text), Inputs: s.inputs(),
+			Seeds: []study.Seed{{Of: "the campaigns", Seed: s.Plans[0].Setting.Seed}}, Answers: len(results.Plans)})
+	})
 }

@@ -26,6 +26,9 @@ func (p *Plan) Write(result *report.Plan, dir string) error {
 // inputs are the plan file and the pilot's files, by their paths from the plan's
 // folder.
 func (p *Plan) inputs() []study.FileSum {
+	if p.pilot != nil && p.Path == p.pilot.Path { // planned for by the study alone
+		return p.pilot.Inputs()
+	}
 	out := []study.FileSum{study.SumOf(filepath.Base(p.Path), p.text)}
 	if p.pilot == nil {
 		return out
@@ -48,6 +51,9 @@ func (p *Plan) inputs() []study.FileSum {
 // not find it any more.
 func Repeat(ctx context.Context, path, planPath string, progress study.Progress) (*study.Rerun, error) {
 	return study.RepeatBy(path, planPath, study.Again{Kind: study.OfPlan, Name: FileName, Run: func(path string) ([]study.FileSum, []byte, error) {
+		if Names(path) {
+			return repeatSeveral(ctx, path, progress)
+		}
 		p, err := Open(path)
 		if err != nil {
 			return nil, nil, err
@@ -59,4 +65,18 @@ func Repeat(ctx context.Context, path, planPath string, progress study.Progress)
 		numbers, err := result.JSON()
 		return p.inputs(), numbers, err
 	}})
+}
+
+// repeatSeveral tries the plans of all questions of a study again.
+func repeatSeveral(ctx context.Context, path string, progress study.Progress) ([]study.FileSum, []byte, error) {
+	s, err := OpenSeveral(path)
+	if err != nil {
+		return nil, nil, err
+	}
+	results, err := s.Try(ctx, progress)
+	if err != nil {
+		return s.inputs(), nil, err
+	}
+	numbers, err := results.JSON()
+	return s.inputs(), numbers, err
 }
