@@ -49,7 +49,13 @@ func Load(paths Paths, books []*codex.Book, ps *table.Problems) *Log {
 			tables = append(tables, t)
 		}
 	}
-	return FromTables(instruments, tables, books, ps)
+	log := FromTables(instruments, tables, books, ps)
+	var pairs *paired
+	if paths.Paired != "" {
+		pairs = loadPaired(paths.Paired, log.Instruments, ps)
+	}
+	log.convert(pairs, paths.Instruments, ps)
+	return log
 }
 
 // FromTables is [Load] for tables that are at hand.
@@ -62,11 +68,6 @@ func FromTables(instruments []Instrument, tables []*table.Table, books []*codex.
 	log.Readings = sortReadings(log.Readings, books)
 	log.checkTwins(ps)
 	log.checkZeros(reader.spoiltZeros, ps)
-	var pairs *paired
-	if paths.Paired != "" {
-		pairs = loadPaired(paths.Paired, log.Instruments, ps)
-	}
-	log.convert(pairs, paths.Instruments, ps)
 	log.noteScale()
 	log.noteObservers()
 	return log
