@@ -63,7 +63,7 @@ func TestEveryValueHasAFace(t *testing.T) {
 		{s.Books, 1, 0, []string{"Hendemaar", "ii 1⁶ 2⁸ 3⁸⁻¹ (wants 8)"}},
 		{s.Books[0], 1, 1, []string{"Collation: ii 1⁶", "Gospel lessons", "ff. 7r–10v", "quire 3, 8 leaves (8 lost)", "quire 6, 9 leaves (4 a single leaf)"}},
 		{r.Books[0].Profile, 1, 2, []string{"Texts of", "Hours of the Virgin, Matins"}},
-		{r.Books[0].Declines[0], 1, 1, []string{"Matins", "Compline", "as much as"}},
+		{r.Books[0].Declines[0], 1, 1, []string{"Matins", "Compline", "of the wear of a page of Matins"}},
 		{r.Books[0].Declines[0].Changes, 1, 0, []string{"Number of changes by"}},
 		{r.Books[0].Declines[0].Changes.Compared, 1, 0, []string{"Accounts of the series", "broken line"}},
 		{r.Books[0].Habits, 1, 1, []string{"Nearest beginning of a section", "adjusted Rand index"}},
