@@ -63,8 +63,9 @@ hold("difference of two readers", at(differences$one_book, differences$one_set, 
 pairs <- read("reader_pairs")
 hold("p of two readers", pf(pairs$f, pairs$df1, pairs$df2, lower.tail = FALSE), pairs$p)
 holm <- p.adjust(pairs$p, "holm") # times the parts that all found unasked is shared out to
-parts <- c(round((pairs$p_adjusted / holm)[pairs$p_adjusted < 1]), 1)[1]
-hold("p of two readers, adjusted", pmin(1, holm * parts)[pairs$p_adjusted < 1], pairs$p_adjusted[pairs$p_adjusted < 1])
+below <- pairs$p_adjusted < 1
+parts <- c(round((pairs$p_adjusted / holm)[below]), 1)[1]
+same("p of two readers, adjusted", ifelse(below, abs(pairs$p_adjusted - holm * parts) < 1e-9, pairs$p_adjusted == 1), rep(TRUE, nrow(pairs)))
 
 # models
 fixed <- read("fixed_effects")
