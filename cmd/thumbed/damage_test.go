@@ -162,7 +162,7 @@ func isWhole(t *testing.T, results string) bool {
 // model file at random: the verbs that read them end in words.
 func TestDamagedRecords(t *testing.T) {
 	f := small()
-	f.swap(t, "study.toml", `asked = "before"`, "asked = \"before\"\nshift = 20\nseed = 3")
+	f.swap(t, "study.toml", `asked = "before"`, "asked = \"before\"\nbootstrap = 39\nseed = 3")
 	f["model.toml"] = "outcome = \"wear\"\nfixed = [\"picture\"]\n[levels]\npicture = [\"no\", \"yes\"]\n"
 	f["data.csv"] = "wear,picture\n0.1,no\n0.3,yes\n0.15,no\n0.33,yes\n0.2,no\n"
 	dir := f.write(t)

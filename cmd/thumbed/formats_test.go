@@ -28,7 +28,7 @@ func TestEveryFileWrittenHasAPage(t *testing.T) {
 		}
 	}
 	f := small()
-	f.swap(t, "study.toml", `asked = "before"`, "asked = \"before\"\nshift = 20")
+	f.swap(t, "study.toml", `asked = "before"`, "asked = \"before\"\nbootstrap = 39")
 	dir := filepath.Join(top, "study")
 	if err := os.CopyFS(dir, os.DirFS(f.write(t))); err != nil {
 		t.Fatal(err)

@@ -93,7 +93,7 @@ func TestImportedStudy(t *testing.T) {
 				t.Fatal(err)
 			}
 		}
-		add("instruments.csv", "bench,0,2,0.01,0.5\n")
+		add("instruments.csv", "bench,0,2,0.01,0.5,,\n")
 		var log strings.Builder
 		tile := func(hour int) { fmt.Fprintf(&log, ",,2026-03-09,%02d:00,bench,HB,tile,,1,0.50,,\n", hour) }
 		leaves, err := os.ReadFile(filepath.Join(dir, "leaves.csv"))

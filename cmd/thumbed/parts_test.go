@@ -85,7 +85,7 @@ func TestPartsThatDoNotBelongTogether(t *testing.T) {
 		{"divide run " + dir + " --out x", exitUsage, "--into"},
 		{"divide run " + dir + " --into 3", exitUsage, "--out"},
 		{"divide run " + dir + " --into 3 --out " + dir, exitNo, "there already"},
-		{"divide run " + dir + " --into 5000 --out " + filepath.Join(dir, "x"), exitNo, "no more than 79 pieces"},
+		{"divide run " + dir + " --into 5000 --out " + filepath.Join(dir, "x"), exitNo, "no more than 59 pieces"},
 		{"divide run " + small().write(t) + " --into 3 --out x", exitNo, "draws nothing by chance"},
 	} {
 		code, stdout, stderr := run(strings.Fields(c.args)...)

@@ -111,7 +111,7 @@ func TestPlansThatCannotBe(t *testing.T) {
 		err  string
 	}{
 		{"plan", exitUsage, "needs PLAN.toml"},
-		{"sheet", exitUsage, "needs PLAN.toml"},
+		{"sheet", exitUsage, "needs STUDY"},
 		{"plan " + path + " --out=", exitUsage, "--out needs"},
 		{"plan " + path + " --part 4/3", exitUsage, "3/64"},
 		{"plan " + path + ".none", exitNo, "expected a plan file"},

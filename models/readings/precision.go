@@ -27,7 +27,7 @@ type Precision struct {
 	// BetweenUpper is the upper 95 % limit of Between, as the pages that two or more
 	// measured tell it; NaN likewise. That nothing is seen between them is no proof that
 	// nothing is.
-	BetweenUpper float64 `json:"-"`
+	BetweenUpper float64 `json:"between_upper" unit:"density"`
 	Levels       int     `json:"levels"` // pages that two or more of them measured
 	// standard deviation between days of one observer with one instrument on one page,
 	// beyond repeatability; null where no page was measured again

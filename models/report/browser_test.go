@@ -186,7 +186,7 @@ func TestFindingsDoNotContradict(t *testing.T) {
 	if text := fallWords(&decline, clearFall(&decline)); !strings.Contains(text, certain.At) || strings.Contains(text, "doubtful") {
 		t.Errorf("beside a doubtful change: %q", text)
 	}
-	changes.Changes = nil
+	changes.Changes, decline.Less = nil, false
 	decline.Share, decline.Low, decline.High = 1.06, 0.06, 6.4
 	decline.Offices = slices.Clone(decline.Offices)
 	decline.Offices[0].SE = decline.Offices[0].Wear / 2

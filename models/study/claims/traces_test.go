@@ -105,7 +105,7 @@ func nothing(s *demo.Scenario) {
 }
 
 // A tracesTally counts over the studies of a cell.
-type tracesTally struct{ studies, anyFalse, claims, truths, found, held, intervals, refused int }
+type tracesTally struct{ studies, anyFalse, truths, found, held, intervals, refused int }
 
 // truth of a question, on the scale of the link.
 func tracesTruth(s *demo.Scenario, question string) float64 {
