@@ -401,6 +401,7 @@ func (a *agreement) alpha(metric Metric) Estimate {
 	for u, page := range a.page {
 		of[page] = append(of[page], u)
 	}
+	a.sortByValues(of)
 	var drawn []float64
 	for k := range alphaDraws {
 		rng := rand.New(rand.NewPCG(alphaSeed, uint64(k)))
@@ -419,6 +420,20 @@ func (a *agreement) alpha(metric Metric) Estimate {
 	at := func(q float64) float64 { return drawn[int(math.Round(q*float64(len(drawn)-1)))] }
 	e.Low, e.High = at(0.025), at(0.975)
 	return e
+}
+
+// sortByValues puts the units of each page and the pages in the order of their values,
+// so that what is drawn does not depend on the order of rows or books.
+func (a *agreement) sortByValues(of [][]int) {
+	sorted := make([][]float64, len(a.units))
+	for u, values := range a.units {
+		sorted[u] = slices.Sorted(slices.Values(values))
+	}
+	units := func(x, y int) int { return slices.Compare(sorted[x], sorted[y]) }
+	for _, page := range of {
+		slices.SortFunc(page, units)
+	}
+	slices.SortFunc(of, func(x, y []int) int { return slices.CompareFunc(x, y, units) })
 }
 
 // fewestPages is the number of pages from which an interval of alpha is told (common

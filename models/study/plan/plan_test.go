@@ -250,7 +250,8 @@ func TestAStudyIsPlannedWhole(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(all.Plans) != 6 || len(all.Left) != 0 {
+	other := func(left string) bool { return !strings.Contains(left, "another outcome than wear") }
+	if len(all.Plans) != 7 || len(all.Left) == 0 || slices.ContainsFunc(all.Left, other) {
 		t.Fatalf("%d plans, and left: %q", len(all.Plans), all.Left)
 	}
 	half := all.Plans[5]
