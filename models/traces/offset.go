@@ -38,7 +38,7 @@ func (l *Looks) Prints() []Print {
 	there := l.there()
 	for trace := range l.Book {
 		p := Print{Trace: l.Book[trace].Name, Pages: []FacingPair{}}
-		chance := []float64{1} // of each number of openings with both
+		var margins [][]int // of each book: openings, versos and rectos with it
 		for book, b := range l.Books {
 			n, versos, rectos := 0, 0, 0
 			for verso := 1; verso < len(b.Pages); verso += 2 {
@@ -67,11 +67,16 @@ func (l *Looks) Prints() []Print {
 				continue
 			}
 			p.Openings += n
-			p.Expected += float64(versos) * float64(rectos) / float64(n)
-			chance = added(chance, hypergeometric(n, versos, rectos))
+			margins = append(margins, []int{n, versos, rectos})
 		}
 		if p.Openings == 0 {
 			continue
+		}
+		slices.SortFunc(margins, slices.Compare) // sums do not depend on the order of books
+		chance := []float64{1}                   // of each number of openings with both
+		for _, m := range margins {
+			p.Expected += float64(m[1]) * float64(m[2]) / float64(m[0])
+			chance = added(chance, hypergeometric(m[0], m[1], m[2]))
 		}
 		for k := p.Both; k < len(chance); k++ {
 			p.P += chance[k]
@@ -100,7 +105,7 @@ func added(a, b []float64) []float64 {
 	out := make([]float64, len(a)+len(b)-1)
 	for i, p := range a {
 		for j, q := range b {
-			out[i+j] += p * q
+			out[i+j] += float64(p * q)
 		}
 	}
 	return out

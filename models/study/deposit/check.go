@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
+	"maps"
 	"path"
 	"regexp"
 	"slices"
@@ -77,6 +79,7 @@ func (c *checker) all() {
 	for _, r := range p.Resources {
 		c.resource(r)
 	}
+	c.list(p)
 	c.strangers(p)
 	c.record(p)
 	c.crate(p)
@@ -173,10 +176,46 @@ func (c *checker) table(r resource, in io.Reader) {
 	c.ps.Add(ps.List()...)
 }
 
+// list checks the list of sums, which alone holds that of the data package. Bundles of
+// before have none.
+func (c *checker) list(p *dataPackage) {
+	text, err := c.held.read(SumsName, largestText)
+	if errors.Is(err, fs.ErrNotExist) {
+		return
+	}
+	if err != nil {
+		c.wrong(SumsName, "", "a file that can be read ("+err.Error()+")", askAgain)
+		return
+	}
+	described, err := c.held.read(PackageName, largestText)
+	if err != nil {
+		c.wrong(PackageName, "", "a file that can be read ("+err.Error()+")", askAgain)
+		return
+	}
+	c.out.Files, c.out.Bytes = c.out.Files+1, c.out.Bytes+int64(len(text))
+	sums := map[string]string{PackageName: study.SumOf(PackageName, described).SHA256}
+	for _, r := range p.Resources {
+		sums[r.Path] = strings.TrimPrefix(r.Hash, hashKind)
+	}
+	for _, line := range strings.Split(strings.TrimSuffix(string(text), "\n"), "\n") {
+		sum, name, _ := strings.Cut(line, "  ")
+		switch known, ok := sums[name]; {
+		case !ok:
+			c.wrong(SumsName, name, "each file of the bundle, once", askAgain)
+		case known != sum:
+			c.wrong(name, known, sum+", as "+SumsName+" says", askAgain)
+		}
+		delete(sums, name)
+	}
+	for _, name := range slices.Sorted(maps.Keys(sums)) {
+		c.wrong(SumsName, "", "a sum of "+name, askAgain)
+	}
+}
+
 // strangers reports files that the data package does not list.
 func (c *checker) strangers(p *dataPackage) {
 	for _, name := range c.held.names {
-		if name != PackageName && !slices.ContainsFunc(p.Resources, func(r resource) bool { return r.Path == name }) {
+		if name != PackageName && name != SumsName && !slices.ContainsFunc(p.Resources, func(r resource) bool { return r.Path == name }) {
 			c.wrong(name, path.Base(name), "only files that "+PackageName+" lists", addedFile)
 		}
 	}
@@ -239,7 +278,11 @@ func (c *checker) crate(p *dataPackage) {
 	for _, complaint := range found.complaints(described) {
 		c.wrong(CrateName, complaint.value, complaint.expected, askAgain)
 	}
-	for _, r := range append(p.Resources, resource{Path: PackageName}) {
+	files := append(slices.Clone(p.Resources), resource{Path: PackageName})
+	if slices.Contains(c.held.names, SumsName) {
+		files = append(files, resource{Path: SumsName})
+	}
+	for _, r := range files {
 		if r.Path != CrateName && !described[idOf(r.Path)] {
 			c.wrong(CrateName, r.Path, "an entity for each file", askAgain)
 		}

@@ -36,6 +36,7 @@ func (b *Bundle) readme() string {
 	row(path.Join(b.home, "results")+"/", "what came of the run: open index.html in a browser")
 	row(PackageName, "the files with their sums, the tables with their")
 	row("", "schemas (Frictionless Data Package)")
+	row(SumsName, "the sums of all files")
 	row(CrateName, "people, books, instruments, software, and which")
 	row("", "files were made from which (RO-Crate 1.1)")
 	line("\nThe tables are CSV in UTF-8; what each column is stands in %s.", PackageName)

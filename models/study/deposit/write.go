@@ -32,7 +32,6 @@ func (b *Bundle) describe() error {
 		return err
 	}
 	b.make(CrateName, roleForUser, "people, books, instruments, software, and which files were made from which (RO-Crate 1.1)", crate)
-	b.make(SumsName, roleForUser, "the sums of the files: sha256sum -c "+SumsName+" checks all but "+PackageName, []byte(b.sums()))
 	described, err := b.dataPackage()
 	if err != nil {
 		return err
@@ -42,6 +41,7 @@ func (b *Bundle) describe() error {
 		return err
 	}
 	b.make(PackageName, roleForUser, "the files with their sums, and the tables with their schemas", text)
+	b.make(SumsName, roleForUser, "the sums of all files, the data package's too: sha256sum -c "+SumsName, []byte(b.sums()))
 	return b.checkNames()
 }
 

@@ -158,7 +158,7 @@ func folderPages() []*page {
 				file("ro-crate-metadata.json", "JSON-LD", "see `ro-crate-metadata-json`"),
 				file("datacite.json", "JSON", "the deposit in the words of the DataCite Metadata Schema 4.5, for a repository that registers a DOI"),
 				file("CITATION.cff", "YAML", "how to cite it: Citation File Format 1.2.0"),
-				file("sha256sums.txt", "text", "sums of all files but datapackage.json: sha256sum -c sha256sums.txt"),
+				file("sha256sums.txt", "text", "sums of all files: sha256sum -c sha256sums.txt"),
 				file("study.toml and the tables that it names", "TOML, CSV", "in the folder study, where the study names tables above its own folder; else beside datapackage.json"),
 				file("seal.json, deposit.toml", "JSON, TOML", "where the study has them"),
 				file("results/", "a folder", "see `results`"),
