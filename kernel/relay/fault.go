@@ -31,7 +31,7 @@ func (c *cell) describePanic(words string) []string {
 			message = meaning
 		}
 	}
-	message, _, _ = strings.Cut(message, "\n[signal ") // the machine's own words for it
+	message, _, _ = strings.Cut(message, "\n[signal ")                                 // the machine's own words for it
 	if place := cellPlace.FindStringSubmatch(stack); place != nil && place[2] != "0" { // gonb's line 0 is one that it does not know
 		message += fmt.Sprintf(" (%s)", c.place(place[1], place[2]))
 	} else if line := c.prepared.Line(lineOf(stack, c.prepared.Code)); line > 0 {
