@@ -15,7 +15,7 @@ R := Rscript=r-base-core $(RLIB)/lme4=r-cran-lme4 /usr/lib/R/library/nlme=r-cran
  $(RLIB)/jsonlite=r-cran-jsonlite /usr/lib/R/library/survival=r-cran-survival $(RLIB)/mlmRev=r-cran-mlmrev $(RLIB)/ordinal=r-cran-ordinal $(RLIB)/glmmTMB=r-cran-glmmtmb $(RLIB)/brglm2=r-cran-brglm2 \
  /usr/lib/R/library/cluster=r-cran-cluster
 
-.PHONY: help build demo test lint notebooks notebooks-keep formats-keep bench race crosscheck vulnerabilities coverage false-alarms claims real hard release slow records corpus slurm fuzz reference clean
+.PHONY: help build demo test lint notebooks notebooks-keep formats-keep bench race crosscheck vulnerabilities coverage false-alarms claims real hard release systems slow records corpus slurm fuzz reference clean
 
 help: ## tell what there is
 	@echo "make TARGET, where TARGET is one of:"
@@ -82,7 +82,7 @@ false-alarms: ## how often a change is claimed where there is none, by simulatio
 claims: ## whole studies drawn from a written truth: how often what they say is true (three hours; CLAIMS_MAIN=50 CLAIMS_OTHERS=50 for a look)
 	THUMBED_SLOW=1 nice $(GO) test -timeout 12h -count=1 -run 'TestClaims$$' -v ./models/study/claims
 
-REAL := TestProcessorsAgree|TestPageRecomputedInR|TestLogInATerminal|TestLibreOffice|TestProgramFromABundle|TestRelease|TestPagesAreAccessible
+REAL := TestProcessorsAgree|TestPageRecomputedInR|TestLogInATerminal|TestLibreOffice|TestProgramFromABundle|TestPagesAreAccessible
 real: ## with big outside programs: other processors (arm64 emulated), R, a spreadsheet, a terminal, a build without a network (minutes)
 	@.ci/need Rscript=r-base-core qemu-aarch64-static=qemu-user-static soffice=libreoffice-calc tmux=tmux pkill=procps npm=npm node=nodejs chromium=chromium $(JUPYTER)
 	THUMBED_REAL=1 $(GO) test -count=1 -timeout 60m -run '^($(REAL))$$' ./cmd/thumbed ./models/study/workbook ./models/study/deposit
@@ -94,6 +94,9 @@ hard: ## kills, full disks, hostile files and large loads in one go: what held, 
 release: ## archives for Linux, macOS and Windows with checksums and licences, into dist/
 	@.ci/need git=git
 	$(GO) run .ci/release.go dist
+
+systems: ## the program for all six systems, built and vetted (half an hour)
+	THUMBED_REAL=1 $(GO) test -count=1 -timeout 2h -run '^TestRelease$$' -v ./cmd/thumbed
 
 slow: ## coverage and false-alarm studies by simulation, at their full size (hours)
 	THUMBED_SLOW=1 nice $(GO) test -timeout 6h -v ./models/...

@@ -15,7 +15,7 @@ import (
 // completions.
 func TestRelease(t *testing.T) {
 	if os.Getenv("THUMBED_REAL") == "" {
-		t.Skip("builds and vets thumbed for six systems (minutes); make real does")
+		t.Skip("builds and vets thumbed for six systems (half an hour); make systems does")
 	}
 	dist := t.TempDir()
 	only := os.Getenv("THUMBED_RELEASE_ONLY") // for a quick look

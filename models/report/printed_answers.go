@@ -77,7 +77,8 @@ func (r *Results) matters(q hypotheses.Question) string {
 	if q.Smallest == 0 {
 		return " (" + unit + ")"
 	}
-	return fmt.Sprintf(" (matters from %s %s)", strconv.FormatFloat(q.Smallest, 'f', -1, 64), unit)
+	// Of a probability it is made into log odds: more digits would be those of a processor.
+	return fmt.Sprintf(" (matters from %s)", strings.TrimSpace(strconv.FormatFloat(q.Smallest, 'g', 6, 64)+" "+unit))
 }
 
 // answerUnits are the units of the answers' effects, each once.
