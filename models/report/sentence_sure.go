@@ -35,6 +35,9 @@ func (r *Results) precisionSentence() Sentence {
 	s := Sentence{Topic: Sure}
 	if r.Readings == nil {
 		s.Text = "No readings could be used, so nothing here is measured."
+		if r.Traces != nil {
+			s.Text = "Nothing was measured with an instrument: all that is said rests on looks."
+		}
 		return s
 	}
 	p := r.Readings.Precision

@@ -28,7 +28,7 @@ func (e *Incomplete) Error() string {
 func (s *Study) incomplete(results *report.Results, fits []*fit, ofTraces ...*traceFit) error {
 	var missing []string
 	for i, b := range results.Books {
-		if len(results.Readings.OfBook(i)) > 0 {
+		if results.Readings != nil && len(results.Readings.OfBook(i)) > 0 {
 			missing = append(missing, b.Failed...)
 		}
 	}

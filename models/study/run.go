@@ -40,11 +40,13 @@ func (s *Study) run(drawn []float64, progress Progress) (*report.Results, error)
 		return nil, fmt.Errorf("the wear cannot be joined to the pages: %w", err)
 	}
 	results := &report.Results{
-		Meta:     report.Meta{Title: s.Title, Author: s.Author, Note: s.Note, Invented: s.Invented, Program: ThisBuild().Program},
-		Labels:   s.Labels,
-		Books:    make([]report.BookResult, len(s.Books)),
-		Readings: wear,
-		Pages:    data,
+		Meta:   report.Meta{Title: s.Title, Author: s.Author, Note: s.Note, Invented: s.Invented, Program: ThisBuild().Program},
+		Labels: s.Labels,
+		Books:  make([]report.BookResult, len(s.Books)),
+		Pages:  data,
+	}
+	if s.Log != nil { // else nothing was measured
+		results.Readings = wear
 	}
 	fits, notes := s.fits(data)
 	results.Notes = notes

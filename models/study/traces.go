@@ -15,6 +15,7 @@ import (
 	"thumbed/models/report"
 	"thumbed/models/table"
 	"thumbed/models/traces"
+	"thumbed/models/wording"
 )
 
 // loadLooks reads the tables of looks.
@@ -152,6 +153,7 @@ type traceFit struct {
 	of      []int
 	silent  []string
 	extra   []report.TraceModel
+	unused  []string // grades of the coding book that nobody gave
 }
 
 // traceFits fills in what was seen of the traces and lists the fits that their models
@@ -181,6 +183,9 @@ func (s *Study) traceFits(results *report.Results) ([]*traceFit, error) {
 			if book != "" && f.rows.Rows() == 0 {
 				results.Notes = append(results.Notes, fmt.Sprintf("The model %s was not fitted: nobody looked at anything in the book that it speaks of.", named(m.Name, book)))
 				continue
+			}
+			if len(f.unused) > 0 {
+				results.Notes = append(results.Notes, fmt.Sprintf("The model %s leaves out what nobody gave: %s.", named(m.Name, book), wording.List(f.unused)))
 			}
 			out = append(out, f)
 		}
@@ -214,27 +219,42 @@ func (s *Study) traceFit(i int, book string, looks *table.Table) *traceFit {
 	}
 	f.result = report.TraceModel{Name: m.Name, About: m.About, Book: book}
 	if !hasColumn(m.Model, traces.ColumnThing) {
-		all := len(rows)
-		rows = traces.OnceEach(looks, rows)
-		f.result.Again = all - len(rows)
+		if once := traces.OnceEach(looks, rows); len(rows) < looksAtEach*len(once) {
+			f.result.Again = len(rows) - len(once)
+			rows = once
+		}
 	}
 	f.rows = looks.Select(rows)
-	f.result.Model, f.result.Usual = completed(m.Model, f.trace, f.rows)
+	f.result.Model, f.result.Usual, f.unused = completed(m.Model, f.trace, f.rows)
 	return f
 }
 
-// completed gives a model of a trace the levels that the coding book has, and the
-// random terms that it does not name itself: books, pages where a page has several
-// looks, and observers, whose severity differs.
-func completed(m mixed.Model, t *traces.Trace, rows *table.Table) (mixed.Model, []string) {
+// looksAtEach is the mean number of looks at a thing from which all of them enter a
+// model, with a random term of things; of fewer one look at each does.
+const looksAtEach = 2
+
+// completed gives a model of a trace the levels that the coding book has and somebody
+// gave, and the random terms that it does not name itself: books, pages where a page has
+// several things, things where a thing has several looks, and observers, whose severity
+// differs.
+func completed(m mixed.Model, t *traces.Trace, rows *table.Table) (_ mixed.Model, usual, unused []string) {
 	if _, given := m.Levels[m.Outcome]; !given && t.Levels() != nil {
 		m.Levels = maps.Clone(m.Levels)
 		if m.Levels == nil {
 			m.Levels = map[string][]string{}
 		}
-		m.Levels[m.Outcome] = t.Levels()
+		there := map[string]bool{}
+		for i := range rows.Rows() {
+			there[rows.Column(m.Outcome).Label(i)] = true
+		}
+		for _, level := range t.Levels() {
+			if there[level] {
+				m.Levels[m.Outcome] = append(m.Levels[m.Outcome], level)
+			} else {
+				unused = append(unused, level)
+			}
+		}
 	}
-	var usual []string
 	add := func(by ...string) {
 		if hasColumn(m, by[len(by)-1]) {
 			return
@@ -256,13 +276,17 @@ func completed(m mixed.Model, t *traces.Trace, rows *table.Table) (mixed.Model, 
 	if groups(codex.ColumnBook) > 1 {
 		add(codex.ColumnBook)
 	}
-	if groups(codex.ColumnBook, codex.ColumnPage) < rows.Rows() {
+	things := groups(codex.ColumnBook, traces.ColumnThing)
+	if groups(codex.ColumnBook, codex.ColumnPage) < things {
 		add(codex.ColumnBook, codex.ColumnPage)
+	}
+	if things < rows.Rows() {
+		add(codex.ColumnBook, traces.ColumnThing)
 	}
 	if groups(traces.ColumnObserver) > 1 {
 		add(traces.ColumnObserver)
 	}
-	return m, usual
+	return m, usual, unused
 }
 
 // hasColumn tells whether a model has a column among its fixed effects or as a group.
