@@ -12,24 +12,27 @@ import (
 
 // An Agreement is how two instruments agree on the pages that both measured.
 type Agreement struct {
-	One, Other string // ids of the instruments
-	Pages      int    // pages, or spots of the table of paired readings
-	Paired     bool   // of paired readings: densities of spots, not wear of pages
-	Books      int    // that the pages or spots are of
-	ByBook     bool   // intervals are by books, else by pages or spots
-	// Ratio is that of the error variances, other over one, and RatioTold that spots read
-	// twice tell it; else it is taken as 1.
-	Ratio     float64
-	RatioTold bool
-	Freedom   float64   // degrees of freedom of the intervals
-	X, Y      []float64 // the pairs themselves: by one and by other, density
-	// Slope and Offset are those of the line other = Offset + Slope · one through the
-	// true wear, by Deming's regression.
-	Slope, SlopeLow, SlopeHigh    float64
-	Offset, OffsetLow, OffsetHigh float64 // density
-	// Difference is the mean of other less one, and Low and High are the limits of
-	// agreement, within which 95 % of such differences are expected.
-	Difference, SD, Low, High float64 // density
+	One        string    `json:"one"`                        // an instrument’s id
+	Other      string    `json:"other"`                      // the other’s
+	Pages      int       `json:"pages"`                      // pages, or spots of the table of paired readings
+	Paired     bool      `json:"paired"`                     // of paired readings: densities of spots, not wear of pages
+	Books      int       `json:"books"`                      // that the pages or spots are of
+	ByBook     bool      `json:"by_book"`                    // intervals are by books, else by pages or spots
+	Ratio      float64   `json:"ratio"`                      // of the error variances, other over one
+	RatioTold  bool      `json:"ratio_told"`                 // spots read twice tell the ratio; else it is taken as 1
+	Freedom    float64   `json:"df"`                         // degrees of freedom of the intervals
+	X          []float64 `json:"x" unit:"density"`           // by one
+	Y          []float64 `json:"y" unit:"density"`           // the same by the other
+	Slope      float64   `json:"slope"`                      // of the line other = offset + slope · one through the true wear, by Deming’s regression
+	SlopeLow   float64   `json:"slope_low"`                  // lower end of its 95 % interval
+	SlopeHigh  float64   `json:"slope_high"`                 // upper end
+	Offset     float64   `json:"offset" unit:"density"`      // of that line
+	OffsetLow  float64   `json:"offset_low" unit:"density"`  // lower end of its 95 % interval
+	OffsetHigh float64   `json:"offset_high" unit:"density"` // upper end
+	Difference float64   `json:"difference" unit:"density"`  // mean of other less one
+	SD         float64   `json:"sd" unit:"density"`          // standard deviation of the differences
+	Low        float64   `json:"low" unit:"density"`         // lower limit of agreement: 95 % of differences are expected between the two
+	High       float64   `json:"high" unit:"density"`        // upper limit of agreement
 }
 
 // leastAgreeing is the number of pages from which a line between two instruments is

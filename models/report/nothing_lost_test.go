@@ -7,6 +7,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"thumbed/models/readings"
 )
 
 // TestNothingIsLost: every number of a result stands in its JSON at full precision:
@@ -22,6 +24,8 @@ func TestNothingIsLost(t *testing.T) {
 			f.SetInt(int64(7000 + i))
 		}
 	}
+	r.Readings.Agreement = []readings.Agreement{{Slope: 1.0301, SlopeLow: 0.7461, SlopeHigh: 1.3141, Offset: -0.0161, OffsetLow: -0.1581, OffsetHigh: 0.1261,
+		Difference: -0.0021, SD: 0.0388, Low: -0.0781, High: 0.0741, Ratio: 1.1231, Freedom: 15.25, Pages: 7117, X: []float64{0.4321}, Y: []float64{0.4322}}}
 	data, err := r.JSON()
 	if err != nil {
 		t.Fatal(err)

@@ -122,12 +122,13 @@ type modelNumbers struct {
 }
 
 type readingNumbers struct {
-	Precision readings.Precision  `json:"precision"` // how precise the readings are
-	Shared    []sourceNumbers     `json:"shared"`    // errors that the pages of one day, observer or instrument share, where there are two or more of them
-	Counted   readings.Counted    `json:"counted"`   // what the log holds
-	Drift     []readings.DayDrift `json:"drift"`     // the drift of each day and instrument
-	Excluded  []readings.Excluded `json:"excluded"`  // readings left out by the scholar, with the reasons
-	Notes     []string            `json:"notes"`     // plain sentences on what should be known before the numbers are used
+	Precision readings.Precision   `json:"precision"` // how precise the readings are
+	Shared    []sourceNumbers      `json:"shared"`    // errors that the pages of one day, observer or instrument share, where there are two or more of them
+	Counted   readings.Counted     `json:"counted"`   // what the log holds
+	Drift     []readings.DayDrift  `json:"drift"`     // the drift of each day and instrument
+	Excluded  []readings.Excluded  `json:"excluded"`  // readings left out by the scholar, with the reasons
+	Agreement []readings.Agreement `json:"agreement"` // two instruments on the same pages or spots
+	Notes     []string             `json:"notes"`     // plain sentences on what should be known before the numbers are used
 }
 
 type sourceNumbers struct {
@@ -243,7 +244,7 @@ func readingsNumbers(r *readings.Result) *readingNumbers {
 	if r == nil {
 		return nil
 	}
-	out := &readingNumbers{Precision: r.Precision, Counted: r.Counted, Drift: r.Drift, Excluded: r.Excluded, Notes: r.Notes}
+	out := &readingNumbers{Precision: r.Precision, Counted: r.Counted, Drift: r.Drift, Excluded: r.Excluded, Agreement: r.Agreement, Notes: r.Notes}
 	for _, s := range r.Shared {
 		numbers := sourceNumbers{By: s.By, Known: s.Known, SD: s.SD, SpreadDF: s.SpreadDF, Upper: s.Upper(), DF: s.DF, From: s.From, Levels: s.Levels, Why: s.Why}
 		if !s.Known {
