@@ -1,10 +1,12 @@
 package readings
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"math"
 	"slices"
+	"strings"
 
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -138,9 +140,9 @@ func anyBook(values []float64, books []int) float64 {
 }
 
 // agreements compares all pairs of instruments that measured pages in common, each by a
-// sitting of its own; the first sitting of each with a page counts. Repeatability is
-// pooled over the instruments, so that their variances are as their numbers of placings
-// have it, alike on most pages: their ratio is taken as 1.
+// sitting of its own, in the order of their names; the first sitting of each with a page
+// counts. Repeatability is pooled over the instruments, so that their variances are as
+// their numbers of placings have it, alike on most pages: their ratio is taken as 1.
 func (w *weighing) agreements() []Agreement {
 	type pair struct{ x, y, book []float64 }
 	pairs := map[[2]int]*pair{}
@@ -164,7 +166,7 @@ func (w *weighing) agreements() []Agreement {
 				instruments = append(instruments, order[i].instrument)
 			}
 		}
-		slices.Sort(instruments)
+		slices.SortFunc(instruments, func(a, b int) int { return strings.Compare(w.log.Instruments[a].ID, w.log.Instruments[b].ID) })
 		for i, a := range instruments {
 			for _, b := range instruments[i+1:] {
 				key := [2]int{a, b}
@@ -177,23 +179,23 @@ func (w *weighing) agreements() []Agreement {
 		}
 	})
 	var out []Agreement
-	for a := range w.log.Instruments {
-		for b := range w.log.Instruments {
-			p := pairs[[2]int{a, b}]
-			if p == nil || len(p.x) < leastAgreeing || stat.Variance(p.x, nil) == 0 {
-				continue
-			}
-			books := make([]int, len(p.book))
-			for i, book := range p.book {
-				books[i] = int(book)
-			}
-			found := agreement(p.x, p.y, books, 1)
-			found.One, found.Other = w.log.Instruments[a].ID, w.log.Instruments[b].ID
-			if !math.IsNaN(found.Slope) {
-				out = append(out, found)
-			}
+	for key, p := range pairs {
+		if len(p.x) < leastAgreeing || stat.Variance(p.x, nil) == 0 {
+			continue
+		}
+		books := make([]int, len(p.book))
+		for i, book := range p.book {
+			books[i] = int(book)
+		}
+		found := agreement(p.x, p.y, books, 1)
+		found.One, found.Other = w.log.Instruments[key[0]].ID, w.log.Instruments[key[1]].ID
+		if !math.IsNaN(found.Slope) {
+			out = append(out, found)
 		}
 	}
+	slices.SortFunc(out, func(a, b Agreement) int {
+		return cmp.Or(strings.Compare(a.One, b.One), strings.Compare(a.Other, b.Other))
+	})
 	return out
 }
 
