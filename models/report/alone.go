@@ -26,20 +26,19 @@ type Shown struct {
 }
 
 // alone names a book that stands by itself.
-func alone(b *codex.Book) (*Results, bookNames) {
-	r := &Results{Books: []BookResult{{Book: b}}}
-	return r, r.names(b)
+func alone(b *codex.Book) bookNames {
+	return (&Results{Books: []BookResult{{Book: b}}}).names(b)
 }
 
 // shown draws the figures of a result.
 func shown(said []string, notes []string, tables []grid.Grid, sketches ...sketch) (Shown, error) {
 	figures, err := renderAll(sketches)
-	return Shown{said, figures, tables, wording.TypesetAll(notes)}, err
+	return Shown{said, figures, tables, notes}, err
 }
 
 // ShowProfile shows the profile of a book with the wear of its pages.
 func ShowProfile(b *codex.Book, p *profile.Profile, wear []readings.Wear) (Shown, error) {
-	_, n := alone(b)
+	n := alone(b)
 	one := BookResult{Book: b, Profile: p}
 	sketches := []sketch{wearChart(n, one, wear, one.stripPages(wear))}
 	if len(p.Areas) > 0 {
@@ -49,12 +48,12 @@ func ShowProfile(b *codex.Book, p *profile.Profile, wear []readings.Wear) (Shown
 	areas.Empty = "No text of this book was measured."
 	out := standouts("standouts", "Pages of "+n.quoted+" that stand above their own text (density), at a false-discovery rate of "+wording.Rate(p.Rate), one.testRows(p.Standouts))
 	out.Empty = "No page stands out."
-	return shown([]string{one.readWords(), one.picturesWords()}, p.Notes, []grid.Grid{areas, out}, sketches...)
+	return shown([]string{one.readWords(), one.picturesWords()}, wording.TypesetAll(p.Notes), []grid.Grid{areas, out}, sketches...)
 }
 
 // ShowWear shows the wear of a book's pages.
 func ShowWear(b *codex.Book, wear []readings.Wear) grid.Grid {
-	_, n := alone(b)
+	n := alone(b)
 	var rows []wearRow
 	for _, w := range wear {
 		rows = append(rows, newWearRow(b, w))
@@ -65,35 +64,33 @@ func ShowWear(b *codex.Book, wear []readings.Wear) grid.Grid {
 // ShowDropoff shows how far readings were carried on through the hours of a book,
 // and where their wear changes.
 func ShowDropoff(b *codex.Book, c *dropoff.Decline) (Shown, error) {
-	_, n := alone(b)
+	n := alone(b)
 	offices := officeTable("offices", "The "+setName(c.Set)+" in "+n.quoted+", office by office", officeRows(b, c))
 	offices.Empty = uncompared(c)
 	changes := changeTable("changes", "Changes of level along the "+setName(c.Set)+" in "+n.quoted, changeRows(b, c))
-	changes.Empty = "No change of level was found."
 	var sketches []sketch
 	if len(c.Series.Values) > 0 {
-		sketches = []sketch{dropoffChart(n, n.file, c)}
+		sketches = []sketch{dropoffChart(n.quoted, n.file, c)}
 	}
-	return shown([]string{stopSentence(n.quoted, c).Text}, setNotes(c), []grid.Grid{offices, changes}, sketches...)
+	return shown([]string{stopSentence(n.quoted, c).Text}, seriesNotes(c.Changes, c.Notes), []grid.Grid{offices, changes}, sketches...)
 }
 
 // ShowHabits shows where along a whole book the level of wear changes.
 func ShowHabits(b *codex.Book, h *dropoff.Habits, wear []readings.Wear) (Shown, error) {
-	_, n := alone(b)
+	n := alone(b)
 	one := BookResult{Book: b, Habits: h}
-	said := []string{habitSentence(n.quoted, one).Text}
+	said, notes := []string{habitSentence(n.quoted, one).Text}, seriesNotes(h.Changes, h.Notes)
 	if h.Changes == nil {
-		return shown(said, h.Notes, nil)
+		return shown(said, notes, nil)
 	}
 	t := habitTable("habits", "Where the level of wear changes in "+n.quoted+", its sections not looked at", one.habitRows())
-	t.Empty = "No change of level was found."
-	return shown(said, append(wording.TypesetAll(h.Changes.Notes), h.Notes...), []grid.Grid{t}, habitChart(n, one, wear))
+	return shown(said, notes, []grid.Grid{t}, habitChart(n, one, wear))
 }
 
 // ShowFit shows the effects of a model, in the words of the labels.
 func ShowFit(f *mixed.Fit, labels wording.Labels) (Shown, error) {
 	r, said, tables := fitWords(f, labels)
-	return shown(said, slices.Concat(f.Diagnosed, f.Notes), tables, r.effectCharts()...)
+	return shown(said, wording.TypesetAll(slices.Concat(f.Diagnosed, f.Notes)), tables, r.effectCharts()...)
 }
 
 // FitText is the same for a terminal, without a figure.

@@ -31,7 +31,6 @@ func agreementChart(a readings.Agreement) sketch {
 	}
 	f := Figure{
 		Name: agreementName(a), Title: fmt.Sprintf("What %s and %s differ by", a.One, a.Other), Width: figureWidth, Height: 190,
-		topic: Sure, table: "precision",
 		Caption: fmt.Sprintf("Each mark is one of %s that %s and %s both read: %s less %s against the mean of both. The whole line is the mean difference; 95%s%% of such differences are expected between the broken ones. The dotted line is what the fitted line between them makes of it.",
 			wording.Whole(a.Pages)+" "+of, a.One, a.Other, a.Other, a.One, wording.Narrow),
 	}

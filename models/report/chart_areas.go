@@ -150,7 +150,6 @@ func areaChart(n bookNames, b BookResult) sketch {
 	}
 	f := Figure{
 		Name: "sections-" + n.file, Title: "Wear of the sections of " + name, Width: figureWidth, Height: chart.height(),
-		topic: Read, book: b.Book.ID, table: "sections",
 		Caption: fmt.Sprintf("Wear per page of each text of %s, the most worn first, with 95%s%% intervals; at the right the pages measured, of those present.", name, wording.Narrow),
 	}
 	first, last := sorted[0], sorted[len(sorted)-1]

@@ -22,7 +22,6 @@ func driftChart(drift []readings.DayDrift) sketch {
 	days, instruments := driftAxes(drift)
 	f := Figure{
 		Name: "drift", Title: "Drift of the instruments day by day", Width: figureWidth, Height: 150,
-		topic: Sure, table: "drift",
 		Caption: "The reference tile’s departure from its certified density as each measuring day began and as it ended; the upright line is the correction’s 95" + wording.Narrow + "% interval at mid-day. The readings of a day are corrected by this line.",
 	}
 	f.Alt = fmt.Sprintf("Lines for %s and %s.", wording.Count(len(days), "measuring day", "measuring days"), wording.Count(len(instruments), "instrument", "instruments"))

@@ -55,12 +55,11 @@ func newDropoffDrawing(c *dropoff.Decline) dropoffDrawing {
 // afterFolio is how the drawing calls a change.
 func afterFolio(change dropoff.Change) string { return "after " + change.At }
 
-func dropoffChart(n bookNames, file string, c *dropoff.Decline) sketch {
-	name := n.quoted
+// dropoffChart draws one set of hours of the book that sentences call name.
+func dropoffChart(name, file string, c *dropoff.Decline) sketch {
 	d := newDropoffDrawing(c)
 	f := Figure{
 		Name: "dropoff-" + file, Title: "Where the reader stopped: the " + setName(c.Set) + " in " + name, Width: figureWidth,
-		topic: Stopped, book: n.id, table: "offices",
 		Caption: d.caption(name), Alt: d.alt(name),
 	}
 	f.Height = officeRoom + stepPanel + d.nameRoom() + tickRoom + axisTitle + 5

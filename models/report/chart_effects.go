@@ -111,7 +111,6 @@ func (r *Results) effectChart(fits []ModelResult, rows []dotRow) sketch {
 	chart := dotChart{rows: rows, axis: "effect (" + unit + ")", noteHead: "estimate (95" + wording.Narrow + "% interval)", zero: true, mark: mark{square, 2.6, blue, false, 0}}
 	f := Figure{
 		Name: "effects-" + r.modelFile(m.Name), Title: "Effects of the model “" + m.Name + "”", Width: figureWidth, Height: chart.height(),
-		table:   "fixed_effects",
 		Caption: fmt.Sprintf("Effects of the model “%s” on %s, with 95%s%% intervals. Filled squares: the interval leaves out zero; open squares: it does not. The intercept stands in the table.", m.Name, m.Model.Outcome, wording.Narrow),
 	}
 	f.Alt = fmt.Sprintf("Squares with intervals for %s of the model “%s”.", wording.Count(len(effectTerms(fits)), "fixed effect", "fixed effects"), m.Name)

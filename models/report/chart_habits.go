@@ -29,7 +29,6 @@ func habitChart(n bookNames, b BookResult, wear []readings.Wear) sketch {
 	d := newHabitDrawing(b, wear)
 	f := Figure{
 		Name: "habits-" + n.file, Title: "Where the level of wear changes in " + name, Width: figureWidth,
-		topic: Read, book: b.Book.ID, table: "habits",
 		Caption: d.caption(name, b.Habits), Alt: "Levels along the pages of the book, over its sections. " + habitSentence(name, b).Text,
 	}
 	f.Height = d.strip.labelHeight + stepPanel + d.nameRoom() + tickRoom + axisTitle + d.strip.bracketHeight + 5

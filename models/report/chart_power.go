@@ -132,7 +132,7 @@ func (c powerChart) sketch(name, title, caption string, told func(power.Tried) s
 	}
 	keys := legendRows(legend, figureWidth-60)
 	rows := (len(panels) + panelsInRow - 1) / panelsInRow
-	f := Figure{Name: name, Title: title, Width: figureWidth, Height: vg.Length(rows)*(panelHeight+panelHead) + vg.Length(len(keys))*legendLine + 8, table: "designs", Caption: caption}
+	f := Figure{Name: name, Title: title, Width: figureWidth, Height: vg.Length(rows)*(panelHeight+panelHead) + vg.Length(len(keys))*legendLine + 8, Caption: caption}
 	f.Alt = title + "."
 	for _, t := range c.designs {
 		f.Alt += fmt.Sprintf(" %s, %s, %s: %s.", wording.Count(t.Books, "book", "books"), wording.Count(t.Pages, "page", "pages"), wording.Count(t.Design.Placings, "placing", "placings"), told(t))

@@ -144,11 +144,7 @@ func (r *Results) quireCharts(i int) []sketch {
 	if len(b.Book.Quires) == 0 || r.Pages == nil {
 		return nil
 	}
-	out := newQuireDrawing(b.Book, r.wearOf(i)).sketches(r.quotedName(b.Book), r.bookFile(b.Book))
-	for k := range out {
-		out[k].book, out[k].table = b.Book.ID, "wear"
-	}
-	return out
+	return newQuireDrawing(b.Book, r.wearOf(i)).sketches(r.quotedName(b.Book), r.bookFile(b.Book))
 }
 
 // Collation draws the quire structure of a book, in one figure or, for a
@@ -174,7 +170,7 @@ func (d quireDrawing) sketches(name, file string) []sketch {
 	for k, part := range parts {
 		legend := legendRows(part.legend(), figureWidth-16)
 		f := Figure{Name: quiresName(file, k), Title: "Quire structure of " + name, Caption: part.caption(name), Alt: part.alt(),
-			Width: figureWidth, Height: part.height() + vg.Length(len(legend))*legendLine + 8, topic: Read}
+			Width: figureWidth, Height: part.height() + vg.Length(len(legend))*legendLine + 8}
 		if len(parts) > 1 {
 			f.Title += fmt.Sprintf(", part %d of %d", k+1, len(parts))
 		}

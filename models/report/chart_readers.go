@@ -198,7 +198,7 @@ func (c *Corpus) panelChart(shown []*CorpusReader) sketch {
 		s.panels = append(s.panels, p)
 	}
 	s.top = math.Ceil(math.Min(end, 1.5*highest) + 0.1) // one wide band must not press all curves down
-	f := Figure{Name: "readers", Title: "The readers side by side", Width: figureWidth, Height: s.total(), table: "reader_offices"}
+	f := Figure{Name: "readers", Title: "The readers side by side", Width: figureWidth, Height: s.total()}
 	f.Caption = fmt.Sprintf("The wear of the offices of %s in %s, relative to each reader’s own mean (the dashed line). Bands reach 1.96 standard errors to either side. %s Offices: %s.",
 		c.Compared.of(), wording.Count(len(shown), "book", "books"), sortedWords(shown), c.officeList(len(s.offices[0])))
 	if slices.ContainsFunc(shown, func(r *CorpusReader) bool { return r.doubtful() }) {
@@ -313,7 +313,7 @@ func (c *Corpus) stripChart(shown []*CorpusReader) sketch {
 	groups := byLetter(shown)
 	together := (len(shown) + mostStrips - 1) / mostStrips
 	height := stripTop + stripsHigh + vg.Length(len(groups)-1)*groupGap + scaleRoom
-	f := Figure{Name: "readers", Title: "The readers side by side", Width: figureWidth, Height: height, table: "reader_offices"}
+	f := Figure{Name: "readers", Title: "The readers side by side", Width: figureWidth, Height: height}
 	each := "Each line is one reader."
 	if together > 1 {
 		each = fmt.Sprintf("Each line is the mean of %s neighbouring readers.", wording.Whole(together))
@@ -432,7 +432,7 @@ func (c *Corpus) kindChart(shown []*CorpusReader) sketch {
 		banded, drawn = banded || p.low != nil, drawn || p.low == nil
 		s.panels = append(s.panels, p)
 	}
-	f := Figure{Name: "reader-groups", Title: "The groups of readers", Width: figureWidth, Height: s.total(), table: "groups"}
+	f := Figure{Name: "reader-groups", Title: "The groups of readers", Width: figureWidth, Height: s.total()}
 	which := "each group"
 	if groups[0][0].Letter == "" {
 		f.Title, which = "All readers together", "all readers"
@@ -452,7 +452,7 @@ func (c *Corpus) kindChart(shown []*CorpusReader) sketch {
 // gapChart shows how the number of groups was chosen.
 func (c *Corpus) gapChart() sketch {
 	gaps := c.gaps()
-	f := Figure{Name: "groups-gap", Title: "How many groups", Width: figureWidth, Height: 120, table: "gaps"}
+	f := Figure{Name: "groups-gap", Title: "How many groups", Width: figureWidth, Height: 120}
 	f.Caption = "The gap statistic: how much closer the curves lie together in so many groups than curves without groups would, with one standard error to either side. The statistic chooses the least number whose gap is within one standard error of the next one’s (the filled square)."
 	f.Alt = fmt.Sprintf("Gaps of 1 to %d groups; %d is chosen.", len(gaps), c.Compared.Grouping.Chosen)
 	if n := len(c.kinds()); n > 0 && n < c.Compared.Grouping.Chosen {

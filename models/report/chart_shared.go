@@ -51,7 +51,7 @@ func (r *Results) sharedChart(s SharedDrop) sketch {
 	d := r.newSharedDrawing(s)
 	f := Figure{
 		Name: "shared-" + r.sharedFile(s), Title: "A drop-off that books share: the " + setName(s.Set), Width: figureWidth,
-		topic: Stopped, table: "shared_books", Caption: d.caption(s), Alt: d.alt(r.sharedSentence(s).Text),
+		Caption: d.caption(s), Alt: d.alt(r.sharedSentence(s).Text),
 	}
 	f.Height = officeRoom + sharedPanel + panelGap + vg.Length(len(d.rows))*sharedRow + 34
 	return sketch{Figure: f, paint: d.paint}

@@ -64,7 +64,6 @@ func wearChart(n bookNames, b BookResult, wear []readings.Wear, pages []stripPag
 	d := newWearDrawing(b, wear)
 	f := Figure{
 		Name: "wear-" + n.file, Title: "Wear along " + name, Width: figureWidth,
-		topic: Read, book: b.Book.ID, table: "wear",
 		Caption: d.caption(name), Alt: d.alt(name, b),
 	}
 	rows := legendRows(d.legend(), f.Width-8)

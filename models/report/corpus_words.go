@@ -287,7 +287,6 @@ func (c *Corpus) whole() *Results {
 // An eachAnswer is what came of one question that is asked of each book.
 type eachAnswer struct {
 	question hypotheses.Question
-	rate     bool
 	count    map[string]int // books by verdict
 }
 
@@ -309,7 +308,7 @@ func (c *Corpus) eachAnswers() []*eachAnswer {
 			return e.question.Words == a.Question.Words && e.question.Model == a.Question.Model
 		})
 		if k < 0 {
-			k, out = len(out), append(out, &eachAnswer{question: a.Question, rate: a.Rate, count: map[string]int{}})
+			k, out = len(out), append(out, &eachAnswer{question: a.Question, count: map[string]int{}})
 		}
 		out[k].count[a.Verdict]++
 	}

@@ -27,9 +27,6 @@ type Figure struct {
 	PNG     []byte // 200 dots per inch
 	inline  []byte // SVG for the page: colours by CSS variable
 	brief   string // the caption on the page, where the figure stands among its words; else Caption
-	topic   Topic
-	book    string // id of the book; empty for figures of the whole study
-	table   string // name of the table that holds its numbers
 }
 
 // onPage is the caption on the page.
@@ -125,7 +122,7 @@ func (r *Results) plainSketches() []sketch {
 	for _, b := range r.Books {
 		for _, c := range b.Declines {
 			if len(c.Series.Values) > 0 {
-				out = append(out, dropoffChart(r.names(b.Book), r.setFile(b.Book, c), c))
+				out = append(out, dropoffChart(r.quotedName(b.Book), r.setFile(b.Book, c), c))
 			}
 		}
 	}

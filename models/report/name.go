@@ -48,12 +48,11 @@ func distinct(names []string) string {
 	return name
 }
 
-// bookNames are what a book is called: in a sentence, in the names of files, and by
-// its id.
-type bookNames struct{ quoted, file, id string }
+// bookNames are what a book is called: in a sentence, and in the names of files.
+type bookNames struct{ quoted, file string }
 
 func (r *Results) names(b *codex.Book) bookNames {
-	return bookNames{r.quotedName(b), r.bookFile(b), b.ID}
+	return bookNames{r.quotedName(b), r.bookFile(b)}
 }
 
 // bookFile names the files of a book of these results.

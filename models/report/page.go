@@ -237,26 +237,22 @@ func (s *figureShelf) take(name, table string) *figureView {
 	return nil
 }
 
-// questionViews gathers the answers by question, in the order of the answers.
+// questionViews are the questions with their answers.
 func (r *Results) questionViews() []questionView {
 	var out []questionView
-	index := map[string]int{}
-	for _, a := range r.Answers {
-		key := a.Question.Model + "\x00" + a.Question.Words
-		k, known := index[key]
-		if !known {
-			k = len(out)
-			index[key] = k
-			out = append(out, questionView{Words: a.Question.Words, Foot: questionFoot(a)})
+	for _, q := range r.asked() {
+		shown := questionView{Words: q.words, Foot: questionFoot(q.answers[0])}
+		for _, a := range q.answers {
+			view := answerView{Settled: a.Verdict != hypotheses.Open, Sentence: wording.Typeset(wording.Sentence(a.Sentence))}
+			for _, again := range a.Again() {
+				view.Again = append(view.Again, wording.Typeset(again))
+			}
+			if a.Book != "" {
+				view.Book = r.bookNameByID(a.Book)
+			}
+			shown.Answers = append(shown.Answers, view)
 		}
-		view := answerView{Settled: a.Verdict != hypotheses.Open, Sentence: wording.Typeset(wording.Sentence(a.Sentence))}
-		for _, again := range a.Again() {
-			view.Again = append(view.Again, wording.Typeset(again))
-		}
-		if a.Book != "" {
-			view.Book = r.bookNameByID(a.Book)
-		}
-		out[k].Answers = append(out[k].Answers, view)
+		out = append(out, shown)
 	}
 	return out
 }
@@ -341,17 +337,18 @@ func said(sentences []Sentence, book string) []saidView {
 }
 
 func (r *Results) setView(b *codex.Book, c *dropoff.Decline) setView {
-	v := setView{Name: "The " + setName(c.Set) + " in " + r.quotedName(b), Said: stopSentence(r.quotedName(b), c).Text, Offices: r.officeGrid(b, c), Shares: r.shareGrid(b, c), Changes: r.changeGrid(b, c), Notes: setNotes(c)}
+	v := setView{Name: "The " + setName(c.Set) + " in " + r.quotedName(b), Said: stopSentence(r.quotedName(b), c).Text, Offices: r.officeGrid(b, c), Shares: r.shareGrid(b, c), Changes: r.changeGrid(b, c), Notes: seriesNotes(c.Changes, c.Notes)}
 	v.Has = len(c.Offices) > 0
 	return v
 }
 
-// setNotes are those on one set of hours.
-func setNotes(c *dropoff.Decline) []string {
-	if c.Changes == nil {
-		return wording.TypesetAll(c.Notes)
+// seriesNotes are those on a series: on the changes along it (nil where none were
+// looked for), then its own.
+func seriesNotes(changes *dropoff.Changes, own []string) []string {
+	if changes == nil {
+		return wording.TypesetAll(own)
 	}
-	return append(wording.TypesetAll(c.Changes.Notes), wording.TypesetAll(c.Notes)...)
+	return append(wording.TypesetAll(changes.Notes), wording.TypesetAll(own)...)
 }
 
 func (r *Results) modelView(m ModelResult) modelView {

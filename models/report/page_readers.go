@@ -2,7 +2,6 @@ package report
 
 import (
 	"thumbed/models/report/grid"
-	"thumbed/models/wording"
 )
 
 // A sharedView is what books say together of one set of hours.
@@ -39,10 +38,9 @@ func (r *Results) placeHabits(books []bookView, shelf *figureShelf) bool {
 			continue
 		}
 		some = true
-		v := &habitView{Said: habitSentence(r.quotedName(b.Book), b).Text, Notes: wording.TypesetAll(b.Habits.Notes)}
+		v := &habitView{Said: habitSentence(r.quotedName(b.Book), b).Text, Notes: seriesNotes(b.Habits.Changes, b.Habits.Notes)}
 		if b.Habits.Changes != nil {
 			v.Grid = r.habitGrid(b)
-			v.Notes = append(wording.TypesetAll(b.Habits.Changes.Notes), v.Notes...)
 		}
 		v.Figure = shelf.take("habits-"+r.bookFile(b.Book), v.Grid.Name)
 		books[i].Habits = v

@@ -50,13 +50,10 @@ func (r printing) notes() PrintedSection {
 	for _, b := range r.Books {
 		notes := b.notes()
 		for _, c := range b.Declines {
-			notes = append(notes, setNotes(c)...)
+			notes = append(notes, seriesNotes(c.Changes, c.Notes)...)
 		}
 		if h := b.Habits; h != nil {
-			if h.Changes != nil {
-				notes = append(notes, wording.TypesetAll(h.Changes.Notes)...)
-			}
-			notes = append(notes, wording.TypesetAll(h.Notes)...)
+			notes = append(notes, seriesNotes(h.Changes, h.Notes)...)
 		}
 		said := Said{Head: r.bookName(b.Book)}
 		for _, note := range sentences(notes) {

@@ -161,7 +161,7 @@ func (r *Results) robustChart(b Robustness) sketch {
 	}
 	chart := dotChart{rows: rows, axis: "effect (" + r.outcomeUnit(b.Question.Model) + ")", noteHead: "estimate (95" + wording.Narrow + "% interval)", zero: true, mark: mark{square, 2.6, blue, false, 0}}
 	f := Figure{
-		Name: "robustness-" + b.file(r), Title: "Sensitivity: " + b.head(r), Width: figureWidth, Height: chart.height(), table: "robustness", book: b.Book,
+		Name: "robustness-" + b.file(r), Title: "Sensitivity: " + b.head(r), Width: figureWidth, Height: chart.height(),
 		Caption: fmt.Sprintf("%s The effect of %s, with 95%s%% intervals, as the study file has it (first row) and with one choice made otherwise. Filled squares: the interval leaves out zero; open squares: it does not. %s", b.head(r), b.Question.Effect(r.Labels, r.levelsOf(b.Question.Model)), wording.Narrow, r.robustSaid(b).Text),
 	}
 	f.Alt = "Squares with intervals, one a choice."

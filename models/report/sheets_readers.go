@@ -159,13 +159,12 @@ func (r *Results) habitSheet() grid.Grid {
 
 // habitGrid is that of one book, for people.
 func (r *Results) habitGrid(b BookResult) grid.Grid {
-	g := habitTable("habits-of-"+r.bookFile(b.Book), "Where the level of wear changes in "+r.quotedName(b.Book)+", its sections not looked at", b.habitRows())
-	g.Empty = "No change of level was found."
-	return g
+	return habitTable("habits-of-"+r.bookFile(b.Book), "Where the level of wear changes in "+r.quotedName(b.Book)+", its sections not looked at", b.habitRows())
 }
 
 func habitTable(name, title string, rows []habitRow) grid.Grid {
 	m := grid.Of(name, title, rows)
+	m.Empty = noChange
 	m.Label("book", "the book's id", func(h habitRow) string { return h.book.ID })
 	m.Count("after", "row of the pages measured, from 1, after which the level changes", func(h habitRow) int { return h.change().After })
 	m.Label("at", "the page of that row", func(h habitRow) string { return h.change().At })

@@ -186,13 +186,15 @@ func (r *Results) changeSheet() grid.Grid {
 
 // changeGrid is that of one set of hours, for people.
 func (r *Results) changeGrid(b *codex.Book, c *dropoff.Decline) grid.Grid {
-	g := changeTable("changes-of-"+r.setFile(b, c), "Changes of level along the "+setName(c.Set)+" in "+r.quotedName(b), changeRows(b, c))
-	g.Empty = "No change of level was found."
-	return g
+	return changeTable("changes-of-"+r.setFile(b, c), "Changes of level along the "+setName(c.Set)+" in "+r.quotedName(b), changeRows(b, c))
 }
+
+// noChange stands for a table of changes without any.
+const noChange = "No change of level was found."
 
 func changeTable(name, title string, rows []changeRow) grid.Grid {
 	m := grid.Of(name, title, rows)
+	m.Empty = noChange
 	m.Label("book", "the book's id", func(c changeRow) string { return c.book.ID })
 	m.Label("set", "which set of hours", func(c changeRow) string { return c.carried.Set })
 	m.Count("after", "row of the series, from 1, after which the level changes", func(c changeRow) int { return c.change().After })

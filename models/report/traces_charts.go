@@ -75,7 +75,7 @@ func traceFile(name string) string {
 // counts.
 func (r *Results) shareChart(k int) sketch {
 	t := &r.Traces.Coding[k]
-	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-shares-%d-%s", k+1, traceFile(t.Name)), Title: wording.Capital(r.Labels.Column(t.Name)) + " by part and book", table: "trace_shares", Width: figureWidth}}
+	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-shares-%d-%s", k+1, traceFile(t.Name)), Title: wording.Capital(r.Labels.Column(t.Name)) + " by part and book", Width: figureWidth}}
 	var states []traces.State
 	for _, state := range r.Traces.States {
 		if state.Trace == t.Name {
@@ -265,7 +265,7 @@ func (r *Results) lookStrip(i int) (sketch, bool) {
 			height += low
 		}
 	}
-	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-along-%s", r.bookFile(book)), book: book.ID, Title: "Looks along " + r.bookName(book), Width: figureWidth, Height: height, table: "traces",
+	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-along-%s", r.bookFile(book)), Title: "Looks along " + r.bookName(book), Width: figureWidth, Height: height,
 		Caption: "Every look where it stands along the book: the darker, the higher its grade; of counts, the taller, the more. Where there is no mark nobody looked.",
 		Alt:     "Every look at " + r.bookName(book) + " along its pages, by trace and part."}}
 	pages := float64(len(book.Pages))
@@ -344,7 +344,7 @@ func (r *Results) confusionChart(k, pair int) sketch {
 	levels := r.Traces.levels(a.Trace)
 	n := len(levels)
 	const cell = vg.Length(30)
-	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-agree-%d-%d-%s", k+1, pair+1, traceFile(a.Trace)), table: "trace_confusion", Width: figureWidth, Height: vg.Length(n)*cell + 62,
+	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-agree-%d-%d-%s", k+1, pair+1, traceFile(a.Trace)), Width: figureWidth, Height: vg.Length(n)*cell + 62,
 		Title:   fmt.Sprintf("%s: %s and %s", wording.Capital(r.Labels.Column(a.Trace)), p.One, p.Other),
 		Caption: fmt.Sprintf("How often each value that %s gave (rows) met each that %s gave (columns), on the things that both looked at. On the diagonal, in outline, they agree; areas are numbers of things.", p.One, p.Other)}}
 	s.Alt = s.Caption
@@ -395,7 +395,7 @@ func (r *Results) confusionChart(k, pair int) sketch {
 // expectedChart sets what was seen against what a model expects.
 func (r *Results) expectedChart(k int) sketch {
 	m := r.Traces.Models[k]
-	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-expected-%d", k+1), table: "trace_expected", Width: figureWidth,
+	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-expected-%d", k+1), Width: figureWidth,
 		Title:   "Seen and expected: " + m.Name,
 		Caption: "What was seen (square) against what the model expects of such looks in books, pages and by observers not seen before (line). Far apart, the model does not describe that value."}}
 	s.Alt = s.Caption
