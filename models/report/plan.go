@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"html/template"
 	"io"
-	"math"
 	"slices"
 	"strings"
 
@@ -84,14 +83,7 @@ func (p *Plan) sheets() []grid.Grid {
 	}
 	share("power", "claim the effect, where it is there", func(t power.Tried) power.Share { return t.Power })
 	if slices.ContainsFunc(p.Result.Designs, func(t power.Tried) bool { return t.Band != nil }) {
-		band := func(end func(*power.Band) float64) func(power.Tried) float64 {
-			return func(t power.Tried) float64 {
-				if t.Band == nil {
-					return math.NaN()
-				}
-				return end(t.Band)
-			}
-		}
+		band := numbersOf(func(t power.Tried) *power.Band { return t.Band })
 		designs.Number("power_band_low", "lower end of the power in eight of ten sets of spreads that the pilot allows", band(func(b *power.Band) float64 { return b.Low }))
 		designs.Number("power_band_high", "upper end of the same", band(func(b *power.Band) float64 { return b.High }))
 		designs.Label("matters", "the spread on which most of the power hangs", func(t power.Tried) string { return t.Matters })

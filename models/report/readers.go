@@ -137,14 +137,6 @@ func (b sharedBookRow) none() float64 {
 	return b.drop.None
 }
 
-func (r *Results) sharedBookRows() []sharedBookRow {
-	var out []sharedBookRow
-	for _, s := range r.Shared {
-		out = append(out, r.sharedBooks(s)...)
-	}
-	return out
-}
-
 func (r *Results) sharedBooks(s SharedDrop) []sharedBookRow {
 	if s.Shared == nil {
 		return nil
@@ -161,22 +153,13 @@ func (r *Results) sharedBooks(s SharedDrop) []sharedBookRow {
 }
 
 // A pairRow is the difference of two readers at one office.
-type pairRow struct {
-	ReaderPair
-	office dropoff.OfficeDifference
-}
+type pairRow = rowOf[ReaderPair, dropoff.OfficeDifference]
 
-func (r *Results) pairRows() []pairRow {
-	var out []pairRow
-	for _, p := range r.Pairs {
-		if p.Difference == nil {
-			continue
-		}
-		for _, o := range p.Difference.Offices {
-			out = append(out, pairRow{p, o})
-		}
+func (p ReaderPair) rows() []pairRow {
+	if p.Difference == nil {
+		return nil
 	}
-	return out
+	return rowsUnder(p, p.Difference.Offices)
 }
 
 // A habitRow is one change along a whole book.
@@ -194,14 +177,6 @@ func (h habitRow) border() dropoff.NearestSection {
 		return h.habits.Nearest[h.index]
 	}
 	return dropoff.NearestSection{}
-}
-
-func (r *Results) habitRows() []habitRow {
-	var out []habitRow
-	for _, b := range r.Books {
-		out = append(out, b.habitRows()...)
-	}
-	return out
 }
 
 func (b BookResult) habitRows() []habitRow {

@@ -209,26 +209,11 @@ func (r *Results) robustGrid(b Robustness) grid.Grid {
 }
 
 // A robustLine is a row of the table of all questions.
-type robustLine struct {
-	of  Robustness
-	row RobustRow
-}
+type robustLine = rowOf[Robustness, RobustRow]
 
 func (r *Results) robustSheet() grid.Grid {
-	var lines []robustLine
-	for _, b := range r.Robustness {
-		for _, row := range b.Rows {
-			lines = append(lines, robustLine{b, row})
-		}
-	}
-	effect := func(value func(mixed.Coefficient) float64) func(robustLine) float64 {
-		return func(l robustLine) float64 {
-			if l.row.Effect == nil {
-				return math.NaN()
-			}
-			return value(*l.row.Effect)
-		}
-	}
+	lines := each(r.Robustness, func(b Robustness) []robustLine { return rowsUnder(b, b.Rows) })
+	effect := numbersOf(func(l robustLine) *mixed.Coefficient { return l.row.Effect })
 	m := grid.Of("robustness", "Sensitivity of the answers to other choices", lines)
 	m.Label("question", "in the scholar's words", func(l robustLine) string { return l.of.Question.Words })
 	m.Label("model", "the model asked", func(l robustLine) string { return l.of.Question.Model })
@@ -237,11 +222,11 @@ func (r *Results) robustSheet() grid.Grid {
 	m.YesNo("rescaled", "whether the effect is in another unit than that of the study's own answer", func(l robustLine) bool { return l.row.Rescaled })
 	m.Label("unit", "of the effect; empty for an outcome without a named one", func(l robustLine) string { return l.row.Unit })
 	m.Count("n", "rows used", func(l robustLine) int { return l.row.N })
-	m.Number("estimate", "the effect", effect(func(c mixed.Coefficient) float64 { return c.Estimate }))
-	m.Number("se", "its standard error", effect(func(c mixed.Coefficient) float64 { return c.SE }))
-	m.Number("df", "its degrees of freedom", effect(func(c mixed.Coefficient) float64 { return c.DF }))
-	m.Number("low", "lower end of the 95 % interval", effect(func(c mixed.Coefficient) float64 { return c.Low }))
-	m.Number("high", "upper end of the 95 % interval", effect(func(c mixed.Coefficient) float64 { return c.High }))
+	m.Number("estimate", "the effect", effect(func(c *mixed.Coefficient) float64 { return c.Estimate }))
+	m.Number("se", "its standard error", effect(func(c *mixed.Coefficient) float64 { return c.SE }))
+	m.Number("df", "its degrees of freedom", effect(func(c *mixed.Coefficient) float64 { return c.DF }))
+	m.Number("low", "lower end of the 95 % interval", effect(func(c *mixed.Coefficient) float64 { return c.Low }))
+	m.Number("high", "upper end of the 95 % interval", effect(func(c *mixed.Coefficient) float64 { return c.High }))
 	m.Number("p", "p-value in the asked direction, unadjusted", func(l robustLine) float64 {
 		if l.row.Effect == nil {
 			return math.NaN()

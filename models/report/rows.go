@@ -14,6 +14,48 @@ import (
 // The rows of the report's tables, in the order of books and of what each
 // holds. The tables on disk and those of the page are made of the same rows.
 
+// each gathers the rows of all parents, in their order.
+func each[P, R any](parents []P, rows func(P) []R) []R {
+	var out []R
+	for _, p := range parents {
+		out = append(out, rows(p)...)
+	}
+	return out
+}
+
+// A rowOf is one of several rows, with what they are of.
+type rowOf[P, R any] struct {
+	of  P
+	row R
+}
+
+func rowsUnder[P, R any](of P, rows []R) []rowOf[P, R] {
+	var out []rowOf[P, R]
+	for _, row := range rows {
+		out = append(out, rowOf[P, R]{of, row})
+	}
+	return out
+}
+
+// numbersOf gives the numbers of a part that not every row has; NaN where it has none.
+func numbersOf[T, P any](part func(T) *P) func(func(*P) float64) func(T) float64 {
+	return func(value func(*P) float64) func(T) float64 {
+		return func(row T) float64 {
+			if p := part(row); p != nil {
+				return value(p)
+			}
+			return math.NaN()
+		}
+	}
+}
+
+// hourRows are the rows of all sets of hours of all books.
+func hourRows[R any](r *Results, rows func(*codex.Book, *dropoff.Decline) []R) []R {
+	return each(r.Books, func(b BookResult) []R {
+		return each(b.Declines, func(c *dropoff.Decline) []R { return rows(b.Book, c) })
+	})
+}
+
 type wearRow struct {
 	book *codex.Book
 	wear readings.Wear
@@ -80,22 +122,20 @@ type areaRow struct {
 func (a areaRow) section() codex.Section { return a.book.Sections[a.area.Section] }
 
 func (r *Results) areaRows() []areaRow {
-	var out []areaRow
-	for _, b := range r.Books {
+	return each(r.Books, func(b BookResult) []areaRow {
 		if b.Profile == nil {
-			continue
+			return nil
 		}
-		for _, a := range b.Profile.Areas {
-			out = append(out, areaRow{b.Book, a})
-		}
-	}
-	return out
+		return b.areaRowsOf(b.Profile.Areas)
+	})
 }
 
 // areaRows are the texts of one book, the most worn first.
-func (b BookResult) areaRows() []areaRow {
+func (b BookResult) areaRows() []areaRow { return b.areaRowsOf(byWear(b.Profile.Areas)) }
+
+func (b BookResult) areaRowsOf(areas []profile.Area) []areaRow {
 	var out []areaRow
-	for _, a := range byWear(b.Profile.Areas) {
+	for _, a := range areas {
 		out = append(out, areaRow{b.Book, a})
 	}
 	return out
@@ -125,13 +165,12 @@ func (r *Results) testRows() []standoutRow {
 }
 
 func (r *Results) testRowsOf(of func(*profile.Profile) []profile.Standout) []standoutRow {
-	var out []standoutRow
-	for _, b := range r.Books {
-		if b.Profile != nil {
-			out = append(out, b.testRows(of(b.Profile))...)
+	return each(r.Books, func(b BookResult) []standoutRow {
+		if b.Profile == nil {
+			return nil
 		}
-	}
-	return out
+		return b.testRows(of(b.Profile))
+	})
 }
 
 func (b BookResult) testRows(tests []profile.Standout) []standoutRow {
@@ -223,43 +262,16 @@ func (a adjustedRow) office() string {
 	return a.carried.Offs[a.row].String()
 }
 
-func (r *Results) adjustedRows() []adjustedRow {
+func adjustedRows(b *codex.Book, c *dropoff.Decline) []adjustedRow {
 	var out []adjustedRow
-	for _, b := range r.Books {
-		for _, c := range b.Declines {
-			for i := range c.Series.Values {
-				out = append(out, adjustedRow{b.Book, c, i})
-			}
-		}
+	for i := range c.Series.Values {
+		out = append(out, adjustedRow{b, c, i})
 	}
 	return out
 }
 
-// A modelPage is a page that a fit took.
-type modelPage struct {
-	model ModelResult
-	row   int // of Pages
-}
-
-func (r *Results) modelPages() []modelPage {
-	var out []modelPage
-	for _, m := range r.Models {
-		for _, row := range m.Rows {
-			out = append(out, modelPage{m, row})
-		}
-	}
-	return out
-}
-
-func (r *Results) officeRows() []officeRow {
-	var out []officeRow
-	for _, b := range r.Books {
-		for _, c := range b.Declines {
-			out = append(out, officeRows(b.Book, c)...)
-		}
-	}
-	return out
-}
+// A modelPage is a page that a fit took: a row of Pages.
+type modelPage = rowOf[ModelResult, int]
 
 func officeRows(b *codex.Book, c *dropoff.Decline) []officeRow {
 	var out []officeRow
@@ -269,16 +281,6 @@ func officeRows(b *codex.Book, c *dropoff.Decline) []officeRow {
 			point = c.Curve.Points[k]
 		}
 		out = append(out, officeRow{b, c, o, point})
-	}
-	return out
-}
-
-func (r *Results) changeRows() []changeRow {
-	var out []changeRow
-	for _, b := range r.Books {
-		for _, c := range b.Declines {
-			out = append(out, changeRows(b.Book, c)...)
-		}
 	}
 	return out
 }
@@ -293,16 +295,11 @@ func changeRows(b *codex.Book, c *dropoff.Decline) []changeRow {
 	return out
 }
 
-func (r *Results) levelRows() []levelRow {
+func levelRows(b *codex.Book, c *dropoff.Decline) []levelRow {
 	var out []levelRow
-	for _, b := range r.Books {
-		for _, c := range b.Declines {
-			if c.Changes == nil {
-				continue
-			}
-			for _, l := range c.Changes.Levels {
-				out = append(out, levelRow{b.Book, c, l})
-			}
+	if c.Changes != nil {
+		for _, l := range c.Changes.Levels {
+			out = append(out, levelRow{b, c, l})
 		}
 	}
 	return out
@@ -311,14 +308,6 @@ func (r *Results) levelRows() []levelRow {
 type fixedRow struct {
 	model ModelResult
 	mixed.Coefficient
-}
-
-func (r *Results) fixedRows() []fixedRow {
-	var out []fixedRow
-	for _, m := range r.Models {
-		out = append(out, m.fixedRows()...)
-	}
-	return out
 }
 
 func (m ModelResult) fixedRows() []fixedRow {
@@ -343,14 +332,6 @@ type randomRow struct {
 	// and NaN where there is none.
 	with        string
 	correlation float64
-}
-
-func (r *Results) randomRows() []randomRow {
-	var out []randomRow
-	for _, m := range r.Models {
-		out = append(out, m.randomRows()...)
-	}
-	return out
 }
 
 func (m ModelResult) randomRows() []randomRow {

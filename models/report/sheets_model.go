@@ -10,7 +10,7 @@ import (
 	"strings"
 
 	"thumbed/models/hypotheses"
-
+	"thumbed/models/mixed"
 	"thumbed/models/report/grid"
 	"thumbed/models/wording"
 )
@@ -58,22 +58,15 @@ func (r *Results) answerSheet() grid.Grid {
 		}
 		return string(text)
 	})
-	rests := func(of func(r *hypotheses.Rests) int) func(hypotheses.Answer) float64 {
-		return func(a hypotheses.Answer) float64 {
-			if a.Rests == nil {
-				return math.NaN()
-			}
-			return float64(of(a.Rests))
-		}
-	}
-	m.Number("pages", "pages that the answer rests on", rests(func(r *hypotheses.Rests) int { return r.Pages }))
-	m.Number("bounds", "of them known only to a bound", rests(func(r *hypotheses.Rests) int { return r.Bounds }))
-	m.Number("fallen_out", "pages that are not in the model, measured or not", rests(func(r *hypotheses.Rests) int {
+	rests := numbersOf(func(a hypotheses.Answer) *hypotheses.Rests { return a.Rests })
+	m.Number("pages", "pages that the answer rests on", rests(func(r *hypotheses.Rests) float64 { return float64(r.Pages) }))
+	m.Number("bounds", "of them known only to a bound", rests(func(r *hypotheses.Rests) float64 { return float64(r.Bounds) }))
+	m.Number("fallen_out", "pages that are not in the model, measured or not", rests(func(r *hypotheses.Rests) float64 {
 		n := 0
 		for _, f := range r.Out {
 			n += f.Pages
 		}
-		return n
+		return float64(n)
 	}))
 	m.Label("added", "groups added to the model for this question", func(a hypotheses.Answer) string {
 		if a.Rests == nil {
@@ -87,14 +80,7 @@ func (r *Results) answerSheet() grid.Grid {
 		}
 		return a.CircularShift.P
 	})
-	bootstrap := func(of func(b *hypotheses.Bootstrapped) float64) func(hypotheses.Answer) float64 {
-		return func(a hypotheses.Answer) float64 {
-			if a.Bootstrapped == nil {
-				return math.NaN()
-			}
-			return of(a.Bootstrapped)
-		}
-	}
+	bootstrap := numbersOf(func(a hypotheses.Answer) *hypotheses.Bootstrapped { return a.Bootstrapped })
 	m.Number("p_bootstrap", "p in the asked direction by bootstrap; empty where not asked for", bootstrap(func(b *hypotheses.Bootstrapped) float64 { return b.P }))
 	m.Number("low_bootstrap", "lower end of the interval by bootstrap", bootstrap(func(b *hypotheses.Bootstrapped) float64 { return b.Low }))
 	m.Number("high_bootstrap", "upper end of the interval by bootstrap", bootstrap(func(b *hypotheses.Bootstrapped) float64 { return b.High }))
@@ -126,9 +112,9 @@ func contrastText(weights map[string]float64) string {
 }
 
 func (r *Results) modelPageSheet() grid.Grid {
-	m := grid.Of("model_pages", "The pages that each fit took: those it is about with a value in every column of the model", r.modelPages())
-	m.Label("model", "the model's name", func(p modelPage) string { return p.model.Name })
-	m.Label("fit", "the book that the model was fitted in by itself; empty where it was fitted once", func(p modelPage) string { return p.model.Book })
+	m := grid.Of("model_pages", "The pages that each fit took: those it is about with a value in every column of the model", each(r.Models, func(m ModelResult) []modelPage { return rowsUnder(m, m.Rows) }))
+	m.Label("model", "the model's name", func(p modelPage) string { return p.of.Name })
+	m.Label("fit", "the book that the model was fitted in by itself; empty where it was fitted once", func(p modelPage) string { return p.of.Book })
 	m.Label("book", "the page's book", func(p modelPage) string { return r.Pages.Column("book").Label(p.row) })
 	m.Label("page", "the page's label", func(p modelPage) string { return r.Pages.Column("page").Label(p.row) })
 	return m.Made()
@@ -140,9 +126,10 @@ func (r *Results) modelSheet() grid.Grid {
 	m.Label("book", "set where it is fitted book by book", func(m ModelResult) string { return m.Book })
 	m.Label("about", "what it is for", func(m ModelResult) string { return m.About })
 	m.Label("outcome", "the column explained", func(m ModelResult) string { return m.Model.Outcome })
-	m.Number("n", "rows used", fitted(func(m ModelResult) float64 { return float64(m.Fit.N) }))
-	m.Number("loglik", "log likelihood, restricted where so estimated", fitted(func(m ModelResult) float64 { return m.Fit.LogLik }))
-	m.Number("criterion", "−2 log likelihood", fitted(func(m ModelResult) float64 { return m.Fit.MinusTwiceLogLik }))
+	fitted := numbersOf(func(m ModelResult) *mixed.Fit { return m.Fit })
+	m.Number("n", "rows used", fitted(func(f *mixed.Fit) float64 { return float64(f.N) }))
+	m.Number("loglik", "log likelihood, restricted where so estimated", fitted(func(f *mixed.Fit) float64 { return f.LogLik }))
+	m.Number("criterion", "−2 log likelihood", fitted(func(f *mixed.Fit) float64 { return f.MinusTwiceLogLik }))
 	m.Label("converged", "whether the search ended at a maximum", func(m ModelResult) string {
 		switch {
 		case m.Fit == nil:
@@ -158,14 +145,14 @@ func (r *Results) modelSheet() grid.Grid {
 		}
 		return strings.Join(m.Fit.Boundary, "; ")
 	})
-	m.Number("residual_sd", "residual standard deviation", fitted(func(m ModelResult) float64 { return m.Fit.Residual.SD }))
-	m.Number("rho", "residual autocorrelation of neighbours", fitted(func(m ModelResult) float64 { return m.Fit.Residual.Rho }))
+	m.Number("residual_sd", "residual standard deviation", fitted(func(f *mixed.Fit) float64 { return f.Residual.SD }))
+	m.Number("rho", "residual autocorrelation of neighbours", fitted(func(f *mixed.Fit) float64 { return f.Residual.Rho }))
 	m.Label("failed", "why it could not be fitted; empty where it could", func(m ModelResult) string { return m.Failed })
 	return m.Made()
 }
 
 func (r *Results) fixedSheet() grid.Grid {
-	return r.fixedTable("fixed_effects", "Fixed effects", r.fixedRows())
+	return r.fixedTable("fixed_effects", "Fixed effects", each(r.Models, ModelResult.fixedRows))
 }
 
 // fixedGrid is that of one fit, for people, each effect drawn.
@@ -207,7 +194,7 @@ func (r *Results) fixedTable(name, title string, rows []fixedRow) grid.Grid {
 }
 
 func (r *Results) randomSheet() grid.Grid {
-	return r.randomTable("random_effects", "Random effects and residuals", r.randomRows())
+	return r.randomTable("random_effects", "Random effects and residuals", each(r.Models, ModelResult.randomRows))
 }
 
 // randomGrid is that of one fit, for people: one row an effect that varies between
@@ -279,14 +266,4 @@ func orNaN(v *float64) float64 {
 		return math.NaN()
 	}
 	return *v
-}
-
-// fitted gives a value of the fit, missing where the model failed.
-func fitted(value func(ModelResult) float64) func(ModelResult) float64 {
-	return func(m ModelResult) float64 {
-		if m.Fit == nil {
-			return math.NaN()
-		}
-		return value(m)
-	}
 }

@@ -1,8 +1,6 @@
 package report
 
 import (
-	"math"
-
 	"thumbed/models/dropoff"
 	"thumbed/models/report/grid"
 	"thumbed/models/wording"
@@ -18,7 +16,7 @@ func (r *Results) sharedPlaceSheet() grid.Grid {
 }
 
 func (r *Results) sharedBookSheet() grid.Grid {
-	return r.sharedBookTable("shared_books", "Which books have the shared drop-off", r.sharedBookRows())
+	return r.sharedBookTable("shared_books", "Which books have the shared drop-off", each(r.Shared, r.sharedBooks))
 }
 
 // sharedGrid is that of one set of hours, for people.
@@ -84,14 +82,7 @@ func (r *Results) pairTable() grid.Grid {
 		m.Show(wording.Capital(side.words)+" reader", func(p ReaderPair) grid.Cell { return grid.Words(r.short(r.Books[side.of(p).Book].Book)) })
 		m.Label(side.prefix+"_set", "its set of hours", func(p ReaderPair) string { return side.of(p).Set })
 	}
-	of := func(value func(*dropoff.Difference) float64) func(ReaderPair) float64 {
-		return func(p ReaderPair) float64 {
-			if p.Difference == nil {
-				return math.NaN()
-			}
-			return value(p.Difference)
-		}
-	}
+	of := numbersOf(func(p ReaderPair) *dropoff.Difference { return p.Difference })
 	compared := func(cell func(ReaderPair) grid.Cell) func(ReaderPair) grid.Cell {
 		return func(p ReaderPair) grid.Cell {
 			if p.Difference == nil {
@@ -140,21 +131,21 @@ var sides = []side{
 }
 
 func (r *Results) differenceSheet() grid.Grid {
-	m := grid.Of("reader_differences", "How much farther one of two readers carried on than the other", r.pairRows())
+	m := grid.Of("reader_differences", "How much farther one of two readers carried on than the other", each(r.Pairs, ReaderPair.rows))
 	for _, side := range sides {
-		m.Label(side.prefix+"_book", "the "+side.words+" book's id", func(p pairRow) string { return r.Books[side.of(p.ReaderPair).Book].Book.ID })
-		m.Label(side.prefix+"_set", "its set of hours", func(p pairRow) string { return side.of(p.ReaderPair).Set })
+		m.Label(side.prefix+"_book", "the "+side.words+" book's id", func(p pairRow) string { return r.Books[side.of(p.of).Book].Book.ID })
+		m.Label(side.prefix+"_set", "its set of hours", func(p pairRow) string { return side.of(p.of).Set })
 	}
-	m.Label("office", "an office that both have", func(p pairRow) string { return p.office.Office.String() })
-	m.Count("order", "its place in the day from Matins, 1", func(p pairRow) int { return p.office.Office.Order() })
-	m.Number("difference", "share carried on by the first reader less that by the second", func(p pairRow) float64 { return p.office.Difference })
-	m.Number("low", "lower end of its 95 % interval", func(p pairRow) float64 { return p.office.Low })
-	m.Number("high", "upper end of its 95 % interval", func(p pairRow) float64 { return p.office.High })
+	m.Label("office", "an office that both have", func(p pairRow) string { return p.row.Office.String() })
+	m.Count("order", "its place in the day from Matins, 1", func(p pairRow) int { return p.row.Office.Order() })
+	m.Number("difference", "share carried on by the first reader less that by the second", func(p pairRow) float64 { return p.row.Difference })
+	m.Number("low", "lower end of its 95 % interval", func(p pairRow) float64 { return p.row.Low })
+	m.Number("high", "upper end of its 95 % interval", func(p pairRow) float64 { return p.row.High })
 	return m.Made("one_book", "one_set", "other_book", "other_set", "office")
 }
 
 func (r *Results) habitSheet() grid.Grid {
-	return habitTable("habits", "Where the level of wear changes along whole books, their sections not looked at", r.habitRows())
+	return habitTable("habits", "Where the level of wear changes along whole books, their sections not looked at", each(r.Books, BookResult.habitRows))
 }
 
 // habitGrid is that of one book, for people.

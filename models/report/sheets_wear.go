@@ -146,7 +146,7 @@ func standouts(name, title string, rows []standoutRow) grid.Grid {
 }
 
 func (r *Results) officeSheet() grid.Grid {
-	return officeTable("offices", "How far the day's offices were carried on", r.officeRows())
+	return officeTable("offices", "How far the day's offices were carried on", hourRows(r, officeRows))
 }
 
 // officeGrid is that of one set of hours, for people.
@@ -181,7 +181,7 @@ func officeTable(name, title string, rows []officeRow) grid.Grid {
 }
 
 func (r *Results) changeSheet() grid.Grid {
-	return changeTable("changes", "Where the level of wear changes along the day's offices", r.changeRows())
+	return changeTable("changes", "Where the level of wear changes along the day's offices", hourRows(r, changeRows))
 }
 
 // changeGrid is that of one set of hours, for people.
@@ -214,7 +214,7 @@ func changeTable(name, title string, rows []changeRow) grid.Grid {
 }
 
 func (r *Results) adjustedSheet() grid.Grid {
-	m := grid.Of("adjusted", "The pages of the hours in the order of the offices, with what pictures, quires and the like add taken off; changes are sought along these", r.adjustedRows())
+	m := grid.Of("adjusted", "The pages of the hours in the order of the offices, with what pictures, quires and the like add taken off; changes are sought along these", hourRows(r, adjustedRows))
 	m.Label("book", "the book's id", func(a adjustedRow) string { return a.book.ID })
 	m.Label("set", "which set of hours", func(a adjustedRow) string { return a.carried.Set })
 	m.Count("row", "place in the series, from 1", func(a adjustedRow) int { return a.row + 1 })
@@ -227,7 +227,7 @@ func (r *Results) adjustedSheet() grid.Grid {
 }
 
 func (r *Results) levelSheet() grid.Grid {
-	m := grid.Of("levels", "The levels of wear between the changes", r.levelRows())
+	m := grid.Of("levels", "The levels of wear between the changes", hourRows(r, levelRows))
 	m.Label("book", "the book's id", func(l levelRow) string { return l.book.ID })
 	m.Label("set", "which set of hours", func(l levelRow) string { return l.carried.Set })
 	m.Count("from", "first row of the level, from 1", func(l levelRow) int { return l.level.From })
