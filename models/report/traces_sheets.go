@@ -1,10 +1,12 @@
 package report
 
 import (
+	"cmp"
 	"math"
 	"strings"
 
 	"thumbed/models/generalised"
+	"thumbed/models/mixed"
 	"thumbed/models/readings"
 	"thumbed/models/report/grid"
 	"thumbed/models/table"
@@ -49,18 +51,13 @@ func (t *TraceResults) codingSheet() grid.Grid {
 	m.Count("place", "place of the grade from 0, where nothing is there", func(c codeRow) int { return c.place })
 	m.Label("grade", "the grade; empty where there are none", func(c codeRow) string { return c.grade })
 	m.Label("seen", "what must be seen for it; of counts what counts as one", func(c codeRow) string {
-		if c.Kind == "counts" {
+		if c.Kind == mixed.Counts {
 			return c.One
 		}
 		return c.about
 	})
 	m.Label("exposure", "what a count's exposure is", func(c codeRow) string { return c.Per })
-	m.Label("looked_at", "pages or pictures", func(c codeRow) string {
-		if c.On == "" {
-			return traces.OnPages
-		}
-		return c.On
-	})
+	m.Label("looked_at", "pages or pictures", func(c codeRow) string { return cmp.Or(c.On, traces.OnPages) })
 	m.Label("parts", "parts looked at", func(c codeRow) string { return strings.Join(c.Parts, "; ") })
 	return m.Made()
 }
@@ -80,6 +77,20 @@ func (t *TraceResults) stateSheet() grid.Grid {
 	return m.Made("trace", "book", "part")
 }
 
+// noEstimate stands where there is none.
+var noEstimate = traces.Estimate{Value: math.NaN(), Low: math.NaN(), High: math.NaN()}
+
+// addEstimate adds the columns of an estimate and of the ends of its 95 % interval,
+// whose names begin with a prefix.
+func addEstimate[T any](m *grid.Maker[T], name, about, prefix, lower string, of func(T) traces.Estimate) {
+	m.Number(name, about, func(row T) float64 { return of(row).Value })
+	m.Number(prefix+"low", lower, func(row T) float64 { return of(row).Low })
+	m.Number(prefix+"high", "upper end", func(row T) float64 { return of(row).High })
+}
+
+// lowerEnd is what the lower end is of most intervals.
+const lowerEnd = "lower end of its 95 % interval"
+
 // A shareRow is the share of one value, or a rate.
 type shareRow struct {
 	of          traces.State
@@ -89,14 +100,13 @@ type shareRow struct {
 }
 
 func (t *TraceResults) shareSheet() grid.Grid {
-	none := traces.Estimate{Value: math.NaN(), Low: math.NaN(), High: math.NaN()}
 	var rows []shareRow
 	for _, s := range t.States {
 		for _, g := range s.Shares {
-			rows = append(rows, shareRow{s, g.Level, g.Share, g.Least, none})
+			rows = append(rows, shareRow{s, g.Level, g.Share, g.Least, noEstimate})
 		}
 		if s.Rate != nil {
-			rows = append(rows, shareRow{s, "", math.NaN(), none, *s.Rate})
+			rows = append(rows, shareRow{s, "", math.NaN(), noEstimate, *s.Rate})
 		}
 	}
 	m := grid.Of("trace_shares", "Shares of grades, of yes and no, and rates of counts, by trace, book and part, of the things that can be told", rows)
@@ -106,62 +116,38 @@ func (t *TraceResults) shareSheet() grid.Grid {
 	m.Count("things", "things that can be told", func(s shareRow) int { return s.of.There + s.of.Nothing })
 	m.Label("level", "the grade, yes or no; empty for counts", func(s shareRow) string { return s.level })
 	m.Number("share", "share of the things with it; looks that differ count in parts", func(s shareRow) float64 { return s.share })
-	m.Number("least", "share with it or a higher one", func(s shareRow) float64 { return s.least.Value })
-	m.Number("low", "lower end of that share's 95 % interval (Wilson 1927)", func(s shareRow) float64 { return s.least.Low })
-	m.Number("high", "upper end", func(s shareRow) float64 { return s.least.High })
-	m.Number("rate", "of counts: sum by exposure, by things where there is none", func(s shareRow) float64 { return s.rate.Value })
-	m.Number("rate_low", "lower end of its 95 % interval", func(s shareRow) float64 { return s.rate.Low })
-	m.Number("rate_high", "upper end", func(s shareRow) float64 { return s.rate.High })
+	addEstimate(m, "least", "share with it or a higher one", "", "lower end of that share's 95 % interval (Wilson 1927)", func(s shareRow) traces.Estimate { return s.least })
+	addEstimate(m, "rate", "of counts: sum by exposure, by things where there is none", "rate_", lowerEnd, func(s shareRow) traces.Estimate { return s.rate })
 	return m.Made()
 }
 
-// A agreedRow is a pair of observers on one trace.
-type agreedRow struct {
-	of traces.Agreement
-	traces.Pair
-}
+// An agreedRow is a pair of observers on one trace.
+type agreedRow = rowOf[traces.Agreement, traces.Pair]
 
 func (t *TraceResults) agreementSheet() grid.Grid {
-	var rows []agreedRow
-	for _, a := range t.Agreement {
-		for _, p := range a.Pairs {
-			rows = append(rows, agreedRow{a, p})
-		}
-	}
+	rows := each(t.Agreement, func(a traces.Agreement) []agreedRow { return rowsUnder(a, a.Pairs) })
 	m := grid.Of("trace_agreement", "How far observers agree on what was coded more than once", rows)
 	m.Label("trace", "what was looked for", func(p agreedRow) string { return p.of.Trace })
-	m.Number("alpha", "Krippendorff's alpha over all looks at the trace", func(p agreedRow) float64 { return p.of.Alpha.Value })
-	m.Number("alpha_low", "lower end of its 95 % interval", func(p agreedRow) float64 { return p.of.Alpha.Low })
-	m.Number("alpha_high", "upper end", func(p agreedRow) float64 { return p.of.Alpha.High })
-	nominal := func(of func(*traces.Estimate) float64) func(agreedRow) float64 {
-		return func(p agreedRow) float64 {
-			if p.of.Nominal == nil {
-				return math.NaN()
-			}
-			return of(p.of.Nominal)
+	addEstimate(m, "alpha", "Krippendorff's alpha over all looks at the trace", "alpha_", lowerEnd, func(p agreedRow) traces.Estimate { return p.of.Alpha })
+	addEstimate(m, "alpha_nominal", "alpha of grades as mere names", "alpha_nominal_", lowerEnd, func(p agreedRow) traces.Estimate {
+		if p.of.Nominal == nil {
+			return noEstimate
 		}
-	}
-	m.Number("alpha_nominal", "alpha of grades as mere names", nominal(func(e *traces.Estimate) float64 { return e.Value }))
-	m.Number("alpha_nominal_low", "lower end of its 95 % interval", nominal(func(e *traces.Estimate) float64 { return e.Low }))
-	m.Number("alpha_nominal_high", "upper end", nominal(func(e *traces.Estimate) float64 { return e.High }))
-	m.Label("one", "observer", func(p agreedRow) string { return p.One })
-	m.Label("other", "the other; the same where one looked twice", func(p agreedRow) string { return p.Other })
-	m.Count("things", "that both looked at and could tell", func(p agreedRow) int { return p.Things })
-	m.Count("same", "with the same value", func(p agreedRow) int { return p.Same })
-	m.Count("higher", "on which the other gave the higher", func(p agreedRow) int { return p.Higher })
-	m.Count("lower", "on which the other gave the lower", func(p agreedRow) int { return p.Lower })
-	m.Number("p", "two-sided, of higher and lower being as likely (sign test)", func(p agreedRow) float64 { return p.P })
-	m.Number("kappa", "weighted by squared distances (Cohen 1968); empty for counts", func(p agreedRow) float64 { return orNaN(p.Kappa) })
-	of := func(value func(traces.Pair) float64) func(agreedRow) float64 {
-		return func(p agreedRow) float64 {
-			if p.Kappa == nil {
-				return math.NaN()
-			}
-			return value(p.Pair)
+		return *p.of.Nominal
+	})
+	m.Label("one", "observer", func(p agreedRow) string { return p.row.One })
+	m.Label("other", "the other; the same where one looked twice", func(p agreedRow) string { return p.row.Other })
+	m.Count("things", "that both looked at and could tell", func(p agreedRow) int { return p.row.Things })
+	m.Count("same", "with the same value", func(p agreedRow) int { return p.row.Same })
+	m.Count("higher", "on which the other gave the higher", func(p agreedRow) int { return p.row.Higher })
+	m.Count("lower", "on which the other gave the lower", func(p agreedRow) int { return p.row.Lower })
+	m.Number("p", "two-sided, of higher and lower being as likely (sign test)", func(p agreedRow) float64 { return p.row.P })
+	addEstimate(m, "kappa", "weighted by squared distances (Cohen 1968); empty for counts", "kappa_", lowerEnd+" (Fleiss, Cohen and Everitt 1969)", func(p agreedRow) traces.Estimate {
+		if p.row.Kappa == nil {
+			return noEstimate
 		}
-	}
-	m.Number("kappa_low", "lower end of its 95 % interval (Fleiss, Cohen and Everitt 1969)", of(func(p traces.Pair) float64 { return p.Low }))
-	m.Number("kappa_high", "upper end", of(func(p traces.Pair) float64 { return p.High }))
+		return traces.Estimate{Value: *p.row.Kappa, Low: p.row.Low, High: p.row.High}
+	})
 	return m.Made()
 }
 
@@ -229,14 +215,7 @@ func (t *TraceResults) traceModelSheet() grid.Grid {
 	m.Label("about", "what it is for", func(m TraceModel) string { return m.About })
 	m.Label("outcome", "the trace explained", func(m TraceModel) string { return m.Model.Outcome })
 	m.Label("kind", "grades, yes or no, counts", func(m TraceModel) string { return m.Model.Kind })
-	fitted := func(of func(*generalised.Fit) float64) func(TraceModel) float64 {
-		return func(m TraceModel) float64 {
-			if m.Fit == nil {
-				return math.NaN()
-			}
-			return of(m.Fit)
-		}
-	}
+	fitted := numbersOf(func(m TraceModel) *generalised.Fit { return m.Fit })
 	m.Number("n", "looks used", fitted(func(f *generalised.Fit) float64 { return float64(f.N) }))
 	m.Count("again", "looks at things that another look is at, which do not enter it", func(m TraceModel) int { return m.Again })
 	m.Number("loglik", "log likelihood", fitted(func(f *generalised.Fit) float64 { return f.LogLik }))
@@ -304,55 +283,43 @@ func (t *TraceResults) effectSheet() grid.Grid {
 }
 
 // A traceMean is an adjusted mean of a model.
-type traceMean struct {
-	model TraceModel
-	generalised.Mean
-}
+type traceMean = rowOf[TraceModel, generalised.Mean]
 
 func (t *TraceResults) meanSheet() grid.Grid {
-	var rows []traceMean
-	for _, m := range t.Models {
+	rows := each(t.Models, func(m TraceModel) []traceMean {
 		if m.Fit == nil {
-			continue
+			return nil
 		}
-		for _, a := range m.Fit.Adjusted {
-			rows = append(rows, traceMean{m, a})
-		}
-	}
+		return rowsUnder(m, m.Fit.Adjusted)
+	})
 	m := grid.Of("trace_means", "Probabilities and rates that the models expect, averaged over the looks and over books, pages and observers", rows)
-	m.Label("model", "its name", func(e traceMean) string { return e.model.Name })
-	m.Label("book", "set where it is fitted book by book", func(e traceMean) string { return e.model.Book })
-	m.Label("column", "the feature", func(e traceMean) string { return e.Column })
-	m.Label("level", "its level, put in the place of every look's own", func(e traceMean) string { return e.Level })
-	m.Label("of", "the value whose probability it is; of counts the rate", func(e traceMean) string { return e.Of })
-	m.Number("mean", "probability or rate", func(e traceMean) float64 { return e.Mean.Mean })
-	m.Number("low", "lower end of its 95 % interval", func(e traceMean) float64 { return e.Low })
-	m.Number("high", "upper end", func(e traceMean) float64 { return e.High })
+	m.Label("model", "its name", func(e traceMean) string { return e.of.Name })
+	m.Label("book", "set where it is fitted book by book", func(e traceMean) string { return e.of.Book })
+	m.Label("column", "the feature", func(e traceMean) string { return e.row.Column })
+	m.Label("level", "its level, put in the place of every look's own", func(e traceMean) string { return e.row.Level })
+	m.Label("of", "the value whose probability it is; of counts the rate", func(e traceMean) string { return e.row.Of })
+	addEstimate(m, "mean", "probability or rate", "", lowerEnd, func(e traceMean) traces.Estimate { return meanEstimate(e.row) })
 	return m.Made()
 }
 
-// An expectedRow is what was seen against what was expected.
-type expectedRow struct {
-	model TraceModel
-	TraceExpected
+func meanEstimate(m generalised.Mean) traces.Estimate {
+	return traces.Estimate{Value: m.Mean, Low: m.Low, High: m.High}
 }
 
+// An expectedRow is what was seen against what was expected.
+type expectedRow = rowOf[TraceModel, TraceExpected]
+
 func (t *TraceResults) expectedSheet() grid.Grid {
-	var rows []expectedRow
-	for _, m := range t.Models {
-		for _, e := range m.Expected {
-			rows = append(rows, expectedRow{m, e})
-		}
-	}
+	rows := each(t.Models, func(m TraceModel) []expectedRow { return rowsUnder(m, m.Expected) })
 	m := grid.Of("trace_expected", "What was seen against what the models expect", rows)
-	m.Label("model", "its name", func(e expectedRow) string { return e.model.Name })
-	m.Label("book", "set where it is fitted book by book", func(e expectedRow) string { return e.model.Book })
-	m.Label("column", "the feature", func(e expectedRow) string { return e.Column })
-	m.Label("level", "its level", func(e expectedRow) string { return e.Level })
-	m.Label("of", "the value whose share it is; of counts the mean count", func(e expectedRow) string { return e.Of })
-	m.Count("looks", "looks with this level", func(e expectedRow) int { return e.Looks })
-	m.Number("seen", "share or mean count seen", func(e expectedRow) float64 { return e.Seen })
-	m.Number("expected", "the same as the model expects it", func(e expectedRow) float64 { return e.Expected })
+	m.Label("model", "its name", func(e expectedRow) string { return e.of.Name })
+	m.Label("book", "set where it is fitted book by book", func(e expectedRow) string { return e.of.Book })
+	m.Label("column", "the feature", func(e expectedRow) string { return e.row.Column })
+	m.Label("level", "its level", func(e expectedRow) string { return e.row.Level })
+	m.Label("of", "the value whose share it is; of counts the mean count", func(e expectedRow) string { return e.row.Of })
+	m.Count("looks", "looks with this level", func(e expectedRow) int { return e.row.Looks })
+	m.Number("seen", "share or mean count seen", func(e expectedRow) float64 { return e.row.Seen })
+	m.Number("expected", "the same as the model expects it", func(e expectedRow) float64 { return e.row.Expected })
 	return m.Made()
 }
 
@@ -374,9 +341,7 @@ func (r *Results) toldSheet() grid.Grid {
 	m.Label("side", "asked about, or what that is set against", func(t row) string { return t.side })
 	m.Label("feature", "the feature in words", func(t row) string { return t.words })
 	m.Label("outcome", "what is told, in words", func(t row) string { return t.of })
-	m.Number("mean", "probability of this value or a higher one, or rate", func(t row) float64 { return t.Mean.Mean })
-	m.Number("low", "lower end of its 95 % interval", func(t row) float64 { return t.Low })
-	m.Number("high", "upper end", func(t row) float64 { return t.High })
+	addEstimate(m, "mean", "probability of this value or a higher one, or rate", "", lowerEnd, func(t row) traces.Estimate { return meanEstimate(t.Mean) })
 	return m.Made()
 }
 
