@@ -274,8 +274,7 @@ func (d dropoffDrawing) paintPages(c draw.Canvas) {
 		if at-half < free+8 || at+half > c.Max.X+8 {
 			continue
 		}
-		c.StrokeLine2(stroke(quiet, thinLine), at, c.Min.Y, at, c.Min.Y-3)
-		write(c, style, vg.Point{X: at, Y: c.Min.Y - 4}, label)
+		footTick(c, at, c.Min.Y, textSize, label)
 		free = at + half
 	}
 	write(c, style, vg.Point{X: (c.Min.X + c.Max.X) / 2, Y: c.Min.Y - tickRoom - 1}, "page, in the order of the day’s offices")

@@ -113,10 +113,8 @@ func (d habitDrawing) leftOutNote() string {
 
 // paintFolios writes folios below the last panel.
 func (d habitDrawing) paintFolios(c draw.Canvas, x func(float64) vg.Length) {
-	style := aligned(lettering(textSize, text), draw.XCenter, draw.YTop)
 	for _, t := range folioTicks(d.book, c, lettering(textSize, text)).Ticks(d.from, d.to) {
-		c.StrokeLine2(stroke(quiet, thinLine), x(t.Value), c.Min.Y, x(t.Value), c.Min.Y-3)
-		write(c, style, vg.Point{X: x(t.Value), Y: c.Min.Y - 4}, t.Label)
+		footTick(c, x(t.Value), c.Min.Y, textSize, t.Label)
 	}
 }
 

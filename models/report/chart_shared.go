@@ -203,12 +203,9 @@ func (d sharedDrawing) paintDrops(c draw.Canvas) {
 	strokePath(c, lines, stroke(green, 1.1))
 	mark{square, 2.8, green, false, 0}.draw(c, closed)
 	mark{square, 2.8, green, true, 0}.draw(c, open)
-	axis := stroke(quiet, thinLine)
-	c.StrokeLine2(axis, c.Min.X, c.Min.Y, c.Max.X, c.Min.Y)
-	ticks := aligned(lettering(textSize, text), draw.XCenter, draw.YTop)
+	c.StrokeLine2(stroke(quiet, thinLine), c.Min.X, c.Min.Y, c.Max.X, c.Min.Y)
 	for _, t := range (valueTicks{}).Ticks(100*d.low, 100*d.to) {
-		c.StrokeLine2(axis, x(t.Value/100), c.Min.Y, x(t.Value/100), c.Min.Y-3)
-		write(c, ticks, vg.Point{X: x(t.Value / 100), Y: c.Min.Y - 4}, t.Label)
+		footTick(c, x(t.Value/100), c.Min.Y, textSize, t.Label)
 	}
 	foot := aligned(lettering(smallSize, text), draw.XCenter, draw.YTop)
 	write(c, foot, vg.Point{X: (c.Min.X + c.Max.X) / 2, Y: c.Min.Y - 16}, fmt.Sprintf("less after %v (%%)", d.shared.After))

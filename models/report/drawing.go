@@ -189,7 +189,25 @@ func fillPath(c draw.Canvas, path vg.Path, clr color.Color) {
 
 func fillRectangle(c draw.Canvas, x0, y0, x1, y1 vg.Length, clr color.Color) {
 	c.SetColor(clr)
-	c.Fill(vg.Rectangle{Min: vg.Point{X: x0, Y: y0}, Max: vg.Point{X: x1, Y: y1}}.Path())
+	c.Fill(rectangle(x0, y0, x1, y1))
+}
+
+func rectangle(x0, y0, x1, y1 vg.Length) vg.Path {
+	return vg.Rectangle{Min: vg.Point{X: x0, Y: y0}, Max: vg.Point{X: x1, Y: y1}}.Path()
+}
+
+// footTick draws a tick below an axis that lies at the height foot, with its label.
+func footTick(c draw.Canvas, at, foot, size vg.Length, label string) {
+	c.StrokeLine2(stroke(quiet, thinLine), at, foot, at, foot-3)
+	write(c, aligned(lettering(size, text), draw.XCenter, draw.YTop), vg.Point{X: at, Y: foot - 4}, label)
+}
+
+// reachLine draws an interval as a level line with upright ends.
+func reachLine(c draw.Canvas, style draw.LineStyle, left, right, y vg.Length) {
+	c.StrokeLine2(style, left, y, right, y)
+	for _, end := range []vg.Length{left, right} {
+		c.StrokeLine2(style, end, y-2, end, y+2)
+	}
 }
 
 // A point is a place in the data's coordinates.

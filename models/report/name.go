@@ -18,8 +18,11 @@ import (
 const mostName = 64
 
 // fileName turns a name into one that every file system takes.
-func fileName(name string) string {
-	safe := strings.Map(func(c rune) rune {
+func fileName(name string) string { return strings.Trim(fileLetters(name), "-") }
+
+// fileLetters puts letters, digits and hyphens for the characters of a name.
+func fileLetters(name string) string {
+	return strings.Map(func(c rune) rune {
 		switch {
 		case c >= 'a' && c <= 'z', c >= '0' && c <= '9', c == '-':
 			return c
@@ -28,7 +31,6 @@ func fileName(name string) string {
 		}
 		return '-'
 	}, name)
-	return strings.Trim(safe, "-")
 }
 
 // distinct is the file name of the last of the names, different from those of

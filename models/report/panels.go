@@ -176,11 +176,7 @@ func (d stepPanels) obstacles(c draw.Canvas, x, y func(float64) vg.Length) []tex
 func (d stepPanels) paintChange(c draw.Canvas, x, y func(float64) vg.Length, change dropoff.Change) textBox {
 	level := clampY(c, y(d.between(change)))
 	left, right := x(d.after(change.Low)), x(d.after(change.High))
-	style := stroke(red, 1)
-	c.StrokeLine2(style, left, level, right, level)
-	for _, end := range []vg.Length{left, right} {
-		c.StrokeLine2(style, end, level-2, end, level+2)
-	}
+	reachLine(c, stroke(red, 1), left, right, level)
 	var path vg.Path
 	diamond(&path, vg.Point{X: x(d.after(change.After)), Y: level}, 2.8)
 	fillPath(c, path, red.light)

@@ -3,13 +3,14 @@ package report
 import (
 	"fmt"
 	"html/template"
+	"maps"
 	"math"
 	"slices"
-	"strings"
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
+	"thumbed/models/mixed"
 	"thumbed/models/traces"
 	"thumbed/models/wording"
 )
@@ -58,24 +59,11 @@ func tints(n int) []ink {
 	return out
 }
 
-// traceFile is a trace's name in file names.
-func traceFile(name string) string {
-	return strings.Map(func(c rune) rune {
-		switch {
-		case c >= 'a' && c <= 'z', c >= '0' && c <= '9', c == '-':
-			return c
-		case c >= 'A' && c <= 'Z':
-			return c - 'A' + 'a'
-		}
-		return '-'
-	}, name)
-}
-
 // shareChart draws the shares of a trace's values by part and book, or the rates of
 // counts.
 func (r *Results) shareChart(k int) sketch {
 	t := &r.Traces.Coding[k]
-	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-shares-%d-%s", k+1, traceFile(t.Name)), Title: wording.Capital(r.Labels.Column(t.Name)) + " by part and book", Width: figureWidth}}
+	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-shares-%d-%s", k+1, fileLetters(t.Name)), Title: wording.Capital(r.Labels.Column(t.Name)) + " by part and book", Width: figureWidth}}
 	var states []traces.State
 	for _, state := range r.Traces.States {
 		if state.Trace == t.Name {
@@ -178,26 +166,20 @@ func (b barChart) paint(c draw.Canvas) {
 			at += bar.shares[k]
 		}
 		if bar.shares != nil {
-			c.StrokeLine2(stroke(red, 1.1), x(bar.low), y, x(bar.high), y)
-			for _, end := range []float64{bar.low, bar.high} {
-				c.StrokeLine2(stroke(red, 1.1), x(end), y-2, x(end), y+2)
-			}
+			reachLine(c, stroke(red, 1.1), x(bar.low), x(bar.high), y)
 		}
 	}
 	foot := top - vg.Length(len(b.bars))*rowPitch - 6
 	c.StrokeLine2(stroke(quiet, thinLine), x0, foot, x1, foot)
 	for v := 0.0; v <= 1.001; v += 0.25 {
-		c.StrokeLine2(stroke(quiet, thinLine), x(v), foot, x(v), foot-3)
-		write(c, aligned(lettering(textSize, text), draw.XCenter, draw.YTop), vg.Point{X: x(v), Y: foot - 4}, wording.Percent(v))
+		footTick(c, x(v), foot, textSize, wording.Percent(v))
 	}
 }
 
 // box is a filled rectangle with an outline.
 func box(c draw.Canvas, x0, y0, x1, y1 vg.Length, fill ink) {
 	fillRectangle(c, x0, y0, x1, y1, fill.light)
-	var path vg.Path
-	polygon(&path, vg.Point{X: x0, Y: y0}, vg.Point{X: x1, Y: y0}, vg.Point{X: x1, Y: y1}, vg.Point{X: x0, Y: y1})
-	strokePath(c, path, stroke(quiet, 0.5))
+	strokePath(c, rectangle(x0, y0, x1, y1), stroke(quiet, 0.5))
 }
 
 // A lookRow is one line of a strip: looks at one trace and part along a book.
@@ -206,6 +188,14 @@ type lookRow struct {
 	levels int     // of its values; 0 for counts
 	most   float64 // the largest count of the book
 	looks  []traces.Look
+}
+
+// height is what the line takes; counts stand upright in it.
+func (row lookRow) height() vg.Length {
+	if row.levels == 0 {
+		return 40
+	}
+	return 15
 }
 
 // lookStrip draws every look at a book where it stands along it.
@@ -228,7 +218,7 @@ func (r *Results) lookStrip(i int) (sketch, bool) {
 				if look.Book == i && look.Trace == k && look.Part == part && look.Kept() {
 					row.looks = append(row.looks, look)
 					observers[look.Observer] = true
-					if look.Value > row.most {
+					if look.Value > row.most { // never of one that cannot be told
 						row.most = look.Value
 					}
 				}
@@ -241,11 +231,7 @@ func (r *Results) lookStrip(i int) (sketch, bool) {
 	if len(rows) == 0 {
 		return sketch{}, false
 	}
-	var who []string
-	for name := range observers {
-		who = append(who, name)
-	}
-	slices.Sort(who)
+	who := slices.Sorted(maps.Keys(observers))
 	shapes := []func(*vg.Path, vg.Point, vg.Length){circle, diamond, square}
 	shape := func(observer string) func(*vg.Path, vg.Point, vg.Length) {
 		return shapes[min(slices.Index(who, observer), len(shapes)-1)]
@@ -256,14 +242,9 @@ func (r *Results) lookStrip(i int) (sketch, bool) {
 	}
 	legend = append(legend, legendEntry{markSample(mark{outline: circle, radius: 1.5, ink: quiet, open: true}), "nothing there"},
 		legendEntry{func(c draw.Canvas, from, to vg.Point) { untold(c, vg.Point{X: (from.X + to.X) / 2, Y: from.Y}) }, "cannot be told"})
-	const low, high = vg.Length(15), vg.Length(40)
 	height := vg.Length(52)
 	for _, row := range rows {
-		if row.levels == 0 {
-			height += high
-		} else {
-			height += low
-		}
+		height += row.height()
 	}
 	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-along-%s", r.bookFile(book)), Title: "Looks along " + r.bookName(book), Width: figureWidth, Height: height,
 		Caption: "Every look where it stands along the book: the darker, the higher its grade; of counts, the taller, the more. Where there is no mark nobody looked.",
@@ -277,13 +258,10 @@ func (r *Results) lookStrip(i int) (sketch, bool) {
 		}
 		drawLegend(draw.Crop(c, 8, -8, 0, -6), legendRows(legend, c.Max.X-c.Min.X-16))
 		x0, x1 := c.Min.X+left+14, c.Max.X-10
-		x := func(position int) vg.Length { return x0 + vg.Length((float64(position)-0.5)/pages)*(x1-x0) }
+		x := func(position float64) vg.Length { return x0 + vg.Length((position-0.5)/pages)*(x1-x0) }
 		y := c.Max.Y - 22
 		for _, row := range rows {
-			step := low
-			if row.levels == 0 {
-				step = high
-			}
+			step := row.height()
 			base := y - step + 5
 			write(c, aligned(name, draw.XRight, draw.YCenter), vg.Point{X: x0 - 6, Y: base}, shortened(row.label, name, rowNames))
 			c.StrokeLine2(stroke(rule, thinLine), x0, base, x1, base)
@@ -291,7 +269,7 @@ func (r *Results) lookStrip(i int) (sketch, bool) {
 			for _, look := range row.looks {
 				again := at[look.Page]
 				at[look.Page]++
-				place := vg.Point{X: x(book.Pages[look.Page].Position), Y: base + 4.4*vg.Length(again)}
+				place := vg.Point{X: x(float64(book.Pages[look.Page].Position)), Y: base + 4.4*vg.Length(again)}
 				row.mark(c, place, base, step-12, look, shape(look.Observer))
 			}
 			y -= step
@@ -300,9 +278,7 @@ func (r *Results) lookStrip(i int) (sketch, bool) {
 		c.StrokeLine2(stroke(quiet, thinLine), x0, foot, x1, foot)
 		for _, t := range folioTicks(book, draw.Crop(c, left+14, -10, 0, 0), lettering(smallSize, text)) {
 			if !t.IsMinor() {
-				at := x0 + vg.Length((t.Value-0.5)/pages)*(x1-x0)
-				c.StrokeLine2(stroke(quiet, thinLine), at, foot, at, foot-3)
-				write(c, aligned(lettering(smallSize, text), draw.XCenter, draw.YTop), vg.Point{X: at, Y: foot - 4}, t.Label)
+				footTick(c, x(t.Value), foot, smallSize, t.Label)
 			}
 		}
 	}
@@ -344,7 +320,7 @@ func (r *Results) confusionChart(k, pair int) sketch {
 	levels := r.Traces.levels(a.Trace)
 	n := len(levels)
 	const cell = vg.Length(30)
-	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-agree-%d-%d-%s", k+1, pair+1, traceFile(a.Trace)), Width: figureWidth, Height: vg.Length(n)*cell + 62,
+	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-agree-%d-%d-%s", k+1, pair+1, fileLetters(a.Trace)), Width: figureWidth, Height: vg.Length(n)*cell + 62,
 		Title:   fmt.Sprintf("%s: %s and %s", wording.Capital(r.Labels.Column(a.Trace)), p.One, p.Other),
 		Caption: fmt.Sprintf("How often each value that %s gave (rows) met each that %s gave (columns), on the things that both looked at. On the diagonal, in outline, they agree; areas are numbers of things.", p.One, p.Other)}}
 	s.Alt = s.Caption
@@ -365,16 +341,14 @@ func (r *Results) confusionChart(k, pair int) sketch {
 			y := top - cell*(vg.Length(i)+0.5)
 			write(c, aligned(small, draw.XRight, draw.YCenter), vg.Point{X: x0 - 6, Y: y}, levels[i])
 			x := x0 + cell*(vg.Length(i)+0.5)
-			if i%2 == 0 || small.Width(levels[i]) < cell-4 {
-				write(c, aligned(small, draw.XCenter, draw.YCenter), vg.Point{X: x, Y: top + 8}, shortened(levels[i], small, 2*cell-6))
-			} else {
-				write(c, aligned(small, draw.XCenter, draw.YCenter), vg.Point{X: x, Y: top + 18}, shortened(levels[i], small, 2*cell-6))
+			above := vg.Length(8)
+			if i%2 == 1 && small.Width(levels[i]) >= cell-4 {
+				above = 18
 			}
+			write(c, aligned(small, draw.XCenter, draw.YCenter), vg.Point{X: x, Y: top + above}, shortened(levels[i], small, 2*cell-6))
 			for j := range levels {
 				at := vg.Point{X: x0 + cell*(vg.Length(j)+0.5), Y: y}
-				var outline vg.Path
-				polygon(&outline, vg.Point{X: at.X - cell/2, Y: at.Y - cell/2}, vg.Point{X: at.X + cell/2, Y: at.Y - cell/2}, vg.Point{X: at.X + cell/2, Y: at.Y + cell/2}, vg.Point{X: at.X - cell/2, Y: at.Y + cell/2})
-				strokePath(c, outline, stroke(rule, thinLine))
+				strokePath(c, rectangle(at.X-cell/2, at.Y-cell/2, at.X+cell/2, at.Y+cell/2), stroke(rule, thinLine))
 				count := p.Confusion[i][j]
 				if count == 0 {
 					continue
@@ -403,7 +377,7 @@ func (r *Results) expectedChart(k int) sketch {
 	s.Height = vg.Length(len(rows))*9.5 + 40
 	s.paint = func(c draw.Canvas) {
 		most := 1.0
-		if m.Model.Kind == "counts" {
+		if m.Model.Kind == mixed.Counts {
 			most = 0
 			for _, e := range rows {
 				most = max(most, 1.1*max(e.Seen, e.Expected))
@@ -428,14 +402,12 @@ func (r *Results) expectedChart(k int) sketch {
 		}
 		foot := c.Max.Y - 12 - 9.5*vg.Length(len(rows))
 		c.StrokeLine2(stroke(quiet, thinLine), x0, foot, x1, foot)
-		ticks := valueTicks{}.Ticks(0, most)
-		for _, t := range ticks {
+		for _, t := range (valueTicks{}).Ticks(0, most) {
 			label := t.Label
-			if m.Model.Kind != "counts" {
+			if m.Model.Kind != mixed.Counts {
 				label = wording.Percent(t.Value)
 			}
-			c.StrokeLine2(stroke(quiet, thinLine), x(t.Value), foot, x(t.Value), foot-3)
-			write(c, aligned(lettering(textSize, text), draw.XCenter, draw.YTop), vg.Point{X: x(t.Value), Y: foot - 4}, label)
+			footTick(c, x(t.Value), foot, textSize, label)
 		}
 	}
 	return s
