@@ -325,11 +325,13 @@ func (t *Told) size(v float64) string {
 	return wording.Fixed(v, wording.Decimals((t.Asked.High-t.Asked.Low+t.Against.High-t.Against.Low)/8))
 }
 
-func (t *Told) estimate(m generalised.Mean) string {
+// Estimate writes one of its sides with the interval: a probability as per cent, a rate
+// as a number.
+func (t *Told) Estimate(m generalised.Mean) string {
 	if !t.Rate {
 		return wording.PercentEstimate(m.Mean, m.Low, m.High)
 	}
-	return wording.Estimate(m.Mean, m.Low, m.High, wording.Decimals((m.High-m.Low)/4))
+	return wording.EstimateByWidth(m.Mean, m.Low, m.High)
 }
 
 // Words say it in one sentence.
@@ -339,17 +341,14 @@ func (t *Told) Words() string {
 		other = t.Other
 	}
 	if t.Rate {
-		return fmt.Sprintf("%s: %s %s%s, against %s %s.", capital(t.Level), t.estimate(t.Asked), t.Outcome, t.Per, t.estimate(t.Against), other)
+		return fmt.Sprintf("%s: %s %s%s, against %s %s.", capital(t.Level), t.Estimate(t.Asked), t.Outcome, t.Per, t.Estimate(t.Against), other)
 	}
-	return fmt.Sprintf("%s: %s in %s, against %s %s.", capital(t.Level), t.Outcome, t.estimate(t.Asked), t.estimate(t.Against), other)
+	return fmt.Sprintf("%s: %s in %s, against %s %s.", capital(t.Level), t.Outcome, t.Estimate(t.Asked), t.Estimate(t.Against), other)
 }
 
 // Brief is it where there is little room.
 func (t *Told) Brief() string {
-	if t.Rate {
-		return t.estimate(t.Asked) + " against " + t.size(t.Against.Mean)
-	}
-	return wording.PercentEstimate(t.Asked.Mean, t.Asked.Low, t.Asked.High) + " against " + wording.Percent(t.Against.Mean)
+	return t.Estimate(t.Asked) + " against " + t.size(t.Against.Mean)
 }
 
 // settleTold takes the ratio from the answer's interval.

@@ -258,10 +258,7 @@ func (b BookResult) pictureFinding() Finding {
 			break
 		}
 	}
-	f.Detail = "most " + folio(b.Book, most.Page) + " (+" + wording.Fixed(most.Excess, 2) + ")"
-	if subject := b.Book.Pages[most.Page].Subject; subject != "" {
-		f.Detail = "most " + wording.Clipped(subject, 20) + ", " + folio(b.Book, most.Page) + " (+" + wording.Fixed(most.Excess, 2) + ")"
-	}
+	f.Detail = "most " + pageWords(b.Book, most.Page, 20) + " (+" + wording.Fixed(most.Excess, 2) + ")"
 	return f
 }
 
@@ -296,10 +293,11 @@ func (b BookResult) textStandouts() string {
 	return fmt.Sprintf("%d text pages, %s (+%s)", more, folio(b.Book, most.Page), wording.Fixed(most.Excess, 2))
 }
 
-// pageWords names a page by its picture's subject and its folio.
-func pageWords(b *codex.Book, page int) string {
+// pageWords names a page by its picture's subject, in so many characters at most, and by
+// its folio.
+func pageWords(b *codex.Book, page, most int) string {
 	if subject := b.Pages[page].Subject; subject != "" {
-		return wording.Clipped(subject, 28) + ", " + folio(b, page)
+		return wording.Clipped(subject, most) + ", " + folio(b, page)
 	}
 	return folio(b, page)
 }

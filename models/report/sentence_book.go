@@ -211,12 +211,7 @@ func excessText(o profile.Standout, first bool) string {
 	return text + " (" + wording.Interval(o.Low, o.High, wording.DensityDecimals) + ")"
 }
 
-func standing(n int) string {
-	if n == 1 {
-		return "1 stands"
-	}
-	return wording.Whole(n) + " stand"
-}
+func standing(n int) string { return wording.Whole(n) + " " + stand(n) }
 
 func withPictures(pictures, all int) string {
 	switch {

@@ -76,7 +76,7 @@ func (b BookResult) picturesWords() string {
 	most := tests[0]
 	return fmt.Sprintf("%s of %s stand above their own text, most %s, by %s density%s",
 		wording.Capital(wording.Spelled(standing)), wording.Count(len(tests), "picture tested", "pictures tested"),
-		pageWords(b.Book, most.Page), wording.Estimate(most.Excess, most.Low, most.High, 2), tail)
+		pageWords(b.Book, most.Page, 28), wording.Estimate(most.Excess, most.Low, most.High, 2), tail)
 }
 
 func are(n int) string {
@@ -94,10 +94,7 @@ func its(n int) string {
 }
 
 func standAbove(n int, one, many string) string {
-	if n == 1 {
-		return wording.Count(n, one, many) + " stands"
-	}
-	return wording.Count(n, one, many) + " stand"
+	return wording.Count(n, one, many) + " " + stand(n)
 }
 
 // hardlyWorn is the relative standard error of the first office's wear beyond which a

@@ -77,7 +77,7 @@ func (r *Results) shareChart(k int) sketch {
 			row := dotRow{label: r.stateName(state), value: math.NaN(), note: "nobody looked"}
 			if e := state.Rate; e != nil {
 				row.value, row.low, row.high = e.Value, e.Low, e.High
-				row.note = wording.Estimate(e.Value, e.Low, e.High, wording.Decimals((e.High-e.Low)/4))
+				row.note = wording.EstimateByWidth(e.Value, e.Low, e.High)
 			}
 			rows = append(rows, row)
 		}

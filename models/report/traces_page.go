@@ -114,14 +114,8 @@ func (r *Results) toldGrid() grid.Grid {
 		if a.Book != "" {
 			name += " " + r.shortByID(a.Book) + "."
 		}
-		cell := func(v, low, high float64) grid.Cell {
-			if t.Rate {
-				return grid.Shown(v, wording.Estimate(v, low, high, wording.Decimals((high-low)/4)))
-			}
-			return grid.Shown(v, wording.PercentEstimate(v, low, high))
-		}
-		g.Add(grid.Words(name), grid.Words(wording.Capital(a.Verdict)), grid.Words(wording.Capital(t.Level)), cell(t.Asked.Mean, t.Asked.Low, t.Asked.High),
-			grid.Words(wording.Capital(t.Other)), cell(t.Against.Mean, t.Against.Low, t.Against.High), grid.Words(wording.Capital(t.Outcome+t.Per)))
+		g.Add(grid.Words(name), grid.Words(wording.Capital(a.Verdict)), grid.Words(wording.Capital(t.Level)), grid.Shown(t.Asked.Mean, t.Estimate(t.Asked)),
+			grid.Words(wording.Capital(t.Other)), grid.Shown(t.Against.Mean, t.Estimate(t.Against)), grid.Words(wording.Capital(t.Outcome+t.Per)))
 	}
 	return g
 }
@@ -217,11 +211,11 @@ func (r *Results) traceModelView(k int, m TraceModel) traceModelView {
 	}
 	v.Means = grid.Grid{Name: fmt.Sprintf("trace-means-%d", k+1), Title: "What the model expects, averaged over the looks as they are otherwise and over books, pages and observers.", Heads: grid.Heads("Feature", "Value", "Expected#")}
 	for _, a := range m.Fit.Adjusted {
+		of, expected := a.Of, wording.PercentEstimate(a.Mean, a.Low, a.High)
 		if m.Model.Kind == mixed.Counts {
-			v.Means.Add(grid.Words(wording.Capital(r.Labels.Level(a.Column, a.Level))), grid.Words("count"), grid.Shown(a.Mean, wording.Estimate(a.Mean, a.Low, a.High, wording.Decimals((a.High-a.Low)/4))))
-			continue
+			of, expected = "count", wording.EstimateByWidth(a.Mean, a.Low, a.High)
 		}
-		v.Means.Add(grid.Words(wording.Capital(r.Labels.Level(a.Column, a.Level))), grid.Words(a.Of), grid.Shown(a.Mean, wording.PercentEstimate(a.Mean, a.Low, a.High)))
+		v.Means.Add(grid.Words(wording.Capital(r.Labels.Level(a.Column, a.Level))), grid.Words(of), grid.Shown(a.Mean, expected))
 	}
 	return v
 }
@@ -270,18 +264,12 @@ func (r *Results) touchedFinding(i int) *Finding {
 	}
 	id := r.Books[i].Book.ID
 	f := &Finding{P: 1}
-	for _, a := range r.Answers {
-		if a.Told == nil || a.Book != id || f.Clear && a.Adjusted >= f.P {
-			continue
-		}
-		if a.Verdict == hypotheses.Yes {
-			f.Clear, f.P = true, a.Adjusted
-			f.Words = "Touched: " + a.Told.Level
-			f.Detail = fmt.Sprintf("%s in %s, else %s", a.Told.Outcome, percentOr(a.Told, a.Told.Asked.Mean), percentOr(a.Told, a.Told.Against.Mean))
-			f.Numbers = []Number{{Name: a.Told.Level, Value: a.Told.Asked.Mean, Low: a.Told.Asked.Low, High: a.Told.Asked.High}, {Name: a.Told.Other, Value: a.Told.Against.Mean, Low: a.Told.Against.Low, High: a.Told.Against.High}}
-		}
-	}
-	if f.Clear {
+	if a := r.clearestTold(id); a != nil {
+		t := a.Told
+		f.Clear, f.P = true, a.Adjusted
+		f.Words = "Touched: " + t.Level
+		f.Detail = fmt.Sprintf("%s in %s, else %s", t.Outcome, percentOr(t, t.Asked.Mean), percentOr(t, t.Against.Mean))
+		f.Numbers = []Number{{Name: t.Level, Value: t.Asked.Mean, Low: t.Asked.Low, High: t.Asked.High}, {Name: t.Other, Value: t.Against.Mean, Low: t.Against.Low, High: t.Against.High}}
 		return f
 	}
 	var most *traces.State
@@ -303,10 +291,11 @@ func (r *Results) touchedFinding(i int) *Finding {
 	}
 	last := most.Shares[len(most.Shares)-1]
 	f.Words = "Traces: nothing claimed"
-	f.Detail = fmt.Sprintf("most “%s”: %s", last.Level, wording.Percent(last.Share))
+	share := wording.Percent(last.Share)
 	if most.Part != "" {
-		f.Detail = fmt.Sprintf("most “%s”: %s, %s", last.Level, most.Part, wording.Percent(last.Share))
+		share = most.Part + ", " + share
 	}
+	f.Detail = fmt.Sprintf("most “%s”: %s", last.Level, share)
 	f.Numbers = []Number{{Name: "share of " + last.Level, Value: last.Share, Low: last.Least.Low, High: last.Least.High, Unit: "share"}}
 	return f
 }
@@ -320,25 +309,32 @@ func percentOr(t *hypotheses.Told, v float64) string {
 	return wording.Percent(v)
 }
 
-// touchedHeadline is the clearest claim on traces over all books in one sentence; empty
-// where there is none.
-func (r *Results) touchedHeadline() string {
+// clearestTold is the yes on traces of the least adjusted p in a book, or over all books
+// where it names none; nil where there is no yes.
+func (r *Results) clearestTold(book string) *hypotheses.Answer {
 	var best *hypotheses.Answer
 	for i := range r.Answers {
 		a := &r.Answers[i]
-		if a.Told != nil && a.Book == "" && a.Verdict == hypotheses.Yes && (best == nil || a.Adjusted < best.Adjusted) {
+		if a.Told != nil && a.Book == book && a.Verdict == hypotheses.Yes && (best == nil || a.Adjusted < best.Adjusted) {
 			best = a
 		}
 	}
+	return best
+}
+
+// touchedHeadline is the clearest claim on traces over all books in one sentence; empty
+// where there is none.
+func (r *Results) touchedHeadline() string {
+	best := r.clearestTold("")
 	if best == nil {
 		return ""
 	}
 	t := best.Told
-	what := ": " + t.Outcome + " in "
+	said := t.Outcome + " in " + percentOr(t, t.Asked.Mean)
 	if t.Rate {
-		return fmt.Sprintf("%s: %s %s%s, against %s for %s.", wording.Capital(t.Level), percentOr(t, t.Asked.Mean), t.Outcome, t.Per, percentOr(t, t.Against.Mean), t.Other)
+		said = percentOr(t, t.Asked.Mean) + " " + t.Outcome + t.Per
 	}
-	return fmt.Sprintf("%s%s%s, against %s for %s.", wording.Capital(t.Level), what, percentOr(t, t.Asked.Mean), percentOr(t, t.Against.Mean), t.Other)
+	return fmt.Sprintf("%s: %s, against %s for %s.", wording.Capital(t.Level), said, percentOr(t, t.Against.Mean), t.Other)
 }
 
 // ShowTraces shows what was seen of traces in books, without a study around it.

@@ -103,6 +103,12 @@ func Estimate(v, low, high float64, decimals int) string {
 	return Fixed(v, decimals) + " (" + Interval(low, high, decimals) + ")"
 }
 
+// EstimateByWidth is Estimate with the decimals that the width of its interval asks for,
+// which is about four standard errors.
+func EstimateByWidth(v, low, high float64) string {
+	return Estimate(v, low, high, Decimals((high-low)/4))
+}
+
 // FirstEstimate is Estimate where the reader has not yet been told what the
 // brackets hold: "0.21 (95 % interval 0.15 to 0.27)".
 func FirstEstimate(v, low, high float64, decimals int) string {
