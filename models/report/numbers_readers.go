@@ -110,16 +110,9 @@ func (r *Results) sharedNumbers() []sharedNumbers {
 			n.After, n.Places, n.None = s.Shared.After.String(), placeNumbersOf(s.Shared.Places), s.Shared.None
 		}
 		for _, row := range r.sharedBooks(s) {
-			d := dropNumbers{Book: row.book.ID, Reason: row.reason, LeftOut: row.drop == nil}
-			for _, value := range []struct {
-				to *float64
-				of func(*dropoff.BookDrop) float64
-			}{
-				{&d.Drop, func(b *dropoff.BookDrop) float64 { return b.Drop }},
-				{&d.Low, func(b *dropoff.BookDrop) float64 { return b.Low }},
-				{&d.High, func(b *dropoff.BookDrop) float64 { return b.High }},
-			} {
-				*value.to = row.value(value.of)
+			d := dropNumbers{Book: row.book.ID, Reason: row.reason, LeftOut: row.drop == nil, Drop: math.NaN(), Low: math.NaN(), High: math.NaN()}
+			if row.reason == "" {
+				d.Drop, d.Low, d.High = row.drop.Drop, row.drop.Low, row.drop.High
 			}
 			if row.drop != nil {
 				d.Has, d.Alone, d.NoDrop = row.drop.Has, placeNumbersOf(row.drop.Places), row.drop.None
