@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 
+	"gonum.org/v1/gonum/mat"
+
 	"thumbed/models/mixed"
 	"thumbed/models/outcome"
 	"thumbed/models/student"
@@ -147,15 +149,21 @@ func Ask(q Question, fit *mixed.Fit) (Answer, error) {
 // is correlated with the others. A question that cannot be asked has an error in
 // its place, the others none.
 func AskAll(questions []Question, fit *mixed.Fit) ([]Answer, []error) {
+	return askEach(questions, func(q Question) (Answer, error) { return Ask(q, fit) }, termsOf(fit), fit.Covariance)
+}
+
+// askEach answers several questions by one fit, whose fixed effects and their
+// covariance are given.
+func askEach(questions []Question, answer func(Question) (Answer, error), terms []string, covariance func() *mat.SymDense) ([]Answer, []error) {
 	answers, errs := make([]Answer, len(questions)), make([]error, len(questions))
 	var asked []*Answer
 	for i, q := range questions {
-		if answers[i], errs[i] = Ask(q, fit); errs[i] == nil {
+		if answers[i], errs[i] = answer(q); errs[i] == nil {
 			asked = append(asked, &answers[i])
 		}
 	}
 	if len(asked) > 1 {
-		correlate(asked, termsOf(fit), fit.Covariance())
+		correlate(asked, terms, covariance())
 	}
 	return answers, errs
 }

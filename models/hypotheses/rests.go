@@ -10,6 +10,7 @@ import (
 	"thumbed/models/mixed"
 	"thumbed/models/outcome"
 	"thumbed/models/table"
+	"thumbed/models/traces"
 	"thumbed/models/wording"
 )
 
@@ -91,6 +92,13 @@ func RestOn(q Question, m mixed.Model, pages *table.Table) (*Rests, error) {
 	if err != nil {
 		return nil, err
 	}
+	r := restOn(q, m, pages, carriers)
+	r.Sentence = r.sentence()
+	return r, nil
+}
+
+// restOn is [RestOn] where what carries the contrast is known, without the sentence.
+func restOn(q Question, m mixed.Model, pages *table.Table, carriers mixed.Carriers) *Rests {
 	used := make([]bool, pages.Rows())
 	for _, row := range carriers.Rows {
 		used[row] = true
@@ -144,8 +152,7 @@ func RestOn(q Question, m mixed.Model, pages *table.Table) (*Rests, error) {
 		r.Groups = append(r.Groups, of)
 	}
 	r.Out = fallenOut(m, pages, used, with)
-	r.Sentence = r.sentence()
-	return r, nil
+	return r
 }
 
 // groupLabels gives each row's group; empty where it is in none, nil where the
@@ -216,7 +223,7 @@ const notMeasured = "not measured"
 // lacking says of pages what an empty column means.
 func lacking(column string, m mixed.Model) string {
 	switch column {
-	case "score": // of a look
+	case traces.ColumnScore: // of a look
 		return "that cannot be told"
 	case m.Outcome:
 		if outcome.Of(m).Measured() {

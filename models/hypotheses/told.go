@@ -1,7 +1,6 @@
 package hypotheses
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -11,6 +10,7 @@ import (
 	"thumbed/models/mixed"
 	"thumbed/models/outcome"
 	"thumbed/models/table"
+	"thumbed/models/traces"
 	"thumbed/models/wording"
 )
 
@@ -28,6 +28,9 @@ type Told struct {
 	Per      string           `json:"per,omitempty"`      // of a rate: of what, in words
 	Smallest float64          `json:"smallest,omitempty"` // smallest difference that would matter, of probabilities or of rates, as the question states it
 	Ratio    Mean3            `json:"ratio"`              // exponential of the effect with the answer's interval: odds ratio, or ratio of rates
+
+	against map[string]string // the value that the feature has where it is as what is set against
+	span    float64           // how many times the contrast lies between the two
 }
 
 // Mean3 is a number with its interval.
@@ -37,81 +40,45 @@ type Mean3 struct {
 	High  float64 `json:"high"`  // upper end
 }
 
-// FittedTrace is a model of a trace with its fit.
-type FittedTrace struct {
-	Model mixed.Model
-	Fit   *generalised.Fit
-	Added []string // groups added for a question; see [Ungrouped]
-}
-
-// AskedTrace are the answers that a model of a trace gives.
-type AskedTrace struct {
-	Answers []Answer
-	Errs    []error
-	Extra   []FittedTrace
-}
+// A FittedTrace is a [FittedBy], and AskedTrace an [AskedOf], of a model of a trace.
+type (
+	FittedTrace = FittedBy[*generalised.Fit]
+	AskedTrace  = AskedOf[*generalised.Fit]
+)
 
 // AskTrace puts several questions to a model of a trace and its fit, as [AskOf] does to
-// a model of wear: rows are the looks that it was to be fitted to, score the column
-// that holds the outcome as a number. Groups in which a question hardly varies and that
-// the model does not name are added; what goes with who looked is refused. tell gives
-// the words.
-func AskTrace(questions []Question, m mixed.Model, fit *generalised.Fit, rows *table.Table, score string, tell Telling) AskedTrace {
-	out := AskedTrace{Answers: make([]Answer, len(questions)), Errs: make([]error, len(questions))}
-	all := []FittedTrace{{Model: m, Fit: fit}}
-	of := map[int][]int{}
-	for i, q := range questions {
-		if ps := q.Check(nil, fit.Terms()); len(ps) > 0 {
-			out.Errs[i] = inWords(ps)
-			continue
-		}
-		with, err := widenedTrace(q, m, rows, score)
-		if err != nil {
-			out.Errs[i] = err
-			continue
-		}
-		k := slices.IndexFunc(all, func(f FittedTrace) bool { return slices.Equal(f.Added, with.Added) })
-		if k < 0 {
-			if with.Fit, err = generalised.New(with.Model, rows); err == nil && !with.Fit.Converged {
-				err = errors.New("the search for the best fit did not converge")
-			}
+// a model of wear: rows are the looks that it was to be fitted to. Groups in which a
+// question hardly varies and that the model does not name are added; what goes with who
+// looked is refused. tell gives the words.
+func AskTrace(questions []Question, m mixed.Model, fit *generalised.Fit, rows *table.Table, tell Telling) AskedTrace {
+	return asker[*generalised.Fit]{
+		terms: fit.Terms(),
+		widen: func(q Question) (FittedTrace, error) { return widenedTrace(q, m, rows) },
+		fit: func(m mixed.Model) (*generalised.Fit, bool, error) {
+			fit, err := generalised.New(m, rows)
 			if err != nil {
-				out.Errs[i] = fmt.Errorf("with what varies between %ss added, as this question needs, the model cannot be fitted: %w", strings.Join(with.Added, "s and between "), err)
-				continue
+				return nil, false, err
 			}
-			with.Fit.Seconds = 0
-			k = len(all)
-			all = append(all, with)
-		}
-		of[k] = append(of[k], i)
-	}
-	out.Extra = all[1:]
-	for k, f := range all {
-		var asked []*Answer
-		for _, i := range of[k] {
-			a := &out.Answers[i]
-			if *a, out.Errs[i] = answerTrace(questions[i], f, rows, score, tell); out.Errs[i] == nil {
-				asked = append(asked, a)
-			}
-		}
-		if len(asked) > 1 {
-			correlate(asked, f.Fit.Terms(), f.Fit.Covariance())
-		}
-	}
-	return out
+			fit.Seconds = 0
+			return fit, fit.Converged, nil
+		},
+		answer: func(some []Question, f FittedTrace) ([]Answer, []error) {
+			return askEach(some, func(q Question) (Answer, error) { return answerTrace(q, f, rows, tell) }, f.Fit.Terms(), f.Fit.Covariance)
+		},
+	}.ask(questions, m, fit)
 }
 
 // CanAskTrace says in words why a question of a model of a trace could not be answered
 // from the looks, without fitting anything; nil where nothing speaks against it.
-func CanAskTrace(q Question, m mixed.Model, rows *table.Table, score string) error {
-	_, err := widenedTrace(q, m, rows, score)
+func CanAskTrace(q Question, m mixed.Model, rows *table.Table) error {
+	_, err := widenedTrace(q, m, rows)
 	return err
 }
 
 // shadow is a model of a measure with the same design, by which what carries a question
 // is found.
-func shadow(m mixed.Model, score string) mixed.Model {
-	out := mixed.Model{Outcome: score, Scale: "identity", Estimate: "restricted", Fixed: m.Fixed, Random: m.Random, Levels: map[string][]string{}}
+func shadow(m mixed.Model) mixed.Model {
+	out := mixed.Model{Outcome: traces.ColumnScore, Scale: "identity", Estimate: "restricted", Fixed: m.Fixed, Random: m.Random, Levels: map[string][]string{}}
 	for column, levels := range m.Levels {
 		if column != m.Outcome {
 			out.Levels[column] = levels
@@ -120,10 +87,10 @@ func shadow(m mixed.Model, score string) mixed.Model {
 	return out
 }
 
-func widenedTrace(q Question, m mixed.Model, rows *table.Table, score string) (FittedTrace, error) {
+func widenedTrace(q Question, m mixed.Model, rows *table.Table) (FittedTrace, error) {
 	out := FittedTrace{Model: m}
-	with := shadow(m, score)
-	if err := apartFrom("observer", q, with, rows); err != nil {
+	with := shadow(m)
+	if err := apartFromObservers(q, with, rows); err != nil {
 		return out, err
 	}
 	groups, err := Ungrouped(q, with, rows)
@@ -137,9 +104,9 @@ func widenedTrace(q Question, m mixed.Model, rows *table.Table, score string) (F
 	return out, nil
 }
 
-// apartFrom refuses a question whose contrast goes with who looked.
-func apartFrom(by string, q Question, m mixed.Model, rows *table.Table) error {
-	label := groupLabels(rows, by, "")
+// apartFromObservers refuses a question whose contrast goes with who looked.
+func apartFromObservers(q Question, m mixed.Model, rows *table.Table) error {
+	label := groupLabels(rows, traces.ColumnObserver, "")
 	if label == nil {
 		return nil
 	}
@@ -149,7 +116,7 @@ func apartFrom(by string, q Question, m mixed.Model, rows *table.Table) error {
 	}
 	share, groups := Between(c, label)
 	if groups > 1 && share > mostBetween && groups-betweenTerms(m, rows, label) < leastFree {
-		return fmt.Errorf("%s goes with who looked: what %s see differently cannot be told from it; have each of them code a share of what the other coded, and ask again", q.effect(), count(groups, by, by+"s"))
+		return fmt.Errorf("%s goes with who looked: what %s see differently cannot be told from it; have each of them code a share of what the other coded, and ask again", q.effect(), count(groups, "observer", "observers"))
 	}
 	return nil
 }
@@ -161,7 +128,7 @@ type Telling struct {
 	Per    string                    // of counts: " a page", " for each unit of cm²"
 }
 
-func answerTrace(q Question, f FittedTrace, rows *table.Table, score string, tell Telling) (Answer, error) {
+func answerTrace(q Question, f FittedTrace, rows *table.Table, tell Telling) (Answer, error) {
 	effect, err := f.Fit.Contrast(q.effect(), q.Contrast)
 	if err != nil {
 		return Answer{}, err
@@ -170,12 +137,11 @@ func answerTrace(q Question, f FittedTrace, rows *table.Table, score string, tel
 	if err != nil {
 		return Answer{}, err
 	}
-	stated := q.Smallest
 	if told != nil {
-		if q.Smallest, err = smallestOn(q, f, told, rows); err != nil {
+		if q.Smallest, err = told.smallestOn(q.direction(), f.Fit); err != nil {
 			return Answer{}, err
 		}
-	} else if stated > 0 {
+	} else if q.Smallest > 0 {
 		return Answer{}, fmt.Errorf("the smallest effect that would matter is a difference of probabilities or rates, which this contrast does not come down to: ask of one level against another, or leave smallest out")
 	}
 	a, err := answerOf(q, effect)
@@ -185,7 +151,9 @@ func answerTrace(q Question, f FittedTrace, rows *table.Table, score string, tel
 	a.Told = told
 	of := outcome.Of(f.Model)
 	a.Outcome, a.Unit = of.Column, of.Unit
-	if rests, err := RestOn(q, shadow(f.Model, score), rows); err == nil {
+	design := shadow(f.Model)
+	if c, err := design.Carriers(rows, q.Contrast); err == nil {
+		rests := restOn(q, design, rows, c)
 		rests.Of, rests.Added, rests.labels = "look", f.Added, tell.Labels
 		rests.Sentence = rests.sentence()
 		a.Rests = rests
@@ -201,7 +169,7 @@ func tellIn(q Question, f FittedTrace, rows *table.Table, tell Telling) (*Told, 
 	if span == 0 {
 		return nil, nil
 	}
-	t := &Told{Level: level, Other: other, Rate: f.Model.Kind == mixed.Counts, Smallest: q.Smallest}
+	t := &Told{Level: level, Other: other, Rate: f.Model.Kind == mixed.Counts, Smallest: q.Smallest, against: against, span: span}
 	if t.Rate {
 		t.Per = tell.Per
 	}
@@ -227,12 +195,10 @@ func (q Question) sides(m mixed.Model, rows *table.Table, labels wording.Labels)
 		return nil, nil, "", "", 0
 	}
 	column, first, labelled := strings.Cut(terms[0], "=")
-	if strings.Contains(first, " at ") {
-		first, _, _ = strings.Cut(first, " at ")
-	}
+	first, _, _ = strings.Cut(first, " at ")
 	if !labelled {
 		low, high, found := tenths(rows.Column(column))
-		if len(terms) > 1 || !found || rows.Column(column).IsText() && !rows.Column(column).IsNumber() {
+		if len(terms) > 1 || !found {
 			return nil, nil, "", "", 0
 		}
 		if q.Contrast[terms[0]] < 0 {
@@ -246,11 +212,8 @@ func (q Question) sides(m mixed.Model, rows *table.Table, labels wording.Labels)
 	if levels := m.Levels[column]; len(levels) > 0 {
 		two = levels[0]
 	} else if c := rows.Column(column); c != nil {
-		levels, _ := c.Levels()
-		levels = slices.DeleteFunc(slices.Clone(levels), func(l string) bool { return l == "" })
-		slices.Sort(levels)
-		if len(levels) > 0 {
-			two = levels[0]
+		if levels, _ := c.Levels(); len(levels) > 0 {
+			two = slices.Min(levels)
 		}
 	}
 	if len(terms) == 2 {
@@ -289,21 +252,20 @@ func tenths(c *table.Column) (low, high float64, ok bool) {
 // smallestOn takes the smallest difference of probabilities or rates that would matter
 // to the scale of the link, from what stands against the feature asked about: for
 // either direction the nearer of the two.
-func smallestOn(q Question, f FittedTrace, t *Told, rows *table.Table) (float64, error) {
+func (t *Told) smallestOn(direction string, fit *generalised.Fit) (float64, error) {
 	if t.Smallest == 0 {
 		return 0, nil
 	}
-	_, against, _, _, span := q.sides(f.Model, rows, nil)
-	up, err := f.Fit.Step(t.Against.Of, against, t.Against.Mean+t.Smallest)
+	up, err := fit.Step(t.Against.Of, t.against, t.Against.Mean+t.Smallest)
 	if err != nil {
 		return 0, err
 	}
-	down, err := f.Fit.Step(t.Against.Of, against, t.Against.Mean-t.Smallest)
+	down, err := fit.Step(t.Against.Of, t.against, t.Against.Mean-t.Smallest)
 	if err != nil {
 		return 0, err
 	}
 	size := 0.0
-	switch q.direction() {
+	switch direction {
 	case more:
 		size = up
 	case less:
@@ -314,7 +276,7 @@ func smallestOn(q Question, f FittedTrace, t *Told, rows *table.Table) (float64,
 	if math.IsInf(size, 0) {
 		return 0, fmt.Errorf("a difference of %s from %s cannot be: state a smaller one that would matter", t.size(t.Smallest), t.size(t.Against.Mean))
 	}
-	return size / span, nil
+	return size / t.span, nil
 }
 
 // size writes a probability as per cent, a rate as a number.

@@ -1,7 +1,6 @@
 package hypotheses
 
 import (
-	"errors"
 	"fmt"
 	"maps"
 	"math"
@@ -146,79 +145,6 @@ func betweenTerms(m mixed.Model, pages *table.Table, label func(row int) string)
 	return n
 }
 
-// A Fitted is a model with terms added for a question of it, and its fit.
-type Fitted struct {
-	Added   []string // "section"; sections and quires are those of a book
-	Sources []string // "day", "observer", "instrument"
-	Model   mixed.Model
-	Fit     *mixed.Fit
-}
-
-// Asked are the answers that a model gives to questions.
-type Asked struct {
-	Answers []Answer // one a question; empty where Errs tells why there is none
-	Errs    []error
-	Extra   []Fitted // fits with terms added
-}
-
-// AskOf puts several questions to a model and its fit, and finds what each answer
-// rests on: pages are those that the model was to be fitted to. A question of what
-// hardly varies inside groups that the model does not name (see [Ungrouped]), or of
-// what is mixed with a source of errors of unknown spread (see [Confounded]), is
-// answered by the model with these added, or refused.
-func AskOf(questions []Question, m mixed.Model, fit *mixed.Fit, pages *table.Table, unknown []Unknown) Asked {
-	out := Asked{Answers: make([]Answer, len(questions)), Errs: make([]error, len(questions))}
-	type asking struct {
-		Fitted
-		of []int // the questions
-	}
-	all := []asking{{Fitted: Fitted{Model: m, Fit: fit}}}
-	for i, q := range questions {
-		if ps := q.Check(nil, termsOf(fit)); len(ps) > 0 {
-			out.Errs[i] = inWords(ps)
-			continue
-		}
-		with, err := Widened(q, m, pages, unknown)
-		if err != nil {
-			out.Errs[i] = err
-			continue
-		}
-		k := slices.IndexFunc(all, func(a asking) bool {
-			return slices.Equal(a.Added, with.Added) && slices.Equal(a.Sources, with.Sources)
-		})
-		if k < 0 {
-			if with.Fit, err = with.Model.Fit(pages); err == nil && !with.Fit.Converged {
-				err = errors.New("the search for the best fit did not converge")
-			}
-			if err != nil {
-				out.Errs[i] = fmt.Errorf("with what varies between %ss added, as this question needs, the model cannot be fitted: %w", strings.Join(append(slices.Clone(with.Added), with.Sources...), "s and between "), err)
-				continue
-			}
-			with.Fit.Seconds = 0
-			k = len(all)
-			all = append(all, asking{Fitted: with})
-		}
-		all[k].of = append(all[k].of, i)
-	}
-	for k, a := range all {
-		if k > 0 {
-			out.Extra = append(out.Extra, a.Fitted)
-		}
-		var some []Question
-		for _, i := range a.of {
-			some = append(some, questions[i])
-		}
-		answers, errs := AskAll(some, a.Fit)
-		for j, i := range a.of {
-			out.Answers[i], out.Errs[i] = answers[j], errs[j]
-			if errs[j] == nil {
-				out.Answers[i].consider(a.Fitted, pages)
-			}
-		}
-	}
-	return out
-}
-
 // Widened is the model that answers a question: with the groups of [Ungrouped] and
 // the sources of [Confounded] added, where there are any. Nothing is fitted. The
 // error says in words why the question cannot be answered.
@@ -267,17 +193,14 @@ func namesOf(added []mixed.Random) []string {
 // consider tells the answer what it rests on, and which variances came out as zero
 // though the question compares their groups.
 func (a *Answer) consider(by Fitted, pages *table.Table) {
-	rests, err := RestOn(a.Question, by.Model, pages)
+	c, err := by.Fit.Carriers(a.Question.Contrast)
 	if err != nil {
 		return // the fit stands, so there is none
 	}
+	rests := restOn(a.Question, by.Model, pages, c)
 	rests.Added, rests.Sources = by.Added, by.Sources
 	rests.Sentence = rests.sentence()
 	a.Rests = rests
-	c, err := by.Fit.Carriers(a.Question.Contrast)
-	if err != nil {
-		return
-	}
 	columns, _ := asked(a.Question, by.Model)
 	design := float64(by.Fit.N - len(by.Fit.Fixed)) // what single pages leave
 	var zero [][2]int                               // places of those at zero

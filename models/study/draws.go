@@ -53,7 +53,7 @@ func (s *Study) drawings(fits []*fit, data *table.Table) []*drawing {
 	return out
 }
 
-// shifting answers a question by pushing features round; see [hypotheses.CircularShift].
+// circularShift answers a question by pushing features round; see [hypotheses.CircularShift].
 func (f *fit) circularShift(q int, question hypotheses.Question, pages *table.Table) *drawing {
 	d := &drawing{fit: f, question: q, of: arrangements, by: "by pushing the feature round"}
 	plan, err := hypotheses.PlanCircularShift(question, f.result.Model, pages,
@@ -121,7 +121,7 @@ func (d *drawing) finish(s *Study) {
 	}
 	if f := d.fit; d.err != nil {
 		f.silent = append(f.silent, fmt.Sprintf("“%s” could not be answered %s, for the model %s. %s",
-			a.Question.Words, d.by, named(f.result.Name, f.book), sentence(d.err.Error())))
+			a.Question.Words, d.by, f.called(s), sentence(d.err.Error())))
 	}
 }
 

@@ -41,7 +41,7 @@ func (s *Study) incomplete(results *report.Results, fits []*fit, ofTraces ...*tr
 		missing = append(missing, f.missing(s)...)
 	}
 	for _, f := range ofTraces {
-		missing = append(missing, (&fit{model: f.model, book: f.book, result: report.ModelResult{Name: f.result.Name}, err: f.err, silent: f.silent}).missing(s)...)
+		missing = append(missing, f.missing(s)...)
 	}
 	if len(missing) == 0 {
 		return nil
@@ -49,25 +49,25 @@ func (s *Study) incomplete(results *report.Results, fits []*fit, ofTraces ...*tr
 	return &Incomplete{Missing: missing}
 }
 
-// missing says what is missing of one fit, a line each.
-func (f *fit) missing(s *Study) []string {
+// missing says what is missing of one model, a line each.
+func (a *asking) missing(s *Study) []string {
 	var missing []string
-	if f.err != nil {
-		missing = append(missing, fmt.Sprintf("The model %s could not be fitted:", named(f.result.Name, f.book)))
-		missing = append(missing, s.blame(f)...)
+	if a.err != nil {
+		missing = append(missing, fmt.Sprintf("The model %s could not be fitted:", a.called(s)))
+		missing = append(missing, s.blame(a)...)
 	}
-	return append(missing, f.silent...)
+	return append(missing, a.silent...)
 }
 
 // blame tells what is wrong with a model at its place in the study file.
-func (s *Study) blame(f *fit) []string {
-	problems := kinds(f.err)
+func (s *Study) blame(a *asking) []string {
+	problems := kinds(a.err)
 	if len(problems) == 0 {
-		return []string{fmt.Sprintf("%s, line %d: %s", s.Path, s.blamedLine(f.model, ""), sentence(f.err.Error()))}
+		return []string{fmt.Sprintf("%s, line %d: %s", s.Path, s.blamedLine(a.model, ""), sentence(a.err.Error()))}
 	}
 	var out []string
 	for _, p := range problems {
-		p.File, p.Line = s.Path, s.blamedLine(f.model, p.Column)
+		p.File, p.Line = s.Path, s.blamedLine(a.model, p.Column)
 		out = append(out, p.String())
 	}
 	return out

@@ -65,7 +65,7 @@ func (q *Inquiry) Once(data *table.Table, progress Progress) []Fitted {
 	out := make([]Fitted, len(fits))
 	var parts []Part
 	for i, f := range fits {
-		parts = append(parts, Part{"the model " + named(f.result.Name, ""), func() {
+		parts = append(parts, Part{"the model " + f.called(s), func() {
 			f.complete(s, data)
 			out[i] = f.fitted(s)
 		}})
@@ -119,7 +119,7 @@ func (q *Inquiry) Settle(results *report.Results, fitted []Fitted) error {
 	var fits []*fit
 	var missing []string
 	for _, f := range fitted {
-		fits = append(fits, &fit{model: f.Model, book: f.Book, result: f.Result, extra: f.Extra, answers: f.Answers, of: f.Of, silent: f.Silent})
+		fits = append(fits, &fit{asking: asking{model: f.Model, book: f.Book, answers: f.Answers, of: f.Of, silent: f.Silent}, result: f.Result, extra: f.Extra})
 		missing = append(missing, f.Missing...)
 	}
 	q.study.collect(results, fits)

@@ -56,7 +56,7 @@ func (s *Study) run(drawn []float64, progress Progress) (*report.Results, error)
 		return nil, err
 	}
 	for _, f := range traceFits {
-		parts = append(parts, Part{"the model " + named(f.result.Name, f.book), func() { f.compute(s, data) }})
+		parts = append(parts, Part{"the model " + f.called(s), func() { f.compute(s, data) }})
 	}
 	for b := range s.Books {
 		results.Books[b].Book = s.Books[b]
@@ -65,8 +65,8 @@ func (s *Study) run(drawn []float64, progress Progress) (*report.Results, error)
 		}
 		parts = append(parts, Part{"the profile of " + s.Books[b].ID, func() { s.describe(&results.Books[b], b, wear.OfBook(b)) }})
 	}
-	for i := range fits {
-		parts = append(parts, Part{"the model " + named(fits[i].result.Name, fits[i].book), func() { fits[i].compute(s, data) }})
+	for _, f := range fits {
+		parts = append(parts, Part{"the model " + f.called(s), func() { f.compute(s, data) }})
 	}
 	trials := s.trials(fits, data)
 	for _, t := range trials {
@@ -116,18 +116,58 @@ func (s *Study) describe(result *report.BookResult, book int, wear []readings.We
 	result.Habits = habits
 }
 
-// A fit is one model to be fitted once, with the questions that are asked of
-// it.
+// An asking is one model to be fitted once, with the answers to the questions that are
+// asked of it.
+type asking struct {
+	model   int                 // index into the study's models
+	book    string              // set where fitted book by book
+	err     error               // why the model could not be fitted
+	answers []hypotheses.Answer // to those of its questions that have one …
+	of      []int               // … and which: indices into the study's questions
+	silent  []string            // sentences: which questions got none, and why
+}
+
+// called is the model's name in words.
+func (a *asking) called(s *Study) string { return named(s.Models[a.model].Name, a.book) }
+
+// questions are those asked of the model, with their places among the study's. Where it
+// could not be fitted there are none, and each is said to have no answer.
+func (a *asking) questions(s *Study) (questions []hypotheses.Question, of []int) {
+	for q, question := range s.Questions {
+		switch {
+		case question.Model != s.Models[a.model].Name:
+		case a.err != nil:
+			a.silent = append(a.silent, fmt.Sprintf("“%s” has no answer, since the model %s could not be fitted.", question.Words, a.called(s)))
+		default:
+			questions, of = append(questions, question), append(of, q)
+		}
+	}
+	return questions, of
+}
+
+// take takes up what the model, as it was fitted, answers to its questions; errs say why
+// some have no answer.
+func (a *asking) take(s *Study, m mixed.Model, of []int, answers []hypotheses.Answer, errs []error) {
+	for k, q := range of {
+		question := s.Questions[q]
+		if errs[k] != nil {
+			a.silent = append(a.silent, fmt.Sprintf("“%s” has no answer from the model %s. %s", question.Words, a.called(s), sentence(errs[k].Error())))
+			continue
+		}
+		answer := answers[k]
+		answer.In(m)
+		answer.Called(question.Effect(s.Labels, m.Levels))
+		answer.Book = a.book
+		a.answers, a.of = append(a.answers, answer), append(a.of, q)
+	}
+}
+
+// A fit is a model of a measure to be fitted once.
 type fit struct {
-	model   int    // index into the study's models
-	book    string // set where fitted book by book
-	rows    []int  // of the study's data
-	result  report.ModelResult
-	err     error                // why the model could not be fitted
-	answers []hypotheses.Answer  // to those of its questions that have one …
-	of      []int                // … and which: indices into the study's questions
-	silent  []string             // sentences: which questions got none, and why
-	extra   []report.ModelResult // fits with groups added for some of the questions
+	asking
+	rows   []int // of the study's data
+	result report.ModelResult
+	extra  []report.ModelResult // fits with groups added for some of the questions
 
 	calibrated *table.Table // its rows with what was allowed for features measured with error; nil where none is
 }
@@ -140,12 +180,8 @@ func (s *Study) fits(data *table.Table) (fits []*fit, notes []string) {
 		if !m.IsMeasure() {
 			continue // of traces: see traceFits
 		}
-		books := []string{""}
-		if m.Each != "" {
-			books = s.booksOf(m)
-		}
-		for _, book := range books {
-			f := &fit{model: i, book: book, rows: m.rows(data, book)}
+		for _, book := range s.booksOf(m) {
+			f := &fit{asking: asking{model: i, book: book}, rows: m.rows(data, book)}
 			f.result = report.ModelResult{Name: m.Name, About: m.About, Book: book, Model: s.sharedIn(m.Model)}
 			if book != "" && len(f.rows) == 0 {
 				notes = append(notes, fmt.Sprintf("The model %s was not fitted: no page of the book is among those that it speaks of.", named(m.Name, book)))
@@ -157,8 +193,12 @@ func (s *Study) fits(data *table.Table) (fits []*fit, notes []string) {
 	return fits, notes
 }
 
-// booksOf are the books that a model fitted book by book speaks of.
+// booksOf are the books that a model fitted book by book speaks of; of a model fitted
+// once a single one without a name.
 func (s *Study) booksOf(m *Model) []string {
+	if m.Each == "" {
+		return []string{""}
+	}
 	var ids []string
 	for _, b := range s.Books {
 		if only, limited := m.Only[m.Each]; !limited || len(common(only, b.ID)) > 0 {
@@ -182,14 +222,14 @@ func (f *fit) pages(data *table.Table) *table.Table {
 
 // estimate fits the model.
 func (f *fit) estimate(s *Study, data *table.Table) {
-	pages, err := s.allowed(&s.Models[f.model], f.pages(data), data, &f.result)
+	pages, allowed, err := s.allow(&s.Models[f.model], f.pages(data), data)
 	if err != nil {
 		f.err = err
 		f.result.Failed = failure(err)
 		return
 	}
-	if len(f.result.Allowed) > 0 {
-		f.calibrated = pages
+	if len(allowed) > 0 {
+		f.result.Allowed, f.calibrated = allowed, pages
 	}
 	fitted, err := f.result.Model.Fit(pages)
 	if err != nil {
@@ -218,9 +258,6 @@ func (f *fit) infer(s *Study, data *table.Table) {
 		return
 	}
 	pages, model := f.pages(data), f.result.Model
-	if f.calibrated != nil {
-		pages = f.calibrated
-	}
 	o := mixed.Inferring{Table: pages, Term: func(name string) string { return s.Labels.Term(name, model.Levels) }}
 	if book, page := pages.Column("book"), pages.Column("page"); book != nil && page != nil {
 		o.Where = func(row int) string { return book.Label(row) + " " + page.Label(row) }
@@ -250,18 +287,7 @@ func (s *Study) compare(fit generalised.Result, pages *table.Table) {
 func (f *fit) compute(s *Study, data *table.Table) {
 	f.estimate(s, data)
 	f.infer(s, data)
-	name := named(f.result.Name, f.book)
-	var questions []hypotheses.Question
-	var of []int
-	for q, question := range s.Questions {
-		switch {
-		case question.Model != f.result.Name:
-		case f.err != nil:
-			f.silent = append(f.silent, fmt.Sprintf("“%s” has no answer, since the model %s could not be fitted.", question.Words, name))
-		default:
-			questions, of = append(questions, question), append(of, q)
-		}
-	}
+	questions, of := f.questions(s)
 	if len(questions) == 0 {
 		return
 	}
@@ -270,43 +296,30 @@ func (f *fit) compute(s *Study, data *table.Table) {
 		f.extra = append(f.extra, report.ModelResult{Name: f.result.Name + ", with " + strings.Join(slices.Concat(extra.Added, extra.Sources), " and "), Book: f.book, Model: extra.Model, Fit: extra.Fit, Rows: f.rowsOf(extra.Fit),
 			Added: slices.Concat(extra.Added, extra.Sources), About: "As “" + f.result.Name + "”, with what some of its questions need added."})
 	}
-	for k, answer := range asked.Answers {
-		if err := asked.Errs[k]; err != nil {
-			f.silent = append(f.silent, fmt.Sprintf("“%s” has no answer from the model %s. %s", questions[k].Words, name, sentence(err.Error())))
-			continue
-		}
-		answer.In(f.result.Model)
-		answer.Called(questions[k].Effect(s.Labels, f.result.Model.Levels))
-		answer.Book = f.book
-		f.answers = append(f.answers, answer)
-		f.of = append(f.of, of[k])
-	}
+	f.take(s, f.result.Model, of, asked.Answers, asked.Errs)
 }
 
 // collect puts models and answers into the results: models as the study file
 // has them, answers in the order of the questions and, within one, of the
 // books.
 func (s *Study) collect(results *report.Results, fits []*fit, ofTraces ...*traceFit) {
+	var all []*asking
 	for _, f := range fits {
 		results.Models = append(append(results.Models, f.result), f.extra...)
-		results.Notes = append(results.Notes, f.silent...)
+		all = append(all, &f.asking)
 	}
 	for _, f := range ofTraces {
 		results.Traces.Models = append(append(results.Traces.Models, f.result), f.extra...)
-		results.Notes = append(results.Notes, f.silent...)
+		all = append(all, &f.asking)
+	}
+	for _, a := range all {
+		results.Notes = append(results.Notes, a.silent...)
 	}
 	for q := range s.Questions {
-		for _, f := range fits {
-			for k, of := range f.of {
+		for _, a := range all {
+			for k, of := range a.of {
 				if of == q {
-					results.Answers = append(results.Answers, f.answers[k])
-				}
-			}
-		}
-		for _, f := range ofTraces {
-			for k, of := range f.of {
-				if of == q {
-					results.Answers = append(results.Answers, f.answers[k])
+					results.Answers = append(results.Answers, a.answers[k])
 				}
 			}
 		}

@@ -140,20 +140,14 @@ func (c *modelCheck) traceOutcome(i int, m *Model, book []traces.Trace) bool {
 	return false
 }
 
-// A traceFit is one model of a trace to be fitted once, with the questions that are
-// asked of it.
+// A traceFit is a model of a trace to be fitted once.
 type traceFit struct {
-	model   int    // index into the study's models
-	book    string // set where fitted book by book
-	trace   *traces.Trace
-	rows    *table.Table
-	result  report.TraceModel
-	err     error
-	answers []hypotheses.Answer
-	of      []int
-	silent  []string
-	extra   []report.TraceModel
-	unused  []string // grades of the coding book that nobody gave
+	asking
+	trace  *traces.Trace
+	rows   *table.Table
+	result report.TraceModel
+	extra  []report.TraceModel // fits with groups added for some of the questions
+	unused []string            // grades of the coding book that nobody gave
 }
 
 // traceFits fills in what was seen of the traces and lists the fits that their models
@@ -174,11 +168,7 @@ func (s *Study) traceFits(results *report.Results) ([]*traceFit, error) {
 		if m.IsMeasure() {
 			continue
 		}
-		books := []string{""}
-		if m.Each != "" {
-			books = s.booksOf(m)
-		}
-		for _, book := range books {
+		for _, book := range s.booksOf(m) {
 			f := s.traceFit(i, book, looks)
 			if book != "" && f.rows.Rows() == 0 {
 				results.Notes = append(results.Notes, fmt.Sprintf("The model %s was not fitted: nobody looked at anything in the book that it speaks of.", named(m.Name, book)))
@@ -209,7 +199,7 @@ func (s *Study) Traces() (*report.TraceResults, error) {
 // traceFit is a model of a trace over the looks that it speaks of.
 func (s *Study) traceFit(i int, book string, looks *table.Table) *traceFit {
 	m := &s.Models[i]
-	f := &traceFit{model: i, book: book, trace: s.File.trace(m.Outcome)}
+	f := &traceFit{asking: asking{model: i, book: book}, trace: s.File.trace(m.Outcome)}
 	var rows []int
 	of := looks.Column(traces.ColumnTrace)
 	for _, row := range m.rows(looks, book) {
@@ -298,36 +288,17 @@ func hasColumn(m mixed.Model, column string) bool {
 // compute fits the model and asks its questions.
 func (f *traceFit) compute(s *Study, data *table.Table) {
 	f.estimate(s, data)
-	name := named(f.result.Name, f.book)
-	var questions []hypotheses.Question
-	var of []int
-	for q, question := range s.Questions {
-		switch {
-		case question.Model != f.result.Name:
-		case f.err != nil:
-			f.silent = append(f.silent, fmt.Sprintf("“%s” has no answer, since the model %s could not be fitted.", question.Words, name))
-		default:
-			questions, of = append(questions, question), append(of, q)
-		}
-	}
+	questions, of := f.questions(s)
 	if len(questions) == 0 {
 		return
 	}
-	asked := hypotheses.AskTrace(questions, f.result.Model, f.result.Fit, f.rows, traces.ColumnScore, s.telling(f.trace))
+	asked := hypotheses.AskTrace(questions, f.result.Model, f.result.Fit, f.rows, s.telling(f.trace))
 	for _, extra := range asked.Extra {
 		added := report.TraceModel{Name: f.result.Name + ", with " + strings.Join(extra.Added, " and "), Book: f.book, Model: extra.Model, Fit: extra.Fit, Added: extra.Added,
 			Usual: f.result.Usual, Allowed: f.result.Allowed, About: "As “" + f.result.Name + "”, with what some of its questions need added."}
 		f.extra = append(f.extra, added)
 	}
-	for k, answer := range asked.Answers {
-		if err := asked.Errs[k]; err != nil {
-			f.silent = append(f.silent, fmt.Sprintf("“%s” has no answer from the model %s. %s", questions[k].Words, name, sentence(err.Error())))
-			continue
-		}
-		answer.Called(questions[k].Effect(s.Labels, f.result.Model.Levels))
-		answer.Book = f.book
-		f.answers, f.of = append(f.answers, answer), append(f.of, of[k])
-	}
+	f.take(s, f.result.Model, of, asked.Answers, asked.Errs)
 }
 
 // estimate fits the model.
@@ -393,8 +364,7 @@ func expected(fit *generalised.Fit, rows *table.Table) []report.TraceExpected {
 		levels := m.Levels[term[0]]
 		if len(levels) == 0 {
 			levels, _ = column.Levels()
-			levels = slices.Sorted(slices.Values(levels))
-			levels = slices.DeleteFunc(levels, func(l string) bool { return l == "" })
+			slices.Sort(levels)
 		}
 		n, seen, expect := fit.Expected(len(levels), func(row int) int { return slices.Index(levels, column.Label(row)) })
 		for g, level := range levels {
@@ -461,16 +431,6 @@ func (s *Study) allow(m *Model, rows, data *table.Table) (*table.Table, []traces
 	return rows, out, nil
 }
 
-// allowed is [Study.allow] for a model of wear.
-func (s *Study) allowed(m *Model, pages, data *table.Table, result *report.ModelResult) (*table.Table, error) {
-	if len(m.Errors) == 0 {
-		return pages, nil
-	}
-	fresh, allowed, err := s.allow(m, pages, data)
-	result.Allowed = allowed
-	return fresh, err
-}
-
 // findLooks counts the looks.
 func (s *Study) findLooks(found *Found) {
 	if s.Looks == nil {
@@ -482,9 +442,10 @@ func (s *Study) findLooks(found *Found) {
 			found.Looks++
 		}
 	}
+	states := s.Looks.States()
 	for _, t := range s.File.Traces {
 		var sum traces.State
-		for _, st := range s.Looks.States() {
+		for _, st := range states {
 			if st.Trace == t.Name {
 				sum.Things += st.Things
 				sum.There += st.There
@@ -523,7 +484,7 @@ func (s *Study) traceProblems() (found ModelProblems) {
 			if question.Model != f.result.Name {
 				continue
 			}
-			if err := hypotheses.CanAskTrace(question, f.result.Model, f.rows, traces.ColumnScore); err != nil && len(kinds(err)) == 0 {
+			if err := hypotheses.CanAskTrace(question, f.result.Model, f.rows); err != nil && len(kinds(err)) == 0 {
 				found = found.Add(ModelProblem{s.where.Problem(s.Path, question.Words, "a question that the looks can answer: "+err.Error(), "look at more as it says, or take the question out", "question", q, "contrast"), books})
 			}
 		}
