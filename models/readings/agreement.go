@@ -9,7 +9,8 @@ import (
 	"strings"
 
 	"gonum.org/v1/gonum/stat"
-	"gonum.org/v1/gonum/stat/distuv"
+
+	"thumbed/models/student"
 )
 
 // An Agreement is how two instruments agree on the pages that both measured.
@@ -92,7 +93,7 @@ func agreement(x, y []float64, cluster []int, ratio float64) Agreement {
 		slopes, offsets = append(slopes, n*a.Slope-(n-1)*slope), append(offsets, n*a.Offset-(n-1)*offset)
 	}
 	a.Freedom = n - 1
-	t := halfT(a.Freedom)
+	t := student.Half(0.95, a.Freedom)
 	half := t * stat.StdDev(slopes, nil) / math.Sqrt(n)
 	a.SlopeLow, a.SlopeHigh = a.Slope-half, a.Slope+half
 	half = t * stat.StdDev(offsets, nil) / math.Sqrt(n)
@@ -109,9 +110,6 @@ func agreement(x, y []float64, cluster []int, ratio float64) Agreement {
 // leastBooks is the number of books from which intervals are by books (common practice,
 // no source: fewer hardly tell what differs between them).
 const leastBooks = 5
-
-// halfT is the 97.5 % point of Student's t.
-func halfT(df float64) float64 { return distuv.StudentsT{Mu: 0, Sigma: 1, Nu: df}.Quantile(0.975) }
 
 // anyBook is the standard deviation of a value of any book: what the analysis of variance
 // tells between books and within them, between taken as nothing where it comes out below.

@@ -8,6 +8,7 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 
+	"thumbed/models/student"
 	"thumbed/models/table"
 )
 
@@ -161,7 +162,7 @@ func (l *Log) convert(p *paired, file string, ps *table.Problems) {
 			refuse("converted_to", in.ConvertedTo, fmt.Sprintf("%d spots or more of different density that both read, in the table of paired readings", leastAgreeing), "read more spots with both")
 			continue
 		}
-		l.conversions[i] = conversion{to: to, offset: a.Offset, slope: a.Slope, slopeSE: (a.SlopeHigh - a.SlopeLow) / 2 / halfT(a.Freedom), df: a.Freedom}
+		l.conversions[i] = conversion{to: to, offset: a.Offset, slope: a.Slope, slopeSE: (a.SlopeHigh - a.SlopeLow) / 2 / student.Half(0.95, a.Freedom), df: a.Freedom}
 	}
 	if p != nil {
 		for i := range l.Instruments {

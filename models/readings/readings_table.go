@@ -214,19 +214,10 @@ func (r *reader) readInstrument(row *row, out *Reading) {
 		row.failed = true
 		if name != "" && len(r.names) > 0 { // else it has been reported: nothing here, or no instruments
 			row.wrong("instrument", name, "an instrument of the table of instruments",
-				suggestion(name, r.names, "add it there with its floor, ceiling and resolution"))
+				table.Suggestion(name, r.names, "add it there with its floor, ceiling and resolution"))
 		}
 	}
 	out.Instrument = index
-}
-
-// suggestion names the nearest word that would have been right, or else says
-// what to do.
-func suggestion(word string, among []string, otherwise string) string {
-	if near := table.Nearest(word, among); near != "" {
-		return fmt.Sprintf("perhaps %s is meant; otherwise %s", near, otherwise)
-	}
-	return otherwise
 }
 
 func (r *reader) readWhere(row *row, out *Reading) {
@@ -252,7 +243,7 @@ func (r *reader) readWhere(row *row, out *Reading) {
 		row.failed = true
 		if len(r.bookIDs) > 0 {
 			row.wrong("book", book, "a book of the table of books",
-				suggestion(book, r.bookIDs, "add it there with its leaves"))
+				table.Suggestion(book, r.bookIDs, "add it there with its leaves"))
 		}
 		return
 	}

@@ -1,5 +1,6 @@
 // Package student gives Student's t and Fisher's F for any degrees of freedom,
-// also where there are so many of them that the libraries' functions break down.
+// also where there are so many of them that the libraries' functions break down, and
+// Wilson's interval of a share.
 package student
 
 import (
@@ -34,6 +35,15 @@ func Quantile(p, df float64) float64 {
 
 // Half is how many standard errors an interval of a level reaches to either side.
 func Half(level, df float64) float64 { return Quantile((1+level)/2, df) }
+
+// Wilson is the 95 % interval of a share of n things (Wilson 1927, Journal of the
+// American Statistical Association 22, 209–212).
+func Wilson(share, n float64) (low, high float64) {
+	z := distuv.UnitNormal.Quantile(0.975)
+	middle := (share + z*z/(2*n)) / (1 + z*z/n)
+	half := z / (1 + z*z/n) * math.Sqrt(share*(1-share)/n+z*z/(4*n*n))
+	return max(0, middle-half), min(1, middle+half)
+}
 
 // FSurvival is the probability of more than f with n and df degrees of freedom.
 func FSurvival(f, n, df float64) float64 {

@@ -23,6 +23,15 @@ func Nearest(word string, among []string) string {
 	return best
 }
 
+// Suggestion names the nearest word that would have been right, or else says what to
+// do, as the remedy of a problem.
+func Suggestion(word string, among []string, otherwise string) string {
+	if near := Nearest(word, among); near != "" {
+		return "perhaps " + near + " is meant; otherwise " + otherwise
+	}
+	return otherwise
+}
+
 // slips is the least number of slips that make b of a, no letter touched
 // twice.
 func slips(a, b []rune) int {

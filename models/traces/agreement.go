@@ -83,9 +83,10 @@ type agreement struct {
 
 func (a *agreement) add(t Thing, looks []Look) {
 	var clear []Look
+	var values []float64
 	for _, look := range looks {
 		if !math.IsNaN(look.Value) {
-			clear = append(clear, look)
+			clear, values = append(clear, look), append(values, look.Value)
 		}
 	}
 	if len(clear) < 2 {
@@ -96,10 +97,6 @@ func (a *agreement) add(t Thing, looks []Look) {
 	key := [2]int{t.Book, t.Page}
 	if _, known := a.pages[key]; !known {
 		a.pages[key] = len(a.pages)
-	}
-	var values []float64
-	for _, look := range clear {
-		values = append(values, look.Value)
 	}
 	a.units, a.page = append(a.units, values), append(a.page, a.pages[key])
 	for i, one := range clear {
@@ -142,17 +139,17 @@ func (a *agreement) pair(one, other Look) {
 
 func (a *agreement) agreement() Agreement {
 	out := Agreement{Trace: a.trace.Name, Things: a.things, Looks: a.looks, Pairs: []Pair{}, Grades: []GradeAgree{}}
-	metric := Ordinal
+	by := ordinal
 	switch a.trace.Kind {
 	case mixed.YesNo:
-		metric = Nominal
+		by = nominal
 	case mixed.Counts:
-		metric = Ratio
+		by = ratio
 	}
-	out.Alpha = a.alpha(metric)
+	out.Alpha = a.alpha(by)
 	if a.trace.Kind == mixed.Grades {
-		nominal := a.alpha(Nominal)
-		out.Nominal = &nominal
+		asNames := a.alpha(nominal)
+		out.Nominal = &asNames
 	}
 	for _, p := range a.pairs {
 		p.settle()
@@ -175,7 +172,7 @@ func (p *Pair) settle() {
 	if p.Confusion == nil {
 		return
 	}
-	kappa, se := WeightedKappa(p.Confusion, Squared)
+	kappa, se := weightedKappa(p.Confusion, squared)
 	if math.IsNaN(kappa) {
 		return
 	}
@@ -215,21 +212,18 @@ func gradesOf(levels []string, pairs []Pair) []GradeAgree {
 	return out
 }
 
-// Squared and Linear weigh the disagreement of two of n grades by their distance.
-func Squared(i, j, n int) float64 {
+// squared weighs the disagreement of two of n grades by the square of their distance.
+func squared(i, j, n int) float64 {
 	d := float64(i-j) / float64(max(n-1, 1))
 	return d * d
 }
 
-// Linear weighs disagreement by the distance itself; see [Squared].
-func Linear(i, j, n int) float64 { return math.Abs(float64(i-j)) / float64(max(n-1, 1)) }
-
-// WeightedKappa is Cohen's weighted kappa of a table of confusion (Cohen 1968,
+// weightedKappa is Cohen's weighted kappa of a table of confusion (Cohen 1968,
 // Psychological Bulletin 70, 213–220), with its large-sample standard error (Fleiss,
 // Cohen and Everitt 1969, Psychological Bulletin 72, 323–327). disagreement gives the
 // weight of each cell, 0 on the diagonal, in any unit. NaN where all stands in one
 // cell, so that there is no disagreement to be had by chance.
-func WeightedKappa(confusion [][]int, disagreement func(i, j, n int) float64) (kappa, se float64) {
+func weightedKappa(confusion [][]int, disagreement func(i, j, n int) float64) (kappa, se float64) {
 	k := len(confusion)
 	n, most := 0.0, 0.0
 	rows, columns := make([]float64, k), make([]float64, k)
@@ -270,29 +264,21 @@ func WeightedKappa(confusion [][]int, disagreement func(i, j, n int) float64) (k
 	return kappa, math.Sqrt(max(0, variance))
 }
 
-// A Metric is what Krippendorff's alpha holds for the distance of two values.
-type Metric int
+// A metric is what Krippendorff's alpha holds for the distance of two values.
+type metric int
 
 // The metrics: values as names, in their order, or by the ratio of counts.
 const (
-	Nominal Metric = iota
-	Ordinal
-	Ratio
+	nominal metric = iota
+	ordinal
+	ratio
 )
-
-// Alpha is Krippendorff's alpha of units with the values given to each (Krippendorff
-// 2004, Content analysis, chapter 11; computed as in his “Computing Krippendorff's
-// alpha-reliability”, 2011). Units with one value count for nothing. NaN where all
-// values are the same.
-func Alpha(units [][]float64, metric Metric) float64 {
-	return newCoincidences(units, metric).alpha(nil)
-}
 
 // coincidences are the pairs of values inside units, by the values that occur.
 type coincidences struct {
 	values []float64
 	unit   [][]cell // of each unit
-	metric Metric
+	metric metric
 }
 
 type cell struct {
@@ -300,8 +286,8 @@ type cell struct {
 	weight float64
 }
 
-func newCoincidences(units [][]float64, metric Metric) *coincidences {
-	c := &coincidences{metric: metric}
+func newCoincidences(units [][]float64, by metric) *coincidences {
+	c := &coincidences{metric: by}
 	for _, u := range units {
 		c.values = append(c.values, u...)
 	}
@@ -323,8 +309,10 @@ func newCoincidences(units [][]float64, metric Metric) *coincidences {
 	return c
 }
 
-// alpha is that of some units, given by their numbers and each as often as it stands
-// there; nil: of all.
+// alpha is Krippendorff's alpha of some units, given by their numbers and each as often
+// as it stands there; nil: of all (Krippendorff 2004, Content analysis, chapter 11;
+// computed as in his “Computing Krippendorff's alpha-reliability”, 2011). Units with one
+// value count for nothing. NaN where all values are the same.
 func (c *coincidences) alpha(some []int) float64 {
 	k := len(c.values)
 	table := make([]float64, k*k)
@@ -369,14 +357,14 @@ func (c *coincidences) distance(i, j int, margin []float64) float64 {
 		return 0
 	}
 	switch c.metric {
-	case Ordinal:
+	case ordinal:
 		low, high := min(i, j), max(i, j)
 		between := -(margin[low] + margin[high]) / 2
 		for g := low; g <= high; g++ {
 			between += margin[g]
 		}
 		return between * between
-	case Ratio:
+	case ratio:
 		a, b := c.values[i], c.values[j]
 		return (a - b) * (a - b) / ((a + b) * (a + b))
 	}
@@ -391,8 +379,8 @@ const (
 
 // alpha is Krippendorff's with an interval by drawing pages anew with all their units
 // (Efron and Tibshirani 1993, section 8.6: clusters are drawn whole).
-func (a *agreement) alpha(metric Metric) Estimate {
-	c := newCoincidences(a.units, metric)
+func (a *agreement) alpha(by metric) Estimate {
+	c := newCoincidences(a.units, by)
 	e := Estimate{c.alpha(nil), math.NaN(), math.NaN()}
 	if math.IsNaN(e.Value) {
 		return e

@@ -15,9 +15,9 @@ import (
 func TestWeightedKappaOfCohen(t *testing.T) {
 	table := [][]int{{88, 14, 18}, {10, 40, 10}, {2, 6, 12}}
 	cost := [3][3]float64{{0, 1, 3}, {1, 0, 6}, {3, 6, 0}}
-	kappa, _ := WeightedKappa(table, func(i, j, _ int) float64 { return cost[i][j] })
+	kappa, _ := weightedKappa(table, func(i, j, _ int) float64 { return cost[i][j] })
 	near(t, "weighted", kappa, 0.348, 0.0005)
-	kappa, _ = WeightedKappa(table, func(i, j, _ int) float64 {
+	kappa, _ = weightedKappa(table, func(i, j, _ int) float64 {
 		if i == j {
 			return 0
 		}
@@ -39,9 +39,9 @@ func near(t *testing.T, what string, got, want, within float64) {
 // 0.797 (from memory).
 func TestAlphaOfKrippendorff(t *testing.T) {
 	units := [][]float64{{1, 1, 1}, {2, 2, 3, 2}, {3, 3, 3, 3}, {3, 3, 3, 3}, {2, 2, 2, 2}, {1, 2, 3, 4}, {4, 4, 4, 4}, {1, 1, 2, 1}, {2, 2, 2, 2}, {5, 5, 5}, {1, 1}, {3}}
-	near(t, "nominal", Alpha(units, Nominal), 0.743, 0.0005)
-	near(t, "ordinal", Alpha(units, Ordinal), 0.815, 0.0005)
-	near(t, "ratio", Alpha(units, Ratio), 0.797, 0.0005)
+	near(t, "nominal", newCoincidences(units, nominal).alpha(nil), 0.743, 0.0005)
+	near(t, "ordinal", newCoincidences(units, ordinal).alpha(nil), 0.815, 0.0005)
+	near(t, "ratio", newCoincidences(units, ratio).alpha(nil), 0.797, 0.0005)
 }
 
 // reference reads a table of testdata/reference/traces, by agreement.R.
@@ -73,14 +73,15 @@ func TestKappaOfThePackages(t *testing.T) {
 		}
 		return 1
 	}
-	weights := map[string]func(i, j, n int) float64{"squared": Squared, "linear": Linear, "unweighted": unweighted}
+	linear := func(i, j, n int) float64 { return math.Abs(float64(i-j)) / float64(max(n-1, 1)) }
+	weights := map[string]func(i, j, n int) float64{"squared": squared, "linear": linear, "unweighted": unweighted}
 	checked := 0
 	for i := range want.Rows() {
 		name, by, _ := strings.Cut(want.Column("of").Label(i), " ")
 		if tables[name] == nil {
 			continue // Cohen's own, above
 		}
-		kappa, se := WeightedKappa(tables[name], weights[by])
+		kappa, se := weightedKappa(tables[name], weights[by])
 		near(t, name+" "+by, kappa, want.Column("kappa").Number(i), 1e-10)
 		near(t, name+" "+by+", standard error", se, want.Column("se").Number(i), 1e-10)
 		checked++

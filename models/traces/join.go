@@ -1,8 +1,10 @@
 package traces
 
 import (
+	"cmp"
 	"fmt"
 	"hash/fnv"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -26,14 +28,11 @@ const (
 
 var ownColumns = []string{ColumnTrace, ColumnPart, ColumnObserver, ColumnDay, ColumnExposure, ColumnThing, ColumnScore, ColumnNeighbour}
 
-// OwnColumns are the columns of a table of looks that no page has.
-func OwnColumns() []string { return slices.Clone(ownColumns) }
-
 // Suffixes of the columns that a trace adds to pages: its score, the mean over parts
 // of the mean over looks, and the standard error that differing looks give it.
 const (
-	ScoreSuffix = "_score"
-	ErrorSuffix = "_score_se"
+	scoreSuffix = "_score"
+	errorSuffix = "_score_se"
 )
 
 // PageColumns are the traces as features of pages, each trace under its name: a label
@@ -47,26 +46,11 @@ func (l *Looks) PageColumns(pages *table.Table) []*table.Column {
 	var out []*table.Column
 	for trace := range l.Book {
 		t := &l.Book[trace]
-		values := map[[2]int]map[string][]float64{}
-		for _, thing := range things {
-			if thing.Trace != trace {
-				continue
-			}
-			page := [2]int{thing.Book, thing.Page}
-			if values[page] == nil {
-				values[page] = map[string][]float64{}
-			}
-			for _, look := range looks[thing] {
-				if !math.IsNaN(look.Value) {
-					values[page][thing.Part] = append(values[page][thing.Part], look.Value)
-				}
-			}
-		}
-		spread := l.lookSpread(trace)
+		spread := lookSpread(trace, things, looks)
 		labels, numbers := make([]string, pages.Rows()), missing(pages.Rows())
 		scores, errors := missing(pages.Rows()), missing(pages.Rows())
 		levels := t.Levels()
-		for page, parts := range values {
+		for page, parts := range byPage(trace, things, looks) {
 			row, ok := at[page]
 			v := combined(t, parts)
 			if !ok || math.IsNaN(v) {
@@ -83,7 +67,7 @@ func (l *Looks) PageColumns(pages *table.Table) []*table.Column {
 		} else {
 			out = append(out, table.Numbers(t.Name, numbers))
 		}
-		out = append(out, table.Numbers(t.Name+ScoreSuffix, scores), table.Numbers(t.Name+ErrorSuffix, errors))
+		out = append(out, table.Numbers(t.Name+scoreSuffix, scores), table.Numbers(t.Name+errorSuffix, errors))
 	}
 	return out
 }
@@ -100,8 +84,28 @@ func (l *Looks) PageSchema() []table.Field {
 			kind = table.Boolean
 		}
 		out = append(out, table.Field{Name: t.Name, Kind: kind, Description: "the trace " + t.Name + ": of several parts the highest, of looks that differ the middle one; counts are added up over parts"},
-			table.Field{Name: t.Name + ScoreSuffix, Kind: table.Number, Description: "the same as a number: the mean over parts of the mean over looks of the grade's place from 0, of 0 or 1, or of the count"},
-			table.Field{Name: t.Name + ErrorSuffix, Kind: table.Number, Description: "standard error of the score by how looks at the same things differ; empty where nothing was coded twice"})
+			table.Field{Name: t.Name + scoreSuffix, Kind: table.Number, Description: "the same as a number: the mean over parts of the mean over looks of the grade's place from 0, of 0 or 1, or of the count"},
+			table.Field{Name: t.Name + errorSuffix, Kind: table.Number, Description: "standard error of the score by how looks at the same things differ; empty where nothing was coded twice"})
+	}
+	return out
+}
+
+// byPage are the values that looks at one trace tell, of each page by its parts.
+func byPage(trace int, things []Thing, looks map[Thing][]Look) map[[2]int]map[string][]float64 {
+	out := map[[2]int]map[string][]float64{}
+	for _, t := range things {
+		if t.Trace != trace {
+			continue
+		}
+		page := [2]int{t.Book, t.Page}
+		if out[page] == nil {
+			out[page] = map[string][]float64{}
+		}
+		for _, look := range looks[t] {
+			if !math.IsNaN(look.Value) {
+				out[page][t.Part] = append(out[page][t.Part], look.Value)
+			}
+		}
 	}
 	return out
 }
@@ -116,15 +120,8 @@ func missing(n int) []float64 {
 
 // score is the mean over parts of the mean over looks, with its standard error.
 func score(parts map[string][]float64, spread float64) (value, se float64) {
-	names := make([]string, 0, len(parts))
-	for part := range parts {
-		if len(parts[part]) > 0 {
-			names = append(names, part)
-		}
-	}
-	slices.Sort(names)
 	variance := 0.0
-	for _, part := range names {
+	for _, part := range slices.Sorted(maps.Keys(parts)) {
 		sum := 0.0
 		for _, v := range parts[part] {
 			sum += v
@@ -133,14 +130,13 @@ func score(parts map[string][]float64, spread float64) (value, se float64) {
 		value += sum / n
 		variance += spread * spread / n
 	}
-	k := float64(len(names))
+	k := float64(len(parts))
 	return value / k, math.Sqrt(variance) / k
 }
 
 // lookSpread is the standard deviation of looks at the same thing; NaN where nothing
 // was coded twice.
-func (l *Looks) lookSpread(trace int) float64 {
-	things, looks := l.Of()
+func lookSpread(trace int, things []Thing, looks map[Thing][]Look) float64 {
 	square, df := 0.0, 0.0
 	for _, t := range things {
 		if t.Trace != trace {
@@ -172,22 +168,15 @@ func (l *Looks) lookSpread(trace int) float64 {
 
 // pageRows finds the row of each page.
 func (l *Looks) pageRows(pages *table.Table) map[[2]int]int {
-	books := map[string]int{}
-	for i, b := range l.Books {
-		books[b.ID] = i
-	}
 	book, page := pages.Column(codex.ColumnBook), pages.Column(codex.ColumnPage)
-	out := map[[2]int]int{}
-	labels := make([]map[string]int, len(l.Books))
-	for i, b := range l.Books {
-		labels[i] = map[string]int{}
-		for k := range b.Pages {
-			labels[i][b.Pages[k].Label.String()] = k
-		}
-	}
+	rows := map[[2]string]int{}
 	for row := range pages.Rows() {
-		if i, ok := books[book.Label(row)]; ok {
-			if k, ok := labels[i][page.Label(row)]; ok {
+		rows[[2]string{book.Label(row), page.Label(row)}] = row
+	}
+	out := map[[2]int]int{}
+	for i, b := range l.Books {
+		for k := range b.Pages {
+			if row, ok := rows[[2]string{b.ID, b.Pages[k].Label.String()}]; ok {
 				out[[2]int{i, k}] = row
 			}
 		}
@@ -196,19 +185,15 @@ func (l *Looks) pageRows(pages *table.Table) map[[2]int]int {
 }
 
 // Table is what models of traces are fitted to: one row a kept look, things in the
-// order of the coding book, the books and their pages. It has the features of the
+// order of the coding book, the books' ids and their pages. It has the features of the
 // look's page (columns of pages, but for those that a look has of its own), the look's
 // own columns, and each trace under its name: the look's own value in the rows of that
 // trace, what the page has in all others. Where it cannot be told the value is missing.
 func (l *Looks) Table(pages *table.Table) (*table.Table, error) {
 	at := l.pageRows(pages)
 	things, looks := l.Of()
-	order := bookOrder(l.Books)
-	slices.SortStableFunc(things, func(a, b Thing) int {
-		if a.Trace != b.Trace {
-			return a.Trace - b.Trace
-		}
-		return order[a.Book] - order[b.Book]
+	slices.SortStableFunc(things, func(a, b Thing) int { // nothing hangs on the order of books.csv
+		return cmp.Or(cmp.Compare(a.Trace, b.Trace), strings.Compare(l.Books[a.Book].ID, l.Books[b.Book].ID))
 	})
 	var rows []int
 	var all []Look
@@ -243,21 +228,6 @@ func (l *Looks) Table(pages *table.Table) (*table.Table, error) {
 		}
 	}
 	return out, nil
-}
-
-// bookOrder ranks the books by their names, so that nothing depends on the order of
-// books.csv.
-func bookOrder(books []*codex.Book) []int {
-	ids := make([]string, len(books))
-	for i, b := range books {
-		ids[i] = b.ID
-	}
-	sorted := slices.Sorted(slices.Values(ids))
-	out := make([]int, len(books))
-	for i, id := range ids {
-		out[i] = slices.Index(sorted, id)
-	}
-	return out
 }
 
 // traceColumn is what a trace says in each row: the look's own value, or the page's.
@@ -335,23 +305,8 @@ func (l *Looks) there() []map[[2]int]bool {
 	out := make([]map[[2]int]bool, len(l.Book))
 	for trace := range l.Book {
 		out[trace] = map[[2]int]bool{}
-		parts := map[[2]int]map[string][]float64{}
-		for _, t := range things {
-			if t.Trace != trace {
-				continue
-			}
-			page := [2]int{t.Book, t.Page}
-			if parts[page] == nil {
-				parts[page] = map[string][]float64{}
-			}
-			for _, look := range looks[t] {
-				if !math.IsNaN(look.Value) {
-					parts[page][t.Part] = append(parts[page][t.Part], look.Value)
-				}
-			}
-		}
-		for page, values := range parts {
-			if v := combined(&l.Book[trace], values); !math.IsNaN(v) {
+		for page, parts := range byPage(trace, things, looks) {
+			if v := combined(&l.Book[trace], parts); !math.IsNaN(v) {
 				out[trace][page] = v > 0
 			}
 		}

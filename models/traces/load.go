@@ -51,13 +51,6 @@ func Load(paths []string, book []Trace, books []*codex.Book, ps *table.Problems)
 	return r.looks
 }
 
-// Read takes the looks of a table that is at hand; see [Load].
-func Read(t *table.Table, book []Trace, books []*codex.Book, ps *table.Problems) *Looks {
-	r := newReader(book, books, ps)
-	r.read(t)
-	return r.looks
-}
-
 func newReader(book []Trace, books []*codex.Book, ps *table.Problems) *reader {
 	r := &reader{looks: &Looks{Book: book, Books: books}, ps: ps, traces: map[string]int{}, books: map[string]int{}, seen: map[string]string{}}
 	for i, t := range book {
@@ -138,7 +131,7 @@ func (r *reader) look(row *row) (Look, bool) {
 		row.readPart(trace, &out)
 		row.readValue(trace, &out)
 		row.readExposure(trace, &out)
-		if trace.onPictures() && out.Page >= 0 && !r.looks.Books[out.Book].Pages[out.Page].Picture {
+		if out.Page >= 0 && !trace.LookedForOn(&r.looks.Books[out.Book].Pages[out.Page]) {
 			row.wrong("page", row.cell("page"), "a page with a picture, since the coding book looks for "+trace.Name+" on pictures",
 				`write yes for the picture in the table of pages, correct the page, or write on = "pages" for the trace`)
 		}
@@ -159,16 +152,8 @@ func (r *reader) readTrace(row *row, out *Look) {
 	case len(r.names) == 0:
 		row.wrong("trace", name, "a trace of the coding book, which is empty", "describe it in a [[trace]] of the study file")
 	default:
-		row.wrong("trace", name, "a trace of the coding book: "+strings.Join(r.names, ", "), suggestion(name, r.names, "describe it in a [[trace]] of the study file"))
+		row.wrong("trace", name, "a trace of the coding book: "+strings.Join(r.names, ", "), table.Suggestion(name, r.names, "describe it in a [[trace]] of the study file"))
 	}
-}
-
-// suggestion names the word that may be meant.
-func suggestion(word string, among []string, otherwise string) string {
-	if near := table.Nearest(word, among); near != "" {
-		return fmt.Sprintf("perhaps %s is meant; otherwise %s", near, otherwise)
-	}
-	return otherwise
 }
 
 func (r *reader) readPage(row *row, out *Look) {
@@ -177,7 +162,7 @@ func (r *reader) readPage(row *row, out *Look) {
 	if !ok {
 		row.failed = true
 		if id != "" && len(r.ids) > 0 {
-			row.wrong("book", id, "a book of the table of books", suggestion(id, r.ids, "add it there with its leaves"))
+			row.wrong("book", id, "a book of the table of books", table.Suggestion(id, r.ids, "add it there with its leaves"))
 		}
 		return
 	}
@@ -223,7 +208,7 @@ func (r *row) readPart(t *Trace, out *Look) {
 	case len(t.Parts) > 0 && out.Part == "":
 		r.wrong("part", "", "the part that was looked at: "+strings.Join(t.Parts, ", "), "a row is one look at one part: write which")
 	case len(t.Parts) > 0 && !slices.Contains(t.Parts, out.Part):
-		r.wrong("part", out.Part, "a part that the coding book names for "+t.Name+": "+strings.Join(t.Parts, ", "), suggestion(out.Part, t.Parts, "name it there"))
+		r.wrong("part", out.Part, "a part that the coding book names for "+t.Name+": "+strings.Join(t.Parts, ", "), table.Suggestion(out.Part, t.Parts, "name it there"))
 	}
 }
 
@@ -253,7 +238,7 @@ func (r *row) readValue(t *Trace, out *Look) {
 				r.failed = true // the schema told it
 				return
 			}
-			r.wrong(own, value, "a grade of "+t.Name+": "+strings.Join(levels, ", "), suggestion(value, levels, "describe it in the coding book"))
+			r.wrong(own, value, "a grade of "+t.Name+": "+strings.Join(levels, ", "), table.Suggestion(value, levels, "describe it in the coding book"))
 			return
 		}
 		out.Value = float64(k)

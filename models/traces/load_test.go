@@ -50,8 +50,13 @@ func read(t testing.TB, rows string) (*Looks, error) {
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}
-	out := Read(looks, coding, book(t), &ps)
-	return out, ps.Err()
+	return readTable(looks, book(t), &ps), ps.Err()
+}
+
+func readTable(t *table.Table, books []*codex.Book, ps *table.Problems) *Looks {
+	r := newReader(coding, books, ps)
+	r.read(t)
+	return r.looks
 }
 
 // TestThreeStatesStayThree: no row, a row with nothing there, and a row that cannot be
@@ -193,7 +198,7 @@ func FuzzRead(f *testing.F) {
 		if rowsTable == nil {
 			return
 		}
-		looks := Read(rowsTable, coding, books, &ps)
+		looks := readTable(rowsTable, books, &ps)
 		for _, s := range looks.States() {
 			if s.There+s.Nothing+s.Unclear+s.NotLooked != s.Things {
 				t.Fatalf("%+v: the states do not add up", s)

@@ -3,12 +3,14 @@ package traces
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/mixed"
+	"thumbed/models/student"
 )
 
 // A Thing is what a look is at: one trace on a page, or on a part of it.
@@ -46,25 +48,16 @@ func (l *Looks) Of() (things []Thing, looks map[Thing][]Look) {
 	return things, looks
 }
 
-// wanted lists the things that the coding book looks for in a book: present pages, or
-// those with a picture, by parts.
-func (l *Looks) wanted(trace, book int) map[string]int {
-	t := &l.Book[trace]
+// wanted counts the pages of a book on which the coding book looks for a trace.
+func (l *Looks) wanted(trace, book int) int {
 	pages := 0
 	b := l.Books[book]
 	for _, p := range b.Present() {
-		if !t.onPictures() || b.Pages[p].Picture {
+		if l.Book[trace].LookedForOn(&b.Pages[p]) {
 			pages++
 		}
 	}
-	out := map[string]int{}
-	if len(t.Parts) == 0 {
-		out[""] = pages
-	}
-	for _, part := range t.Parts {
-		out[part] = pages
-	}
-	return out
+	return pages
 }
 
 // A State counts the things of one trace, book and part in their three states. A thing
@@ -128,13 +121,9 @@ func (l *Looks) States() []State {
 	for trace := range l.Book {
 		for book, b := range l.Books {
 			wanted := l.wanted(trace, book)
-			parts := l.Book[trace].Parts
-			if len(parts) == 0 {
-				parts = []string{""}
-			}
-			for _, part := range parts {
+			for _, part := range l.Book[trace].PartsOfPage() {
 				c := cell{trace, book, part}
-				s := State{Trace: l.Book[trace].Name, Book: b.ID, Part: part, Things: wanted[part], Excluded: out[c], Shares: []Share{}}
+				s := State{Trace: l.Book[trace].Name, Book: b.ID, Part: part, Things: wanted, Excluded: out[c], Shares: []Share{}}
 				l.count(&s, &l.Book[trace], of[c], looks)
 				all = append(all, s)
 			}
@@ -198,22 +187,13 @@ func (l *Looks) count(s *State, t *Trace, things []Thing, looks map[Thing][]Look
 		above += sums[k]
 		e := Estimate{min(1, above/told), 0, 1}
 		if k > 0 {
-			e.Low, e.High = wilson(e.Value, told)
+			e.Low, e.High = student.Wilson(e.Value, told)
 		} else {
 			e = Estimate{1, 1, 1}
 		}
 		s.Shares = append(s.Shares, Share{levels[k], sums[k] / told, e})
 	}
 	slices.Reverse(s.Shares)
-}
-
-// wilson is the 95 % interval of a share of n things (Wilson 1927, Journal of the
-// American Statistical Association 22, 209–212).
-func wilson(p, n float64) (low, high float64) {
-	z := distuv.UnitNormal.Quantile(0.975)
-	middle := (p + z*z/(2*n)) / (1 + z*z/n)
-	half := z / (1 + z*z/n) * math.Sqrt(p*(1-p)/n+z*z/(4*n*n))
-	return max(0, middle-half), min(1, middle+half)
 }
 
 // rate is a sum of counts by their exposure, with an interval from the spread of the
@@ -256,16 +236,8 @@ func (s State) Words() string {
 // the parts' means. NaN where no look can tell.
 func combined(t *Trace, parts map[string][]float64) float64 {
 	out := math.NaN()
-	names := make([]string, 0, len(parts))
-	for part := range parts {
-		names = append(names, part)
-	}
-	slices.Sort(names)
-	for _, part := range names {
+	for _, part := range slices.Sorted(maps.Keys(parts)) {
 		values := slices.Sorted(slices.Values(parts[part]))
-		if len(values) == 0 {
-			continue
-		}
 		v := values[(len(values)-1)/2]
 		if t.Kind == mixed.Counts {
 			sum := 0.0

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"thumbed/models/codex"
 	"thumbed/models/mixed"
 	"thumbed/models/table"
 )
@@ -34,15 +35,12 @@ const (
 	OnPictures = "pictures"
 )
 
-// YesNoLevels are the levels of what is there or not, in rising order.
-var YesNoLevels = []string{"no", "yes"}
-
 // Levels are the trace's values in rising order, the first being that nothing is
 // there; nil for counts.
 func (t *Trace) Levels() []string {
 	switch t.Kind {
 	case mixed.YesNo:
-		return YesNoLevels
+		return []string{"no", "yes"}
 	case mixed.Grades:
 		var out []string
 		for _, g := range t.Grades {
@@ -64,8 +62,17 @@ func (t *Trace) Column() string {
 	return "present"
 }
 
-// onPictures tells whether pages without a picture are passed over.
-func (t *Trace) onPictures() bool { return t.On == OnPictures }
+// LookedForOn tells whether the trace is looked for on a page.
+func (t *Trace) LookedForOn(p *codex.Page) bool { return t.On != OnPictures || p.Picture }
+
+// PartsOfPage are the parts of a page that are looked at; where that is the page as a
+// whole, one without a name.
+func (t *Trace) PartsOfPage() []string {
+	if len(t.Parts) == 0 {
+		return []string{""}
+	}
+	return t.Parts
+}
 
 // nameForm is what a trace may be called, since tables have a column of that name.
 var nameForm = regexp.MustCompile(`^[\pL][\pL\pN _-]*$`)

@@ -7,10 +7,10 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/stat"
-	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/hypotheses"
 	"thumbed/models/outcome"
+	"thumbed/models/student"
 )
 
 // A Share is a share of campaigns with its Monte Carlo interval.
@@ -20,14 +20,12 @@ type Share struct {
 	High  float64 `json:"high"`  // upper end of the 95 % Monte Carlo interval (Wilson)
 }
 
-// Wilson is the share of count in n with the 95 % interval of Wilson (1927,
-// Journal of the American Statistical Association 22, 209–212); n is at least 1.
+// Wilson is the share of count in n with the interval of [student.Wilson]; n is at
+// least 1.
 func Wilson(count, n int) Share {
-	z := distuv.UnitNormal.Quantile(0.975)
-	p, m := float64(count)/float64(n), float64(n)
-	middle := (p + z*z/(2*m)) / (1 + z*z/m)
-	reach := z / (1 + z*z/m) * math.Sqrt(p*(1-p)/m+z*z/(4*m*m))
-	return Share{Value: p, Low: math.Max(0, middle-reach), High: math.Min(1, middle+reach)}
+	share := float64(count) / float64(n)
+	low, high := student.Wilson(share, float64(n))
+	return Share{Value: share, Low: low, High: high}
 }
 
 // Tried is what the campaigns of one design came to.

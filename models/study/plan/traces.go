@@ -2,6 +2,7 @@ package plan
 
 import (
 	"bytes"
+	"cmp"
 	_ "embed"
 	"fmt"
 	"html/template"
@@ -73,10 +74,7 @@ func Coding(path string, observers, dates []string, seed uint64) (*CodingSheet, 
 		}
 	}
 	slices.SortStableFunc(out.Rows, func(a, b CodingRow) int {
-		if a.Date != b.Date {
-			return strings.Compare(a.Date, b.Date)
-		}
-		return strings.Compare(a.Observer, b.Observer)
+		return cmp.Or(strings.Compare(a.Date, b.Date), strings.Compare(a.Observer, b.Observer))
 	})
 	return out, nil
 }
@@ -86,14 +84,10 @@ func pageLooks(book *codex.Book, page int, coding []traces.Trace) []CodingRow {
 	var out []CodingRow
 	for i := range coding {
 		t := &coding[i]
-		if t.On == traces.OnPictures && !book.Pages[page].Picture {
+		if !t.LookedForOn(&book.Pages[page]) {
 			continue
 		}
-		parts := t.Parts
-		if len(parts) == 0 {
-			parts = []string{""}
-		}
-		for _, part := range parts {
+		for _, part := range t.PartsOfPage() {
 			out = append(out, CodingRow{Book: book.ID, Page: book.Pages[page].Label.String(), Part: part, Trace: t.Name, Column: t.Column()})
 		}
 	}
