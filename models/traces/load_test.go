@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"thumbed/models/codex"
+	"thumbed/models/student"
 	"thumbed/models/table"
 )
 
@@ -180,7 +181,7 @@ func TestPrintsByHand(t *testing.T) {
 // 0.1605, 0 of 20 gives 0 to 0.1611, 1 of 29 gives 0.0061 to 0.1718 (from memory).
 func TestWilson(t *testing.T) {
 	for _, c := range []struct{ of, n, low, high float64 }{{15, 148, 0.0624, 0.1605}, {0, 20, 0, 0.1611}, {1, 29, 0.0061, 0.1718}} {
-		low, high := wilson(c.of/c.n, c.n)
+		low, high := student.Wilson(c.of/c.n, c.n)
 		near(t, "low", low, c.low, 5e-5)
 		near(t, "high", high, c.high, 5e-5)
 	}

@@ -94,9 +94,7 @@ func (p *Plan) choose(books []*codex.Book) ([]OrderBook, error) {
 		if len(c.taken) == 0 {
 			continue
 		}
-		book := OrderBook{ID: c.book.ID, Title: c.book.Title, Pages: len(c.taken), pages: c.pages.Select(c.taken)}
-		book.open()
-		out = append(out, book)
+		out = append(out, orderBook(c.book, c.pages.Select(c.taken)))
 	}
 	if p.take(list, nil, []string{named, telling, other}, 1) <= room {
 		p.tell("The hours suffice for every page that may be measured.")

@@ -15,7 +15,10 @@
 //	file.go, check.go  the plan file, all its problems at once
 //	pilot.go           spreads, books and measuring of a study that was measured
 //	layout.go          a book made of numbers
-//	plan.go            the plan and its trial
+//	plan.go, try.go    the plan and its trial, whole or in portions
+//	several.go         the plans of all questions of a study
 //	write.go           the folder
 //	order.go           the order of placings; sheet.go: as a table and as a page
+//	described.go       … of a study that is described, without a plan
+//	traces.go          the sheet to code traces by
 package plan

@@ -160,11 +160,16 @@ func (p *Plan) sheetBooks() ([]OrderBook, error) {
 			return nil, p.fault(b.ID, "books with pages that the model can speak of: a value in each of its columns", "describe the book's texts and quires, or leave the book out", "sheet", "books")
 		}
 		rows := power.Take(all, s.Pages, p.Setting.Keep, rand.New(rand.NewPCG(s.Seed, math.MaxUint64-uint64(k))))
-		book := OrderBook{ID: b.ID, Title: b.Title, Pages: len(rows), pages: all.Select(rows)}
-		book.open()
-		out = append(out, book)
+		out = append(out, orderBook(b, all.Select(rows)))
 	}
 	return out, nil
+}
+
+// orderBook is a book of which these pages are to be measured.
+func orderBook(b *codex.Book, pages *table.Table) OrderBook {
+	out := OrderBook{ID: b.ID, Title: b.Title, Pages: pages.Rows(), pages: pages}
+	out.open()
+	return out
 }
 
 // booksToMeasure are those of the study named, of the pilot, or numbers of books

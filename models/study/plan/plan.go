@@ -302,33 +302,14 @@ func (p *Plan) campaigns(ctx context.Context, share portion.Portion, progress st
 
 // Part draws the campaigns of a portion of the plan; progress may be nil.
 func (p *Plan) Part(ctx context.Context, share portion.Portion, progress study.Progress) (*portion.File, error) {
-	work, err := p.Work()
-	if err != nil {
-		return nil, err
-	}
-	campaigns, err := p.campaigns(ctx, share, progress)
-	if err != nil {
-		return nil, err
-	}
-	return portion.New(work, share, study.ThisBuild().Processor, campaigns)
+	return portionOf(ctx, p, share, progress)
 }
 
 // Gather puts the portions of the plan together: the same as [Plan.Try], to the
 // last digit. It fails where the plan or its pilot is no longer what they were
 // drawn by.
 func (p *Plan) Gather(whole *portion.Whole) (*report.Plan, error) {
-	work, err := p.Work()
-	if err != nil {
-		return nil, err
-	}
-	if !work.Same(whole.Work) {
-		return nil, fmt.Errorf("%s, its pilot or the program is no longer what the parts were drawn by: put it back, or draw all parts again", p.Path)
-	}
-	campaigns, err := portion.Decode[power.Campaign](whole)
-	if err != nil {
-		return nil, err
-	}
-	return p.result(campaigns)
+	return gather(p, whole)
 }
 
 // result puts all campaigns together.
@@ -350,11 +331,7 @@ func (p *Plan) result(campaigns []power.Campaign) (*report.Plan, error) {
 // Try draws all campaigns and puts them together; progress may be nil. The
 // result is the same on every run and with any number of processors.
 func (p *Plan) Try(ctx context.Context, progress study.Progress) (*report.Plan, error) {
-	campaigns, err := p.campaigns(ctx, portion.Portion{}, progress)
-	if err != nil {
-		return nil, err
-	}
-	return p.result(campaigns)
+	return try(ctx, p, progress)
 }
 
 func sortedKeys[T any](m map[string]T) []string { return slices.Sorted(maps.Keys(m)) }

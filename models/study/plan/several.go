@@ -202,15 +202,7 @@ func (s *Several) Work() (portion.Work, error) {
 
 // Part draws the campaigns of a portion of all plans; progress may be nil.
 func (s *Several) Part(ctx context.Context, share portion.Portion, progress study.Progress) (*portion.File, error) {
-	work, err := s.Work()
-	if err != nil {
-		return nil, err
-	}
-	campaigns, err := s.campaigns(ctx, share, progress)
-	if err != nil {
-		return nil, err
-	}
-	return portion.New(work, share, study.ThisBuild().Processor, campaigns)
+	return portionOf(ctx, s, share, progress)
 }
 
 // pieces are the campaigns of all plans.
@@ -264,28 +256,13 @@ func (s *Several) result(campaigns []power.Campaign) (*report.Plans, error) {
 
 // Try draws the campaigns of all plans.
 func (s *Several) Try(ctx context.Context, progress study.Progress) (*report.Plans, error) {
-	campaigns, err := s.campaigns(ctx, portion.Portion{}, progress)
-	if err != nil {
-		return nil, err
-	}
-	return s.result(campaigns)
+	return try(ctx, s, progress)
 }
 
 // Gather puts the portions of all plans together: the same as [Several.Try], to the last
 // digit; see [Plan.Gather].
 func (s *Several) Gather(whole *portion.Whole) (*report.Plans, error) {
-	work, err := s.Work()
-	if err != nil {
-		return nil, err
-	}
-	if !work.Same(whole.Work) {
-		return nil, fmt.Errorf("%s, its pilot or the program is no longer what the parts were drawn by: put it back, or draw all parts again", s.Path)
-	}
-	campaigns, err := portion.Decode[power.Campaign](whole)
-	if err != nil {
-		return nil, err
-	}
-	return s.result(campaigns)
+	return gather(s, whole)
 }
 
 // inputs are the plan file, where there is one, and the study's files.
@@ -298,7 +275,6 @@ func (s *Several) Write(results *report.Plans, dir string) error {
 		if err := results.Write(fresh); err != nil {
 			return nil, err
 		}
-		return study.NewRecord(study.OfPlan, dir, s.Path, study.Record{StudyText: string(s.Plans[0].text), Inputs: s.inputs(),
-			Seeds: []study.Seed{{Of: "the campaigns", Seed: s.Plans[0].Setting.Seed}}, Answers: len(results.Plans)})
+		return s.Plans[0].record(dir, s.Path, len(results.Plans))
 	})
 }

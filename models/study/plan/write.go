@@ -18,9 +18,14 @@ func (p *Plan) Write(result *report.Plan, dir string) error {
 		if err := result.Write(fresh); err != nil {
 			return nil, err
 		}
-		return study.NewRecord(study.OfPlan, dir, p.Path, study.Record{StudyText: string(p.text), Inputs: p.inputs(),
-			Seeds: []study.Seed{{Of: "the campaigns", Seed: p.Setting.Seed}}, Answers: len(result.Result.Designs)})
+		return p.record(dir, p.Path, len(result.Result.Designs))
 	})
+}
+
+// record is that of the folder dir, made of the file at path.
+func (p *Plan) record(dir, path string, answers int) (*study.Record, error) {
+	return study.NewRecord(study.OfPlan, dir, path, study.Record{StudyText: string(p.text), Inputs: p.inputs(),
+		Seeds: []study.Seed{{Of: "the campaigns", Seed: p.Setting.Seed}}, Answers: answers})
 }
 
 // inputs are the plan file and the pilot's files, by their paths from the plan's
@@ -52,31 +57,16 @@ func (p *Plan) inputs() []study.FileSum {
 func Repeat(ctx context.Context, path, planPath string, progress study.Progress) (*study.Rerun, error) {
 	return study.RepeatBy(path, planPath, study.Again{Kind: study.OfPlan, Name: FileName, Run: func(path string) ([]study.FileSum, []byte, error) {
 		if Names(path) {
-			return repeatSeveral(ctx, path, progress)
+			s, err := OpenSeveral(path)
+			if err != nil {
+				return nil, nil, err
+			}
+			return repeat(ctx, s, progress)
 		}
 		p, err := Open(path)
 		if err != nil {
 			return nil, nil, err
 		}
-		result, err := p.Try(ctx, progress)
-		if err != nil {
-			return p.inputs(), nil, err
-		}
-		numbers, err := result.JSON()
-		return p.inputs(), numbers, err
+		return repeat(ctx, p, progress)
 	}})
-}
-
-// repeatSeveral tries the plans of all questions of a study again.
-func repeatSeveral(ctx context.Context, path string, progress study.Progress) ([]study.FileSum, []byte, error) {
-	s, err := OpenSeveral(path)
-	if err != nil {
-		return nil, nil, err
-	}
-	results, err := s.Try(ctx, progress)
-	if err != nil {
-		return s.inputs(), nil, err
-	}
-	numbers, err := results.JSON()
-	return s.inputs(), numbers, err
 }
