@@ -84,7 +84,7 @@ func newContest(s Series, o Options, where places) contest {
 	return c
 }
 
-// correlationGrid are the correlations that the candidates are fitted with.
+// correlations are those that the candidates are fitted with.
 func (o Options) correlations() []float64 {
 	if o.Correlation != nil {
 		return []float64{*o.Correlation}

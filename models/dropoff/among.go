@@ -8,7 +8,7 @@ import (
 
 // Among tells what a book's results stand among.
 type Among struct {
-	// SharedChange are the errors that pages share by day, observer and instrument
+	// Shared are the errors that pages share by day, observer and instrument
 	// ([readings.Result.Shared]), to which the pages' loadings point.
 	Shared []readings.Source
 	// Level is the chance that may be taken that something is claimed of one series

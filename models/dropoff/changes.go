@@ -38,13 +38,13 @@ type Changes struct {
 	Doubtful []Change `json:"doubtful,omitempty"` // changes of the best segmentation that are not claimed, in order; left out where there are none
 	// Known are the known breaks, in order, which are not among Changes.
 	Known []KnownBreak `json:"known,omitempty"` // the known breaks, in order, which are not among the changes; left out where there are none
-	// Whole are the stretches in which no change was placed, as they were given.
+	// Unbroken are the stretches in which no change was placed, as they were given.
 	Unbroken []UnbrokenRows `json:"whole,omitempty"` // the stretches in which no change was placed, as they were given; left out where there are none
 
-	// Each is the probability that a change follows row i, from 0 for row 1
+	// ChangeProbability is the probability that a change follows row i, from 0 for row 1
 	// (the last is always 0); nil where the series is too long for it.
 	ChangeProbability []float64 `json:"-"`
-	// Number is the probability that there are 0, 1, 2 … changes in all; nil
+	// CountProbability is the probability that there are 0, 1, 2 … changes in all; nil
 	// where the series is too long for it.
 	CountProbability []float64 `json:"-"`
 	// FalseAlarm is how often a series without change, with noise like this

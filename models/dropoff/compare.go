@@ -81,7 +81,7 @@ func newComparison(real contest, rates alarms, s Series, o Options) *Comparison 
 		}
 	}
 	if a := &c.Candidates[best]; a.Fitted == nil && (a.Name == Steady || a.Name == BrokenLine) {
-		a.Fitted = real.steady.fitted(*a) // long series have one lineup
+		a.Fitted = real.steady.fitted(*a) // long series are fitted with one correlation
 	}
 	if rates.any <= o.asked() {
 		c.Best = c.Candidates[best].Name

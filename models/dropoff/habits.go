@@ -19,7 +19,7 @@ type Habits struct {
 	Series   Series   // the pages measured in physical order, adjusted
 	Pages    []int    // index into the book's Pages of each row of Series
 	Changes  *Changes // along Series; nil where Refused
-	// Borders tells for each change how it lies to the book's sections.
+	// Nearest tells for each change how it lies to the book's sections.
 	Nearest []NearestSection
 	// Agreement is the adjusted Rand index of stretches and sections (Hubert and
 	// Arabie 1985, Journal of Classification 2, 193–218, equation 5): 1 where

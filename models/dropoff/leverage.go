@@ -91,7 +91,7 @@ func fullLeverage(offices, disturbances [][]float64) []bool {
 	return out
 }
 
-// spentNote names the pages left out of the series since nothing of their own is
+// fullLeverageNote names the pages left out of the series since nothing of their own is
 // left; empty where there are none.
 func (a *adjustment) fullLeverageNote(h *hours) string {
 	var pages []string

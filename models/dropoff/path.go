@@ -12,7 +12,7 @@ type search struct {
 // sweep runs once over the rows and gives, for each row t, the smallest cost
 // of a segmentation of rows 1 to t whose last segment may start after row s at
 // the cost entry(s) (infinite: it may not), and that start. It holds the lower
-// lowerEnvelope back by the minimum length: segments are compared at their first
+// envelope back by the minimum length: segments are compared at their first
 // row and the rows that follow are the same for all.
 func (q search) sweep(e *lowerEnvelope, cost []float64, from []int32, entry func(s int) float64) {
 	h := q.minLength

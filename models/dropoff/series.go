@@ -20,7 +20,7 @@ type Series struct {
 	// nil where they follow each other evenly. It matters for correlated noise
 	// only: rows either side of lost leaves are less alike.
 	Position []float64
-	// SharedChange is what rows share of the errors of days, observers and instruments; nil
+	// Shared is what rows share of the errors of days, observers and instruments; nil
 	// where nothing.
 	Shared *Loading
 	// Notes are sentences on how the series was made that a result must repeat.

@@ -35,7 +35,7 @@ func newShapedContest(shape Shape, s Series, o Options, where places) shapedCont
 	return c
 }
 
-// shapedLikenesses are the correlations that shapes are laid with.
+// shapedCorrelations are the correlations that shapes are laid with.
 func (o Options) shapedCorrelations(s Series) []float64 {
 	if o.Correlation == nil && len(s.Values) > mostSearched {
 		return []float64{robustCorrelation(s.levelled(o.breaks()))}

@@ -37,6 +37,7 @@ type CircularShiftPlan struct {
 type shiftBook struct {
 	pages *table.Table
 	model mixed.Model
+	seen  mixed.Coefficient // the contrast as the pages stand
 }
 
 // PlanCircularShift lays out what [CircularShift] does, so that the arrangements can be fitted one
@@ -133,8 +134,9 @@ func (p *CircularShiftPlan) book(pages *table.Table, along string) (shiftBook, e
 	if !trend {
 		m.Fixed = append(m.Fixed, mixed.Term{along})
 	}
-	b := shiftBook{pages, m}
-	_, err := b.contrast(p, 0)
+	b := shiftBook{pages: pages, model: m}
+	var err error
+	b.seen, err = b.contrast(p, 0)
 	return b, err
 }
 
@@ -399,13 +401,12 @@ func (p *CircularShiftPlan) drawn(draws int, seed uint64) [][]int {
 func (p *CircularShiftPlan) statistic(places []int) (float64, error) {
 	estimates := make([]float64, len(p.books))
 	for k, b := range p.books {
-		by := 0
-		if places != nil {
-			by = places[k]
-		}
-		c, err := b.contrast(p, by)
-		if err != nil {
-			return 0, err
+		c := b.seen
+		if places != nil && places[k] != 0 {
+			var err error
+			if c, err = b.contrast(p, places[k]); err != nil {
+				return 0, err
+			}
 		}
 		if len(p.books) == 1 {
 			return c.T, nil

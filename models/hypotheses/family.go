@@ -43,7 +43,7 @@ func (f Family) Check(families []string) []table.Problem {
 // An Adjustment says over what answers are adjusted.
 type Adjustment struct {
 	Families []Family // that are not adjusted as usual
-	// Apart holds the chance of a false claim in each family by itself; else it is
+	// Separately holds the chance of a false claim in each family by itself; else it is
 	// held over all families together.
 	Separately bool
 	// Elsewhere are answers of fits that are not at hand, adjusted together with these.

@@ -3,6 +3,7 @@ package readings
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"thumbed/models/codex"
 	"thumbed/models/table"
@@ -34,6 +35,10 @@ func Join(features *table.Table, books []*codex.Book, r *Result) (*table.Table, 
 	for _, by := range sourceNames {
 		label[by], label[by+"_offset"] = make([]string, features.Rows()), make([]string, features.Rows())
 	}
+	converted := slices.ContainsFunc(r.Shared, func(s Source) bool { return s.By == ByConversion })
+	if converted {
+		label[conversionField.Name] = make([]string, features.Rows())
+	}
 	for _, w := range r.Wear {
 		key := [2]string{books[w.Book].ID, books[w.Book].Pages[w.Page].Label.String()}
 		i, ok := rows[key]
@@ -47,14 +52,8 @@ func Join(features *table.Table, books []*codex.Book, r *Result) (*table.Table, 
 		for _, by := range sourceNames {
 			label[by][i], label[by+"_offset"][i] = w.who(by), r.Loads(&w, by)
 		}
-	}
-	var converted []string
-	for _, s := range r.Shared {
-		if s.By == ByConversion && converted == nil {
-			converted = make([]string, features.Rows())
-			for _, w := range r.Wear {
-				converted[rows[[2]string{books[w.Book].ID, books[w.Book].Pages[w.Page].Label.String()}]] = r.Loads(&w, ByConversion)
-			}
+		if converted {
+			label[conversionField.Name][i] = r.Loads(&w, ByConversion)
 		}
 	}
 	joined, err := table.New(features.Columns()...)
@@ -70,8 +69,8 @@ func Join(features *table.Table, books []*codex.Book, r *Result) (*table.Table, 
 			return nil, fmt.Errorf("the features cannot take the wear: %w; rename the scholar's own column", err)
 		}
 	}
-	if converted != nil {
-		if err := joined.Add(table.Labels(conversionField.Name, converted)); err != nil {
+	if converted {
+		if err := joined.Add(table.Labels(conversionField.Name, label[conversionField.Name])); err != nil {
 			return nil, fmt.Errorf("the features cannot take the errors of conversions: %w; rename the scholar's own column", err)
 		}
 	}

@@ -57,13 +57,13 @@ type Seed struct {
 	Seed uint64 `json:"seed"` // the seed
 }
 
-// A FileSum file is a path with the SHA-256 (FIPS 180-4) of what it held.
+// A FileSum is a path with the SHA-256 (FIPS 180-4) of what it held.
 type FileSum struct {
 	Path   string `json:"path"`   // path of the file, with forward slashes
 	SHA256 string `json:"sha256"` // SHA-256 of what it held, in hexadecimal
 }
 
-// SumOf seals what a file at a path held.
+// SumOf sums what a file at a path held.
 func SumOf(path string, content []byte) FileSum {
 	sum := sha256.Sum256(content)
 	return FileSum{Path: filepath.ToSlash(path), SHA256: hex.EncodeToString(sum[:])}

@@ -306,7 +306,7 @@ func (s *Study) foresee(results *report.Results) error {
 	return s.inquiry().Preregister(s.seal, s.text, results, s.seal.Seen(slices.Concat(s.Tables.Readings, s.Tables.Traces), earlier))
 }
 
-// Foresee tells each answer to the questions of the file that this inquiry is made
+// Preregister tells each answer to the questions of the file that this inquiry is made
 // of, as its text says them, whether it was sealed; seen is as [Seal.Seen] gives it.
 func (q *Inquiry) Preregister(seal *Seal, text []byte, results *report.Results, seen string) error {
 	now, err := sumParts(text)

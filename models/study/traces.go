@@ -20,15 +20,14 @@ import (
 
 // loadLooks reads the tables of looks.
 func (s *Study) loadLooks(ps *table.Problems) {
-	books := s.Books
-	if slices.ContainsFunc(books, func(b *codex.Book) bool { return len(b.Leaves) == 0 }) {
+	if slices.ContainsFunc(s.Books, func(b *codex.Book) bool { return len(b.Leaves) == 0 }) {
 		return // that is told; what hangs on leaves waits until they are there
 	}
 	var paths []string
 	for _, path := range s.Tables.Traces {
 		paths = append(paths, s.near(path))
 	}
-	s.Looks = traces.Load(paths, s.File.Traces, books, ps)
+	s.Looks = traces.Load(paths, s.File.Traces, s.Books, ps)
 }
 
 // addColumns appends columns to a table.

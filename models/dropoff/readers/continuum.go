@@ -17,24 +17,42 @@ type Continuum struct {
 	Share float64   // of all that readers differ by, beyond their errors, that lies along the axis
 }
 
-// principal are the axes of a covariance and its sizes along them, the largest first.
+// principal are the axes of a covariance and its sizes along them, the smallest first.
 // Rounding does not choose between an axis and its opposite.
-func principal(cov *mat.SymDense) (axes *mat.Dense, sizes []float64) {
+func principal(cov *mat.SymDense) (axes [][]float64, sizes []float64) {
 	var eigen mat.EigenSym
 	if !eigen.Factorize(cov, true) {
 		panic("readers: no principal axes of finite points")
 	}
 	var vectors mat.Dense
 	eigen.VectorsTo(&vectors)
-	n := cov.SymmetricDim()
-	axes, sizes = mat.NewDense(n, n, nil), eigen.Values(nil)
-	slices.Reverse(sizes)
-	for j := range n {
-		axis := mat.Col(nil, n-1-j, &vectors)
+	for j := range cov.SymmetricDim() {
+		axis := mat.Col(nil, j, &vectors)
 		pointed(axis)
-		axes.SetCol(j, axis)
+		axes = append(axes, axis)
 	}
-	return axes, sizes
+	return axes, eigen.Values(nil)
+}
+
+// largestFirst are the principal axes with the largest first, their sizes, and the sum of
+// these, what is negative of them taken as nothing.
+func largestFirst(cov *mat.SymDense) (axes [][]float64, sizes []float64, total float64) {
+	axes, sizes = principal(cov)
+	slices.Reverse(axes)
+	slices.Reverse(sizes)
+	for _, v := range sizes {
+		total += math.Max(v, 0)
+	}
+	return axes, sizes, total
+}
+
+// along is the place of a point on an axis through the mean.
+func along(point, mean, axis []float64) float64 {
+	place := 0.0
+	for j, v := range point {
+		place += (v - mean[j]) * axis[j]
+	}
+	return place
 }
 
 // pointed gives an axis the direction in which the first of its large coordinates is
@@ -54,12 +72,8 @@ func pointed(axis []float64) {
 // continuum tells the axis and each reader's place on it, with its interval by the
 // errors of the reader's own curve.
 func (g *Grouping) continuum(c *cloud, shapes []Shape, between *mat.SymDense) {
-	axes, sizes := principal(between)
-	total := 0.0
-	for _, v := range sizes {
-		total += math.Max(v, 0)
-	}
-	g.Continuum = &Continuum{Axis: mat.Col(nil, 0, axes), SD: math.Sqrt(math.Max(sizes[0], 0))}
+	axes, sizes, total := largestFirst(between)
+	g.Continuum = &Continuum{Axis: axes[0], SD: math.Sqrt(math.Max(sizes[0], 0))}
 	if total > 0 {
 		g.Continuum.Share = math.Max(sizes[0], 0) / total
 	}
@@ -67,9 +81,7 @@ func (g *Grouping) continuum(c *cloud, shapes []Shape, between *mat.SymDense) {
 	half := distuv.UnitNormal.Quantile(0.975)
 	for i := range g.Members {
 		m := &g.Members[i]
-		for j, v := range c.point(i) {
-			m.Place += (v - mean[j]) * g.Continuum.Axis[j]
-		}
+		m.Place = along(c.point(i), mean, axes[0])
 		se := 0.0
 		if shapes[i].Covariance != nil {
 			se = math.Sqrt(math.Max(0, mat.Inner(axis, shapes[i].Covariance, axis)))

@@ -46,43 +46,31 @@ func (c *cloud) scatter(p *partition) float64 {
 type box struct {
 	n         int
 	mean      []float64
-	axes      *mat.Dense // d × d, an axis a column
-	low, high []float64  // along the axes
+	axes      [][]float64
+	low, high []float64 // along the axes
 }
 
 func (c *cloud) box() *box {
 	b := &box{n: c.n, mean: c.mean(), low: make([]float64, c.d), high: make([]float64, c.d)}
-	var eigen mat.EigenSym
-	if !eigen.Factorize(c.covariance(), true) {
-		panic("readers: no principal axes of finite points")
-	}
-	b.axes = &mat.Dense{}
-	eigen.VectorsTo(b.axes)
-	for j := range c.d {
-		axis := mat.Col(nil, j, b.axes)
-		pointed(axis)
-		b.axes.SetCol(j, axis)
+	b.axes, _ = principal(c.covariance())
+	for j, axis := range b.axes {
 		b.low[j], b.high[j] = math.Inf(1), math.Inf(-1)
 		for i := range c.n {
-			along := 0.0
-			for a, v := range c.point(i) {
-				along += (v - b.mean[a]) * b.axes.At(a, j)
-			}
-			b.low[j], b.high[j] = math.Min(b.low[j], along), math.Max(b.high[j], along)
+			place := along(c.point(i), b.mean, axis)
+			b.low[j], b.high[j] = math.Min(b.low[j], place), math.Max(b.high[j], place)
 		}
 	}
 	return b
 }
 
 func (b *box) draw(draws *rand.Rand) *cloud {
-	d := len(b.mean)
-	c := newCloud(b.n, d)
+	c := newCloud(b.n, len(b.mean))
 	for i := range b.n {
 		copy(c.point(i), b.mean)
-		for j := range d {
-			along := b.low[j] + (b.high[j]-b.low[j])*draws.Float64()
-			for a := range d {
-				c.point(i)[a] += along * b.axes.At(a, j)
+		for j, axis := range b.axes {
+			place := b.low[j] + (b.high[j]-b.low[j])*draws.Float64()
+			for a, v := range axis {
+				c.point(i)[a] += place * v
 			}
 		}
 	}

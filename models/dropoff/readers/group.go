@@ -96,7 +96,7 @@ type Grouping struct {
 	// is 1.
 	Gapped    []float64
 	Continuum *Continuum // how they differ by degrees; nil where all have one shape
-	// Kinds are the groups: as many as Chosen, or the most below that of which all
+	// Clusters are the groups: as many as Chosen, or the most below that of which all
 	// hold; empty where Chosen is 1.
 	Clusters []Cluster
 	Members  []Member

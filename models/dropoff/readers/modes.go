@@ -162,11 +162,7 @@ func (t *terrain) peaks(width float64) []int {
 
 // mainAxes gives the points along the axes on which they differ most beyond their errors.
 func (c *cloud) mainAxes(between *mat.SymDense) *cloud {
-	axes, sizes := principal(between)
-	total := 0.0
-	for _, v := range sizes {
-		total += math.Max(v, 0)
-	}
+	axes, sizes, total := largestFirst(between)
 	d := 1
 	for d < min(mostAxes, len(sizes)) && sizes[d] >= leastAxis*total {
 		d++
@@ -174,9 +170,7 @@ func (c *cloud) mainAxes(between *mat.SymDense) *cloud {
 	mean, out := c.mean(), newCloud(c.n, d)
 	for i := range c.n {
 		for a := range d {
-			for j, v := range c.point(i) {
-				out.point(i)[a] += (v - mean[j]) * axes.At(j, a)
-			}
+			out.point(i)[a] = along(c.point(i), mean, axes[a])
 		}
 	}
 	return out
