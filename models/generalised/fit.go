@@ -56,8 +56,7 @@ type Fit struct {
 	ZeroInflation    []Coefficient     `json:"zero_inflation,omitempty"` // of counts: effects on the logit of the probability of a zero beside the spread's own
 	Dispersion       float64           `json:"dispersion,omitempty"`     // of counts: the negative binomial's size, variance μ + μ²/size
 	Random           []mixed.RandomFit `json:"random"`                   // the random terms, in the order of the model, on the scale of the link
-	Notes            []string          `json:"notes"`                    // plain sentences on what should be known before the numbers are used
-	mixed.Inferences                   // by [Fit.Infer]
+	mixed.Inferences                   // the notes, and the rest by [Fit.Infer]
 
 	model      mixed.Model
 	d          *design
@@ -127,7 +126,7 @@ func (d *design) fit(m mixed.Model) (*Fit, error) {
 		return nil, d.noLikelihood()
 	}
 	f := &Fit{N: len(d.lay.Rows), Estimate: "full", LogLik: end.logLik, MinusTwiceLogLik: -2 * end.logLik, Converged: end.settled,
-		Boundary: []string{}, Random: []mixed.RandomFit{}, Notes: append([]string{}, d.lay.Notes...),
+		Boundary: []string{}, Random: []mixed.RandomFit{}, Inferences: mixed.Inferences{Notes: append([]string{}, d.lay.Notes...)},
 		Approximation: d.approximationWords(m.Points), model: m, d: d, psi: end.psi, standing: end.standing}
 	f.Method = "standard errors from the observed information of the log likelihood as approximated, in all parameters at once; intervals and p by the normal distribution, or, for effects that are the same in all rows of each group, by Student's t with as many degrees of freedom as there are groups more than such effects and the standard error enlarged by √(groups/degrees)"
 	f.apart = apart

@@ -1,11 +1,9 @@
 package generalised
 
 import (
-	"cmp"
 	"context"
 	"fmt"
 	"math"
-	"strings"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -14,10 +12,9 @@ import (
 )
 
 const (
-	usualReplicates = 999
-	mostDiagnosed   = 100_000    // rows of which sets are drawn unasked
-	mostInfluence   = 10_000_000 // groups × distinct rows of which influence is looked at unasked
-	diagnosisSeed   = 20260101
+	mostDiagnosed = 100_000    // rows of which sets are drawn unasked
+	mostInfluence = 10_000_000 // groups × distinct rows of which influence is looked at unasked
+	diagnosisSeed = 20260101
 )
 
 // Infer makes what the model's [mixed.Inference] asks for, but for the comparison;
@@ -25,77 +22,46 @@ const (
 // must be known unasked. What cannot be given is told in Notes. It fails where ctx
 // ends.
 func (f *Fit) Infer(ctx context.Context, o mixed.Inferring) error {
-	ask := f.model.Inference
-	f.Inferences = mixed.Inferences{}
-	var err error
-	if f.Intervals, err = f.intervalsAsked(ctx, ask); err != nil {
-		f.Refuse("intervals by "+ask.Intervals, err)
-	}
-	if ask.Tests {
-		if f.Tests, err = f.TermTests(); err != nil {
-			f.Refuse("joint tests", err)
-		}
-	}
-	if len(ask.Means) == 0 {
-		if f.Adjusted, err = f.Means(); err != nil {
-			f.Refuse("adjusted means", err)
-		}
-	}
-	for _, term := range ask.Means {
-		means, err := f.meansBy(term)
-		if err != nil {
-			f.Refuse("adjusted means of "+strings.Join(term, " and "), err)
-		}
-		f.Adjusted = append(f.Adjusted, means...)
-	}
-	if ask.Predictions {
-		if f.Predictions, err = f.predictUnread(o); err != nil {
-			f.Refuse("predictions", err)
-		}
-	}
-	if ask.VarianceShares {
-		if f.Shares, err = f.RSquared(); err != nil {
-			f.Refuse("shares of variance", err)
-		}
-	}
+	f.Answer(f.model.Inference, mixed.Ways{
+		Profile: func() (string, []mixed.Interval, error) { return f.profileAll(ctx) },
+		Bootstrap: func(replicates int) ([]mixed.BootstrapParameter, []string, error) {
+			return f.bootstrapAll(ctx, replicates)
+		},
+		Tests:       f.TermTests,
+		Means:       f.meansBy,
+		Unasked:     f.Means,
+		Predictions: func() ([]mixed.RowPrediction, error) { return f.predictUnread(o) },
+		Shares:      f.RSquared,
+	})
 	if f.N <= mostDiagnosed {
 		f.Diagnosed = append(f.Diagnosis(diagnosisSeed), f.decisiveGroups(ctx, o)...)
 	}
 	return ctx.Err()
 }
 
-// Refuse notes what was asked for and cannot be given.
-func (f *Fit) Refuse(what string, err error) {
-	f.Notes = append(f.Notes, "No "+what+": "+strings.TrimSuffix(err.Error(), ".")+".")
+// profileAll are the profile intervals of all parameters, and what they are.
+func (f *Fit) profileAll(ctx context.Context) (method string, intervals []mixed.Interval, err error) {
+	method = "profile likelihood (" + f.Approximation + ")"
+	if f.apart != nil {
+		method = "profile of the penalised likelihood (" + f.Approximation + ")"
+	}
+	own := f.parameters()
+	intervals = make([]mixed.Interval, len(own))
+	inParallel(len(own), func() struct{} { return struct{}{} }, func(_ struct{}, i int) {
+		if ctx.Err() == nil {
+			intervals[i] = f.profile(own[i])
+		}
+	})
+	return method, intervals, ctx.Err()
 }
 
-// intervalsAsked are those that the model asks for; nil where it asks for none.
-func (f *Fit) intervalsAsked(ctx context.Context, ask mixed.Inference) (*mixed.Intervals, error) {
-	switch ask.Intervals {
-	case mixed.ByProfile:
-		own := f.parameters()
-		out := &mixed.Intervals{Method: "profile likelihood (" + f.Approximation + ")", Parameters: make([]mixed.Interval, len(own))}
-		if f.apart != nil {
-			out.Method = "profile of the penalised likelihood (" + f.Approximation + ")"
-		}
-		inParallel(len(own), func() struct{} { return struct{}{} }, func(_ struct{}, i int) {
-			if ctx.Err() == nil {
-				out.Parameters[i] = f.profile(own[i])
-			}
-		})
-		return out, ctx.Err()
-	case mixed.ByBootstrap:
-		replicates := cmp.Or(ask.Replicates, usualReplicates)
-		parameters, failed, err := f.Bootstrap(ctx, Bootstrapping{Replicates: replicates, Seed: mixed.InferenceSeed})
-		if err != nil {
-			return nil, err
-		}
-		if failed > 0 {
-			f.Notes = append(f.Notes, fmt.Sprintf("%d of %d refits of the bootstrap came to no end and are left out.", failed, replicates))
-		}
-		return mixed.BootstrapIntervals(parameters, replicates, mixed.InferenceSeed, mixed.InferenceLevel), nil
+// bootstrapAll is [Fit.Bootstrap], with a note on refits that came to no end.
+func (f *Fit) bootstrapAll(ctx context.Context, replicates int) (parameters []mixed.BootstrapParameter, notes []string, err error) {
+	parameters, failed, err := f.Bootstrap(ctx, Bootstrapping{Replicates: replicates, Seed: mixed.InferenceSeed})
+	if failed > 0 {
+		notes = append(notes, fmt.Sprintf("%d of %d refits of the bootstrap came to no end and are left out.", failed, replicates))
 	}
-	return nil, nil
+	return parameters, notes, err
 }
 
 // TermTests tests each fixed term, whether all of its coefficients are zero, by Wald's

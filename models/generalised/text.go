@@ -30,9 +30,6 @@ func (f *Fit) Text(w io.Writer) error {
 	}
 	f.writeSpreads(&b)
 	f.Inferences.Write(&b)
-	for _, note := range f.Notes {
-		b.WriteString("\n" + wording.Wrapped("Note. "+note) + "\n")
-	}
 	_, err := io.WriteString(w, b.String())
 	return err
 }

@@ -55,9 +55,8 @@ type Fit struct {
 	// how standard errors and degrees of freedom of the fixed effects came about:
 	// Kenward–Roger, or Satterthwaite with the reason, or least squares where that is
 	// exact
-	Method     string   `json:"method"`
-	Notes      []string `json:"notes"` // plain sentences on what should be known before the numbers are used
-	Inferences          // by [Fit.Infer]
+	Method     string `json:"method"`
+	Inferences        // the notes, and the rest by [Fit.Infer]
 
 	model Model
 	d     *design

@@ -1,6 +1,7 @@
 package mixed
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -12,10 +13,11 @@ import (
 	"thumbed/models/wording"
 )
 
-// Inferences are what a fit of any kind of outcome says besides its effects: what the
-// model's [Inference] asks for, and unasked what must be known before the effects are
-// used.
+// Inferences are what a fit of any kind of outcome says besides its effects: its notes,
+// what the model's [Inference] asks for, and unasked what must be known before the
+// effects are used.
 type Inferences struct {
+	Notes       []string        `json:"notes"`                     // plain sentences on what should be known before the numbers are used
 	Intervals   *Intervals      `json:"intervals,omitempty"`       // intervals of every parameter by profile likelihood or bootstrap, where asked for
 	Tests       []JointTest     `json:"tests,omitempty"`           // joint tests of each fixed term, where asked for
 	Adjusted    []AdjustedMean  `json:"means,omitempty"`           // adjusted means, where asked for; of grades, yes or no and counts always
@@ -101,82 +103,128 @@ const (
 	InferenceSeed  = 1
 )
 
-// Infer makes what the model's [Inference] asks for, but for the comparison, and
-// looks for what must be known unasked. What cannot be given is told in Notes. It
-// fails where ctx ends.
-func (f *Fit) Infer(ctx context.Context, o Inferring) error {
-	ask := f.model.Inference
-	f.Inferences = Inferences{}
+// Ways are how the fit of one kind of outcome makes what can be asked of it.
+type Ways struct {
+	Profile     func() (method string, intervals []Interval, err error)
+	Bootstrap   func(replicates int) (parameters []BootstrapParameter, notes []string, err error)
+	Tests       func() ([]JointTest, error)
+	Means       func(columns Term) ([]AdjustedMean, error)
+	Unasked     func() ([]AdjustedMean, error) // means where the model names none; nil where there are none then
+	Predictions func() ([]RowPrediction, error)
+	Shares      func() (*RSquared, error)
+}
+
+// Answer makes what is asked for, but for the comparison. What cannot be given is told
+// in Notes.
+func (x *Inferences) Answer(ask Inference, by Ways) {
+	*x = Inferences{Notes: x.Notes}
 	var err error
-	if f.Intervals, err = f.intervalsAsked(ctx, ask); err != nil {
-		f.Refuse("intervals by "+ask.Intervals, err)
+	if x.Intervals, err = x.intervals(ask, by); err != nil {
+		x.Refuse("intervals by "+ask.Intervals, err)
 	}
 	if ask.Tests {
-		if f.Tests, err = f.TermTests(); err != nil {
-			f.Refuse("joint tests", err)
+		if x.Tests, err = by.Tests(); err != nil {
+			x.Refuse("joint tests", err)
+		}
+	}
+	if len(ask.Means) == 0 && by.Unasked != nil {
+		if x.Adjusted, err = by.Unasked(); err != nil {
+			x.Refuse("adjusted means", err)
 		}
 	}
 	for _, term := range ask.Means {
-		means, err := f.adjustedMeans(term)
+		means, err := by.Means(term)
 		if err != nil {
-			f.Refuse("adjusted means of "+strings.Join(term, " and "), err)
+			x.Refuse("adjusted means of "+strings.Join(term, " and "), err)
 		}
-		f.Adjusted = append(f.Adjusted, means...)
+		x.Adjusted = append(x.Adjusted, means...)
 	}
 	if ask.Predictions {
-		if f.Predictions, err = f.predictUnread(o); err != nil {
-			f.Refuse("predictions", err)
+		if x.Predictions, err = by.Predictions(); err != nil {
+			x.Refuse("predictions", err)
 		}
 	}
 	if ask.VarianceShares {
-		shares := f.RSquared()
-		f.Shares = &shares
+		if x.Shares, err = by.Shares(); err != nil {
+			x.Refuse("shares of variance", err)
+		}
 	}
-	f.Diagnosed, err = f.diagnosed(ctx, o)
-	return errors.Join(err, ctx.Err())
 }
 
-// Refuse notes what was asked for and cannot be given.
-func (f *Fit) Refuse(what string, err error) {
-	f.Notes = append(f.Notes, "No "+what+": "+strings.TrimSuffix(err.Error(), ".")+".")
-}
-
-// intervalsAsked are those that the model asks for; nil where it asks for none.
-func (f *Fit) intervalsAsked(ctx context.Context, ask Inference) (*Intervals, error) {
+// intervals are those that are asked for; nil where none are.
+func (x *Inferences) intervals(ask Inference, by Ways) (*Intervals, error) {
 	switch ask.Intervals {
 	case ByProfile:
-		all, err := f.Profile(InferenceLevel)
+		method, all, err := by.Profile()
 		if err != nil {
 			return nil, err
-		}
-		method := "profile likelihood"
-		if f.Estimate == "restricted" {
-			method = "profile likelihood, of the fixed effects by the full likelihood, of the spreads by the restricted one"
 		}
 		return &Intervals{Method: method, Parameters: all}, nil
 	case ByBootstrap:
-		b, err := f.Bootstrap(ctx, Bootstrapping{Replicates: ask.Replicates, Seed: InferenceSeed, Level: InferenceLevel})
+		replicates := cmp.Or(ask.Replicates, usualReplicates)
+		parameters, notes, err := by.Bootstrap(replicates)
 		if err != nil {
 			return nil, err
 		}
-		f.Notes = append(f.Notes, b.Notes...)
-		return BootstrapIntervals(b.Parameters, b.Replicates, b.Seed, b.Level), nil
+		x.Notes = append(x.Notes, notes...)
+		return bootstrapIntervals(parameters, replicates), nil
 	}
 	return nil, nil
 }
 
-// BootstrapIntervals are the intervals that a bootstrap gives: studentised where there
+// bootstrapIntervals are the intervals that a bootstrap gives: studentised where there
 // are standard errors to do so, else by quantiles.
-func BootstrapIntervals(parameters []BootstrapParameter, replicates int, seed uint64, level float64) *Intervals {
-	out := &Intervals{Method: fmt.Sprintf("parametric bootstrap, %d outcomes drawn from the fit (seed %d): of effects and thresholds by (estimate − drawn from)/standard error, of the others by quantiles", replicates, seed)}
+func bootstrapIntervals(parameters []BootstrapParameter, replicates int) *Intervals {
+	out := &Intervals{Method: fmt.Sprintf("parametric bootstrap, %d outcomes drawn from the fit (seed %d): of effects and thresholds by (estimate − drawn from)/standard error, of the others by quantiles", replicates, InferenceSeed)}
 	for _, p := range parameters {
-		i := Interval{Parameter: p.Parameter, Level: level, Low: p.Low, High: p.High}
+		i := Interval{Parameter: p.Parameter, Level: InferenceLevel, Low: p.Low, High: p.High}
 		if p.StudentHigh > p.StudentLow {
 			i.Low, i.High = p.StudentLow, p.StudentHigh
 		}
 		out.Parameters = append(out.Parameters, i)
 	}
 	return out
+}
+
+// Refuse notes what was asked for and cannot be given.
+func (x *Inferences) Refuse(what string, err error) {
+	x.Notes = append(x.Notes, "No "+what+": "+strings.TrimSuffix(err.Error(), ".")+".")
+}
+
+// Compared takes a comparison with another model over.
+func (x *Inferences) Compared(c Comparison) { x.Comparison = &c }
+
+// Infer makes what the model's [Inference] asks for, but for the comparison, and
+// looks for what must be known unasked. What cannot be given is told in Notes. It
+// fails where ctx ends.
+func (f *Fit) Infer(ctx context.Context, o Inferring) error {
+	f.Answer(f.model.Inference, Ways{
+		Profile: func() (string, []Interval, error) {
+			method := "profile likelihood"
+			if f.Estimate == "restricted" {
+				method = "profile likelihood, of the fixed effects by the full likelihood, of the spreads by the restricted one"
+			}
+			all, err := f.Profile(InferenceLevel)
+			return method, all, err
+		},
+		Bootstrap: func(replicates int) ([]BootstrapParameter, []string, error) {
+			b, err := f.Bootstrap(ctx, Bootstrapping{Replicates: replicates, Seed: InferenceSeed, Level: InferenceLevel})
+			if err != nil {
+				return nil, nil, err
+			}
+			return b.Parameters, b.Notes, nil
+		},
+		Tests:       f.TermTests,
+		Means:       f.adjustedMeans,
+		Predictions: func() ([]RowPrediction, error) { return f.predictUnread(o) },
+		Shares: func() (*RSquared, error) {
+			shares := f.RSquared()
+			return &shares, nil
+		},
+	})
+	var err error
+	f.Diagnosed, err = f.diagnosed(ctx, o)
+	return errors.Join(err, ctx.Err())
 }
 
 // adjustedMeans are the means of a combination of columns in the outcome's own unit.
@@ -349,6 +397,3 @@ func RestsOn(term string, estimate, low, high float64, groups []string, without 
 	list := strings.Join(names, ", or without ")
 	return fmt.Sprintf("What is said of %s, %s, rests on single groups: its interval would %s without %s.", term, wording.Fixed(estimate, places), would, list)
 }
-
-// Compared takes a comparison with another model over.
-func (x *Inferences) Compared(c Comparison) { x.Comparison = &c }

@@ -168,4 +168,7 @@ func (x *Inferences) Write(b *strings.Builder) {
 	for _, s := range x.Diagnosed {
 		b.WriteString("\n" + wording.Wrapped("Diagnosis. "+s) + "\n")
 	}
+	for _, s := range x.Notes {
+		b.WriteString("\n" + wording.Wrapped("Note. "+s) + "\n")
+	}
 }

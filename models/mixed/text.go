@@ -19,9 +19,6 @@ func (f *Fit) Text(w io.Writer) error {
 	f.writeFixed(&b)
 	f.writeSpreads(&b)
 	f.Inferences.Write(&b)
-	for _, note := range f.Notes {
-		fmt.Fprintf(&b, "\n%s\n", wrapped("Note. "+note))
-	}
 	_, err := io.WriteString(w, b.String())
 	return err
 }

@@ -93,7 +93,7 @@ func (c *Corpus) asked() *Corpus {
 		e := effect
 		e.Estimate += 0.001 * float64(len(c.Models))
 		fit := &mixed.Fit{N: 300, Estimate: "restricted", LogLik: 12.5, MinusTwiceLogLik: -25, Converged: true, Boundary: []string{}, Fixed: []mixed.Coefficient{e},
-			Random: []mixed.RandomFit{}, Residual: mixed.ResidualFit{SD: 0.02}, Notes: []string{}}
+			Random: []mixed.RandomFit{}, Residual: mixed.ResidualFit{SD: 0.02}, Inferences: mixed.Inferences{Notes: []string{}}}
 		c.Models = append(c.Models, ModelResult{Name: name, About: "An invented model.", Book: book, Model: mixed.Model{Outcome: "wear", Fixed: []mixed.Term{{"picture"}}}, Fit: fit})
 		c.Answers = append(c.Answers, hypotheses.Answer{Question: hypotheses.Question{Words: "Do pictures attract handling, by " + name + "?", Model: name, Contrast: map[string]float64{"picture=yes": 1}, Asked: "before"},
 			Book: book, Effect: e, P: 0.0001, Adjusted: 0.0002, Together: 3, Verdict: verdict, Sentence: verdict + ": the effect is there."})

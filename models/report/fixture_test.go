@@ -343,8 +343,8 @@ func fixtureModels() []ModelResult {
 			{By: []string{"book"}, Terms: []string{"intercept", "picture"}, SD: []float64{0.054, 0}, Correlation: [][]float64{{1, 0}, {0, 1}}, Groups: 2},
 			{By: []string{"book", "quire"}, Terms: []string{"intercept"}, SD: []float64{0.011}, Correlation: [][]float64{{1}}, Groups: 19},
 		},
-		Residual: mixed.ResidualFit{SD: 0.0214},
-		Notes:    []string{"The variance of picture between books is estimated as zero: two books cannot show how the pull of pictures differs between owners. The answer about pictures holds for these books; measure more books, or leave the term out."},
+		Residual:   mixed.ResidualFit{SD: 0.0214},
+		Inferences: mixed.Inferences{Notes: []string{"The variance of picture between books is estimated as zero: two books cannot show how the pull of pictures differs between owners. The answer about pictures holds for these books; measure more books, or leave the term out."}},
 	}
 	out := []ModelResult{{Name: "pictures", About: "Do pictures attract handling, once the office is allowed for?", Model: pictures, Fit: fit}}
 	for i, id := range []string{"MW1", "MW2"} {

@@ -101,7 +101,7 @@ func (f *fit) fitted(s *Study) Fitted {
 func numbersOf(m report.ModelResult) report.ModelResult {
 	if fit := m.Fit; fit != nil {
 		m.Fit = &mixed.Fit{N: fit.N, Estimate: fit.Estimate, LogLik: fit.LogLik, MinusTwiceLogLik: fit.MinusTwiceLogLik, Converged: fit.Converged,
-			Boundary: fit.Boundary, Fixed: fit.Fixed, Random: fit.Random, Smooth: fit.Smooth, Residual: fit.Residual, Notes: fit.Notes, Inferences: fit.Inferences}
+			Boundary: fit.Boundary, Fixed: fit.Fixed, Random: fit.Random, Smooth: fit.Smooth, Residual: fit.Residual, Inferences: fit.Inferences}
 	}
 	return m
 }
