@@ -2,6 +2,7 @@ package generalised
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -20,22 +21,14 @@ type effectPlace struct{ parameter, column int }
 // effectPlaces are those of f.Fixed, in its order.
 func (f *Fit) effectPlaces() []effectPlace {
 	var out []effectPlace
-	d := f.d
-	if _, ok := d.kind.(grades); !ok {
-		for j := range d.lay.Fixed {
-			out = append(out, effectPlace{j, j})
+	first := f.firstEffect()
+	for c := 1 - f.d.leading(); c < len(f.d.lay.Fixed); c++ {
+		times := 1
+		if f.d.lay.Differs[c] {
+			times = f.d.width
 		}
-		return out
-	}
-	next := len(thresholdShape(f.model.Thresholds, d.width)[0])
-	for c := 1; c < len(d.lay.Fixed); c++ {
-		n := 1
-		if d.lay.Differs[c] {
-			n = d.width
-		}
-		for range n {
-			out = append(out, effectPlace{next, c})
-			next++
+		for range times {
+			out = append(out, effectPlace{first + len(out), c})
 		}
 	}
 	return out
@@ -72,7 +65,8 @@ func (f *Fit) Contrast(name string, weights map[string]float64) (mixed.Coefficie
 	by := map[int]float64{}
 	rest := evidence{math.Inf(1), 1}
 	single := -1
-	for term, w := range weights {
+	for _, term := range slices.Sorted(maps.Keys(weights)) {
+		w := weights[term]
 		k := slices.Index(terms, term)
 		if k < 0 {
 			return mixed.Coefficient{}, fmt.Errorf("the model has no effect %q; it has %q", term, terms)
@@ -111,24 +105,8 @@ func (f *Fit) Least(level string, instead map[string]string) (Mean, error) {
 		return Mean{}, err
 	}
 	from := f.levelFrom(level)
-	value := func(psi []float64) float64 { return f.stretch(f.least(points, psi, from)) }
-	at := value(f.psi)
-	slopes := make([]float64, len(f.psi))
-	for i := range slopes {
-		h := 1e-4 * math.Max(0.1, math.Abs(f.psi[i]))
-		psi := slices.Clone(f.psi)
-		psi[i] += h
-		up := value(psi)
-		psi[i] -= 2 * h
-		slopes[i] = (up - value(psi)) / (2 * h)
-	}
-	variance := 0.0
-	for i := range slopes {
-		for j := range slopes {
-			variance += slopes[i] * slopes[j] * f.covariance.At(i, j)
-		}
-	}
-	half := normalQuantile * math.Sqrt(variance)
+	value := func(psi []float64) []float64 { return []float64{f.stretch(f.least(points, psi, from))} }
+	at, half := value(f.psi)[0], normalQuantile*f.standardErrors(value)[0]
 	m := Mean{Of: level, Mean: f.shrink(at), Low: f.shrink(at - half), High: f.shrink(at + half)}
 	if !finite(m.Mean) || !finite(m.Low) || !finite(m.High) {
 		return Mean{}, fmt.Errorf("the mean of %s cannot be told with an interval: its variance is not a number; take out the random term that is on its boundary", level)
@@ -196,12 +174,10 @@ func (f *Fit) Expected(groups int, group func(row int) int) (rows []int, seen, e
 	levels := max(1, len(lay.OutcomeLevels))
 	rows = make([]int, groups)
 	seen, expected = make([][]float64, groups), make([][]float64, groups)
-	places := make([]map[string]*place, groups)
+	places := make([]placeSet, groups)
 	for g := range groups {
 		seen[g], expected[g] = make([]float64, levels), make([]float64, levels)
-		places[g] = map[string]*place{}
 	}
-	order := make([][]*place, groups)
 	for k, row := range lay.Rows {
 		g := group(row)
 		if g < 0 {
@@ -213,34 +189,17 @@ func (f *Fit) Expected(groups int, group func(row int) int) (rows []int, seen, e
 		} else {
 			seen[g][0] += lay.Outcome[k]
 		}
-		of := lay.Features(k, nil)
-		p := place{x: lay.FixedRow(of), weight: 1}
-		if len(lay.Zero) > 0 {
-			p.x = append(p.x, lay.ZeroRow(of)[1:]...)
-		}
-		for c := range lay.Factors {
-			p.z = append(p.z, lay.RandomRow(c, of))
-		}
+		p := f.placeOf(lay.Features(k, nil))
 		if lay.Exposure != nil {
 			p.shift = math.Log(lay.Exposure[k])
 		}
-		key := fmt.Sprint(p.x, p.z, p.shift)
-		if known := places[g][key]; known != nil {
-			known.weight++
-			continue
-		}
-		places[g][key] = &p
-		order[g] = append(order[g], &p)
+		places[g].add(p)
 	}
 	for g := range groups {
-		var points []place
-		for _, p := range order[g] {
-			points = append(points, *p)
-		}
 		if rows[g] == 0 {
 			continue
 		}
-		expected[g] = f.expect(points, f.psi)
+		expected[g] = f.expect(places[g].all, f.psi)
 		for k := range seen[g] {
 			seen[g][k] /= float64(rows[g])
 		}

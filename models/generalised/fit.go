@@ -2,6 +2,7 @@ package generalised
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"time"
@@ -217,10 +218,11 @@ var normalQuantile = distuv.UnitNormal.Quantile(0.975)
 func (f *Fit) coefficient(term string, weights map[int]float64) Coefficient {
 	c := Coefficient{Term: term}
 	variance := 0.0
-	for i, a := range weights {
-		c.Estimate += a * f.psi[i]
-		for j, b := range weights {
-			variance += a * b * f.covariance.At(i, j)
+	places := slices.Sorted(maps.Keys(weights)) // sums in one order come to one number
+	for _, i := range places {
+		c.Estimate += weights[i] * f.psi[i]
+		for _, j := range places {
+			variance += weights[i] * weights[j] * f.covariance.At(i, j)
 		}
 	}
 	c.SE = math.Sqrt(variance)

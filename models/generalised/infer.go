@@ -69,30 +69,24 @@ func (f *Fit) bootstrapAll(ctx context.Context, replicates int) (parameters []mi
 // errors and the degrees of freedom that its t has.
 func (f *Fit) TermTests() ([]mixed.JointTest, error) {
 	var out []mixed.JointTest
+	places := f.effectPlaces()
 	column, effect := 1, f.d.leading() // of lay.Fixed, and of f.Fixed
 	for _, term := range f.d.lay.Model.Fixed {
 		test := mixed.JointTest{Name: f.d.lay.Model.TestName(term), DF: student.Many, Method: "Wald"}
 		wide := 1.0
-		var at []int // places in ψ
-		for range f.columnsOf(term) {
-			e := f.rest[column]
+		column += f.d.lay.ColumnsOf(term)
+		first := effect
+		for ; effect < len(places) && places[effect].column < column; effect++ {
+			e := f.rest[places[effect].column]
 			test.DF, wide = math.Min(test.DF, e.df), math.Max(wide, e.enlarge)
-			times := 1
-			if f.d.lay.Differs[column] {
-				times = f.d.width
-			}
-			for range times {
-				at = append(at, f.firstEffect()+effect)
-				test.Terms = append(test.Terms, f.Fixed[effect].Term)
-				effect++
-			}
-			column++
+			test.Terms = append(test.Terms, f.Fixed[effect].Term)
 		}
+		at := places[first:effect]
 		b, c := mat.NewVecDense(len(at), nil), mat.NewSymDense(len(at), nil)
 		for i, k := range at {
-			b.SetVec(i, f.psi[k])
+			b.SetVec(i, f.psi[k.parameter])
 			for j, l := range at[:i+1] {
-				c.SetSym(i, j, f.covariance.At(k, l))
+				c.SetSym(i, j, f.covariance.At(k.parameter, l.parameter))
 			}
 		}
 		var solved mat.VecDense
@@ -125,17 +119,6 @@ func (f *Fit) firstEffect() int {
 		return 0
 	}
 	return len(thresholdShape(f.model.Thresholds, f.d.width)[0])
-}
-
-// columnsOf is the number of columns that a fixed term has.
-func (f *Fit) columnsOf(term mixed.Term) int {
-	out := 1
-	for _, name := range term {
-		if levels, label := f.d.lay.Levels[name]; label {
-			out *= len(levels) - 1
-		}
-	}
-	return out
 }
 
 // RSquared tells how the outcome's variance divides on the scale of the link: the

@@ -84,31 +84,19 @@ func (f *Fit) meansOver(points []place) ([]Mean, error) {
 		return nil, err
 	}
 	at := f.expect(points, f.psi)
-	slopes := make([][]float64, len(f.psi))
-	for i := range slopes {
-		h := 1e-4 * math.Max(0.1, math.Abs(f.psi[i]))
-		psi := slices.Clone(f.psi)
-		psi[i] += h
-		up := f.expect(points, psi)
-		psi[i] -= 2 * h
-		down := f.expect(points, psi)
-		slopes[i] = make([]float64, len(at))
-		for k := range at {
-			slopes[i][k] = (f.stretch(up[k]) - f.stretch(down[k])) / (2 * h)
+	errs := f.standardErrors(func(psi []float64) []float64 {
+		out := f.expect(points, psi)
+		for k, v := range out {
+			out[k] = f.stretch(v)
 		}
-	}
+		return out
+	})
 	var out []Mean
 	for k, v := range at {
 		if f.model.Kind == mixed.YesNo && k == 0 {
 			continue
 		}
-		variance := 0.0
-		for i := range slopes {
-			for j := range slopes {
-				variance += slopes[i][k] * slopes[j][k] * f.covariance.At(i, j)
-			}
-		}
-		half := normalQuantile * math.Sqrt(variance)
+		half := normalQuantile * errs[k]
 		m := Mean{Of: f.outcomeName(k), Mean: v, Low: f.shrink(f.stretch(v) - half), High: f.shrink(f.stretch(v) + half)}
 		if !finite(m.Low) || !finite(m.High) {
 			return nil, fmt.Errorf("the mean of %s cannot be told with an interval: its variance is not a number; take out the random term that is on its boundary", m.Of)
@@ -116,6 +104,33 @@ func (f *Fit) meansOver(points []place) ([]Mean, error) {
 		out = append(out, m)
 	}
 	return out, nil
+}
+
+// standardErrors are those of what of gives by ψ, by the delta method with central
+// differences.
+func (f *Fit) standardErrors(of func(psi []float64) []float64) []float64 {
+	slopes := make([][]float64, len(f.psi))
+	for i := range slopes {
+		h := 1e-4 * math.Max(0.1, math.Abs(f.psi[i]))
+		psi := slices.Clone(f.psi)
+		psi[i] += h
+		slopes[i] = of(psi)
+		psi[i] -= 2 * h
+		for k, down := range of(psi) {
+			slopes[i][k] = (slopes[i][k] - down) / (2 * h)
+		}
+	}
+	var out []float64
+	for k := range slopes[0] {
+		variance := 0.0
+		for i := range slopes {
+			for j := range slopes {
+				variance += slopes[i][k] * slopes[j][k] * f.covariance.At(i, j)
+			}
+		}
+		out = append(out, math.Sqrt(variance))
+	}
+	return out
 }
 
 // outcomeName names the outcome's level k.
@@ -161,37 +176,51 @@ func (f *Fit) places(instead map[string]string) ([]place, error) {
 	for i, p := range d.pattern {
 		weight[p] += d.weight[i]
 	}
-	out := make([]place, 0, d.patterns)
-	at := map[string]int{}
+	var out placeSet
 	for p := range d.patterns {
-		of := d.lay.Features(int(d.example[p]), instead)
-		x := d.lay.FixedRow(of)
-		if len(d.lay.Zero) > 0 {
-			x = append(x, d.lay.ZeroRow(of)[1:]...)
-		}
-		one := place{x: x, weight: weight[p]}
-		key := make([]byte, 0, 64)
-		own := make([]byte, 8*len(x))
-		putNumbers(own, x)
-		key = append(key, own...)
-		for k := range d.lay.Factors {
-			z := d.lay.RandomRow(k, of)
-			one.z = append(one.z, z)
-			own = make([]byte, 8*len(z))
-			putNumbers(own, z)
-			key = append(key, own...)
-		}
-		if slices.ContainsFunc(x, math.IsNaN) {
+		one := f.placeOf(d.lay.Features(int(d.example[p]), instead))
+		if slices.ContainsFunc(one.x, math.IsNaN) {
 			return nil, fmt.Errorf("a value given for a column of numbers is none: give it as digits")
 		}
-		if k, known := at[string(key)]; known {
-			out[k].weight += one.weight
-			continue
-		}
-		at[string(key)] = len(out)
-		out = append(out, one)
+		one.weight = weight[p]
+		out.add(one)
 	}
-	return out, nil
+	return out.all, nil
+}
+
+// placeOf is the place of one row with these features.
+func (f *Fit) placeOf(of func(column string) []float64) place {
+	lay := f.d.lay
+	out := place{x: lay.FixedRow(of), weight: 1}
+	if len(lay.Zero) > 0 {
+		out.x = append(out.x, lay.ZeroRow(of)[1:]...)
+	}
+	for k := range lay.Factors {
+		out.z = append(out.z, lay.RandomRow(k, of))
+	}
+	return out
+}
+
+// A placeSet gathers places, equal ones as one.
+type placeSet struct {
+	all []place
+	at  map[string]int
+}
+
+func (s *placeSet) add(p place) {
+	row := append(slices.Concat(p.z...), p.shift)
+	row = append(row, p.x...)
+	key := make([]byte, 8*len(row))
+	putNumbers(key, row)
+	if k, known := s.at[string(key)]; known {
+		s.all[k].weight += p.weight
+		return
+	}
+	if s.at == nil {
+		s.at = map[string]int{}
+	}
+	s.at[string(key)] = len(s.all)
+	s.all = append(s.all, p)
 }
 
 // meanPoints is the number of quadrature points over the random terms: with a spread

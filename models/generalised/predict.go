@@ -24,15 +24,10 @@ func (f *Fit) predictUnread(o mixed.Inferring) ([]mixed.RowPrediction, error) {
 	p := f.newPredictor()
 	var out []mixed.RowPrediction
 	for _, row := range rows {
-		of := lay.RowFeatures(row)
-		at := place{x: lay.FixedRow(of), weight: 1}
-		if len(lay.Zero) > 0 {
-			at.x = append(at.x, lay.ZeroRow(of)[1:]...)
-		}
-		var known []string
+		at := f.placeOf(lay.RowFeatures(row))
+		known := []string{}
 		groups := lay.GroupsOf(row)
 		for k, g := range groups {
-			at.z = append(at.z, lay.RandomRow(k, of))
 			if g >= 0 {
 				known = append(known, strings.Join(lay.Factors[k].By, " / ")+" "+lay.Factors[k].Groups[g])
 			}
@@ -41,7 +36,7 @@ func (f *Fit) predictUnread(o mixed.Inferring) ([]mixed.RowPrediction, error) {
 			return nil, err
 		}
 		for _, m := range p.predict(at, groups) {
-			out = append(out, mixed.RowPrediction{Row: row + 1, Where: o.Place(row), Known: append([]string{}, known...), Of: m.Of, Mean: m.Mean, Low: m.Low, High: m.High})
+			out = append(out, mixed.RowPrediction{Row: row + 1, Where: o.Place(row), Known: known, Of: m.Of, Mean: m.Mean, Low: m.Low, High: m.High})
 		}
 	}
 	return out, nil
@@ -147,10 +142,12 @@ func (p *predictor) predict(at place, groups []int) []Mean {
 // decisiveGroups tells of each fixed effect on which single groups it rests: by
 // refits without each, from where the fit stands.
 func (f *Fit) decisiveGroups(ctx context.Context, o mixed.Inferring) []string {
-	if f.apart != nil {
+	if f.apart != nil || f.d.random.q == 0 {
 		return nil
 	}
 	var out []string
+	places := f.effectPlaces()
+	information := inverse(f.covariance)
 	for k := range f.d.random.factors {
 		fac := &f.d.random.factors[k]
 		if fac.groups*f.d.n > mostInfluence || fac.groups >= f.d.n {
@@ -159,7 +156,6 @@ func (f *Fit) decisiveGroups(ctx context.Context, o mixed.Inferring) []string {
 		lay := &f.d.lay.Factors[k]
 		names := make([]string, fac.groups)
 		without := make([][]float64, fac.groups)
-		information := inverse(f.covariance)
 		inParallel(fac.groups, func() struct{} { return struct{}{} }, func(_ struct{}, g int) {
 			names[g] = strings.Join(lay.By, " / ") + " " + lay.Groups[g]
 			if ctx.Err() != nil {
@@ -181,7 +177,7 @@ func (f *Fit) decisiveGroups(ctx context.Context, o mixed.Inferring) []string {
 					continue
 				}
 				// what moves farther has no end without the group
-				if v := without[g][f.firstEffect()+j]; math.Abs(v-c.Estimate) < 10*c.SE {
+				if v := without[g][places[j].parameter]; math.Abs(v-c.Estimate) < 10*c.SE {
 					values[g] = v
 				}
 			}

@@ -101,12 +101,7 @@ func (f *Fit) ContrastWithout(weights map[string]float64, groups [][]int) ([]flo
 		out[g] = math.NaN()
 		l.weighing.fill(l.trial.Cross, f.phi[len(l.parameters):])
 		if !math.IsInf(l.factored(), 1) && d.lost() == "" {
-			change := make([]float64, l.s.p)
-			l.trial.Coefficients(change)
-			for j := range change {
-				change[j] -= f.cov.beta[j]
-			}
-			out[g] = inner(w, d.moveOf(change))
+			out[g] = inner(w, d.moveOf(d.change()))
 		}
 		copy(extra, held)
 	}
@@ -190,12 +185,7 @@ func (d *deletion) without(group string, rows []int32) GroupInfluence {
 	if !l.absolute {
 		sigma = math.Sqrt(l.trial.Squares / df)
 	}
-	coefficients := make([]float64, l.s.p)
-	l.trial.Coefficients(coefficients)
-	for j := range coefficients {
-		coefficients[j] -= f.cov.beta[j]
-	}
-	d.describe(&out, coefficients, phi, sigma)
+	d.describe(&out, d.change(), phi, sigma)
 	return out
 }
 
@@ -237,6 +227,17 @@ func (d *deletion) moved(df, share float64) []float64 {
 			return phi
 		}
 	}
+}
+
+// change is by how much the coefficients of Q differ, where the likelihood stands, from
+// those of the fit.
+func (d *deletion) change() []float64 {
+	out := make([]float64, d.l.s.p)
+	d.l.trial.Coefficients(out)
+	for j := range out {
+		out[j] -= d.f.cov.beta[j]
+	}
+	return out
 }
 
 // moveOf gives the fixed effects, given the change of the coefficients of Q.

@@ -287,6 +287,9 @@ func (l *Layout) RandomRow(factor int, of func(column string) []float64) []float
 // prediction needs; it fails where there is none.
 func (l *Layout) Unread() ([]int, error) { return l.d.unread(l.table) }
 
+// ColumnsOf is the number of columns that a fixed term has.
+func (l *Layout) ColumnsOf(term Term) int { return l.d.columnsOf(term) }
+
 // RowFeatures gives the features of any row of the table.
 func (l *Layout) RowFeatures(row int) func(column string) []float64 {
 	return l.d.rowFeatures(l.table, row)

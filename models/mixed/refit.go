@@ -158,11 +158,16 @@ func (r *Refitter) length(fill func(weights []float64)) float64 {
 	fill(row)
 	blas64.Trsv(blas.Trans, blas64.Triangular{Uplo: blas.Upper, Diag: blas.NonUnit, N: p, Stride: p, Data: fixed.r},
 		blas64.Vector{N: p, Inc: 1, Data: row})
+	return math.Sqrt(quadratic(row, r.inv))
+}
+
+// quadratic is v'mv of a square matrix, given by its rows.
+func quadratic(v, m []float64) float64 {
 	sum := 0.0
-	for a, v := range row {
-		sum += v * inner(row, r.inv[a*p:(a+1)*p])
+	for a, x := range v {
+		sum += x * inner(v, m[a*len(v):(a+1)*len(v)])
 	}
-	return math.Sqrt(sum)
+	return sum
 }
 
 // Variances turns a refit's variance parameters into random terms and residual,

@@ -49,13 +49,8 @@ func (f *Fit) ContrastOver(weights map[string]float64, terms [][2]int) ([]Spread
 		if math.IsInf(value, 1) {
 			continue
 		}
-		change := make([]float64, d.l.s.p)
-		d.l.trial.Coefficients(change)
-		for j := range change {
-			change[j] -= f.cov.beta[j]
-		}
 		width := spreadSteps[min(k+1, len(spreadSteps)-1)] - spreadSteps[max(k-1, 0)]
-		s := Spread{Weight: width * math.Exp(-(value-base)/2), Estimate: inner(w, d.moveOf(change)), SE: d.length(w)}
+		s := Spread{Weight: width * math.Exp(-(value-base)/2), Estimate: inner(w, d.moveOf(d.change())), SE: d.length(w)}
 		all += s.Weight
 		out = append(out, s)
 	}
@@ -91,11 +86,7 @@ func (d *deletion) length(weights []float64) float64 {
 	p := d.l.s.p
 	row, inverse := d.f.d.fixed.toBasis(weights), make([]float64, p*p)
 	d.l.trial.FixedCovariance(inverse)
-	sum := 0.0
-	for a, v := range row {
-		sum += v * inner(row, inverse[a*p:(a+1)*p])
-	}
-	return d.l.sigma() * d.f.d.fixed.scale * math.Sqrt(sum)
+	return d.l.sigma() * d.f.d.fixed.scale * math.Sqrt(quadratic(row, inverse))
 }
 
 // parameterOf is the place among the variance parameters of a random term's own term;
