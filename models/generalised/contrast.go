@@ -95,7 +95,7 @@ func (f *Fit) Contrast(name string, weights map[string]float64) (mixed.Coefficie
 
 // Least gives the mean over all rows, with some columns' values replaced, of the
 // probability of a level of the outcome or a higher one (of yes or no: of yes; of
-// counts: the rate), with its 95 % interval as [Fit.MeanAt] has it.
+// counts: the rate), with its 95 % interval as [Fit.Means] has it.
 func (f *Fit) Least(level string, instead map[string]string) (Mean, error) {
 	points, err := f.places(instead)
 	if err != nil {

@@ -2,10 +2,8 @@ package generalised
 
 import (
 	"fmt"
-	"maps"
 	"math"
 	"slices"
-	"strings"
 
 	"gonum.org/v1/gonum/integrate/quad"
 
@@ -37,49 +35,30 @@ func (f *Fit) Means() ([]Mean, error) {
 
 // meansBy gives the means at every combination of some columns' levels.
 func (f *Fit) meansBy(columns mixed.Term) ([]Mean, error) {
-	const sign = " × "
-	at := []map[string]string{{}}
-	for _, name := range columns {
-		var next []map[string]string
-		for _, so := range at {
-			for _, level := range f.d.lay.Levels[name] {
-				more := maps.Clone(so)
-				more[name] = level
-				next = append(next, more)
-			}
-		}
-		at = next
-	}
 	var out []Mean
-	for _, instead := range at {
-		own, err := f.MeanAt(instead)
+	for _, levels := range f.d.lay.Combinations(columns) {
+		instead := map[string]string{}
+		for k, name := range columns {
+			instead[name] = levels[k]
+		}
+		own, err := f.meansAt(instead)
 		if err != nil {
 			return nil, err
 		}
-		levels := make([]string, len(columns))
-		for k, name := range columns {
-			levels[k] = instead[name]
-		}
 		for _, m := range own {
-			m.Column, m.Level = strings.Join(columns, sign), strings.Join(levels, sign)
-			out = append(out, m)
+			out = append(out, m.Where(columns, levels))
 		}
 	}
 	return out, nil
 }
 
-// MeanAt gives the means over all rows with some columns' values replaced, one for a
+// meansAt gives the means over all rows with some columns' values replaced, one for a
 // yes or a count, one for each grade.
-func (f *Fit) MeanAt(instead map[string]string) ([]Mean, error) {
+func (f *Fit) meansAt(instead map[string]string) ([]Mean, error) {
 	points, err := f.places(instead)
 	if err != nil {
 		return nil, err
 	}
-	return f.meansOver(points)
-}
-
-// meansOver gives the means over places.
-func (f *Fit) meansOver(points []place) ([]Mean, error) {
 	if err := f.ordered(points); err != nil {
 		return nil, err
 	}

@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"slices"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
 	"thumbed/models/mixed"
 )
 
@@ -42,25 +40,16 @@ func Compare(smaller, larger *Fit) (mixed.RatioTest, error) {
 		return out, fmt.Errorf("the second model has not more parameters than the first; expected the smaller first")
 	}
 	out.Statistic = max(0, 2*(larger.LogLik-smaller.LogLik))
-	share := func(df int, weight float64) {
-		out.Mixture = append(out.Mixture, mixed.ChiSquaredShare{DF: df, Weight: weight})
-		switch {
-		case df > 0:
-			out.P += weight * distuv.ChiSquared{K: float64(df)}.Survival(out.Statistic)
-		case out.Statistic == 0:
-			out.P += weight
-		}
-	}
 	switch spreads {
 	case 0:
-		share(effects, 1)
+		out.Mix(effects, 1)
 		out.Note = "The p-value is by the χ² distribution."
 	case 1:
-		share(effects, 0.5)
-		share(effects+1, 0.5)
+		out.Mix(effects, 0.5)
+		out.Mix(effects+1, 0.5)
 		out.Note = "The p-value is by half each of χ² with and without the variance, which is zero in the smaller model."
 	default:
-		share(effects+spreads, 1)
+		out.Mix(effects+spreads, 1)
 		out.Cautious = true
 		out.Note = "The p-value is by the χ² distribution, which is cautious with several variances that are zero in the smaller model."
 	}

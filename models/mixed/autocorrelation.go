@@ -9,6 +9,7 @@ import (
 	"slices"
 
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // ResidualAutocorrelation tells whether rows next to each other are more alike than the fit
@@ -153,6 +154,6 @@ func pairCorrelation(values []float64, pairs [][2]int) float64 {
 
 // Text writes what the comparison shows.
 func (n *ResidualAutocorrelation) Text(w io.Writer) error {
-	_, err := fmt.Fprintln(w, wrapped(n.Sentence))
+	_, err := fmt.Fprintln(w, wording.Wrapped(n.Sentence))
 	return err
 }

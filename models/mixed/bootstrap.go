@@ -12,6 +12,8 @@ import (
 	"sync"
 
 	"gonum.org/v1/gonum/stat"
+
+	"thumbed/models/wording"
 )
 
 // Bootstrapping says how a parametric bootstrap is run.
@@ -239,7 +241,7 @@ func (b *Bootstrap) Text(w io.Writer) error {
 	}
 	rows.end()
 	for _, note := range b.Notes {
-		fmt.Fprintf(&out, "\n%s\n", wrapped("Note. "+note))
+		fmt.Fprintf(&out, "\n%s\n", wording.Wrapped("Note. "+note))
 	}
 	_, err := io.WriteString(w, out.String())
 	return err

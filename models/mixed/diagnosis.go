@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // A Diagnosis is what a fit should be asked before it is believed. Every part
@@ -194,7 +195,7 @@ func (d *Diagnosis) Text(w io.Writer) error {
 		sentences = append(sentences, "Not looked at: "+n)
 	}
 	for _, s := range sentences {
-		if _, err := fmt.Fprintf(w, "%s\n\n", wrapped(s)); err != nil {
+		if _, err := fmt.Fprintf(w, "%s\n\n", wording.Wrapped(s)); err != nil {
 			return err
 		}
 	}

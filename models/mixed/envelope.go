@@ -10,6 +10,8 @@ import (
 	"strings"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"thumbed/models/wording"
 )
 
 // An Envelope compares sorted residuals, or conditional modes, with those of
@@ -230,7 +232,7 @@ func (e *Envelope) say(where int) string {
 // WriteEnvelopes writes what envelopes show for reading.
 func WriteEnvelopes(w io.Writer, envelopes []Envelope) error {
 	for _, e := range envelopes {
-		if _, err := fmt.Fprintf(w, "%s\n\n", wrapped(e.Sentence)); err != nil {
+		if _, err := fmt.Fprintf(w, "%s\n\n", wording.Wrapped(e.Sentence)); err != nil {
 			return err
 		}
 	}

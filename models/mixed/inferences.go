@@ -48,6 +48,12 @@ type AdjustedMean struct {
 	High   float64 `json:"high"`   // upper end of its 95 % interval
 }
 
+// Where is the mean as that where columns have some levels.
+func (m AdjustedMean) Where(columns, levels []string) AdjustedMean {
+	m.Column, m.Level = strings.Join(columns, productSign), strings.Join(levels, productSign)
+	return m
+}
+
 // A RowPrediction is what is expected of a row of the table that has no outcome.
 type RowPrediction struct {
 	Row   int      `json:"row"`   // row of the table, from 1
@@ -236,8 +242,7 @@ func (f *Fit) adjustedMeans(columns Term) ([]AdjustedMean, error) {
 	own := means.OutcomeMeans()
 	var out []AdjustedMean
 	for k, m := range means.Means {
-		out = append(out, AdjustedMean{Column: strings.Join(columns, productSign), Level: strings.Join(m.Levels, productSign), Of: "mean",
-			Mean: own[k].Estimate, Low: own[k].Low, High: own[k].High})
+		out = append(out, AdjustedMean{Of: "mean", Mean: own[k].Estimate, Low: own[k].Low, High: own[k].High}.Where(columns, m.Levels))
 	}
 	return out, nil
 }

@@ -11,6 +11,8 @@ import (
 	"strings"
 
 	"gonum.org/v1/gonum/mat"
+
+	"thumbed/models/wording"
 )
 
 // An Influence tells what each group of a random term does to the estimates:
@@ -345,7 +347,7 @@ func (n *Influence) Text(w io.Writer) error {
 	}
 	rows.end()
 	for _, note := range n.Notes {
-		fmt.Fprintf(&b, "\n%s\n", wrapped(note))
+		fmt.Fprintf(&b, "\n%s\n", wording.Wrapped(note))
 	}
 	_, err := io.WriteString(w, b.String())
 	return err

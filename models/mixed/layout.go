@@ -290,6 +290,10 @@ func (l *Layout) Unread() ([]int, error) { return l.d.unread(l.table) }
 // ColumnsOf is the number of columns that a fixed term has.
 func (l *Layout) ColumnsOf(term Term) int { return l.d.columnsOf(term) }
 
+// Combinations are all combinations of some columns' levels, the first column's
+// varying slowest.
+func (l *Layout) Combinations(columns []string) [][]string { return l.d.combinations(columns) }
+
 // RowFeatures gives the features of any row of the table.
 func (l *Layout) RowFeatures(row int) func(column string) []float64 {
 	return l.d.rowFeatures(l.table, row)

@@ -5,6 +5,8 @@ import (
 	"io"
 	"slices"
 	"strings"
+
+	"thumbed/models/wording"
 )
 
 // Weighing of the other columns in marginal means.
@@ -265,7 +267,7 @@ func (m *MarginalMeans) Text(w io.Writer) error {
 	if m.Weights == RowWeights {
 		averaged = "the other columns as they are in the rows"
 	}
-	fmt.Fprintf(&b, "%s\n", wrapped(fmt.Sprintf("Means by %s, %s", strings.Join(m.Columns, " and "), averaged)))
+	fmt.Fprintf(&b, "%s\n", wording.Wrapped(fmt.Sprintf("Means by %s, %s", strings.Join(m.Columns, " and "), averaged)))
 	rows := newRows(&b)
 	rows.add("", "mean", "95 % interval", "standard error", "df")
 	for _, mean := range m.Means {

@@ -308,12 +308,16 @@ func (r reader) random(prefix string, tree map[string]any) Random {
 	} else {
 		r.problem(prefix+"terms", nil, "the key terms: what varies between the groups", `write terms = ["intercept"]`)
 	}
-	if value, present := tree["correlated"]; present {
-		yes, ok := value.(bool)
-		if !ok {
-			r.problem(prefix+"correlated", value, "true or false", "write it without quotation marks")
-		}
-		out.Correlated = yes
+	out.Correlated = r.yes(tree, prefix, "correlated")
+	return out
+}
+
+// yes reads true or false; false where it is not said.
+func (r reader) yes(tree map[string]any, prefix, key string) bool {
+	value, present := tree[key]
+	out, ok := value.(bool)
+	if present && !ok {
+		r.problem(prefix+key, value, "true or false", "write it without quotation marks")
 	}
 	return out
 }

@@ -12,6 +12,8 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"thumbed/models/wording"
 )
 
 // An Interval is an interval for one parameter.
@@ -500,7 +502,7 @@ func WriteIntervals(w io.Writer, intervals []Interval) error {
 	rows.end()
 	for _, i := range intervals {
 		if i.Note != "" {
-			fmt.Fprintf(&b, "\n%s\n", wrapped(i.Name+": "+i.Note+"."))
+			fmt.Fprintf(&b, "\n%s\n", wording.Wrapped(i.Name+": "+i.Note+"."))
 		}
 	}
 	_, err := io.WriteString(w, b.String())

@@ -9,6 +9,8 @@ import (
 	"strings"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"thumbed/models/wording"
 )
 
 // A RatioTest is a likelihood-ratio test of a smaller model against a larger
@@ -58,11 +60,15 @@ func (small *Fit) RatioTest(large *Fit) (RatioTest, error) {
 		return out, fmt.Errorf("the larger model's likelihood is the lower one, by %.3g: one of the fits ended away from its best; look at their notes", -out.Statistic/2)
 	}
 	out.Statistic = math.Max(out.Statistic, 0)
-	out.mix(step)
-	for _, share := range out.Mixture {
-		out.P += share.Weight * chiSquaredTail(out.Statistic, share.DF)
-	}
+	out.describe(step)
 	return out, nil
+}
+
+// Mix adds a part to the statistic's distribution, and to p its share of what is at
+// least as large.
+func (t *RatioTest) Mix(df int, weight float64) {
+	t.Mixture = append(t.Mixture, ChiSquaredShare{df, weight})
+	t.P += weight * chiSquaredTail(t.Statistic, df)
 }
 
 func chiSquaredTail(x float64, df int) float64 {
@@ -258,32 +264,33 @@ func (s *ratioStep) addTerm(keys []termKey, correlated bool, small map[termKey]i
 	}
 }
 
-// mix finds the mixture for a step.
-func (t *RatioTest) mix(s ratioStep) {
+// describe finds the mixture for a step, and says how p comes about.
+func (t *RatioTest) describe(s ratioStep) {
 	what := strings.Join(s.words, ", ")
 	if what == "" {
 		what = "nothing: the models are the same"
 	}
-	one := func(df int) []ChiSquaredShare { return []ChiSquaredShare{{DF: df, Weight: 1}} }
 	switch {
 	case s.open > 0 || (s.joined >= 0 && s.variances > 0):
 		df := s.regular + s.variances + s.open
 		if s.joined >= 0 {
 			df += s.joined + 1
 		}
-		t.Mixture, t.Cautious = one(df), true
+		t.Mix(df, 1)
+		t.Cautious = true
 		t.Note = fmt.Sprintf("Tested: %s. For this step no mixture of χ² distributions is known; p is taken from χ² with %d degrees of freedom and is too large. A parametric bootstrap gives it without that.", what, df)
 	case s.joined >= 0:
 		low := s.regular + s.joined
-		t.Mixture = []ChiSquaredShare{{low, 0.5}, {low + 1, 0.5}}
+		t.Mix(low, 0.5)
+		t.Mix(low+1, 0.5)
 		t.Note = fmt.Sprintf("Tested: %s. A variance cannot be less than zero: p is from a mixture, half χ² with %d and half with %d degrees of freedom (Stram and Lee 1994).", what, low, low+1)
 	case s.variances > 0:
 		for k := range s.variances + 1 {
-			t.Mixture = append(t.Mixture, ChiSquaredShare{s.regular + k, binomial(s.variances, k)})
+			t.Mix(s.regular+k, binomial(s.variances, k))
 		}
 		t.Note = fmt.Sprintf("Tested: %s. Parameters that cannot be less than zero: p is from a mixture of χ² with %d to %d degrees of freedom (Self and Liang 1987).", what, s.regular, s.regular+s.variances)
 	default:
-		t.Mixture = one(s.regular)
+		t.Mix(s.regular, 1)
 		t.Note = fmt.Sprintf("Tested: %s; χ² with %s of freedom.", what, count(s.regular, "degree", "degrees"))
 	}
 }
@@ -295,6 +302,6 @@ func binomial(n, k int) float64 {
 
 // Text writes the test for reading.
 func (t RatioTest) Text(w io.Writer) error {
-	_, err := fmt.Fprintln(w, wrapped(fmt.Sprintf("Likelihood ratio %s, %s. %s", decimals(t.Statistic, 3), pIs(t.P), t.Note)))
+	_, err := fmt.Fprintln(w, wording.Wrapped(fmt.Sprintf("Likelihood ratio %s, %s. %s", decimals(t.Statistic, 3), pIs(t.P), t.Note)))
 	return err
 }

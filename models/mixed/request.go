@@ -29,14 +29,6 @@ var inferenceKeys = []string{"intervals", "replicates", "means", "tests", "predi
 // inference reads the keys of an [Inference].
 func (r reader) inference(tree map[string]any) Inference {
 	var out Inference
-	yes := func(key string) bool {
-		value, present := tree[key]
-		v, ok := value.(bool)
-		if present && !ok {
-			r.problem(key, value, "true or false", "write it without quotation marks")
-		}
-		return v
-	}
 	if _, present := tree["intervals"]; present {
 		out.Intervals = r.word(tree, "", "intervals", ByProfile, ByBootstrap)
 	}
@@ -53,7 +45,7 @@ func (r reader) inference(tree map[string]any) Inference {
 	if value, present := tree["means"]; present {
 		out.Means = r.terms("means", value)
 	}
-	out.Tests, out.Predictions, out.VarianceShares = yes("tests"), yes("predictions"), yes("variance_shares")
+	out.Tests, out.Predictions, out.VarianceShares = r.yes(tree, "", "tests"), r.yes(tree, "", "predictions"), r.yes(tree, "", "variance_shares")
 	out.Compare = r.text(tree, "", "compare", false)
 	return out
 }

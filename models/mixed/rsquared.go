@@ -3,6 +3,8 @@ package mixed
 import (
 	"fmt"
 	"io"
+
+	"thumbed/models/wording"
 )
 
 // An RSquared tells how the outcome's variance divides between what the model
@@ -77,7 +79,7 @@ func (f *Fit) curvedVariance() float64 {
 
 // Text writes the shares for reading.
 func (r RSquared) Text(w io.Writer) error {
-	_, err := fmt.Fprintln(w, wrapped(r.sentence()))
+	_, err := fmt.Fprintln(w, wording.Wrapped(r.sentence()))
 	return err
 }
 

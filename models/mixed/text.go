@@ -94,8 +94,6 @@ func (f *Fit) writeSmooths(b *strings.Builder) {
 	}
 }
 
-func wrapped(text string) string { return wording.Wrapped(text) }
-
 // grouped writes a whole number with its thousands set apart.
 func grouped(n int) string {
 	digits := strconv.Itoa(n)

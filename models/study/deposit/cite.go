@@ -43,7 +43,7 @@ func (b *Bundle) dataCite() object {
 	creators := []object{}
 	for _, p := range b.people() {
 		c := object{"name": p.Name, "nameType": "Personal"}
-		if orcid, err := parseORCID(p.ORCID); p.ORCID != "" && err == nil {
+		if orcid := p.address(); orcid != "" {
 			c["nameIdentifiers"] = []object{{"nameIdentifier": orcid, "nameIdentifierScheme": "ORCID", "schemeUri": "https://orcid.org"}}
 		}
 		if p.Affiliation != "" {
@@ -125,9 +125,7 @@ func (b *Bundle) citation() string {
 	}
 	for _, p := range people {
 		line("  - ", "name", p.Name)
-		if orcid, err := parseORCID(p.ORCID); p.ORCID != "" && err == nil {
-			line("    ", "orcid", orcid)
-		}
+		line("    ", "orcid", p.address())
 		line("    ", "email", p.Email)
 	}
 	if len(s.Keywords) > 0 {

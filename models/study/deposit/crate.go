@@ -154,7 +154,7 @@ func (c *crate) addPeople(creators []Creator) (people []any) {
 	organisations := map[string]any{}
 	for i, person := range creators {
 		e := entity{"@id": fmt.Sprintf("#creator-%d", i+1), "@type": "Person", "name": person.Name}
-		if address, err := parseORCID(person.ORCID); err == nil {
+		if address := person.address(); address != "" {
 			e["@id"] = address
 		}
 		if name := person.Affiliation; name != "" {

@@ -105,8 +105,7 @@ func (b *Bundle) dataPackage() (*dataPackage, error) {
 		p.Licenses = []license{{Name: l.ID, Path: l.Address, Title: l.Name}}
 	}
 	for _, c := range b.people() {
-		orcid, _ := parseORCID(c.ORCID) // checked when it was read
-		p.Contributors = append(p.Contributors, contributor{Title: c.Name, Path: orcid, Email: c.Email, Organization: c.Affiliation, Role: cmp.Or(c.Role, "author")})
+		p.Contributors = append(p.Contributors, contributor{Title: c.Name, Path: c.address(), Email: c.Email, Organization: c.Affiliation, Role: cmp.Or(c.Role, "author")})
 	}
 	for _, book := range b.study.Books {
 		p.Sources = append(p.Sources, source{titleOf(book)})

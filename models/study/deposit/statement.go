@@ -160,6 +160,12 @@ var (
 // orcidAddress begins the web address of every ORCID.
 const orcidAddress = "https://orcid.org/"
 
+// address is the web address of the person's ORCID; empty where none is given.
+func (c Creator) address() string {
+	address, _ := parseORCID(c.ORCID) // checked when it was read
+	return address
+}
+
 // parseORCID gives the web address of an ORCID, a person's number of sixteen
 // digits in fours of which the last is a check character (ISO/IEC 7064, MOD 11-2;
 // see https://support.orcid.org, Structure of the ORCID Identifier).

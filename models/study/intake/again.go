@@ -27,11 +27,7 @@ func (i *Import) keep(dir string) error {
 		return err
 	}
 	for _, t := range i.Tables[:4] {
-		var cells bytes.Buffer
-		if err := t.Table.Write(&cells); err != nil {
-			return err
-		}
-		if err := os.WriteFile(filepath.Join(dir, t.Name), cells.Bytes(), 0o644); err != nil {
+		if err := writeCells(filepath.Join(dir, t.Name), t.Table); err != nil {
 			return err
 		}
 	}
@@ -200,17 +196,15 @@ func (m *merger) merge() *table.Table {
 		m.mine.rows[key] = m.theirs.rows[key]
 		m.tell(key, "", false, "new in the library's record")
 	}
-	t := &table.Table{File: m.name}
+	var columns []*table.Column
 	for _, name := range names {
 		cells := make([]string, len(keys))
 		for i, key := range keys {
 			cells[i] = m.mine.rows[key][name]
 		}
-		if err := t.Add(table.Cells(name, cells)); err != nil {
-			panic("intake: " + err.Error()) // names are told apart where tables are read
-		}
+		columns = append(columns, table.Cells(name, cells))
 	}
-	return t
+	return newTable(m.name, columns)
 }
 
 // stays merges a row of the study, and tells whether it stays.

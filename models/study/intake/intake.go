@@ -164,13 +164,45 @@ func readOne(file string, read reader, account *catalogue.Account, ps *table.Pro
 
 // Empty is a table with the names of its columns and no row yet.
 func Empty(name string, schema table.Schema) Table {
-	t := &table.Table{}
+	var columns []*table.Column
 	for _, field := range schema.Fields {
-		if err := t.Add(table.Labels(field.Name, nil)); err != nil {
-			panic("intake: " + err.Error()) // names are the schema's own
-		}
+		columns = append(columns, table.Labels(field.Name, nil))
 	}
-	return Table{name, t, schema}
+	return Table{name, newTable("", columns), schema}
+}
+
+// newTable is a table of columns of one length whose names are told apart.
+func newTable(file string, columns []*table.Column) *table.Table {
+	t, err := table.New(columns...)
+	if err != nil {
+		panic("intake: " + err.Error()) // both are this package's doing
+	}
+	t.File = file
+	return t
+}
+
+// rewritten is a table with other cells in those columns for which cells gives some.
+func rewritten(t *table.Table, cells func(c *table.Column) []string) *table.Table {
+	var columns []*table.Column
+	for _, c := range t.Columns() {
+		if others := cells(c); others != nil {
+			c = table.Cells(c.Name, others)
+		}
+		columns = append(columns, c)
+	}
+	lines := make([]int, t.Rows())
+	for i := range lines {
+		lines[i] = t.Line(i)
+	}
+	return placed(newTable(t.File, columns), lines)
+}
+
+// placed is a table each of whose rows was made of a line of its file.
+func placed(t *table.Table, lines []int) *table.Table {
+	if err := t.Place(t.File, lines); err != nil {
+		panic("intake: " + err.Error()) // one line a row
+	}
+	return t
 }
 
 // Write makes the new folder dir with the tables, their schemas, the study file
@@ -197,11 +229,7 @@ func (i *Import) Write(dir string) error {
 // Write writes the table and its schema into a folder.
 func (t Table) Write(dir string) error {
 	path := filepath.Join(dir, t.Name)
-	var cells bytes.Buffer
-	if err := t.Table.Write(&cells); err != nil {
-		return err
-	}
-	if err := os.WriteFile(path, cells.Bytes(), 0o644); err != nil {
+	if err := writeCells(path, t.Table); err != nil {
 		return err
 	}
 	schema, err := t.Schema.Of(t.Table).JSON()
@@ -209,4 +237,13 @@ func (t Table) Write(dir string) error {
 		return err
 	}
 	return os.WriteFile(table.SchemaPath(path), schema, 0o644)
+}
+
+// writeCells writes a table as CSV.
+func writeCells(path string, t *table.Table) error {
+	var cells bytes.Buffer
+	if err := t.Write(&cells); err != nil {
+		return err
+	}
+	return os.WriteFile(path, cells.Bytes(), 0o644)
 }

@@ -3,6 +3,7 @@ package intake
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"math"
 	"os"
 	"path/filepath"
@@ -64,7 +65,7 @@ func (o Into) Prepare() (*Addition, error) {
 		return nil, err
 	}
 	fresh := o.instrument(&ps)
-	o.complete(words, s.Books, known, fresh)
+	complete(words, s.Books, known, fresh)
 	a.Import = *readSheets(o.File, data, words, &ps)
 	if err := ps.Err(); err != nil {
 		return nil, err
@@ -125,15 +126,11 @@ func (o Into) instrument(ps *table.Problems) *readings.Instrument {
 	return in
 }
 
-// complete enters what the study tells into the mapping: its only book and instrument,
-// and which of its books a word means.
-func (o Into) complete(words *sheet.Mapping, books []*codex.Book, known []readings.Instrument, fresh *readings.Instrument) {
-	if words.Constant == nil {
-		words.Constant = map[string]string{}
-	}
+// complete enters what the study tells into the mapping: its only book and instrument.
+func complete(words *sheet.Mapping, books []*codex.Book, known []readings.Instrument, fresh *readings.Instrument) {
 	set := func(column, value string) {
 		if words.Constant[column] == "" {
-			words.Constant[column] = value
+			setWords(words, map[string]string{column: value})
 		}
 	}
 	if len(books) == 1 {
@@ -224,13 +221,11 @@ func ask(log *table.Table, described bool, ps *table.Problems) {
 
 // askTiles reports the days without a reading of the tile, by which drift is corrected.
 func askTiles(log *readings.Log, file string, ps *table.Problems) {
-	tiles, days := map[string]bool{}, map[string]bool{}
+	tiles := map[string]bool{} // whether there is one, by day
 	for _, r := range log.Readings {
-		day := r.Day
-		days[day] = true
-		tiles[day] = tiles[day] || r.Target == readings.OnTile && r.Excluded == ""
+		tiles[r.Day] = tiles[r.Day] || r.Target == readings.OnTile && r.Excluded == ""
 	}
-	for _, day := range sortedKeys(days) {
+	for _, day := range slices.Sorted(maps.Keys(tiles)) {
 		if !tiles[day] {
 			ps.Add(table.Problem{File: file, Column: "target", Value: day, Expected: "a reading of the tile on each day, since drift is to be corrected",
 				Remedy: "add the day's readings of the tile; where there are none, --set drift=none leaves drift as it is on all days, and the study file says so"})
@@ -253,43 +248,24 @@ func (a *Addition) leaveDrift(ps *table.Problems) {
 
 // namedBooks writes the ids of books for their shelfmarks, short forms and titles.
 func namedBooks(log *table.Table, books []*codex.Book) *table.Table {
-	column := log.Column(codex.ColumnBook)
-	if column == nil {
-		return log
-	}
 	ids := map[string]string{}
 	for _, b := range books {
 		for _, name := range []string{b.Title, b.Short, b.ID} {
 			ids[plainWord(name)] = b.ID
 		}
 	}
-	cells := column.Text()
-	for i, cell := range cells {
-		if id := ids[plainWord(cell)]; cell != "" && id != "" {
-			cells[i] = id
+	return rewritten(log, func(c *table.Column) []string {
+		if c.Name != codex.ColumnBook {
+			return nil
 		}
-	}
-	return withColumn(log, codex.ColumnBook, cells)
-}
-
-// withColumn gives a table with other cells in one column.
-func withColumn(t *table.Table, name string, cells []string) *table.Table {
-	out, lines := &table.Table{}, make([]int, t.Rows())
-	for i := range lines {
-		lines[i] = t.Line(i)
-	}
-	for _, c := range t.Columns() {
-		if c.Name == name {
-			c = table.Cells(name, cells)
+		cells := c.Text()
+		for i, cell := range cells {
+			if id := ids[plainWord(cell)]; cell != "" && id != "" {
+				cells[i] = id
+			}
 		}
-		if err := out.Add(c); err != nil {
-			panic("intake: " + err.Error()) // the columns of one table
-		}
-	}
-	if err := out.Place(t.File, lines); err != nil {
-		panic("intake: " + err.Error())
-	}
-	return out
+		return cells
+	})
 }
 
 // appended is a table with the rows of another below, and the columns of both; either
@@ -301,13 +277,13 @@ func appended(t, below *table.Table) *table.Table {
 	case below == nil:
 		return t
 	}
-	out := &table.Table{}
 	names := t.Names()
 	for _, name := range below.Names() {
 		if !slices.Contains(names, name) {
 			names = append(names, name)
 		}
 	}
+	var columns []*table.Column
 	for _, name := range names {
 		var cells []string
 		for _, part := range []*table.Table{t, below} {
@@ -317,12 +293,9 @@ func appended(t, below *table.Table) *table.Table {
 				cells = append(cells, make([]string, part.Rows())...)
 			}
 		}
-		if err := out.Add(table.Cells(name, cells)); err != nil {
-			panic("intake: " + err.Error()) // each name once, one cell a row
-		}
+		columns = append(columns, table.Cells(name, cells))
 	}
-	out.File = t.File
-	return out
+	return newTable(t.File, columns)
 }
 
 // instrumentRow is the row of an instrument.
@@ -333,13 +306,11 @@ func instrumentRow(in *readings.Instrument) *table.Table {
 		}
 		return strconv.FormatFloat(v, 'f', -1, 64)
 	}
-	out := &table.Table{File: "--instrument"}
+	var columns []*table.Column
 	for _, c := range []struct{ name, cell string }{{"instrument", in.ID}, {"floor", number(in.Floor)}, {"ceiling", number(in.Ceiling)}, {"resolution", number(in.Resolution)}, {"tile", number(in.Tile)}} {
-		if err := out.Add(table.Cells(c.name, []string{c.cell})); err != nil {
-			panic("intake: " + err.Error())
-		}
+		columns = append(columns, table.Cells(c.name, []string{c.cell}))
 	}
-	return out
+	return newTable("--instrument", columns)
 }
 
 // Save writes the readings and instruments into the study's tables, and keeps those as

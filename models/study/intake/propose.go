@@ -2,6 +2,7 @@ package intake
 
 import (
 	"fmt"
+	"maps"
 	"regexp"
 	"slices"
 	"strconv"
@@ -36,7 +37,7 @@ func propose(file string, data []byte, words *sheet.Mapping, ps *table.Problems)
 		ps.Add(unread.List()...)
 		return ""
 	}
-	p := proposal{words: map[string]map[string]string{}}
+	p := proposal{words: map[string]map[string]string{}, taken: map[string]bool{}}
 	for _, s := range sheets {
 		p.sheet(s)
 	}
@@ -75,9 +76,6 @@ func (p *proposal) sheet(s sheet.Sheet) {
 	}
 	if !strings.EqualFold(s.Name, k.name) {
 		p.sheets = append(p.sheets, fmt.Sprintf("%s = %q", strconv.Quote(s.Name), k.name))
-	}
-	if p.taken == nil {
-		p.taken = map[string]bool{}
 	}
 	for _, c := range s.Table.Columns() {
 		if p.taken[c.Name] {
@@ -361,9 +359,9 @@ func (p *proposal) text(file string) string {
 	}
 	section("readings", p.readings)
 	section("units", p.units)
-	for _, name := range sortedKeys(p.words) {
+	for _, name := range slices.Sorted(maps.Keys(p.words)) {
 		var lines []string
-		for _, word := range sortedKeys(p.words[name]) {
+		for _, word := range slices.Sorted(maps.Keys(p.words[name])) {
 			lines = append(lines, fmt.Sprintf("%s = %q", strconv.Quote(word), p.words[name][word]))
 		}
 		section("words."+name, lines)
@@ -373,13 +371,4 @@ func (p *proposal) text(file string) string {
 	}
 	section("constant", p.constant)
 	return b.String()
-}
-
-func sortedKeys[V any](m map[string]V) []string {
-	keys := make([]string, 0, len(m))
-	for key := range m {
-		keys = append(keys, key)
-	}
-	slices.Sort(keys)
-	return keys
 }

@@ -46,23 +46,14 @@ func unfold(t *table.Table, words *sheet.Mapping) (log *table.Table, none int) {
 			targets, densities, lines = append(targets, words.Readings[c.Name]), append(densities, density), append(lines, t.Line(i))
 		}
 	}
-	log = &table.Table{}
-	add := func(name string, cells []string) {
-		if err := log.Add(table.Cells(name, cells)); err != nil {
-			panic("intake: " + err.Error()) // names are those of one table, lengths are alike
-		}
-	}
+	var made []*table.Column
 	for k, c := range rest {
 		if c.Name != "target" && c.Name != "density" {
-			add(c.Name, cells[k])
+			made = append(made, table.Cells(c.Name, cells[k]))
 		}
 	}
-	add("target", targets)
-	add("density", densities)
-	if err := log.Place(t.File, lines); err != nil {
-		panic("intake: " + err.Error())
-	}
-	return log, none
+	made = append(made, table.Cells("target", targets), table.Cells("density", densities))
+	return placed(newTable(t.File, made), lines), none
 }
 
 // onTile gives rows whose page is the word tile that target, and no book and no page.
@@ -71,23 +62,23 @@ func onTile(t *table.Table) *table.Table {
 	if page == nil || !slices.Contains(page.Text(), string(readings.OnTile)) {
 		return t
 	}
-	out := t
-	for _, c := range t.Columns() {
+	return rewritten(t, func(c *table.Column) []string {
+		instead := ""
+		switch c.Name {
+		case codex.ColumnPage, codex.ColumnBook, "spot", "tried":
+		case "target":
+			instead = string(readings.OnTile)
+		default:
+			return nil
+		}
 		cells := c.Text()
 		for i := range cells {
-			if page.Label(i) != string(readings.OnTile) {
-				continue
-			}
-			switch c.Name {
-			case codex.ColumnPage, codex.ColumnBook, "spot", "tried":
-				cells[i] = ""
-			case "target":
-				cells[i] = string(readings.OnTile)
+			if page.Label(i) == string(readings.OnTile) {
+				cells[i] = instead
 			}
 		}
-		out = withColumn(out, c.Name, cells)
-	}
-	return out
+		return cells
+	})
 }
 
 // readingsOf makes the log of a sheet that is one.
