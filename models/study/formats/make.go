@@ -14,11 +14,8 @@ type group struct {
 	pages   []*page
 }
 
-func groups(sources fs.FS) ([]group, error) {
-	objects, err := objectPages(sources)
-	if err != nil {
-		return nil, err
-	}
+func groups() ([]group, error) {
+	objects := objectPages()
 	sheets, err := sheetPages()
 	if err != nil {
 		return nil, err
@@ -45,7 +42,7 @@ func groups(sources fs.FS) ([]group, error) {
 // be as it wrote them. The error names every key of which the code does not say what
 // it means.
 func Make(sources fs.FS, examples map[string][]byte) (map[string]string, error) {
-	all, err := groups(sources)
+	all, err := groups()
 	if err != nil {
 		return nil, err
 	}
@@ -55,6 +52,11 @@ func Make(sources fs.FS, examples map[string][]byte) (map[string]string, error) 
 	for _, g := range all {
 		fmt.Fprintf(&index, "\n## %s\n\n", g.heading)
 		for _, p := range g.pages {
+			if p.shape != nil {
+				if p.parts, err = objectParts(p.shape, p.lang, sources); err != nil {
+					return nil, err
+				}
+			}
 			if p.example, err = p.exampleOf(examples[p.name]); err != nil {
 				return nil, fmt.Errorf("the example of %s: %w", p.name, err)
 			}
@@ -81,8 +83,8 @@ func (p *page) exampleOf(text []byte) (string, error) {
 
 // PageOf is the name of the page that speaks of a file which the program writes,
 // by its path from the folder in which it was told to write; empty where none does.
-func PageOf(sources fs.FS, name string) (string, error) {
-	all, err := groups(sources)
+func PageOf(name string) (string, error) {
+	all, err := groups()
 	if err != nil {
 		return "", err
 	}

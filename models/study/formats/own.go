@@ -1,7 +1,6 @@
 package formats
 
 import (
-	"io/fs"
 	"reflect"
 
 	"thumbed/models/codex"
@@ -53,25 +52,14 @@ func tablePages() []*page {
 	}
 }
 
-// objectPage is a page of a file in TOML or JSON.
-func objectPage(p page, root reflect.Type, tag string, sources fs.FS) (*page, error) {
-	parts, err := objectParts(root, tag, sources)
-	p.parts = append(parts, p.parts...)
-	p.form, p.lang = jsonForm, "json"
-	if tag == "toml" {
-		p.form, p.lang = tomlForm, "toml"
-	}
-	return &p, err
-}
-
 // objectPages are the files in TOML and JSON.
-func objectPages(sources fs.FS) ([]*page, error) {
+func objectPages() []*page {
 	const checked = "All problems are told at once, each with its line. A key that is not named here is a problem, so that no slip of the pen passes."
 	var out []*page
 	for _, o := range []struct {
 		page
-		root reflect.Type
-		tag  string
+		shape reflect.Type
+		lang  string
 	}{
 		{page{name: "study-toml", file: "study.toml", title: "a study", use: "Which tables to read, which models to fit, which questions to ask. Paths are from the folder of this file.",
 			by: "Written by the scholar; read by `thumbed check`, `run`, `seal`, `bundle`.", checked: checked + " `thumbed check` also looks ahead to what a run would fail on.", covers: []string{"study.toml"}}, reflect.TypeFor[study.File](), "toml"},
@@ -94,13 +82,13 @@ func objectPages(sources fs.FS) ([]*page, error) {
 		{page{name: "rerun-json", file: "standard output of thumbed rerun --json", title: "a recorded run and what differs now", use: "First the inputs that changed, then the numbers that moved, then the answers that change.", by: "Printed by `thumbed rerun --json`."}, reflect.TypeFor[study.Rerun](), "json"},
 		{page{name: "datapackage-json", file: deposit.PackageName, title: "what is in a bundle", use: "A Frictionless Data Package (https://specs.frictionlessdata.io/data-package/, version 1): every file with its size and SHA-256, every table with its schema.", by: "Written and read by `thumbed bundle`.", checked: "`thumbed bundle --check` compares every file with its sum, every table with its schema, and the record with both.", covers: []string{"bundle/datapackage.json"}}, deposit.PackageShape, "json"},
 	} {
-		p, err := objectPage(o.page, o.root, o.tag, sources)
-		if err != nil {
-			return nil, err
+		o.page.shape, o.page.lang, o.form = o.shape, o.lang, jsonForm
+		if o.lang == "toml" {
+			o.form = tomlForm
 		}
-		out = append(out, p)
+		out = append(out, &o.page)
 	}
-	return out, nil
+	return out
 }
 
 // sheetPages are the tables among results, all of one folder on one page.

@@ -14,17 +14,18 @@ import (
 
 // A page says what stands in one kind of file.
 type page struct {
-	name    string   // of the page, and what one calls it by
-	file    string   // how such a file is called
-	title   string   // what it is, in a few words
-	use     string   // what it is for: sentences
-	form    string   // in what form it is: "CSV", "TOML", "JSON", …
-	by      string   // who reads and writes it
-	parts   []part   // what stands in it
-	checked string   // how it is checked: sentences
-	example string   // text of an example
-	lang    string   // of the example, for colouring: "csv", "toml", "json"
-	covers  []string // patterns of the files that the program writes, as paths, that this page speaks of
+	name    string       // of the page, and what one calls it by
+	file    string       // how such a file is called
+	title   string       // what it is, in a few words
+	use     string       // what it is for: sentences
+	form    string       // in what form it is: "CSV", "TOML", "JSON", …
+	by      string       // who reads and writes it
+	parts   []part       // what stands in it
+	shape   reflect.Type // in place of parts: the struct of a file in TOML or JSON, whose keys they list
+	checked string       // how it is checked: sentences
+	example string       // text of an example
+	lang    string       // of the example, for colouring, and the tag of the shape's fields: "csv", "toml", "json"
+	covers  []string     // patterns of the files that the program writes, as paths, that this page speaks of
 }
 
 // A part is a list of columns or keys under a heading.
