@@ -54,10 +54,6 @@ func resultsFaces(r *report.Results) ([]Output, error) {
 		plain.WriteString(s.Text + "\n")
 		page.WriteString(paragraphs(s.Text))
 	}
-	drawn, err := r.Figures()
-	if err != nil {
-		return nil, err
-	}
-	figures, err := figureFaces(drawn)
+	figures, err := figureFaces(r.Figures())
 	return append([]Output{{Plain: plain.String(), HTML: page.String()}}, figures...), err
 }

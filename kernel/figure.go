@@ -19,7 +19,7 @@ func shownFaces(shown report.Shown, err error) ([]Output, error) {
 	if err != nil {
 		return nil, err
 	}
-	figures, err := figureFaces(shown.Figures)
+	figures, err := figureFaces(shown.Figures, nil)
 	plain, page := strings.Join(shown.Said, "\n"), paragraphs(shown.Said...)
 	for _, g := range shown.Tables {
 		plain += "\n\n" + strings.TrimRight(g.Text(), "\n")
@@ -31,12 +31,18 @@ func shownFaces(shown report.Shown, err error) ([]Output, error) {
 	return append(figures, Output{Plain: strings.TrimSpace(plain) + "\n", HTML: page + noteList(shown.Notes)}), err
 }
 
+// textFaces is a text alone.
+func textFaces(words string) []Output { return []Output{{Plain: words, HTML: paragraphs(words)}} }
+
 // tableOutput is a table as an output.
 func tableOutput(g grid.Grid) Output { return Output{Plain: g.Text(), HTML: g.Notebook()} }
 
 // figureFaces shows figures, each with its title and what a reader who cannot see
 // it needs to know.
-func figureFaces(figures []report.Figure) ([]Output, error) {
+func figureFaces(figures []report.Figure, err error) ([]Output, error) {
+	if err != nil {
+		return nil, err
+	}
 	var out []Output
 	for _, f := range figures {
 		o, err := figureFace(f)

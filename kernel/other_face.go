@@ -17,7 +17,7 @@ func modelFaces(m mixed.Model) ([]Output, error) {
 	if err != nil {
 		return nil, err
 	}
-	return []Output{{Plain: string(text), HTML: paragraphs(string(text))}}, nil
+	return textFaces(string(text)), nil
 }
 
 // excerpt is how many rows and columns of a large matrix are shown from each end.
@@ -30,8 +30,7 @@ func matrixFaces(m mat.Matrix) []Output {
 	if rows > 2*excerpt || columns > 2*excerpt {
 		format = append(format, mat.Excerpt(excerpt))
 	}
-	words := fmt.Sprintf("%d × %d\n%.6g\n", rows, columns, mat.Formatted(m, format...))
-	return []Output{{Plain: words, HTML: paragraphs(words)}}
+	return textFaces(fmt.Sprintf("%d × %d\n%.6g\n", rows, columns, mat.Formatted(m, format...)))
 }
 
 // mostNamed is how many parts of an unknown value are named.
@@ -52,7 +51,7 @@ func otherFaces(value any) []Output {
 			words = fmt.Sprintf("A %s has no picture, table or words of its own here.%s Show or print a part of it, make a table of its numbers with table.New, or draw them with gonum.org/v1/plot.", t, partsOf(t))
 		}
 	}
-	return []Output{{Plain: words, HTML: paragraphs(words)}}
+	return textFaces(words)
 }
 
 // prints tells whether a value of the type reads well as Go prints it.

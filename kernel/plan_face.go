@@ -21,11 +21,7 @@ func planFaces(p *report.Plan) ([]Output, error) {
 			wording.PercentEstimate(t.False.Value, t.False.Low, t.False.High), wording.Fixed(t.Width, decimals), wording.Fixed(t.WidthNinety, decimals), wording.Fixed(t.Placings, 0), wording.Fixed(t.Hours, 1), t.Reaches)
 	}
 	out := []Output{{Plain: text, HTML: paragraphs(append([]string{r.Question.Words}, r.Sentences...)...) + g.Notebook() + noteList(append(r.Notes, p.Sources...))}}
-	drawn, err := p.Figures()
-	if err != nil {
-		return nil, err
-	}
-	figures, err := figureFaces(drawn)
+	figures, err := figureFaces(p.Figures())
 	return append(out, figures...), err
 }
 

@@ -48,7 +48,7 @@ func Faces(s *study.Study, value any) ([]Output, error) {
 	case error:
 		return nil, v
 	case string:
-		return []Output{{Plain: v, HTML: paragraphs(v)}}, nil
+		return textFaces(v), nil
 	case *study.Study:
 		return studyFaces(v), nil
 	case *codex.Book:

@@ -36,5 +36,5 @@ func booksFaces(books []*codex.Book) []Output {
 	for _, b := range books {
 		g.AddTexts(b.ID, b.Title, b.Owner, b.Place, b.Date, b.Collation())
 	}
-	return []Output{{Plain: g.Text(), HTML: g.Notebook()}}
+	return []Output{tableOutput(g)}
 }

@@ -1,6 +1,8 @@
 package kernel
 
 import (
+	"slices"
+
 	"thumbed/models/profile"
 	"thumbed/models/readings"
 	"thumbed/models/report"
@@ -10,17 +12,11 @@ import (
 // measuringFaces shows what the log says of the measuring, and the wear of
 // every page.
 func measuringFaces(s *study.Study, r *readings.Result) ([]Output, error) {
-	text := r.Text()
-	out := []Output{{Plain: text, HTML: paragraphs(text)}}
-	figures, err := report.ShowDrift(r.Drift)
+	drift, err := figureFaces(report.ShowDrift(r.Drift))
 	if err != nil {
 		return nil, err
 	}
-	drift, err := figureFaces(figures)
-	if err != nil {
-		return nil, err
-	}
-	return append(append(out, drift...), wearFaces(s, r.Wear)...), nil
+	return slices.Concat(textFaces(r.Text()), drift, wearFaces(s, r.Wear)), nil
 }
 
 // wearFaces shows the wear of pages, as many tables as there are books.

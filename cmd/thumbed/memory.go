@@ -20,12 +20,8 @@ const (
 // needOf estimates how many bytes of memory a run of the study at path will take: from the
 // sizes of the tables in its folder.
 func needOf(path string) uint64 {
-	dir := path
-	if info, err := os.Stat(path); err != nil || !info.IsDir() {
-		dir = filepath.Dir(path)
-	}
 	var bytes uint64
-	entries, err := os.ReadDir(dir)
+	entries, err := os.ReadDir(folderOf(path))
 	if err != nil {
 		return 0 // opening the study tells what is wrong
 	}

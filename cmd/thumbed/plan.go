@@ -142,9 +142,27 @@ func runPlans(cmd *cobra.Command, path string, o planOptions) error {
 
 // finishPlans tries all plans, writes what comes of them and says it.
 func finishPlans(cmd *cobra.Command, all *plan.Several, o planOptions, try func(study.Progress) (*report.Plans, error)) error {
+	return finishTried(cmd, all.Path, o, tried[*report.Plans]{try, "writing the pages", all.Write, tellPlans})
+}
+
+// finishPlan tries the plan, writes what comes of it and says it.
+func finishPlan(cmd *cobra.Command, p *plan.Plan, o planOptions, try func(study.Progress) (*report.Plan, error)) error {
+	return finishTried(cmd, p.Path, o, tried[*report.Plan]{try, "writing the page", p.Write, tellDesigns})
+}
+
+// A tried is what is done with a plan, or with those of all questions of a study.
+type tried[R interface{ JSON() ([]byte, error) }] struct {
+	try   func(study.Progress) (R, error)
+	doing string // what is said while it is written
+	write func(result R, dir string) error
+	tell  func(out io.Writer, result R, page string) error
+}
+
+// finishTried tries what path names, writes what comes of it and says it.
+func finishTried[R interface{ JSON() ([]byte, error) }](cmd *cobra.Command, path string, o planOptions, t tried[R]) error {
 	dir := o.out
 	if dir == "" && !o.json {
-		dir = filepath.Join(folderOf(all.Path), "plan")
+		dir = filepath.Join(folderOf(path), "plan")
 	}
 	if dir != "" {
 		if err := study.CheckFolder(dir); err != nil {
@@ -153,29 +171,20 @@ func finishPlans(cmd *cobra.Command, all *plan.Several, o planOptions, try func(
 	}
 	stop, release := stopped()
 	defer release()
-	results, err := runUnless(stop, cmd.ErrOrStderr(), try)
+	result, err := runUnless(stop, cmd.ErrOrStderr(), t.try)
 	if err != nil {
 		return err
 	}
 	if dir != "" {
-		during(cmd.ErrOrStderr(), "writing the pages", func() { err = all.Write(results, dir) })
+		during(cmd.ErrOrStderr(), t.doing, func() { err = t.write(result, dir) })
 		if err != nil {
 			return err
 		}
 	}
 	if !o.json {
-		for _, one := range results.Plans {
-			if err := tellDesigns(cmd.OutOrStdout(), one, ""); err != nil {
-				return err
-			}
-		}
-		for _, left := range results.Left {
-			fmt.Fprintln(cmd.OutOrStdout(), wrap(left, "  ", widthOf(cmd.OutOrStdout())))
-		}
-		_, err = fmt.Fprintf(cmd.OutOrStdout(), "The page: %s\n", filepath.Join(dir, "index.html"))
-		return err
+		return t.tell(cmd.OutOrStdout(), result, filepath.Join(dir, "index.html"))
 	}
-	numbers, err := results.JSON()
+	numbers, err := result.JSON()
 	if err != nil {
 		return err
 	}
@@ -191,37 +200,17 @@ func folderOf(path string) string {
 	return filepath.Dir(path)
 }
 
-// finishPlan tries the plan, writes what comes of it and says it.
-func finishPlan(cmd *cobra.Command, p *plan.Plan, o planOptions, try func(study.Progress) (*report.Plan, error)) error {
-	dir := o.out
-	if dir == "" && !o.json {
-		dir = filepath.Join(folderOf(p.Path), "plan")
-	}
-	if dir != "" {
-		if err := study.CheckFolder(dir); err != nil {
+// tellPlans says what the plans of a study say.
+func tellPlans(out io.Writer, results *report.Plans, page string) error {
+	for _, one := range results.Plans {
+		if err := tellDesigns(out, one, ""); err != nil {
 			return err
 		}
 	}
-	stop, release := stopped()
-	defer release()
-	result, err := runUnless(stop, cmd.ErrOrStderr(), try)
-	if err != nil {
-		return err
+	for _, left := range results.Left {
+		fmt.Fprintln(out, wrap(left, "  ", widthOf(out)))
 	}
-	if dir != "" {
-		during(cmd.ErrOrStderr(), "writing the page", func() { err = p.Write(result, dir) })
-		if err != nil {
-			return err
-		}
-	}
-	if !o.json {
-		return tellDesigns(cmd.OutOrStdout(), result, filepath.Join(dir, "index.html"))
-	}
-	numbers, err := result.JSON()
-	if err != nil {
-		return err
-	}
-	_, err = cmd.OutOrStdout().Write(numbers)
+	_, err := fmt.Fprintf(out, "The page: %s\n", page)
 	return err
 }
 

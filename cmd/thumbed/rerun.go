@@ -6,12 +6,10 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"os"
 	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
-	"golang.org/x/term"
 
 	"thumbed/models/study"
 	"thumbed/models/study/corpus"
@@ -62,11 +60,17 @@ input is not what it was, the exit code is 1: it is not the recorded run that wa
 }
 
 func rerun(cmd *cobra.Command, path string, o rerunOptions) error {
-	if err := askOutside(cmd, path, o); err != nil {
+	record, err := study.ReadRecord(path)
+	if err != nil {
 		return err
 	}
+	if o.study == "" {
+		if err := askOutside(cmd, record.Outside(path)); err != nil {
+			return err
+		}
+	}
 	bar := newProgress(cmd.ErrOrStderr())
-	r, err := repeat(path, o.study, bar.tell)
+	r, err := repeat(record.Kind, path, o.study, bar.tell)
 	bar.end()
 	if r == nil {
 		return err
@@ -86,24 +90,18 @@ func rerun(cmd *cobra.Command, path string, o rerunOptions) error {
 	return nil
 }
 
-// askOutside asks whether a record that names a study elsewhere than beside it means
+// askOutside asks whether a record that names a study outside, and not beside it, means
 // the one that was found; where nobody can be asked it tells, and goes on.
-func askOutside(cmd *cobra.Command, path string, o rerunOptions) error {
-	record, err := study.ReadRecord(path)
-	if err != nil || o.study != "" {
-		return nil // what cannot be read is told by what comes after
-	}
-	outside := record.Outside(path)
+func askOutside(cmd *cobra.Command, outside string) error {
 	if outside == "" {
 		return nil
 	}
 	fmt.Fprintf(cmd.ErrOrStderr(), "The record names a study that is not beside it: %s.\n", outside)
-	in, ok := cmd.InOrStdin().(*os.File)
-	if !ok || !term.IsTerminal(int(in.Fd())) || !isTerminal(cmd.ErrOrStderr()) {
+	if !isTerminal(cmd.InOrStdin()) || !isTerminal(cmd.ErrOrStderr()) {
 		return nil
 	}
 	fmt.Fprint(cmd.ErrOrStderr(), "Is that the one to run? y or n: ")
-	answer, _ := bufio.NewReader(in).ReadString('\n') // no answer is no
+	answer, _ := bufio.NewReader(cmd.InOrStdin()).ReadString('\n') // no answer is no
 	if !strings.HasPrefix(strings.ToLower(strings.TrimSpace(answer)), "y") {
 		return errors.New("not run; say with --study which study is meant")
 	}
@@ -111,14 +109,11 @@ func askOutside(cmd *cobra.Command, path string, o rerunOptions) error {
 }
 
 // repeat makes a recorded run of a study, of a corpus or of a plan again.
-func repeat(path, from string, progress study.Progress) (*study.Rerun, error) {
-	record, err := study.ReadRecord(path)
-	switch {
-	case err != nil:
-		return nil, err
-	case record.Kind == study.OfCorpus:
+func repeat(kind, path, from string, progress study.Progress) (*study.Rerun, error) {
+	switch kind {
+	case study.OfCorpus:
 		return corpus.Repeat(path, from, progress)
-	case record.Kind == study.OfPlan:
+	case study.OfPlan:
 		return plan.Repeat(context.Background(), path, from, progress)
 	}
 	return study.Repeat(path, from, progress)

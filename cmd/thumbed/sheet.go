@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -108,11 +107,7 @@ traces.html to print, the coding book at its head.`,
 func writeSheet(cmd *cobra.Command, path, dir string, given study.Sheet) error {
 	described := plan.IsStudy(path)
 	if dir == "" {
-		beside := filepath.Dir(path)
-		if info, err := os.Stat(path); err == nil && info.IsDir() {
-			beside = path
-		}
-		dir = filepath.Join(beside, "sheet")
+		dir = filepath.Join(folderOf(path), "sheet")
 	}
 	if err := folder.CheckFree(dir); err != nil {
 		return err
@@ -154,10 +149,7 @@ func writeCoding(cmd *cobra.Command, path, dir string, given study.Sheet) error 
 		return usagef("--hours and --instrument are for readings, not with --traces")
 	}
 	if dir == "" {
-		dir = filepath.Join(path, "sheet-traces")
-		if info, err := os.Stat(path); err == nil && !info.IsDir() {
-			dir = filepath.Join(filepath.Dir(path), "sheet-traces")
-		}
+		dir = filepath.Join(folderOf(path), "sheet-traces")
 	}
 	if err := folder.CheckFree(dir); err != nil {
 		return err

@@ -20,8 +20,9 @@ func styleOf(w io.Writer) style {
 	return style{ok && isTerminal(w) && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb" && colours(file)}
 }
 
-func isTerminal(w io.Writer) bool {
-	file, ok := w.(*os.File)
+// isTerminal tells whether a stream, read or written, is a terminal.
+func isTerminal(stream any) bool {
+	file, ok := stream.(*os.File)
 	return ok && term.IsTerminal(int(file.Fd()))
 }
 

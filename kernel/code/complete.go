@@ -55,13 +55,8 @@ func (n *Notebook) names(cell string, start int, word string) []string {
 	if word == "" {
 		cell = cell[:start] + blank + cell[start:]
 	}
-	parts, ok := split(cell)
-	if !ok {
-		return nil
-	}
-	above, below, _ := halves(parts)
-	c := n.check(above, below, start)
-	if !c.cursor.IsValid() {
+	c := n.look(cell, start)
+	if c == nil {
 		return nil
 	}
 	path := c.pathTo(c.cursor)

@@ -16,15 +16,10 @@ import (
 // comment that its source has for it. Meant is the name at the place, a byte, or the
 // function in whose brackets the place is.
 func (n *Notebook) Inspect(cell string, cursor int) (text string, found bool) {
-	parts, ok := split(cell)
-	if !ok {
-		return "", false
-	}
 	n.mu.Lock()
 	defer n.mu.Unlock()
-	above, below, _ := halves(parts)
-	c := n.check(above, below, cursor)
-	if !c.cursor.IsValid() {
+	c := n.look(cell, cursor)
+	if c == nil {
 		return "", false
 	}
 	name := c.meant()

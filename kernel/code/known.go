@@ -32,9 +32,20 @@ type Notebook struct {
 	packages map[string]Package
 	missing  map[string]bool
 	imports  map[string]string // names of packages and their paths
-	declared []part            // of cells that ran
+	declared []declared        // by cells that ran
 	fset     *token.FileSet
 	gc       types.Importer
+}
+
+// A declared is a declaration with the names that it declares.
+type declared struct {
+	text  string
+	names []string
+}
+
+// any tells whether it declares one of these names.
+func (d declared) any(names []string) bool {
+	return slices.ContainsFunc(d.names, func(name string) bool { return slices.Contains(names, name) })
 }
 
 // New is a notebook of which no cell has run: its cells know the packages of these
@@ -103,17 +114,14 @@ func (n *Notebook) Ran(cell string) {
 	defer n.mu.Unlock()
 	above, _, _ := halves(parts)
 	for _, p := range above {
-		if p.kind == imports {
+		switch p.kind {
+		case imports:
 			maps.Copy(n.imports, importsOf(p.text))
+		case function, declaration:
+			names := namesOf(p.text)
+			n.declared = slices.DeleteFunc(n.declared, func(old declared) bool { return old.any(names) })
+			n.declared = append(n.declared, declared{p.text, names})
 		}
-		if p.kind != function && p.kind != declaration {
-			continue
-		}
-		names := namesOf(p.text)
-		n.declared = slices.DeleteFunc(n.declared, func(old part) bool {
-			return slices.ContainsFunc(namesOf(old.text), func(name string) bool { return slices.Contains(names, name) })
-		})
-		n.declared = append(n.declared, p)
 	}
 }
 
@@ -219,6 +227,19 @@ func (c *checked) body() []ast.Stmt {
 	return nil
 }
 
+// look is check of a cell with the cursor in it; nil where the cursor stands in no Go.
+func (n *Notebook) look(cell string, cursor int) *checked {
+	parts, ok := split(cell)
+	if !ok {
+		return nil
+	}
+	above, below, _ := halves(parts)
+	if c := n.check(above, below, cursor); c.cursor.IsValid() {
+		return c
+	}
+	return nil
+}
+
 // check has Go's type checker look at a cell, whose mistakes do not matter here.
 // The cursor is a byte of the cell, or -1.
 func (n *Notebook) check(above, below []part, cursor int) *checked {
@@ -287,9 +308,9 @@ func (n *Notebook) parse(known map[string]string, above, below []part, cursor in
 	}
 	var earlier, own strings.Builder
 	earlier.WriteString(head.String())
-	for _, p := range n.declared {
-		if !slices.ContainsFunc(namesOf(p.text), func(name string) bool { return slices.Contains(names, name) }) {
-			earlier.WriteString(p.text + "\n")
+	for _, d := range n.declared {
+		if !d.any(names) {
+			earlier.WriteString(d.text + "\n")
 		}
 	}
 	own.WriteString(head.String())

@@ -47,14 +47,13 @@ func (n *Notebook) Prepare(cell string) Prepared {
 	if last := c.last(); last != nil && !shows(last) {
 		below = n.check(above, below, -1).shown(below)
 	}
-	if !marked {
-		above = append(slices.Clone(above), part{kind: marker, text: "%%\n", line: below[0].line})
-	} else {
-		above = append(slices.Clone(above), parts[len(above)])
+	between := part{kind: marker, text: "%%\n", line: below[0].line}
+	if marked {
+		between = parts[len(above)]
 	}
 	var b strings.Builder
 	as.Lines = nil
-	for _, p := range append(above, below...) {
+	for _, p := range slices.Concat(above, []part{between}, below) {
 		text := p.text
 		if !strings.HasSuffix(text, "\n") {
 			text += "\n"

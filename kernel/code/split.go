@@ -45,7 +45,7 @@ func split(cell string) (parts []part, ok bool) {
 		pending = ""
 	}
 	for i, line := range lines {
-		if !opensRaw(pending) && (strings.HasPrefix(line, "%") || strings.HasPrefix(line, "!")) {
+		if (strings.HasPrefix(line, "%") || strings.HasPrefix(line, "!")) && !opensRaw(pending) {
 			flush()
 			k := command
 			if mark.MatchString(line) {

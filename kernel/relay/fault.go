@@ -47,9 +47,15 @@ func (c *cell) describePanic(words string) []string {
 // exhausted are the words of Go's runtime for a want of the machine's, and what they mean.
 var exhausted = map[string]string{
 	"stack overflow":         "The cell ran out of stack: a function calls itself without end, or too deep.",
-	"out of memory":          "The cell ran out of memory. Try it on fewer rows, fewer replicates, or a larger machine. What earlier cells declared stays.",
-	"cannot allocate memory": "The cell ran out of memory. Try it on fewer rows, fewer replicates, or a larger machine. What earlier cells declared stays.",
+	"out of memory":          outOfMemory,
+	"cannot allocate memory": outOfMemory,
 }
+
+const (
+	outOfMemory = "The cell ran out of memory. " + smaller
+	// smaller is what helps where memory wants.
+	smaller = "Try it on fewer rows, fewer replicates, or a larger machine. What earlier cells declared stays."
+)
 
 // inProgram finds the line of a cell's program in a stack.
 var inProgram = regexp.MustCompile(`(\S+/main(?:_test)?\.go):(\d+)`)
@@ -89,7 +95,7 @@ func (c *cell) place(cell, line string) string {
 	words, prepared := "", c.prepared
 	if cell != "" {
 		words = "cell " + cell + ", "
-		if count, err := strconv.Atoi(cell); err == nil && count != c.count {
+		if count, err := strconv.Atoi(cell); err == nil {
 			prepared = c.earlier[count]
 		}
 	}
@@ -103,7 +109,7 @@ func (c *cell) place(cell, line string) string {
 func describeEnd(ended string) string {
 	switch {
 	case strings.Contains(ended, "killed"):
-		return "The system ended this cell, most often for want of memory. Try it on fewer rows, fewer replicates, or a larger machine. What earlier cells declared stays."
+		return "The system ended this cell, most often for want of memory. " + smaller
 	case strings.HasPrefix(ended, "signal:"):
 		return "The cell was ended from outside (" + ended + "). What earlier cells declared stays."
 	}

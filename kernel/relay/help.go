@@ -2,6 +2,7 @@ package relay
 
 import (
 	"os"
+	"strings"
 
 	"thumbed/kernel/code"
 )
@@ -22,15 +23,13 @@ func (r *relay) help(a arrival) {
 		Code   string `json:"code"`
 		Cursor int    `json:"cursor_pos"` // in characters
 	}
-	var answer func()
-	if err := a.message.content(&asked); err != nil {
-		answer = func() { r.reply(a.socket, a.message, a.message.header.answer(), map[string]string{"status": "error"}) }
-	} else {
+	kind, content := a.message.header.Type, map[string]any{"status": "error"}
+	if a.message.content(&asked) == nil {
 		characters := []rune(asked.Code)
 		at := min(max(asked.Cursor, 0), len(characters))
-		content := r.aboutCode(a.message.header.Type, asked.Code, at, len(string(characters[:at])))
-		answer = func() { r.reply(a.socket, a.message, a.message.header.answer(), content) }
+		content = r.aboutCode(kind, asked.Code, at, len(string(characters[:at])))
 	}
+	answer := func() { r.reply(a.socket, a.message, strings.TrimSuffix(kind, "request")+"reply", content) }
 	select {
 	case r.helped <- func() { r.attended(a.message, answer) }:
 	case <-r.ctx.Done():
@@ -53,6 +52,3 @@ func (r *relay) aboutCode(kind, cell string, at, bytes int) map[string]any {
 	}
 	return content
 }
-
-// answer is the type of the answer to a message of this one.
-func (h header) answer() string { return h.Type[:len(h.Type)-len("request")] + "reply" }

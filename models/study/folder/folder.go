@@ -38,18 +38,16 @@ func Create(dir string, fill func(fresh string) error) error {
 	return build(dir, fill, func(fresh, dir string) error { return os.Rename(fresh, dir) })
 }
 
-// Replace makes dir anew with what fill puts into the folder that it is given.
-// The folder that is there must be a real folder, not a link; whether it may go
-// is for the caller to know. It is kept until the new one is complete, and
-// stays where that fails. Where the system can (Linux, macOS), the two change places
-// in one step, so that there is no moment without the one or the other. Elsewhere the
-// old one is put aside first: whoever looks in that moment finds none, and where the
-// program is killed in it, [Recover] brings the old one back.
-func Replace(dir string, fill func(fresh string) error) error { return build(dir, fill, replace) }
-
-// CreateOrReplace is [Create] where nothing stands at dir when the new folder is
-// complete, and else [Replace]; there tells whether something does, and its error
-// that it must stay. Of two at once, the one that ends last takes the other's place.
+// CreateOrReplace makes dir with what fill puts into the folder that it is given, in
+// the place of the folder that is there, if one is: there tells whether one is, which
+// must be a real folder and not a link, and its error that it must stay. Of two at once,
+// the one that ends last takes the other's place.
+//
+// The old folder is kept until the new one is complete, and stays where that fails.
+// Where the system can (Linux, macOS), the two change places in one step, so that there
+// is no moment without the one or the other. Elsewhere the old one is put aside first:
+// whoever looks in that moment finds none, and where the program is killed in it,
+// [Recover] brings the old one back.
 func CreateOrReplace(dir string, there func() (bool, error), fill func(fresh string) error) error {
 	return build(dir, fill, func(fresh, dir string) error {
 		for again := false; ; again = true {
