@@ -64,31 +64,32 @@ func lgamma(x float64) float64 {
 }
 
 // row reads the predictors of row i.
-func (k counts) row(d *design, predictors, r []float64, i int) (eta, kappa, zeta float64) {
-	at := int(d.pattern[i]) * d.width
-	eta = predictors[at] + r[i]
+func (k counts) row(t *trial, i int) (eta, kappa, zeta float64) {
+	at := int(t.d.pattern[i]) * t.d.width
+	eta = t.predictors[at] + t.r[i]
 	if k.negative {
 		at++
-		kappa = predictors[at]
+		kappa = t.predictors[at]
 	}
 	if k.inflated {
-		zeta = predictors[at+1]
+		zeta = t.predictors[at+1]
 	}
 	return eta, kappa, zeta
 }
 
 func (k counts) direct() bool { return !k.negative && !k.inflated }
 
-func (k counts) weigh(d *design, predictors, r []float64, from, to int, l, s, w []float64) float64 {
+func (k counts) weigh(t *trial, from, to int, l []float64) float64 {
+	d, s, w := t.d, t.s, t.w
 	sum := 0.0
 	for i := from; i < to; i++ {
 		v := 0.0
 		if k.direct() { // equal patterns of all counts are one row
-			eta := predictors[d.pattern[i]] + r[i]
+			eta := t.predictors[d.pattern[i]] + t.r[i]
 			mu := d.weight[i] * math.Exp(eta)
 			v, s[i], w[i] = d.y[i]*eta-mu, d.y[i]-mu, mu
 		} else {
-			eta, kappa, zeta := k.row(d, predictors, r, i)
+			eta, kappa, zeta := k.row(t, i)
 			c := k.at(d.y[i], eta, kappa, false)
 			f := d.weight[i]
 			if k.inflated {
@@ -123,30 +124,32 @@ func inflate(c countPoint, y, zeta float64) countPoint {
 	return c
 }
 
-func (k counts) third(d *design, predictors, r []float64, from, to int, t []float64) {
+func (k counts) third(t *trial, from, to int) {
+	d := t.d
 	for i := from; i < to; i++ {
 		if k.direct() {
-			t[i] = -d.weight[i] * math.Exp(predictors[d.pattern[i]]+r[i])
+			t.t[i] = -t.w[i]
 			continue
 		}
-		eta, kappa, zeta := k.row(d, predictors, r, i)
+		eta, kappa, zeta := k.row(t, i)
 		c := k.at(d.y[i], eta, kappa, false)
 		if k.inflated {
 			c = inflate(c, d.y[i], zeta)
 		}
-		t[i] = d.weight[i] * c.g3
+		t.t[i] = d.weight[i] * c.g3
 	}
 }
 
-func (k counts) slopes(d *design, predictors, r []float64, from, to int, a, b, e, slopes []float64) {
+func (k counts) slopes(t *trial, from, to int, a, b, e, slopes []float64) {
+	d := t.d
 	for i := from; i < to; i++ {
 		out := slopes[int(d.pattern[i])*d.width:]
 		if k.direct() {
-			mu := d.weight[i] * math.Exp(predictors[d.pattern[i]]+r[i])
+			mu := d.weight[i] * math.Exp(t.predictors[d.pattern[i]]+t.r[i])
 			out[0] += a[i]*(d.y[i]-mu) - (b[i]+e[i])*mu
 			continue
 		}
-		eta, kappa, zeta := k.row(d, predictors, r, i)
+		eta, kappa, zeta := k.row(t, i)
 		y, f := d.y[i], d.weight[i]
 		c := k.at(y, eta, kappa, k.negative)
 		if k.inflated {

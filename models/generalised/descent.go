@@ -11,12 +11,13 @@ import (
 type objective interface {
 	value(x []float64) float64 // +∞ where there is none
 	slope(g []float64)         // at the point of which the value was asked last
+	settle(gain float64)       // how near to the mode of the random effects values are taken
 }
 
 // A descent is quasi-Newton (BFGS; Nocedal and Wright 2006, algorithm 6.1) from a
-// first Hessian, with steps by the Armijo condition, and ends by Newton's steps with
-// the Hessian by differences of the exact gradient, which is wanted for standard
-// errors anyhow.
+// first Hessian, with steps by the Armijo condition, goes on from one by differences of
+// the exact gradient once it is near, and ends by Newton's steps with such a Hessian,
+// which is wanted for standard errors anyhow.
 type descent struct {
 	x, g    []float64
 	f       float64
@@ -27,6 +28,7 @@ type descent struct {
 const (
 	mostDescents  = 200
 	nearEnough    = 1e-8  // of the objective, promised by a step: from there Newton's steps
+	refreshed     = 0.5   // … from there the steps are by a Hessian made anew
 	roughlyNear   = 1e-3  // … where the end is only the start of another search
 	closelyNear   = 1e-8  // … where there are no Newton's steps
 	settledEnough = 1e-11 // of the objective, promised by Newton's step at the end
@@ -39,6 +41,8 @@ const (
 func minimise(f objective, x []float64, first *mat.SymDense, near float64, differences func(x, g []float64, scale []float64) *mat.SymDense) *descent {
 	n := len(x)
 	d := &descent{x: append([]float64(nil), x...), g: make([]float64, n)}
+	f.settle(modeNear)
+	defer f.settle(modeSettle)
 	d.f = f.value(d.x)
 	if math.IsInf(d.f, 1) || math.IsNaN(d.f) {
 		return d
@@ -48,8 +52,24 @@ func minimise(f objective, x []float64, first *mat.SymDense, near float64, diffe
 	h.CopySym(first)
 	step := make([]float64, n)
 	next, slope := make([]float64, n), make([]float64, n)
+	anew := differences == nil
+	// sharply takes the value and the gradient for differences to be taken from
+	sharply := func() {
+		f.settle(modeSharp)
+		d.f = f.value(d.x)
+		f.slope(d.g)
+	}
 	for range mostDescents {
 		promised := newtonStep(h, d.g, step)
+		if !anew && promised < refreshed {
+			anew = true
+			sharply()
+			if near := differences(d.x, d.g, scales(h)); new(mat.Cholesky).Factorize(near) {
+				h = near
+			}
+			f.settle(modeNear)
+			promised = newtonStep(h, d.g, step)
+		}
 		if promised < near {
 			break
 		}
@@ -67,6 +87,7 @@ func minimise(f objective, x []float64, first *mat.SymDense, near float64, diffe
 		d.hessian = h
 		return d
 	}
+	sharply()
 	for range 12 {
 		d.hessian = differences(d.x, d.g, scales(h))
 		promised := newtonStep(d.hessian, d.g, step)

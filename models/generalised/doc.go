@@ -53,6 +53,7 @@
 //	random.go      the random terms over the distinct rows
 //	kind.go        what a kind of outcome is: yesno.go, counts.go, grades.go;
 //	               links.go their links
+//	gradeslogit.go grades under the logit, by their odds
 //	lattice.go     the equations of the random effects, by models/sparse
 //	laplace.go     the mode, Laplace's approximation, its gradient
 //	quadrature.go  the same by adaptive Gauss–Hermite quadrature

@@ -18,55 +18,47 @@ type step struct {
 	upAt, lowAt int     // their predictors
 }
 
-func (k grades) at(d *design, predictors, r []float64, i int) (s step) {
-	at := int(d.pattern[i]) * d.width
-	y := d.y[i]
+func (k grades) at(t *trial, i int) (s step) {
+	at := int(t.d.pattern[i]) * t.d.width
+	y, r := t.d.y[i], t.r[i]
 	s.upAt, s.lowAt = at+int(y), at+int(y)-1
 	switch {
 	case y == 0:
-		s.up = k.link.at(predictors[s.upAt] - r[i])
+		s.up = k.link.at(t.predictors[s.upAt] - r)
 		s.p = s.up.F
 	case y == k.last:
-		s.low = k.link.at(predictors[s.lowAt] - r[i])
+		s.low = k.link.at(t.predictors[s.lowAt] - r)
 		s.p = s.low.S
 	default:
-		high, low := predictors[s.upAt]-r[i], predictors[s.lowAt]-r[i]
+		high, low := t.predictors[s.upAt]-r, t.predictors[s.lowAt]-r
 		s.up, s.low = k.link.at(high), k.link.at(low)
-		s.p = k.between(low, high, s)
+		s.p = k.link.between(low, high)
 	}
 	return s
-}
-
-// between is the probability between two thresholds, from the distribution there.
-func (k grades) between(low, high float64, s step) float64 {
-	switch k.link.(type) {
-	case logit:
-		return s.up.F * s.low.S * -math.Expm1(low-high)
-	default:
-		return k.link.between(low, high)
-	}
 }
 
 // leastProbability is what a row's probability must exceed for its logarithm's
 // derivatives to keep their digits.
 const leastProbability = 1e-290
 
-func (k grades) weigh(d *design, predictors, r []float64, from, to int, l, s, w []float64) float64 {
+func (k grades) weigh(t *trial, from, to int, l []float64) float64 {
+	if t.odds != nil {
+		return k.weighLogit(t, from, to, l)
+	}
 	sum := 0.0
 	shares := product{left: 1}
 	for i := from; i < to; i++ {
-		at := k.at(d, predictors, r, i)
+		at := k.at(t, i)
 		if !(at.p > leastProbability) {
 			return math.Inf(-1)
 		}
-		f := d.weight[i]
 		inverse := 1 / at.p
 		p1 := (at.up.f - at.low.f) * inverse
 		p2 := (at.up.f1 - at.low.f1) * inverse
-		s[i] = -f * p1
-		w[i] = f * (p1*p1 - p2)
-		if f == 1 && l == nil && at.p > 1e-90 {
-			shares.times(at.p)
+		f := t.d.weight[i]
+		t.s[i] = -f * p1
+		t.w[i] = f * (p1*p1 - p2)
+		if l == nil && shares.power(at.p, f) {
 			continue
 		}
 		v := f * math.Log(at.p)
@@ -78,19 +70,49 @@ func (k grades) weigh(d *design, predictors, r []float64, from, to int, l, s, w 
 	return sum + shares.sum()
 }
 
-func (k grades) third(d *design, predictors, r []float64, from, to int, t []float64) {
+func (k grades) third(t *trial, from, to int) {
+	if t.odds != nil {
+		for i := from; i < to; i++ {
+			if e, ok := k.ends(t, i); ok {
+				t.t[i] = t.d.weight[i] * (e.upF*e.upS*(e.upS-e.upF) + e.lowF*e.lowS*(e.lowS-e.lowF))
+			} else {
+				k.thirdOf(t, i)
+			}
+		}
+		return
+	}
 	for i := from; i < to; i++ {
-		at := k.at(d, predictors, r, i)
-		p1 := (at.up.f - at.low.f) / at.p
-		p2 := (at.up.f1 - at.low.f1) / at.p
-		p3 := (at.up.f2 - at.low.f2) / at.p
-		t[i] = -d.weight[i] * (p3 - 3*p1*p2 + 2*p1*p1*p1)
+		k.thirdOf(t, i)
 	}
 }
 
-func (k grades) slopes(d *design, predictors, r []float64, from, to int, a, b, e, slopes []float64) {
+func (k grades) thirdOf(t *trial, i int) {
+	at := k.at(t, i)
+	p1 := (at.up.f - at.low.f) / at.p
+	p2 := (at.up.f1 - at.low.f1) / at.p
+	p3 := (at.up.f2 - at.low.f2) / at.p
+	t.t[i] = -t.d.weight[i] * (p3 - 3*p1*p2 + 2*p1*p1*p1)
+}
+
+func (k grades) slopes(t *trial, from, to int, a, b, e, slopes []float64) {
+	d := t.d
 	for i := from; i < to; i++ {
-		at := k.at(d, predictors, r, i)
+		if t.odds != nil {
+			if x, ok := k.ends(t, i); ok {
+				f := d.weight[i]
+				at := int(d.pattern[i])*d.width + int(d.y[i])
+				if d.y[i] < k.last {
+					own := x.upF * x.upS
+					slopes[at] += f * (a[i]*x.upShare + own*(b[i]-e[i]*(x.upS-x.upF)))
+				}
+				if d.y[i] > 0 {
+					own := x.lowF * x.lowS
+					slopes[at-1] += f * (own*(b[i]-e[i]*(x.lowS-x.lowF)) - a[i]*x.lowShare)
+				}
+				continue
+			}
+		}
+		at := k.at(t, i)
 		p1 := (at.up.f - at.low.f) / at.p
 		p2 := (at.up.f1 - at.low.f1) / at.p
 		scale := d.weight[i] / at.p

@@ -2,6 +2,8 @@ package generalised
 
 import (
 	"math"
+	"runtime"
+	"slices"
 	"testing"
 )
 
@@ -48,6 +50,34 @@ func TestGradientIsExact(t *testing.T) {
 					t.Errorf("%s, %d points: derivative %d is %g by differences and %g", c.name, points, i, difference, exact[i])
 				}
 			}
+		}
+	}
+}
+
+// A fit is the same to the last digit on any number of cores: sums over rows are those
+// of chunks, added in their order.
+func TestFitDoesNotDependOnCores(t *testing.T) {
+	m := parsed(t, "outcome=\"resp\"\nkind=\"grades\"\nfixed=[\"Anger\",\"situ\"]\n[levels]\nresp=[\"no\",\"perhaps\",\"yes\"]\n[[random]]\nby=\"id\"\nterms=[\"intercept\"]\n[[random]]\nby=\"item\"\nterms=[\"intercept\"]\n")
+	data := readTable(t, "VerbAgg.csv.gz")
+	var first []float64
+	for _, cores := range []int{1, 3} {
+		before := runtime.GOMAXPROCS(cores)
+		f, err := New(m, data)
+		runtime.GOMAXPROCS(before)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if f.d.chunks() < 2 {
+			t.Fatal("a table of one chunk tests nothing")
+		}
+		got := append([]float64{f.LogLik}, f.psi...)
+		for _, c := range f.Fixed {
+			got = append(got, c.SE)
+		}
+		if first == nil {
+			first = got
+		} else if !slices.Equal(first, got) {
+			t.Errorf("on %d cores %v, on one %v", cores, got, first)
 		}
 	}
 }

@@ -20,6 +20,8 @@ type trial struct {
 	lattice *lattice
 
 	predictors []float64
+	odds, more []float64 // of grades under the logit: see setOdds; odds nil where they cannot be taken
+	roomOdds   []float64
 	u, b       []float64 // the mode, and Λ times it
 	r          []float64 // rows: Zb
 	s, w       []float64 // rows: the derivatives of ℓ by r, the second with its sign changed
@@ -29,13 +31,15 @@ type trial struct {
 	t, h, v            []float64 // rows: third derivative; variance of r; derivative of the mode
 	ones, forth, fifth []float64
 	slopes             []float64
-	ready              bool // whether u holds the mode of a trial before
+	parts, partSlopes  []float64 // by chunk of rows: the sums of ℓ, and slopes
+	ready              bool      // whether u holds the mode of a trial before
+	near               float64   // the least gain that the search for the mode goes on for
 }
 
 func newTrial(d *design) *trial {
 	n, q := d.n, d.random.q
-	t := &trial{d: d, lambda: d.random.newLambda(),
-		predictors: make([]float64, d.patterns*d.width), slopes: make([]float64, d.patterns*d.width)}
+	t := &trial{d: d, lambda: d.random.newLambda(), near: modeSettle,
+		predictors: make([]float64, d.patterns*d.width), slopes: make([]float64, d.patterns*d.width), parts: make([]float64, d.chunks())}
 	for _, v := range []*[]float64{&t.r, &t.s, &t.w, &t.t, &t.h, &t.v, &t.ones, &t.forth, &t.fifth} {
 		*v = make([]float64, n)
 	}
@@ -53,15 +57,47 @@ func newTrial(d *design) *trial {
 
 // weigh computes the rows at u, and their value; false where it is not finite.
 func (t *trial) weigh(u []float64) bool {
-	d := t.d
 	t.value = 0
-	if d.random.q > 0 {
-		d.random.apply(t.lambda, u, t.b)
-		d.random.spread(t.b, 0, d.n, t.r)
+	if t.d.random.q > 0 {
+		t.d.random.apply(t.lambda, u, t.b)
 		t.value = -dot(u, u) / 2
 	}
-	t.value += d.kind.weigh(d, t.predictors, t.r, 0, d.n, nil, t.s, t.w)
+	t.value += t.weighAt(t.b, nil)
 	return !math.IsNaN(t.value) && !math.IsInf(t.value, 0)
+}
+
+// weighAt computes the rows where the random effects are b, ℓ too where l is not nil,
+// and gives the sum of ℓ.
+func (t *trial) weighAt(b, l []float64) float64 {
+	d := t.d
+	d.inChunks(func(chunk, from, to int) {
+		d.random.spread(b, from, to, t.r)
+		t.parts[chunk] = d.kind.weigh(t, from, to, l)
+	})
+	return sum(t.parts)
+}
+
+// addSlopes is the kind's slopes over all rows, added to t.slopes.
+func (t *trial) addSlopes(a, b, e []float64) {
+	d := t.d
+	chunks, size := d.chunks(), len(t.slopes)
+	if chunks == 1 || chunks*size > d.n { // too many patterns for sums of each chunk
+		d.kind.slopes(t, 0, d.n, a, b, e, t.slopes)
+		return
+	}
+	if t.partSlopes == nil {
+		t.partSlopes = make([]float64, chunks*size)
+	}
+	d.inChunks(func(chunk, from, to int) {
+		own := t.partSlopes[chunk*size : (chunk+1)*size]
+		clear(own)
+		d.kind.slopes(t, from, to, a, b, e, own)
+	})
+	for chunk := range chunks {
+		for i, v := range t.partSlopes[chunk*size : (chunk+1)*size] {
+			t.slopes[i] += v
+		}
+	}
 }
 
 func dot(a, b []float64) float64 {
@@ -77,6 +113,11 @@ func (t *trial) set(psi []float64) bool {
 	d := t.d
 	d.random.set(t.lambda, psi[d.size:])
 	d.predict(psi[:d.size], t.predictors)
+	if k, ok := d.kind.(grades); ok {
+		if _, plain := k.link.(logit); plain {
+			t.setOdds()
+		}
+	}
 	if o, ok := d.kind.(ordered); ok {
 		if _, possible := o.ordered(d, t.predictors); !possible {
 			return false
@@ -88,6 +129,8 @@ func (t *trial) set(psi []float64) bool {
 const (
 	mostSteps  = 100
 	modeSettle = 1e-13 // of the Newton decrement, twice what a step would still gain
+	modeNear   = 1e-9  // … where the parameters are still far from the best
+	modeSharp  = 1e-19 // … where gradients at nearby parameters are compared
 )
 
 // findMode climbs to the mode by Newton's steps, halved where they do not climb. On
@@ -107,6 +150,7 @@ func (t *trial) findMode() bool {
 		}
 	}
 	t.ready = true
+	last := math.Inf(1)
 	for range mostSteps {
 		exact := t.lattice.factorise(t.lambda, t.w)
 		if !exact && !t.factorSafely() {
@@ -120,9 +164,10 @@ func (t *trial) findMode() bool {
 		copy(t.next, t.step)
 		t.lattice.solve(t.step)
 		gain := dot(t.next, t.step)
-		if gain < modeSettle*math.Max(1, 1e-3*math.Abs(t.value)) {
+		if gain < t.near || gain < modeSettle && gain > last/4 { // near enough, or as near as numbers go
 			return exact
 		}
+		last = gain
 		if !t.climb(gain) {
 			return false
 		}
@@ -156,6 +201,8 @@ func (t *trial) climb(gain float64) bool {
 
 func (t *trial) mode() []float64 { return t.u }
 
+func (t *trial) settle(gain float64) { t.near = gain }
+
 func (t *trial) anchor(u []float64) {
 	copy(t.u, u)
 	t.ready = true
@@ -183,29 +230,31 @@ func (t *trial) gradient(out []float64) {
 	clear(t.slopes)
 	if r.q == 0 {
 		clear(t.forth)
-		d.kind.slopes(d, t.predictors, t.r, 0, d.n, t.ones, t.forth, t.forth, t.slopes)
+		t.addSlopes(t.ones, t.forth, t.forth)
 		d.collect(t.slopes, out)
 		return
 	}
 	bySpread := t.lattice.variances(t.h)
-	d.kind.third(d, t.predictors, t.r, 0, d.n, t.t)
 	// half the derivative of log det H by the mode: Λ'Z'(−h·ℓ”'/2); how the rows'
 	// sums would move with it through H⁻¹
-	for i, h := range t.h {
-		t.fifth[i] = h / 2
-		t.forth[i] = h / 2 * t.t[i]
-	}
+	d.inChunks(func(_, from, to int) {
+		d.kind.third(t, from, to)
+		for i, h := range t.h[from:to] {
+			t.fifth[from+i] = h / 2
+			t.forth[from+i] = h / 2 * t.t[from+i]
+		}
+	})
 	r.gatherRows(t.forth, t.step)
 	r.applyTransposed(t.lambda, t.step)
 	t.lattice.solve(t.step) // −v/2
 	r.apply(t.lambda, t.step, t.next)
-	r.spread(t.next, 0, d.n, t.v)
+	d.inChunks(func(_, from, to int) { r.spread(t.next, from, to, t.v) })
 	if one, ok := d.kind.(direct); ok && one.direct() {
 		for i, p := range d.pattern {
 			t.slopes[p] += t.s[i] - t.w[i]*t.v[i] + t.forth[i]
 		}
 	} else {
-		d.kind.slopes(d, t.predictors, t.r, 0, d.n, t.ones, t.v, t.fifth, t.slopes)
+		t.addSlopes(t.ones, t.v, t.fifth)
 	}
 	d.collect(t.slopes, out)
 	t.spreadGradient(bySpread, out[d.size:])

@@ -23,6 +23,8 @@ type approximation interface {
 	logLik(psi []float64) float64
 	// gradient fills its derivative where logLik was last computed.
 	gradient(out []float64)
+	// settle says how near to the mode logLik goes on: until a step gains less.
+	settle(gain float64)
 	// mode is where logLik last found the random effects; anchor makes the next
 	// search begin from there.
 	mode() []float64
@@ -68,31 +70,31 @@ func (c criterion) slope(g []float64) {
 	}
 }
 
-// differenceHessian is the Hessian by central differences of the exact gradient,
-// steps a thousandth of each variable's scale; every difference starts from the same
-// mode.
+// differenceHessian is the Hessian by differences of the exact gradient g at x, steps of
+// a part of each variable's scale; every difference starts from the same mode.
 func differenceHessian(make func() approximation, standing approximation) func(x, g, scale []float64) *mat.SymDense {
-	return func(x, _, scale []float64) *mat.SymDense {
+	return func(x, g, scale []float64) *mat.SymDense {
 		n := len(x)
 		rows := mat.NewDense(n, n, nil)
 		u := slices.Clone(standing.mode())
 		inParallel(n, make, func(a approximation, i int) {
 			c := criterion{a}
-			at := slices.Clone(x)
-			h := 1e-3 * scale[i]
-			var slopes [2][]float64
-			for side, shift := range []float64{-h, h} {
-				slopes[side] = append([]float64(nil), x...)
-				at[i] = x[i] + shift
+			c.settle(modeSharp)
+			at, slope := slices.Clone(x), slices.Clone(x)
+			h := differenceStep * scale[i]
+			at[i] += h
+			a.anchor(u)
+			if math.IsInf(c.value(at), 1) { // outside: the other way
+				h = -h
+				at[i] = x[i] + h
 				a.anchor(u)
-				if v := c.value(at); math.IsInf(v, 1) {
-					clear(slopes[side])
-					continue
+				if math.IsInf(c.value(at), 1) {
+					return
 				}
-				c.slope(slopes[side])
 			}
+			c.slope(slope)
 			for j := range n {
-				rows.Set(i, j, (slopes[1][j]-slopes[0][j])/(2*h))
+				rows.Set(i, j, (slope[j]-g[j])/h)
 			}
 		})
 		out := mat.NewSymDense(n, nil)
@@ -104,6 +106,10 @@ func differenceHessian(make func() approximation, standing approximation) func(x
 		return out
 	}
 }
+
+// differenceStep is the step of a difference, of a variable's standard error alone: the
+// Hessian is off by about its third derivative times half of it.
+const differenceStep = 3e-5
 
 // firstSpread is the standard deviation of a random term's column, scaled to a root
 // mean square of one, that the search begins from.
@@ -127,7 +133,8 @@ func (d *design) optimise(w way) *optimum {
 		if e.row == e.column {
 			psi[d.size+i] = firstSpread
 		}
-		first.SetSym(d.size+i, d.size+i, 2*float64(d.random.factors[e.factor].groups))
+		// that of log σ where all random effects are seen as they are
+		first.SetSym(d.size+i, d.size+i, 2*float64(d.random.factors[e.factor].groups)/(firstSpread*firstSpread))
 	}
 	return d.climb(psi, first, w)
 }
@@ -142,7 +149,12 @@ func (d *design) climb(from []float64, first *mat.SymDense, w way) *optimum {
 	out.standing.anchor(standing.mode())
 	out.logLik = d.base + out.standing.logLik(end.x)
 	if w.penalised && end.hessian != nil {
-		out.hessian = differenceHessian(func() approximation { return d.approximation(w.points) }, out.standing)(end.x, nil, scales(end.hessian))
+		c := criterion{out.standing}
+		c.settle(modeSharp)
+		c.value(end.x)
+		g := make([]float64, len(end.x))
+		c.slope(g)
+		out.hessian = differenceHessian(func() approximation { return d.approximation(w.points) }, out.standing)(end.x, g, scales(end.hessian))
 	}
 	return out
 }
@@ -165,7 +177,9 @@ func (d *design) withoutRandom(w way) *optimum {
 	if math.IsInf(standing.logLik(x), -1) {
 		return &optimum{psi: x, logLik: math.Inf(-1)}
 	}
-	first := differenceHessian(func() approximation { return newTrial(&bare) }, standing)(x, nil, scale)
+	g := make([]float64, len(x))
+	criterion{standing}.slope(g)
+	first := differenceHessian(func() approximation { return newTrial(&bare) }, standing)(x, g, scale)
 	if d.random.q == 0 {
 		return bare.climb(x, first, w)
 	}

@@ -4,6 +4,8 @@ import (
 	"runtime"
 	"sync"
 	"sync/atomic"
+
+	"thumbed/models/sparse"
 )
 
 // inParallel does n pieces of work on at most as many workers as there are cores,
@@ -23,4 +25,15 @@ func inParallel[W any](n int, make func() W, do func(w W, i int)) {
 		}()
 	}
 	group.Wait()
+}
+
+// chunk is how many rows one core takes at a time: sums over rows are those of the
+// chunks, added in their order, however many cores there are.
+const chunk = 4096
+
+func (d *design) chunks() int { return max(1, (d.n+chunk-1)/chunk) }
+
+// inChunks does the rows' work by chunks, on all cores.
+func (d *design) inChunks(work func(number, from, to int)) {
+	sparse.InParallel(d.chunks(), func(i int) { work(i, i*chunk, min((i+1)*chunk, d.n)) })
 }

@@ -42,14 +42,12 @@ func newQuadrature(d *design, points int) *quadrature {
 	return q
 }
 
-// moved writes the rows' sums at point m into t.r, and the random effects into
-// t.trialU.
+// moved writes the random effects at point m into t.trialU, and Λ times them into t.b.
 func (q *quadrature) moved(m int) {
 	for g, u := range q.u {
 		q.trialU[g] = u + q.x[m]*math.Sqrt(2/q.h[g])
 	}
 	q.d.random.apply(q.lambda, q.trialU, q.b)
-	q.d.random.spread(q.b, 0, q.d.n, q.r)
 }
 
 // scaled is row i of ZΛ.
@@ -73,7 +71,7 @@ func (q *quadrature) logLik(psi []float64) float64 {
 	copy(q.atMode.w, q.w)
 	for m := range q.x {
 		q.moved(m)
-		if math.IsInf(q.d.kind.weigh(q.d, q.predictors, q.r, 0, q.d.n, q.l, q.s, q.w), -1) {
+		if math.IsInf(q.weighAt(q.b, q.l), -1) {
 			return math.Inf(-1)
 		}
 		f := q.f[m]
@@ -115,11 +113,11 @@ func (q *quadrature) gradient(out []float64) {
 	byLambda := 0.0
 	for m := range q.x {
 		q.moved(m)
-		d.kind.weigh(d, q.predictors, q.r, 0, d.n, q.l, q.s, q.w) // computed before: it cannot fail
+		q.weighAt(q.b, q.l) // computed before: it cannot fail
 		for i, g := range code {
 			q.shares[i] = q.f[m][g]
 		}
-		d.kind.slopes(d, q.predictors, q.r, 0, d.n, q.shares, q.zeroes, q.zeroes, q.slopes)
+		q.addSlopes(q.shares, q.zeroes, q.zeroes)
 		r.gatherRows(q.s, q.next) // Z'ℓ'
 		for g, u := range q.trialU {
 			share := q.f[m][g]
@@ -133,7 +131,7 @@ func (q *quadrature) gradient(out []float64) {
 	copy(q.r, q.atMode.r)
 	copy(q.s, q.atMode.s)
 	copy(q.w, q.atMode.w)
-	d.kind.third(d, q.predictors, q.r, 0, d.n, q.t)
+	d.kind.third(q.trial, 0, d.n)
 	clear(q.third)
 	for i, g := range code {
 		z := q.scaled(i)
@@ -148,7 +146,7 @@ func (q *quadrature) gradient(out []float64) {
 		q.fifth[i] = q.ds[g] / q.h[g] / 2 * z * z
 		byLambda += byMode(g)*plain*(q.s[i]-q.w[i]*z*q.u[g]) - q.ds[g]/q.h[g]/2*plain*plain*l*(2*q.w[i]-q.t[i]*z*q.u[g])
 	}
-	d.kind.slopes(d, q.predictors, q.r, 0, d.n, q.zeroes, q.forth, q.fifth, q.slopes)
+	q.addSlopes(q.zeroes, q.forth, q.fifth)
 	d.collect(q.slopes, out)
 	if len(r.entries) > 0 {
 		out[d.size] = byLambda

@@ -1,17 +1,20 @@
 package generalised
 
+import "math"
+
 // yesNo is the kind of successes among trials: the predictor is that of a yes.
 type yesNo struct{ link link }
 
 func (yesNo) direct() bool { return true }
 
-func (k yesNo) weigh(d *design, predictors, r []float64, from, to int, l, s, w []float64) float64 {
+func (k yesNo) weigh(t *trial, from, to int, l []float64) float64 {
 	if _, ok := k.link.(logit); ok {
-		return weighLogit(d, predictors, r, from, to, l, s, w)
+		return weighLogit(t, from, to, l)
 	}
+	d, s, w := t.d, t.s, t.w
 	sum := 0.0
 	for i := from; i < to; i++ {
-		x := predictors[d.pattern[i]] + r[i]
+		x := t.predictors[d.pattern[i]] + t.r[i]
 		v := 0.0
 		s[i], w[i] = 0, 0
 		if y := d.y[i]; y > 0 {
@@ -34,64 +37,82 @@ func (k yesNo) weigh(d *design, predictors, r []float64, from, to int, l, s, w [
 
 // weighLogit is weigh for the logit with one exponential a row: the logarithms of
 // rows that are one trial are taken of their product.
-func weighLogit(d *design, predictors, r []float64, from, to int, l, s, w []float64) float64 {
+func weighLogit(t *trial, from, to int, l []float64) float64 {
+	d := t.d
 	sum := 0.0
 	shares := product{left: 1}
-	for i := from; i < to; i++ {
-		x := predictors[d.pattern[i]] + r[i]
-		F, S := logisticShares(x)
-		y, n := d.y[i], d.no[i]
-		s[i] = y*S - n*F
-		w[i] = (y + n) * F * S
-		v := 0.0
-		switch {
-		case l == nil && x > -600 && n == 0 && y == 1:
-			shares.times(F)
-		case l == nil && x < 600 && y == 0 && n == 1:
-			shares.times(S)
-		default:
-			v = y*x - (y+n)*softplus(x)
+	pattern, r := d.pattern[from:to], t.r[from:to]
+	yes, no, s, w := d.y[from:to], d.no[from:to], t.s[from:to], t.w[from:to]
+	for i, p := range pattern {
+		x := t.predictors[p] + r[i]
+		y, n := yes[i], no[i]
+		if !(math.Abs(x) < steep) {
+			F, S := logisticShares(x)
+			s[i], w[i] = y*S-n*F, (y+n)*F*S
+			v := y*x - (y+n)*softplus(x)
+			if l != nil {
+				l[from+i] = v
+			}
 			sum += v
+			continue
 		}
+		odds := math.Exp(x)
+		S := 1 / (1 + odds)
+		F := odds * S
+		s[i], w[i] = y*S-n*F, (y+n)*F*S
+		if l == nil && y+n == 1 {
+			shares.times(y*F + n*S)
+			continue
+		}
+		v := y*x - (y+n)*math.Log(1+odds)
 		if l != nil {
-			l[i] = v
+			l[from+i] = v
 		}
+		sum += v
 	}
 	return sum + shares.sum()
 }
 
-func (k yesNo) third(d *design, predictors, r []float64, from, to int, t []float64) {
-	for i := from; i < to; i++ {
-		x := predictors[d.pattern[i]] + r[i]
-		if _, ok := k.link.(logit); ok {
-			F, S := logisticShares(x)
-			t[i] = -(d.y[i] + d.no[i]) * F * S * (S - F)
-			continue
+func (k yesNo) third(t *trial, from, to int) {
+	d := t.d
+	if _, ok := k.link.(logit); ok {
+		for i := from; i < to; i++ {
+			t.t[i] = k.thirdOfLogit(t, i)
 		}
-		t[i] = 0
+		return
+	}
+	for i := from; i < to; i++ {
+		x := t.predictors[d.pattern[i]] + t.r[i]
+		t.t[i] = 0
 		if y := d.y[i]; y > 0 {
 			_, _, _, v := k.link.yes(x)
-			t[i] = y * v
+			t.t[i] = y * v
 		}
 		if n := d.no[i]; n > 0 {
 			_, _, _, v := k.link.no(x)
-			t[i] += n * v
+			t.t[i] += n * v
 		}
 	}
 }
 
-func (k yesNo) slopes(d *design, predictors, r []float64, from, to int, a, b, e, slopes []float64) {
-	_, plain := k.link.(logit)
+// thirdOfLogit is n·F·(1 − F)·(2F − 1) of row i, from y − n·F and n·F·(1 − F).
+func (yesNo) thirdOfLogit(t *trial, i int) float64 {
+	y, n := t.d.y[i], t.d.y[i]+t.d.no[i]
+	return t.w[i] * (2*(y-t.s[i])/n - 1)
+}
+
+func (k yesNo) slopes(t *trial, from, to int, a, b, e, slopes []float64) {
+	d := t.d
+	if _, ok := k.link.(logit); ok {
+		for i := from; i < to; i++ {
+			slopes[d.pattern[i]] += a[i]*t.s[i] - b[i]*t.w[i] + e[i]*k.thirdOfLogit(t, i)
+		}
+		return
+	}
 	for i := from; i < to; i++ {
 		p := d.pattern[i]
-		x := predictors[p] + r[i]
+		x := t.predictors[p] + t.r[i]
 		y, n := d.y[i], d.no[i]
-		if plain {
-			F, S := logisticShares(x)
-			f := (y + n) * F * S
-			slopes[p] += a[i]*(y*S-n*F) - b[i]*f - e[i]*f*(S-F)
-			continue
-		}
 		if y > 0 {
 			_, v1, v2, v3 := k.link.yes(x)
 			slopes[p] += y * (a[i]*v1 + b[i]*v2 + e[i]*v3)
