@@ -319,9 +319,14 @@ func (t *Factor) passOn(front int) {
 	t.passOnToRoot(panel[m*w:], w)
 }
 
-// subtractScaled takes v·x out of the entries of out that cols names.
+// subtractScaled takes v·x out of the entries of out that cols names in rising order.
 func subtractScaled(out []float64, cols []int32, v float64, x []float64) {
-	x = x[:len(cols)]
+	n := len(cols)
+	x = x[:n]
+	if n >= 6 && int(cols[n-1]-cols[0]) == n-1 { // they follow one another
+		floats.AddScaled(out[cols[0]:][:n], -v, x)
+		return
+	}
 	for k, c := range cols {
 		out[c] -= v * x[k]
 	}
