@@ -48,10 +48,10 @@ func generalisedFaces(f *generalised.Fit) ([]Output, error) {
 }
 
 func linkGrid(caption string, effects []generalised.Coefficient) grid.Grid {
-	g := grid.Grid{Title: caption, Empty: "There is none.", Heads: grid.Heads("Effect", "Estimate#", "95 % interval#", "Standard error#", "p#")}
+	g := grid.Grid{Title: caption, Empty: "There is none.", Heads: grid.Heads("Effect", "Estimate#", "95 % interval#", "Standard error#", "p#", "Method")}
 	for _, c := range effects {
 		places := wording.Decimals(c.SE)
-		g.AddTexts(c.Term, wording.Fixed(c.Estimate, places), wording.Interval(c.Low, c.High, places), wording.Fixed(c.SE, places), wording.PValue(c.P))
+		g.AddTexts(c.Term, wording.Fixed(c.Estimate, places), wording.Interval(c.Low, c.High, places), wording.Fixed(c.SE, places), wording.PValue(c.P), c.Way())
 	}
 	return g
 }

@@ -9,7 +9,6 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"thumbed/models/mixed"
-	"thumbed/models/student"
 )
 
 // What a question asks of a fit: a weighted sum of effects, and the probabilities or
@@ -82,13 +81,11 @@ func (f *Fit) Contrast(name string, weights map[string]float64) (mixed.Coefficie
 	}
 	c := f.coefficient(name, by)
 	c.restOn(rest)
-	out := mixed.Coefficient{Term: name, Estimate: c.Estimate, SE: c.SE * rest.enlarge, DF: rest.df, T: c.T, P: c.P, Low: c.Low, High: c.High}
-	if f.apart != nil && len(by) == 1 && f.apart.namesThem(terms[single]) {
-		if z := -student.Quantile(f.Fixed[single].P/2, math.Inf(1)); z > 0 && !math.IsInf(z, 0) && c.Estimate != 0 {
-			out.SE, out.DF = math.Abs(c.Estimate)/z, math.Inf(1)
-			out.T, out.P = c.Estimate/out.SE, f.Fixed[single].P
-			out.Low, out.High = f.Fixed[single].Low, f.Fixed[single].High
-		}
+	out := mixed.Coefficient{Term: name, Estimate: c.Estimate, SE: c.SE, DF: rest.df, T: c.T, P: c.P, Low: c.Low, High: c.High}
+	if len(by) == 1 && f.Fixed[single].Method == byPenalised {
+		own, w := f.Fixed[single], weights[terms[single]]
+		out.SE, out.DF, out.T, out.P = own.SE*math.Abs(w), math.Inf(1), own.T*math.Copysign(1, w), own.P
+		out.Low, out.High = min(w*own.Low, w*own.High), max(w*own.Low, w*own.High)
 	}
 	return out, nil
 }
@@ -106,7 +103,7 @@ func (f *Fit) Least(level string, instead map[string]string) (Mean, error) {
 	}
 	from := f.levelFrom(level)
 	value := func(psi []float64) []float64 { return []float64{f.stretch(f.least(points, psi, from))} }
-	at, half := value(f.psi)[0], normalQuantile*f.standardErrors(value)[0]
+	at, half := value(f.psi)[0], f.halfOfMean(f.standardErrors(value)[0])
 	m := Mean{Of: level, Mean: f.shrink(at), Low: f.shrink(at - half), High: f.shrink(at + half)}
 	if !finite(m.Mean) || !finite(m.Low) || !finite(m.High) {
 		return Mean{}, fmt.Errorf("the mean of %s cannot be told with an interval: its variance is not a number; take out the random term that is on its boundary", level)

@@ -1,6 +1,10 @@
 package generalised
 
-import "math"
+import (
+	"math"
+
+	"thumbed/models/wording"
+)
 
 // Few groups. An effect of a column that is the same in all rows of each group of a
 // random term is known from as many pieces of evidence as there are groups, however
@@ -9,7 +13,17 @@ import "math"
 // 2000, section 2.4.2), and with the standard error enlarged by √(groups/(groups −
 // effects)), which is what maximum likelihood takes off a variance between groups that
 // restricted likelihood does not. Both are exact in balanced linear models and
-// approximate here; COVERAGE.md says how well they do.
+// approximate here; COVERAGE.md says how well they do. An adjusted mean, averaged over
+// groups, rests on them as the intercept does.
+
+// Way says how the standard error, the interval and p came about, with the degrees of
+// freedom where there are some.
+func (c Coefficient) Way() string {
+	if c.DF == nil {
+		return c.Method
+	}
+	return c.Method + " (" + wording.Fixed(*c.DF, 0) + " degrees of freedom)"
+}
 
 // evidence is what an effect's interval rests on.
 type evidence struct {

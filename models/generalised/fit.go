@@ -17,17 +17,29 @@ import (
 
 // A Coefficient is one fixed effect, on the scale of the link. An effect that varies
 // inside all groups is compared with the normal distribution; one that is the same in
-// all rows of each group with Student's t, as fewgroups.go says.
+// all rows of each group with Student's t, as fewgroups.go says; one that the data bound
+// on one side only by the penalised likelihood. Its standard error is always that with
+// which t, p and the interval go.
 type Coefficient struct {
 	Term     string   `json:"term"`     // intercept, a column, column=level, products joined by × ; at below|above where it differs by threshold
 	Estimate float64  `json:"estimate"` // the estimate, on the scale of the link
-	SE       float64  `json:"se"`       // its standard error
+	SE       float64  `json:"se"`       // its standard error, with which t and p go; enlarged where df is given
 	DF       *float64 `json:"df"`       // degrees of freedom of t; null for the normal distribution
-	T        float64  `json:"t"`        // estimate divided by its standard error, that enlarged where df is given
+	T        float64  `json:"t"`        // estimate divided by its standard error
 	P        float64  `json:"p"`        // two-sided p-value
 	Low      float64  `json:"low"`      // lower end of the 95 % interval
 	High     float64  `json:"high"`     // upper end of the 95 % interval
+	Method   string   `json:"method"`   // how its standard error, interval and p came about
+
+	own float64 // the standard error from the observed information alone
 }
+
+// How standard errors, intervals and p-values come about.
+const (
+	byNormal    = "normal distribution"
+	byFewGroups = "Student's t, few groups"
+	byPenalised = "penalised likelihood ratio"
+)
 
 // A Threshold lies between two neighbouring grades.
 type Threshold struct {
@@ -101,10 +113,14 @@ func (f *Fit) profileWhatIsApart() error {
 		if err != nil {
 			return err
 		}
-		if !profile.OpenLow && !profile.OpenHigh { // p by the likelihood ratio goes with it
-			c.Low, c.High = profile.Low, profile.High
-			k := slices.Index(f.d.parameterNames(), c.Term)
-			c.P = distuv.ChiSquared{K: 1}.Survival(f.ridge(k).statistic(0))
+		if !profile.OpenLow && !profile.OpenHigh { // the likelihood ratio goes with it
+			ratio := f.ridge(slices.Index(f.d.parameterNames(), c.Term)).statistic(0)
+			if ratio > 0 && c.Estimate != 0 {
+				c.T = math.Copysign(math.Sqrt(ratio), c.Estimate)
+				c.SE, c.DF, c.Method = c.Estimate/c.T, nil, byPenalised
+				c.P = distuv.ChiSquared{K: 1}.Survival(ratio)
+				c.Low, c.High = profile.Low, profile.High
+			}
 			continue
 		}
 		f.Notes = append(f.Notes, fmt.Sprintf("The interval of %s is open on one side by its profile likelihood: only the nearer end of the one shown can be relied on.", c.Term))
@@ -129,10 +145,10 @@ func (d *design) fit(m mixed.Model) (*Fit, error) {
 	f := &Fit{N: len(d.lay.Rows), Estimate: "full", LogLik: end.logLik, MinusTwiceLogLik: -2 * end.logLik, Converged: end.settled,
 		Boundary: []string{}, Random: []mixed.RandomFit{}, Inferences: mixed.Inferences{Notes: append([]string{}, d.lay.Notes...)},
 		Approximation: d.approximationWords(m.Points), model: m, d: d, psi: end.psi, standing: end.standing}
-	f.Method = "standard errors from the observed information of the log likelihood as approximated, in all parameters at once; intervals and p by the normal distribution, or, for effects that are the same in all rows of each group, by Student's t with as many degrees of freedom as there are groups more than such effects and the standard error enlarged by √(groups/degrees)"
+	f.Method = "standard errors from the observed information of the log likelihood as approximated, in all parameters at once; intervals and p by the normal distribution, or, for effects that are the same in all rows of each group and for adjusted means, by Student's t with as many degrees of freedom as there are groups more than such effects and the standard error enlarged by √(groups/degrees)"
 	f.apart = apart
 	if apart != nil {
-		f.Method += "; the likelihood penalised, see the notes"
+		f.Method += "; the likelihood penalised, see the notes, and effects that the data bound on one side only by the ratio of the penalised likelihoods, their standard error that which gives the same p"
 		f.Notes = append(f.Notes, apart.words(m, d.random.q > 0))
 	}
 	d.random.settleSigns(f.psi[d.size:])
@@ -225,7 +241,7 @@ func (f *Fit) coefficient(term string, weights map[int]float64) Coefficient {
 			variance += weights[i] * weights[j] * f.covariance.At(i, j)
 		}
 	}
-	c.SE = math.Sqrt(variance)
+	c.own = math.Sqrt(variance)
 	c.restOn(evidence{math.Inf(1), 1})
 	return c
 }
@@ -239,12 +255,12 @@ func (f *Fit) effect(term string, parameter, column int) Coefficient {
 
 // restOn gives t, p and the interval by what they rest on.
 func (c *Coefficient) restOn(e evidence) {
-	se := c.SE * e.enlarge
-	c.T = c.Estimate / se
-	half := student.Half(0.95, e.df) * se
+	c.SE, c.Method = c.own*e.enlarge, byNormal
+	c.T = c.Estimate / c.SE
+	half := student.Half(0.95, e.df) * c.SE
 	c.P = student.TwoSided(c.T, e.df)
 	if !math.IsInf(e.df, 1) {
-		c.DF = &e.df
+		c.DF, c.Method = &e.df, byFewGroups
 	}
 	c.Low, c.High = c.Estimate-half, c.Estimate+half
 }

@@ -3,7 +3,10 @@ package generalised
 import (
 	"context"
 	"math"
+	"strings"
 	"testing"
+
+	"thumbed/models/student"
 )
 
 const cbppModel = "outcome = \"incidence\"\nkind = \"yes or no\"\ntrials = \"size\"\nfixed = [\"period\"]\n[levels]\nperiod = [\"1\", \"2\", \"3\", \"4\"]\n[[random]]\nby = \"herd\"\nterms = [\"intercept\"]\n"
@@ -165,7 +168,7 @@ func TestBootstrap(t *testing.T) {
 		t.Fatalf("%d failed: %v", failed, err)
 	}
 	for k, e := range effects[:len(f.Fixed)] {
-		if c := f.Fixed[k]; math.Abs(e.SD/c.SE-1) > 0.3 || e.StudentLow > c.Estimate || e.StudentHigh < c.Estimate {
+		if c := f.Fixed[k]; math.Abs(e.SD/c.own-1) > 0.3 || e.StudentLow > c.Estimate || e.StudentHigh < c.Estimate {
 			t.Errorf("%s: %+v, standard error %g", c.Term, e, c.SE)
 		}
 	}
@@ -198,5 +201,39 @@ func TestTwoGradesAreYesOrNo(t *testing.T) {
 	}
 	if len(grades.Notes) == 0 {
 		t.Error("nothing is said of how the two relate")
+	}
+}
+
+// The standard error told is that with which t, p and the interval go, whichever way
+// they came about, and the way is named in the fit's table.
+func TestStandardErrorGoesWithTheClaim(t *testing.T) {
+	for _, c := range []struct{ data, model, term, by string }{
+		{"grouseticks.csv", "outcome = \"TICKS\"\nkind = \"counts\"\nfixed = [\"YEAR\", \"height\"]\n[levels]\nYEAR = [\"95\", \"96\", \"97\"]\n[[random]]\nby = \"LOCATION\"\nterms = [\"intercept\"]\n", "height", byFewGroups},
+		{"cbpp.csv", cbppModel, "period=2", byNormal},
+		{"endometrial.csv", "outcome = \"HG\"\nkind = \"yes or no\"\nfixed = [\"NV\", \"PI\", \"EH\"]\n[levels]\nHG = [\"0\", \"1\"]\n", "PI", byNormal},
+	} {
+		f, err := New(parsed(t, c.model), readTable(t, c.data))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, e := range f.Fixed {
+			if math.Abs(e.SE*e.T-e.Estimate) > 1e-12*math.Abs(e.Estimate) {
+				t.Errorf("%s: standard error %g times t %g is not the estimate %g", e.Term, e.SE, e.T, e.Estimate)
+			}
+			if e.Term != c.term {
+				continue
+			}
+			df := math.Inf(1)
+			if e.DF != nil {
+				df = *e.DF
+			}
+			if half := student.Half(0.95, df) * e.SE; e.Method != c.by || math.Abs(e.High-e.Estimate-half) > 1e-12 || math.Abs(e.P-student.TwoSided(e.T, df)) > 1e-12 {
+				t.Errorf("%s: %+v", e.Term, e)
+			}
+			var b strings.Builder
+			if err := f.Text(&b); err != nil || !strings.Contains(b.String(), c.by) {
+				t.Errorf("the table does not say %q:\n%s", c.by, b.String())
+			}
+		}
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/integrate/quad"
 
 	"thumbed/models/mixed"
+	"thumbed/models/student"
 )
 
 // A Mean is a probability or a rate that the model expects; see [mixed.AdjustedMean].
@@ -17,7 +18,8 @@ type Mean = mixed.AdjustedMean
 // marginal standardisation, each row with the level in place of its own, the normal
 // distribution of the random terms integrated out by quadrature. Intervals are by the
 // delta method on the logit of a probability and the logarithm of a rate, the
-// spreads' own uncertainty included.
+// spreads' own uncertainty included, and rest on what the intercept rests on
+// (fewgroups.go).
 func (f *Fit) Means() ([]Mean, error) {
 	var out []Mean
 	for _, term := range f.d.lay.Model.Fixed {
@@ -75,7 +77,7 @@ func (f *Fit) meansAt(instead map[string]string) ([]Mean, error) {
 		if f.model.Kind == mixed.YesNo && k == 0 {
 			continue
 		}
-		half := normalQuantile * errs[k]
+		half := f.halfOfMean(errs[k])
 		m := Mean{Of: f.outcomeName(k), Mean: v, Low: f.shrink(f.stretch(v) - half), High: f.shrink(f.stretch(v) + half)}
 		if !finite(m.Low) || !finite(m.High) {
 			return nil, fmt.Errorf("the mean of %s cannot be told with an interval: its variance is not a number; take out the random term that is on its boundary", m.Of)
@@ -83,6 +85,13 @@ func (f *Fit) meansAt(instead map[string]string) ([]Mean, error) {
 		out = append(out, m)
 	}
 	return out, nil
+}
+
+// halfOfMean is half the width of the 95 % interval of a mean over groups, by its
+// standard error.
+func (f *Fit) halfOfMean(se float64) float64 {
+	e := f.rest[0]
+	return student.Half(0.95, e.df) * e.enlarge * se
 }
 
 // standardErrors are those of what of gives by ψ, by the delta method with central

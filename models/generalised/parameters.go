@@ -43,7 +43,7 @@ func (f *Fit) parameters() []parameter {
 	}
 	first := f.firstEffect()
 	for j, c := range f.Fixed {
-		add(mixed.FixedEffect, c.Term, c.Estimate, c.SE, first+j, same)
+		add(mixed.FixedEffect, c.Term, c.Estimate, c.own, first+j, same)
 	}
 	first += len(f.Fixed)
 	if f.Dispersion > 0 {
@@ -51,7 +51,7 @@ func (f *Fit) parameters() []parameter {
 		first++
 	}
 	for j, c := range f.ZeroInflation {
-		add(mixed.FixedEffect, c.Term+" of zeros beside the spread's own", c.Estimate, c.SE, first+j, same)
+		add(mixed.FixedEffect, c.Term+" of zeros beside the spread's own", c.Estimate, c.own, first+j, same)
 	}
 	for t, r := range f.Random {
 		out = append(out, f.spreads(t, r)...)

@@ -54,6 +54,7 @@ type predictor struct {
 
 func (f *Fit) newPredictor() *predictor {
 	p := &predictor{f: f, standing: newTrial(f.d)}
+	p.standing.settle(modeSharp)
 	add := func(psi []float64) {
 		p.standing.logLik(psi)
 		p.psi = append(p.psi, psi)

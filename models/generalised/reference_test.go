@@ -135,11 +135,11 @@ func TestReferences(t *testing.T) {
 				}
 				for j, c := range effects {
 					near(c.Term, c.Estimate, r.Estimate[j], 1e-4)
-					near("the standard error of "+c.Term, c.SE, r.SE[j], 1e-3)
+					near("the standard error of "+c.Term, c.own, r.SE[j], 1e-3)
 				}
 				for j, c := range f.ZeroInflation {
 					near("zero inflation of "+c.Term, c.Estimate, r.Zero.Estimate[j], 1e-4)
-					near("the standard error of zero inflation of "+c.Term, c.SE, r.Zero.SE[j], 1e-3)
+					near("the standard error of zero inflation of "+c.Term, c.own, r.Zero.SE[j], 1e-3)
 				}
 				if r.Dispersion > 0 && f.model.Spread == "negative binomial" {
 					near("size", f.Dispersion, r.Dispersion, 1e-4)

@@ -72,10 +72,10 @@ func (f *Fit) writeEffects(b *strings.Builder, title string, effects []Coefficie
 		b.WriteString("There is none.\n")
 		return
 	}
-	lines := [][]string{{"", "estimate", "95 % interval", "standard error", "p"}}
+	lines := [][]string{{"", "estimate", "95 % interval", "standard error", "p", "method"}}
 	for _, c := range effects {
 		places := wording.Decimals(c.SE)
-		lines = append(lines, []string{c.Term, wording.Fixed(c.Estimate, places), wording.Interval(c.Low, c.High, places), wording.Fixed(c.SE, places), wording.PValue(c.P)})
+		lines = append(lines, []string{c.Term, wording.Fixed(c.Estimate, places), wording.Interval(c.Low, c.High, places), wording.Fixed(c.SE, places), wording.PValue(c.P), c.Way()})
 	}
 	b.WriteString(wording.Lines(lines))
 }

@@ -274,11 +274,12 @@ func (t *TraceResults) effectSheet() grid.Grid {
 	m.Label("kind", "effect, threshold, zero inflation, or standard deviation between groups", func(e traceEffect) string { return e.kind })
 	m.Label("term", "its name", func(e traceEffect) string { return e.Term })
 	m.Number("estimate", "on the scale of the link", func(e traceEffect) float64 { return e.Estimate })
-	m.Number("se", "standard error", func(e traceEffect) float64 { return e.SE })
+	m.Number("se", "standard error; of effects that with which p and the interval go", func(e traceEffect) float64 { return e.SE })
 	m.Number("df", "degrees of freedom; empty for the normal distribution", func(e traceEffect) float64 { return orNaN(e.DF) })
 	m.Number("p", "two-sided, alone", func(e traceEffect) float64 { return e.P })
 	m.Number("low", "lower end of the 95 % interval, alone", func(e traceEffect) float64 { return e.Low })
 	m.Number("high", "upper end", func(e traceEffect) float64 { return e.High })
+	m.Label("method", "of an effect: how standard error, interval and p came about", func(e traceEffect) string { return e.Method })
 	return m.Made()
 }
 
