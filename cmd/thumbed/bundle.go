@@ -6,7 +6,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"thumbed/models/study/corpus"
 	"thumbed/models/study/deposit"
 	"thumbed/models/wording"
 )
@@ -18,10 +17,10 @@ type bundleOptions struct{ results, out, check, source string }
 func newBundleCommand() *cobra.Command {
 	var o bundleOptions
 	cmd := &cobra.Command{
-		Use:   "bundle STUDY [--results DIR] [--program SOURCE] --out PATH | bundle --check PATH",
-		Short: "Pack a study with its results for a repository, or check such a bundle",
-		Long: `Packs a study for deposit in a repository: its tables with their schemas, the study
-file, the seal, the record of the run, and all results. The bundle is one folder, or
+		Use:   "bundle STUDY | CORPUS [--results DIR] [--program SOURCE] --out PATH | bundle --check PATH",
+		Short: "Pack a study or corpus with its results for a repository, or check such a bundle",
+		Long: `Packs a study, or a corpus with its folders, for deposit in a repository: its tables
+with their schemas, the study file, the seal, the record of the run, and all results. The bundle is one folder, or
 one file where PATH ends in .zip, and is at once a Frictionless Data Package
 (datapackage.json) and an RO-Crate (ro-crate-metadata.json). All files stand in it
 as they are, so that whoever unpacks it can make the run again:
@@ -51,7 +50,7 @@ and what it was, whether every table is as its schema says, whether the record w
 made of these files, and whether the metadata are as the standards want them. Nothing
 is unpacked.
 
-STUDY is a study.toml, or the folder that holds it.`,
+STUDY is a study.toml, CORPUS a corpus.toml, or the folder that holds one.`,
 		Example: `  Run, bundle, and check what was bundled:
     thumbed run mine
     thumbed bundle mine --out mine.zip
@@ -60,7 +59,7 @@ STUDY is a study.toml, or the folder that holds it.`,
 			if c.Flags().Changed("check") {
 				return cobra.NoArgs(c, args)
 			}
-			return exactly("STUDY, a study.toml or its folder")(c, args)
+			return exactly("STUDY, a study.toml or its folder, or CORPUS, a corpus.toml or its folder")(c, args)
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
 			if cmd.Flags().Changed("check") {
@@ -83,12 +82,9 @@ STUDY is a study.toml, or the folder that holds it.`,
 }
 
 func bundle(cmd *cobra.Command, path string, o bundleOptions) error {
-	if ofCorpus, err := corpus.Is(path); err == nil && ofCorpus {
-		return fmt.Errorf("%s is a corpus, and a bundle is made of one study: deposit the folder of the corpus as it stands, with its results; their record holds the digest of every file and every number, and thumbed rerun compares with it", path)
-	}
 	var b *deposit.Bundle
 	var err error
-	during(cmd.ErrOrStderr(), "packing the study", func() {
+	during(cmd.ErrOrStderr(), "packing", func() {
 		if b, err = deposit.Pack(path, o.results, o.source); err == nil {
 			err = b.Write(o.out)
 		}
@@ -100,7 +96,7 @@ func bundle(cmd *cobra.Command, path string, o bundleOptions) error {
 		fmt.Fprintln(cmd.ErrOrStderr(), note)
 	}
 	files, bytes := b.Files()
-	_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s holds the study whole: %s, %s MB.\nTo check it: thumbed bundle --check %s\n", o.out,
+	_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s holds the %s whole: %s, %s MB.\nTo check it: thumbed bundle --check %s\n", o.out, b.Word(),
 		plainSpaces.Replace(wording.Count(files, "file", "files")), megabytes(bytes), shellWord(o.out))
 	return err
 }

@@ -7,6 +7,8 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"thumbed/models/study/corpus/corpustest"
 )
 
 // TestPageRecomputedInR has another language recompute the numbers of the demonstration
@@ -23,10 +25,7 @@ func TestPageRecomputedInR(t *testing.T) {
 	script, err := filepath.Abs("../../testdata/reference/recompute/live.R")
 	must(t, err)
 	results := filepath.Join(dir, "demo", "results")
-	recompute := func() (said string, agrees bool) {
-		out, err := exec.Command("Rscript", script, results, "1.5").CombinedOutput()
-		return string(out), err == nil
-	}
+	recompute := func() (said string, agrees bool) { return inR(script, results, "1.5") }
 	said, agrees := recompute()
 	t.Log("\n" + said)
 	if kinds := strings.Count(said, "\tagrees"); !agrees || kinds < 20 {
@@ -42,5 +41,37 @@ func TestPageRecomputedInR(t *testing.T) {
 	must(t, os.WriteFile(path, total.ReplaceAll(text, []byte("$1,9.5")), 0o644))
 	if said, agrees := recompute(); agrees || !strings.Contains(said, "area of a text\t98\t") || !strings.Contains(said, "DIFFERS") {
 		t.Errorf("an area that was moved is not told:\n%s", said)
+	}
+}
+
+func inR(args ...string) (said string, agrees bool) {
+	out, err := exec.Command("Rscript", args...).CombinedOutput()
+	return string(out), err == nil
+}
+
+// TestCorpusRecomputedInR has the pooled model of a corpus fitted anew in R from its
+// exported pages, and sees that a page that is moved is told.
+func TestCorpusRecomputedInR(t *testing.T) {
+	if os.Getenv("THUMBED_REAL") == "" {
+		t.Skip("needs R with lme4; make real has it")
+	}
+	dir := invented(t, corpustest.Plan{Books: 30, Leaves: 56, Early: 0.4, Seed: 5})
+	built(t).run(0, "corpus", dir)
+	results := filepath.Join(dir, "results")
+	script := "../../testdata/reference/recompute/corpus.R"
+	said, agrees := inR(script, results)
+	t.Log("\n" + said)
+	if kinds := strings.Count(said, "\tagrees"); !agrees || kinds < 8 {
+		t.Errorf("%d kinds of numbers agree, of 8", kinds)
+	}
+	path := filepath.Join(results, "tables", "pages.csv")
+	text := contentOf(t, path)
+	page := regexp.MustCompile(`(?m)^(Veldermond-0003,20r),([0-9.]+)`)
+	if !page.Match(text) {
+		t.Fatal("no page to move")
+	}
+	must(t, os.WriteFile(path, page.ReplaceAll(text, []byte("$1,0.9")), 0o644))
+	if said, agrees := inR(script, results); agrees || !strings.Contains(said, "DIFFERS") {
+		t.Errorf("a page that was moved is not told:\n%s", said)
 	}
 }

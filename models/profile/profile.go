@@ -52,12 +52,27 @@ const leastVariance = 1e-10
 // ([readings.Result.Shared]), to which the pages' loadings point: curve, areas,
 // excesses and ranking hold them too.
 func Of(books []*codex.Book, book int, wear []readings.Wear, shared ...readings.Source) (*Profile, error) {
+	p, err := Unranked(books, book, wear, shared...)
+	if err == nil && len(p.Areas) > 1 {
+		p.beaten = compareTexts(books[book], book, ofBook(wear, book), shared).beaten(p.order().Order)
+	}
+	return p, err
+}
+
+// ofBook is the wear of one book's pages in their order.
+func ofBook(wear []readings.Wear, book int) []readings.Wear {
+	wear = slices.DeleteFunc(slices.Clone(wear), func(w readings.Wear) bool { return w.Book != book })
+	slices.SortStableFunc(wear, func(a, b readings.Wear) int { return cmp.Compare(a.Page, b.Page) })
+	return wear
+}
+
+// Unranked is [Of] without the model by which texts are compared, which takes most of
+// the time: [Profile.Rank] then goes by the errors of their areas alone.
+func Unranked(books []*codex.Book, book int, wear []readings.Wear, shared ...readings.Source) (*Profile, error) {
 	if book < 0 || book >= len(books) {
 		return nil, fmt.Errorf("profile: there is no book number %d among %d books; give an index into the study's books", book, len(books))
 	}
-	wear = slices.DeleteFunc(slices.Clone(wear), func(w readings.Wear) bool { return w.Book != book }) // in an order of its own
-	slices.SortStableFunc(wear, func(a, b readings.Wear) int { return cmp.Compare(a.Page, b.Page) })
-	pages, err := gather(books[book], book, wear, shared)
+	pages, err := gather(books[book], book, ofBook(wear, book), shared)
 	if err != nil {
 		return nil, err
 	}
@@ -85,10 +100,6 @@ func Of(books []*codex.Book, book int, wear []readings.Wear, shared ...readings.
 	}
 	areas, notes := areasOf(books[book], expected)
 	p.Areas, p.Notes = areas, append(p.Notes, notes...)
-	if len(areas) > 1 {
-		p.beaten = compareTexts(books[book], book, wear, shared).beaten(p.order().Order)
-	}
-
 	tested, notes := standoutsOf(books[book], pages)
 	p.Tests, p.Tested, p.Notes = tested, len(tested), append(p.Notes, notes...)
 	for i := range tested {

@@ -5,6 +5,7 @@ import (
 	"thumbed/models/dropoff"
 	"thumbed/models/dropoff/readers"
 	"thumbed/models/hypotheses"
+	"thumbed/models/table"
 )
 
 // A Corpus is all that a study over many books in folders computes, once; every
@@ -17,6 +18,7 @@ type Corpus struct {
 	Failures []CorpusFailure
 	Readers  []CorpusReader
 	Compared Compared
+	Pages    *table.Table  // of all books, with the columns that models need; not among the numbers of results.json
 	Models   []ModelResult // those fitted book by book too
 	Answers  []hypotheses.Answer
 	Notes    []string
@@ -33,14 +35,17 @@ type CorpusBook struct {
 	Measured     int // pages with wear, those at an instrument's limit among them
 	AtLimit      int
 	Wear         float64 // mean over the pages measured that are not at a limit, density; NaN where there are none
-	Profiled     bool    // whether the numbers below are there
-	Scatter      float64 // of pages about the book's wear curve, density
-	Picture      float64 // what a picture adds, density; with PictureSE zero where the book does not tell
-	PictureSE    float64
-	Standouts    int     // pages that stand out
-	Most         string  // the section with the most wear a page
-	MostWear     float64 // a page, density
-	MostSE       float64
+	// Repeatability is that of all placings of the book's folder (s_r, ISO 5725-2), density;
+	// NaN with RepeatabilityDF 0 where nothing was read twice.
+	Repeatability, RepeatabilityDF float64
+	Profiled                       bool    // whether the numbers below are there
+	Scatter                        float64 // of pages about the book's wear curve, density
+	Picture                        float64 // what a picture adds, density; with PictureSE zero where the book does not tell
+	PictureSE                      float64
+	Standouts                      int     // pages that stand out
+	Most                           string  // the section with the most wear a page
+	MostWear                       float64 // a page, density
+	MostSE                         float64
 }
 
 // A CorpusFailure is one thing that could not be computed of a folder or a book,

@@ -20,6 +20,7 @@ type corpusNumbers struct {
 	Seal      *Seal                 `json:"seal,omitempty"` // the seal of questions and models, where there is one
 	Folders   int                   `json:"folders"`        // folders looked at
 	Readings  int                   `json:"readings"`       // readings used
+	Precision pooledNumbers         `json:"precision"`      // how placings on one spot repeat, over all folders
 	Books     []corpusBookNumbers   `json:"books"`          // each book in brief
 	Failures  []CorpusFailure       `json:"failures"`       // what went wrong, book by book
 	Readers   []corpusReaderNumbers `json:"readers"`        // the readers that could be compared, or why not
@@ -29,24 +30,32 @@ type corpusNumbers struct {
 	Notes     []string              `json:"notes"`          // plain sentences on what could not be done, and why
 }
 
+type pooledNumbers struct {
+	Repeatability *float64 `json:"repeatability" unit:"density"` // standard deviation between placings on one spot (ISO 5725-2), pooled over the folders' logs; null where nothing was read twice
+	DF            float64  `json:"df"`                           // its degrees of freedom
+	Folders       int      `json:"folders"`                      // folders with placings on one spot
+}
+
 type corpusBookNumbers struct {
-	ID        string   `json:"id"`                            // the book's id
-	Folder    string   `json:"folder"`                        // its folder
-	Title     string   `json:"title"`                         // the book with its shelfmark
-	Owner     string   `json:"owner"`                         // who owned and used it
-	Leaves    int      `json:"leaves"`                        // leaves, lost ones among them
-	Lost      int      `json:"lost"`                          // leaves that are lost
-	Readings  int      `json:"readings"`                      // readings of it
-	Measured  int      `json:"measured"`                      // pages measured
-	AtLimit   int      `json:"at_limit"`                      // of them, at an instrument's limit
-	Wear      *float64 `json:"wear" unit:"density"`           // mean wear of its measured pages; null where none is known
-	Scatter   *float64 `json:"scatter" unit:"density"`        // standard deviation of pages about the curve; null where there is none
-	Picture   *float64 `json:"picture" unit:"density"`        // what a picture adds; null where there is no curve
-	PictureSE *float64 `json:"picture_se" unit:"density"`     // its standard error
-	Standouts int      `json:"standouts"`                     // pages that stand out
-	Most      string   `json:"most_worn"`                     // the section most worn
-	MostWear  *float64 `json:"most_worn_wear" unit:"density"` // its wear per page
-	MostSE    *float64 `json:"most_worn_se" unit:"density"`   // its standard error
+	ID              string   `json:"id"`                            // the book's id
+	Folder          string   `json:"folder"`                        // its folder
+	Title           string   `json:"title"`                         // the book with its shelfmark
+	Owner           string   `json:"owner"`                         // who owned and used it
+	Leaves          int      `json:"leaves"`                        // leaves, lost ones among them
+	Lost            int      `json:"lost"`                          // leaves that are lost
+	Readings        int      `json:"readings"`                      // readings of it
+	Measured        int      `json:"measured"`                      // pages measured
+	AtLimit         int      `json:"at_limit"`                      // of them, at an instrument's limit
+	Wear            *float64 `json:"wear" unit:"density"`           // mean wear of its measured pages; null where none is known
+	Repeatability   *float64 `json:"repeatability" unit:"density"`  // standard deviation between placings on one spot of its folder (ISO 5725-2); null where nothing was read twice
+	RepeatabilityDF float64  `json:"repeatability_df"`              // its degrees of freedom
+	Scatter         *float64 `json:"scatter" unit:"density"`        // standard deviation of pages about the curve; null where there is none
+	Picture         *float64 `json:"picture" unit:"density"`        // what a picture adds; null where there is no curve
+	PictureSE       *float64 `json:"picture_se" unit:"density"`     // its standard error
+	Standouts       int      `json:"standouts"`                     // pages that stand out
+	Most            string   `json:"most_worn"`                     // the section most worn
+	MostWear        *float64 `json:"most_worn_wear" unit:"density"` // its wear per page
+	MostSE          *float64 `json:"most_worn_se" unit:"density"`   // its standard error
 }
 
 type corpusReaderNumbers struct {
@@ -106,9 +115,11 @@ func (c *Corpus) numbers() corpusNumbers {
 		Program: c.Meta.Program, Title: c.Meta.Title, Author: c.Meta.Author, Note: c.Meta.Note, Invented: c.Meta.Invented,
 		Sentences: c.Sentences(), Answers: c.Answers, Seal: c.Seal, Folders: c.Folders, Readings: c.readings(), Models: c.whole().modelNumbers(), Notes: c.Notes,
 	}
+	sd, df, folders := c.repeatability()
+	out.Precision = pooledNumbers{known(sd), df, folders}
 	for _, b := range c.Books {
 		n := corpusBookNumbers{ID: b.ID, Folder: b.Folder, Title: b.Title, Owner: b.Owner, Leaves: b.Leaves, Lost: b.Lost, Readings: b.Readings, Measured: b.Measured, AtLimit: b.AtLimit,
-			Wear: known(b.Wear), Standouts: b.Standouts, Most: b.Most, MostWear: known(sectionNumber(b, b.MostWear)), MostSE: known(sectionNumber(b, b.MostSE))}
+			Wear: known(b.Wear), Repeatability: known(b.Repeatability), RepeatabilityDF: b.RepeatabilityDF, Standouts: b.Standouts, Most: b.Most, MostWear: known(sectionNumber(b, b.MostWear)), MostSE: known(sectionNumber(b, b.MostSE))}
 		if b.Profiled {
 			n.Scatter, n.Picture, n.PictureSE = &b.Scatter, &b.Picture, &b.PictureSE
 		}

@@ -10,6 +10,7 @@ import (
 	"thumbed/models/dropoff"
 	"thumbed/models/dropoff/readers"
 	"thumbed/models/mixed"
+	"thumbed/models/readings"
 	"thumbed/models/report/grid"
 	"thumbed/models/table"
 	"thumbed/models/wording"
@@ -26,11 +27,15 @@ func (c *Corpus) Tables() map[string]*table.Table {
 
 func (c *Corpus) sheets() []grid.Grid {
 	whole := c.whole()
-	return []grid.Grid{
+	sheets := []grid.Grid{
 		c.sentenceSheet(), whole.answerSheet(), c.bookSheet(), c.failureSheet(),
 		c.readerSheet(), c.readerOfficeSheet(), c.kindTable(), c.gapTable(),
-		whole.modelSheet(), whole.fixedSheet(), whole.randomSheet(),
+		whole.modelSheet(), whole.fixedSheet(), whole.randomSheet(), precisionTable(c.precisionRows()),
 	}
+	if c.Pages != nil {
+		sheets = append(sheets, grid.OnDisk("pages", "Every page with its wear and the columns that models need: a model is fitted to those that have a value in each of its columns", c.Pages, readings.JoinedSchema(c.Pages)))
+	}
+	return sheets
 }
 
 func (c *Corpus) sentenceSheet() grid.Grid {
@@ -72,6 +77,8 @@ func bookTable(name, title string, rows []CorpusBook) grid.Grid {
 	m.Count("measured", "pages with wear, those at an instrument's limit counted", func(b CorpusBook) int { return b.Measured }).As("Pages", 0)
 	m.Count("at_limit", "of these, at an instrument's limit", func(b CorpusBook) int { return b.AtLimit })
 	m.Number("wear", "mean wear of the pages measured within the limits, density", func(b CorpusBook) float64 { return b.Wear }).As("Wear", wording.DensityDecimals)
+	m.Number("repeatability", "standard deviation between placings on one spot, of all books of the folder (s_r, ISO 5725-2), density", func(b CorpusBook) float64 { return b.Repeatability })
+	m.Number("repeatability_df", "its degrees of freedom", func(b CorpusBook) float64 { return b.RepeatabilityDF })
 	m.Number("scatter", "standard deviation of pages about the wear curve, density", profiled(func(b CorpusBook) float64 { return b.Scatter }))
 	m.Number("picture", "what a picture adds to its page, density; with picture_se 0 where the book does not tell", profiled(func(b CorpusBook) float64 { return b.Picture }))
 	m.Number("picture_se", "its standard error", profiled(func(b CorpusBook) float64 { return b.PictureSE }))

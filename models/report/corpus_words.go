@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -159,13 +160,49 @@ func (c *Corpus) Sentences() []Sentence {
 	}
 	sure := fmt.Sprintf("%s %s with %s on %s were used, from %s.", c.FailureCount(), wording.Count(len(c.Books), "book", "books"),
 		wording.Count(c.readings(), "reading", "readings"), wording.Count(c.pages(), "page", "pages"), wording.Count(c.Folders-c.lostFolders(), "folder", "folders"))
-	out = append(out, Sentence{Topic: Sure, Text: sure, Numbers: []Number{plain("folders", float64(c.Folders), ""), plain("books", float64(len(c.Books)), "books"), plain("pages measured", float64(c.pages()), "pages")}})
+	out = append(out, Sentence{Topic: Sure, Text: sure, Numbers: []Number{plain("folders", float64(c.Folders), ""), plain("books", float64(len(c.Books)), "books"), plain("pages measured", float64(c.pages()), "pages")}}, c.repeats())
 	for _, m := range c.once().Models {
 		if s, ok := c.once().modelSentence(m); ok {
 			out = append(out, s)
 		}
 	}
 	return append(out, cautionSentence())
+}
+
+// repeatability pools that of the folders, each once, by degrees of freedom; sd is NaN
+// where no folder has any.
+func (c *Corpus) repeatability() (sd, df float64, folders int) {
+	seen := map[string]bool{}
+	squares := 0.0
+	for _, b := range c.Books {
+		if !seen[b.Folder] && b.RepeatabilityDF > 0 {
+			squares += b.RepeatabilityDF * b.Repeatability * b.Repeatability
+			df += b.RepeatabilityDF
+			folders++
+		}
+		seen[b.Folder] = true
+	}
+	return math.Sqrt(squares / df), df, folders
+}
+
+func (c *Corpus) precisionRows() []precisionRow {
+	sd, df, folders := c.repeatability()
+	return []precisionRow{
+		{"repeatability", "standard deviation of density between placings on one spot (s_r, ISO 5725-2), pooled over the folders’ logs", sd, df},
+		{"folders", "folders with more than one placing on a spot, pooled in it", float64(folders), noDF},
+	}
+}
+
+// repeats says how placings on one spot repeat.
+func (c *Corpus) repeats() Sentence {
+	sd, df, folders := c.repeatability()
+	if folders == 0 {
+		return Sentence{Topic: Sure, Text: "The repeatability of the measuring is not known, since no spot was measured twice; measure some pages more than once."}
+	}
+	limit := repeatabilityFactor * sd
+	return Sentence{Topic: Sure, Text: fmt.Sprintf("Two placings on one spot differ by less than %s density nineteen times in twenty (repeatability standard deviation %s, %s degrees of freedom, over %s).",
+		wording.Density(limit), wording.Fixed(sd, 4), wording.DF(df), wording.Count(folders, "folder", "folders")),
+		Numbers: []Number{plain("repeatability standard deviation", sd, "density"), plain("repeatability limit", limit, "density"), plain("degrees of freedom", df, "")}}
 }
 
 // readings counts those of the books used.

@@ -304,9 +304,11 @@ func (r *Results) precisionRows() []precisionRow {
 	}
 }
 
-func (r *Results) precisionSheet() grid.Grid {
+func (r *Results) precisionSheet() grid.Grid { return precisionTable(r.precisionRows()) }
+
+func precisionTable(given []precisionRow) grid.Grid {
 	var rows []precisionRow
-	for _, row := range r.precisionRows() {
+	for _, row := range given {
 		rows = append(rows, row)
 		if row.df != noDF {
 			rows = append(rows, precisionRow{row.name + "_df", "its degrees of freedom", row.df, noDF})

@@ -2,6 +2,7 @@ package report
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -155,12 +156,8 @@ func fillWithSheets(dir string, sheets []grid.Grid) error {
 	for _, s := range sheets {
 		path := filepath.Join(dir, s.Name+".csv")
 		rows, described := s.Disk()
-		var out bytes.Buffer
-		if err := rows.Write(&out); err != nil {
+		if err := writeTable(path, rows); err != nil {
 			return fmt.Errorf("table %s: %w", s.Name, err)
-		}
-		if err := writeFile(path, out.Bytes()); err != nil {
-			return err
 		}
 		schema, err := described.JSON()
 		if err != nil {
@@ -171,6 +168,15 @@ func fillWithSheets(dir string, sheets []grid.Grid) error {
 		}
 	}
 	return nil
+}
+
+// writeTable writes a table row by row: it may be as long as memory is.
+func writeTable(path string, t *table.Table) error {
+	out, err := os.Create(path)
+	if err != nil {
+		return err
+	}
+	return errors.Join(t.Write(out), out.Close())
 }
 
 func writeFile(path string, data []byte) error { return os.WriteFile(path, data, 0o644) }

@@ -21,6 +21,7 @@
 //	gather.go   pieces put together: the pages of all books
 //	readers.go  readers compared on the same offices
 //	run.go      the whole of it
+//	contents.go what a deposit tells of them
 //	check.go    the folders looked through, and nothing fitted
 //	write.go    the folder of results, its record, and the run made again
 package corpus

@@ -54,12 +54,13 @@ func (by *pass) do(folder string) (piece Piece) {
 	return p.piece
 }
 
-func (p *pass) folder() error {
+// open reads and checks the tables of the folder, and notes what they held.
+func (p *pass) open() (*study.Study, error) {
 	c, dir := p.corpus, p.corpus.path(p.piece.Folder)
 	var ps table.Problems
 	tables, err := c.tablesIn(p.piece.Folder, &ps)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	s, err := study.OpenTables(dir, tables, c.Measuring)
 	var fault *table.Fault
@@ -67,14 +68,23 @@ func (p *pass) folder() error {
 	case errors.As(err, &fault):
 		ps.Add(fault.Problems...)
 	case err != nil:
-		return err
+		return nil, err
 	}
 	if err := ps.Err(); err != nil {
 		p.seal(dir, tables)
-		return err
+		return nil, err
 	}
 	for _, input := range s.Inputs() {
 		p.piece.Inputs = append(p.piece.Inputs, study.FileSum{Path: inFolder(p.piece.Folder, input.Path), SHA256: input.SHA256})
+	}
+	return s, nil
+}
+
+func (p *pass) folder() error {
+	c := p.corpus
+	s, err := p.open()
+	if err != nil {
+		return err
 	}
 	p.stage = stageWear
 	wear, err := s.Wear()
@@ -92,7 +102,7 @@ func (p *pass) folder() error {
 	}
 	rows := rowsByBook(data)
 	for i, b := range s.Books {
-		p.piece.Books = append(p.piece.Books, p.book(s, i, wear.OfBook(i), data, rows[b.ID]))
+		p.piece.Books = append(p.piece.Books, p.book(s, i, wear.OfBook(i), wear.Precision, data, rows[b.ID]))
 	}
 	return nil
 }
@@ -121,10 +131,11 @@ func rowsByBook(data *table.Table) map[string][]int {
 	return rows
 }
 
-// book is what is kept of one book; wear is that of its own pages.
-func (p *pass) book(s *study.Study, index int, wear []readings.Wear, data *table.Table, rows []int) bookPiece {
+// book is what is kept of one book; wear is that of its own pages, precision that of the
+// whole folder.
+func (p *pass) book(s *study.Study, index int, wear []readings.Wear, precision readings.Precision, data *table.Table, rows []int) bookPiece {
 	b := s.Books[index]
-	out := bookPiece{Book: report.CorpusBook{Folder: p.piece.Folder, ID: strings.Clone(b.ID), Title: strings.Clone(b.Title), Owner: strings.Clone(b.Owner), Leaves: len(b.Leaves), Measured: len(wear), Wear: math.NaN()}, Rows: len(rows)}
+	out := bookPiece{Book: report.CorpusBook{Folder: p.piece.Folder, ID: strings.Clone(b.ID), Title: strings.Clone(b.Title), Owner: strings.Clone(b.Owner), Leaves: len(b.Leaves), Measured: len(wear), Wear: math.NaN(), Repeatability: precision.Repeatability, RepeatabilityDF: precision.DF}, Rows: len(rows)}
 	for _, leaf := range b.Leaves {
 		if leaf.State == codex.Lost {
 			out.Book.Lost++
@@ -153,7 +164,7 @@ func (p *pass) book(s *study.Study, index int, wear []readings.Wear, data *table
 		p.stage = stageOffices
 		p.offices(s, index, wear, &out)
 	}
-	for _, name := range p.corpus.inquiry.Columns() {
+	for _, name := range p.corpus.columns() {
 		if c := data.Column(name); c != nil {
 			out.Columns = append(out.Columns, columnOf(c, rows))
 		}
@@ -170,7 +181,7 @@ func (p *pass) book(s *study.Study, index int, wear []readings.Wear, data *table
 }
 
 func (p *pass) profile(s *study.Study, index int, wear []readings.Wear, out *report.CorpusBook) {
-	curve, err := profile.Of(s.Books, index, wear)
+	curve, err := profile.Unranked(s.Books, index, wear)
 	if err != nil {
 		p.fail(out.ID, stageProfile, err)
 		return

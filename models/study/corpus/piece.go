@@ -27,7 +27,7 @@ type bookPiece struct {
 	Book    report.CorpusBook
 	Readers []report.CorpusReader
 	Rows    int      // pages
-	Columns []column // that the models fitted once need
+	Columns []column // of [Corpus.columns] those that the book has
 	Fits    []study.Fitted
 
 	stumbles study.ModelProblems // where models are looked ahead at

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 
+	"thumbed/models/codex"
+	"thumbed/models/outcome"
 	"thumbed/models/report"
 	"thumbed/models/study"
 	"thumbed/models/table"
@@ -97,12 +99,7 @@ func parts(folders int) int { return folders + 2 }
 // Finish makes the results of the pieces of all folders, in any order.
 func (c *Corpus) Finish(pieces []Piece, progress study.Progress) (*report.Corpus, error) {
 	books, out := c.begin(pieces)
-	c.inputs = c.ownInputs()
-	for _, p := range pieces {
-		c.inputs = append(c.inputs, p.Inputs...)
-	}
-	slices.SortStableFunc(c.inputs[1:], func(a, b study.FileSum) int { return strings.Compare(a.Path, b.Path) })
-	c.inputs = slices.Compact(c.inputs)
+	c.inputs = c.allInputs(pieces)
 	var fits []study.Fitted
 	for i, b := range books {
 		for _, r := range b.Readers {
@@ -111,10 +108,11 @@ func (c *Corpus) Finish(pieces []Piece, progress study.Progress) (*report.Corpus
 		}
 		fits = append(fits, b.Fits...)
 	}
-	pages, err := pagesOf(books, c.inquiry.Columns())
+	pages, err := pagesOf(books, c.columns())
 	if err != nil {
 		return nil, fmt.Errorf("the pages of the books cannot be put together: %w", err)
 	}
+	out.Pages = pages
 	tell(progress, parts(len(pieces))-1, parts(len(pieces)), "the models")
 	fits = append(fits, c.inquiry.Once(pages, nil)...)
 	settled := &report.Results{}
@@ -126,6 +124,16 @@ func (c *Corpus) Finish(pieces []Piece, progress study.Progress) (*report.Corpus
 	tell(progress, parts(len(pieces)), parts(len(pieces)), "the readers")
 	c.compare(out)
 	return out, c.incomplete(out, incomplete)
+}
+
+// allInputs are what the corpus and all its folders are read from.
+func (c *Corpus) allInputs(pieces []Piece) []study.FileSum {
+	inputs := c.ownInputs()
+	for _, p := range pieces {
+		inputs = append(inputs, p.Inputs...)
+	}
+	slices.SortStableFunc(inputs[1:], func(a, b study.FileSum) int { return strings.Compare(a.Path, b.Path) })
+	return slices.Compact(inputs)
 }
 
 // ownInputs are what the corpus is read from beside its folders.
@@ -150,6 +158,18 @@ func (c *Corpus) begin(pieces []Piece) ([]bookPiece, *report.Corpus) {
 		out.Books = append(out.Books, b.Book)
 	}
 	return books, out
+}
+
+// columns are those of pages that are kept of every book: what tells a page and its
+// wear, and what the models fitted once need.
+func (c *Corpus) columns() []string {
+	names := []string{codex.ColumnBook, codex.ColumnPage, outcome.Wear, "wear_se", "limit"}
+	for _, name := range c.inquiry.Columns() {
+		if !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	return names
 }
 
 func tell(progress study.Progress, done, total int, part string) {

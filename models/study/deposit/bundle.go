@@ -7,7 +7,6 @@ import (
 	"os"
 	"path"
 	"path/filepath"
-	"slices"
 	"strings"
 	"time"
 
@@ -15,15 +14,15 @@ import (
 	"thumbed/models/table"
 )
 
-// A Bundle is a study with its results, ready to be written as one folder or file.
+// A Bundle is a study, or a corpus, with its results, ready to be written as one folder or file.
 type Bundle struct {
 	Notes []string // sentences: what the scholar may want to know or mend first
 
-	study     *study.Study
+	of        *subject
 	record    *study.Record
 	statement *Statement
 	results   string  // folder of results, as a path from here
-	home      string  // folder of study.toml in the bundle; empty where it is the bundle itself
+	home      string  // folder of the study or corpus file in the bundle; empty where it is the bundle itself
 	files     []*file // in the order of the data package; its own descriptor is the last
 }
 
@@ -52,27 +51,28 @@ const (
 	roleForUser role = "readme"
 )
 
-// Pack gathers a study and its results. path is study.toml or its folder; results
-// is the folder of results, empty for the folder results beside the study; source is
+// Pack gathers a study or a corpus and its results. path is study.toml, corpus.toml or
+// the folder of one; results is the folder of results, empty for the folder results
+// beside it; source is
 // the folder of the program's source, empty where that is not to be bundled. Nothing
 // is written. The error says where the results are missing, or are not those of
 // the study as it stands, and what to do.
 func Pack(path, results, source string) (*Bundle, error) {
-	s, err := study.Open(path)
+	s, err := subjectAt(path)
 	if err != nil {
 		return nil, err
 	}
 	if results == "" {
-		results = filepath.Join(filepath.Dir(s.Path), "results")
+		results = filepath.Join(filepath.Dir(s.path), "results")
 	}
-	b := &Bundle{study: s, results: results}
-	if b.record, err = readRecord(s.Path, results); err != nil {
+	b := &Bundle{of: s, results: results}
+	if b.record, err = readRecord(s, results); err != nil {
 		return nil, err
 	}
 	if err := checkFresh(s, b.record, results); err != nil {
 		return nil, err
 	}
-	if b.statement, err = readStatement(filepath.Join(filepath.Dir(s.Path), StatementName)); err != nil {
+	if b.statement, err = readStatement(filepath.Join(filepath.Dir(s.path), StatementName)); err != nil {
 		return nil, err
 	}
 	if b.home, err = homeOf(b.record.Inputs); err != nil {
@@ -90,45 +90,48 @@ func Pack(path, results, source string) (*Bundle, error) {
 	return b, b.describe()
 }
 
-// readRecord reads the record of a study's results.
-func readRecord(path, results string) (*study.Record, error) {
+// Word is what the bundle is of: study or corpus.
+func (b *Bundle) Word() string { return b.of.word() }
+
+// readRecord reads the record of the results.
+func readRecord(s *subject, results string) (*study.Record, error) {
 	if _, err := os.Stat(filepath.Join(results, study.RecordName)); errors.Is(err, fs.ErrNotExist) {
-		return nil, fmt.Errorf("%s holds no results of this study: make them with thumbed run %s, or name their folder with --results", results, path)
+		return nil, fmt.Errorf("%s holds no results of this %s: make them with %s, or name their folder with --results", results, s.word(), s.run())
 	}
 	record, err := study.ReadRecord(results)
 	if err != nil {
 		return nil, err
 	}
-	if record.Kind != study.OfStudy {
-		return nil, fmt.Errorf("%s holds a “%s”; a bundle is made of the results of thumbed run", results, record.Kind)
+	if record.Kind != s.kind {
+		return nil, fmt.Errorf("%s holds a “%s”; a bundle of this %s is made of the results of thumbed %s", results, record.Kind, s.word(), s.verb)
 	}
 	return record, nil
 }
 
 // checkFresh tells whether the results are those of the study's files as they
 // stand, and whether nobody has changed them since.
-func checkFresh(s *study.Study, record *study.Record, results string) error {
+func checkFresh(s *subject, record *study.Record, results string) error {
 	var stale []string
 	now := map[string]string{}
-	for _, input := range s.Inputs() {
+	for _, input := range s.inputs {
 		now[input.Path] = input.SHA256
 	}
 	for _, then := range record.Inputs {
 		switch sum, there := now[then.Path]; {
 		case !there:
-			stale = append(stale, then.Path+" is no longer part of the study")
+			stale = append(stale, then.Path+" is no longer part of the "+s.word())
 		case sum != then.SHA256:
 			stale = append(stale, then.Path+" has changed")
 		}
 		delete(now, then.Path)
 	}
-	for _, input := range s.Inputs() {
+	for _, input := range s.inputs {
 		if _, fresh := now[input.Path]; fresh {
 			stale = append(stale, input.Path+" is new")
 		}
 	}
 	if len(stale) > 0 {
-		return fmt.Errorf("the results in %s are not those of the study as it stands: since the run %s. Run it again with thumbed run %s, and look at what changed", results, strings.Join(stale, "; "), s.Path)
+		return fmt.Errorf("the results in %s are not those of the %s as it stands: since the run %s. Run it again with %s, and look at what changed", results, s.word(), strings.Join(stale, "; "), s.run())
 	}
 	var touched []string
 	for _, output := range record.Outputs {
@@ -143,7 +146,7 @@ func checkFresh(s *study.Study, record *study.Record, results string) error {
 		}
 	}
 	if len(touched) > 0 {
-		return fmt.Errorf("the results in %s are not what the run wrote: %s. Move what you changed elsewhere, and run again with thumbed run %s", results, strings.Join(touched, "; "), s.Path)
+		return fmt.Errorf("the results in %s are not what the run wrote: %s. Move what you changed elsewhere, and run again with %s", results, strings.Join(touched, "; "), s.run())
 	}
 	return nil
 }
@@ -171,14 +174,16 @@ func homeOf(inputs []study.FileSum) (string, error) {
 
 // gather lists the files of the study and of its results.
 func (b *Bundle) gather() error {
-	dir := filepath.Dir(b.study.Path)
+	dir := filepath.Dir(b.of.path)
 	for i, input := range b.record.Inputs {
 		from := filepath.Join(dir, filepath.FromSlash(input.Path))
 		if i == 0 {
-			from = b.study.Path
+			from = b.of.path
 		}
 		f := &file{path: path.Join(b.home, input.Path), from: from, sha256: input.SHA256}
-		f.role, f.about = b.roleOf(i, input.Path)
+		if f.role, f.about = roleStudy, b.of.about; i > 0 {
+			f.role, f.about = b.of.roles(input.Path)
+		}
 		b.files = append(b.files, f)
 		if beside := schemaBeside(from); beside != "" && strings.HasSuffix(from, ".csv") {
 			b.files = append(b.files, &file{path: table.SchemaPath(f.path), from: beside, role: roleSchema, about: "schema of " + path.Base(f.path)})
@@ -207,39 +212,13 @@ func (b *Bundle) gather() error {
 	return nil
 }
 
-// roleOf is what the i-th input is to the study.
-func (b *Bundle) roleOf(i int, input string) (role, string) {
-	t := b.study.Tables
-	switch {
-	case i == 0:
-		return roleStudy, "the study: its tables, models and questions"
-	case slices.Contains(t.Readings, input):
-		return "readings", "the log: one row a placing of the instrument"
-	case slices.Contains(t.Traces, input):
-		return "traces", "the looks: one row a look at a trace"
-	case input == study.SealName:
-		return roleInput, "the seal of the questions and models, made before the readings"
-	}
-	for _, k := range []struct {
-		path string
-		role role
-		says string
-	}{{t.Books, "books", "one row a book"}, {t.Leaves, "leaves", "one row a leaf in physical order"}, {t.Pages, "pages", "one row a page of which there is something to say"},
-		{t.Sections, "sections", "one row a text and where it stands"}, {t.Instruments, "instruments", "one row a densitometer"}, {t.Paired, "paired", "spots that several instruments read"}} {
-		if k.path == input {
-			return k.role, k.says
-		}
-	}
-	return roleInput, "the library's images of a book (IIIF manifest)"
-}
-
 // note tells what the scholar may want to say before depositing.
 func (b *Bundle) note() {
 	if b.statement.Licence == "" {
 		b.Notes = append(b.Notes, fmt.Sprintf("No licence is stated, so nobody may use the data beyond what the law allows. To state one, write licence = \"CC-BY-4.0\", or another, into %s beside the study file.", StatementName))
 	}
 	if b.statement.Date == "" {
-		b.Notes = append(b.Notes, fmt.Sprintf("As date of publication stands %s, the day of the last reading or look. To give another, write date = \"…\" into %s.", b.day(), StatementName))
+		b.Notes = append(b.Notes, fmt.Sprintf("As date of publication stands %s, the day of the last reading or look. To give another, write date = \"…\" into %s.", b.of.last, StatementName))
 	}
 	if len(b.people()) == 0 {
 		b.Notes = append(b.Notes, fmt.Sprintf("No author is named: write author = \"…\" into the study file, or [[creator]] into %s.", StatementName))
@@ -269,42 +248,17 @@ func (b *Bundle) leftOut() []string {
 	return left
 }
 
-// day is the day by which the bundle is dated: that of the last reading or look.
-func (b *Bundle) day() string {
-	days := b.days()
-	if len(days) == 0 {
-		return ""
-	}
-	return slices.Max(days)
-}
-
-// days are those of all readings and looks.
-func (b *Bundle) days() []string {
-	var out []string
-	if b.study.Log != nil {
-		for i := range b.study.Log.Readings {
-			out = append(out, b.study.Log.Readings[i].Day)
-		}
-	}
-	if b.study.Looks != nil {
-		for i := range b.study.Looks.All {
-			out = append(out, b.study.Looks.All[i].Day)
-		}
-	}
-	return out
-}
-
 // published is the date of publication.
 func (b *Bundle) published() string {
 	if b.statement.Date != "" {
 		return b.statement.Date
 	}
-	return b.day()
+	return b.of.last
 }
 
 // moment is the time that the bundle's files bear. A .zip knows none before 1980.
 func (b *Bundle) moment() time.Time {
-	at, err := time.Parse(time.DateOnly, b.day())
+	at, err := time.Parse(time.DateOnly, b.of.last)
 	if first := time.Date(1980, 1, 1, 0, 0, 0, 0, time.UTC); err != nil || at.Before(first) {
 		return first
 	}
@@ -313,10 +267,10 @@ func (b *Bundle) moment() time.Time {
 
 // people are the creators, or the study's author.
 func (b *Bundle) people() []Creator {
-	if len(b.statement.Creators) > 0 || b.study.Author == "" {
+	if len(b.statement.Creators) > 0 || b.of.author == "" {
 		return b.statement.Creators
 	}
-	return []Creator{{Name: b.study.Author}}
+	return []Creator{{Name: b.of.author}}
 }
 
 // licence is the licence stated; its zero value where there is none.
@@ -325,27 +279,27 @@ func (b *Bundle) licence() Licence {
 	return l
 }
 
-// title is that of the study.
+// title is that of the study or corpus.
 func (b *Bundle) title() string {
-	if b.study.Title == "" {
+	if b.of.title == "" {
 		return "A study of wear in manuscript books"
 	}
-	return b.study.Title
+	return b.of.title
 }
 
 // description says what the bundle is, in sentences.
 func (b *Bundle) description() string {
 	var said []string
-	if b.study.Invented {
-		said = append(said, "The books and readings of this study are invented.")
+	if b.of.invented {
+		said = append(said, "The books and readings of this "+b.of.word()+" are invented.")
 	}
 	if b.statement.Description != "" {
 		said = append(said, b.statement.Description)
 	} else {
 		said = append(said, "Wear of the pages of manuscript books from densitometer readings: the log, the description of the books, the models and questions, their answers, and the record of the run.")
 	}
-	if b.study.Note != "" && b.statement.Description == "" {
-		said = append(said, b.study.Note)
+	if b.of.note != "" && b.statement.Description == "" {
+		said = append(said, b.of.note)
 	}
 	return strings.Join(said, " ")
 }

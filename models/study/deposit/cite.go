@@ -35,7 +35,7 @@ func (b *Bundle) dataCite() object {
 		"types":         object{"resourceTypeGeneral": "Dataset", "resourceType": "Densitometer readings of manuscript books"},
 		"descriptions":  []object{{"description": b.description(), "descriptionType": "Abstract"}},
 		"language":      cmp.Or(s.Language, "en"),
-		"dates":         []object{{"date": b.firstDay() + "/" + b.day(), "dateType": "Collected"}, {"date": b.published(), "dateType": "Issued"}},
+		"dates":         []object{{"date": b.of.first + "/" + b.of.last, "dateType": "Collected"}, {"date": b.published(), "dateType": "Issued"}},
 		"schemaVersion": "http://datacite.org/schema/kernel-4",
 	}
 	out.put("doi", s.DOI)

@@ -8,8 +8,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-
-	"thumbed/models/readings"
 )
 
 // CrateName is the metadata file of an RO-Crate, in the bundle's own folder.
@@ -173,7 +171,7 @@ func (c *crate) addPeople(creators []Creator) (people []any) {
 
 // addBooks adds the books as what the bundle is about.
 func (c *crate) addBooks(b *Bundle) (books []any) {
-	for _, book := range b.study.Books {
+	for _, book := range b.of.books {
 		books = append(books, c.add(entity{"@id": "#book-" + idOf(book.ID), "@type": "Manuscript", "name": titleOf(book), "identifier": book.ID}))
 	}
 	return books
@@ -183,16 +181,15 @@ func (c *crate) addBooks(b *Bundle) (books []any) {
 // (RO-Crate 1.1, Equipment used to create files).
 func (c *crate) addMeasuring(b *Bundle, books []any) any {
 	name := "Reading of the pages with a densitometer"
-	log := b.study.Log
 	switch {
-	case log == nil:
-		name, log = "Looking at the pages for traces", &readings.Log{}
-	case b.study.Looks != nil:
+	case !b.of.read:
+		name = "Looking at the pages for traces"
+	case b.of.looked:
 		name += ", and looking at them for traces"
 	}
-	e := entity{"@id": "#measuring", "@type": "CreateAction", "name": name, "startTime": b.firstDay(), "endTime": b.day()}
+	e := entity{"@id": "#measuring", "@type": "CreateAction", "name": name, "startTime": b.of.first, "endTime": b.of.last}
 	var instruments, tables []any
-	for _, in := range log.Instruments {
+	for _, in := range b.of.instruments {
 		instruments = append(instruments, c.add(entity{"@id": "#instrument-" + idOf(in.ID), "@type": "IndividualProduct", "name": in.ID,
 			"description": fmt.Sprintf("reflection densitometer; lowest and highest density that it shows: %g and %g, in steps of %g", in.Floor, in.Ceiling, in.Resolution)}))
 	}
@@ -216,7 +213,7 @@ func (c *crate) addRun(b *Bundle, people []any) any {
 	if b.record.Revision != "" {
 		software["identifier"] = b.record.Revision
 	}
-	e := entity{"@id": "#run", "@type": "CreateAction", "name": "Run of the study, from readings to answers", "instrument": c.add(software)}
+	e := entity{"@id": "#run", "@type": "CreateAction", "name": "Run of the " + b.of.word() + ", from readings to answers", "instrument": c.add(software)}
 	var from, made []any
 	for _, f := range b.files {
 		switch f.role {
@@ -231,14 +228,6 @@ func (c *crate) addRun(b *Bundle, people []any) any {
 	e.set("object", from...)
 	e.set("result", made...)
 	return c.add(e)
-}
-
-// firstDay is the day of the first reading or look.
-func (b *Bundle) firstDay() string {
-	if days := b.days(); len(days) > 0 {
-		return slices.Min(days)
-	}
-	return ""
 }
 
 // rerunWords is the command that makes the run of an unpacked bundle again, from

@@ -107,12 +107,12 @@ func (b *Bundle) dataPackage() (*dataPackage, error) {
 	for _, c := range b.people() {
 		p.Contributors = append(p.Contributors, contributor{Title: c.Name, Path: c.address(), Email: c.Email, Organization: c.Affiliation, Role: cmp.Or(c.Role, "author")})
 	}
-	for _, book := range b.study.Books {
+	for _, book := range b.of.books {
 		p.Sources = append(p.Sources, source{titleOf(book)})
 	}
-	taken := map[string]bool{}
+	taken, named := map[string]bool{}, b.named()
 	for _, f := range b.files {
-		r, err := b.resource(f)
+		r, err := f.resource(named)
 		if err != nil {
 			return nil, err
 		}
@@ -132,7 +132,7 @@ func titleOf(b *codex.Book) string {
 	return b.Title
 }
 
-func (b *Bundle) resource(f *file) (resource, error) {
+func (f *file) resource(named named) (resource, error) {
 	r := resource{Profile: plainProfile, Name: slug(f.path), Path: f.path, Description: f.about, Format: strings.TrimPrefix(path.Ext(f.path), "."),
 		MediaType: mediaType(f.path), Bytes: f.size, Hash: hashKind + f.sha256}
 	switch f.role {
@@ -153,14 +153,34 @@ func (b *Bundle) resource(f *file) (resource, error) {
 		return r, err
 	}
 	r.Dialect = &dialect{Delimiter: ",", DoubleQuote: true, LineTerminator: end, QuoteChar: `"`, Header: true}
-	resources := map[role]string{}
+	r.Schema, err = f.schema(named)
+	return r, err
+}
+
+// named are the resources of tables of books and of instruments, by what they are and
+// their folder, and under the empty folder one that serves all.
+type named map[role]map[string]string
+
+func (b *Bundle) named() named {
+	out := named{"books": {}, "instruments": {}}
 	for _, f := range b.files {
-		if f.role == "books" || f.role == "instruments" {
-			resources[f.role] = slug(f.path)
+		if of := out[f.role]; of != nil {
+			of[path.Dir(f.path)] = slug(f.path)
+			of[""] = slug(f.path)
 		}
 	}
-	r.Schema, err = f.schema(resources)
-	return r, err
+	return out
+}
+
+// near is the resource of that role that a table of a folder speaks of.
+func (n named) near(r role, dir string) string {
+	if own := n[r][dir]; own != "" {
+		return own
+	}
+	if len(n[r]) == 2 { // the only one
+		return n[r][""]
+	}
+	return ""
 }
 
 // slug makes a name of a title or path as the standard wants it: lower-case
@@ -207,7 +227,7 @@ func lineEnd(from string) (string, error) {
 // schema is the Table Schema of a table: of one that the run wrote, that beside
 // it; of the scholar's own, what the program knows of its columns, and of further
 // columns what they hold.
-func (f *file) schema(resources map[role]string) (json.RawMessage, error) {
+func (f *file) schema(named named) (json.RawMessage, error) {
 	known, ours := schemaOf(f.role)
 	beside := table.Schema{}
 	if at := schemaBeside(f.from); at != "" {
@@ -229,7 +249,7 @@ func (f *file) schema(resources map[role]string) (json.RawMessage, error) {
 	}
 	whole := columnsOf(t, known, beside)
 	if ours {
-		whole.ForeignKeys = f.foreignKeys(t, resources)
+		whole.ForeignKeys = f.foreignKeys(t, named)
 	}
 	text, err := whole.JSON()
 	return bytes.TrimSpace(text), err
@@ -237,12 +257,12 @@ func (f *file) schema(resources map[role]string) (json.RawMessage, error) {
 
 // foreignKeys are the columns of a table of the study's own that name a book or an
 // instrument.
-func (f *file) foreignKeys(t *table.Table, resources map[role]string) (keys []table.ForeignKey) {
+func (f *file) foreignKeys(t *table.Table, named named) (keys []table.ForeignKey) {
 	for _, k := range []struct {
 		of     role
 		column string
 	}{{"books", codex.ColumnBook}, {"instruments", "instrument"}} {
-		if resource := resources[k.of]; f.role != k.of && resource != "" && t.Column(k.column) != nil {
+		if resource := named.near(k.of, path.Dir(f.path)); f.role != k.of && resource != "" && t.Column(k.column) != nil {
 			keys = append(keys, table.ForeignKey{Fields: k.column, Reference: table.Reference{Resource: resource, Fields: k.column}})
 		}
 	}

@@ -1,4 +1,4 @@
-// Package deposit answers: how is a whole study, with its data, its results and
+// Package deposit answers: how is a whole study or corpus, with its data, its results and
 // the record of how they came about, handed to a repository, and is what was
 // received whole?
 //

@@ -3,7 +3,10 @@ package deposit
 import (
 	"fmt"
 	"path"
+	"slices"
 	"strings"
+
+	"thumbed/models/wording"
 )
 
 // ReadmeName is the file of a bundle for people.
@@ -29,9 +32,12 @@ func (b *Bundle) readme() string {
 	line("\nWhat is here")
 	row := func(name, says string) { line("  %-24s %s", name, says) }
 	for _, f := range b.files {
-		if f.role != roleOutput && f.role != roleSchema && f.role != roleRecord {
+		if f.role != roleOutput && f.role != roleSchema && f.role != roleRecord && !b.inFolder(f) {
 			row(f.path, f.about)
 		}
+	}
+	if n := len(b.of.folders); n > 0 {
+		row(path.Join(b.home, b.of.folders[0])+"/", plain.Replace("the tables of a folder of books; there are "+wording.Count(n, "such folder", "such folders")))
 	}
 	row(path.Join(b.home, "results")+"/", "what came of the run: open index.html in a browser")
 	row(PackageName, "the files with their sums, the tables with their")
@@ -44,6 +50,19 @@ func (b *Bundle) readme() string {
 	line("  thumbed bundle --check .        is every file what it was?")
 	line("  %-31s do all numbers come out again?", b.rerun())
 	return s.String()
+}
+
+// plain writes the spaces of typesetting as those of a typewriter.
+var plain = strings.NewReplacer("\u00a0", " ", "\u202f", " ")
+
+// inFolder tells whether a file lies in one of the folders of a corpus.
+func (b *Bundle) inFolder(f *file) bool {
+	for dir := path.Dir(f.path); dir != "."; dir = path.Dir(dir) {
+		if slices.Contains(b.of.folders, strings.TrimPrefix(strings.TrimPrefix(dir, b.home), "/")) {
+			return true
+		}
+	}
+	return false
 }
 
 func nonEmpty(texts ...string) (out []string) {
