@@ -26,12 +26,12 @@ func TestTracesHaveAFace(t *testing.T) {
 	if err != nil || len(out) != 1 {
 		t.Fatalf("%d outputs, %v", len(out), err)
 	}
-	for _, want := range []string{"Thresholds between grades", "whole and dulled", "part=face", "Probabilities", "%"} {
+	for _, want := range []string{"Thresholds between grades", "whole and dulled", "Face (part)", "few groups", "Probabilities", "%"} {
 		if !strings.Contains(out[0].HTML, want) {
 			t.Errorf("%q is not in %s", want, out[0].HTML)
 		}
 	}
-	if !strings.Contains(out[0].Plain, "A model of the grades of paint in 120 rows") {
+	if !strings.Contains(spaced(out[0].Plain), "A model of the grades of paint in 120 rows") {
 		t.Errorf("the plain face is %s", out[0].Plain)
 	}
 }

@@ -3,6 +3,7 @@ package kernel
 import (
 	"errors"
 	"fmt"
+	"io"
 
 	"github.com/go-gota/gota/series"
 	"github.com/kniren/gota/dataframe"
@@ -55,17 +56,23 @@ func Faces(s *study.Study, value any) ([]Output, error) {
 		return bookFaces(v)
 	case []*codex.Book:
 		return booksFaces(v), nil
-	case *mixed.Fit:
+	case generalised.Result:
 		return shownFaces(report.ShowFit(v, nil))
 	case *report.TraceResults:
 		if s == nil {
 			return nil, errors.New("traces are shown beside their books: write kernel.ShowIn(s, …) with their study")
 		}
 		return shownFaces(report.ShowTraces(s.Books, v, s.Labels))
-	case *generalised.Fit:
-		return generalisedFaces(v)
 	case mixed.Comparison:
-		return Faces(s, (&mixed.Inferences{Comparison: &v}).Sentences()[0])
+		return inferenceFaces(mixed.Inferences{Comparison: &v})
+	case mixed.RSquared:
+		return inferenceFaces(mixed.Inferences{Shares: &v})
+	case []mixed.JointTest:
+		return inferenceFaces(mixed.Inferences{Tests: v})
+	case []mixed.Interval:
+		return inferenceFaces(mixed.Inferences{Intervals: &mixed.Intervals{Method: "profile likelihood", Parameters: v}})
+	case []mixed.RowPrediction:
+		return inferenceFaces(mixed.Inferences{Predictions: v})
 	case mixed.Coefficient:
 		return coefficientFaces("An effect", []mixed.Coefficient{v}), nil
 	case []mixed.Coefficient:
@@ -141,6 +148,9 @@ func facesInStudy(s *study.Study, value any) ([]Output, error) {
 		return measuringFaces(s, v)
 	case []readings.Wear:
 		return wearFaces(s, v), nil
+	case interface{ Text(io.Writer) error }:
+		text, err := written(v.Text)
+		return textFaces(text), err
 	}
 	return otherFaces(value), nil
 }

@@ -2,6 +2,7 @@ package kernel_test
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"image/png"
 	"regexp"
@@ -16,6 +17,7 @@ import (
 
 	"thumbed/kernel"
 	"thumbed/models/dropoff"
+	"thumbed/models/mixed"
 	"thumbed/models/readings"
 	"thumbed/models/report"
 	"thumbed/models/study"
@@ -53,6 +55,12 @@ func TestEveryValueHasAFace(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	tests, errT := fit.TermTests()
+	intervals, errI := fit.Profile(0.95)
+	diagnosis, errD := fit.Diagnose(context.Background(), mixed.Diagnosing{Simulations: 19, Seed: 1})
+	if err := errors.Join(errT, errI, errD); err != nil {
+		t.Fatal(err)
+	}
 	for _, c := range []struct {
 		value   any
 		tables  int      // outputs with HTML
@@ -72,6 +80,10 @@ func TestEveryValueHasAFace(t *testing.T) {
 		{pieces, 1, 0, []string{"level and slope in 53 rows"}},
 		{fit, 1, 1, []string{"A picture on the page", "What varies between groups", "rows were left out"}},
 		{fit.Fixed, 1, 0, []string{"A picture on the page"}},
+		{tests, 1, 0, []string{"Whether all coefficients of a term are zero"}},
+		{intervals, 1, 0, []string{"Intervals of 95 % by profile likelihood"}},
+		{fit.RSquared(), 1, 0, []string{"variance"}},
+		{diagnosis, 1, 0, []string{"look at those pages again"}},
 		{fit.RandomEffects(), 1, 0, []string{"Corvaes"}},
 		{r.Answers, 1, 0, []string{"Do pictures attract handling?"}},
 		{r.Answers[0], 1, 0, []string{"Do pictures attract handling?"}},

@@ -86,12 +86,9 @@ func newFitCommand() *cobra.Command {
 					return err
 				}
 			}
-			if f, ok := fit.(*mixed.Fit); ok && !asJSON {
-				fmt.Fprint(c.OutOrStdout(), report.FitText(f, nil))
-				return nil
-			}
 			if !asJSON {
-				return fit.Text(c.OutOrStdout())
+				fmt.Fprint(c.OutOrStdout(), report.FitText(fit, nil))
+				return nil
 			}
 			out := json.NewEncoder(c.OutOrStdout())
 			out.SetEscapeHTML(false)

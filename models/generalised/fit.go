@@ -83,6 +83,10 @@ type Fit struct {
 // Model is the model that was fitted, as it was given.
 func (f *Fit) Model() mixed.Model { return f.model }
 
+// OutcomeLevels are the grades in rising order, or no and yes as the table has them;
+// empty for counts and for successes of trials.
+func (f *Fit) OutcomeLevels() []string { return f.d.lay.OutcomeLevels }
+
 // New fits a model of grades, of yes or no or of counts to a table. What is wrong
 // with the model for this table comes back as a [*table.Fault] with every problem
 // found. A fit that ended on the boundary of the parameters says so in its notes.

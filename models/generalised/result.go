@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"slices"
 
 	"thumbed/models/mixed"
@@ -15,7 +14,6 @@ import (
 // [*Fit] of the others.
 type Result interface {
 	Model() mixed.Model
-	Text(w io.Writer) error
 	// Infer makes what the model asks for besides effects, and what must be known
 	// unasked.
 	Infer(ctx context.Context, o mixed.Inferring) error

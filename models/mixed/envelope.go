@@ -4,14 +4,11 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"math"
 	"slices"
 	"strings"
 
 	"gonum.org/v1/gonum/stat/distuv"
-
-	"thumbed/models/wording"
 )
 
 // An Envelope compares sorted residuals, or conditional modes, with those of
@@ -227,14 +224,4 @@ func (e *Envelope) say(where int) string {
 	}
 	return fmt.Sprintf("%s depart from a normal distribution (%s), most %s, where they are %s than simulated ones: %s. Estimates bear this better than intervals for single groups and new rows do.",
 		what, pIs(e.P), end, way, remedy)
-}
-
-// WriteEnvelopes writes what envelopes show for reading.
-func WriteEnvelopes(w io.Writer, envelopes []Envelope) error {
-	for _, e := range envelopes {
-		if _, err := fmt.Fprintf(w, "%s\n\n", wording.Wrapped(e.Sentence)); err != nil {
-			return err
-		}
-	}
-	return nil
 }

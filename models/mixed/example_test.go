@@ -2,7 +2,6 @@ package mixed_test
 
 import (
 	"fmt"
-	"os"
 
 	"thumbed/models/mixed"
 	"thumbed/models/table"
@@ -40,24 +39,21 @@ func Example_inference() {
 		fmt.Println(err)
 		return
 	}
-	if err := mixed.WriteJointTests(os.Stdout, tests); err != nil {
-		fmt.Println(err)
+	for _, test := range tests {
+		fmt.Printf("%s: F = %.3f with %.0f and %.1f degrees of freedom, p = %.4f\n", test.Name, test.F, test.NumDF, test.DF, test.P)
 	}
 	intervals, err := fit.Profile(0.95)
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	if err := mixed.WriteIntervals(os.Stdout, intervals[4:]); err != nil {
-		fmt.Println(err)
+	for _, i := range intervals[4:] {
+		fmt.Printf("%s: %.1f, 95 %% interval %.1f to %.1f\n", i.Name, i.Value, i.Low, i.High)
 	}
 	// Output:
-	//              F  contrasts    df             p
-	//   nitro    118.003          1  53.0  under 0.0001
-	//   Variety    1.485          2  10.0        0.2724
-	// Degrees of freedom after Kenward–Roger.
-	//                                                         estimate  95 % interval
-	//   standard deviation of intercept by Block                  14.6    4.8 to 34.7
-	//   standard deviation of intercept by Block and Variety      10.4    5.1 to 19.4
-	//   residual standard deviation                               12.9   10.8 to 15.8
+	// nitro: F = 118.003 with 1 and 53.0 degrees of freedom, p = 0.0000
+	// Variety: F = 1.485 with 2 and 10.0 degrees of freedom, p = 0.2724
+	// standard deviation of intercept by Block: 14.6, 95 % interval 4.8 to 34.7
+	// standard deviation of intercept by Block and Variety: 10.4, 95 % interval 5.1 to 19.4
+	// residual standard deviation: 12.9, 95 % interval 10.8 to 15.8
 }

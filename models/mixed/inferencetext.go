@@ -156,19 +156,3 @@ func (x *Inferences) Sentences() []string {
 	}
 	return out
 }
-
-// Write writes all for a terminal.
-func (x *Inferences) Write(b *strings.Builder) {
-	for _, l := range x.Listings(nil) {
-		b.WriteString("\n" + wording.Wrapped(l.Title) + "\n" + wording.Lines(l.Rows))
-	}
-	for _, s := range x.Sentences() {
-		b.WriteString("\n" + wording.Wrapped(s) + "\n")
-	}
-	for _, s := range x.Diagnosed {
-		b.WriteString("\n" + wording.Wrapped("Diagnosis. "+s) + "\n")
-	}
-	for _, s := range x.Notes {
-		b.WriteString("\n" + wording.Wrapped("Note. "+s) + "\n")
-	}
-}

@@ -2,7 +2,6 @@ package mixed
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"slices"
 	"strings"
@@ -246,20 +245,4 @@ func without(list, some []string) []string {
 		}
 	}
 	return out
-}
-
-// WriteJointTests writes tests for reading, one a line.
-func WriteJointTests(w io.Writer, tests []JointTest) error {
-	var b strings.Builder
-	rows := newRows(&b)
-	rows.add("", "F", "contrasts", "df", "p")
-	for _, t := range tests {
-		rows.add(t.Name, decimals(t.F, 3), decimals(t.NumDF, 0), decimals(t.DF, 1), probability(t.P))
-	}
-	rows.end()
-	if len(tests) > 0 {
-		fmt.Fprintf(&b, "Degrees of freedom after %s.\n", tests[0].Method)
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
 }

@@ -2,7 +2,6 @@ package mixed
 
 import (
 	"fmt"
-	"io"
 	"math"
 	"strings"
 
@@ -276,22 +275,3 @@ const leastDegrees = 1
 
 // manyDegrees of freedom make Student's t normal.
 const manyDegrees = student.Many
-
-// WritePredictions writes predictions for reading, in the outcome's own unit.
-func WritePredictions(w io.Writer, predictions []Prediction) error {
-	var b strings.Builder
-	rows := newRows(&b)
-	rows.add("row", "mean", "its interval", "a new row's interval", "known groups")
-	for _, p := range predictions {
-		places := placesFor((p.Outcome.High - p.Outcome.Low) / 4)
-		known := strings.Join(p.Known, ", ")
-		if known == "" {
-			known = "none"
-		}
-		rows.add(fmt.Sprint(p.Row+1), decimals(p.Outcome.Estimate, places), decimals(p.Outcome.Low, places)+" to "+decimals(p.Outcome.High, places),
-			decimals(p.OutcomeRow.Low, places)+" to "+decimals(p.OutcomeRow.High, places), known)
-	}
-	rows.end()
-	_, err := io.WriteString(w, b.String())
-	return err
-}

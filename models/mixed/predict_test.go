@@ -1,7 +1,6 @@
 package mixed_test
 
 import (
-	"bytes"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -70,10 +69,6 @@ func TestPredictionOfCoefficients(t *testing.T) {
 	near(t, "se", got[0].SE, c.SE, 1e-9, 0)
 	near(t, "df", got[0].DF, c.DF, 1e-3, 0)
 	near(t, "low", got[0].Low, c.Low, 1e-4, 0)
-	var b bytes.Buffer
-	if err := mixed.WritePredictions(&b, got); err != nil || !strings.Contains(b.String(), "none") {
-		t.Errorf("text %q (%v)", b.String(), err)
-	}
 }
 
 // TestPredictionProblems: every mistake of the new rows is told with its place.

@@ -191,10 +191,7 @@ func FuzzParseModel(f *testing.F) {
 			return
 		}
 		if fit, err := m.Fit(readTable(t, wearTable)); err == nil {
-			if err := fit.Text(&strings.Builder{}); err != nil {
-				t.Fatal(err)
-			}
-			_ = fmt.Sprint(fit.RandomEffects())
+			_ = fmt.Sprint(fit.Fixed, fit.RandomEffects())
 		}
 	})
 }

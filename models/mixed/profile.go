@@ -5,15 +5,12 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"math"
 	"strings"
 	"sync"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
-
-	"thumbed/models/wording"
 )
 
 // An Interval is an interval for one parameter.
@@ -476,35 +473,4 @@ func (h *heldFixed) curvature(out, safe []float64) {
 		out[i*n+i] += leastCurvature
 	}
 	copy(safe, out)
-}
-
-// WriteIntervals writes intervals for reading, one a line, and their notes.
-func WriteIntervals(w io.Writer, intervals []Interval) error {
-	var b strings.Builder
-	rows := newRows(&b)
-	if len(intervals) > 0 {
-		rows.add("", "estimate", fmt.Sprintf("%.4g %% interval", 100*intervals[0].Level))
-	}
-	end := func(v float64, places int) string {
-		if math.IsInf(v, 0) {
-			return "no end"
-		}
-		return decimals(v, places)
-	}
-	for _, i := range intervals {
-		places := placesFor((i.High - i.Low) / 4)
-		span := "–"
-		if !math.IsNaN(i.Low) {
-			span = end(i.Low, places) + " to " + end(i.High, places)
-		}
-		rows.add(i.Name, decimals(i.Value, places), span)
-	}
-	rows.end()
-	for _, i := range intervals {
-		if i.Note != "" {
-			fmt.Fprintf(&b, "\n%s\n", wording.Wrapped(i.Name+": "+i.Note+"."))
-		}
-	}
-	_, err := io.WriteString(w, b.String())
-	return err
 }

@@ -1,7 +1,6 @@
 package mixed_test
 
 import (
-	"bytes"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -108,9 +107,8 @@ func TestProfileOpenEnds(t *testing.T) {
 	if c := got[6]; !c.OpenLow || !c.OpenHigh || c.Low != -1 || c.High != 1 || c.Note == "" {
 		t.Errorf("interval of a correlation that the data do not tell: %+v", c)
 	}
-	var b bytes.Buffer
-	if err := mixed.WriteIntervals(&b, got); err != nil || !strings.Contains(b.String(), "95 % interval") {
-		t.Errorf("text %q (%v)", b.String(), err)
+	if l := (&mixed.Inferences{Intervals: &mixed.Intervals{Parameters: got}}).Listings(nil); !strings.Contains(text(t, l), "95 % interval") {
+		t.Errorf("listings %v", l)
 	}
 	if _, err := fit.Profile(95); err == nil {
 		t.Error("a level of 95 was taken")

@@ -1,10 +1,6 @@
 package report
 
 import (
-	"fmt"
-	"slices"
-	"strings"
-
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
 	"thumbed/models/mixed"
@@ -85,44 +81,6 @@ func ShowHabits(b *codex.Book, h *dropoff.Habits, wear []readings.Wear) (Shown, 
 	}
 	t := habitTable("habits", "Where the level of wear changes in "+n.quoted+", its sections not looked at", one.habitRows())
 	return shown(said, notes, []grid.Grid{t}, habitChart(n, one, wear))
-}
-
-// ShowFit shows the effects of a model, in the words of the labels.
-func ShowFit(f *mixed.Fit, labels wording.Labels) (Shown, error) {
-	r, said, tables := fitWords(f, labels)
-	return shown(said, wording.TypesetAll(slices.Concat(f.Diagnosed, f.Notes)), tables, r.effectCharts()...)
-}
-
-// FitText is the same for a terminal, without a figure.
-func FitText(f *mixed.Fit, labels wording.Labels) string {
-	_, said, tables := fitWords(f, labels)
-	var b strings.Builder
-	for _, one := range said {
-		b.WriteString(wording.Wrapped(one) + "\n")
-	}
-	for _, g := range tables {
-		b.WriteString("\n" + g.Text())
-	}
-	for _, note := range slices.Concat(f.Diagnosed, f.Notes) {
-		b.WriteString("\n" + wording.Wrapped("Note. "+note) + "\n")
-	}
-	return b.String()
-}
-
-// fitWords is what is said of a fit, and its tables.
-func fitWords(f *mixed.Fit, labels wording.Labels) (r *Results, said []string, tables []grid.Grid) {
-	m := ModelResult{Name: "effects", Model: f.Model(), Fit: f}
-	r = &Results{Labels: labels, Models: []ModelResult{m}}
-	outcome := r.outcome(m)
-	said = append([]string{fmt.Sprintf("A model of %s in %s, by %s likelihood: log likelihood %s.", outcome, wording.Count(f.N, "row", "rows"), f.Estimate, wording.Fixed(f.LogLik, 3))},
-		r.variationSentences(m, "row", "rows")...)
-	tables = []grid.Grid{r.fixedTable("fixed", "Effects on "+outcome, m.fixedRows())}
-	if g := r.randomGrid(m); g.Count() > 0 {
-		g.Title = "What varies between groups"
-		tables = append(tables, g)
-	}
-	tables = append(tables, InferenceTables("inference", &f.Inferences, func(name string) string { return wording.Capital(r.term(m, name)) })...)
-	return r, append(said, f.Sentences()...), tables
 }
 
 // ShowEffects shows effects by themselves.

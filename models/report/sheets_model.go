@@ -200,8 +200,12 @@ func (r *Results) randomSheet() grid.Grid {
 // randomGrid is that of one fit, for people: one row an effect that varies between
 // groups.
 func (r *Results) randomGrid(m ModelResult) grid.Grid {
-	rows := slices.DeleteFunc(m.randomRows(), func(f randomRow) bool { return f.with != "" || f.by == residualRow })
-	return r.randomTable("random-of-"+r.fitFile(m), "What varies between groups in "+m.title(r)+" ("+r.outcomeUnit(m.Name)+")", rows)
+	return r.randomTable("random-of-"+r.fitFile(m), "What varies between groups in "+m.title(r)+" ("+r.outcomeUnit(m.Name)+")", betweenGroups(m.randomRows()))
+}
+
+// betweenGroups are the rows but correlations and the residual.
+func betweenGroups(rows []randomRow) []randomRow {
+	return slices.DeleteFunc(slices.Clone(rows), func(f randomRow) bool { return f.with != "" || f.by == residualRow })
 }
 
 func (r *Results) randomTable(name, title string, rows []randomRow) grid.Grid {
@@ -240,14 +244,9 @@ func (r *Results) varying(m ModelResult, term string) string {
 // variationSentences tell what the table of random effects does not: the residual, and
 // how effects are correlated.
 func (r *Results) variationSentences(m ModelResult, one, many string) []string {
-	var out []string
-	for _, row := range m.randomRows() {
-		switch {
-		case row.with != "":
-			out = append(out, fmt.Sprintf("Between %s, %s and %s are correlated by %s.", r.Labels.Groups(row.groupsBy), r.varying(m, row.with), r.varying(m, row.term), wording.Fixed(row.correlation, 2)))
-		case row.by == residualRow && len(m.Fit.Residual.Levels) == 0:
-			out = append(out, fmt.Sprintf("Single %s scatter about all this with a standard deviation of %s (the residual, %s).", many, wording.Fixed(row.sd, 4), wording.Count(row.groups, one, many)))
-		}
+	out := r.correlationSentences(m, m.randomRows())
+	if len(m.Fit.Residual.Levels) == 0 {
+		out = append(out, fmt.Sprintf("Single %s scatter about all this with a standard deviation of %s (the residual, %s).", many, wording.Fixed(m.Fit.Residual.SD, 4), wording.Count(m.Fit.N, one, many)))
 	}
 	for _, level := range m.Fit.Residual.Levels {
 		out = append(out, fmt.Sprintf("For %s that standard deviation is %s.", r.Labels.Level(m.Model.Residual.Levels, level.Level), wording.Fixed(level.SD, 4)))
@@ -257,6 +256,17 @@ func (r *Results) variationSentences(m ModelResult, one, many string) []string {
 	}
 	if rho := m.Fit.Residual.Rho; rho != 0 && !math.IsNaN(rho) {
 		out = append(out, fmt.Sprintf("Neighbouring %s have residuals correlated by %s.", many, wording.Fixed(rho, 2)))
+	}
+	return out
+}
+
+// correlationSentences tell how effects are correlated between groups.
+func (r *Results) correlationSentences(m ModelResult, rows []randomRow) []string {
+	var out []string
+	for _, row := range rows {
+		if row.with != "" {
+			out = append(out, fmt.Sprintf("Between %s, %s and %s are correlated by %s.", r.Labels.Groups(row.groupsBy), r.varying(m, row.with), r.varying(m, row.term), wording.Fixed(row.correlation, 2)))
+		}
 	}
 	return out
 }

@@ -247,6 +247,9 @@ func TypesetAll(texts []string) []string {
 // Capital sets the first letter large.
 func Capital(text string) string {
 	first, size := utf8.DecodeRuneInString(text)
+	if size == 0 {
+		return ""
+	}
 	return string(unicode.ToUpper(first)) + text[size:]
 }
 
