@@ -105,6 +105,31 @@ func (b *builder) impossible(r *Record) func(codex.Folio) string {
 	}
 }
 
+// ofVolume numbers the leaves by the places of the texts where these run over just as
+// many leaves as the record counts, and do not begin with 1: those of a part of a
+// volume that is numbered throughout.
+func (b *builder) ofVolume(r *Record) {
+	first, last := 0, 0
+	plain := r.Counts.Leaves > 0 && r.Counts.Front+r.Counts.End == 0 && r.Labels == nil
+	walk(r.Items, func(i *Item) {
+		for _, place := range i.Loci {
+			from, to := place.From.Folio, place.To.Folio
+			plain = plain && from.Suffix+to.Suffix == "" && !from.Roman && !to.Roman && to.Number <= mostLeaves
+			if first == 0 || from.Number < first {
+				first = from.Number
+			}
+			last = max(last, to.Number)
+		}
+	})
+	if !plain || first < 2 || last-first+1 != r.Counts.Leaves {
+		return
+	}
+	for n := first; n <= last; n++ {
+		r.Labels = append(r.Labels, codex.Folio{Number: n})
+	}
+	b.account.Infer(r.Counts.Line, "the foliation", "the record counts %d and its texts run over as many, from %d to %d: these are taken as their numbers", r.Counts.Leaves, first, last)
+}
+
 func walk(items []*Item, do func(*Item)) {
 	for _, item := range items {
 		do(item)
@@ -202,6 +227,7 @@ func inOrder(folios []codex.Folio) []codex.Folio {
 
 // leaves are the rows of leaves.csv.
 func (b *builder) leaves(r *Record) []codex.StatedLeaf {
+	b.ofVolume(r)
 	m := b.mention(r)
 	var f foliation
 	if r.Counts.Leaves > 0 && !m.among(r.Labels) {

@@ -18,15 +18,24 @@ type Locus struct {
 var (
 	rePaged     = regexp.MustCompile(`^(?i:páginas|página|paginas|pagine|pagina|pages|page|pagg|pag|pgs|pg|pp|p|seiten|seite|sida|side|ss|s|blz)\.? ?(\d.*)$`)
 	rePages     = regexp.MustCompile(`^(\d{1,5})(?: ?[-–—] ?(\d{1,5}))?$`)
-	reUntil     = regexp.MustCompile(`(\d|[rv]°?) ?(?:\b(?:to|through|bis|tot|au|a|al|hasta|usque ad)|à) (\[?\d)`)
+	reUntil     = regexp.MustCompile(`(\d[ab]?|[rv]°?) ?(?:\b(?:to|through|bis|tot|au|a|al|hasta|usque ad)|à) ((?i:fols?|foll|ff?|bll?|cc?)\.? ?)?(\[?\d)`)
 	reSecond    = regexp.MustCompile(`([-–—] ?)(?i:fols?|foll|ff?|bll?|cc?)\. ?`)
-	reLines     = regexp.MustCompile(`,? ?\b(?i:lines|line|lin|ll|l|zeile|z)\. ?\d+(?: ?[-–] ?\d+\b)?|([rv][a-d]?):\d+|(\d[rvab])\.\d+(?: ?[-–]+ ?\d+\b)?`)
-	reColumn    = regexp.MustCompile(`(\d ?[rv])[a-d]\b(?: ?[-–] ?[a-d]\b)?`)
+	reLines     = regexp.MustCompile(`,? ?\b(?i:lines|line|lin|ll|l|zeile|z)\.? ?\d+(?: ?[-–] ?\d+\b)?|([rv][a-d]?)[:/]\d+|(\d[rvab])\.\d+(?: ?[-–]+ ?\d+\b)?`)
+	reColumn    = regexp.MustCompile(`(\d ?[rv])/?[a-d]\d{0,3}\b(?: ?[-–] ?[a-d]\b)?`)
 	reSided     = regexp.MustCompile(`[\divxl*\]] ?(?i:[rv]|[ʳᵛ])|(?i:recto|verso)`)
-	reBracketed = regexp.MustCompile(`\d ?\([abrv]\)`) // the side, as some catalogues have it: f. 110(b)
+	reBracketed = regexp.MustCompile(`(\d ?)\(([abrv])\)\d{0,2}`) // the side, and a line, as some catalogues have it: f. 110(b)
 	reSpaces    = regexp.MustCompile(`\s+`)
-	reRemark    = regexp.MustCompile(`(\d[rvab]?)(?: ?[(\[]\p{L}[\p{L} .]{2,}[)\]]|, (?:fols?|ff?)\. ?\d+[rv]? blank)$`) // a word of what stands there: 6v–130r (matn)
-	reDoubled   = regexp.MustCompile(`(\d)[(\[](?:i{1,3}|\d)[)\]]([rv])`)                                                // a number given twice: 302(i)r
+	reRemark    = regexp.MustCompile(`(\d[rvab]?)(?: ?[(\[]\p{L}[\p{L} .]{2,}[)\]])$`)                                                          // a word of what stands there: 6v–130r (matn)
+	reDoubled   = regexp.MustCompile(`(\d)[(\[](?:i{1,3}|\d)[)\]]([rv])`)                                                                       // a number given twice: 302(i)r
+	reBlankTail = regexp.MustCompile(`[;,] ?(?:(?:fols?|foll|ff?|bll?)\.? ?)?([\divxl]+[rv]{0,2}(?: ?[-–—,] ?\d*[rv]{0,2})*) ?(?:blank|leer)$`) // 1r–5v; 6r blank
+	reApart     = regexp.MustCompile(`(\d) ([ab])( ?(?:[-–—,;]|to )|$)`)                                                                        // a letter apart from its number: 28 a
+	reSide      = regexp.MustCompile(`([rv])\(?(?:ecto|erso)\)?`)                                                                               // ii r(ecto)
+	reRomanSide = regexp.MustCompile(`^([ivxl]+)-(r|recto|verso)$`)                                                                             // iv-r
+	reOther     = regexp.MustCompile(`(\d ?[rv]?) ?[(\[]\d{1,4} ?[rv]?(?:[-–—]\d{1,4} ?[rv]?)?[)\]]`)                                           // a second numbering: 2r (31r)
+	reOneOf     = regexp.MustCompile(`((?:^|,) ?)\((\d+[rv]{0,2})\)`)                                                                           // one of a list in brackets: 38, (17rv), 39
+	reMargin    = regexp.MustCompile(`(\d ?[rv]{0,2}(?:[-–]v)?),?(?: in(?: the)?)?(?: \p{L}+)? margins?\b`)                                     // 9v lower margin
+	reShelf     = regexp.MustCompile(`^(?:Add|Or|MSS?|Ms|Cod|Rich|Harl|Arundel)\b[\p{L}. ]*\d[\d,. ]*, ((?i:fols?|foll|ff?)\b.*)$`)             // Add. 7,153, fol. 12
+	reQuireOf   = regexp.MustCompile(`^\((?i:quires?|lagen?|part|cahiers?) [^()]*\) `)                                                          // (quires 11–12) (fols. 66–81v)
 )
 
 // longestLocus is the longest text that is looked at as a place, in bytes.
@@ -44,13 +53,20 @@ func ParseLocus(text string) (Locus, bool) {
 	if paged := rePaged.FindStringSubmatch(text); paged != nil {
 		return parsePages(paged[1])
 	}
-	text = reDoubled.ReplaceAllString(reRemark.ReplaceAllString(text, "$1"), "$1$2")
+	for _, passed := range []struct {
+		over *regexp.Regexp
+		by   string
+	}{{reShelf, "$1"}, {reBlankTail, ""}, {reRemark, "$1"}, {reDoubled, "$1$2"}, {reMargin, "$1"}, {reOneOf, "$1$2"}, {reRomanSide, "$1$2"}, {reSide, "$1"}, {reApart, "$1$2$3"}} {
+		text = passed.over.ReplaceAllString(text, passed.by)
+	}
 	text = reBracketed.ReplaceAllStringFunc(text, func(side string) string {
-		return side[:1] + map[string]string{"a": "r", "r": "r", "b": "v", "v": "v"}[side[len(side)-2:len(side)-1]]
+		found := reBracketed.FindStringSubmatch(side)
+		return strings.TrimSpace(found[1]) + map[string]string{"a": "r", "r": "r", "b": "v", "v": "v"}[found[2]]
 	})
+	text = reOther.ReplaceAllString(text, "$1")
 	text = reLines.ReplaceAllString(text, "$1$2")
 	text = reColumn.ReplaceAllString(text, "$1")
-	text = reUntil.ReplaceAllString(text, "$1-$2")
+	text = reUntil.ReplaceAllString(text, "$1-$3")
 	text = reSecond.ReplaceAllString(text, "$1")
 	extent, err := codex.ParseExtent(text)
 	if err != nil {
@@ -62,14 +78,31 @@ func ParseLocus(text string) (Locus, bool) {
 	return Locus{Ranges: extent.Ranges, sided: reSided.MatchString(text)}, true
 }
 
+// BlankBehind is what a place says of blank pages behind it, such as 6r in 1r–5v; 6r
+// blank; empty where it says nothing of them.
+func BlankBehind(text string) string {
+	if found := reBlankTail.FindStringSubmatch(tidy(text)); found != nil {
+		return found[1]
+	}
+	return ""
+}
+
 // tidy takes off what stands around a place: brackets, full stops, spaces.
 func tidy(text string) string {
 	text = strings.TrimSpace(reSpaces.ReplaceAllString(text, " "))
 	text = strings.TrimRight(text, ".:;, ")
+	text = reQuireOf.ReplaceAllString(text, "")
 	if strings.HasPrefix(text, "(") && strings.HasSuffix(text, ")") {
 		text = strings.TrimSpace(text[1 : len(text)-1])
 	}
+	if strings.HasSuffix(text, "]") && !strings.Contains(text, "[") {
+		text = text[:len(text)-1] // closed, and never opened
+	}
+	if strings.HasPrefix(text, "(") && strings.Count(text, "(") > strings.Count(text, ")") {
+		text = text[1:]
+	}
 	return text
+	return strings.TrimLeft(text, "([")
 }
 
 // filledIn gives a second number that was cut short the figures of the first:
@@ -144,10 +177,13 @@ func (l Locus) Vaguer(other Locus) bool {
 	return lettered && !other.Backward()
 }
 
-// Backward tells whether a range of the place runs backward by its numbers.
+// Backward tells whether a range of the place runs backward by its numbers: 355r–353v,
+// 353br–353v.
 func (l Locus) Backward() bool {
 	for _, r := range l.Ranges {
-		if r.From.Folio.Roman == r.To.Folio.Roman && (r.To.Folio.Number < r.From.Folio.Number || r.To.Folio == r.From.Folio && r.To.Side < r.From.Side) {
+		from, to := r.From.Folio, r.To.Folio
+		from.Supplied, to.Supplied = false, false
+		if from.Roman == to.Roman && (to.Number < from.Number || to == from && r.To.Side < r.From.Side || to.Number == from.Number && len(from.Suffix) == 1 && from.Suffix > to.Suffix) {
 			return true
 		}
 	}

@@ -1,6 +1,7 @@
 package catalogue
 
 import (
+	"fmt"
 	"regexp"
 	"slices"
 	"strings"
@@ -20,7 +21,7 @@ func (b *builder) listed(r *Record, f foliation) []codex.StatedLeaf {
 	for i, leaf := range leaves {
 		at[bare(leaf.Label)] = i
 	}
-	done := 0
+	done, named := 0, map[string]int{}
 	for _, q := range r.Quires {
 		from, fromOK := at[bare(q.From)]
 		to, toOK := at[bare(q.To)]
@@ -31,6 +32,11 @@ func (b *builder) listed(r *Record, f foliation) []codex.StatedLeaf {
 		case from < done:
 			b.account.Leave(q.Line, "the quire "+q.Label, "its leaves, %s to %s, are in another quire too; enter it in leaves.csv", q.From, q.To)
 			continue
+		}
+		if named[q.Label]++; named[q.Label] > 1 {
+			again := fmt.Sprintf("%s (%d)", q.Label, named[q.Label])
+			b.account.Note(q.Line, "the quire "+q.Label, "the record has another of that name before it; it is called %s", again)
+			q.Label = again
 		}
 		for i := from; i <= to; i++ {
 			leaves[i].Quire = q.Label

@@ -63,6 +63,10 @@ func (s *sectioner) plant(items []*Item, parent *text, around context) []*text {
 	for _, item := range items {
 		t := &text{Item: item, parent: parent, by: item.By}
 		t.stated = s.resolve(item.Line, item.What(), item.Loci)
+		if item.Remark && len(t.stated) == 0 && len(item.Children) == 1 {
+			texts = append(texts, s.plant(item.Children, parent, around)...) // a heading over one text
+			continue
+		}
 		if !item.Part && len(item.Children) == 0 && blank(item) {
 			s.blank = union(s.blank, t.stated)
 			s.account.Use(item.Line, item.What(), "the pages %s are blank, and no text", s.extent(t.stated))

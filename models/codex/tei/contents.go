@@ -34,7 +34,7 @@ func (r *reader) items(desc *node) []*catalogue.Item {
 
 // rePartPlace finds the leaves of a part in its name or in what is said of the
 // parts together: (fols 1–2); foll. 1, 58; fols 3–63 || fols 64–163.
-var rePartPlace = regexp.MustCompile(`(?i)\b(?:foll|fols?|ff|bll?)\.? ?[\divxl\[\]]+ ?[rv]?(?: ?[-–—] ?[\d\[\]]*[rv]?)?(?:, \d+(?: ?[-–] ?\d+)?)*`)
+var rePartPlace = regexp.MustCompile(`(?i)\b(?:foll|fols?|ff|bll?)\.? ?[\divxl\[\]]+ ?[rv]?(?: ?[-–—] ?[\divxl\[\]]*[rv]?)?(?:, \d+(?: ?[-–] ?\d+)?)*`)
 
 // partPlaces finds which leaves the physical parts have: in their own names, or
 // listed in what is said of them together where it lists as many.
@@ -205,14 +205,18 @@ func (r *reader) place(text *node, item *catalogue.Item) {
 		}
 		return
 	}
-	if l, _, ok := catalogue.LeadingLocus(text.words("rubric", "incipit", "explicit", "finalRubric", "colophon", "quote", "textLang")); ok {
+	words := text.words("rubric", "incipit", "explicit", "finalRubric", "colophon", "quote", "textLang")
+	if l, rest, ok := catalogue.LeadingLocus(words); ok && !onLeaves(words, rest) {
 		item.Begins = l.Lone()
 		r.hold(pending{line: item.Line, what: what, locus: l, into: &item.Loci})
 		return
 	}
 	for _, name := range []string{"title", "head", "p", "note", "ab"} {
 		if found := text.find(name); found != nil {
-			if l, _, ok := catalogue.LeadingLocus(found.words()); ok {
+			if l, rest, ok := catalogue.LeadingLocus(found.words()); ok {
+				if onLeaves(found.words(), rest) {
+					break
+				}
 				item.Begins = l.Lone()
 				r.hold(pending{line: found.line, what: what, locus: l, into: &item.Loci})
 				return
@@ -221,6 +225,17 @@ func (r *reader) place(text *node, item *catalogue.Item) {
 	}
 	r.fromEnds(text, what, item)
 }
+
+// onLeaves tells whether words that begin with a place are a remark on the leaves and
+// no text that begins there: fol. ii has the title; f. i a small paper slip; but not: on
+// fol. 161v are verses.
+func onLeaves(words, rest string) bool {
+	return reOnLeaves.MatchString(rest) && !reStandsOn.MatchString(words)
+}
+
+var reStandsOn = regexp.MustCompile(`^(?i:on|at|auf|sur)\b`)
+
+var reOnLeaves = regexp.MustCompile(`^[ ,;:.–-]*(?:(?:see|has|have|contains?|is|are|was|were|bears?|belongs?|originally|blank|supplied|missing|lost|conjoint|conjugate)\b|(?:an? |the )?(?:\p{Ll}+ ){0,3}(?:slips?|flyleaf|flyleaves|fly-leaf|fly-leaves|endleaf|endleaves|pastedowns?|bifolium|bifolia|stubs?|cancelled)\b)`)
 
 // joined puts a locus that gives only where a text ends to the one before, which gives
 // only where it begins.
@@ -301,6 +316,14 @@ func (r *reader) fromEnds(text *node, what string, item *catalogue.Item) {
 		}
 	}
 	if first == nil {
+		if len(text.children("title", "head", "rubric", "incipit")) == 0 { // nothing but its last words
+			for _, name := range []string{"explicit", "finalRubric", "colophon"} {
+				if at := locusIn(text, name); at != nil {
+					r.hold(pending{line: item.Line, what: what, locus: *at, into: &item.Loci})
+					return
+				}
+			}
+		}
 		return
 	}
 	item.Begins, item.RunsOn = true, true

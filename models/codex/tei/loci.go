@@ -29,6 +29,9 @@ func (r *reader) await(what string, loci []*node, into *[]codex.Range) (left boo
 	for _, n := range loci {
 		words := n.words()
 		l, ok := parseLocus(n)
+		if blank := catalogue.BlankBehind(words); blank != "" && ok {
+			r.blankIn("fols. " + blank + " blank")
+		}
 		switch {
 		case ok:
 			r.hold(pending{line: n.line, what: what, locus: l, scheme: n.attr("scheme"), into: into})
@@ -111,7 +114,10 @@ func parseLocus(n *node) (catalogue.Locus, bool) {
 	case from == "" && to == "":
 		return byTarget(n)
 	case to == "" || to == from:
-		return catalogue.ParseLocus(from)
+		if l, ok := catalogue.ParseLocus(from); ok {
+			return l, true
+		}
+		return inWords, readable // the attribute is a name of the place
 	}
 	if l, ok := catalogue.ParseLocus(from + "–" + to); ok && !(readable && l.Backward()) {
 		return l, true
@@ -121,7 +127,7 @@ func parseLocus(n *node) (catalogue.Locus, bool) {
 
 // plain is a place in an attribute without the marks of doubt around it.
 func plain(place string) string {
-	return strings.TrimSpace(strings.NewReplacer("(", "", ")", "", "?", "").Replace(reOpen.ReplaceAllStringFunc(place, func(open string) string {
+	return strings.TrimSpace(strings.NewReplacer("(erso)", "", "(ecto)", "", "(", "", ")", "", "?", "").Replace(reOpen.ReplaceAllStringFunc(place, func(open string) string {
 		return strings.TrimRight(open, "-–—(?) fFsqSQ.etuivg")
 	})))
 }
@@ -189,17 +195,25 @@ func (r *reader) settle(byPages bool, record *catalogue.Record) {
 
 // settleSides reads a and b behind the numbers of leaves as recto and verso
 // where the record goes by them, as catalogues of Hebrew and Arabic books do: no
-// place of it has r or v, at least half have a or b, and b is among them.
+// place of it has r or v, b is among them, and at least half have a or b, or one
+// would run backward by leaves (353b–353), or there would be more leaves than the
+// record counts.
 func (r *reader) settleSides(record *catalogue.Record) {
-	ends, lettered, b := 0, 0, 0
+	ends, lettered, b, last := 0, 0, 0, 0
+	backward := false
 	for _, p := range r.pending {
 		n, withLetter, withB, other := p.locus.Letters()
 		if other {
 			return
 		}
-		ends, lettered, b = ends+n, lettered+withLetter, b+withB
+		ends, lettered, b, backward = ends+n, lettered+withLetter, b+withB, backward || p.locus.Backward()
+		for _, place := range p.locus.Ranges {
+			if !place.To.Folio.Roman {
+				last = max(last, place.To.Folio.Number)
+			}
+		}
 	}
-	if lettered < 2 || b == 0 || 2*lettered < ends {
+	if lettered < 2 || b == 0 || 2*lettered < ends && !backward && last != record.Counts.Leaves {
 		return
 	}
 	for i := range r.pending {

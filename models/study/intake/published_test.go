@@ -88,13 +88,27 @@ func readGold(t *testing.T) map[string]*expected {
 	return gold
 }
 
-// spelt is an extent as the program writes it.
+// spelt is an extent as the program writes it, with pages that follow on in one range.
 func spelt(text string) string {
 	e, err := codex.ParseExtent(text)
 	if err != nil {
 		return text
 	}
-	return codex.Extent{Ranges: e.Ranges}.String()
+	var out []codex.Range
+	for _, r := range e.Ranges {
+		if last := len(out) - 1; last >= 0 {
+			next := out[last].To
+			if next.Side++; next.Side > codex.Verso {
+				next.Side, next.Folio.Number = codex.Recto, next.Folio.Number+1
+			}
+			if next == r.From {
+				out[last].To = r.To
+				continue
+			}
+		}
+		out = append(out, r)
+	}
+	return codex.Extent{Ranges: out}.String()
 }
 
 // A score counts what was found of what was expected.
