@@ -90,7 +90,7 @@ func BlankBehind(text string) string {
 // tidy takes off what stands around a place: brackets, full stops, spaces.
 func tidy(text string) string {
 	text = strings.TrimSpace(reSpaces.ReplaceAllString(text, " "))
-	text = strings.TrimRight(text, ".:;, ")
+	text = strings.TrimRight(strings.ReplaceAll(strings.ReplaceAll(text, " (?)", ""), "(?)", ""), ".:;, ")
 	text = reQuireOf.ReplaceAllString(text, "")
 	if strings.HasPrefix(text, "(") && strings.HasSuffix(text, ")") {
 		text = strings.TrimSpace(text[1 : len(text)-1])
@@ -102,7 +102,6 @@ func tidy(text string) string {
 		text = text[1:]
 	}
 	return text
-	return strings.TrimLeft(text, "([")
 }
 
 // filledIn gives a second number that was cut short the figures of the first:
@@ -213,6 +212,19 @@ func (l Locus) Letters() (ends, lettered, b int, other bool) {
 		}
 	}
 	return ends, lettered, b, other
+}
+
+// Lettered counts the ends of the place that have any letter behind their number.
+func (l Locus) Lettered() int {
+	n := 0
+	for _, r := range l.Ranges {
+		for _, suffix := range []string{r.From.Folio.Suffix, r.To.Folio.Suffix} {
+			if suffix != "" {
+				n++
+			}
+		}
+	}
+	return n
 }
 
 // LettersAsSides is the place with the letters a and b read as recto and verso.

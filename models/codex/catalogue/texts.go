@@ -233,6 +233,11 @@ func (s *sectioner) end(t *text, open bool, last int, ground string) {
 	}
 	switch {
 	case len(t.stated) == 0:
+		for _, words := range t.Ends {
+			if at, ok := s.page(words.To); ok && (last == untold || at < last) {
+				last, ground = at, codex.ByExplicit
+			}
+		}
 	case !t.Begins:
 		t.whole = t.stated
 	case !open && !t.RunsOn && !t.outgrown():

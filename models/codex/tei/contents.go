@@ -34,7 +34,7 @@ func (r *reader) items(desc *node) []*catalogue.Item {
 
 // rePartPlace finds the leaves of a part in its name or in what is said of the
 // parts together: (fols 1–2); foll. 1, 58; fols 3–63 || fols 64–163.
-var rePartPlace = regexp.MustCompile(`(?i)\b(?:foll|fols?|ff|bll?)\.? ?[\divxl\[\]]+ ?[rv]?(?: ?[-–—] ?[\divxl\[\]]*[rv]?)?(?:, \d+(?: ?[-–] ?\d+)?)*`)
+var rePartPlace = regexp.MustCompile(`(?i)\b(?:foll|fols?|ff|bll?|pp)\.? ?[\divxl\[\]]+ ?[rv]?(?: ?[-–—] ?[\divxl\[\]]*[rv]?)?(?:, \d+(?: ?[-–] ?\d+)?)*`)
 
 // partPlaces finds which leaves the physical parts have: in their own names, or
 // listed in what is said of them together where it lists as many.
@@ -89,13 +89,16 @@ func (r *reader) item(n *node) *catalogue.Item {
 		r.gone(words, note.line)
 		r.blankIn(words)
 	}
-	item.Remark = item.Title == "" && item.Incipit == "" && len(text.children("locus", "locusGrp")) == 0
-	if len(item.Notes) != 1 || !item.Remark || !reBlankPages.MatchString(item.Notes[0].Text) {
+	item.Remark = item.Title == "" && item.Incipit == "" && (len(text.children("locus", "locusGrp")) == 0 || len(item.Notes) == 1 && reReference.MatchString(item.Notes[0].Text))
+	if len(item.Notes) != 1 || !item.Remark || !reBlankPages.MatchString(item.Notes[0].Text) && !reReference.MatchString(item.Notes[0].Text) {
 		r.place(text, item)
 	}
 	n.each(func(part *node) { item.Children = append(item.Children, r.item(part)) }, "msItem", "msItemStruct")
 	return item
 }
+
+// reReference finds a remark that only refers to another place of the record.
+var reReference = regexp.MustCompile(`(?i)^(?:for (?:this|items? [\w–-]+),? )?see (?:below|above|(?:items?|art\.?|no\.?|part) [\w.]+(?: (?:below|above))?)\W*$`)
 
 // without is n with the elements named left out, wherever they stand in it.
 func (n *node) without(names ...string) *node {
@@ -324,6 +327,7 @@ func (r *reader) fromEnds(text *node, what string, item *catalogue.Item) {
 				}
 			}
 		}
+		r.lastWords(text, item)
 		return
 	}
 	item.Begins, item.RunsOn = true, true

@@ -177,6 +177,12 @@ func (r *reader) inProse(n *node, kind, whole string) []*catalogue.Picture {
 				continue
 			}
 		}
+		if named := named(piece, kind); named != nil {
+			for _, n := range named {
+				add(n.locus, n.words)
+			}
+			continue
+		}
 		if reMention.MatchString(piece) {
 			r.unread = append(r.unread, catalogue.Entry{Line: n.line, What: "the decoration “" + catalogue.Short(strings.TrimSpace(piece), 120) + "”", Words: "it names leaves in the middle of a sentence, which is not read; enter it in pages.csv"})
 		}
@@ -184,9 +190,59 @@ func (r *reader) inProse(n *node, kind, whole string) []*catalogue.Picture {
 	return pictures
 }
 
+// A mention is a place in the middle of a sentence and the words on what stands there.
+type mention struct {
+	locus catalogue.Locus
+	words string
+}
+
+// Words that lead up to the places of pictures in the middle of a sentence, and those
+// that say that none stands there now.
+var (
+	reLedUp  = regexp.MustCompile(`(?i)(?:\b(?:on|at|auf|sur)|\b(?:e\. ?g|i\. ?e|z\. ?b|viz)\.,?|\bnamely,?|[:,(]) ((?:fols?|foll|folios?|ff?|bll?|pp?)\.? ?\[?\d.*)$`)
+	reNotNow = regexp.MustCompile(`(?i)\b(?:see|cf|compare|like|similar|lost|missing|wanting|wants|removed|excised|cut out|stolen|spaces?|room|offsets?|never|no|not|without|before|after|between|facing|opposite|from|descri\w*|inscri\w*|identif\w*|captions?|signed|dated)\b`)
+	reInside = regexp.MustCompile(`\(([^()]*\p{L}{3}[^()]*)\)`)
+)
+
+// named reads the places in the middle of a sentence about pictures, one after the
+// other: full-page miniatures, fols. 31v (Crucifixion), 38v (Nativity); a miniature of
+// the Crucifixion on p. 149 with figures in ink. Only pages are taken, no leaves.
+func named(piece, kind string) []mention {
+	found := reLedUp.FindStringSubmatchIndex(piece)
+	if found == nil {
+		return nil
+	}
+	before, rest := piece[:found[0]], piece[found[2]:]
+	picture := rePicture.MatchString(before) || rePicture.MatchString(kind) && !reOther.MatchString(before)
+	if !picture || reNotNow.MatchString(before) {
+		return nil
+	}
+	var out []mention
+	for {
+		at := strings.TrimLeft(rest, ",;:) &")
+		at = strings.TrimPrefix(at, "and ")
+		l, behind, ok := catalogue.LeadingLocus(at)
+		if !ok {
+			return out
+		}
+		for _, place := range l.Ranges {
+			if place.From != place.To {
+				return out
+			}
+		}
+		words := strings.TrimSpace(before)
+		if inside := reInside.FindStringSubmatch(at[:len(at)-len(behind)]); inside != nil {
+			words = inside[1]
+		} else if inside := reInside.FindStringSubmatchIndex(behind); inside != nil && inside[0] == 0 {
+			words, behind = behind[inside[2]:inside[3]], behind[inside[1]:]
+		}
+		out, rest = append(out, mention{l, words}), behind
+	}
+}
+
 // reCut finds where in prose a place begins what is said of it: behind a
 // semicolon, a colon, a full stop or a bracket, or in front of a colon.
-var reCut = regexp.MustCompile(`(?:[;.:] ?\(?|\()(?:(?i:fols?|foll|ff?|bll?)\. ?\[?\d|\d{1,4}[rv]\b)|;`)
+var reCut = regexp.MustCompile(`(?:[;.:] ?\(?|\()(?:\d{1,2}\) )?(?:(?i:fols?|foll|ff?|bll?)\. ?\[?\d|\d{1,4}[rv]\b)|;`)
 
 // pieces parts prose at its semicolons and in front of the places that begin what
 // is said of them.
@@ -238,11 +294,14 @@ var reTrailing = regexp.MustCompile(`(?:^[ .,:;()–-]+|(?:[ .,:;&()–-]|\band\
 // subject is a text without what led up to places in it.
 func subject(words string) string { return reTrailing.ReplaceAllString(words, "") }
 
+// reHeaded finds a note with a heading that says it is about pictures.
+var reHeaded = regexp.MustCompile(`^(?i:illustrations?|miniatures?|pictures?|paintings?):`)
+
 // decorationOf gives the kind of decoration that is no picture; empty for a
 // picture. Its own words tell before those of the whole paragraph.
 func decorationOf(kind, whole, words string) string {
 	switch {
-	case rePicture.MatchString(kind):
+	case rePicture.MatchString(kind) || reHeaded.MatchString(whole) && !reOther.MatchString(words):
 		return ""
 	case kind != "":
 		return kind

@@ -29,6 +29,14 @@ func (r *reader) await(what string, loci []*node, into *[]codex.Range) (left boo
 	for _, n := range loci {
 		words := n.words()
 		l, ok := parseLocus(n)
+		if written := n.attr("from") + "–" + n.attr("to"); ok && !l.Lone() && n.attr("to") != "" {
+			byAttributes, readable := catalogue.ParseLocus(written)
+			if first, twice := r.written[words]; twice && first != written && readable && !byAttributes.Backward() {
+				r.account.Note(n.line, what, "its place is written “%s” as that of a text before it; that of its attributes was taken, %s", words, byAttributes.String())
+				l = byAttributes
+			}
+			r.written[words] = written
+		}
 		if blank := catalogue.BlankBehind(words); blank != "" && ok {
 			r.blankIn("fols. " + blank + " blank")
 		}
@@ -62,6 +70,9 @@ func (r *reader) placed(item *catalogue.Item, loci []*node) {
 	n := loci[0]
 	from, to, inferred := n.attr("from"), n.attr("to"), strings.HasPrefix(n.attr("type"), "inferred")
 	l, ok := parseLocus(n)
+	if !ok && from+to == "" {
+		l, _, ok = placeFirst(n.words())
+	}
 	switch {
 	case inferred:
 		item.By = codex.ByNextText
@@ -101,6 +112,9 @@ func parseLocus(n *node) (catalogue.Locus, bool) {
 		return strings.TrimRight(open, "-–—(?) fFsqSQ.etuivg")
 	})
 	inWords, readable := catalogue.ParseLocus(words)
+	if !readable {
+		inWords, readable = catalogue.ParseLocus(reMisspelt.ReplaceAllString(words, "${1}fol. $2"))
+	}
 	if readable && inWords.Paged {
 		return inWords, true
 	}
@@ -124,6 +138,9 @@ func parseLocus(n *node) (catalogue.Locus, bool) {
 	}
 	return inWords, readable
 }
+
+// reMisspelt finds a slip in a word for leaf, in front of the number of one: fosl. 167r.
+var reMisspelt = regexp.MustCompile(`^(\(?)(?:f\p{Ll}{2,4}|bal)\.? ?(\d.*)$`)
 
 // plain is a place in an attribute without the marks of doubt around it.
 func plain(place string) string {
@@ -193,33 +210,48 @@ func (r *reader) settle(byPages bool, record *catalogue.Record) {
 	}
 }
 
-// settleSides reads a and b behind the numbers of leaves as recto and verso
-// where the record goes by them, as catalogues of Hebrew and Arabic books do: no
-// place of it has r or v, b is among them, and at least half have a or b, or one
-// would run backward by leaves (353b–353), or there would be more leaves than the
-// record counts.
+// settleSides reads a and b behind the numbers of leaves as recto and verso, as
+// catalogues of Hebrew and Arabic books write them: where no place has r or v, b is
+// among them, and at least half have a or b or one would run backward by leaves
+// (353b–353); or where as leaves they would be more than the record counts. A letter
+// with a side behind it, 96av, is of a leaf.
 func (r *reader) settleSides(record *catalogue.Record) {
 	ends, lettered, b, last := 0, 0, 0, 0
-	backward := false
+	backward, sided := false, false
+	leaves := map[codex.Folio]bool{}
 	for _, p := range r.pending {
 		n, withLetter, withB, other := p.locus.Letters()
-		if other {
+		if other && withLetter > 0 || p.locus.Lettered() > withLetter {
 			return
 		}
+		sided = sided || other
 		ends, lettered, b, backward = ends+n, lettered+withLetter, b+withB, backward || p.locus.Backward()
 		for _, place := range p.locus.Ranges {
-			if !place.To.Folio.Roman {
-				last = max(last, place.To.Folio.Number)
+			for _, folio := range []codex.Folio{place.From.Folio, place.To.Folio} {
+				if folio.Suffix != "" {
+					leaves[folio] = true
+				}
+				if !folio.Roman {
+					last = max(last, folio.Number)
+				}
 			}
 		}
 	}
-	if lettered < 2 || b == 0 || 2*lettered < ends && !backward && last != record.Counts.Leaves {
+	c := record.Counts
+	tooMany := c.Leaves > 0 && last+len(leaves) > c.Front+c.Leaves+c.End && last <= c.Front+c.Leaves+c.End
+	if lettered < 2 || b == 0 || !tooMany && (sided || 2*lettered < ends && !backward) {
 		return
 	}
-	for i := range r.pending {
-		r.pending[i].locus = r.pending[i].locus.LettersAsSides()
+	for i, p := range r.pending {
+		if _, withLetter, _, _ := p.locus.Letters(); withLetter > 0 || !sided {
+			r.pending[i].locus = p.locus.LettersAsSides()
+		}
 	}
-	r.account.Note(record.Line, "the numbering", "a and b behind the numbers of leaves are taken as recto and verso, since no place has r or v")
+	why := "since no place has r or v"
+	if sided {
+		why = "since as leaves of their own they would be more than the record counts"
+	}
+	r.account.Note(record.Line, "the numbering", "a and b behind the numbers of leaves are taken as recto and verso, %s", why)
 }
 
 // mainScheme is the numbering that most loci name; of equals the first in the

@@ -50,8 +50,12 @@ func (r *reader) goneIn(sentence string, line int) {
 	}
 	n, least := howMany(unit)
 	at := catalogue.Statement{Text: strings.Trim(sentence, " .;|"), Line: line}
-	for _, spot := range reSpot.FindAllStringSubmatch(sentence, -1) {
+	for _, found := range reSpot.FindAllStringSubmatchIndex(sentence, -1) {
+		spot := reSpot.FindStringSubmatch(sentence[found[0]:found[1]])
 		here, unsure := n, least
+		if units := reUnit.FindAllStringSubmatch(sentence[:found[0]], -1); units != nil {
+			here, unsure = howMany(units[len(units)-1]) // those named last: ten quires are lost, and four leaves after fol. 54
+		}
 		if stated, ok := counts[strings.ToLower(spot[1])]; ok && !strings.Contains("first second third fourth fifth sixth seventh eighth", strings.ToLower(spot[1])) {
 			here, unsure = stated, false
 		}

@@ -31,6 +31,7 @@ type reader struct {
 	account *catalogue.Account
 	pending []pending
 	schemes map[string]int
+	written map[string]string // attributes of the ranges of texts, by their words
 	lost    []catalogue.Gap   // leaves that the record says are lost
 	blank   []codex.Range     // pages that it says are blank
 	unread  []catalogue.Entry // of the note on decoration that is being read
@@ -39,7 +40,7 @@ type reader struct {
 }
 
 func (r *reader) record(desc *node) catalogue.Record {
-	r.schemes, r.pending, r.lost, r.blank, r.byFolios = map[string]int{}, nil, nil, nil, false
+	r.schemes, r.written, r.pending, r.lost, r.blank, r.byFolios = map[string]int{}, map[string]string{}, nil, nil, nil, false
 	record := catalogue.Record{Line: desc.line, Language: r.mainLanguage(desc)}
 	r.identify(desc, &record)
 	r.history(desc, &record)
