@@ -81,7 +81,7 @@ func sharedFaces(s *dropoff.SharedChange) []Output {
 
 // differenceFaces shows how two readers differ.
 func differenceFaces(d *dropoff.Difference) []Output {
-	g := grid.Grid{Title: "Share carried on by the first reader less that by the second", Empty: "There is none.", Heads: grid.Heads("Office", "Difference#", "95 % interval#")}
+	g := grid.Grid{Title: "Share of wear of the first reader less that of the second", Empty: "There is none.", Heads: grid.Heads("Office", "Difference#", "95 % interval#")}
 	for _, o := range d.Offices {
 		g.AddTexts(o.Office.String(), wording.Percent(o.Difference), wording.Interval(100*o.Low, 100*o.High, 0)+" %")
 	}

@@ -32,7 +32,7 @@ import (
 func Show(values ...any) { ShowIn(nil, values...) }
 
 // ShowIn shows values that speak of a study's books by their index: a profile,
-// how far readings were carried on, the wear of the pages.
+// the decline along its hours, the wear of the pages.
 func ShowIn(s *study.Study, values ...any) {
 	for _, value := range values {
 		for _, o := range Must(Faces(s, value)) {

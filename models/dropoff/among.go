@@ -15,6 +15,8 @@ type Among struct {
 	// where there is nothing; 0: 0.05. A study that looks at many series unasked shares
 	// its own out among them.
 	Level float64
+	// Saturation calibrates density by handling, where the study states it.
+	Saturation *Saturation
 }
 
 // usualLevel is the chance of a false claim of a series by itself.

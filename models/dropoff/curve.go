@@ -7,17 +7,17 @@ import (
 	"thumbed/models/codex"
 )
 
-// A Curve is the share of readings carried on to each office, as a curve that
+// A Curve is the wear of each office as a share of the first's, as a curve that
 // never rises: who reads an office has read those before it.
 type Curve struct {
 	Points []CurvePoint
-	// Median is the last office to which at least half of the readings were
-	// carried on; MedianLow and MedianHigh are the offices between which it
+	// Median is the last office that is worn at least half as much as the first;
+	// MedianLow and MedianHigh are the offices between which it
 	// lies, by the bands. Each is the last office measured where half or more
-	// were carried on to the end.
+	// is left to the end.
 	Median, MedianLow, MedianHigh codex.Office
-	// ToEnd says that half or more were carried on to the last office measured,
-	// so that where the median reading stopped is not seen.
+	// ToEnd says that the last office measured is worn half as much as the first or more,
+	// so that where wear falls below half is not seen.
 	ToEnd bool
 }
 
@@ -25,7 +25,7 @@ type Curve struct {
 // the true curve lies inside the bands at all offices at once.
 type CurvePoint struct {
 	Office codex.Office `json:"-"`
-	Share  float64      `json:"share"` // share of the readings that were carried on to it, never rising
+	Share  float64      `json:"share"` // wear as a share of the first office's, never rising
 	Low    float64      `json:"low"`   // lower end of the band that holds the curve at all offices at once with 95 % confidence
 	High   float64      `json:"high"`  // upper end of that band
 }
@@ -84,7 +84,7 @@ func (c *Curve) narrow() {
 	}
 }
 
-// median finds the last office with half of the readings or more.
+// median finds the last office with half of the first's wear or more.
 func (c *Curve) median() {
 	for _, p := range c.Points {
 		if p.Share >= 0.5 {
@@ -100,7 +100,7 @@ func (c *Curve) median() {
 	c.ToEnd = c.Median == c.Points[len(c.Points)-1].Office
 }
 
-// Sentence tells where the median reading stopped.
+// Sentence tells to which office at least half of the first's wear is left.
 func (c *Curve) Sentence() string {
 	last := c.Points[len(c.Points)-1].Office
 	between := fmt.Sprintf("it may be any from %s to %s", c.MedianLow, c.MedianHigh)
@@ -109,9 +109,9 @@ func (c *Curve) Sentence() string {
 	}
 	if c.ToEnd {
 		if c.MedianLow == last {
-			return fmt.Sprintf("At least half of the readings were carried on to %s, the last office measured.", last)
+			return fmt.Sprintf("Even %s, the last office measured, bears at least half of the wear of the first.", last)
 		}
-		return fmt.Sprintf("It seems that half of the readings or more were carried on to %s, the last office measured; but half may have stopped from %s on.", last, c.MedianLow)
+		return fmt.Sprintf("It seems that even %s, the last office measured, bears half of the first’s wear or more; but it may fall below half after %s.", last, c.MedianLow)
 	}
-	return fmt.Sprintf("Half of the readings or more were carried on to %s, and no further: %s.", c.Median, between)
+	return fmt.Sprintf("Offices up to %s bear half of the first’s wear or more, and none after it: %s.", c.Median, between)
 }

@@ -19,10 +19,13 @@ type OfficeShare struct {
 	Share  float64      `json:"share"`                  // its wear as a share of that of the first office
 	Low    float64      `json:"low"`                    // lower end of the 95 % interval of share
 	High   float64      `json:"high"`                   // upper end of the 95 % interval of share
+	// Handled is how often its pages were handled; nil without a calibration of handling
+	// against density.
+	Handled *Handled `json:"handled"` // how often its pages were handled against those of the first office, by the stated calibration; null without one
 }
 
-// A Decline tells how far readings were carried on through one set of hours of
-// one book.
+// A Decline sets the wear of the offices of one set of hours of one book against that
+// of the first.
 type Decline struct {
 	Book     int    // index into the study's books
 	Set      string // codex.Section.Set
@@ -41,7 +44,8 @@ type Decline struct {
 	Changes  *Changes       // along Series; nil where the pages are too few or too alike
 	Breaks   []string       // known breaks among these pages: "before 57r (a second scribe begins), between Terce and Sext"
 	Notes    []string
-	Refused  string // where no share can be given: a sentence why; else empty
+	Handling *Handling // what the shares mean under a stated calibration; nil without one
+	Refused  string    // where no share can be given: a sentence why; else empty
 
 	parts      [][]float64   // see [hours.parts]
 	covariance *mat.SymDense // of the offices' wear
@@ -51,8 +55,7 @@ type Decline struct {
 // shareLevel is the confidence of each office's share by itself.
 const shareLevel = 0.95
 
-// DeclineOf tells how far readings were carried on through the hours of one set
-// in one book: the wear of each office on a plain page, relative to the first
+// DeclineOf sets the offices of one set of hours in one book against the first: the wear of each office on a plain page, relative to the first
 // office measured, and where along the offices the level of wear changes.
 //
 // The offices' means come from a mixed model of the pages' wear with known
@@ -199,7 +202,10 @@ func (c *Decline) share(a *adjustment, h *hours) error {
 	}
 	last := c.Offices[len(c.Offices)-1]
 	c.Share, c.Low, c.High = last.Share, last.Low, last.High
-	var err error
+	err := c.handle(a, h.among.Saturation)
+	if err != nil {
+		return err
+	}
 	if c.Less, c.More, err = a.differs(last.Office, h.among.Level); err != nil {
 		return err
 	}

@@ -291,7 +291,7 @@ func TestCurve(t *testing.T) {
 	if err := c.Text(&b); err != nil {
 		t.Fatal(err)
 	}
-	for _, words := range []string{"hours of the Virgin", "Compline", "carried on to Prime", "Removed first: pictures", "change of level"} {
+	for _, words := range []string{"hours of the Virgin", "Compline", "up to Prime", "Removed first: pictures", "change of level"} {
 		if !strings.Contains(b.String(), words) {
 			t.Errorf("%q is not in\n%s", words, b.String())
 		}

@@ -8,10 +8,10 @@ import (
 )
 
 // Text writes the result for a terminal or a screen reader: the offices with
-// their shares, where the median reading stopped, the changes along the pages.
+// their shares, where wear falls below half of the first office's, the changes along the pages.
 func (c *Decline) Text(w io.Writer) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "How far readings were carried on through the hours %s.\n\n", c.Set)
+	fmt.Fprintf(&b, "Wear of the offices of the hours %s against the first.\n\n", c.Set)
 	if len(c.Offices) > 0 {
 		if err := c.officeTable(&b); err != nil {
 			return err
@@ -19,6 +19,9 @@ func (c *Decline) Text(w io.Writer) error {
 	}
 	if c.Refused != "" {
 		fmt.Fprintf(&b, "\nNo share is given. %s\n", c.Refused)
+	}
+	if said := c.HandlingSentence(); said != "" {
+		fmt.Fprintf(&b, "\n%s\n", said)
 	}
 	if c.Curve != nil {
 		fmt.Fprintf(&b, "\n%s\n", c.Curve.Sentence())

@@ -12,7 +12,7 @@ import (
 	"thumbed/models/student"
 )
 
-// A Difference compares how far two readers carried on.
+// A Difference compares the decline of two readers.
 type Difference struct {
 	Offices []OfficeDifference // offices that both have, without the first
 	// F tests that all shares are the same, with DF1 and DF2 degrees of
@@ -21,7 +21,7 @@ type Difference struct {
 	Sentence       string
 }
 
-// An OfficeDifference is the share carried on to an office by the first reader
+// An OfficeDifference is the wear of an office, as a share of the first office, of the first reader
 // less that by the second.
 type OfficeDifference struct {
 	Office     codex.Office `json:"-"`
@@ -31,7 +31,7 @@ type OfficeDifference struct {
 }
 
 // Differ compares two readers, in two books or in two sets of hours, by the
-// shares that they carried on to each office that both have measured; the first
+// shares of wear of each office that both have measured; the first
 // such office is what shares are of. Single differences have the interval of
 // Zou and Donner (2008, Statistics in Medicine 27, 1693–1702), made of the two
 // shares' own by Fieller; the test of all together is Wald's on the shares, with
@@ -133,9 +133,9 @@ func (c *Decline) shares(offices []codex.Office) (shares []ratio, covariance *ma
 
 func (d *Difference) sentence() string {
 	last := d.Offices[len(d.Offices)-1]
-	text := fmt.Sprintf("to %s the first carried on %+.0f %% points more than the second (95 %% interval %+.0f to %+.0f)", last.Office, 100*last.Difference, 100*last.Low, 100*last.High)
+	text := fmt.Sprintf("at %s the share of wear of the first is %+.0f %% points above that of the second (95 %% interval %+.0f to %+.0f)", last.Office, 100*last.Difference, 100*last.Low, 100*last.High)
 	if d.P < 0.05 {
-		return fmt.Sprintf("The two readers did not carry on alike (p = %.2g): %s.", d.P, text)
+		return fmt.Sprintf("The two readers differ in their decline (p = %.2g): %s.", d.P, text)
 	}
-	return fmt.Sprintf("Nothing shows that the two readers did not carry on alike (p = %.2f): %s.", d.P, text)
+	return fmt.Sprintf("The two readers are not shown to differ in their decline (p = %.2f): %s.", d.P, text)
 }

@@ -3,7 +3,7 @@
 //
 // [Segment] finds changes of level along a series, with an interval and a
 // probability for each place, and says whether they look abrupt or gradual.
-// [DeclineOf] gives the share of readings carried on from the first office of
+// [DeclineOf] gives wear as a share of that of the first office of
 // the day to each later one. [FindSharedChange] looks for a drop-off that several books
 // share, [Differ] compares two readers, [HabitsOf] proposes where in a whole
 // book a different habit begins. [Compare] and [SegmentBy] look at a series by
@@ -86,7 +86,7 @@
 // 48 to 289 with one change claimed): where neighbours are alike few changes of level
 // and slope are claimed, and those were helped by the noise.
 //
-// Shares carried on were inside their intervals in 97 of 100 where quires do not
+// Shares were inside their intervals in 97 of 100 where quires do not
 // differ, 95 where they differ a third as much as pages, 93 where they differ as
 // much.
 //

@@ -69,10 +69,10 @@ func TestMedianOffice(t *testing.T) {
 		curve *Curve
 		words string
 	}{
-		{curve(1, 0.9, 0.6, 0.4, 0.1), "Half of the readings or more were carried on to Prime, and no further: it may be any from Lauds to Terce."},
-		{curve(1, 0.9, 0.2), "Half of the readings or more were carried on to Lauds, and no further: the bands leave no other."},
-		{curve(1, 0.9, 0.8), "At least half of the readings were carried on to Prime, the last office measured."},
-		{curve(1, 0.9, 0.6), "It seems that half of the readings or more were carried on to Prime, the last office measured; but half may have stopped from Lauds on."},
+		{curve(1, 0.9, 0.6, 0.4, 0.1), "Offices up to Prime bear half of the first’s wear or more, and none after it: it may be any from Lauds to Terce."},
+		{curve(1, 0.9, 0.2), "Offices up to Lauds bear half of the first’s wear or more, and none after it: the bands leave no other."},
+		{curve(1, 0.9, 0.8), "Even Prime, the last office measured, bears at least half of the wear of the first."},
+		{curve(1, 0.9, 0.6), "It seems that even Prime, the last office measured, bears half of the first’s wear or more; but it may fall below half after Lauds."},
 	} {
 		if got := c.curve.Sentence(); got != c.words {
 			t.Errorf("%q, not %q", got, c.words)

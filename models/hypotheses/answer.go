@@ -72,10 +72,9 @@ type Answer struct {
 	Told *Told `json:"told,omitempty"`
 
 	pivots []float64 // of the bootstrap, until its interval is taken
-	// spreads is the effect for several spreads of what is AtZero, on spreadsDF degrees of
-	// freedom.
-	spreads   []mixed.Spread
-	spreadsDF float64
+	// off is the effect were what is AtZero not at zero ([mixed.Fit.ContrastOff]), where a
+	// no must hold then too; its standard error is 0 where that is not known.
+	off *mixed.Coefficient
 }
 
 // Preregistration tells whether a question was sealed before its readings were taken.
@@ -261,7 +260,7 @@ func (a *Answer) settle() {
 	}
 	there := a.beyond(0)
 	switch small := a.Against != nil && a.shortOfMattering(); {
-	case small && (len(a.AtZero) == 0 || a.spreadsAgree()):
+	case small && (a.off == nil || a.agreesOff()):
 		a.Verdict = No
 	case small:
 		a.Caution = a.tooSure()
@@ -272,16 +271,13 @@ func (a *Answer) settle() {
 	a.word()
 }
 
-// spreadsAgree tells whether the effect is short of what would matter also where what
-// came out as zero varies by what its likelihood leaves open: averaged over that
-// ([mixed.Fit.ContrastOver]), either end of the interval at the answer's level is.
-func (a *Answer) spreadsAgree() bool {
-	chance := 0.0 // of an effect as large as would matter, in the asked direction
-	for _, s := range a.spreads {
-		p, _ := a.Question.counterEvidence(mixed.Coefficient{Estimate: s.Estimate, SE: s.SE, DF: a.spreadsDF})
-		chance += s.Weight * p
-	}
-	return len(a.spreads) > 0 && chance <= a.Level/2
+// agreesOff tells whether the effect is short of what would matter also where what came
+// out as zero varies as much as its likelihood leaves open within one standard error.
+func (a *Answer) agreesOff() bool {
+	off := *a.off
+	off.DF = a.Effect.DF
+	p, _ := a.Question.counterEvidence(off)
+	return off.SE > 0 && p <= a.Level/2
 }
 
 // word puts into words what is known of the answer now.

@@ -3,7 +3,6 @@ package hypotheses
 import (
 	"fmt"
 	"maps"
-	"math"
 	"slices"
 	"strings"
 
@@ -203,26 +202,28 @@ func (a *Answer) consider(by Fitted, pages *table.Table) {
 	a.Rests = rests
 	columns, _ := asked(a.Question, by.Model)
 	design := float64(by.Fit.N - len(by.Fit.Fixed)) // what single pages leave
-	var zero [][2]int                               // places of those at zero
-	fewest := math.Inf(1)                           // groups of those that are not, less one
+	var zero [][2]int                               // places of those that may make it too short
 	for i, r := range by.Fit.Random {
 		label := labelsOf(pages, r.By)
 		share, groups := Between(c, label)
 		design -= float64(groups - 1)
 		for k, term := range r.Terms {
 			slope := slices.ContainsFunc(columns, func(column string) bool { return term == column || strings.HasPrefix(term, column+"=") })
-			switch bears := slope || term == intercept && share > littleBetween; {
-			case !bears || k >= len(r.SD):
-			case r.SD[k] <= asNothing*by.Fit.Residual.SD:
-				a.AtZero, zero = append(a.AtZero, groupsNamed(r.By, term)), append(zero, [2]int{i, k})
-			default:
-				fewest = min(fewest, float64(groups-1))
+			if bears := slope || term == intercept && share > littleBetween; bears && k < len(r.SD) && r.SD[k] <= asNothing*by.Fit.Residual.SD {
+				a.AtZero = append(a.AtZero, groupsNamed(r.By, term))
+				// Where the contrast lies between the groups as a whole, what counts for it is
+				// the mean square between them, and a variance at zero only draws that up to
+				// the larger one within: on the groups' degrees of freedom the interval errs
+				// towards width. Where it lies there in part, it may be too short.
+				if !slope && share <= mostBetween {
+					zero = append(zero, [2]int{i, k})
+				}
 			}
 		}
 	}
-	if len(zero) > 0 && a.Against != nil && a.shortOfMattering() { // else a no is far
-		a.spreads, _ = by.Fit.ContrastOver(a.Question.Contrast, zero) // without any no is claimed
-		a.spreadsDF = max(1, min(design, fewest))
+	if len(zero) > 0 && a.Against != nil {
+		a.off = &mixed.Coefficient{}
+		a.off.Estimate, a.off.SE, _ = by.Fit.ContrastOff(a.Question.Contrast, zero) // without it no “no” is claimed
 	}
 	for _, r := range by.Fit.Random { // the fewest that any stratum leaves in which the contrast lies
 		label := labelsOf(pages, r.By)

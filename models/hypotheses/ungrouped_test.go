@@ -8,8 +8,11 @@ import (
 	"strings"
 	"testing"
 
+	"gonum.org/v1/gonum/stat"
+
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
+	"thumbed/models/student"
 	"thumbed/models/table"
 )
 
@@ -89,5 +92,64 @@ func TestTooFewGroupsAreRefused(t *testing.T) {
 	got := hypotheses.AskOf([]hypotheses.Question{{Words: "?", Contrast: map[string]float64{"half=second": 1}}}, m, fit, data, nil)
 	if got.Errs[0] == nil || !strings.Contains(got.Errs[0].Error(), "only 2 sections") {
 		t.Errorf("answered: %+v", got)
+	}
+}
+
+// TestNoBesideTheExactTest: two halves of a book of ten sections differ by nothing, or
+// by the smallest effect that would matter. Student's t over the sections' means is exact
+// here. A no is claimed where it is false in at most 5 % of studies, and where it is true
+// at least 80 % as often as by that test, though what varies between sections comes out
+// as zero in many of them.
+func TestNoBesideTheExactTest(t *testing.T) {
+	studies := 150
+	if os.Getenv("THUMBED_SLOW") != "" {
+		studies = 2000
+	}
+	m := mixed.Model{Outcome: "wear", Fixed: []mixed.Term{{"half"}}, Levels: map[string][]string{"half": {"first", "second"}},
+		Random: []mixed.Random{{By: []string{"section"}, Terms: []string{"intercept"}}}}
+	const smallest = 0.02
+	for _, spread := range []float64{0, 0.005} {
+		own, exact, wrong := 0, 0, 0
+		for k := range studies {
+			data := sections(t, rand.New(rand.NewPCG(uint64(k), 13)), 10, spread)
+			fit, err := m.Fit(data)
+			if err != nil {
+				t.Fatal(err)
+			}
+			ask := func(smallest float64) hypotheses.Answer {
+				q := hypotheses.Question{Words: "Is the second half worn more?", Contrast: map[string]float64{"half=second": 1}, Direction: "more", Smallest: smallest}
+				got := hypotheses.AskOf([]hypotheses.Question{q}, m, fit, data, nil)
+				if got.Errs[0] != nil {
+					t.Fatal(got.Errs[0])
+				}
+				return got.Answers[0]
+			}
+			if ask(smallest).Verdict == hypotheses.No {
+				own++
+			}
+			if ask(1e-12).Verdict == hypotheses.No { // as if the effect were the smallest that matters
+				wrong++
+			}
+			halves := [2][]float64{}
+			for s := range 10 {
+				mean := 0.0
+				for i := range 8 {
+					mean += data.Column("wear").Number(8*s+i) / 8
+				}
+				halves[s/5] = append(halves[s/5], mean)
+			}
+			one, v1 := stat.MeanVariance(halves[0], nil)
+			other, v2 := stat.MeanVariance(halves[1], nil)
+			if other-one+student.Half(0.95, 8)*math.Sqrt((v1+v2)/2*(2.0/5)) < smallest {
+				exact++
+			}
+		}
+		t.Logf("sections differ by %g: no is said in %d of %d studies, by the exact test in %d; at the border in %d", spread, own, studies, exact, wrong)
+		if limit := 0.05*float64(studies) + 3.3*math.Sqrt(0.05*0.95*float64(studies)); float64(wrong) > limit {
+			t.Errorf("sections differ by %g: a false no in %d of %d studies", spread, wrong, studies)
+		}
+		if 10*own < 8*exact {
+			t.Errorf("sections differ by %g: no is said %d times, by the exact test %d", spread, own, exact)
+		}
 	}
 }

@@ -6,30 +6,25 @@ import (
 	"slices"
 )
 
-// A Spread is a contrast as it would be, did some random terms vary by so much.
-type Spread struct {
-	Weight   float64 // of all Spreads, which sum to 1
-	Estimate float64
-	SE       float64
-}
-
-// ContrastOver gives a contrast for several standard deviations of random terms that
-// came out as zero, each with the weight that the likelihood gives it (the posterior
-// with an even prior on the standard deviation: Gelman 2006, Bayesian Anal. 1, 515–534,
-// section 3.2): at zero the likelihood has no more to fall, so that its curvature
-// there does not tell how much they may vary. Several terms have the same standard
-// deviation, and the other variances are held. Weights are as in [Fit.Contrast]; each
-// of terms is a random term and one of its own terms by their places in [Fit.Random].
-func (f *Fit) ContrastOver(weights map[string]float64, terms [][2]int) ([]Spread, error) {
+// ContrastOff gives a contrast's estimate and standard error as they would be, did random
+// terms that came out as zero vary as much as the likelihood leaves open within one
+// standard error: their standard deviation is that at which the criterion, twice the
+// negative log likelihood, is 1 worse than at zero, the 68 % limit by the likelihood
+// ratio (Venzon and Moolgavkar 1988, Appl. Stat. 37, 87–94). At zero the likelihood has no
+// more to fall, so that its curvature there does not tell how much they may vary.
+// Several terms have the same standard deviation, and the other variances are held.
+// Weights are as in [Fit.Contrast]; each of terms is a random term and one of its own
+// terms by their places in [Fit.Random].
+func (f *Fit) ContrastOff(weights map[string]float64, terms [][2]int) (estimate, se float64, err error) {
 	w, err := f.contrastWeights("the contrast", weights)
 	if err != nil {
-		return nil, err
+		return 0, 0, err
 	}
 	var places []int
 	for _, term := range terms {
 		place := f.parameterOf(term)
 		if place < 0 {
-			return nil, errors.New("the model has no such random term")
+			return 0, 0, errors.New("the model has no such random term")
 		}
 		places = append(places, place)
 	}
@@ -41,28 +36,11 @@ func (f *Fit) ContrastOver(weights map[string]float64, terms [][2]int) ([]Spread
 		}
 		return d.l.criterion(phi)
 	}
-	base, all := at(0), 0.0
-	unit := worseByOne(at, base)
-	var out []Spread
-	for k, step := range spreadSteps {
-		value := at(step * unit)
-		if math.IsInf(value, 1) {
-			continue
-		}
-		width := spreadSteps[min(k+1, len(spreadSteps)-1)] - spreadSteps[max(k-1, 0)]
-		s := Spread{Weight: width * math.Exp(-(value-base)/2), Estimate: inner(w, d.moveOf(d.change())), SE: d.length(w)}
-		all += s.Weight
-		out = append(out, s)
+	if math.IsInf(at(worseByOne(at, at(0))), 1) {
+		return 0, 0, errors.New("the likelihood cannot be computed there")
 	}
-	for k := range out {
-		out[k].Weight /= all
-	}
-	return out, nil
+	return inner(w, d.moveOf(d.change())), d.length(w), nil
 }
-
-// spreadSteps are the values tried, in units of that by which the criterion is 1 worse
-// than at zero.
-var spreadSteps = []float64{0, 0.7, 1.5, 2.5, 4, 7, 12}
 
 // worseByOne looks for that unit by halving.
 func worseByOne(at func(v float64) float64, base float64) float64 {

@@ -57,7 +57,7 @@ func ShowWear(b *codex.Book, wear []readings.Wear) grid.Grid {
 	return wearTable("wear", "Wear of the pages of "+n.quoted+" (density)", rows)
 }
 
-// ShowDropoff shows how far readings were carried on through the hours of a book,
+// ShowDropoff shows the wear of a book’s hours against their first office,
 // and where their wear changes.
 func ShowDropoff(b *codex.Book, c *dropoff.Decline) (Shown, error) {
 	n := alone(b)

@@ -137,15 +137,15 @@ func (d dropoffDrawing) shareLegend() []legendEntry {
 	if curve == nil {
 		return out
 	}
-	half := "half carried on to " + curve.Median.String()
+	half := "half or more up to " + curve.Median.String()
 	if curve.ToEnd {
 		half += ", the last"
 	}
-	return append(out, legendEntry{lineSample(stroke(blue, 1.6), &envelope), "readings carried on, with band"},
+	return append(out, legendEntry{lineSample(stroke(blue, 1.6), &envelope), "falling curve, with band"},
 		legendEntry{markSample(mark{diamond, 3, red, false, 0}), half})
 }
 
-// paintShares draws the share of readings carried on: of each office, in the
+// paintShares draws wear as a share of the first office’s: of each office, in the
 // middle of its band, and as a curve that never rises, with its band over all
 // offices at once and the median stopping office marked.
 func (d dropoffDrawing) paintShares(c draw.Canvas) {
@@ -219,7 +219,7 @@ func (d dropoffDrawing) fallingCurve(bands map[codex.Office]officeBand) layer {
 	}
 }
 
-// median marks the last office to which half of the readings were carried on, at
+// median marks the last office with half of the first’s wear or more, at
 // the height of one half, and how far it may lie to either side.
 func (d dropoffDrawing) median(bands map[codex.Office]officeBand) layer {
 	return func(c draw.Canvas, x, y func(float64) vg.Length) {
@@ -290,10 +290,10 @@ func (d dropoffDrawing) caption(name string) string {
 	if d.hasShares() {
 		text += fmt.Sprintf(" Below: each office’s wear as a share of the first’s (squares), with 95%s%% intervals.", wording.Narrow)
 		if d.carried.Curve != nil {
-			text += fmt.Sprintf(" The line is the share of readings carried on, a curve that never rises, in its 95%s%% band over all offices at once; the diamond at one half ends the last office to which half were carried on, and the bar shows how far that may lie.", wording.Narrow)
+			text += fmt.Sprintf(" The line is the same as a curve that never rises, in its 95%s%% band over all offices at once; the diamond at one half ends the last office with half of the first’s wear or more, and the bar shows how far that may lie.", wording.Narrow)
 		}
 	} else if c.Refused != "" {
-		text += " No share carried on is drawn. " + wording.Typeset(wording.Sentence(c.Refused))
+		text += " No share is drawn. " + wording.Typeset(wording.Sentence(c.Refused))
 	}
 	return text
 }

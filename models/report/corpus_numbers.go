@@ -61,7 +61,7 @@ type corpusBookNumbers struct {
 type corpusReaderNumbers struct {
 	Book       string          `json:"book"`                       // the book's id
 	Set        string          `json:"set"`                        // which set of hours
-	Offices    []officeNumbers `json:"offices"`                    // wear of each office, and the share carried on to it
+	Offices    []officeNumbers `json:"offices"`                    // wear of each office, and its share of that of the first
 	Covariance []float64       `json:"covariance" unit:"density²"` // covariances of the offices' wear, row after row
 	Refused    string          `json:"refused"`                    // why no shares are given; else empty
 	Shape      []float64       `json:"shape"`                      // the shape of the reader's wear over the offices compared

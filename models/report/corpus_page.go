@@ -118,7 +118,7 @@ func (c *Corpus) failureGrid() grid.Grid {
 
 func (c *Corpus) readerGrid() grid.Grid {
 	shown, rest := cut(c.Readers, "readers")
-	g := c.readerTable("the-readers", "The readers: the share of readings carried on to the last office measured, and the group", shown)
+	g := c.readerTable("the-readers", "The readers: the last office’s wear as a share of the first’s, and the group", shown)
 	g.Rest, g.Long, g.Empty = rest, true, "No book has hours whose pages were measured."
 	return g
 }
@@ -158,7 +158,7 @@ func (c *Corpus) readerMethod() string {
 	for _, office := range x.Offices {
 		offices = append(offices, office.String())
 	}
-	text := fmt.Sprintf("In each book the wear of every office of %s on a plain page comes from a mixed model that removes pictures, first pages of texts, the ends of the book and quires; shares carried on have Fieller’s intervals (Fieller 1954). %s compared by these means over %s, relative to each reader’s own mean, with the errors that this division leaves.",
+	text := fmt.Sprintf("In each book the wear of every office of %s on a plain page comes from a mixed model that removes pictures, first pages of texts, the ends of the book and quires; shares have Fieller’s intervals (Fieller 1954). %s compared by these means over %s, relative to each reader’s own mean, with the errors that this division leaves.",
 		x.of(), were(x.Readers), wording.List(offices))
 	g := x.Grouping
 	if g == nil || len(g.Gaps) == 0 {

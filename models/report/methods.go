@@ -198,6 +198,7 @@ func (r *Results) filledText() string {
 
 func (r *Results) dropoffMethod() string {
 	sets, refused, guarded := 0, 0, false
+	var calibration *dropoff.Saturation
 	var criteria, adjusted []string
 	var removed []mixed.Residual
 	for _, b := range r.Books {
@@ -205,6 +206,9 @@ func (r *Results) dropoffMethod() string {
 			sets++
 			if c.Refused != "" {
 				refused++
+			}
+			if c.Handling != nil {
+				calibration = &c.Handling.Calibration
 			}
 			guarded = guarded || c.Changes != nil && c.Changes.Compared != nil
 			if c.Removed.Outcome != "" {
@@ -236,7 +240,10 @@ func (r *Results) dropoffMethod() string {
 	}
 	text += "; their probabilities and the intervals of their places come from recursion over all segmentations (Fearnhead 2006). Each office’s wear was set against the first’s, with the interval of Fieller 1954."
 	if r.curved() {
-		text += " What was carried on is told as a curve too that never rises, the offices’ wear pooled where it did not fall (Ayer and others 1955), in a band over all offices at once (Šidák 1967)."
+		text += " The shares are told as a curve too that never rises, the offices’ wear pooled where it did not fall (Ayer and others 1955), in a band over all offices at once (Šidák 1967)."
+	}
+	if calibration != nil {
+		text += fmt.Sprintf(" How often pages were handled is told by the calibration that the study states, density = %s × (1 − exp(−handling)), by inverting the test that an office was handled so many times as often as the first (for a density without bound Fieller’s interval), the error of the calibration by the delta method.", wording.Density(calibration.Density))
 	}
 	if refused > 0 {
 		text += fmt.Sprintf(" For %s no share is given, since the first office is hardly worn or too few pages were measured.", wording.Count(refused, "set", "sets"))

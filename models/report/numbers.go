@@ -56,7 +56,7 @@ type bookNumbers struct {
 	Rate      float64           `json:"false_discovery_rate"` // expected share of pages listed in standouts that do not stand out
 	Tests     []standoutNumbers `json:"tests"`                // every page tested for standing out, in the order of the book
 	Standouts []standoutNumbers `json:"standouts"`            // pages that stand above the text pages of their section
-	Carried   []declineNumbers  `json:"carried"`              // how far readings were carried through the day, for each set of hours
+	Carried   []declineNumbers  `json:"carried"`              // wear through the day against the first office, for each set of hours
 	Habits    *habitNumbers     `json:"habits"`               // changes of wear along the whole book; null where they could not be looked for
 	Notes     []string          `json:"notes"`                // plain sentences on what should be known before the numbers are used
 	Failed    []string          `json:"failed"`               // sentences: what could not be computed, and why
@@ -86,22 +86,23 @@ type standoutNumbers struct {
 }
 
 type declineNumbers struct {
-	Set               string           `json:"set"`                    // which set of hours
-	Share             float64          `json:"share"`                  // wear of the last office as a share of that of the first
-	Low               float64          `json:"low"`                    // lower end of its 95 % interval
-	High              float64          `json:"high"`                   // upper end of its 95 % interval
-	Refused           string           `json:"refused"`                // why no share is given; else empty
-	Adjusted          []string         `json:"adjusted"`               // features whose effect was removed first
-	Offices           []officeNumbers  `json:"offices"`                // wear of each office, and the share carried on to it
-	Curve             *fallingNumbers  `json:"curve"`                  // the shares as a curve that never rises; null where none can be given
-	Pages             []string         `json:"pages"`                  // labels of the pages of the series
-	Values            []float64        `json:"values" unit:"density"`  // their wear, adjusted
-	SE                []float64        `json:"se" unit:"density"`      // its standard errors
-	Changes           *dropoff.Changes `json:"changes"`                // where the series changes
-	ChangeProbability []float64        `json:"each_probability"`       // for each row, the probability that a change follows it
-	Number            []float64        `json:"number_probability"`     // probability of each number of changes, from none
-	Scatter           float64          `json:"scatter" unit:"density"` // standard deviation of pages about the levels
-	Notes             []string         `json:"notes"`                  // plain sentences on what should be known before the numbers are used
+	Set               string            `json:"set"`                    // which set of hours
+	Share             float64           `json:"share"`                  // wear of the last office as a share of that of the first
+	Low               float64           `json:"low"`                    // lower end of its 95 % interval
+	High              float64           `json:"high"`                   // upper end of its 95 % interval
+	Refused           string            `json:"refused"`                // why no share is given; else empty
+	Handling          *dropoff.Handling `json:"handling"`               // what the stated calibration makes of the shares; null without one
+	Adjusted          []string          `json:"adjusted"`               // features whose effect was removed first
+	Offices           []officeNumbers   `json:"offices"`                // wear of each office, and its share of that of the first
+	Curve             *fallingNumbers   `json:"curve"`                  // the shares as a curve that never rises; null where none can be given
+	Pages             []string          `json:"pages"`                  // labels of the pages of the series
+	Values            []float64         `json:"values" unit:"density"`  // their wear, adjusted
+	SE                []float64         `json:"se" unit:"density"`      // its standard errors
+	Changes           *dropoff.Changes  `json:"changes"`                // where the series changes
+	ChangeProbability []float64         `json:"each_probability"`       // for each row, the probability that a change follows it
+	Number            []float64         `json:"number_probability"`     // probability of each number of changes, from none
+	Scatter           float64           `json:"scatter" unit:"density"` // standard deviation of pages about the levels
+	Notes             []string          `json:"notes"`                  // plain sentences on what should be known before the numbers are used
 }
 
 type officeNumbers struct {
@@ -221,7 +222,7 @@ func standoutNumbersOf(b *codex.Book, pages []profile.Standout) []standoutNumber
 
 func carriedNumbersOf(b *codex.Book, c *dropoff.Decline) declineNumbers {
 	out := declineNumbers{
-		Set: c.Set, Share: c.Share, Low: c.Low, High: c.High, Refused: c.Refused, Adjusted: c.Adjusted,
+		Set: c.Set, Share: c.Share, Low: c.Low, High: c.High, Refused: c.Refused, Handling: c.Handling, Adjusted: c.Adjusted,
 		Values: c.Series.Values, SE: c.Series.SE, Changes: c.Changes, Scatter: math.NaN(), Notes: c.Notes, Curve: fallingNumbersOf(c.Curve),
 	}
 	if c.Changes != nil {

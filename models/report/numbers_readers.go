@@ -11,10 +11,10 @@ import (
 
 type fallingNumbers struct {
 	Offices    []fallingPoint `json:"offices"`     // the curve, office by office
-	Median     string         `json:"median"`      // last office to which half of the readings or more were carried on
+	Median     string         `json:"median"`      // last office with half of the first office's wear or more
 	MedianLow  string         `json:"median_low"`  // the earliest that the intervals allow
 	MedianHigh string         `json:"median_high"` // the latest that the intervals allow
-	ToEnd      bool           `json:"to_end"`      // whether half or more were carried on to the end, so that where the median reading stopped is not seen
+	ToEnd      bool           `json:"to_end"`      // whether the last office measured has half of it or more, so that where wear falls below half is not seen
 	Sentence   string         `json:"sentence"`    // the curve in words
 }
 

@@ -382,7 +382,7 @@ func shareWords(c *dropoff.Decline) string {
 
 func shareNumber(c *dropoff.Decline) Number {
 	first, last := c.Offices[0], c.Offices[len(c.Offices)-1]
-	return Number{Name: fmt.Sprintf("share carried on, %v against %v", last.Office, first.Office), Value: c.Share, Low: c.Low, High: c.High, Unit: "share"}
+	return Number{Name: fmt.Sprintf("wear of %v as a share of that of %v", last.Office, first.Office), Value: c.Share, Low: c.Low, High: c.High, Unit: "share"}
 }
 
 // held are the rows whose finding holds among those of all books.

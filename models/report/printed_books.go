@@ -109,7 +109,7 @@ func (r printing) standouts() PrintedSection {
 
 func (r printing) stops() PrintedSection {
 	s := PrintedSection{ID: "stops", Heading: Stopped.Heading()}
-	offices := grid.Grid{Name: "offices", Title: "How far the day’s offices were carried on"}
+	offices := grid.Grid{Name: "offices", Title: "Wear of the day’s offices against the first"}
 	changes := grid.Grid{Name: "changes", Title: "Changes of level along the day’s offices"}
 	pages, found := 0, 0
 	for _, b := range r.Books {

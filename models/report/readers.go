@@ -24,7 +24,7 @@ type SharedDrop struct {
 	Failed  string                // a sentence why; else empty
 }
 
-// A ReaderPair is two readers compared by how far they carried on.
+// A ReaderPair is two readers compared by their decline.
 type ReaderPair struct {
 	One, Other Reader
 	Difference *dropoff.Difference // nil where they could not be compared
@@ -54,7 +54,7 @@ func (p ReaderPair) last() dropoff.OfficeDifference {
 	return p.Difference.Offices[len(p.Difference.Offices)-1]
 }
 
-// CarriedBy is how far a reader carried on; nil where that could not be computed.
+// CarriedBy is the decline of a reader; nil where that could not be computed.
 func (r *Results) DeclineBy(reader Reader) *dropoff.Decline {
 	for _, c := range r.Books[reader.Book].Declines {
 		if c.Set == reader.Set {

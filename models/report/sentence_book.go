@@ -252,13 +252,19 @@ func stopSentence(name string, c *dropoff.Decline) Sentence {
 	}
 	switch {
 	case c.Refused != "":
-		s.Text += " How much was carried on to the last office cannot be said. " + wording.Typeset(wording.Sentence(c.Refused))
+		s.Text += " How much wear is left at the last office cannot be said. " + wording.Typeset(wording.Sentence(c.Refused))
 	case len(c.Offices) > 0:
 		first, last := c.Offices[0], c.Offices[len(c.Offices)-1]
-		s.Numbers = append(s.Numbers, Number{Name: fmt.Sprintf("share carried on, %v against %v", last.Office, first.Office), Value: c.Share, Low: c.Low, High: c.High, Unit: "share"})
+		s.Numbers = append(s.Numbers, Number{Name: fmt.Sprintf("wear of %v as a share of that of %v", last.Office, first.Office), Value: c.Share, Low: c.Low, High: c.High, Unit: "share"})
 		s.Text += fmt.Sprintf(" A page of %v, the last office measured, bears %s of the wear of a page of %v, the first%s%s.",
 			last.Office, wording.PercentEstimate(c.Share, c.Low, c.High), first.Office, adjustedFor(c.Adjusted), shareMeaning(c))
 		s.Text += acrossText(c.Breaks)
+		if c.Handling != nil {
+			s.Text += " " + wording.Typeset(c.HandlingSentence())
+			if h := last.Handled; h != nil {
+				s.Numbers = append(s.Numbers, Number{Name: fmt.Sprintf("handling of %v as a share of that of %v, by the stated calibration", last.Office, first.Office), Value: h.Share, Low: h.Low, High: h.High, Unit: "share"})
+			}
+		}
 	}
 	return s
 }
@@ -266,13 +272,13 @@ func stopSentence(name string, c *dropoff.Decline) Sentence {
 // wideShare is the width of a share's interval beyond which it says nothing.
 const wideShare = 1.5
 
-// shareMeaning says what the interval of the share carried on leaves open.
+// shareMeaning says what the interval of the last office’s share leaves open.
 func shareMeaning(c *dropoff.Decline) string {
 	switch {
 	case math.IsNaN(c.Low) || math.IsNaN(c.High):
 		return ""
 	case c.High-c.Low > wideShare:
-		return "; the interval is too wide to say whether readings were carried on"
+		return "; the interval is too wide to say whether wear falls"
 	case c.Less:
 		return "; the interval leaves out equal wear"
 	case c.More:

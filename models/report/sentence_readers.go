@@ -133,7 +133,7 @@ func (r *Results) pairSentence(p ReaderPair) Sentence {
 	}
 	last := p.last()
 	s.Numbers = append(s.Numbers,
-		Number{Name: fmt.Sprintf("share carried on to %v, %s less %s", last.Office, one, other), Value: last.Difference, Low: last.Low, High: last.High, Unit: "share"},
+		Number{Name: fmt.Sprintf("share of wear left at %v, %s less %s", last.Office, one, other), Value: last.Difference, Low: last.Low, High: last.High, Unit: "share"},
 		plain("p that both show the same decline", p.P(), "p"), plain("p adjusted over the pairs compared", p.Adjusted, "p"))
 	verdict := "Readings of %s and %s are not shown to differ in their decline %s"
 	if p.apart() {

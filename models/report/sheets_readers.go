@@ -98,7 +98,7 @@ func (r *Results) pairTable() grid.Grid {
 		return grid.Words(p.One.Set)
 	})
 	f := of(func(d *dropoff.Difference) float64 { return d.F })
-	m.Number("f", "test that all shares carried on are the same", f)
+	m.Number("f", "test that all shares are the same", f)
 	m.Show("F#", compared(func(p ReaderPair) grid.Cell { return grid.Number(f(p), 2) }))
 	m.Number("df1", "its degrees of freedom: offices compared", of(func(d *dropoff.Difference) float64 { return d.DF1 }))
 	m.Number("df2", "those of the shares' errors", of(func(d *dropoff.Difference) float64 { return d.DF2 }))
@@ -131,14 +131,14 @@ var sides = []side{
 }
 
 func (r *Results) differenceSheet() grid.Grid {
-	m := grid.Of("reader_differences", "How much farther one of two readers carried on than the other", each(r.Pairs, ReaderPair.rows))
+	m := grid.Of("reader_differences", "Share of wear left at each office, one of two readers against the other", each(r.Pairs, ReaderPair.rows))
 	for _, side := range sides {
 		m.Label(side.prefix+"_book", "the "+side.words+" book's id", func(p pairRow) string { return r.Books[side.of(p.of).Book].Book.ID })
 		m.Label(side.prefix+"_set", "its set of hours", func(p pairRow) string { return side.of(p.of).Set })
 	}
 	m.Label("office", "an office that both have", func(p pairRow) string { return p.row.Office.String() })
 	m.Count("order", "its place in the day from Matins, 1", func(p pairRow) int { return p.row.Office.Order() })
-	m.Number("difference", "share carried on by the first reader less that by the second", func(p pairRow) float64 { return p.row.Difference })
+	m.Number("difference", "share of wear of the first reader less that of the second", func(p pairRow) float64 { return p.row.Difference })
 	m.Number("low", "lower end of its 95 % interval", func(p pairRow) float64 { return p.row.Low })
 	m.Number("high", "upper end of its 95 % interval", func(p pairRow) float64 { return p.row.High })
 	return m.Made("one_book", "one_set", "other_book", "other_set", "office")

@@ -3,6 +3,7 @@ package report
 import (
 	"cmp"
 	"math"
+	"slices"
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
@@ -146,7 +147,7 @@ func standouts(name, title string, rows []standoutRow) grid.Grid {
 }
 
 func (r *Results) officeSheet() grid.Grid {
-	return officeTable("offices", "How far the day's offices were carried on", hourRows(r, officeRows))
+	return officeTable("offices", "Wear of the day's offices against the first", hourRows(r, officeRows))
 }
 
 // officeGrid is that of one set of hours, for people.
@@ -174,6 +175,31 @@ func officeTable(name, title string, rows []officeRow) grid.Grid {
 	m.Show("95"+wording.Narrow+"% band, all offices at once#", func(o officeRow) grid.Cell {
 		return o.given(o.carried.Curve != nil, o.reach(o.point.Low, o.point.High))
 	})
+	handled := func(of func(*dropoff.Handled) float64) func(o officeRow) float64 {
+		return func(o officeRow) float64 {
+			if o.share.Handled == nil {
+				return math.NaN()
+			}
+			return of(o.share.Handled)
+		}
+	}
+	m.Number("handled", "how often pages of the office were handled, those of the first 1, by the stated calibration of handling against density; empty without one", handled(func(h *dropoff.Handled) float64 { return h.Share }))
+	m.Number("handled_low", "lower end of its 95 % interval", handled(func(h *dropoff.Handled) float64 { return h.Low }))
+	m.Number("handled_high", "upper end", handled(func(h *dropoff.Handled) float64 { return h.High }))
+	if slices.ContainsFunc(rows, func(o officeRow) bool { return o.share.Handled != nil }) {
+		told := func(of func(*dropoff.Handled) grid.Cell) func(o officeRow) grid.Cell {
+			return func(o officeRow) grid.Cell {
+				if o.share.Handled == nil {
+					return grid.Instead("not given")
+				}
+				return of(o.share.Handled)
+			}
+		}
+		m.Show("Handled, of the first#", told(func(h *dropoff.Handled) grid.Cell { return grid.Percent(h.Share) }))
+		m.Show(interval95+"#", func(o officeRow) grid.Cell {
+			return told(func(h *dropoff.Handled) grid.Cell { return o.reach(h.Low, h.High) })(o)
+		})
+	}
 	m.Number("curve", "share on the curve that never rises; empty where none can be given", func(o officeRow) float64 { return o.point.Share })
 	m.Number("curve_low", "lower end of the curve's 95 % band, over all offices at once", func(o officeRow) float64 { return o.point.Low })
 	m.Number("curve_high", "upper end of that band", func(o officeRow) float64 { return o.point.High })

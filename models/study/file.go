@@ -61,6 +61,13 @@ type Measuring struct {
 	SpotSpread float64        `toml:"spot_spread" unit:"density"`          // standard deviation between spots of one page; 0: from the log
 	Solid      float64        `toml:"solid" unit:"density"`                // density of solid deposit, for area coverage; 1.5 where not given
 
+	// How density follows handling, where it was calibrated: density = saturation ×
+	// (1 − exp(−handling)). Without it ratios of wear are told, and nothing of how often
+	// pages were handled.
+	Saturation       float64 `toml:"saturation" unit:"density"`       // density that ever more handling nears, from a calibration of handling against density: density = saturation × (1 − exp(−handling)); without it only ratios of wear are told, not how often pages were handled
+	SaturationError  float64 `toml:"saturation_error" unit:"density"` // standard error of saturation
+	SaturationSource string  `toml:"saturation_source"`               // where the calibration comes from, in words: the results repeat it
+
 	// What sittings differ by, known beforehand: standard deviations of density;
 	// 0: from pages measured again.
 	DaySpread        float64 `toml:"day_spread" unit:"density"`        // standard deviation between days of what the page reads against its zero, from a published or pilot source; 0: from pages measured again

@@ -106,6 +106,16 @@ func (c *fileCheck) measuring() {
 	if stated && m.SpreadSource == "" {
 		c.problem("", "where the spreads that are stated come from", `write spread_source = "…" under [measuring]: a publication, or a pilot with its numbers of pages and days`, "measuring", "spread_source")
 	}
+	switch {
+	case !(m.Saturation >= 0 && m.Saturation < 10):
+		c.problem(fmt.Sprint(m.Saturation), "the density that ever more handling nears, above 0 and below 10", "leave it out unless handling was calibrated against density", "measuring", "saturation")
+	case m.Saturation == 0 && (m.SaturationError != 0 || m.SaturationSource != ""):
+		c.problem("", "the density at which the calibration saturates", `write saturation = … under [measuring], or delete saturation_error and saturation_source`, "measuring", "saturation")
+	case !(m.SaturationError >= 0 && m.SaturationError <= m.Saturation/2):
+		c.problem(fmt.Sprint(m.SaturationError), "the standard error of saturation, 0 or more and at most half of it", "write 0 if it is known exactly; a calibration less certain than that tells nothing", "measuring", "saturation_error")
+	case m.Saturation > 0 && m.SaturationSource == "":
+		c.problem("", "where the calibration comes from", `write saturation_source = "…" under [measuring]: a publication, or a trial with its numbers of handlings and pages`, "measuring", "saturation_source")
+	}
 	if !(m.Solid > 0) {
 		c.problem(fmt.Sprint(m.Solid), "the density of solid deposit, above 0", "write 1.5 unless you have measured it", "measuring", "solid")
 	}

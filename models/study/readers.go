@@ -216,7 +216,7 @@ func differ(results *report.Results, pair [2]report.Reader, asked bool) report.R
 	var carried [2]*dropoff.Decline
 	for k, reader := range pair {
 		if carried[k] = results.DeclineBy(reader); carried[k] == nil {
-			out.Failed = fmt.Sprintf("No shares carried on could be computed for %s; why stands with its own hours.", results.Books[reader.Book].Book.ID)
+			out.Failed = fmt.Sprintf("No shares of wear could be computed for %s; why stands with its own hours.", results.Books[reader.Book].Book.ID)
 			return out
 		}
 	}

@@ -13,6 +13,9 @@ const unasked = 0.05
 // alike (Bonferroni); pairs of readers that nobody named are one kind.
 func (s *Study) among() dropoff.Among {
 	var out dropoff.Among
+	if m := s.Measuring; m.Saturation > 0 {
+		out.Saturation = &dropoff.Saturation{Density: m.Saturation, SE: m.SaturationError, Source: m.SaturationSource}
+	}
 	if wear, err := s.Wear(); err == nil {
 		out.Shared = wear.Shared
 	}

@@ -9,12 +9,11 @@ import (
 	"slices"
 	"time"
 
-	"gonum.org/v1/gonum/stat/distuv"
-
 	"thumbed/models/dropoff"
 	"thumbed/models/hypotheses"
 	"thumbed/models/readings"
 	"thumbed/models/report"
+	"thumbed/models/student"
 	"thumbed/models/study"
 	"thumbed/models/study/demo"
 )
@@ -104,10 +103,9 @@ func (j *judgement) answers() {
 			continue
 		}
 		j.interval("answers", effect, a.Effect.Low, a.Effect.High)
-		if o := oracle[i]; o.known && j.truth.identified(a.Question) {
+		if o := oracle[i].oracle; o.known && j.truth.identified(a.Question) {
 			level := a.Level // of the interval alone, where it holds at once with others
-			reach := distuv.UnitNormal.Quantile(1-level/2) * o.se
-			j.beside("answers", a.Effect.High-a.Effect.Low, 2*reach)
+			j.beside("answers", a.Effect.High-a.Effect.Low, 2*student.Quantile(1-level/2, o.df)*o.se)
 		}
 	}
 	j.power(oracle)

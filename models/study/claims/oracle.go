@@ -7,67 +7,150 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
-	"gonum.org/v1/gonum/stat/distuv"
+	"gonum.org/v1/gonum/stat"
 
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
 	"thumbed/models/readings"
+	"thumbed/models/student"
+	"thumbed/models/study"
 	"thumbed/models/table"
 )
 
-// An estimate is an oracle's answer to a question: generalised least squares with
-// the true covariance of the pages (Aitken 1935, Proc. R. Soc. Edinb. 55, 42–48),
-// of which nothing is estimated. Where a reading is only a bound it knows the wear
-// itself.
+// An estimate is an oracle's answer to a question. Where a reading is only a bound
+// both oracles know the wear itself.
 type estimate struct {
 	known  bool
 	effect float64
 	se     float64
+	df     float64 // +Inf: the sizes of all variances are known
 }
 
+// oracled are the answers of both oracles to one question.
+//
+// The ceiling knows the covariance of the pages outright: generalised least squares,
+// of which nothing is estimated (Aitken 1935, Proc. R. Soc. Edinb. 55, 42–48). The
+// oracle knows the truth's structure, which effects vary between what and how rows are
+// correlated, but no size, and zero is a size: what varies between groups it learns
+// from the groups that the question is asked of, as anyone has to. Where books differ in the effect that
+// is asked about, Student's t over the books' own estimates is exact for it where books are read alike
+// (Student 1908, Biometrika 6, 1–25; each estimate is the ceiling's, within its book);
+// elsewhere sections, quires and days cross, and restricted likelihood of the
+// true structure serves, with standard errors and degrees of freedom after Kenward and
+// Roger (1997, Biometrics 53, 983–997), which come to the exact t where the layout is
+// balanced.
+type oracled struct{ oracle, ceiling estimate }
+
 // oracles answers the questions of the results, in their order.
-func (j *judgement) oracles() []estimate {
+func (j *judgement) oracles() []oracled {
 	type fitted struct{ model, book string }
-	memo := map[fitted]*oracle{}
-	out := make([]estimate, len(j.results.Answers))
+	ceilings, fits := map[fitted]*oracle{}, map[fitted]*mixed.Fit{}
+	out := make([]oracled, len(j.results.Answers))
 	for i, a := range j.results.Answers {
 		key := fitted{a.Question.Model, a.Book}
-		if _, done := memo[key]; !done {
-			memo[key] = j.oracle(a.Question.Model, a.Book)
+		if _, done := ceilings[key]; !done {
+			ceilings[key], fits[key] = j.oracle(a.Question.Model, a.Book, ""), j.structured(a.Question.Model, a.Book)
 		}
-		if o := memo[key]; o != nil {
-			out[i] = o.contrast(a.Question.Contrast)
+		if o := ceilings[key]; o != nil {
+			out[i].ceiling = o.contrast(a.Question.Contrast)
+		}
+		if _, byBook := a.Question.Contrast["picture=yes"]; byBook && a.Book == "" && a.Question.Model == "pictures" {
+			out[i].oracle = j.overBooks(a.Question)
+		} else if fit := fits[key]; fit != nil {
+			if c, err := fit.Contrast("", a.Question.Contrast); err == nil {
+				out[i].oracle = estimate{known: true, effect: c.Estimate, se: c.SE, df: c.DF}
+			}
 		}
 	}
 	return out
 }
 
-// power counts what was said where there was something to say, beside what the
-// oracle would say, the intervals of all its answers holding at once at 95 % by
-// Bonferroni's inequality.
-func (j *judgement) power(oracle []estimate) {
-	count := func(kind string, found bool, p float64) {
-		c := at(j.Power, kind)
-		c.There++
-		if found {
-			c.Found++
-		}
-		if 2*p <= 0.05/float64(len(oracle)) {
-			c.Oracle++
+// overBooks is Student's t over the books' own estimates.
+func (j *judgement) overBooks(q hypotheses.Question) estimate {
+	var effects []float64
+	for _, book := range j.truth.ids {
+		if o := j.oracle(q.Model, "", book); o != nil {
+			if e := o.contrast(q.Contrast); e.known {
+				effects = append(effects, e.effect)
+			}
 		}
 	}
+	if len(effects) < 2 {
+		return estimate{}
+	}
+	mean, sd := stat.MeanStdDev(effects, nil)
+	n := float64(len(effects))
+	return estimate{known: true, effect: mean, se: sd / math.Sqrt(n), df: n - 1}
+}
+
+// structured is the fit of a model's fixed effects with the truth's own structure: what
+// varies between books, sections, quires and, where they differ at all, days (each has one
+// observer); known errors of reading, and neighbours alike. It is nil where there is none.
+func (j *judgement) structured(model, book string) *mixed.Fit {
+	stated, data := j.asked(model, book)
+	if data == nil {
+		return nil
+	}
+	m := stated.Model
+	level := []string{"intercept"}
+	m.Random = []mixed.Random{{By: []string{"section"}, Terms: level}, {By: []string{"quire"}, Terms: level}}
+	if book == "" && stated.Only == nil {
+		m.Random = []mixed.Random{{By: []string{"book"}, Terms: []string{"intercept", "picture"}}, {By: []string{"book", "section"}, Terms: level}, {By: []string{"book", "quire"}, Terms: level}}
+	}
+	m.Residual = mixed.Residual{KnownSD: "wear_se", Along: "position", Within: "book"}
+	// days of which pages were measured again: their spread as the study estimated it
+	for _, r := range j.results.Models {
+		if r.Name == model && r.Book == book && r.Fit != nil {
+			m.Residual.Offsets = r.Fit.Model().Residual.Offsets
+		}
+	}
+	if len(m.Residual.Offsets) == 0 && j.truth.scenario.Offsets.Day > 0 {
+		m.Random = append(m.Random, mixed.Random{By: []string{"day"}, Terms: level})
+	}
+	m.DF = ""
+	fit, err := m.Fit(data)
+	if err != nil {
+		return nil
+	}
+	return fit
+}
+
+// power counts what was said where there was something to say, beside what the
+// oracles would say, the intervals of all answers holding at once at 95 % by
+// Bonferroni's inequality.
+func (j *judgement) power(oracles []oracled) {
 	for i, a := range j.results.Answers {
-		if !oracle[i].known || !j.truth.identified(a.Question) {
+		o := oracles[i]
+		if !o.oracle.known || !o.ceiling.known || !j.truth.identified(a.Question) {
 			continue
 		}
-		yes, no := oracle[i].evidence(a.Question)
 		effect, exact := j.truth.answer(a.Question, a.Book)
+		if !exact {
+			continue
+		}
+		count := func(kind string, found bool, p func(estimate) float64) {
+			c := at(j.Power, kind)
+			c.There++
+			for _, said := range []struct {
+				counter *int
+				yes     bool
+			}{{&c.Found, found}, {&c.Oracle, 2*p(o.oracle) <= 0.05/float64(len(oracles))}, {&c.Ceiling, 2*p(o.ceiling) <= 0.05/float64(len(oracles))}} {
+				if said.yes {
+					*said.counter++
+				}
+			}
+		}
+		yes := func(e estimate) float64 { yes, _ := e.evidence(a.Question); return yes }
+		no := func(e estimate) float64 { _, no := e.evidence(a.Question); return no }
+		there, matters := inDirection(a.Question, effect, effect) > 1e-9 && effect != 0, inDirection(a.Question, effect, effect) >= smallest(a.Question)
 		switch {
-		case !exact:
-		case inDirection(a.Question, effect, effect) > 1e-9 && effect != 0:
+		case there:
 			count("yes", a.Verdict == hypotheses.Yes, yes)
-		case a.Question.Smallest > 0 && inDirection(a.Question, effect, effect) < smallest(a.Question):
+		case a.Question.Smallest > 0 && !matters:
 			count("no", a.Verdict == hypotheses.No, no)
+		}
+		if limit := 0.05 / float64(len(oracles)); !there && 2*yes(o.oracle) <= limit || matters && 2*no(o.oracle) <= limit {
+			j.Misled++
 		}
 	}
 }
@@ -75,7 +158,7 @@ func (j *judgement) power(oracle []estimate) {
 // evidence gives the p-values, of one end of an interval, against no effect and
 // against one that would matter.
 func (e estimate) evidence(q hypotheses.Question) (yes, no float64) {
-	below := func(t float64) float64 { return distuv.UnitNormal.CDF(t / e.se) }
+	below := func(t float64) float64 { return student.CDF(t/e.se, e.df) }
 	short, over := below(e.effect-q.Smallest), below(-e.effect-q.Smallest)
 	switch q.Direction {
 	case "more":
@@ -105,31 +188,54 @@ func (o *oracle) contrast(weights map[string]float64) estimate {
 	if matched < len(weights) {
 		return estimate{}
 	}
-	return estimate{known: true, effect: mat.Dot(w, &o.beta), se: math.Sqrt(mat.Inner(w, &o.covariance, w))}
+	return estimate{known: true, effect: mat.Dot(w, &o.beta), se: math.Sqrt(mat.Inner(w, &o.covariance, w)), df: math.Inf(1)}
 }
 
-// oracle fits one model with the true covariance; nil where the truth of the
-// demonstration is not of the model's form.
-func (j *judgement) oracle(model, book string) *oracle {
+// asked gives a model of the study file and its rows, wear itself where a reading is
+// only a bound; no rows where the truth of the demonstration is not of the model's form.
+func (j *judgement) asked(model, book string) (*study.Model, *table.Table) {
 	if j.truth.isDemo && model != "pictures" {
-		return nil
+		return nil, nil
 	}
+	at := slices.IndexFunc(j.study.Models, func(m study.Model) bool { return m.Name == model })
 	data, err := j.study.Rows(model, book)
-	if err != nil {
-		return nil
+	if at < 0 || err != nil {
+		return nil, nil
 	}
-	var stated *mixed.Model
-	for i := range j.study.Models {
-		if m := &j.study.Models[i]; m.Name == model {
-			stated = &m.Model
+	wear := data.Column("wear")
+	values := make([]float64, data.Rows())
+	for i := range values {
+		values[i] = wear.Number(i)
+		if s := j.sitting(data, i); s != nil && data.Column("limit").Label(i) != "" {
+			values[i] = j.truth.wear(s.book, s.page)
 		}
 	}
-	sittings := j.sittings()
+	columns := slices.Clone(data.Columns())
+	columns[slices.Index(data.Names(), "wear")] = table.Numbers("wear", values)
+	known, err := table.New(columns...)
+	if err != nil {
+		return nil, nil
+	}
+	return &j.study.Models[at], known
+}
+
+// sitting is what was measured of the page of a row; nil where it was not.
+func (j *judgement) sitting(data *table.Table, i int) *sitting {
+	return j.sittings()[pageKey{data.Column("book").Label(i), data.Column("page").Label(i)}]
+}
+
+// oracle fits one model with the true covariance, to all of its rows or to those of one
+// book; nil where it has none.
+func (j *judgement) oracle(model, book, only string) *oracle {
+	stated, data := j.asked(model, book)
+	if data == nil {
+		return nil
+	}
 	var rows []int
 	var pages []sitting
 	books := map[int]bool{}
 	for i := range data.Rows() {
-		if at, measured := sittings[pageKey{data.Column("book").Label(i), data.Column("page").Label(i)}]; measured && !math.IsNaN(data.Column("wear").Number(i)) {
+		if at := j.sitting(data, i); at != nil && !math.IsNaN(data.Column("wear").Number(i)) && (only == "" || data.Column("book").Label(i) == only) {
 			rows = append(rows, i)
 			pages = append(pages, *at)
 			books[at.book] = true
@@ -139,7 +245,7 @@ func (j *judgement) oracle(model, book string) *oracle {
 		return nil
 	}
 	o := &oracle{}
-	x := o.design(stated, data, rows)
+	x := o.design(&stated.Model, data, rows)
 	v := mat.NewSymDense(len(rows), nil)
 	for a := range rows {
 		for b := a; b < len(rows); b++ {
@@ -149,9 +255,6 @@ func (j *judgement) oracle(model, book string) *oracle {
 	y := mat.NewVecDense(len(rows), nil)
 	for k, i := range rows {
 		y.SetVec(k, data.Column("wear").Number(i))
-		if data.Column("limit").Label(i) != "" {
-			y.SetVec(k, j.truth.wear(pages[k].book, pages[k].page))
-		}
 	}
 	var chol mat.Cholesky
 	var vx, precision mat.Dense

@@ -19,11 +19,12 @@ type Cover struct {
 }
 
 // A Power is how many things of a kind could have been said, how many were, and
-// how many the oracle would have said.
+// how many the two oracles would have said; see [oracled].
 type Power struct {
-	There  int `json:"there"`
-	Found  int `json:"found"`
-	Oracle int `json:"oracle"`
+	There   int `json:"there"`
+	Found   int `json:"found"`
+	Oracle  int `json:"oracle"`
+	Ceiling int `json:"ceiling"`
 }
 
 // An Outcome is what one study came to.
@@ -34,6 +35,7 @@ type Outcome struct {
 	Found     map[string]*Count `json:"found"`   // claims that were not asked for, by kind
 	Intervals map[string]*Cover `json:"intervals"`
 	Power     map[string]*Power `json:"power"`
+	Misled    int               `json:"misled,omitempty"`  // false answers of the oracle
 	Refused   int               `json:"refused,omitempty"` // answers that were not given
 	Seconds   float64           `json:"seconds"`
 	False     []string          `json:"claims,omitempty"` // the false claims, in words

@@ -44,7 +44,7 @@ func Shortfalls(all []Tally) []Shortfall {
 			}
 		}
 		for _, kind := range []string{"yes", "no"} {
-			if own, oracle := t.said(kind); oracle.Share > 0 && own.High < aimPower*oracle.Share {
+			if own, oracle, _ := t.said(kind); oracle.Share > 0 && own.High < aimPower*oracle.Share {
 				out = append(out, Shortfall{t.Cell.Name, "said " + kind, own, aimPower * oracle.Share})
 			}
 		}
@@ -93,9 +93,21 @@ the aim. The aims: at most 5 % of studies with any false claim among the answers
 their questions, at most 5 % with any false one among all that was found unasked,
 95 % of intervals that hold, and 80 % of the power of an oracle.
 
-The oracle is generalised least squares with the true covariance of all pages and
-days (Aitken 1935), the intervals of its answers holding at once by Bonferroni's
-inequality; where a reading is a bound, it knows the wear itself, which no method can. Books have 64 pages and
+The oracle knows the truth's structure: which effects vary between what, and how rows
+are correlated. It knows no size, and zero is a size: what lies between books, sections,
+quires and days it learns from those that a question is asked of, as anyone has to. For
+an effect that differs between books it is Student's t over the books' own estimates
+(Student 1908), each by generalised least squares with the true covariance within its
+book; elsewhere restricted likelihood of the true structure, with standard errors and
+degrees of freedom after Kenward and Roger (1997). The ceiling knows all sizes too:
+generalised least squares with the true covariance (Aitken 1935). Where effects differ
+between three books nobody comes near it: without the variance two degrees of freedom
+are left. Where a reading is a bound, both know the wear itself, which no method can. The
+intervals of their answers hold at once by Bonferroni's inequality. How often the
+oracle's own answers are false stands beside its power: it takes a variance that comes
+out as zero at its word, which the program does not.
+
+Books have 64 pages and
 studies four books but where a cell says otherwise; pages scatter by 0.015, quires by
 0.005, neighbouring pages' scatter is correlated by 0.2, a reading repeats within
 0.010 and is rounded to 0.01.
@@ -172,18 +184,20 @@ func kindTable(b *strings.Builder, title string, all []Tally, kinds []string, ce
 }
 
 func powerTable(b *strings.Builder, all []Tally) {
-	b.WriteString("\n## Power\n\n| cell | yes said where true | by the oracle | no said where true | by the oracle | width of answers’ intervals beside the oracle’s | stained pages found |\n| --- | --- | --- | --- | --- | --- | --- |\n")
+	heads := []string{"cell", "yes said where true", "by the oracle", "by the ceiling", "no said where true", "by the oracle", "by the ceiling",
+		"studies with a false answer of the oracle", "width of answers’ intervals beside the oracle’s", "stained pages found"}
+	fmt.Fprintf(b, "\n## Power\n\n| %s |\n|%s\n", strings.Join(heads, " | "), strings.Repeat(" --- |", len(heads)))
 	for _, t := range all {
 		fmt.Fprintf(b, "| %s |", t.Cell.Name)
 		for _, kind := range []string{"yes", "no"} {
-			own, oracle := t.said(kind)
-			fmt.Fprintf(b, " %s | %s |", bold(percent(own), oracle.Share > 0 && own.High < aimPower*oracle.Share), percent(oracle))
+			own, oracle, ceiling := t.said(kind)
+			fmt.Fprintf(b, " %s | %s | %s |", bold(percent(own), oracle.Share > 0 && own.High < aimPower*oracle.Share), percent(oracle), percent(ceiling))
 		}
 		width := "–"
 		if w := t.width("answers"); !math.IsNaN(w) {
 			width = fmt.Sprintf("%.2f", w)
 		}
-		stained, _ := t.said("stained pages")
-		fmt.Fprintf(b, " %s | %s |\n", width, percent(stained))
+		stained, _, _ := t.said("stained pages")
+		fmt.Fprintf(b, " %s | %s | %s |\n", percent(t.misled()), width, percent(stained))
 	}
 }

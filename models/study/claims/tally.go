@@ -119,6 +119,11 @@ func (t Tally) anyFalse(among func(o *Outcome) map[string]*Count) Rate {
 	})
 }
 
+// misled is the share of studies in which the oracle's answers are not all true.
+func (t Tally) misled() Rate {
+	return t.over(func(o *Outcome) (float64, float64) { return math.Min(1, float64(o.Misled)), 1 })
+}
+
 // falseShare is the share of false ones among all claims.
 func (t Tally) falseShare(among func(o *Outcome) map[string]*Count) Rate {
 	return t.over(func(o *Outcome) (float64, float64) {
@@ -164,8 +169,8 @@ func (t Tally) width(kind string) float64 {
 }
 
 // said is the share of things of a kind that were said of those that could have
-// been, and that of the oracle.
-func (t Tally) said(kind string) (own, oracle Rate) {
+// been, that of the oracle and that of the ceiling.
+func (t Tally) said(kind string) (own, oracle, ceiling Rate) {
 	count := func(of func(p *Power) int) Rate {
 		return t.over(func(o *Outcome) (float64, float64) {
 			if p := o.Power[kind]; p != nil {
@@ -174,5 +179,5 @@ func (t Tally) said(kind string) (own, oracle Rate) {
 			return 0, 0
 		})
 	}
-	return count(func(p *Power) int { return p.Found }), count(func(p *Power) int { return p.Oracle })
+	return count(func(p *Power) int { return p.Found }), count(func(p *Power) int { return p.Oracle }), count(func(p *Power) int { return p.Ceiling })
 }
