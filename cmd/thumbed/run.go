@@ -253,7 +253,7 @@ func tellOverview(out io.Writer, o report.Overview, page string) error {
 	var b strings.Builder
 	b.WriteString(style.strong(wrap(o.Headline, "", width)) + "\n")
 	for _, row := range o.Rows[:min(mostTold, len(o.Rows))] {
-		b.WriteString(wording.Clipped(row.Name+". Read most: "+found(row.Read)+". "+found(report.Finding{Clear: true, Words: row.Pictures.Words})+". Wear falls: "+found(row.Fell)+".", max(width, 160)) + "\n")
+		b.WriteString(wording.Clipped(row.Name+". Read most: "+found(row.Read)+". "+row.Pictures.Words+". Along the hours: "+found(row.Fell)+".", max(width, 160)) + "\n")
 	}
 	if left := len(o.Rows) - mostTold; left > 0 {
 		fmt.Fprintf(&b, "%s more on the page.\n", wording.Count(left, "book", "books"))
@@ -269,14 +269,11 @@ func tellOverview(out io.Writer, o report.Overview, page string) error {
 	return err
 }
 
-// found is a finding in short, marked where it is open.
+// found is a finding in short.
 func found(f report.Finding) string {
 	said := f.Words
-	if !f.Clear {
-		said = "open, " + said
-	}
 	if number, _, _ := strings.Cut(f.Detail, ";"); number != "" {
-		said += " (" + strings.NewReplacer("(", "", ")", "").Replace(number) + ")"
+		said += ", " + number
 	}
 	return said
 }

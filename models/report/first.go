@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"thumbed/models/hypotheses"
 	"thumbed/models/wording"
 )
 
@@ -14,12 +15,14 @@ import (
 const (
 	mostOverview  = 8
 	mostQuestions = 8
+	fewBooks      = 4 // up to so many rows have room for charts of full height
 )
 
 // A firstView is the page's first screen.
 type firstView struct {
 	Headline      string
 	Rows          []firstRow
+	Key           []keyItem
 	Compact, Left bool
 	Shown, All    int
 	Sure          string
@@ -31,19 +34,24 @@ type firstRow struct {
 	ID, Name, Facts           string
 	Read, Pictures, Fell      Finding
 	ReadChart, Strip, Offices template.HTML
-	Touched                   Finding
-	Touches                   template.HTML // traces along the book; empty where nobody looked
+	Touched                   *Finding // nil where nobody looked for traces, or where there is no room
+}
+
+// A keyItem is one mark of the charts and what it stands for.
+type keyItem struct {
+	Mark  template.HTML
+	Words string
 }
 
 type questionLineView struct {
 	Words, Verdict, Answer string
-	Settled                bool
+	Mark                   template.HTML
 }
 
 func (r *Results) firstView() firstView {
 	o := r.Overview()
 	rows := mostTelling(o.Rows)
-	v := firstView{Headline: o.Headline, Sure: wording.Typeset(o.Sure), Compact: len(rows) > 4, Left: len(rows) < len(o.Rows), Shown: len(rows), All: len(o.Rows)}
+	v := firstView{Headline: o.Headline, Sure: wording.Typeset(o.Sure), Compact: len(rows) > fewBooks, Left: len(rows) < len(o.Rows), Shown: len(rows), All: len(o.Rows)}
 	scale := r.overviewScale(rows)
 	for _, row := range rows {
 		b := r.Books[row.index].Book
@@ -51,21 +59,82 @@ func (r *Results) firstView() firstView {
 		if owner := shortOwner(b.Owner, r.short(b)); owner != "" {
 			facts = owner + "; " + facts
 		}
-		shown := firstRow{ID: "book-" + r.bookFile(b), Name: r.short(b), Facts: facts, Read: row.Read, Pictures: row.Pictures, Fell: row.Fell,
-			ReadChart: r.readChart(row, scale), Strip: r.pageStrip(row, scale), Offices: r.officeChart(row, scale)}
-		if row.Touched != nil {
-			shown.Touched, shown.Touches = *row.Touched, r.touchStrip(row.index)
+		v.Rows = append(v.Rows, firstRow{ID: "book-" + r.bookFile(b), Name: r.short(b), Facts: facts, Read: row.Read, Pictures: row.Pictures, Fell: row.Fell,
+			ReadChart: r.readChart(row, scale), Strip: r.pageStrip(row, scale), Offices: r.officeChart(row, scale)})
+		if !v.Compact {
+			v.Rows[len(v.Rows)-1].Touched = row.Touched
 		}
-		v.Rows = append(v.Rows, shown)
 	}
 	for k, q := range o.Questions {
 		if k == mostQuestions {
 			v.MoreQuestions = wording.Count(len(o.Questions)-k, "more question", "more questions")
 			break
 		}
-		v.Questions = append(v.Questions, questionLineView{q.Words, wording.Capital(q.Verdict), q.Answer, q.Clear})
+		v.Questions = append(v.Questions, questionLineView{q.Words, wording.Capital(q.Verdict), q.Answer, sureMark(q.mark())})
 	}
+	v.Key = r.key(rows, o.Questions)
 	return v
+}
+
+// mark is the shape that stands before a question's verdict.
+func (q QuestionLine) mark() string {
+	switch {
+	case q.Verdict == differs:
+		return differs
+	case q.Clear:
+		return clearly
+	}
+	return hypotheses.Open
+}
+
+// key explains the marks that the first screen shows, and no others.
+func (r *Results) key(rows []OverviewRow, questions []QuestionLine) []keyItem {
+	out := []keyItem{{sureMark(clearly), clearly}, {sureMark(hypotheses.Open), "open: not settled"}}
+	if slices.ContainsFunc(questions, func(q QuestionLine) bool { return q.Verdict == differs }) {
+		out = append(out, keyItem{sureMark(differs), "books differ"})
+	}
+	var standing, other, untested, text, dropped, bars bool
+	for _, row := range rows {
+		dropped = dropped || row.fall >= 0
+		for _, p := range r.stripPages(row.index) {
+			switch picture := p.page.Picture; {
+			case p.wear == nil:
+				continue
+			case picture && p.stands:
+				standing = true
+			case picture && p.test == nil:
+				untested = true
+			case picture:
+				other = true
+			case p.stands:
+				text = true
+			}
+			bars = true
+		}
+	}
+	graded, counted := "", ""
+	if len(rows) <= fewBooks {
+		graded, counted = r.touchedKey()
+	}
+	for _, item := range []struct {
+		shown       bool
+		mark, words string
+	}{
+		{bars, `<rect class="bar" x="3" y="1" width="3" height="11"/><rect class="bar" x="7" y="4" width="3" height="8"/>`, "a page of text"},
+		{standing, `<path class="m pic" d="M6 1L11 6L6 11L1 6z"/>`, "picture that stands out"},
+		{other, `<path class="m pic open" d="M6 1L11 6L6 11L1 6z"/>`, "picture, not clear"},
+		{untested, `<path class="m untested" d="M6 2L10 6L6 10L2 6z"/>`, "picture, not compared"},
+		{text, `<rect class="m txt" x="2" y="2" width="8" height="8"/>`, "text page that stands out"},
+		{graded != "", `<rect class="touch" x="2" y="0" width="3" height="12"/><rect class="touch" x="7" y="0" width="3" height="6"/>`, graded + ", the longer the worse"},
+		{counted != "", `<circle class="count" cx="3" cy="6" r="1.8"/><circle class="count" cx="9" cy="6" r="2.6"/>`, counted},
+		{dropped, `<path class="stop" d="M6 0V12"/>`, "wear drops"},
+		{bars, `<path class="up" d="M6 2L2.5 10H9.5z"/>`, "beyond the scale"},
+	} {
+		if item.shown {
+			out = append(out, keyItem{template.HTML(`<svg class="mini key-mark" viewBox="0 0 12 12" width="12" height="12" aria-hidden="true">` + item.mark + `</svg>`), item.words})
+		}
+	}
+	return append(out, keyItem{"", "lines: 95" + wording.Narrow + "% intervals"})
 }
 
 // shortOwner is what the table of books says of the owner beyond the name that

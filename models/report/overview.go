@@ -3,9 +3,11 @@ package report
 import (
 	"cmp"
 	"fmt"
+	"html/template"
 	"math"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
@@ -27,19 +29,25 @@ type Finding struct {
 	P float64 `json:"p"` // p-value against the claim in its book; 1 where nothing is claimed
 }
 
+// Mark is how sure it is, as a shape.
+func (f Finding) Mark() template.HTML {
+	mark, _ := sureOf(f.Clear)
+	return mark
+}
+
 // An OverviewRow is what is found in one book.
 type OverviewRow struct {
 	Book     string   `json:"book"`              // the book's id
 	Name     string   `json:"name"`              // its short title
 	Read     Finding  `json:"read"`              // which text was read most
 	Pictures Finding  `json:"pictures"`          // which pictures stand above their own text
-	Fell     Finding  `json:"fell"`              // where wear falls along the hours
+	Fell     Finding  `json:"fell"`              // where wear drops along the hours
 	Touched  *Finding `json:"touched,omitempty"` // what was seen of traces; left out where nobody looked
 
 	index   int              // into Results.Books
 	carried *dropoff.Decline // what Fell speaks of; nil where the book has no hours
 	fall    int              // the change told, into carried.Changes.Changes; −1 where there is none
-	after   string           // where wear falls, in words: "Prime", "f. 30v"
+	after   string           // where wear drops, in words: "Prime", "f. 30v"
 }
 
 // A QuestionLine is one declared question with its verdicts in one line.
@@ -64,7 +72,7 @@ type Overview struct {
 const claimRate = 0.05
 
 // Overview finds in each book what was read most, which pictures stand out and
-// where wear falls, and says in one sentence what holds of all.
+// where wear drops, and says in one sentence what holds of all.
 func (r *Results) Overview() Overview {
 	var o Overview
 	for i := range r.Books {
@@ -116,7 +124,7 @@ func (b BookResult) readFinding() Finding {
 	case n == 1:
 		f.Words = b.twoTexts(first.Section, ranking.Alike[0].Section)
 	default:
-		f.Words = fmt.Sprintf("%s or %d others", wording.Clipped(b.shortText(first.Section), 20), n)
+		f.Words = "Perhaps " + wording.Clipped(b.shortText(first.Section), 20)
 	}
 	if len(ranking.Order) == 1 {
 		f.Clear, f.Detail = false, f.Detail+"; no other text to compare"
@@ -138,7 +146,11 @@ func withHalf(v, half float64) string {
 func brief(v, low, high float64, decimals int) string {
 	text := wording.Fixed(v, decimals)
 	if finite(low) && finite(high) {
-		text += " (" + wording.Fixed(low, decimals) + "–" + wording.Fixed(high, decimals) + ")"
+		between := "–"
+		if low < 0 {
+			between = " to "
+		}
+		text += " (" + wording.Fixed(low, decimals) + between + wording.Fixed(high, decimals) + ")"
 	}
 	return text
 }
@@ -258,7 +270,7 @@ func (b BookResult) pictureFinding() Finding {
 			break
 		}
 	}
-	f.Detail = "most " + pageWords(b.Book, most.Page, 20) + " (+" + wording.Fixed(most.Excess, 2) + ")"
+	f.Detail = "most " + pageWords(b.Book, most.Page, 16) + " (+" + wording.Fixed(most.Excess, 2) + ")"
 	return f
 }
 
@@ -354,15 +366,15 @@ func fellFinding(c *dropoff.Decline, fall int) (f Finding, after string) {
 	case c.Changes == nil:
 		f.Words = "Too few pages to follow"
 	case c.Refused != "" || len(c.Offices) < 2:
-		f.Words = "No fall found"
+		f.Words = "No drop found"
 	case c.Less:
-		f.Words = "Falls, place open"
+		f.Words = "Drops, place open"
 	case c.Low <= 0.5 && c.High >= 2:
 		f.Words = "Too wide to say"
 	case c.High < 1 || c.Low <= 0.5: // a fall, or one to half, is not excluded
 		f.Words = "Not settled"
 	default:
-		f.Words = "No fall found"
+		f.Words = "No drop found"
 	}
 	return f, ""
 }
@@ -442,13 +454,13 @@ func (r *Results) inBooks(rows []OverviewRow, all int) string {
 
 func (r *Results) fellWords(rows []OverviewRow, all int) string {
 	if len(rows) > 2 {
-		return "Wear falls along the hours in " + r.inBooks(rows, all) + "."
+		return "Wear drops along the hours in " + r.inBooks(rows, all) + "."
 	}
 	var parts []string
 	for _, row := range rows {
 		parts = append(parts, fmt.Sprintf("after %s in %s", row.after, r.shortBook(row)))
 	}
-	return "Wear falls " + wording.List(parts) + "."
+	return "Wear drops " + wording.List(parts) + "."
 }
 
 func (r *Results) readWords(rows []OverviewRow, all int) string {
@@ -480,7 +492,7 @@ func (r *Results) sureLine() string {
 		return text
 	}
 	if se := r.standardErrors(); len(se) > 0 {
-		text = "Half of all pages are known to ±" + wording.Fixed(normal95*median(se), 2) + " density or better (95" + wording.Narrow + "%). " + text
+		text = "Density 0.3 means half the light of an untouched spot. Half of all pages are known to ±" + wording.Fixed(normal95*median(se), 2) + " or better (95" + wording.Narrow + "%). " + text
 	}
 	failed := 0
 	for _, m := range r.Models {
@@ -519,7 +531,7 @@ func (r *Results) questionLines() []QuestionLine {
 				line.Verdict = differs
 			}
 		}
-		var parts []string
+		var parts, brief []string
 		for _, verdict := range []string{hypotheses.Yes, hypotheses.No, hypotheses.Open} {
 			switch books := counts[verdict]; {
 			case len(books) == len(q.answers):
@@ -529,12 +541,21 @@ func (r *Results) questionLines() []QuestionLine {
 			case len(books) == 1:
 				parts = append(parts, verdict+" in "+books[0])
 			}
+			if n := len(counts[verdict]); n > 0 {
+				brief = append(brief, verdict+" in "+wording.Spelled(n))
+			}
 		}
-		line.Answer = strings.Join(parts, ", ")
+		if line.Answer = strings.Join(parts, ", "); utf8.RuneCountInString(line.Answer) > mostAnswer {
+			line.Answer = strings.Join(brief, ", ")
+		}
 		out = append(out, line)
 	}
 	return out
 }
+
+// mostAnswer is how many characters an answer in one line has before books are counted
+// and not named.
+const mostAnswer = 60
 
 // differs is the verdict of a question that books answer differently.
 const differs = "differs"

@@ -21,25 +21,29 @@ type overviewScale struct {
 	wear    float64 // top of the page strips, density
 	read    float64 // end of the axis of texts, density
 	compact bool    // many books: lower charts
+	touched bool    // the study has traces, which stand below the strips
 }
 
 const (
 	shareTop    = 1.5 // end of the axis of offices, of the first
-	pagesWidth  = 430.0
+	pagesWidth  = 464.0
 	pagesLeft   = 28.0
 	readWidth   = 258.0
 	readLeft    = 118.0
-	shareWidth  = 236.0
+	shareWidth  = 240.0
 	shareLeft   = 36.0
 	axisLetters = 11.0
 	rowLetters  = 12.0
 )
 
+// touchRoom is the room below a strip for the traces on its pages.
+const touchRoom = 18.0
+
 // stripShare is the share of pages that the scale of the strips holds at least.
 const stripShare = 0.985
 
 func (r *Results) overviewScale(rows []OverviewRow) overviewScale {
-	scale := overviewScale{wear: 0.1, read: 0.1, compact: len(rows) > 4}
+	scale := overviewScale{wear: 0.1, read: 0.1, compact: len(rows) > fewBooks, touched: len(rows) <= fewBooks && r.Traces != nil && r.Traces.Looks != nil}
 	var values []float64
 	for _, row := range rows {
 		b := r.Books[row.index]
@@ -140,8 +144,12 @@ func (r *Results) readChart(row OverviewRow, scale overviewScale) template.HTML 
 		return ""
 	}
 	pitch := 20.0
+	letters := "lb"
+	if scale.touched {
+		pitch = 18
+	}
 	if scale.compact {
-		pitch = 15
+		pitch, letters = 12, "ax dark"
 	}
 	foot := 4 + pitch*float64(len(shown))
 	s := svgDrawing{width: readWidth, height: foot + 16}
@@ -159,13 +167,13 @@ func (r *Results) readChart(row OverviewRow, scale overviewScale) template.HTML 
 		y := 4 + pitch*(float64(i)+0.5)
 		class := "k"
 		last := i == len(shown)-1 && len(ranking.Order) > len(shown)
-		if last || i > 0 && !alike[a.Section] {
+		if i > 0 && !alike[a.Section] {
 			class = "k q"
 		}
 		name := b.textName(a.Section)
-		label := "lb"
+		label := letters
 		if last {
-			label = "lb qt"
+			label += " qt"
 		}
 		s.text(label, atEnd, readLeft-8, y+4, shortened(name, lettering(rowLetters, text), readLeft-12))
 		s.add(`<g><title>%v</title>`, fmt.Sprintf("%s: %s density a page", sectionName(b.Book.Sections[a.Section]), wording.Estimate(a.PerPage, a.PerPageLow, a.PerPageHigh, 2)))
@@ -243,6 +251,9 @@ func (p stripPage) words(b *codex.Book) string {
 			said += " ± " + wording.Density(w.SE)
 		}
 	}
+	if p.page.Picture && p.test == nil {
+		said += " · not compared: no text pages of its own text to compare with"
+	}
 	if p.test != nil && p.stands {
 		said += " · above its text by " + wording.Estimate(p.test.Excess, p.test.Low, p.test.High, 2)
 	}
@@ -252,16 +263,16 @@ func (p stripPage) words(b *codex.Book) string {
 // pageStrip draws every page of a book, front to back.
 func (r *Results) pageStrip(row OverviewRow, scale overviewScale) template.HTML {
 	b := r.Books[row.index]
-	plot := 82.0
-	if row.Touched != nil {
-		plot = 46 // the traces stand below
+	plot, below := 82.0, 0.0
+	if scale.touched {
+		plot, below = 46, touchRoom
 	}
 	if scale.compact {
-		plot = 36
+		plot = 26
 	}
 	const top = 12.0
 	foot := top + plot
-	s := svgDrawing{width: pagesWidth, height: foot + 22}
+	s := svgDrawing{width: pagesWidth, height: foot + below + 14}
 	pages := r.stripPages(row.index)
 	positions := 1
 	for _, p := range pages {
@@ -320,7 +331,10 @@ func (r *Results) pageStrip(row OverviewRow, scale overviewScale) template.HTML 
 	for _, mark := range marks {
 		mark()
 	}
-	s.hoursBracket(row.carried, b.Book, left, pitch, foot)
+	if scale.touched {
+		r.touches(&s, row.index, foot, pitch)
+	}
+	s.hoursBracket(row.carried, b.Book, left, pitch, foot+below)
 	return template.HTML(s.drawing("mini strip", fmt.Sprintf("Wear of every page, front to back: %s", row.Pictures.Words)))
 }
 
@@ -353,6 +367,8 @@ func (s *svgDrawing) pageMark(p stripPage, x, y float64, beyond bool, names *lab
 	switch {
 	case p.page.Picture && p.stands:
 		s.diamond("m pic", x, y, 4)
+	case p.page.Picture && p.test == nil:
+		s.diamond("m untested", x, y, 3.2)
 	case p.page.Picture:
 		s.diamond("m pic open", x, y, 3.6)
 	case p.stands:
@@ -384,10 +400,12 @@ func (s *svgDrawing) hoursBracket(c *dropoff.Decline, b *codex.Book, left func(i
 		low, high = min(low, b.Pages[page].Position), max(high, b.Pages[page].Position)
 	}
 	from, to := left(low), left(high)+pitch
-	s.add(`<path class="bracket" d="M%v %vv4H%vv-4"/>`, from, foot+4, to)
+	s.add(`<path class="bracket" d="M%v %vv4H%vv-4"/>`, from, foot+3, to)
 	name := setName(c.Set)
 	half := letterWidth(name, axisLetters) / 2
-	s.text("ax dark", atMiddle, min(max((from+to)/2, half+1), pagesWidth-half-1), foot+18, name)
+	middle := min(max((from+to)/2, half+4), pagesWidth-half-4)
+	s.box("ground", middle-half-3, foot+1, 2*half+6, 12)
+	s.text("ax dark", atMiddle, middle, foot+11, name)
 }
 
 // officeChart draws each office as a share of the first.
@@ -397,12 +415,15 @@ func (r *Results) officeChart(row OverviewRow, scale overviewScale) template.HTM
 		return ""
 	}
 	plot := 82.0
+	if scale.touched {
+		plot = 62
+	}
 	if scale.compact {
-		plot = 36
+		plot = 26
 	}
 	const top = 12.0
 	foot := top + plot
-	s := svgDrawing{width: shareWidth, height: foot + 20}
+	s := svgDrawing{width: shareWidth, height: foot + 17}
 	y := func(v float64) float64 { return foot - plot*min(max(v, 0), shareTop)/shareTop }
 	gap := (shareWidth - shareLeft - 20) / float64(len(c.Offices)-1)
 	x := func(k float64) float64 { return shareLeft + 10 + gap*k }
@@ -441,7 +462,7 @@ func (r *Results) officeChart(row OverviewRow, scale overviewScale) template.HTM
 			what += fmt.Sprintf(" %v %s;", o.Office, wording.Percent(o.Share))
 		}
 		s.b.WriteString(`</g>`)
-		s.text("ax dark", atMiddle, at, foot+14, letters[k])
+		s.text("ax dark", atMiddle, at, foot+13, letters[k])
 	}
 	return template.HTML(s.drawing("mini", what))
 }

@@ -77,6 +77,7 @@ type pageView struct {
 	Books      []bookView
 	Together   []string
 	Shared     []sharedView
+	Compared   []string // of the pairs that the study names
 	Pairs      grid.Grid
 	Quires     bool
 	Habits     bool
@@ -102,8 +103,8 @@ type questionView struct {
 // An answerView is an answer's sentence, and whether it settles the question.
 type answerView struct {
 	Book, Sentence string
-	Settled        bool
-	Again          []string // the answer once more, in other ways that the question asks for
+	Mark           template.HTML // whether it settles the question, as a shape
+	Again          []string      // the answer once more, in other ways that the question asks for
 }
 
 type bookView struct {
@@ -195,8 +196,13 @@ func (r *Results) view(figures []Figure) pageView {
 		case s.Book != "":
 		case s.Topic == Sure:
 			v.Sure = append(v.Sure, s.Text)
-		case s.Topic == Stopped:
+		case s.Topic == Stopped && !s.Aside:
 			v.Together = append(v.Together, s.Text)
+		}
+	}
+	for _, p := range r.Pairs {
+		if p.Asked {
+			v.Compared = append(v.Compared, r.pairSentence(p).Text)
 		}
 	}
 	v.Traces = r.tracesView(shelf)
@@ -243,7 +249,8 @@ func (r *Results) questionViews() []questionView {
 	for _, q := range r.asked() {
 		shown := questionView{Words: q.words, Foot: questionFoot(q.answers[0])}
 		for _, a := range q.answers {
-			view := answerView{Settled: a.Verdict != hypotheses.Open, Sentence: wording.Typeset(wording.Sentence(a.Sentence))}
+			mark, _ := sureOf(a.Verdict != hypotheses.Open)
+			view := answerView{Mark: mark, Sentence: wording.Typeset(wording.Sentence(a.Sentence))}
 			for _, again := range a.Again() {
 				view.Again = append(view.Again, wording.Typeset(again))
 			}
@@ -299,6 +306,16 @@ func (b BookResult) notes() []string {
 func (r *Results) placeFigures(books []bookView, shelf *figureShelf) {
 	for i := range books {
 		books[i].Wear = shelf.take("wear-"+books[i].ID, books[i].Pages.Name)
+	}
+	first := 0
+	for i := range books {
+		switch wear := books[i].Wear; {
+		case wear == nil:
+		case first == 0:
+			first = wear.Number
+		default:
+			wear.Caption = fmt.Sprintf("Every page, front to back, drawn as Figure%s%d.", wording.NoBreak, first)
+		}
 	}
 	for i := range books {
 		books[i].Sections = shelf.take("sections-"+books[i].ID, books[i].Grid.Name)
@@ -385,8 +402,8 @@ func (r *Results) measuringView(shelf *figureShelf) measuringView {
 // bookFacts is what the catalogue says of a book, in one line.
 func bookFacts(b *codex.Book) string {
 	var facts []string
-	if shortTitle(b) != b.Title {
-		facts = append(facts, b.Title)
+	if mark, ok := strings.CutPrefix(b.Title, shortTitle(b)+" ("); ok {
+		facts = append(facts, strings.TrimSuffix(mark, ")"))
 	}
 	if b.Owner != "" {
 		facts = append(facts, "owner: "+b.Owner)

@@ -31,7 +31,7 @@ func (t Topic) Heading() string {
 	case Pictures:
 		return "Which pages attract handling"
 	case Stopped:
-		return "Where wear falls"
+		return "Where wear drops"
 	case Sure:
 		return "How sure this is"
 	}
@@ -68,10 +68,17 @@ func (r *Results) Sentences() []Sentence {
 	for i := range r.Books {
 		out = append(out, r.spreadSentences(i)...)
 	}
-	together := r.togetherSentences()
-	out = append(out, together...)
+	out = append(out, r.togetherSentences()...)
 	for i := range r.Books {
 		out = append(out, aside(r.bookSentences(i))...)
+	}
+	for _, s := range r.Shared {
+		out = append(out, aside([]Sentence{r.sharedSentence(s)})...)
+	}
+	for _, p := range r.Pairs {
+		if p.Asked {
+			out = append(out, aside([]Sentence{r.pairSentence(p)})...)
+		}
 	}
 	return append(out, aside(r.sureSentences())...)
 }

@@ -370,9 +370,9 @@ const likely = 0.8
 func verb(falls, sure bool) string {
 	switch {
 	case falls && sure:
-		return "falls"
+		return "drops"
 	case falls:
-		return "may fall"
+		return "may drop"
 	case sure:
 		return "rises"
 	}

@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"strings"
 
 	"thumbed/models/dropoff"
 	"thumbed/models/wording"
@@ -13,20 +12,72 @@ import (
 func (r *Results) togetherSentences() []Sentence {
 	var out []Sentence
 	for _, s := range r.Shared {
-		out = append(out, r.sharedSentence(s))
+		out = append(out, Sentence{Topic: Stopped, Text: r.sharedWords(s)})
 	}
-	var unnamed []ReaderPair
+	var named, unnamed []ReaderPair
 	for _, p := range r.Pairs {
 		if p.Asked {
-			out = append(out, r.pairSentence(p))
+			named = append(named, p)
 		} else if p.Difference != nil {
 			unnamed = append(unnamed, p)
+		}
+	}
+	if len(named) > fewNamed {
+		out = append(out, r.pairsSentence(named))
+	} else {
+		for _, p := range named {
+			out = append(out, Sentence{Topic: Stopped, Text: r.pairWords(p)})
 		}
 	}
 	if len(unnamed) > 0 {
 		out = append(out, r.pairsSentence(unnamed))
 	}
 	return out
+}
+
+// fewNamed is how many books or pairs a short sentence names before it counts them.
+const fewNamed = 3
+
+// sharedWords say in one sentence whether books share a drop.
+func (r *Results) sharedWords(s SharedDrop) string {
+	hours := "the " + setName(s.Set)
+	if s.Shared == nil {
+		return "Whether the books with " + hours + " share a drop of wear cannot be said."
+	}
+	books := wording.Count(len(s.Shared.Books), "book", "books") + " with " + hours
+	if !s.Shared.Claimed() {
+		return fmt.Sprintf("Whether the %s share a drop of wear is open; the likeliest place is after %v.", books, s.Shared.After)
+	}
+	var has []string
+	for _, d := range s.Shared.Books {
+		if d.Refused == "" && d.Has {
+			has = append(has, r.short(r.bookOf(s.Readers[d.Decline]))+" ("+wording.Percent(d.Drop)+")")
+		}
+	}
+	share := "share"
+	if len(has) < 2 {
+		share = "do not share"
+	}
+	head := fmt.Sprintf("The %s %s a drop of wear; after %v ", books, share, s.Shared.After)
+	switch n := len(has); {
+	case n == 0:
+		return head + "it is clear in no book by itself."
+	case n > fewNamed:
+		return head + fmt.Sprintf("it is clear in %s.", wording.Whole(n))
+	}
+	return head + "it is clear in " + wording.List(has) + "."
+}
+
+// pairWords say in one sentence whether two readers that the study names differ.
+func (r *Results) pairWords(p ReaderPair) string {
+	one, other, where := r.readerNames(p)
+	switch {
+	case p.Difference == nil:
+		return fmt.Sprintf("Whether %s and %s show the same decline %s cannot be said.", one, other, where)
+	case p.apart():
+		return fmt.Sprintf("%s and %s differ in their decline %s.", wording.Capital(one), other, where)
+	}
+	return fmt.Sprintf("%s and %s are not shown to differ in their decline %s.", wording.Capital(one), other, where)
 }
 
 // namedBooks is how many books a sentence names.
@@ -162,13 +213,15 @@ func (r *Results) pairsSentence(pairs []ReaderPair) Sentence {
 		apart = append(apart, fmt.Sprintf("%s and %s %s", one, other, where))
 	}
 	all := wording.Count(len(pairs), "pair", "pairs")
-	switch len(apart) {
-	case 0:
-		s.Text = fmt.Sprintf("Of %s of readers no two are shown to differ in their decline. A difference between two books needs more pages than a fall within one.", all)
-	case len(pairs):
-		s.Text = fmt.Sprintf("Of %s of readers all differ in their decline: %s.", all, strings.Join(apart, "; "))
+	switch n := len(apart); {
+	case n == 0:
+		s.Text = fmt.Sprintf("Of %s of readers no two are shown to differ in their decline.", all)
+	case n == len(pairs):
+		s.Text = fmt.Sprintf("Of %s of readers all differ in their decline.", all)
+	case n == 1:
+		s.Text = fmt.Sprintf("Of %s of readers one differs in its decline: %s. The others are open.", all, apart[0])
 	default:
-		s.Text = fmt.Sprintf("Of %s of readers %s differ in their decline: %s. The others are open.", all, wording.Whole(len(apart)), strings.Join(apart, "; "))
+		s.Text = fmt.Sprintf("Of %s of readers %s differ in their decline; the others are open.", all, wording.Spelled(n))
 	}
 	return s
 }

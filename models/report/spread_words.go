@@ -8,7 +8,7 @@ import (
 )
 
 // spreadSentences are what is said of one book beside its chart: what was read,
-// which pages attract handling and where wear falls, one short sentence each.
+// which pages attract handling and where wear drops, one short sentence each.
 func (r *Results) spreadSentences(i int) []Sentence {
 	b := r.Books[i]
 	var out []Sentence
@@ -74,9 +74,30 @@ func (b BookResult) picturesWords() string {
 		return fmt.Sprintf("None of %s tested is shown to stand above its text, which does not show that they were passed over%s", wording.Count(len(tests), "picture", "pictures"), tail)
 	}
 	most := tests[0]
-	return fmt.Sprintf("%s of %s stand above their own text, most %s, by %s density%s",
-		wording.Capital(wording.Spelled(standing)), wording.Count(len(tests), "picture tested", "pictures tested"),
-		pageWords(b.Book, most.Page, 28), wording.Estimate(most.Excess, most.Low, most.High, 2), tail)
+	return fmt.Sprintf("%s of %s %s above their own text, most %s, by %s density%s%s",
+		wording.Capital(wording.Spelled(standing)), wording.Count(len(tests), "picture", "pictures"), stand(standing),
+		pageWords(b.Book, most.Page, 28), wording.Estimate(most.Excess, most.Low, most.High, 2), tail, b.uncomparedWords(len(tests)))
+}
+
+// uncomparedWords say how many pictures could not be tested, beside those that were.
+func (b BookResult) uncomparedWords(tested int) string {
+	beside := -tested
+	for _, p := range b.Book.Pages {
+		if p.Picture {
+			beside++
+		}
+	}
+	if beside <= 0 {
+		return ""
+	}
+	return " " + wording.Capital(moreWere(beside)) + " not compared."
+}
+
+func moreWere(n int) string {
+	if n == 1 {
+		return "one more was"
+	}
+	return wording.Spelled(n) + " more were"
 }
 
 func are(n int) string {
@@ -101,17 +122,17 @@ func standAbove(n int, one, many string) string {
 // share of it tells little (the interval is Fieller's; common practice, no source).
 const hardlyWorn = 0.15
 
-// fallWords says where along the hours wear falls, and how worn the last office
+// fallWords says where along the hours wear drops, and how worn the last office
 // is.
 func fallWords(c *dropoff.Decline, fall int) string {
 	along := "Along the " + setName(c.Set) + " "
-	said := "no fall of wear is found"
+	said := "no drop of wear is found"
 	switch {
 	case c.Changes == nil:
-		said = "too few pages were measured to look for a fall"
+		said = "too few pages were measured to look for a drop"
 	case fall >= 0:
 		change := c.Changes.Changes[fall]
-		said = "wear falls after f." + wording.NoBreak + change.At + inOffice(c, change.After)
+		said = "wear drops after f." + wording.NoBreak + change.At + inOffice(c, change.After)
 	case c.Changes.Tentative && len(c.Changes.Changes) > 0:
 		said = "wear may change after f." + wording.NoBreak + c.Changes.Changes[0].At + ", which is doubtful"
 	case len(c.Changes.Changes) > 0:

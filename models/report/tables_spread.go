@@ -7,6 +7,7 @@ import (
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
+	"thumbed/models/hypotheses"
 	"thumbed/models/profile"
 	"thumbed/models/report/grid"
 	"thumbed/models/wording"
@@ -20,14 +21,32 @@ const interval95 = "95" + wording.Narrow + "% interval"
 // short95 is the same where there is little room.
 const short95 = "95" + wording.Narrow + "%"
 
-// sureCell shows whether something is clear, as a shape.
-func sureCell(clear bool) grid.Cell {
-	said, path := "open", `<path d="M8 1.4a6.6 6.6 0 0 0 0 13.2z" class="full"/>`
-	if clear {
-		said, path = "clear", `<circle cx="8" cy="8" r="6.6" class="full"/>`
+// clearly is the mark of what holds at its error rate.
+const clearly = "clear"
+
+// sureMark is how sure an answer is as a shape: clear a full disc, open half of one,
+// and where books differ two.
+func sureMark(how string) template.HTML {
+	shape := `<circle cx="8" cy="8" r="6.6" class="ring"/><path d="M8 1.4a6.6 6.6 0 0 0 0 13.2z" class="full"/>`
+	switch how {
+	case clearly:
+		shape = `<circle cx="8" cy="8" r="6.6" class="ring"/><circle cx="8" cy="8" r="6.6" class="full"/>`
+	case differs:
+		shape = `<circle cx="4.2" cy="8" r="3.6" class="full"/><circle cx="12" cy="8" r="3" class="ring"/>`
 	}
-	return grid.Drawn(template.HTML(`<svg class="sure" viewBox="0 0 16 16" width="13" height="13" role="img" aria-label="`+said+`"><circle cx="8" cy="8" r="6.6" class="ring"/>`+path+`</svg>`), said)
+	return template.HTML(`<svg class="sure" viewBox="0 0 16 16" width="15" height="15" role="img" aria-label="` + how + `">` + shape + `</svg>`)
 }
+
+// sureOf is the shape of what is clear or open.
+func sureOf(isClear bool) (mark template.HTML, said string) {
+	if isClear {
+		return sureMark(clearly), clearly
+	}
+	return sureMark(hypotheses.Open), hypotheses.Open
+}
+
+// sureCell shows whether something is clear, as a shape.
+func sureCell(isClear bool) grid.Cell { return grid.Drawn(sureOf(isClear)) }
 
 // A placed row has its rank, from 1.
 type placed[T any] struct {

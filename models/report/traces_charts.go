@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"html/template"
 	"maps"
 	"math"
 	"slices"
@@ -421,40 +420,51 @@ func (r *Results) expectedName(e TraceExpected) string {
 	return level + ": " + e.Of
 }
 
-// touchStrip draws the looks at one book where there is little room: grades and what is
-// there upwards, counts as drops below the line.
-func (r *Results) touchStrip(i int) template.HTML {
+// touches draws the looks at a book below its page strip: what is graded or there hangs
+// from the line, the longer the higher its grade; counts are dots below that, the larger
+// the more.
+func (r *Results) touches(s *svgDrawing, i int, foot, pitch float64) {
+	if r.Traces == nil || r.Traces.Looks == nil {
+		return
+	}
+	const plot = 9.0
 	book := r.Books[i].Book
-	const plot, foot = 17.0, 19.0
-	s := svgDrawing{width: pagesWidth, height: foot + 8}
-	pitch := (pagesWidth - pagesLeft) / float64(max(1, len(book.Pages)))
-	s.line("base", pagesLeft, foot, pagesWidth, foot)
-	up, down, looked := map[int]float64{}, map[int]float64{}, map[int]bool{}
+	down, dots := map[int]float64{}, map[int]float64{}
 	for _, look := range r.Traces.Looks.All {
 		if look.Book != i || !look.Kept() || math.IsNaN(look.Value) {
 			continue
 		}
-		looked[look.Page] = true
 		if n := len(r.Traces.Coding[look.Trace].Levels()); n > 1 {
-			up[look.Page] = max(up[look.Page], look.Value/float64(n-1))
+			down[look.Page] = max(down[look.Page], look.Value/float64(n-1))
 		} else {
-			down[look.Page] = max(down[look.Page], look.Value)
+			dots[look.Page] = max(dots[look.Page], look.Value)
 		}
 	}
-	touched := 0
 	for page := range book.Pages {
 		x := pagesLeft + pitch*float64(book.Pages[page].Position-1)
-		if !looked[page] {
-			continue
+		if v := down[page]; v > 0 {
+			s.box("touch", x, foot+2, max(pitch*0.82, 0.8), plot*v)
 		}
-		s.line("gap", x+pitch/2, foot, x+pitch/2, foot+2)
-		if v := up[page]; v > 0 {
-			touched++
-			s.box("bar txt", x, foot-plot*v, max(pitch*0.82, 0.8), plot*v)
-		}
-		if down[page] > 0 {
-			s.dot("up", x+pitch/2, foot+5, min(1+0.4*down[page], 2.4))
+		if dots[page] > 0 {
+			s.dot("count", x+pitch/2, foot+plot+5, min(1+0.4*dots[page], 2.4))
 		}
 	}
-	return template.HTML(s.drawing("mini strip", fmt.Sprintf("Traces on the pages, front to back: grades on %s, the taller the more; drops below the line are counts.", wording.Count(touched, "page", "pages"))))
+}
+
+// touchedKey names what the marks below a strip are: graded traces, and counts; empty
+// where there are none.
+func (r *Results) touchedKey() (graded, counted string) {
+	if r.Traces == nil || r.Traces.Looks == nil {
+		return "", ""
+	}
+	var hang, dots []string
+	for k := range r.Traces.Coding {
+		t := &r.Traces.Coding[k]
+		if name := r.Labels.Column(t.Name); len(t.Levels()) > 1 {
+			hang = append(hang, name)
+		} else {
+			dots = append(dots, name)
+		}
+	}
+	return wording.List(hang), wording.List(dots)
 }

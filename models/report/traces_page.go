@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -16,13 +17,12 @@ import (
 
 // A tracesView is what the page shows of traces.
 type tracesView struct {
-	Short      []string
+	Traces     grid.Grid // what was looked at, and how far observers agree
 	Answers    grid.Grid
-	Coding     grid.Grid
 	Shares     []*figureView
+	Coding     grid.Grid
 	Strips     []*figureView
-	Agreement  []string
-	Prints     []string
+	Said       []string // of agreement and of prints, in full
 	States     grid.Grid
 	Pairs      grid.Grid
 	Grades     grid.Grid
@@ -43,8 +43,7 @@ func (r *Results) tracesView(shelf *figureShelf) *tracesView {
 	if t == nil || t.Looks == nil {
 		return nil
 	}
-	v := &tracesView{Answers: r.toldGrid(), Coding: r.codingGrid(), States: r.stateGrid(), Pairs: r.agreedGrid(), Grades: r.gradeGrid()}
-	v.Short = r.traceSentences()
+	v := &tracesView{Answers: r.toldGrid(), Traces: r.traceGrid(), Coding: r.codingGrid(), States: r.stateGrid(), Pairs: r.agreedGrid(), Grades: r.gradeGrid()}
 	all := func(prefix, table string) (out []*figureView) {
 		for _, f := range shelf.figures {
 			if strings.HasPrefix(f.Name, prefix) {
@@ -57,10 +56,10 @@ func (r *Results) tracesView(shelf *figureShelf) *tracesView {
 	v.Strips = all("traces-along-", "")
 	v.Confusions = all("traces-agree-", v.Pairs.Name)
 	for _, a := range t.Agreement {
-		v.Agreement = append(v.Agreement, wording.Typeset(a.Words))
+		v.Said = append(v.Said, wording.Typeset(a.Words))
 	}
 	for _, p := range t.Prints {
-		v.Prints = append(v.Prints, wording.Typeset(p.Words))
+		v.Said = append(v.Said, wording.Typeset(p.Words))
 	}
 	for k, m := range t.Models {
 		view := r.traceModelView(k, m)
@@ -70,9 +69,11 @@ func (r *Results) tracesView(shelf *figureShelf) *tracesView {
 	return v
 }
 
-// traceSentences tell of each trace how much of it was looked at, over all books.
-func (r *Results) traceSentences() []string {
-	var out []string
+// traceGrid tells of each trace on how much of what was looked at it is, over all books,
+// and how far observers agree.
+func (r *Results) traceGrid() grid.Grid {
+	g := grid.Grid{Name: "traces", Title: "What was looked at, and how far observers agree on what was coded more than once: alpha is 1 where they agree fully, 0 where as by chance.",
+		Heads: grid.Heads("Trace", "Looked at", "There#", "Cannot be told#", "Not looked at#", "Coded more than once#", "Agreement (alpha)#", "Higher values")}
 	for i := range r.Traces.Coding {
 		t := &r.Traces.Coding[i]
 		var sum traces.State
@@ -80,25 +81,32 @@ func (r *Results) traceSentences() []string {
 			if s.Trace == t.Name {
 				sum.Things += s.Things
 				sum.NotLooked += s.NotLooked
-				sum.Nothing += s.Nothing
 				sum.There += s.There
 				sum.Unclear += s.Unclear
 			}
 		}
-		things := wording.Count(sum.Things, "page", "pages")
-		switch {
-		case len(t.Parts) > 0:
-			things = wording.Count(sum.Things, "part of a picture", "parts of pictures")
-			if t.On != traces.OnPictures {
-				things = wording.Count(sum.Things, "part of a page", "parts of pages")
+		again, alpha, higher := 0, grid.Instead("not known"), "not known"
+		for _, a := range r.Traces.Agreement {
+			if a.Trace == t.Name {
+				again, alpha, higher = a.Things, alphaCell(a.Alpha), higherValues(a)
 			}
-		case t.On == traces.OnPictures:
-			things = wording.Count(sum.Things, "picture", "pictures")
 		}
-		out = append(out, fmt.Sprintf("%s: of %s, %s were looked at; %s have it, %s have not, %s cannot be told.",
-			wording.Capital(r.Labels.Column(t.Name)), things, wording.Whole(sum.Things-sum.NotLooked), wording.Whole(sum.There), wording.Whole(sum.Nothing), wording.Whole(sum.Unclear)))
+		g.Add(grid.Words(wording.Capital(r.Labels.Column(t.Name))), grid.Words(thingsOf(t, sum.Things-sum.NotLooked)), grid.Whole(sum.There), grid.Whole(sum.Unclear), grid.Whole(sum.NotLooked), grid.Whole(again), alpha, grid.Words(higher))
 	}
-	return out
+	return g
+}
+
+// thingsOf counts the things that a trace is looked for on.
+func thingsOf(t *traces.Trace, n int) string {
+	switch {
+	case len(t.Parts) > 0 && t.On == traces.OnPictures:
+		return wording.Count(n, "part of a picture", "parts of pictures")
+	case len(t.Parts) > 0:
+		return wording.Count(n, "part of a page", "parts of pages")
+	case t.On == traces.OnPictures:
+		return wording.Count(n, "picture", "pictures")
+	}
+	return wording.Count(n, "page", "pages")
 }
 
 // toldGrid are the answers on traces as probabilities and rates.
@@ -150,6 +158,29 @@ func (r *Results) stateGrid() grid.Grid {
 	return g
 }
 
+// higherValues names the observers who are shown to give the higher values.
+func higherValues(a traces.Agreement) string {
+	var higher []string
+	for _, p := range a.Pairs {
+		switch {
+		case p.One == p.Other || p.P >= claimRate:
+		case p.Higher > p.Lower:
+			higher = append(higher, p.Other+" above "+p.One)
+		default:
+			higher = append(higher, p.One+" above "+p.Other)
+		}
+	}
+	return cmp.Or(wording.List(higher), "not shown of anyone")
+}
+
+// alphaCell is alpha with its interval, where it has one.
+func alphaCell(alpha traces.Estimate) grid.Cell {
+	if math.IsNaN(alpha.Low) {
+		return grid.Number(alpha.Value, 2)
+	}
+	return grid.Shown(alpha.Value, wording.Estimate(alpha.Value, alpha.Low, alpha.High, 2))
+}
+
 func (r *Results) agreedGrid() grid.Grid {
 	g := grid.Grid{Name: "trace-agreement", Title: "Agreement on what was coded more than once: Krippendorff’s alpha over all looks at a trace, Cohen’s kappa of each pair weighted by squared distances of grades, and who gives the higher value.",
 		Heads: grid.Heads("Trace", "Alpha#", "Observers", "Things#", "Same#", "Kappa#", "Second higher#", "Second lower#", "p#"), Empty: "Nothing was coded more than once, so that nothing is known of how far observers agree: have a share coded twice."}
@@ -159,11 +190,7 @@ func (r *Results) agreedGrid() grid.Grid {
 			if p.Kappa != nil {
 				kappa = grid.Shown(*p.Kappa, wording.Estimate(*p.Kappa, p.Low, p.High, 2))
 			}
-			alpha := grid.Number(a.Alpha.Value, 2)
-			if !math.IsNaN(a.Alpha.Low) {
-				alpha = grid.Shown(a.Alpha.Value, wording.Estimate(a.Alpha.Value, a.Alpha.Low, a.Alpha.High, 2))
-			}
-			g.Add(grid.Words(wording.Capital(r.Labels.Column(a.Trace))), alpha, grid.Words(p.One+", "+p.Other), grid.Whole(p.Things), grid.Whole(p.Same), kappa, grid.Whole(p.Higher), grid.Whole(p.Lower), grid.Shown(p.P, wording.PValue(p.P)))
+			g.Add(grid.Words(wording.Capital(r.Labels.Column(a.Trace))), alphaCell(a.Alpha), grid.Words(p.One+", "+p.Other), grid.Whole(p.Things), grid.Whole(p.Same), kappa, grid.Whole(p.Higher), grid.Whole(p.Lower), grid.Shown(p.P, wording.PValue(p.P)))
 		}
 	}
 	return g
@@ -267,8 +294,8 @@ func (r *Results) touchedFinding(i int) *Finding {
 	if a := r.clearestTold(id); a != nil {
 		t := a.Told
 		f.Clear, f.P = true, a.Adjusted
-		f.Words = "Touched: " + t.Level
-		f.Detail = fmt.Sprintf("%s in %s, else %s", t.Outcome, percentOr(t, t.Asked.Mean), percentOr(t, t.Against.Mean))
+		f.Words = wording.Capital(t.Outcome+t.Per) + ": " + percentOr(t, t.Asked.Mean)
+		f.Detail = fmt.Sprintf("%s, against %s", t.Level, percentOr(t, t.Against.Mean))
 		f.Numbers = []Number{{Name: t.Level, Value: t.Asked.Mean, Low: t.Asked.Low, High: t.Asked.High}, {Name: t.Other, Value: t.Against.Mean, Low: t.Against.Low, High: t.Against.High}}
 		return f
 	}
@@ -280,22 +307,21 @@ func (r *Results) touchedFinding(i int) *Finding {
 		}
 	}
 	if most == nil {
-		there := 0
+		there, looked := 0, 0
 		for _, s := range r.Traces.States {
 			if s.Book == id {
-				there += s.There
+				there, looked = there+s.There, looked+s.Things-s.NotLooked
 			}
 		}
-		f.Words, f.Detail = "Traces", fmt.Sprintf("on %s looked at", wording.Count(there, "thing", "things"))
+		f.Words, f.Detail = fmt.Sprintf("Traces on %d", there), "of "+wording.Count(looked, "thing", "things")+" looked at"
 		return f
 	}
 	last := most.Shares[len(most.Shares)-1]
-	f.Words = "Traces: nothing claimed"
-	share := wording.Percent(last.Share)
+	f.Words = wording.Capital(r.Labels.Column(most.Trace))
 	if most.Part != "" {
-		share = most.Part + ", " + share
+		f.Words += " most on the " + most.Part
 	}
-	f.Detail = fmt.Sprintf("most “%s”: %s", last.Level, share)
+	f.Detail = fmt.Sprintf("%s “%s”", wording.Percent(last.Share), last.Level)
 	f.Numbers = []Number{{Name: "share of " + last.Level, Value: last.Share, Low: last.Least.Low, High: last.Least.High, Unit: "share"}}
 	return f
 }
@@ -330,11 +356,11 @@ func (r *Results) touchedHeadline() string {
 		return ""
 	}
 	t := best.Told
-	said := t.Outcome + " in " + percentOr(t, t.Asked.Mean)
+	in := " in "
 	if t.Rate {
-		said = percentOr(t, t.Asked.Mean) + " " + t.Outcome + t.Per
+		in = " "
 	}
-	return fmt.Sprintf("%s: %s, against %s for %s.", wording.Capital(t.Level), said, percentOr(t, t.Against.Mean), t.Other)
+	return fmt.Sprintf("%s: %s%s%s, %s%s%s.", wording.Capital(t.Outcome+t.Per), t.Level, in, percentOr(t, t.Asked.Mean), t.Other, in, percentOr(t, t.Against.Mean))
 }
 
 // ShowTraces shows what was seen of traces in books, without a study around it.
@@ -343,12 +369,12 @@ func ShowTraces(books []*codex.Book, t *TraceResults, labels wording.Labels) (Sh
 	for _, b := range books {
 		r.Books = append(r.Books, BookResult{Book: b})
 	}
-	said := r.traceSentences()
+	var said []string
 	for _, a := range t.Agreement {
 		said = append(said, a.Words)
 	}
 	for _, p := range t.Prints {
 		said = append(said, p.Words)
 	}
-	return shown(wording.TypesetAll(said), nil, []grid.Grid{r.codingGrid(), r.stateGrid(), r.agreedGrid(), r.gradeGrid()}, r.traceSketches()...)
+	return shown(wording.TypesetAll(said), nil, []grid.Grid{r.traceGrid(), r.codingGrid(), r.stateGrid(), r.agreedGrid(), r.gradeGrid()}, r.traceSketches()...)
 }
