@@ -6,6 +6,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"thumbed/models/report/reporttest"
 )
 
 // TestFromARecordToThePage goes from a catalogue record and a spreadsheet that was kept
@@ -27,6 +29,7 @@ func TestFromARecordToThePage(t *testing.T) {
 		t.Error(told)
 	}
 	done(t, "run", mine)
+	reporttest.Folder(t, filepath.Join(mine, "results"))
 	page, err := os.ReadFile(filepath.Join(mine, "results", "index.html"))
 	if err != nil || !strings.Contains(string(page), "Ostreham 12") {
 		t.Errorf("%v: %d bytes", err, len(page))

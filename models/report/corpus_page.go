@@ -7,6 +7,7 @@ import (
 	"io"
 
 	"thumbed/models/dropoff/readers"
+	"thumbed/models/hypotheses"
 	"thumbed/models/report/grid"
 	"thumbed/models/wording"
 )
@@ -39,10 +40,12 @@ const mostRows = 500
 type corpusView struct {
 	Meta             Meta
 	Style            template.CSS
+	Script           template.JS
+	Headline         string
+	Asked            firstView // its questions, a line each
 	Questions        []questionView
 	Each             []eachView
 	Readers, Sure    []string
-	Verdict          string
 	Side, Kinds, Gap *figureView
 	KindGrid         grid.Grid
 	GapGrid          grid.Grid
@@ -61,7 +64,7 @@ type eachView struct{ Words, Counts, Foot string }
 
 func (c *Corpus) view(figures []Figure) corpusView {
 	once := c.once()
-	v := corpusView{Meta: c.Meta, Style: template.CSS(inkStyle() + pageStyle), Cautions: cautions, Notes: wording.TypesetAll(c.Notes),
+	v := corpusView{Meta: c.Meta, Style: template.CSS(inkStyle() + pageStyle), Script: template.JS(pageScript), Cautions: cautions, Notes: wording.TypesetAll(c.Notes),
 		Questions: once.questionViews(), FailureCount: c.FailureCount(), Readers: wording.TypesetAll(c.readerWords())}
 	for _, e := range c.eachAnswers() {
 		v.Each = append(v.Each, eachView{Words: e.question.Words, Counts: e.words(), Foot: fmt.Sprintf("Answered by the model “%s” in each book; the table answers has every one.", e.question.Model)})
@@ -71,9 +74,8 @@ func (c *Corpus) view(figures []Figure) corpusView {
 			v.Sure = append(v.Sure, s.Text)
 		}
 	}
-	if g := c.Compared.Grouping; g != nil {
-		v.Verdict = verdictWord(g.Verdict)
-	}
+	v.Headline = c.headline()
+	v.Asked.Questions, v.Asked.MoreQuestions = questionLineViews(c.lines())
 	shelf := newFigureShelf(figures)
 	v.ReaderGrid, v.KindGrid, v.GapGrid = c.readerGrid(), c.kindTable(), c.gapTable()
 	v.Side = shelf.take("readers", v.ReaderGrid.Name)
@@ -91,6 +93,26 @@ func (c *Corpus) view(figures []Figure) corpusView {
 	v.Books = c.bookGrid()
 	v.Methods, v.References = c.Methods()
 	return v
+}
+
+// lines are the questions with their answers in a line: those of all books, then those
+// of each by itself.
+func (c *Corpus) lines() []QuestionLine {
+	out := c.once().questionLines()
+	for _, e := range c.eachAnswers() {
+		line := QuestionLine{Words: e.question.Words, Clear: e.count[hypotheses.Open] == 0, Answer: e.brief()}
+		for _, verdict := range verdicts {
+			switch {
+			case e.count[verdict] == 0:
+			case line.Verdict == "":
+				line.Verdict = verdict
+			default:
+				line.Verdict = differs
+			}
+		}
+		out = append(out, line)
+	}
+	return out
 }
 
 // cut shows the first rows of a long table, and says where the others are.

@@ -243,11 +243,9 @@ func (c *Corpus) readerWords() []string {
 	}
 	out := []string{x.Grouping.Words}
 	if left := c.uncompared(); left > 0 {
-		out[0] += fmt.Sprintf(" %s of these hours could not be compared; the table of readers says why of each.", wording.Count(left, "more reader", "more readers"))
+		out = append(out, fmt.Sprintf("%s of these hours could not be compared; the table of readers says why of each.", wording.Count(left, "more reader", "more readers")))
 	}
-	if text := x.continuum(); text != "" {
-		out = append(out, text)
-	}
+	out = append(out, x.continuum()...)
 	if x.Grouping.Verdict == readers.None {
 		return out
 	}
@@ -260,10 +258,10 @@ func (c *Corpus) readerWords() []string {
 
 // continuum tells how readers differ by degrees: by the offices at which the axis is
 // largest either way.
-func (x *Compared) continuum() string {
+func (x *Compared) continuum() []string {
 	s := x.Grouping.Continuum
 	if s == nil || s.SD == 0 {
-		return ""
+		return nil
 	}
 	more, less := 0, 0
 	for j, v := range s.Axis {
@@ -274,8 +272,20 @@ func (x *Compared) continuum() string {
 			less = j
 		}
 	}
-	return fmt.Sprintf("Along the scale on which they differ most, readers of higher place have more of their wear at %s and less at %s. It holds %s of all that they differ by beyond the errors of measuring, and their places have a standard deviation of %s (of shape, whose mean is 1). The table of readers has each one’s place with its interval.",
-		x.Offices[more], x.Offices[less], wording.Percent(s.Share), wording.Fixed(s.SD, 2))
+	return []string{
+		fmt.Sprintf("Along the scale on which they differ most, readers of higher place have more of their wear at %s and less at %s. It holds %s of all that they differ by beyond the errors of measuring.",
+			x.Offices[more], x.Offices[less], wording.Percent(s.Share)),
+		fmt.Sprintf("Their places have a standard deviation of %s (of shape, whose mean is 1). The table of readers has each one’s place with its interval.", wording.Fixed(s.SD, 2)),
+	}
+}
+
+// headline says what the corpus holds and whether its readers fall into groups.
+func (c *Corpus) headline() string {
+	text := fmt.Sprintf("%s with %s measured", wording.Capital(wording.Count(len(c.Books), "book", "books")), wording.Count(c.pages(), "page", "pages"))
+	if g := c.Compared.Grouping; g != nil {
+		text += ". Groups of readers: " + verdictWord(g.Verdict)
+	}
+	return text + "."
 }
 
 // uncompared counts the readers of the hours compared whose curves have no shape.
@@ -329,8 +339,16 @@ type eachAnswer struct {
 
 func (e *eachAnswer) words() string {
 	total := e.count[hypotheses.Yes] + e.count[hypotheses.No] + e.count[hypotheses.Open]
-	return fmt.Sprintf("Asked of %s by itself: yes in %s, no in %s, open in %s, after adjustment over all of them.",
-		wording.Count(total, "book", "books"), wording.Whole(e.count[hypotheses.Yes]), wording.Whole(e.count[hypotheses.No]), wording.Whole(e.count[hypotheses.Open]))
+	return fmt.Sprintf("Asked of %s by itself: %s, after adjustment over all of them.", wording.Count(total, "book", "books"), e.brief())
+}
+
+// brief counts the books of each verdict.
+func (e *eachAnswer) brief() string {
+	var parts []string
+	for _, verdict := range verdicts {
+		parts = append(parts, verdict+" in "+wording.Whole(e.count[verdict]))
+	}
+	return strings.Join(parts, ", ")
 }
 
 // eachAnswers count the answers of questions that are asked of each book, in

@@ -65,15 +65,20 @@ func (r *Results) firstView() firstView {
 			v.Rows[len(v.Rows)-1].Touched = row.Touched
 		}
 	}
-	for k, q := range o.Questions {
-		if k == mostQuestions {
-			v.MoreQuestions = wording.Count(len(o.Questions)-k, "more question", "more questions")
-			break
-		}
-		v.Questions = append(v.Questions, questionLineView{q.Words, wording.Capital(q.Verdict), q.Answer, sureMark(q.mark())})
-	}
+	v.Questions, v.MoreQuestions = questionLineViews(o.Questions)
 	v.Key = r.key(rows, o.Questions)
 	return v
+}
+
+// questionLineViews are the first of the questions, and how many more there are.
+func questionLineViews(questions []QuestionLine) (shown []questionLineView, more string) {
+	for k, q := range questions {
+		if k == mostQuestions {
+			return shown, wording.Count(len(questions)-k, "more question", "more questions")
+		}
+		shown = append(shown, questionLineView{q.Words, wording.Capital(q.Verdict), q.Answer, sureMark(q.mark())})
+	}
+	return shown, ""
 }
 
 // mark is the shape that stands before a question's verdict.

@@ -244,7 +244,7 @@ func (b BookResult) pictureFinding() Finding {
 		f.Detail = b.textStandouts()
 		return f
 	case len(tests) == 0:
-		return nothing("No picture could be tested", "no text page of its own text to compare with")
+		return nothing("No picture could be tested", "no text page to compare with")
 	}
 	var p []float64
 	standing := 0
@@ -457,7 +457,11 @@ func (r *Results) fellWords(rows []OverviewRow, all int) string {
 		return "Wear drops along the hours in " + r.inBooks(rows, all) + "."
 	}
 	var parts []string
-	for _, row := range rows {
+	for i, row := range rows {
+		if i > 0 && row.after == rows[0].after {
+			parts[0] += " and " + r.shortBook(row)
+			continue
+		}
 		parts = append(parts, fmt.Sprintf("after %s in %s", row.after, r.shortBook(row)))
 	}
 	return "Wear drops " + wording.List(parts) + "."
@@ -532,7 +536,7 @@ func (r *Results) questionLines() []QuestionLine {
 			}
 		}
 		var parts, brief []string
-		for _, verdict := range []string{hypotheses.Yes, hypotheses.No, hypotheses.Open} {
+		for _, verdict := range verdicts {
 			switch books := counts[verdict]; {
 			case len(books) == len(q.answers):
 				parts = append(parts, fmt.Sprintf("%s in all %s", verdict, wording.Spelled(len(books))))
@@ -556,6 +560,9 @@ func (r *Results) questionLines() []QuestionLine {
 // mostAnswer is how many characters an answer in one line has before books are counted
 // and not named.
 const mostAnswer = 60
+
+// verdicts are those of single answers.
+var verdicts = []string{hypotheses.Yes, hypotheses.No, hypotheses.Open}
 
 // differs is the verdict of a question that books answer differently.
 const differs = "differs"

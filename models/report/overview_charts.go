@@ -149,10 +149,10 @@ func (r *Results) readChart(row OverviewRow, scale overviewScale) template.HTML 
 		pitch = 18
 	}
 	if scale.compact {
-		pitch, letters = 12, "ax dark"
+		pitch, letters = 11.5, "ax dark"
 	}
 	foot := 4 + pitch*float64(len(shown))
-	s := svgDrawing{width: readWidth, height: foot + 16}
+	s := svgDrawing{width: readWidth, height: foot + 14}
 	x := func(v float64) float64 { return readLeft + (readWidth-readLeft-12)*v/scale.read }
 	for _, v := range steps(scale.read) {
 		s.line("g", x(v), 2, x(v), foot)
@@ -263,17 +263,19 @@ func (p stripPage) words(b *codex.Book) string {
 // pageStrip draws every page of a book, front to back.
 func (r *Results) pageStrip(row OverviewRow, scale overviewScale) template.HTML {
 	b := r.Books[row.index]
-	plot, below := 82.0, 0.0
+	top, plot, below := 12.0, 82.0, 0.0
 	if scale.touched {
 		plot, below = 46, touchRoom
 	}
 	if scale.compact {
-		plot = 26
+		top, plot = 10, 24
 	}
-	const top = 12.0
 	foot := top + plot
 	s := svgDrawing{width: pagesWidth, height: foot + below + 14}
 	pages := r.stripPages(row.index)
+	if !slices.ContainsFunc(pages, func(p stripPage) bool { return p.wear != nil }) && row.Touched == nil {
+		return ""
+	}
 	positions := 1
 	for _, p := range pages {
 		positions = max(positions, p.page.Position)
@@ -306,7 +308,11 @@ func (r *Results) pageStrip(row OverviewRow, scale overviewScale) template.HTML 
 		default:
 			height := y(w.Density)
 			s.box(p.class("bar"), x, height, max(pitch*0.82, 0.6), max(foot-height, 0.5))
-			marks = append(marks, func() { s.pageMark(p, middle, height, w.Density > scale.wear || w.Limit == readings.Above, names) })
+			beyond := w.Density > scale.wear || w.Limit == readings.Above
+			if beyond {
+				names.claim(middle-5, middle+5)
+			}
+			marks = append(marks, func() { s.pageMark(p, middle, height, beyond, names) })
 		}
 		s.b.WriteString(`</g>`)
 		if p.picture != "" {
@@ -414,16 +420,15 @@ func (r *Results) officeChart(row OverviewRow, scale overviewScale) template.HTM
 	if c == nil || len(c.Offices) < 2 {
 		return ""
 	}
-	plot := 82.0
+	top, plot := 12.0, 82.0
 	if scale.touched {
 		plot = 62
 	}
 	if scale.compact {
-		plot = 26
+		top, plot = 10, 24
 	}
-	const top = 12.0
 	foot := top + plot
-	s := svgDrawing{width: shareWidth, height: foot + 17}
+	s := svgDrawing{width: shareWidth, height: foot + 16}
 	y := func(v float64) float64 { return foot - plot*min(max(v, 0), shareTop)/shareTop }
 	gap := (shareWidth - shareLeft - 20) / float64(len(c.Offices)-1)
 	x := func(k float64) float64 { return shareLeft + 10 + gap*k }
@@ -439,7 +444,9 @@ func (r *Results) officeChart(row OverviewRow, scale overviewScale) template.HTM
 			class = "base one"
 		}
 		s.line(class, shareLeft, y(v), shareWidth, y(v))
-		s.text("ax", atEnd, shareLeft-4, y(v)+4, wording.Fixed(100*v, 0)+wording.Narrow+"%")
+		if v != 0.5 || !scale.compact {
+			s.text("ax", atEnd, shareLeft-4, y(v)+4, wording.Fixed(100*v, 0)+wording.Narrow+"%")
+		}
 	}
 	if at := officeStop(row); finite(at) {
 		s.line("stop", x(at), 2, x(at), foot+3)

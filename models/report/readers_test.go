@@ -57,7 +57,7 @@ func TestPairSentences(t *testing.T) {
 	for want, pairs := range map[string][]ReaderPair{
 		"no two are shown to differ":                    {open, open},
 		"all differ in their decline":                   {clear, clear},
-		"1 differ in their decline":                     {clear, open},
+		"one differs in its decline":                    {clear, open},
 		"The others are open":                           {clear, open},
 		"“The hours of Hester Quill” and “The hours of": {clear, open},
 	} {

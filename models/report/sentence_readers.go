@@ -36,7 +36,7 @@ func (r *Results) togetherSentences() []Sentence {
 }
 
 // fewNamed is how many books or pairs a short sentence names before it counts them.
-const fewNamed = 3
+const fewNamed = 2
 
 // sharedWords say in one sentence whether books share a drop.
 func (r *Results) sharedWords(s SharedDrop) string {
@@ -58,7 +58,7 @@ func (r *Results) sharedWords(s SharedDrop) string {
 	if len(has) < 2 {
 		share = "do not share"
 	}
-	head := fmt.Sprintf("The %s %s a drop of wear; after %v ", books, share, s.Shared.After)
+	head := fmt.Sprintf("The %s %s a drop of wear. After %v ", books, share, s.Shared.After)
 	switch n := len(has); {
 	case n == 0:
 		return head + "it is clear in no book by itself."
@@ -73,11 +73,11 @@ func (r *Results) pairWords(p ReaderPair) string {
 	one, other, where := r.readerNames(p)
 	switch {
 	case p.Difference == nil:
-		return fmt.Sprintf("Whether %s and %s show the same decline %s cannot be said.", one, other, where)
+		return fmt.Sprintf("Whether readings of %s and %s show the same decline %s cannot be said.", one, other, where)
 	case p.apart():
-		return fmt.Sprintf("%s and %s differ in their decline %s.", wording.Capital(one), other, where)
+		return fmt.Sprintf("Readings of %s and %s differ in their decline %s.", one, other, where)
 	}
-	return fmt.Sprintf("%s and %s are not shown to differ in their decline %s.", wording.Capital(one), other, where)
+	return fmt.Sprintf("Readings of %s and %s are not shown to differ in their decline %s.", one, other, where)
 }
 
 // namedBooks is how many books a sentence names.

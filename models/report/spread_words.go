@@ -145,7 +145,7 @@ func fallWords(c *dropoff.Decline, fall int) string {
 	first, last := c.Offices[0].Office, c.Offices[len(c.Offices)-1].Office
 	share := wording.PercentEstimate(c.Share, c.Low, c.High)
 	if o := c.Offices[0]; c.High-c.Low > wideShare && o.SE > hardlyWorn*o.Wear {
-		return along + said + fmt.Sprintf("; the share of %v, %s, says no more, since %v itself bears little wear (%s density).", last, share, first, wording.Fixed(o.Wear, 2))
+		return along + said + fmt.Sprintf(". %v itself bears little wear (%s density), so that the share of %v, %s, says no more.", first, wording.Fixed(o.Wear, 2), last, share)
 	}
 	said += fmt.Sprintf("; a page of %v is worn %s as much as one of %v", last, share, first)
 	if c.High-c.Low > wideShare {

@@ -15,6 +15,7 @@ import (
 	"thumbed/models/report"
 	"thumbed/models/report/chapter/chaptertest"
 	"thumbed/models/report/grid"
+	"thumbed/models/report/reporttest"
 	"thumbed/models/study"
 )
 
@@ -42,6 +43,16 @@ func chapterOf(t *testing.T) (*report.Results, string) {
 
 func TestTheChapter(t *testing.T) {
 	results, dir := chapterOf(t)
+	t.Run("and the page read well", func(t *testing.T) {
+		at := filepath.Dir(dir)
+		if n := reporttest.Folder(t, at); n < 20 {
+			t.Errorf("only %d sentences", n)
+		}
+		page, err := os.ReadFile(filepath.Join(at, "index.html"))
+		must(t, err)
+		reporttest.FirstScreen(t, string(page), 900)
+		reporttest.TextsKeep(t, string(page), 1000)
+	})
 	t.Run("holds together", func(t *testing.T) { holdsTogether(t, dir) })
 	t.Run("compiles", func(t *testing.T) { compiles(t, results, dir) })
 	t.Run("gives way compiled", func(t *testing.T) { givesWay(t, dir) })

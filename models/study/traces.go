@@ -1,6 +1,7 @@
 package study
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"maps"
@@ -311,7 +312,11 @@ func (f *traceFit) estimate(s *Study, data *table.Table) {
 		return
 	}
 	f.rows, f.result.Allowed = rows, allowed
-	result, err := generalised.FitModel(f.result.Model, f.rows)
+	result, err := generalised.Estimate(f.result.Model, f.rows)
+	if err == nil {
+		err = result.Infer(context.Background(), mixed.Inferring{Table: f.rows, Simulate: true,
+			Term: func(name string) string { return s.Labels.Term(name, f.result.Model.Levels) }})
+	}
 	if err != nil {
 		failed(err)
 		return

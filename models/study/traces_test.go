@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"thumbed/models/report/reporttest"
 	"thumbed/models/study"
 	"thumbed/models/study/demo"
 	"thumbed/models/table"
@@ -133,6 +134,7 @@ func TestTracesAloneAreAStudy(t *testing.T) {
 	}
 	out := filepath.Join(dir, "results")
 	must(t, s.Write(results, out))
+	reporttest.Folder(t, out)
 	page, err := os.ReadFile(filepath.Join(out, "index.html"))
 	must(t, err)
 	for _, part := range []string{`id="traces"`, "coding-book", "Look, do not touch."} {

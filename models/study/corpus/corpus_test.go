@@ -17,6 +17,7 @@ import (
 	"thumbed/models/codex"
 	"thumbed/models/report"
 	"thumbed/models/report/chapter/chaptertest"
+	"thumbed/models/report/reporttest"
 	"thumbed/models/study"
 	"thumbed/models/study/corpus"
 	"thumbed/models/study/corpus/corpustest"
@@ -435,6 +436,7 @@ func ranBroken(t *testing.T, dir string) (c *corpus.Corpus, results *report.Corp
 func TestWrittenAndRepeated(t *testing.T) {
 	dir := broken(t)
 	c, results, out := ranBroken(t, dir)
+	reporttest.Folder(t, out)
 	page, err := os.ReadFile(filepath.Join(out, "index.html"))
 	must(t, err)
 	for _, want := range []string{"Invented data", "What failed and why", "bensh", "Kaufman", corpustest.Name(0)} {

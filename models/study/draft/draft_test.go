@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"thumbed/models/codex"
+	"thumbed/models/report/reporttest"
 	"thumbed/models/study"
 	"thumbed/models/study/demo"
 	"thumbed/models/study/draft"
@@ -69,6 +70,7 @@ func TestDemonstration(t *testing.T) {
 	if results == nil {
 		t.Fatal(err)
 	}
+	reporttest.Written(t, "a draft", results.Page)
 	for _, m := range results.Models {
 		if m.Fit == nil {
 			t.Errorf("%s %s: %v", m.Name, m.Book, m.Failed)
