@@ -309,7 +309,7 @@ func missingWords(names []string, missing map[string]int) string {
 	var parts []string
 	for _, name := range names {
 		if missing[name] > 0 {
-			parts = append(parts, fmt.Sprintf("%s in %d", name, missing[name]))
+			parts = append(parts, fmt.Sprintf("%s in %d", strings.ReplaceAll(name, "_", " "), missing[name]))
 		}
 	}
 	if len(parts) == 0 {
