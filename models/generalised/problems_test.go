@@ -1,10 +1,12 @@
 package generalised
 
 import (
+	"errors"
 	"strings"
 	"testing"
 
 	"thumbed/models/mixed"
+	"thumbed/models/table"
 )
 
 // Every fault of a table or a model is told with its place and a remedy.
@@ -30,6 +32,16 @@ func TestProblems(t *testing.T) {
 		{"no zero to inflate", "outcome = \"drops\"\nkind = \"counts\"\nzero_inflation = true\nfixed = []\n", "drops\n3\n1\n4\n", []string{"delete zero_inflation"}},
 		{"a kind that does not suit", "outcome = \"paint\"\nkind = \"counts\"\nfixed = []\n", "paint\nwhole\ndulled\n", []string{"line 2, column paint", `found "whole"`, "number"}},
 		{"three answers", "outcome = \"paint\"\nkind = \"yes or no\"\nfixed = []\n[levels]\npaint = [\"whole\", \"dulled\", \"bare\"]\n", "paint\nwhole\ndulled\nbare\n", []string{"two levels", "grades"}},
+		{"successes below zero", trials, "touched,looked\n3,5\n-1,3\n1,5\n", []string{"line 3, column touched", `found "-1"`, "successes among looked"}},
+		{"no trial", trials, "touched,looked\n3,5\n0,0\n1,5\n", []string{"line 3, column looked", `found "0"`, "at least one", "nothing was looked at"}},
+		{"an exposure below zero", counts, "drops,area\n3,1\n1,-2\n4,1\n", []string{"line 3, column area", `found "-2"`, "above zero"}},
+		{"a number that is none", counts, "drops,area\n3,1\nmany,2\n4,1\n", []string{"line 3, column drops", `found "many"`, "number"}},
+		{"an outcome that is no column", "outcome = \"wax\"\nkind = \"counts\"\nfixed = []\n", "drops\n3\n1\n", []string{"wax", "drops"}},
+		{"trials that are no column", trials, "touched\n3\n4\n1\n", []string{"looked"}},
+		{"a measure for yes or no", "outcome = \"wear\"\nkind = \"yes or no\"\nfixed = []\n", "wear\n0.31\n0.28\n0.35\n", []string{"column wear", `found "0.31, 0.28, 0.35"`, `take kind = "measure"`}},
+		{"a measure for grades", "outcome = \"wear\"\nkind = \"grades\"\nfixed = []\n[levels]\nwear = [\"low\", \"high\"]\n", "wear\n0.31\n0.28\n0.35\n", []string{"line 2, column wear", `found "0.31"`, "one of the levels low, high"}},
+		{"grades for a measure", "outcome = \"paint\"\nfixed = []\n", "paint\nwhole\ndulled\n", []string{"line 2, column paint", `found "whole"`, "number"}},
+		{"one group of a slope", counts + "[[random]]\nby = \"book\"\nterms = [\"area\"]\n", "drops,area,book\n3,1,A\n1,2,A\n4,3,A\n", []string{"column book", `found "A"`, "at least two groups", "take this random term out"}},
 		{"quadrature over two terms", counts + "points = 9\n" + "[[random]]\nby = \"book\"\nterms = [\"intercept\"]\n[[random]]\nby = \"part\"\nterms = [\"intercept\"]\n", "drops,area,book,part\n3,1,A,x\n1,1,B,y\n4,1,A,y\n2,2,B,x\n", []string{"points", "one random term"}},
 		{"collinear", "outcome = \"drops\"\nkind = \"counts\"\nfixed = [\"a\", \"b\"]\n", "drops,a,b\n3,1,2\n1,2,4\n4,3,6\n2,4,8\n5,0,0\n", []string{"determined by"}},
 	} {
@@ -38,9 +50,18 @@ func TestProblems(t *testing.T) {
 			if strings.Contains(model, "points = 9") { // keys stand above tables
 				model = "points = 9\n" + strings.Replace(model, "points = 9\n", "", 1)
 			}
-			_, err := New(parsed(t, model), tableOf(t, c.rows))
+			_, err := Estimate(parsed(t, model), tableOf(t, c.rows))
 			if err == nil {
 				t.Fatal("no problem was told")
+			}
+			var fault *table.Fault
+			if !errors.As(err, &fault) {
+				t.Fatalf("no list of problems: %v", err)
+			}
+			for _, p := range fault.Problems {
+				if p.File == "" || p.Column == "" && p.Expected != "a column of the table" || p.Value == "" || p.Expected == "" || p.Remedy == "" {
+					t.Errorf("place, value, expectation and remedy are not all told: %+v", p)
+				}
 			}
 			for _, want := range c.want {
 				if !strings.Contains(err.Error(), want) {

@@ -4,6 +4,8 @@ import (
 	"encoding/binary"
 	"math"
 	"slices"
+	"strconv"
+	"strings"
 
 	"thumbed/models/table"
 )
@@ -184,6 +186,25 @@ func (l *layer) readOtherRows(d *design) {
 	}
 }
 
+// labelsSeen are the first few labels of a column, and whether it has numbers with
+// decimals.
+func (l *layer) labelsSeen(name string) (seen []string, measured bool) {
+	const most = 6
+	for _, i := range l.rows {
+		label := l.table.Column(name).Label(i)
+		if v, err := strconv.ParseFloat(label, 64); err == nil && v != math.Trunc(v) {
+			measured = true
+		}
+		if !slices.Contains(seen, label) && len(seen) <= most {
+			seen = append(seen, label)
+		}
+	}
+	if len(seen) > most {
+		seen[most] = "…"
+	}
+	return seen, measured
+}
+
 // readOtherOutcome reads an outcome that is no measure, as codes of its levels or
 // as numbers.
 func (l *layer) readOtherOutcome(d *design) {
@@ -200,8 +221,12 @@ func (l *layer) readOtherOutcome(d *design) {
 		return
 	}
 	if _, given := m.Levels[m.Outcome]; !given {
-		l.problem(m.Outcome, "", "its levels in rising order, since kind is "+`"`+m.Kind+`"`,
-			"write below [levels] "+m.Outcome+` = ["…", "…"], the lowest first`)
+		seen, measured := l.labelsSeen(m.Outcome)
+		remedy := "write below [levels] " + m.Outcome + ` = ["…", "…"], the lowest first`
+		if measured {
+			remedy = m.Outcome + ` holds numbers with decimals: take kind = "measure"`
+		}
+		l.problem(m.Outcome, strings.Join(seen, ", "), "its levels in rising order, since kind is "+`"`+m.Kind+`"`, remedy)
 		return
 	}
 	o.levels, o.codes = l.levelCodes(m.Outcome)
