@@ -200,7 +200,7 @@ func TestCrossCheck(t *testing.T) {
 	same, short, failed := 0, 0, 0
 	for k, d := range all {
 		var ps table.Problems
-		f, err := New(parsed(t, d.model), table.Read(d.File, []byte(texts[k]), &ps))
+		f, err := New(withPoints(parsed(t, d.model), 1), table.Read(d.File, []byte(texts[k]), &ps))
 		if err != nil {
 			t.Errorf("%s: %v\n%s", d.File, err, d.model)
 			continue

@@ -180,6 +180,8 @@ func (d *design) approximationWords(points int) string {
 	switch {
 	case d.random.q == 0:
 		return "none: no random terms"
+	case points == 0 && d.propagates():
+		return "expectation propagation"
 	case points > 1:
 		return fmt.Sprintf("adaptive Gauss–Hermite quadrature, %d points", points)
 	}

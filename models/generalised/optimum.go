@@ -31,8 +31,12 @@ type approximation interface {
 	anchor(from []float64)
 }
 
-// approximation is Laplace's, or quadrature with more points than one.
+// approximation is Laplace's, or quadrature with more points than one; without points
+// expectation propagation where it serves.
 func (d *design) approximation(points int) approximation {
+	if points == 0 && d.propagates() {
+		return newPropagation(d)
+	}
 	if points > 1 && d.random.q > 0 {
 		return newQuadrature(d, points)
 	}

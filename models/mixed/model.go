@@ -36,9 +36,9 @@ type Model struct {
 	Exposure string `toml:"exposure,omitempty" json:"exposure,omitempty"` // column of numbers above zero to which the expected count is proportional: an area, a number of pages; counts only
 	// ZeroInflation tells whether there are zeros beside those of the spread.
 	ZeroInflation Inflation `toml:"zero_inflation,omitempty" json:"zero_inflation,omitzero" kind:"true, false, or list of texts, or of lists of texts"` // zeros beside those that the spread gives: false (where not given), true for one probability, or the terms that it depends on; counts only
-	// Points is the number of quadrature points; 0 and 1 are Laplace's
-	// approximation.
-	Points int `toml:"points,omitempty" json:"points,omitempty"` // points of adaptive Gauss–Hermite quadrature, where there is one random term with one column; 1, Laplace's approximation, where not given
+	// Points is the number of quadrature points; 1 is Laplace's approximation, and so is 0
+	// but for three or more grades under the probit.
+	Points int `toml:"points,omitempty" json:"points,omitempty"` // points of adaptive Gauss–Hermite quadrature, where there is one random term with one column; 1 is Laplace's approximation, which is taken where not given but for three or more grades under the probit: these are then by expectation propagation
 	// Scale is "identity" (the default, also when empty) or "log": the natural
 	// logarithm of the outcome is modelled.
 	Scale string `toml:"scale,omitempty" json:"scale,omitempty" words:"identity / log"` // whether the outcome is modelled as it is, or its natural logarithm; identity where not given
