@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"image/png"
 	"runtime"
 
 	"golang.org/x/sync/errgroup"
@@ -176,7 +175,7 @@ func (s sketch) render() (Figure, error) {
 		f.inline = bytes.Replace(f.inline, []byte("</svg>"), []byte(s.over(s.Height)+"</svg>"), 1)
 	}
 
-	page := newPDF(s.Width, s.Height, s.Title)
+	page := newPDF(f)
 	s.paintOnPaper(page)
 	if f.PDF, err = page.bytes(); err != nil {
 		return f, fmt.Errorf("figure %s as PDF: %w", s.Name, err)
@@ -184,11 +183,8 @@ func (s sketch) render() (Figure, error) {
 
 	raster := vgimg.NewWith(vgimg.UseWH(s.Width, s.Height), vgimg.UseDPI(dpi))
 	s.paint(draw.NewCanvas(raster, s.Width, s.Height))
-	var image bytes.Buffer
-	encoder := png.Encoder{CompressionLevel: png.BestSpeed}
-	if err := encoder.Encode(&image, raster.Image()); err != nil {
+	if f.PNG, err = bitmap(raster.Image()); err != nil {
 		return f, fmt.Errorf("figure %s as PNG: %w", s.Name, err)
 	}
-	f.PNG = image.Bytes()
 	return f, nil
 }

@@ -25,6 +25,7 @@ type pdfCanvas struct {
 	width, height vg.Length
 	line          vg.Length
 	lines         []vg.Length // line widths of the states pushed
+	bold          bool        // whether the bold typeface is in the file
 }
 
 const (
@@ -32,19 +33,23 @@ const (
 	pdfBold   = "B"
 )
 
-func newPDF(width, height vg.Length, title string) *pdfCanvas {
+// newPDF begins the file of a figure, with its title, what a reader who cannot see it
+// needs to know, and the language of both.
+func newPDF(f Figure) *pdfCanvas {
+	width, height := f.Width, f.Height
 	doc := fpdf.NewCustom(&fpdf.InitType{UnitStr: "pt", Size: fpdf.SizeType{Wd: width.Points(), Ht: height.Points()}})
 	undated := time.Unix(0, 0).UTC()
 	doc.SetCreationDate(undated)
 	doc.SetModificationDate(undated)
 	doc.SetCatalogSort(true)
 	doc.SetProducer("thumbed", true)
-	doc.SetTitle(title, true)
+	doc.SetTitle(f.Title, true)
+	doc.SetSubject(f.Alt, true)
+	doc.SetLang("en")
 	doc.SetMargins(0, 0, 0)
 	doc.SetAutoPageBreak(false, 0)
 	doc.SetLineJoinStyle("round") // coordinates are rounded, and a sharp join makes a spike of the rounding
 	doc.AddUTF8FontFromBytes(pdfFamily, "", liberationsansregular.TTF)
-	doc.AddUTF8FontFromBytes(pdfFamily, pdfBold, liberationsansbold.TTF)
 	doc.AddPage()
 	c := &pdfCanvas{doc: doc, width: width, height: height}
 	c.Push() // the page counts from its top left; drawings from the bottom left
@@ -190,6 +195,10 @@ func (c *pdfCanvas) FillString(face font.Face, pt vg.Point, text string) {
 	style := ""
 	if face.Font.Weight == xfont.WeightBold {
 		style = pdfBold
+		if !c.bold { // reading a typeface takes as long as drawing a small figure
+			c.doc.AddUTF8FontFromBytes(pdfFamily, pdfBold, liberationsansbold.TTF)
+			c.bold = true
+		}
 	}
 	c.doc.SetFont(pdfFamily, style, face.Font.Size.Points())
 	c.Push()

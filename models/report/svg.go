@@ -38,11 +38,11 @@ func standaloneSVG(raw []byte, f Figure) ([]byte, error) {
 	}
 	var out bytes.Buffer
 	fmt.Fprintf(&out, `<?xml version="1.0" encoding="UTF-8"?>
-<svg xmlns="http://www.w3.org/2000/svg" width="%.5gpt" height="%.5gpt" viewBox="%s" role="img" aria-labelledby="title desc">
-<title id="title">%s</title>
-<desc id="desc">%s</desc>
+<svg xmlns="http://www.w3.org/2000/svg" width="%.5gpt" height="%.5gpt" viewBox="%s" role="img" aria-labelledby="%s-title %s-desc">
+<title id="%s-title">%s</title>
+<desc id="%s-desc">%s</desc>
 <style>%s</style>
-`, f.Width.Points(), f.Height.Points(), viewBox(raw), html.EscapeString(f.Title), html.EscapeString(f.Alt), style)
+`, f.Width.Points(), f.Height.Points(), viewBox(raw), f.Name, f.Name, f.Name, html.EscapeString(f.Title), f.Name, html.EscapeString(f.Alt), style)
 	out.WriteString(body)
 	return out.Bytes(), nil
 }

@@ -179,6 +179,7 @@ func pack(tables map[string][]byte) []byte {
 	at := 44 + 20*len(tags)
 	total := 12 + 16*len(tags)
 	var directory, data []byte
+	deflated := deflater()
 	for _, tag := range tags {
 		plain := tables[tag]
 		packed := deflated(plain)
@@ -204,12 +205,17 @@ func pack(tables map[string][]byte) []byte {
 	return append(append(out, directory...), data...)
 }
 
-func deflated(plain []byte) []byte {
-	var out bytes.Buffer
-	w, _ := zlib.NewWriterLevel(&out, zlib.BestCompression) // the level is one of the package's own
-	_, _ = w.Write(plain)                                   // to memory
-	_ = w.Close()
-	return out.Bytes()
+// deflater gives a function that compresses one text after another: making a new writer
+// for each would take longer than the writing.
+func deflater() func(plain []byte) []byte {
+	w, _ := zlib.NewWriterLevel(nil, zlib.BestCompression) // the level is one of the package's own
+	return func(plain []byte) []byte {
+		var out bytes.Buffer
+		w.Reset(&out)
+		_, _ = w.Write(plain) // to memory
+		_ = w.Close()
+		return out.Bytes()
+	}
 }
 
 func checksum(table []byte) uint32 {
