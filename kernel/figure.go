@@ -62,16 +62,13 @@ func figureFace(f report.Figure) (Output, error) {
 	return Output{Plain: f.Title + ". " + f.Alt + "\n" + f.Caption, SVG: inNotebook(f), PNG: small}, nil
 }
 
-// inNotebook is a figure's drawing as part of a page: without the declaration
-// that a file of its own has, which exporters refuse, and with names that no
-// other figure of the page bears.
+// inNotebook is a figure's drawing as part of a page: without the declaration that a file
+// of its own has, which exporters refuse.
 func inNotebook(f report.Figure) []byte {
-	drawn := f.SVG
-	if at := bytes.Index(drawn, []byte("<svg ")); at >= 0 {
-		drawn = drawn[at:]
+	if at := bytes.Index(f.SVG, []byte("<svg ")); at >= 0 {
+		return f.SVG[at:]
 	}
-	return []byte(strings.NewReplacer(`aria-labelledby="title desc"`, fmt.Sprintf(`aria-labelledby="%s-title %s-desc"`, f.Name, f.Name),
-		`id="title"`, fmt.Sprintf(`id="%s-title"`, f.Name), `id="desc"`, fmt.Sprintf(`id="%s-desc"`, f.Name)).Replace(string(drawn)))
+	return f.SVG
 }
 
 // smaller halves a bitmap's sides: the report's are for print, a notebook keeps
