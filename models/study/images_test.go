@@ -39,7 +39,7 @@ func imaged(t *testing.T, without string) string {
 // Every measured page that an image shows is said on it once, with the wear
 // that the results give; a page that no image shows is named in the notes.
 func TestWearIsSaidOnTheImages(t *testing.T) {
-	dir := imaged(t, "12r")
+	dir := halved(t, imaged(t, "12r"))
 	out := filepath.Join(dir, "results")
 	runTo(t, dir, out)
 	type annotation struct {
@@ -54,7 +54,7 @@ func TestWearIsSaidOnTheImages(t *testing.T) {
 	text, err := os.ReadFile(filepath.Join(out, "annotations", "corvaes.json"))
 	must(t, err)
 	must(t, json.Unmarshal(text, &collection))
-	s, err := study.Open(committed)
+	s, err := study.Open(dir)
 	must(t, err)
 	wear, err := s.Wear()
 	must(t, err)
@@ -130,7 +130,7 @@ func TestImagesThatCannotBeUsed(t *testing.T) {
 // back, it gives the same digits.
 func TestPagesWrittenGiveTheSameFit(t *testing.T) {
 	_, out := recorded(t)
-	results := demonstration(t)
+	results := recordedResults
 	var problems table.Problems
 	pages := table.ReadFile(filepath.Join(out, "tables", "pages.csv"), &problems)
 	must(t, problems.Err())

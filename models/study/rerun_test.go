@@ -17,17 +17,18 @@ import (
 	"testing"
 	"testing/fstest"
 
+	"thumbed/models/report"
 	"thumbed/models/study"
 )
 
-// recorded is a copy of the demonstration with its results, and their folder. It is
-// run once for all tests.
+// recorded is a copy of two books of the demonstration with its results, and their
+// folder. It is run once for all tests.
 func recorded(t *testing.T) (dir, out string) {
 	t.Helper()
 	dir = t.TempDir()
 	must(t, os.CopyFS(dir, written(t, func(dir string) {
-		from := copied(t, nil)
-		runTo(t, from, filepath.Join(from, "results"))
+		from := halved(t, copied(t, nil))
+		recordedResults = runTo(t, from, filepath.Join(from, "results"))
 		must(t, os.CopyFS(dir, os.DirFS(from)))
 	}, &demonstrated)))
 	return dir, filepath.Join(dir, "results")
@@ -40,6 +41,9 @@ type kept struct {
 }
 
 var demonstrated, smallOld, smallFresh kept
+
+// recordedResults are those that [recorded] wrote; tests only read them.
+var recordedResults *report.Results
 
 // written is a folder that fill fills the first time that a test asks for it.
 func written(t *testing.T, fill func(dir string), k *kept) fs.FS {
@@ -65,10 +69,11 @@ func written(t *testing.T, fill func(dir string), k *kept) fs.FS {
 	return k.files
 }
 
-func runTo(t *testing.T, dir, out string) {
+func runTo(t *testing.T, dir, out string) *report.Results {
 	t.Helper()
 	s, results := run(t, dir)
 	must(t, s.Write(results, out))
+	return results
 }
 
 func edit(t *testing.T, path, old, new string) {
@@ -125,7 +130,7 @@ func TestARerunNeedsItsInputs(t *testing.T) {
 	if _, err := study.Repeat(moved, "", nil); err == nil || !strings.Contains(err.Error(), "--study") {
 		t.Errorf("a record far from its study gives %v", err)
 	}
-	r, err = study.Repeat(moved, copied(t, nil), nil)
+	r, err = study.Repeat(moved, halved(t, copied(t, nil)), nil)
 	must(t, err)
 	if !r.Agrees() {
 		t.Errorf("a record whose study is named gives %+v", r)
@@ -205,7 +210,7 @@ func TestNumbersDoNotDependOnTheOrderOfRows(t *testing.T) {
 	for _, name := range []string{"books.csv", "leaves.csv", "pages.csv", "sections.csv", "instruments.csv", "readings-2026-03.csv", "readings-2026-05.csv"} {
 		change[name] = shuffled(t, name)
 	}
-	r, err := study.Repeat(out, copied(t, change), nil)
+	r, err := study.Repeat(out, halved(t, copied(t, change)), nil)
 	must(t, err)
 	if len(r.Inputs) != len(change) {
 		t.Errorf("%d inputs are told to have changed; %d did", len(r.Inputs), len(change))
@@ -245,7 +250,7 @@ func child(t *testing.T, dir, out string, environment ...string) *exec.Cmd {
 // processors, locales, time zones and output folders, and wants the same bytes
 // in every file but the record's path to the study.
 func TestResultsDoNotDependOnTheSurroundings(t *testing.T) {
-	dir := copiedWhole(t, nil)
+	dir := halved(t, copiedWhole(t, nil))
 	out := filepath.Join(dir, "results")
 	runTo(t, dir, out)
 	want := bytesUnder(t, out)
