@@ -179,7 +179,7 @@ func (o *offsetPart) layOut(shape *sparse.Design) {
 		}
 		return
 	}
-	shape.Terms = append(shape.Terms, sparse.Term{Groups: 1, Columns: len(o.groups)})
+	shape.Terms = append(shape.Terms, sparse.Term{Groups: 1, Columns: len(o.groups), Scaled: true})
 	columns := make([][]float64, len(o.groups))
 	for c := range columns {
 		columns[c] = make([]float64, shape.N)

@@ -8,46 +8,34 @@ func (t *Factor) Adjoint(out *Cross) {
 		front := f.of[j]
 		w, col := int(f.w[front]), int(f.col[j])
 		inv := t.inv[f.at[front]:]
-		own, k := t.Lambda[s.term[j]], int(s.width[j])
+		own := t.lambdaOf(j)
+		k := own.k
 		to := out.values[s.start[j]:]
-		t.surround(to, own, k, inv[col*w+col:], w, own, k)
+		t.surround(to, own, inv[col*w+col:], w, own)
 		for b := s.ptr[j]; b < s.ptr[j+1]; b++ {
 			i := s.nbr[b]
-			t.surround(to[int(s.row[b])*k:], t.Lambda[s.term[i]], int(s.width[i]), inv[int(f.into[b])*w+col:], w, own, k)
+			t.surround(to[int(s.row[b])*k:], t.lambdaOf(int(i)), inv[int(f.into[b])*w+col:], w, own)
 		}
 		tail := to[int(s.tail[j])*k:]
 		h := inv[int(f.height[front])*w+col:]
 		for r := range s.Root {
-			for c := range k {
-				sum := 0.0
-				for d := range c + 1 {
-					sum += h[r*w+d] * own[c*k+d]
-				}
-				tail[r*k+c] = sum
-			}
+			own.afterTransposed(tail[r*k:], h[r*w:])
 		}
 	}
 	copy(out.root, t.RootInverse)
 }
 
-// surround writes left·h·right' into out by rows; left is m × m, right k × k,
-// both lower triangles, h m × k with stride w.
-func (t *Factor) surround(out, left []float64, m int, h []float64, w int, right []float64, k int) {
-	half := t.small
+// surround writes left·h·right' into out by rows; h is m × k with stride w.
+func (t *Factor) surround(out []float64, left triangle, h []float64, w int, right triangle) {
+	half, m, k := t.small, left.k, right.k
 	for a := range m {
-		for c := range k {
-			sum := 0.0
-			for d := range c + 1 {
-				sum += h[a*w+d] * right[c*k+d]
-			}
-			half[a*k+c] = sum
-		}
+		right.afterTransposed(half[a*k:], h[a*w:])
 	}
 	for a := range m {
 		for c := range k {
 			sum := 0.0
-			for d := range a + 1 {
-				sum += left[a*m+d] * half[d*k+c]
+			for d := left.first(a); d < a+1; d++ {
+				sum += left.numbers[a*m+d] * half[d*k+c]
 			}
 			out[a*k+c] = sum
 		}

@@ -124,31 +124,24 @@ func (t *Factor) assemble(j int) {
 	front := f.of[j]
 	w, col := int(f.w[front]), int(f.col[j])
 	panel := t.l[f.at[front]:]
-	own := t.Lambda[s.term[j]]
-	k := int(s.width[j])
+	own := t.lambdaOf(j)
+	k := own.k
 	a := t.Cross.values[s.start[j]:]
 	if k == 1 {
-		t.assembleOne(j, own[0], a, panel, w, col)
+		t.assembleOne(j, own.numbers[0], a, panel, w, col)
 		return
 	}
-	t.sandwich(panel[col*w+col:], w, own, k, a, own, k)
+	t.sandwich(panel[col*w+col:], w, own, a, own)
 	for i := range k {
 		panel[(col+i)*w+col+i]++
 	}
 	for b := s.ptr[j]; b < s.ptr[j+1]; b++ {
 		i := s.nbr[b]
-		t.sandwich(panel[int(f.into[b])*w+col:], w, t.Lambda[s.term[i]], int(s.width[i]), a[int(s.row[b])*k:], own, k)
+		t.sandwich(panel[int(f.into[b])*w+col:], w, t.lambdaOf(int(i)), a[int(s.row[b])*k:], own)
 	}
 	tail := a[int(s.tail[j])*k:]
 	for i := range s.Root {
-		row := panel[(int(f.height[front])+i)*w+col:]
-		for c := range k {
-			sum := 0.0
-			for d := c; d < k; d++ {
-				sum += tail[i*k+d] * own[d*k+c]
-			}
-			row[c] = sum
-		}
+		own.after(panel[(int(f.height[front])+i)*w+col:], tail[i*k:])
 	}
 }
 
@@ -159,17 +152,17 @@ func (t *Factor) assembleOne(j int, theta float64, a, panel []float64, w, col in
 	for b := s.ptr[j]; b < s.ptr[j+1]; b++ {
 		i := s.nbr[b]
 		block := a[s.row[b]:]
-		other := t.Lambda[s.term[i]]
+		other := t.lambdaOf(int(i))
 		to := panel[int(f.into[b])*w+col:]
 		k := int(s.width[i])
 		if k == 1 {
-			to[0] = theta * other[0] * block[0]
+			to[0] = theta * other.numbers[0] * block[0]
 			continue
 		}
 		for r := range k {
 			sum := 0.0
-			for d := r; d < k; d++ {
-				sum += other[d*k+r] * block[d]
+			for d := r; d < other.last(r); d++ {
+				sum += other.numbers[d*k+r] * block[d]
 			}
 			to[r*w] = theta * sum
 		}
@@ -181,24 +174,17 @@ func (t *Factor) assembleOne(j int, theta float64, a, panel []float64, w, col in
 	}
 }
 
-// sandwich writes left'·block·right into out, stride w; left is m × m, right
-// k × k, both lower triangles, block m × k.
-func (t *Factor) sandwich(out []float64, w int, left []float64, m int, block, right []float64, k int) {
-	half := t.small
+// sandwich writes left'·block·right into out, stride w; block is m × k.
+func (t *Factor) sandwich(out []float64, w int, left triangle, block []float64, right triangle) {
+	half, m, k := t.small, left.k, right.k
 	for a := range m {
-		for c := range k {
-			sum := 0.0
-			for d := c; d < k; d++ {
-				sum += block[a*k+d] * right[d*k+c]
-			}
-			half[a*k+c] = sum
-		}
+		right.after(half[a*k:], block[a*k:])
 	}
 	for a := range m {
 		for c := range k {
 			sum := 0.0
-			for d := a; d < m; d++ {
-				sum += left[d*m+a] * half[d*k+c]
+			for d := a; d < left.last(a); d++ {
+				sum += left.numbers[d*m+a] * half[d*k+c]
 			}
 			out[a*w+c] = sum
 		}

@@ -133,7 +133,9 @@ func (c *Cross) Form(i int, y []float64) float64 {
 		k := len(z)
 		panel := c.values[s.start[j]:]
 		for a, v := range z {
-			sum += v * inner(panel[a*k:(a+1)*k], z)
+			if v != 0 {
+				sum += v * inner(panel[a*k:(a+1)*k], z)
+			}
 		}
 		tail := panel[int(s.tail[j])*k:]
 		for a, v := range c.fixed {
@@ -224,6 +226,9 @@ func (c *Cross) addSelf(j int32, w float64, z, fixed []float64) {
 	k := len(z)
 	panel := c.values[c.s.start[j]:]
 	for a, va := range z {
+		if va == 0 {
+			continue // of many columns, such as days, a row has few
+		}
 		wa := w * va
 		for b, vb := range z {
 			panel[a*k+b] += wa * vb

@@ -21,29 +21,29 @@ func (t *Factor) slopesOf(j int) {
 	w, col := int(f.w[front]), int(f.col[j])
 	inv := t.inv[f.at[front]:]
 	fj := s.term[j]
-	own, grad := t.Lambda[fj], t.Slopes[fj]
-	k := int(s.width[j])
+	own, grad := t.lambdaOf(j), t.Slopes[fj]
+	k := own.k
 	a := t.Cross.values[s.start[j]:]
 	if k == 1 {
-		t.slopesOfOne(j, own[0], grad, a, inv, w, col)
+		t.slopesOfOne(j, own.numbers[0], grad, a, inv, w, col)
 		return
 	}
-	t.addSlope(grad, inv[col*w+col:], w, own, k, a, k)
+	t.addSlope(grad, inv[col*w+col:], w, own, a, own)
 	for b := s.ptr[j]; b < s.ptr[j+1]; b++ {
 		i := s.nbr[b]
 		fi := s.term[i]
-		m := int(s.width[i])
+		other := t.lambdaOf(int(i))
 		block := a[int(s.row[b])*k:]
 		h := inv[int(f.into[b])*w+col:]
-		t.addSlope(grad, h, w, t.Lambda[fi], m, block, k)
-		t.addSlopeAcross(t.Slopes[fi], h, w, own, k, block, m)
+		t.addSlope(grad, h, w, other, block, own)
+		t.addSlopeAcross(t.Slopes[fi], h, w, own, block, other)
 	}
 	tail := a[int(s.tail[j])*k:]
 	h := inv[int(f.height[front])*w+col:]
 	for r := range s.Root {
 		for c := range k {
 			v := h[r*w+c]
-			for d := range k {
+			for d := own.first(c); d < own.last(c); d++ {
 				grad[c*k+d] += v * tail[r*k+d]
 			}
 		}
@@ -57,26 +57,26 @@ func (t *Factor) slopesOfOne(j int, theta float64, grad, a, inv []float64, w, co
 	for b := s.ptr[j]; b < s.ptr[j+1]; b++ {
 		i := s.nbr[b]
 		fi := s.term[i]
-		other, gi := t.Lambda[fi], t.Slopes[fi]
+		other, gi := t.lambdaOf(int(i)), t.Slopes[fi]
 		block := a[s.row[b]:]
 		h := inv[int(f.into[b])*w+col:]
 		k := int(s.width[i])
 		if k == 1 {
 			product := h[0] * block[0]
-			sum += product * other[0]
+			sum += product * other.numbers[0]
 			gi[0] += product * theta
 			continue
 		}
 		for c := range k {
 			hc := h[c*w]
-			for d := range k {
+			for d := other.first(c); d < other.last(c); d++ {
 				gi[c*k+d] += hc * theta * block[d]
 			}
 		}
 		for c := range k {
 			scaled := 0.0
-			for d := c; d < k; d++ {
-				scaled += other[d*k+c] * block[d]
+			for d := c; d < other.last(c); d++ {
+				scaled += other.numbers[d*k+c] * block[d]
 			}
 			sum += h[c*w] * scaled
 		}
@@ -89,14 +89,20 @@ func (t *Factor) slopesOfOne(j int, theta float64, grad, a, inv []float64, w, co
 	grad[0] += sum
 }
 
-// addSlope adds h'·left'·block to grad (k × k): h is m × k with stride w, left
-// the m × m covariance factor of the block's rows, block m × k.
-func (t *Factor) addSlope(grad, h []float64, w int, left []float64, m int, block []float64, k int) {
+// addSlope adds h'·left'·block to grad, the slopes of a term whose covariance factor is
+// own (k × k): h is m × k with stride w, left the covariance factor of the block's rows,
+// block m × k.
+func (t *Factor) addSlope(grad, h []float64, w int, left triangle, block []float64, own triangle) {
+	m, k := left.k, own.k
 	for a := range m {
 		for d := range k {
 			scaled := 0.0
-			for e := a; e < m; e++ {
-				scaled += left[e*m+a] * block[e*k+d]
+			for e := a; e < left.last(a); e++ {
+				scaled += left.numbers[e*m+a] * block[e*k+d]
+			}
+			if own.scaled {
+				grad[d*k+d] += h[a*w+d] * scaled
+				continue
 			}
 			for c := range k {
 				grad[c*k+d] += h[a*w+c] * scaled
@@ -105,14 +111,20 @@ func (t *Factor) addSlope(grad, h []float64, w int, left []float64, m int, block
 	}
 }
 
-// addSlopeAcross adds h·right'·block' to grad (m × m): h is m × k with stride
-// w, right the k × k covariance factor of the block's columns, block m × k.
-func (t *Factor) addSlopeAcross(grad, h []float64, w int, right []float64, k int, block []float64, m int) {
+// addSlopeAcross adds h·right'·block' to grad, the slopes of a term whose covariance
+// factor is own (m × m): h is m × k with stride w, right the covariance factor of the
+// block's columns, block m × k.
+func (t *Factor) addSlopeAcross(grad, h []float64, w int, right triangle, block []float64, own triangle) {
+	m, k := own.k, right.k
 	for a := range m {
 		for c := range k {
 			scaled := 0.0
-			for e := range c + 1 {
-				scaled += h[a*w+e] * right[c*k+e]
+			for e := right.first(c); e < c+1; e++ {
+				scaled += h[a*w+e] * right.numbers[c*k+e]
+			}
+			if own.scaled {
+				grad[a*m+a] += scaled * block[a*k+c]
+				continue
 			}
 			for d := range m {
 				grad[a*m+d] += scaled * block[d*k+c]

@@ -20,7 +20,13 @@ type Design struct {
 }
 
 // A Term is a set of groups, each with the same number of columns of Z.
-type Term struct{ Groups, Columns int }
+type Term struct {
+	Groups, Columns int
+	// Scaled says that the term's Λ is a number times the identity. Of its slopes the
+	// diagonal alone is then filled, and the work of a group grows with the square of
+	// its columns where it would with the cube.
+	Scaled bool
+}
 
 // A Member says to which group of a term each row belongs, and the row's numbers
 // in that group's columns. A row that belongs to several groups of one term, as

@@ -67,14 +67,21 @@ type remade struct {
 	shared []readings.Source
 }
 
-// mostSpans is how many times measuring days are left out at most: wear is computed anew for
-// each, so that the work does not grow with the square of the days.
-const mostSpans = 20
+// Measuring days are left out at most mostSpans times: wear is computed anew for each, so
+// that the work does not grow with the square of the days. Of a log of more readings than
+// fullSpans they are fewer, down to leastSpans, so that it grows no faster than the log.
+const (
+	mostSpans, leastSpans = 20, 4
+	fullSpans             = 100_000
+)
 
-// spans are the measuring days, each by itself, or of many days that many runs of
-// days that follow each other, as even in number as can be.
-func spans(days []string) [][]string {
+// spans are the measuring days of so many readings, each by itself, or of many days that
+// many runs of days that follow each other, as even in number as can be.
+func spans(days []string, readings int) [][]string {
 	n := min(len(days), mostSpans)
+	if readings > fullSpans {
+		n = min(n, max(leastSpans, mostSpans*fullSpans/readings))
+	}
 	out := make([][]string, n)
 	for i := range out {
 		out[i] = days[i*len(days)/n : (i+1)*len(days)/n]
@@ -111,7 +118,7 @@ func (s *Study) otherData() []choice {
 		}
 	}
 	var out []choice
-	for _, span := range spans(slices.Sorted(maps.Keys(days))) {
+	for _, span := range spans(slices.Sorted(maps.Keys(days)), len(s.Log.Readings)) {
 		if len(days) == 1 {
 			break
 		}
