@@ -377,13 +377,14 @@ const longestFormula = 4000
 var reQuire = regexp.MustCompile(`^(?:\d+|(?i:[ivxlc]+)|[A-Za-z])(?: ?[-–—] ?(?:\d+|(?i:[ivxlc]+)|[A-Za-z]))?(?:\^|[⁰¹²³⁴⁵⁶⁷⁸⁹]|[:.] ?\d| ?\()`)
 
 // reSentence ends a sentence or a part of one.
-var reSentence = regexp.MustCompile(`[.;] `)
+var reSentence = regexp.MustCompile(`[.;] |, (?:\p{L}+ )?(?:catchwords|signatures)\b`)
 
 // formulaTexts are the parts of a statement that may be a formula: all of it,
 // what follows a colon after a word, and each of these up to the end of its
 // first sentences. Strokes between quires say that a text ends there, and part
 // quires as commas do.
 func formulaTexts(text string) []string {
+	text, shorter := collated(strings.TrimSpace(text))
 	text = strings.ReplaceAll(wanting(text), " | ", ", ")
 	text = strings.TrimSpace(reSpaces.ReplaceAllString(text, " "))
 	if len(text) > longestFormula {
@@ -396,6 +397,9 @@ func formulaTexts(text string) []string {
 		}
 	}
 	var texts []string
+	if shorter != "" {
+		texts = []string{shorter}
+	}
 	for _, start := range slices.Backward(starts) {
 		texts = append(texts, strings.TrimRight(start, ".;, "))
 		for rest, from := start, 0; len(texts) < 12; {

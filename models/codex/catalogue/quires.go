@@ -62,6 +62,9 @@ var reNextQuire = regexp.MustCompile(`\s*[,;|]\s*|\s+`)
 func (b *builder) begun(r *Record, f foliation) []codex.StatedLeaf {
 	for _, statement := range r.Collations {
 		for _, text := range formulaTexts(statement.Text) {
+			if _, err := codex.ParseFormula(text); err == nil {
+				return nil // all of it can be read, and does not come to the leaves
+			}
 			formula, rest := readable(text)
 			flyleaves, counted := formula.Counted()
 			if len(formula) < 2 || flyleaves > 0 || counted > len(f.leaves) {
@@ -127,18 +130,13 @@ func (b *builder) lose(r *Record, leaves []codex.StatedLeaf) []codex.StatedLeaf 
 		if at > 0 && leaves[at-1].Lost || at < len(leaves) && leaves[at].Lost {
 			continue // told twice
 		}
-		var lost []codex.StatedLeaf
-		for range gap.Leaves {
-			leaf := codex.StatedLeaf{Lost: true}
-			if at > 0 && at < len(leaves) && leaves[at-1].Quire == leaves[at].Quire {
-				leaf.Quire = leaves[at].Quire
-			}
-			if leaf.Quire != "" {
-				leaf.Conjugate = unpaired
-			}
-			lost = append(lost, leaf)
+		quire := quireAt(leaves, at, gap.Quire)
+		leaf := codex.StatedLeaf{Lost: true, Quire: quire}
+		if quire != "" {
+			leaf.Conjugate = unpaired
+			loosen(leaves, quire)
 		}
-		b.loosen(leaves, at)
+		lost := slices.Repeat([]codex.StatedLeaf{leaf}, gap.Leaves)
 		leaves = slices.Insert(leaves, at, lost...)
 		if gap.Least {
 			b.account.Infer(gap.Line, what, "%s at least; how many is not told: add the others in leaves.csv", Count(gap.Leaves, "lost leaf", "lost leaves"))
@@ -149,13 +147,28 @@ func (b *builder) lose(r *Record, leaves []codex.StatedLeaf) []codex.StatedLeaf 
 	return leaves
 }
 
+// quireAt is the quire that leaves at a place belong to: the one told, where that is
+// beside the place, or the one on both sides of it; empty where there is none.
+func quireAt(leaves []codex.StatedLeaf, at int, told string) string {
+	before, after := "", ""
+	if at > 0 {
+		before = leaves[at-1].Quire
+	}
+	if at < len(leaves) {
+		after = leaves[at].Quire
+	}
+	if told != "" && (before == told || after == told) {
+		return told
+	}
+	if before == after {
+		return before
+	}
+	return ""
+}
+
 // loosen says of the leaves of the quire that leaves are lost from that their
 // other halves are not known.
-func (b *builder) loosen(leaves []codex.StatedLeaf, at int) {
-	if at == 0 || at == len(leaves) || leaves[at].Quire == "" || leaves[at-1].Quire != leaves[at].Quire {
-		return
-	}
-	quire := leaves[at].Quire
+func loosen(leaves []codex.StatedLeaf, quire string) {
 	for i := range leaves {
 		if leaves[i].Quire == quire && !leaves[i].Cancelled {
 			leaves[i].Conjugate = unpaired

@@ -67,7 +67,8 @@ type Gap struct {
 	Leaves int  // how many, at least 1
 	Least  bool // that there may be more
 
-	Collated bool // told by the words of the collation
+	Collated bool   // told by the words of the collation
+	Quire    string // that they are lost from, where that is told
 }
 
 // An Item is a text, with the texts that it consists of, or a physical part of the

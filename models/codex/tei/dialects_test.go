@@ -54,6 +54,19 @@ func TestLoci(t *testing.T) {
 		`<locus from="3r">f. 3r, col. 1</locus><locus to="5v"/>`:                                               "ff. 3r–5v",
 		"<locus>(fols. 15v–20r, f. 15r blank)</locus>":                                                         "ff. 15v–20r",
 		"<locus>ff. 15r-20(i)r</locus>":                                                                        "ff. 15r–20r",
+		"<locus>(fols. 13-25v; 26rv blank)</locus>":                                                            "ff. 13r–25v",
+		`<locus from="13va5" to="25rb12"/>`:                                                                    "ff. 13v–25r",
+		"<locus>fols 13r/5–25v/6</locus>":                                                                      "ff. 13r–25v",
+		"<locus>(fols. 13r (14r)–25v (26v))</locus>":                                                           "ff. 13r–25v",
+		"<locus>(quires 2–3) (fols. 13–25v)</locus>":                                                           "ff. 13r–25v",
+		"<locus>(fols. 2rv, 5–9r, (12rv), 13]</locus>":                                                         "ff. 2r–v, 5r–9r, 12r–13v",
+		"<locus>(fols. 3vb–c, 4v lower margin; 5r–v lower margin; 7vb–8vc)</locus>":                            "ff. 3v, 4v–5v, 7v–8v",
+		"<locus>(fosl. 13r-25v)</locus>":                                                                       "ff. 13r–25v",
+		"<locus>(fols. 13r–25v (?))</locus>":                                                                   "ff. 13r–25v",
+		`<locus from="7153_13b" to="7153_25a">Add. 7,153, fol. 13 b to fol. 25 a</locus>`:                      "ff. 13v–25r",
+		"<locus>(fol. 13; see 25)</locus>":                                                                     "ff. 13r–40v",
+		`<locus from="ii-verso">(fol. ii verso)</locus>`:                                                       "ff. iiv–40v",
+		"<note>Fol. 3 has the title of the book.</note><locus>4r-5v</locus>":                                   "ff. 4r–5v",
 		// Left, with the reason.
 		"<locus>39 à -41r</locus>":               "",
 		"<locus>Ar à Cr</locus>":                 "",
@@ -81,6 +94,7 @@ func TestLetteredSides(t *testing.T) {
 	for _, test := range []struct{ items, want string }{
 		{item("fol. 1b") + item("fols. 2a-9b"), "f. 1v\nff. 2r–9v"},
 		{"<msItem><incipit><locus>Fol. 1b.1</locus> Audi</incipit><explicit><locus>Fol. 9b.5--7</locus> finis</explicit><title>Prayers</title></msItem>", "ff. 1v–9v"},
+		{item("fol. 1") + item("fols. 5b-5") + item("fols. 7a-9"), "ff. 1r–v\nf. 5v\nff. 7r–9v"},     // no leaf runs backward
 		{item("fol. 1r") + item("fol. 5a"), "ff. 1r–5v\nff. 5ar–v"},                                  // leaf 5a
 		{item("fols. 1-4") + item("fols. 5-7") + item("fol. 8a"), "ff. 1r–4v\nff. 5r–7v\nff. 8ar–v"}, // leaf 8a
 	} {
@@ -181,6 +195,8 @@ func TestFoliationListed(t *testing.T) {
 	for _, test := range []struct{ extent, foliation, first, last string }{
 		{"i + 12 + i", "Foliated in modern pencil: i, 1-13.", "i", "13"},
 		{"i + i + 7 + i", "Foliated in modern pencil: i, 1–9.", "i", "9"},
+		{"15 leaves", "modern in pencil, i–iii + 1–5 + 5* + 6–11", "i", "11"},
+		{"12 leaves", "1-7, 8a-b, 9, 10, 11", "1", "11"},
 		{"i + 12 + i", "Modern foliation in pencil, 1–12.", "i", "ii"},          // of the leaves alone
 		{"i + 12 + i", "Foliated in modern pencil: i, 1-19.", "i", "ii"},        // as many as there are not
 		{"i + 12 + i", "Foliated before 1-13 was known to be wrong", "i", "ii"}, // no list
@@ -215,6 +231,11 @@ func TestBeginnings(t *testing.T) {
 		{"one text without a place", item("", "Litany", ""), "Litany|ff. 1r–12v|end of the whole"},
 		{"attributes that say one page twice", item(`<locus from="1r" to="1r">1r</locus>`, "Litany", "") + item(`<locus from="5v" to="5r">5v</locus>`, "Prayers", ""), "Litany|ff. 1r–5r|next text\nPrayers|ff. 5v–12v|last leaf"},
 		{"words before attributes", item(`<locus from="2r" to="3v">ff. 1v-3v</locus>`, "Litany", ""), "Litany|ff. 1v–3v"},
+		{"a heading over one text", "<msItem><note>Added:</note>" + item("<locus>fol. 2r-3v</locus>", "Litany", "") + "</msItem>", "Litany|ff. 2r–3v"},
+		{"remarks on leaves", "<msItem><note>Fol. 1 is a flyleaf.</note></msItem>" + item("<locus>fols. 2r-3v</locus>", "Litany", "") + "<msItem><note>Fols. 3v, see above.</note></msItem><msItem><note>On fol. 4v are verses.</note></msItem>", "Litany|ff. 2r–3v\nuntitled text|f. 4v"},
+		{"a place copied from another text", item(`<locus from="1r" to="3v">ff. 1r-3v</locus>`, "Litany", "") + item(`<locus from="4r" to="9r">ff. 1r-3v</locus>`, "Prayers", ""), "Litany|ff. 1r–3v\nPrayers|ff. 4r–9r"},
+		{"last words of a whole", "<msItem><title>Psalms</title><explicit><locus>fol. 9r</locus> amen</explicit>" + item("<locus>fol. 1r</locus>", "First", "") + item("<locus>fol. 4v</locus>", "Second", "") + "</msItem>", "First|ff. 1r–4r|next text\nSecond|ff. 4v–9r|last words"},
+		{"nothing but last words", item("<locus>fols. 1r-3v</locus>", "Litany", "") + "<msItem><colophon><locus>fol. 4r</locus> Finished in spring.</colophon></msItem>", "Litany|ff. 1r–3v\nFinished in spring|f. 4r"},
 		{"sides in brackets", item("<locus>f. 2</locus>", "Litany", "") + item("<locus>f. 3(b)</locus>", "Prayers", ""), "Litany|ff. 2r–3r|next text\nPrayers|ff. 3v–12v|last leaf"},
 	} {
 		t.Run(test.name, func(t *testing.T) {

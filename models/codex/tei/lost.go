@@ -18,7 +18,7 @@ var (
 	reEnds = regexp.MustCompile(`(?i)\bat (?:the )?(?:(beginning)(?: and (?:at )?(?:the )?(end))?|(end)|(both ends))\b`)
 	reEach = regexp.MustCompile(`\d+`)
 	rePart = regexp.MustCompile(`[.;|]\s+(?:\p{Lu}|\(|\d)|[;|]`)
-	reNone = regexp.MustCompile(`(?i)\b(?:no|not|without|kein\w*|aucun) (?:\p{L}+ ){0,2}(?:leaf|leaves|folios?|loss|lost|missing|text)`)
+	reNone = regexp.MustCompile(`(?i)\b(?:no|not|without|kein\w*|aucun) (?:\p{L}+ ){0,2}(?:leaf|leaves|folios?|loss|lost|missing|text)|\b(?:rubrics?|headings?|initials?|titles?|capitals?|catchwords?|numbers) (?:is|are|was|were) (?:missing|lost|lacking|wanting)`)
 )
 
 // counts are words for numbers of leaves; those that tell none count one at least.
@@ -41,7 +41,7 @@ func (r *reader) gone(text string, line int) {
 // short, and not a sentence.
 func abbreviated(text string) bool { return reCutShort.MatchString(text) }
 
-var reCutShort = regexp.MustCompile(`(?i)\b(?:fols?|foll|ff?|bll?|pp?|ca|c|cf)$`)
+var reCutShort = regexp.MustCompile(`(?i)\b(?:fols?|foll|ff?|bll?|pp?|ca|c|cf|e\. ?g|i\. ?e|z\. ?b)$`)
 
 func (r *reader) goneIn(sentence string, line int) {
 	unit := reUnit.FindStringSubmatch(sentence)

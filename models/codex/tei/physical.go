@@ -140,6 +140,7 @@ func (r *reader) numbers(whole *node, record *catalogue.Record) {
 	}
 	match := numbered.FindStringSubmatch(foliation.words())
 	if match == nil {
+		r.numbersListed(foliation, record)
 		return
 	}
 	labels := slices.Concat(romans(match[1], match[2]), arabics(match[3]), romans(match[4], match[5]))
@@ -150,6 +151,64 @@ func (r *reader) numbers(whole *node, record *catalogue.Record) {
 	}
 	record.Labels = labels
 	r.account.Use(foliation.line, "the foliation “"+catalogue.Short(foliation.words(), 60)+"”", "the numbers of the flyleaves and leaves")
+}
+
+// reList finds a list of the numbers on the leaves: i–iii + 1–58 + 58* + 59–296; 1-70,
+// 71a-b, 72.
+var (
+	reList     = regexp.MustCompile(listedPart + `(?:(?: \+ |, )` + listedPart + `)+`)
+	reListPart = regexp.MustCompile(`^([ivxl]+|\d{1,4})([a-z]|\*{1,3})?(?:[-–]([ivxl]+|\d{1,4})?([a-z])?)?$`)
+)
+
+const listedPart = `(?:[ivxl]+|\d{1,4})(?:[a-z]|\*{1,3})?(?:[-–](?:[ivxl]+|\d{1,4})?[a-z]?)?`
+
+// numbersListed reads the numbers on the leaves from a list of them that comes to as
+// many as the record counts.
+func (r *reader) numbersListed(foliation *node, record *catalogue.Record) {
+	c := record.Counts
+	for _, list := range reList.FindAllString(foliation.words(), -1) {
+		var labels []codex.Folio
+		for _, part := range strings.FieldsFunc(list, func(r rune) bool { return r == '+' || r == ',' }) {
+			labels = append(labels, listedLeaves(strings.TrimSpace(part))...)
+		}
+		sorted := slices.Clone(labels)
+		slices.SortFunc(sorted, func(a, b codex.Folio) int { return strings.Compare(a.String(), b.String()) })
+		if len(labels) == c.Front+c.Leaves+c.End && len(slices.Compact(sorted)) == len(labels) {
+			record.Labels = labels
+			r.account.Use(foliation.line, "the foliation “"+catalogue.Short(list, 60)+"”", "the numbers of the flyleaves and leaves")
+			return
+		}
+	}
+}
+
+// listedLeaves are the leaves of one part of a list: i–iii, 58*, 71a-b.
+func listedLeaves(part string) []codex.Folio {
+	m := reListPart.FindStringSubmatch(part)
+	if m == nil {
+		return nil
+	}
+	folio, err := codex.ParseFolio(m[1] + m[2])
+	switch {
+	case err != nil:
+		return nil
+	case m[3] != "" && m[2] == "":
+		if folio.Roman {
+			return romans(m[1], m[3])
+		}
+		if last := arabics(m[3]); folio.Number <= len(last) && folio.Number > 0 {
+			return last[folio.Number-1:]
+		}
+		return nil
+	case m[4] != "" && len(m[2]) == 1 && m[2] < m[4]:
+		var out []codex.Folio
+		for letter := m[2][0]; letter <= m[4][0]; letter++ {
+			if f, err := codex.ParseFolio(m[1] + string(letter)); err == nil {
+				out = append(out, f)
+			}
+		}
+		return out
+	}
+	return []codex.Folio{folio}
 }
 
 // reShelfLeaves finds which leaves of a volume are described, at the end of a
@@ -193,11 +252,7 @@ func romans(from, to string) []codex.Folio {
 // arabics are the leaves from 1 to a number.
 func arabics(to string) []codex.Folio {
 	last, _ := strconv.Atoi(to) // at most four figures
-	labels := make([]codex.Folio, last)
-	for i := range labels {
-		labels[i].Number = i + 1
-	}
-	return labels
+	return numbersTo(last, false)
 }
 
 // reIrregular finds what is said of quires whose leaves do not pair first with last.
@@ -227,50 +282,89 @@ func quiresOf(collation *node) []catalogue.Quire {
 
 // A quire, or several alike, behind its folios: (fols. 51–56) VI (10−2) missing 4 and 5.
 var (
-	reByFolios = regexp.MustCompile(`\((?:fols?|ff)\. ?(\d{1,4})(?: ?[-–] ?(\d{1,4}))?\) ([IVXLC]+)(?: ?[-–] ?([IVXLC]+))? \((\d{1,3})((?: ?[-−–+] ?\d{1,2})*)\)([^|]*)`)
+	reByFolios = regexp.MustCompile(`\((?:fols?|ff|pp?)\. ?(\d{1,4}|[ivxl]+)(?: ?[-–] ?(\d{1,4}|[ivxl]+))?\) ([IVXLC]+)(?: ?[-–] ?([IVXLC]+))? \((\d{1,3})((?: ?[-−–+] ?\d{1,2}(?: ?\(\?\))?)*)\)([^|]*)`)
 	reLacks    = regexp.MustCompile(`(?i)\b(?:missing|wants|lacks|lacking) (\d{1,2}(?:(?:, | and )\d{1,2})*)`)
+	reChange   = regexp.MustCompile(`([-−–+]) ?(\d{1,2})`)
 )
 
-// quiresByFolios reads a collation that goes by folios, with the leaves that its quires
-// lack, where every quire comes to the folios that it is said to have.
+// quiresByFolios reads a collation that goes by folios, or by pages, with the leaves
+// that its quires lack. Quires that do not come to the folios that they are said to
+// have are left, and said to be.
 func (r *reader) quiresByFolios(collation *node, record *catalogue.Record) {
+	labels := record.Labels
+	if labels == nil {
+		labels = slices.Concat(numbersTo(record.Counts.Front, true), numbersTo(max(record.Counts.Leaves, 1), false))
+	}
+	paged := strings.Contains(collation.words(), "(pp. ")
+	at := func(number string) int {
+		folio, err := codex.ParseFolio(number)
+		if n, isNumber := strconv.Atoi(number); isNumber == nil && paged {
+			folio = catalogue.OfPage(n).Folio
+			folio.Supplied = false
+		} else if err != nil {
+			return -1
+		}
+		return slices.Index(labels, folio)
+	}
 	var quires []catalogue.Quire
 	var gone []catalogue.Gap
+	var left []string
 	for _, m := range reByFolios.FindAllStringSubmatch(collation.words(), -1) {
-		from, _ := strconv.Atoi(m[1]) // at most four figures, as the others
-		to, err := strconv.Atoi(m[2])
-		if err != nil {
-			to = from
+		from, to := at(m[1]), at(m[1])
+		if m[2] != "" {
+			to = at(m[2])
 		}
-		labels := romans(m[3], m[4])
-		size, _ := strconv.Atoi(m[5])
-		changed := strings.TrimSpace(m[6]) != ""
-		if len(labels) == 0 || to < from || !changed && size*len(labels) != to-from+1 || changed && len(labels) > 1 {
-			return
-		}
-		for k, label := range labels {
-			q := catalogue.Quire{Line: collation.line, Label: strings.ToUpper(label.String()), From: codex.Folio{Number: from}, To: codex.Folio{Number: to}, Regular: !changed}
-			if !changed {
-				q.From.Number, q.To.Number = from+k*size, from+(k+1)*size-1
+		names := romans(m[3], m[4])
+		size, _ := strconv.Atoi(m[5]) // at most three figures
+		here := size
+		for _, change := range reChange.FindAllStringSubmatch(m[6], -1) {
+			n, _ := strconv.Atoi(change[2]) // two figures
+			if change[1] != "+" {
+				n = -n
 			}
-			quires = append(quires, q)
+			here += n
 		}
+		changed := here != size || strings.TrimSpace(m[6]) != ""
 		lacks := reLacks.FindStringSubmatch(m[7])
-		if lacks == nil || strings.Contains(m[7], "no loss") {
+		fits := from >= 0 && len(names) > 0 && (here*len(names) == to-from+1) && (!changed || len(names) == 1)
+		if !fits && lacks != nil && len(names) == 1 && !changed && from >= 0 { // the size is what was there once
+			fits = size-len(reEach.FindAllString(lacks[1], -1)) == to-from+1
+		}
+		if told := to - from + 1; !fits && from >= 0 && len(names) == 1 && changed {
+			fits = 0 < told && told <= max(size, here) // its folios are told, whatever was lost or added
+		}
+		if !fits {
+			left = append(left, strings.TrimSpace(m[0]))
 			continue
 		}
-		places := reEach.FindAllString(lacks[1], -1)
-		for k, place := range places {
-			at, _ := strconv.Atoi(place) // two figures
-			if at > size {
-				return
+		each := (to - from + 1) / len(names)
+		for k, name := range names {
+			quires = append(quires, catalogue.Quire{Line: collation.line, Label: strings.ToUpper(name.String()),
+				From: labels[from+k*each], To: labels[from+(k+1)*each-1], Regular: each == size})
+		}
+		text := catalogue.Statement{Text: strings.TrimSpace(m[0]), Line: collation.line}
+		switch {
+		case lacks == nil:
+			r.goneIn(m[7], collation.line)
+		case !strings.Contains(m[7], "no loss"):
+			for k, place := range reEach.FindAllString(lacks[1], -1) {
+				n, _ := strconv.Atoi(place)                                                                 // two figures
+				gap := catalogue.Gap{Statement: text, Leaves: 1, Quire: strings.ToUpper(names[0].String())} // in front of all, where the first leaves of the book are gone
+				switch before := min(from+n-k-2, to); {
+				case n > size:
+					continue
+				case before >= 0:
+					gap.After = labels[before]
+				}
+				gone = append(gone, gap)
 			}
-			after := codex.Folio{Number: min(from+at-k-2, to)}
-			gone = append(gone, catalogue.Gap{Statement: catalogue.Statement{Text: strings.TrimSpace(m[0]), Line: collation.line}, After: after, Leaves: 1})
 		}
 	}
 	if len(quires) < 2 {
 		return
+	}
+	for _, quire := range left {
+		r.account.Leave(collation.line, "the collation “"+catalogue.Short(quire, 120)+"”", "it does not come to the leaves that it is said to have; enter them in leaves.csv")
 	}
 	record.Quires, r.byFolios = quires, true
 	for i := 0; i < len(gone); i++ { // leaves lost at one place are told together
@@ -280,6 +374,15 @@ func (r *reader) quiresByFolios(collation *node, record *catalogue.Record) {
 		}
 	}
 	r.lost = append(r.lost, gone...)
+}
+
+// numbersTo are the leaves from 1 to a number, with roman numbers perhaps.
+func numbersTo(last int, roman bool) []codex.Folio {
+	labels := make([]codex.Folio, last)
+	for i := range labels {
+		labels[i] = codex.Folio{Number: i + 1, Roman: roman}
+	}
+	return labels
 }
 
 func (r *reader) addCollation(n *node, record *catalogue.Record) {
