@@ -162,6 +162,9 @@ func (p *Plan) truthGrid() grid.Grid {
 	if m.BetweenDays > 0 {
 		g.Add(grid.Words("standard deviation between days"), grid.Number(m.BetweenDays, 4))
 	}
+	if m.Drift > 0 {
+		g.Add(grid.Words("drift of the instrument over a day, standard deviation"), grid.Number(m.Drift, 4))
+	}
 	g.Add(grid.Words("the instrument shows densities from"), grid.Number(m.Instrument.Floor, 2))
 	g.Add(grid.Words("the instrument shows densities to"), grid.Number(m.Instrument.Ceiling, 2))
 	return g

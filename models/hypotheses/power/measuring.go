@@ -22,6 +22,14 @@ type Measuring struct {
 	Observers    int                 `json:"observers"`                    // observers, who take the days in turn
 	BetweenDays  float64             `json:"between_days" unit:"density"`  // standard deviation between days of one observer, beyond repeatability
 	Scale        float64             `json:"scale"`                        // standard deviation of the days' scales, as a share of the wear
+	// Drift is what the instrument drifts by between the first and the last hour of a day,
+	// a standard deviation over days, at the density of its tile: as an offset, or where the
+	// study corrects a scale as a scale. OnTile is the standard deviation of one placing on
+	// the tile, and Correction how the study takes drift off. They count where pages are
+	// measured in the order of a sheet.
+	Drift      float64        `json:"drift,omitempty" unit:"density"`                     // standard deviation, over days, of the instrument's drift within a day, at the density of its tile; left out where none is taken
+	OnTile     float64        `json:"on_tile,omitempty" unit:"density"`                   // standard deviation of one placing on the tile; left out where there is no tile
+	Correction readings.Drift `json:"correction,omitempty" words:"none / offset / scale"` // how the study corrects drift by the tile; left out where it does not
 }
 
 func (m *Measuring) check() error {
@@ -30,7 +38,8 @@ func (m *Measuring) check() error {
 		what  string
 		value float64
 	}{{"placings on pages", m.OnPage}, {"placings on zeros", m.OnZero}, {"untouched places", m.GroundSpread},
-		{"observers", m.Between}, {"days", m.BetweenDays}, {"the days' scales", m.Scale}} {
+		{"observers", m.Between}, {"days", m.BetweenDays}, {"the days' scales", m.Scale},
+		{"the drifts of days", m.Drift}, {"placings on the tile", m.OnTile}} {
 		if !(sd.value >= 0) || math.IsInf(sd.value, 0) {
 			faults = append(faults, fmt.Errorf("the standard deviation between %s is %g: give 0 or more", sd.what, sd.value))
 		}

@@ -11,10 +11,12 @@ import (
 	"thumbed/models/table"
 )
 
-// A Sitting is one visit to a page: so many placings on it and on its zero.
+// A Sitting is one visit to a page, so many placings on it and on its zero, or to the
+// tile.
 type Sitting struct {
-	Row             int // of the campaign's pages
+	Row             int // of the campaign's pages; −1 for the tile
 	Day, Observer   string
+	Hour            float64 // at which it begins, since midnight
 	Placings, Zeros int
 }
 
@@ -24,8 +26,8 @@ type Sitting struct {
 type Scheduler func(pages *table.Table, placings int, r *rand.Rand) ([]Sitting, error)
 
 // readLog measures pages by a schedule, and takes what was measured through the
-// readings' own room, as a study does: what days and observers differ by is
-// estimated from pages measured again, or stays unknown. It gives the pages with
+// readings' own room, as a study does: drift within a day is taken off by the tile, what
+// days and observers differ by is estimated from pages measured again, or stays unknown. It gives the pages with
 // their wear, and the model with the errors that they share.
 func (s *Setting) readLog(model mixed.Model, pages *table.Table, wear []float64, sittings []Sitting, r *rand.Rand) (*table.Table, mixed.Model, error) {
 	books, places, err := booksOf(pages)
@@ -33,7 +35,7 @@ func (s *Setting) readLog(model mixed.Model, pages *table.Table, wear []float64,
 		return nil, model, err
 	}
 	log := readings.NewLog([]readings.Instrument{s.Instrument}, s.place(wear, sittings, places, r), books)
-	result, err := log.Wear(readings.Options{Drift: readings.DriftNone})
+	result, err := log.Wear(readings.Options{Drift: s.Correction})
 	if err != nil {
 		return nil, model, err
 	}
@@ -43,7 +45,7 @@ func (s *Setting) readLog(model mixed.Model, pages *table.Table, wear []float64,
 
 // place draws the readings of all sittings, in their order.
 func (s *Setting) place(wear []float64, sittings []Sitting, places [][2]int, r *rand.Rand) []readings.Reading {
-	observers, days, scales := map[string]float64{}, map[string]float64{}, map[string]float64{}
+	observers, days, scales, drifts := map[string]float64{}, map[string]float64{}, map[string]float64{}, map[string]float64{}
 	draw := func(of map[string]float64, label string, sd float64) float64 {
 		if _, drawn := of[label]; !drawn {
 			of[label] = sd * r.NormFloat64()
@@ -54,20 +56,48 @@ func (s *Setting) place(wear []float64, sittings []Sitting, places [][2]int, r *
 	for i := range grounds {
 		grounds[i] = s.Ground + s.GroundSpread*r.NormFloat64()
 	}
-	onPage, onZero := s.unrounded(s.OnPage), s.unrounded(s.OnZero)
-	var out []readings.Reading
-	add := func(at Sitting, target readings.Target, spot readings.Spot, density float64) {
-		out = append(out, readings.Reading{Book: places[at.Row][0], Page: places[at.Row][1], Day: at.Day, Hour: 12, Observer: at.Observer,
-			Target: target, Spot: spot, Tried: 1, Density: s.Instrument.Show(density), Line: len(out) + 1})
-	}
+	onPage, onZero, onTile := s.unrounded(s.OnPage), s.unrounded(s.OnZero), s.unrounded(s.OnTile)
+	hours := map[string][2]float64{} // first and last of each day
 	for _, at := range sittings {
+		day, begun := hours[at.Day]
+		if !begun {
+			day[0] = at.Hour
+		}
+		hours[at.Day] = [2]float64{min(day[0], at.Hour), max(day[1], at.Hour)}
+	}
+	var out []readings.Reading
+	for _, at := range sittings {
+		hour := at.Hour
+		add := func(target readings.Target, spot readings.Spot, density, sd float64) {
+			day := hours[at.Day]
+			if length := day[1] - day[0]; length > 0 {
+				drift := draw(drifts, at.Day, s.Drift) * (hour - day[0]) / length
+				if s.Correction == readings.DriftScale {
+					drift *= density / s.Instrument.Tile
+				}
+				density += drift
+			}
+			read := readings.Reading{Book: -1, Page: -1, Day: at.Day, Hour: hour, Observer: at.Observer,
+				Target: target, Spot: spot, Tried: 1, Density: s.Instrument.Show(density + sd*r.NormFloat64()), Line: len(out) + 1}
+			if at.Row >= 0 {
+				read.Book, read.Page = places[at.Row][0], places[at.Row][1]
+			}
+			out = append(out, read)
+			hour += s.Cost.Placing / 3600
+		}
+		if at.Row < 0 {
+			for range at.Placings {
+				add(readings.OnTile, "", s.Instrument.Tile, onTile)
+			}
+			continue
+		}
 		shift := draw(observers, at.Observer, s.Between) + draw(days, at.Day, s.BetweenDays)
 		scale := 1 + draw(scales, at.Day, s.Scale)
 		for range at.Zeros {
-			add(at, readings.OnZero, "", grounds[at.Row]+onZero*r.NormFloat64())
+			add(readings.OnZero, "", grounds[at.Row], onZero)
 		}
 		for range at.Placings {
-			add(at, readings.OnPage, readings.Fixed, grounds[at.Row]+scale*wear[at.Row]+shift+onPage*r.NormFloat64())
+			add(readings.OnPage, readings.Fixed, grounds[at.Row]+scale*wear[at.Row]+shift, onPage)
 		}
 	}
 	return out

@@ -215,7 +215,7 @@ func (c *checker) measuring(f *File) {
 		key   string
 		value *float64
 	}{{"on_page", m.OnPage}, {"on_zero", m.OnZero}, {"ground_spread", m.GroundSpread}, {"between_observers", m.Between},
-		{"between_days", m.BetweenDays}, {"scale", m.Scale}, {"resolution", m.Resolution}, {"seconds_a_placing", m.Placing}, {"seconds_a_turn", m.Turn}, {"hours_a_day", m.Day}} {
+		{"between_days", m.BetweenDays}, {"drift", m.Drift}, {"scale", m.Scale}, {"resolution", m.Resolution}, {"seconds_a_placing", m.Placing}, {"seconds_a_turn", m.Turn}, {"hours_a_day", m.Day}} {
 		if n.value != nil && (!(*n.value >= 0) || math.IsInf(*n.value, 0)) {
 			c.problem(*n.value, "a number, 0 or more", "correct the value", "measuring", n.key)
 		}

@@ -122,6 +122,9 @@ type Measuring struct {
 	Observers    *int     `toml:"observers"`                        // number of observers
 	BetweenDays  *float64 `toml:"between_days" unit:"density"`      // standard deviation between days, beyond repeatability
 	Scale        *float64 `toml:"scale"`                            // standard deviation of the days' scales, as a share of the wear
+	// standard deviation, over days, of what the instrument drifts by within a day, at the
+	// density of its tile; counts where the plan has a sheet
+	Drift *float64 `toml:"drift" unit:"density"`
 
 	Placing *float64 `toml:"seconds_a_placing" unit:"s"` // time for a placing, with its entry in the log
 	Turn    *float64 `toml:"seconds_a_turn" unit:"s"`    // time to turn to an opening
@@ -156,6 +159,7 @@ const (
 	usualTurn       = 60.0 // seconds
 	usualTiles      = 9
 	usualDay        = 6.0 // hours
+	usualTile       = 0.5 // density
 	usualQuire      = 8   // leaves
 )
 

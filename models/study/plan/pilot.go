@@ -349,10 +349,16 @@ func (p *Plan) takeMeasuring(s *study.Study) error {
 		Between: known(precision.Between, 0), BetweenDays: known(precision.BetweenDays, 0), Observers: 1}
 	m.Zeros = max(1, int(math.Round(float64(result.Counted.Zero)/float64(max(1, result.Counted.Pages)))))
 	m.Ground, m.GroundSpread = grounds(s.Log)
-	if s.Measuring.Drift == readings.DriftScale && in.Tile > 0 && precision.TileSD > 0 {
+	if in.Tile > 0 {
+		m.Correction, m.OnTile, m.Drift = s.Measuring.Drift, known(precision.TileSD, m.OnZero), driftOf(result.Drift, in)
+	}
+	if p.File.Sheet == nil && m.Correction == readings.DriftScale && precision.TileSD > 0 { // else the tile itself is drawn
 		m.Scale = precision.TileSD / in.Tile / math.Sqrt(usualTiles)
 	}
 	p.Setting.Measuring = m
+	if p.File.Sheet != nil && m.Drift > 0 {
+		p.say("Over a day the instrument drifts by %s there (a standard deviation over days, without the errors of the tile readings); a campaign’s does so too, and is corrected as the study corrects it.", three(m.Drift))
+	}
 	p.say("Placings repeat to %s on pages and %s on zeros, as in the pilot's log; untouched parchment has a density of %s there (standard deviation %s).", three(m.OnPage), three(m.OnZero), three(m.Ground), three(m.GroundSpread))
 	if m.Between > 0 {
 		p.say("Observers or instruments differ by %s there beyond repeatability; the observers of a campaign take its days in turn.", three(m.Between))
@@ -386,6 +392,20 @@ func (p *Plan) instrument(log *readings.Log) (int, error) {
 		return at, nil
 	}
 	return 0, p.fault(name, "one of the pilot's instruments: "+strings.Join(ids, ", "), nearly(name, ids), "measuring", "instrument")
+}
+
+// driftOf is what an instrument drifts by over a day, a standard deviation over days, by
+// moments: without what the errors of its tile readings make of it.
+func driftOf(days []readings.DayDrift, in readings.Instrument) float64 {
+	sum, n := 0.0, 0.0
+	for _, d := range days {
+		if d.Instrument == in.ID && d.To > d.From && !math.IsNaN(d.SlopeSE) {
+			length := d.To - d.From
+			sum += length * length * (d.Slope*d.Slope - d.SlopeSE*d.SlopeSE)
+			n++
+		}
+	}
+	return math.Sqrt(math.Max(0, sum/math.Max(1, n)))
 }
 
 // grounds gives the mean density of untouched parchment and how it differs from

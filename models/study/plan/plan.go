@@ -90,7 +90,7 @@ func made(path string, text []byte, file *File, where document.Where, pilot *stu
 	if file.Sheet != nil {
 		p.Setting.Schedule = p.schedule
 		p.Setting.Observers = len(file.Sheet.Observers)
-		p.say("Pages are measured in the order of the sheet: by day and observer as it deals them out, and what these differ by is taken off or told as a study does.")
+		p.say("Pages are measured in the order of the sheet: by day and observer as it deals them out, what these differ by is taken off or told as a study does, and so is the drift of the instrument over a day, by the tile.")
 	}
 	if err := p.settleLayout(); err != nil {
 		return nil, err
@@ -136,8 +136,8 @@ func (p *Plan) useAssumed() error {
 		truth.Residual.Levels = append(truth.Residual.Levels, mixed.LevelSpread{Level: level, SD: f.Assumed.Pages[level]})
 	}
 	p.Setting.Truth = truth
-	p.Setting.Measuring = power.Measuring{Instrument: readings.Instrument{ID: "assumed", Floor: -1, Ceiling: 4, Resolution: 0.01},
-		OnPage: *f.Measuring.OnPage, OnZero: *f.Measuring.OnPage, Zeros: usualZeros, Ground: 0.1, Observers: 1}
+	p.Setting.Measuring = power.Measuring{Instrument: readings.Instrument{ID: "assumed", Floor: -1, Ceiling: 4, Resolution: 0.01, Tile: usualTile},
+		OnPage: *f.Measuring.OnPage, OnZero: *f.Measuring.OnPage, OnTile: *f.Measuring.OnPage, Correction: study.UsualMeasuring().Drift, Zeros: usualZeros, Ground: 0.1, Observers: 1}
 	p.say("Model, spreads and measuring are assumed, as the plan file has them; the power is as good as they are.")
 	return p.settleQuestion()
 }
@@ -166,7 +166,7 @@ func (p *Plan) overrule() {
 	for _, n := range []struct{ to, from *float64 }{
 		{&m.Instrument.Floor, given.Floor}, {&m.Instrument.Ceiling, given.Ceiling}, {&m.Instrument.Resolution, given.Resolution},
 		{&m.OnPage, given.OnPage}, {&m.OnZero, given.OnZero}, {&m.Ground, given.Ground}, {&m.GroundSpread, given.GroundSpread},
-		{&m.Between, given.Between}, {&m.BetweenDays, given.BetweenDays}, {&m.Scale, given.Scale},
+		{&m.Between, given.Between}, {&m.BetweenDays, given.BetweenDays}, {&m.Scale, given.Scale}, {&m.Drift, given.Drift},
 		{&c.Placing, given.Placing}, {&c.Turn, given.Turn}, {&c.Day, given.Day},
 	} {
 		if n.from != nil {

@@ -236,7 +236,7 @@ func TestAStudyIsPlannedWhole(t *testing.T) {
 	text := piloted(t)
 	for from, to := range map[string]string{
 		"model   = \"pictures\"\n": "", "[question]\nwords  = \"Do pictures attract handling?\"": "", "effect = 0.05": "", "spreads = \"averaged\"": "spreads = \"as estimated\"",
-		"books      = [4, 8, 12]": "books = [4, 8]", "replicates = 200": "replicates = 20", "pages      = [40, 80]": "pages = [40]", "placings   = [1, 3]": "placings = [2]"} {
+		"books      = [4, 8, 12]": "books = [4, 8]", "replicates = 200": "replicates = 100", "pages      = [40, 80]": "pages = [40]", "placings   = [1, 3]": "placings = [2]"} {
 		if !strings.Contains(text, from) {
 			t.Fatalf("the plan has no %q", from)
 		}

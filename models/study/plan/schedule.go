@@ -11,7 +11,8 @@ import (
 
 // schedule deals the pages of a drawn campaign out among days and observers as the
 // sheet would (see [Plan.Order]): openings to the days of their book by chance among
-// neighbours, some of them measured again on another day. Where the sheet's dates do
+// neighbours, some of them measured again on another day, at the hours that the sheet
+// gives, and the tile between them. Where the sheet's dates do
 // not suffice for so many books there are as many days as are needed.
 func (p *Plan) schedule(pages *table.Table, placings int, r *rand.Rand) ([]power.Sitting, error) {
 	s := *p.File.Sheet
@@ -38,12 +39,26 @@ func (p *Plan) schedule(pages *table.Table, placings int, r *rand.Rand) ([]power
 		}
 	}
 	var out []power.Sitting
-	for _, part := range parts {
-		for k, sweep := range part.all() {
-			for _, at := range sweep {
-				for _, i := range books[part.book].openings[at.opening] {
-					out = append(out, power.Sitting{Row: first[part.book] + i, Day: s.Dates[part.day], Observer: s.Observers[part.day%len(s.Observers)],
-						Placings: s.placings(at, k == len(part.sweeps)), Zeros: s.Zeros})
+	for day, date := range s.Dates {
+		var today []*part
+		for k := range parts {
+			if parts[k].day == day {
+				today = append(today, &parts[k])
+			}
+		}
+		for _, step := range p.steps(books, today, &s) {
+			at := power.Sitting{Row: -1, Day: date, Observer: s.Observers[day%len(s.Observers)], Hour: float64(step.Clock) / 3600}
+			switch step.Kind {
+			case OnTile:
+				if at.Placings = step.Tiles; p.Setting.Instrument.Tile > 0 {
+					out = append(out, at)
+				}
+			case Visit:
+				at.Hour += p.Setting.Cost.Turn / 3600
+				for k, visit := range step.Pages {
+					at.Row, at.Placings, at.Zeros = first[step.Book]+books[step.Book].openings[step.opening][k], visit.Placings, visit.Zeros
+					out = append(out, at)
+					at.Hour += float64(visit.Placings+visit.Zeros) * p.Setting.Cost.Placing / 3600
 				}
 			}
 		}

@@ -22,13 +22,26 @@ func TestTheScheduleIsTheSheets(t *testing.T) {
 	placed := make([]int, pages.Rows())
 	days := map[string]bool{}
 	of := map[string]map[string]bool{}
+	tiles, hour, on := map[string]int{}, 0.0, ""
 	for _, s := range sittings {
+		if s.Day == on && s.Hour < hour {
+			t.Errorf("%s: %.2f comes after %.2f", s.Day, s.Hour, hour)
+		}
+		if on, hour = s.Day, s.Hour; s.Row < 0 {
+			tiles[s.Day]++
+			continue
+		}
 		placed[s.Row] += s.Placings
 		days[s.Day] = true
 		if of[s.Day] == nil {
 			of[s.Day] = map[string]bool{}
 		}
 		of[s.Day][s.Observer] = true
+	}
+	for day := range days {
+		if tiles[day] < 3 {
+			t.Errorf("the tile is read %d times on %s", tiles[day], day)
+		}
 	}
 	again := 0
 	for row, n := range placed {
