@@ -123,10 +123,18 @@ func (p *Profile) At(level float64) {
 		p.Rate = falseDiscoveryRate
 	}
 	for _, s := range p.Tests {
-		if s.Q <= p.Level || s.picture && s.Q <= p.Rate {
+		if s.Q <= p.Limit(s) {
 			p.Standouts = append(p.Standouts, s)
 		}
 	}
+}
+
+// Limit is the adjusted p at or below which a page stands out.
+func (p *Profile) Limit(s Standout) float64 {
+	if s.picture {
+		return p.Rate
+	}
+	return p.Level
 }
 
 // A measured is one page with its wear: what the three parts of a profile are

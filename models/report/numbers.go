@@ -214,7 +214,7 @@ func (out *bookNumbers) profile(b *codex.Book, p *profile.Profile) {
 func standoutNumbersOf(b *codex.Book, pages []profile.Standout) []standoutNumbers {
 	var out []standoutNumbers
 	for _, o := range pages {
-		row := standoutRow{b, o}
+		row := standoutRow{book: b, out: o}
 		out = append(out, standoutNumbers{pageLabel(b, o.Page), row.sectionName(), row.page().Picture, row.page().Subject, o})
 	}
 	return out

@@ -142,8 +142,9 @@ func (b BookResult) areaRowsOf(areas []profile.Area) []areaRow {
 }
 
 type standoutRow struct {
-	book *codex.Book
-	out  profile.Standout
+	book  *codex.Book
+	out   profile.Standout
+	limit float64 // of its adjusted p
 }
 
 func (s standoutRow) page() codex.Page { return s.book.Pages[s.out.Page] }
@@ -176,7 +177,7 @@ func (r *Results) testRowsOf(of func(*profile.Profile) []profile.Standout) []sta
 func (b BookResult) testRows(tests []profile.Standout) []standoutRow {
 	var out []standoutRow
 	for _, t := range tests {
-		out = append(out, standoutRow{b.Book, t})
+		out = append(out, standoutRow{b.Book, t, b.Profile.Limit(t)})
 	}
 	return out
 }

@@ -142,6 +142,7 @@ func standouts(name, title string, rows []standoutRow) grid.Grid {
 	m.Number("excess_sd", "standard deviation of excess where the page is like the others of its section: p is by Student's t of excess over it", func(s standoutRow) float64 { return s.out.Drawn })
 	m.Number("p", "one-sided p-value", func(s standoutRow) float64 { return s.out.P })
 	m.Number("q", "p adjusted for all pages of the book (Benjamini and Hochberg 1995)", func(s standoutRow) float64 { return s.out.Q })
+	m.Number("limit", "q at or below which a page stands out: 5 % shared out over all that is looked for unasked, and of pictures 5 % where those of the book add to wear as a whole", func(s standoutRow) float64 { return s.limit })
 	m.Number("df", "degrees of freedom of p and of the interval", func(s standoutRow) float64 { return s.out.DF })
 	return m.Made("book", "page")
 }
