@@ -212,31 +212,29 @@ func (p *Plan) takeTruth(fit *mixed.Fit, rows *table.Table) (truth mixed.Paramet
 	return truth, draws, spreads, nil
 }
 
-// cautiousLevel is that of the intervals whose upper ends are taken: 80 % of such
-// ends lie above the truth (Browne 1995, Statistics in Medicine 14, 1933–1940,
+// cautiousLevel is the limit of what the pilot allows that is taken: 80 % of such
+// limits lie above the truth (Browne 1995, Statistics in Medicine 14, 1933–1940,
 // who plans by the upper 80 % limit of a pilot's variance).
-const cautiousLevel = 0.6
+const cautiousLevel = 0.8
 
-// raise takes the upper ends of what the pilot allows for its spreads.
+// raise takes the upper limits of what the pilot allows for its spreads.
 func (p *Plan) raise(fit *mixed.Fit, truth mixed.Parameters) (mixed.Parameters, error) {
-	intervals, err := fit.Profile(cautiousLevel)
+	known, err := allowances(fit, spreadNames(truth))
 	if err != nil {
-		return truth, fmt.Errorf("the pilot's spreads have no upper ends: %w", err)
+		return truth, err
 	}
 	upper := map[string]float64{}
-	for _, i := range intervals {
-		if !math.IsInf(i.High, 0) && !math.IsNaN(i.High) && i.High > i.Value {
-			upper[i.Name] = i.High
-		}
+	for _, a := range known {
+		upper[a.name] = a.quantile(cautiousLevel)
 	}
 	truth = spread(truth, func(name string, v float64) float64 {
-		if high, ok := upper[name]; ok {
+		if high := upper[name]; high > v {
 			return high
 		}
 		p.say("The pilot gives no upper end for the %s; it is taken as estimated.", name)
 		return v
 	})
-	p.say("Spreads are the upper ends of what the pilot allows (the upper 80 %% limits of their profile likelihoods), since a pilot of few groups knows them badly.")
+	p.say("Spreads are the upper ends of what the pilot allows (the upper 80 %% limits of their confidence distributions), since a pilot of few groups knows them badly.")
 	return truth, nil
 }
 
@@ -246,6 +244,12 @@ const residualName = "residual standard deviation"
 // spreadName is what a profile calls the spread of a term between groups.
 func spreadName(term string, by []string) string {
 	return "standard deviation of " + term + " by " + strings.Join(by, " and ")
+}
+
+// spreadNames are those of all spreads of a truth.
+func spreadNames(truth mixed.Parameters) (names []string) {
+	spread(truth, func(name string, v float64) float64 { names = append(names, name); return v })
+	return names
 }
 
 // spread gives the truth with other spreads, by the names that a profile has for
