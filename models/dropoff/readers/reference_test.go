@@ -1,9 +1,12 @@
 package readers
 
 import (
+	"fmt"
 	"math"
 	"path/filepath"
 	"testing"
+
+	"gonum.org/v1/gonum/stat"
 
 	"thumbed/models/table"
 	"thumbed/models/table/tabletest"
@@ -97,5 +100,81 @@ func TestGapsAgainstReference(t *testing.T) {
 		if k := chosen(got[set]); k != want {
 			t.Errorf("%s: %d groups are chosen; expected %d", set, k, want)
 		}
+	}
+}
+
+// Kinds that are known, in published measurements (testdata/reference/readers/make.R has
+// the sources): where species stand apart with a gap they are told, where they overlap
+// they are not, and what differs by degrees, as the size of crabs does, is told by its
+// axis, which is the first principal one.
+func TestPublishedKinds(t *testing.T) {
+	read := func(name string) (shapes []Shape, kind map[string]string) {
+		rows := readTable(t, name)
+		kind = map[string]string{}
+		for i := range rows.Rows() {
+			s := Shape{Name: fmt.Sprintf("%03d", i)}
+			for _, c := range rows.Columns() {
+				if c.Name == "kind" {
+					kind[s.Name] = c.Label(i)
+				} else {
+					s.Values = append(s.Values, c.Number(i))
+				}
+			}
+			shapes = append(shapes, s)
+		}
+		return shapes, kind
+	}
+	group := func(shapes []Shape) *Grouping {
+		g, err := Group(shapes, Options{Seed: 1, Most: 4, References: 39, Draws: 20})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return g
+	}
+	agree := func(g *Grouping, kind func(name string) string) float64 {
+		var a, b []string
+		for _, m := range g.Members {
+			a, b = append(a, m.Letter), append(b, kind(m.Name))
+		}
+		return adjustedRand(a, b)
+	}
+	axes := readTable(t, "axes.csv")
+	axis := func(set string, g *Grouping) {
+		along, share := 0.0, 0.0
+		for i, k := 0, 0; i < axes.Rows(); i++ {
+			if axes.Column("set").Label(i) == set {
+				along += axes.Column("axis").Number(i) * g.Continuum.Axis[k]
+				share = axes.Column("share").Number(i)
+				k++
+			}
+		}
+		if math.Abs(math.Abs(along)-1) > 1e-6 || math.Abs(g.Continuum.Share-share) > 1e-6 {
+			t.Errorf("%s: the axis has a cosine of %.6f with the reference's, and %.6f of the variance, there %.6f", set, along, g.Continuum.Share, share)
+		}
+	}
+
+	flowers, species := read("iris.csv")
+	g := group(flowers)
+	axis("iris", g)
+	if r := agree(g, func(name string) string { return fmt.Sprint(species[name] == "setosa") }); g.Verdict != All || len(g.Clusters) != 2 || r < 0.95 {
+		t.Errorf("setosa and the rest: %s, %d groups, adjusted Rand index %.2f", g.Verdict, len(g.Clusters), r)
+	}
+	if g := group(flowers[50:]); g.Verdict != None { // versicolor and virginica overlap
+		t.Errorf("versicolor and virginica: %s", g.Words)
+	}
+	crabs, form := read("crabs.csv")
+	g = group(crabs)
+	if axis("crabs", g); g.Verdict != None {
+		t.Errorf("crabs by size: %s", g.Words)
+	}
+	for i := range crabs { // by their shape, as readers are
+		mean := stat.Mean(crabs[i].Values, nil)
+		for j := range crabs[i].Values {
+			crabs[i].Values[j] /= mean
+		}
+	}
+	g = group(crabs)
+	if r := agree(g, func(name string) string { return form[name][:1] }); g.Verdict != All || len(g.Clusters) != 2 || r < 0.95 {
+		t.Errorf("the species of crabs by their shape: %s, %d groups, adjusted Rand index %.2f", g.Verdict, len(g.Clusters), r)
 	}
 }
