@@ -69,9 +69,13 @@ type Section struct {
 // Every leaf, lost or not, has its two pages in Pages, so that the pages of
 // leaf i are 2i and 2i+1, and the page at Position p is Pages[p−1].
 type Book struct {
-	ID       string
-	Title    string
-	Short    string // short form of its shelfmark or title; its ID where not given
+	ID    string
+	Title string
+	Short string // short form of its shelfmark or title; its ID where not given
+	// Where it is kept: its mark there, the library, and the library's web address in a
+	// register; empty where not given.
+	Shelfmark, Library, LibraryID string
+
 	Owner    string
 	Place    string
 	Date     string

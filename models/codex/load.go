@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"strings"
 
 	"thumbed/models/table"
 )
@@ -127,11 +128,15 @@ func (l *loader) loadBooks(r *rows) {
 	id, title, short, owner := r.column(ColumnBook), r.column(ColumnTitle), r.column(ColumnShort), r.column(ColumnOwner)
 	place, date := r.column(ColumnPlace), r.column(ColumnDate)
 	material, outer := r.column(ColumnMaterial), r.column(ColumnOuter)
+	shelfmark, library, register := r.column(ColumnShelfmark), r.column(ColumnLibrary), r.column(ColumnLibraryID)
 	for i := range r.Rows() {
 		b := &Book{ID: id(i), Title: title(i), Short: cmp.Or(short(i), id(i)), Owner: owner(i), Place: place(i), Date: date(i),
-			Material: material(i), Outer: outer(i), Row: i}
+			Shelfmark: shelfmark(i), Library: library(i), LibraryID: register(i), Material: material(i), Outer: outer(i), Row: i}
 		if b.ID == "" || l.byID[b.ID] != nil {
 			continue // the schema has reported it
+		}
+		if b.LibraryID != "" && !strings.HasPrefix(b.LibraryID, "https://") && !strings.HasPrefix(b.LibraryID, "http://") {
+			r.fault(i, ColumnLibraryID, b.LibraryID, "a web address", "write the library's address in a register, such as https://ror.org/…, or empty the cell")
 		}
 		if b.Material == "paper" && b.Outer != "" {
 			r.fault(i, ColumnOuter, b.Outer, "nothing for a book of paper, which has no hair and flesh side",

@@ -7,6 +7,9 @@ const (
 	ColumnBook       = "book"
 	ColumnTitle      = "title"
 	ColumnShort      = "short"
+	ColumnShelfmark  = "shelfmark"
+	ColumnLibrary    = "library"
+	ColumnLibraryID  = "library_id"
 	ColumnOwner      = "owner"
 	ColumnPlace      = "place"
 	ColumnDate       = "date"
@@ -64,6 +67,9 @@ func BooksSchema() table.Schema {
 			{Name: ColumnBook, Kind: table.String, Description: "short name of the book, used in all other tables", Constraints: required},
 			{Name: ColumnTitle, Kind: table.String, Description: "the book as a caption names it, with its shelfmark"},
 			{Name: ColumnShort, Kind: table.String, Description: "short form of its shelfmark or title, which figures, tables and sentences use after first mention; empty means the name in the column book"},
+			{Name: ColumnShelfmark, Kind: table.String, Description: "the mark under which the library keeps it"},
+			{Name: ColumnLibrary, Kind: table.String, Description: "the library that keeps it"},
+			{Name: ColumnLibraryID, Kind: table.String, Description: "web address of the library in a register of them, such as https://ror.org/…"},
 			{Name: ColumnOwner, Kind: table.String, Description: "who owned and used it"},
 			{Name: ColumnPlace, Kind: table.String, Description: "where it was made or used"},
 			{Name: ColumnDate, Kind: table.String, Description: "when it was made, in words"},

@@ -87,7 +87,16 @@ func (b *Bundle) dataCite() object {
 		}
 		rights = append(rights, o)
 	}
-	for name, list := range map[string][]object{"subjects": subjects, "fundingReferences": funding, "relatedIdentifiers": related, "rightsList": rights} {
+	var books []object // a manuscript has no identifier that DataCite lists
+	for _, book := range b.of.books {
+		o := object{"relatedItemType": "PhysicalObject", "relationType": "IsDerivedFrom", "titles": []object{{"title": titleOf(book)}}}
+		o.put("publisher", book.Library)
+		if book.Shelfmark != "" {
+			o["number"], o["numberType"] = book.Shelfmark, "Other"
+		}
+		books = append(books, o)
+	}
+	for name, list := range map[string][]object{"relatedItems": books, "subjects": subjects, "fundingReferences": funding, "relatedIdentifiers": related, "rightsList": rights} {
 		if list != nil {
 			out[name] = list
 		}

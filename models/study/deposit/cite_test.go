@@ -49,11 +49,23 @@ func TestWhatARepositoryAsks(t *testing.T) {
 			ID   string `json:"relatedIdentifier"`
 			Type string `json:"relationType"`
 		} `json:"relatedIdentifiers"`
+		Items []struct {
+			Kind      string `json:"relatedItemType"`
+			Titles    []struct{ Title string }
+			Publisher string
+			Number    string
+		} `json:"relatedItems"`
 	}
 	must(t, json.Unmarshal([]byte(read(t, dir, deposit.DataCiteName)), &cited))
 	if cited.DOI != "10.1234/veldermond" || len(cited.Creators) != 2 || cited.Creators[0].Name != "Josiah Carberry" || len(cited.Titles) != 1 || cited.Publisher.Name != "Repository of Veldermond" ||
 		cited.Year != 2026 || cited.Types.General != "Dataset" || len(cited.Funding) != 1 || len(cited.Related) != 1 || cited.Related[0].Type != "IsSupplementTo" {
 		t.Errorf("%+v", cited)
+	}
+	if b := cited.Items; len(b) != 2 || b[0].Kind != "PhysicalObject" || b[0].Titles[0].Title != "Ant's hours" || b[0].Publisher != "Town Library, Veldermond" || b[0].Number != "MS 12" || b[1].Number != "" {
+		t.Errorf("the books are %+v", b)
+	}
+	if pack := read(t, dir, deposit.PackageName); !strings.Contains(pack, "Ant's hours (Town Library, Veldermond, MS 12)") {
+		t.Error("the data package does not say where a book is kept")
 	}
 	citation := read(t, dir, deposit.CitationName)
 	for _, want := range []string{"cff-version: \"1.2.0\"\n", "message: ", "title: ", "authors:\n  - name: \"Josiah Carberry\"\n    orcid: \"https://orcid.org/0000-0002-1825-0097\"", "date-released: 2026-06-30\n", "license: \"CC-BY-4.0\""} {

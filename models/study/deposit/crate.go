@@ -172,7 +172,11 @@ func (c *crate) addPeople(creators []Creator) (people []any) {
 // addBooks adds the books as what the bundle is about.
 func (c *crate) addBooks(b *Bundle) (books []any) {
 	for _, book := range b.of.books {
-		books = append(books, c.add(entity{"@id": "#book-" + idOf(book.ID), "@type": "Manuscript", "name": titleOf(book), "identifier": book.ID}))
+		e := entity{"@id": "#book-" + idOf(book.ID), "@type": "Manuscript", "name": titleOf(book), "identifier": cmp.Or(book.Shelfmark, book.ID)}
+		if book.Library != "" {
+			e.set("holdingArchive", c.add(entity{"@id": cmp.Or(book.LibraryID, "#library-"+idOf(book.Library)), "@type": "ArchiveOrganization", "name": book.Library}))
+		}
+		books = append(books, c.add(e))
 	}
 	return books
 }

@@ -54,7 +54,8 @@ type contributor struct {
 }
 
 type source struct {
-	Title string `json:"title"` // the book with its shelfmark
+	Title string `json:"title"`          // the book with its library and shelfmark
+	Path  string `json:"path,omitempty"` // web address of the library that keeps it
 }
 
 // A resource is one file (https://specs.frictionlessdata.io/data-resource/ and
@@ -108,7 +109,7 @@ func (b *Bundle) dataPackage() (*dataPackage, error) {
 		p.Contributors = append(p.Contributors, contributor{Title: c.Name, Path: c.address(), Email: c.Email, Organization: c.Affiliation, Role: cmp.Or(c.Role, "author")})
 	}
 	for _, book := range b.of.books {
-		p.Sources = append(p.Sources, source{titleOf(book)})
+		p.Sources = append(p.Sources, source{keptAs(book), book.LibraryID})
 	}
 	taken, named := map[string]bool{}, b.named()
 	for _, f := range b.files {
@@ -130,6 +131,15 @@ func titleOf(b *codex.Book) string {
 		return b.ID
 	}
 	return b.Title
+}
+
+// keptAs names a book with its library and shelfmark, where they are told.
+func keptAs(b *codex.Book) string {
+	title := titleOf(b)
+	if at := strings.Join(slices.DeleteFunc([]string{b.Library, b.Shelfmark}, func(s string) bool { return s == "" || strings.Contains(title, s) }), ", "); at != "" {
+		title += " (" + at + ")"
+	}
+	return title
 }
 
 func (f *file) resource(named named) (resource, error) {

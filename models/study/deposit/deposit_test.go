@@ -26,6 +26,12 @@ func must(t testing.TB, err error) {
 	}
 }
 
+// books tells of one of the small study's books where it is kept.
+const books = `book,title,shelfmark,library,library_id
+Ant,Ant's hours,MS 12,"Town Library, Veldermond",https://library.example/veldermond
+Bee,Bee's hours,,,
+`
+
 // small runs the small invented study of the records, once.
 var small = sync.OnceValues(func() (string, error) {
 	dir, err := os.MkdirTemp("", "deposit-test-")
@@ -34,6 +40,9 @@ var small = sync.OnceValues(func() (string, error) {
 	}
 	if err == nil {
 		err = os.RemoveAll(filepath.Join(dir, "results"))
+	}
+	if err == nil {
+		err = os.WriteFile(filepath.Join(dir, "books.csv"), []byte(books), 0o644)
 	}
 	if err == nil {
 		err = runIn(dir, filepath.Join(dir, "results"))

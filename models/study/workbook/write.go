@@ -9,7 +9,7 @@ import (
 )
 
 // bookColumns are those of books.csv that a workbook has, one a row.
-var bookColumns = []string{codex.ColumnTitle, codex.ColumnShort, codex.ColumnOwner, codex.ColumnPlace, codex.ColumnDate, codex.ColumnMaterial, codex.ColumnOuter}
+var bookColumns = []string{codex.ColumnTitle, codex.ColumnShort, codex.ColumnShelfmark, codex.ColumnLibrary, codex.ColumnLibraryID, codex.ColumnOwner, codex.ColumnPlace, codex.ColumnDate, codex.ColumnMaterial, codex.ColumnOuter}
 
 // lists are the words that a drop-down list offers in a column.
 func lists() map[string][]string {
