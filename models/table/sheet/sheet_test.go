@@ -169,6 +169,31 @@ the comment on D2: “steady hand”`
 	}
 }
 
+// Names of columns in two rows: merged downwards they are names, merged sideways they
+// stand over names.
+func TestNamesInTwoRows(t *testing.T) {
+	data := workbook(t, func(f *excelize.File) {
+		ok := must(t)
+		for name, value := range map[string]any{"A1": "page", "B1": "Density", "D1": "observer", "B2": "corner", "C2": "zero", "D2": "who", "A3": "1r", "B3": 0.31, "C3": 0.02, "D3": "MT"} {
+			ok(f.SetCellValue("Sheet1", name, value))
+		}
+		ok(f.MergeCell("Sheet1", "A1", "A2"))
+		ok(f.MergeCell("Sheet1", "B1", "C1"))
+	})
+	// Where a mapping finds the lower row to be that of the names, the merged one stands there too.
+	if lower := sound(t, "log.xlsx", data, mapping(t, "[columns]\ncorner = \"density\"\nzero = \"floor\"\nwho = \"observer\"\n"))[0]; written(t, lower) != "page,density,floor,observer\n1r,0.31,0.02,MT\n" {
+		t.Error(written(t, lower))
+	}
+	s := sound(t, "log.xlsx", data, nil)[0]
+	if diff := cmp.Diff("page,corner,zero,observer\n1r,0.31,0.02,MT\n", written(t, s)); diff != "" {
+		t.Error(diff)
+	}
+	if used, left := notes(s.Used), notes(s.Left); used != "the merged cells A1:A2: “page” is the name of their column\nthe merged cells B1:C1: “Density” stands over the names below it, which are those of the columns" ||
+		left != "cell D2: it stands below the name of its column: “who”" {
+		t.Errorf("%s\n%s", used, left)
+	}
+}
+
 // Days of the two calendars that workbooks count in, by the examples of ISO/IEC
 // 29500-1, section 18.17.4.1 (from memory): 1 is 1 January 1900, 60 the day that
 // never was, 61 1 March 1900; from 1904, 0 is 1 January 1904.

@@ -38,9 +38,10 @@ func tabulate(file string, g *grid, m *Mapping, ps *table.Problems) *Sheet {
 	if head < 0 {
 		return nil
 	}
+	last := t.names(head)
 	columns := t.columns(head)
-	t.fillDown(head)
-	lines := t.body(head, columns)
+	t.fillDown(last)
+	lines := t.body(last, columns)
 	t.report()
 	t.build(columns, lines)
 	return t.sheet
@@ -100,6 +101,61 @@ func (t *tabulator) head() int {
 		}
 	}
 	return head
+}
+
+// names puts the columns' names into the row head where they stand in several rows, as
+// merged cells show: one merged downwards is the name of its column, and one merged
+// sideways stands over the names below it. It gives the last of these rows.
+func (t *tabulator) names(head int) (last int) {
+	last = head
+	var rest, names []area
+	for _, a := range t.merged {
+		if a.row <= head && a.lastRow == head+1 && a.column == a.lastColumn && a.column <= len(t.rows[a.row-1]) { // down to the names
+			name := t.rows[a.row-1][a.column-1]
+			t.set(a.column, head+1, name)
+			t.use("the merged cells "+a.String(), "“%s” is the name of their column", short(name.value()))
+			continue
+		}
+		if a.row != head+1 || a.lastRow > len(t.rows) {
+			rest = append(rest, a)
+			continue
+		}
+		names = append(names, a)
+		last = max(last, a.lastRow-1)
+	}
+	if last == head {
+		t.merged = append(rest, names...)
+		return head
+	}
+	over := map[int]bool{} // columns under a name merged sideways
+	for _, a := range names {
+		name := ""
+		if a.column <= len(t.rows[head]) {
+			name = t.rows[head][a.column-1].value()
+		}
+		if a.column == a.lastColumn {
+			t.use("the merged cells "+a.String(), "“%s” is the name of their column", short(name))
+			continue
+		}
+		for k := a.column; k <= a.lastColumn; k++ {
+			over[k] = true
+		}
+		t.use("the merged cells "+a.String(), "“%s” stands over the names below it, which are those of the columns", short(name))
+	}
+	for row := head + 1; row <= last; row++ {
+		for k, below := range t.rows[row] {
+			if below.value() == "" {
+				continue
+			}
+			if above := k < len(t.rows[head]) && t.rows[head][k].value() != ""; above && !over[k+1] {
+				t.leave("cell "+at(k+1, row+1), "it stands below the name of its column: “%s”", short(below.value()))
+				continue
+			}
+			t.set(k+1, head+1, below)
+		}
+	}
+	t.merged = rest
+	return last
 }
 
 // headRows is among how many rows at the top the columns' names are looked for.
