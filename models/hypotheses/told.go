@@ -352,10 +352,19 @@ func (a *Answer) toldMeaning() string {
 
 // ratioWords are for the referee.
 func (a *Answer) ratioWords() string {
-	kind := "odds ratio"
-	if a.Told.Rate {
-		kind = "ratio of rates"
+	return strings.ToLower(a.Told.RatioName()) + " " + a.Told.RatioEstimate()
+}
+
+// RatioName is what the ratio is called.
+func (t *Told) RatioName() string {
+	if t.Rate {
+		return "Ratio of rates"
 	}
-	r := a.Told.Ratio
-	return fmt.Sprintf("%s %s", kind, wording.Estimate(r.Value, r.Low, r.High, wording.Decimals(math.Min((r.High-r.Low)/4, r.Value))))
+	return "Odds ratio"
+}
+
+// RatioEstimate writes the ratio with its interval.
+func (t *Told) RatioEstimate() string {
+	r := t.Ratio
+	return wording.Estimate(r.Value, r.Low, r.High, wording.Decimals(math.Min((r.High-r.Low)/4, r.Value)))
 }

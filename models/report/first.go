@@ -55,7 +55,7 @@ func (r *Results) firstView() firstView {
 	scale := r.overviewScale(rows)
 	for _, row := range rows {
 		b := r.Books[row.index].Book
-		facts := wording.Count(len(r.wearOf(row.index)), "page", "pages")
+		facts := r.seen(row.index)
 		if owner := shortOwner(b.Owner, r.short(b)); owner != "" {
 			facts = owner + "; " + facts
 		}
@@ -140,6 +140,20 @@ func (r *Results) key(rows []OverviewRow, questions []QuestionLine) []keyItem {
 		}
 	}
 	return append(out, keyItem{"", "lines: 95" + wording.Narrow + "% intervals"})
+}
+
+// seen is how much of a book was measured; where nothing was, how much was looked at.
+func (r *Results) seen(book int) string {
+	if r.Readings != nil || r.Traces == nil || r.Traces.Looks == nil {
+		return wording.Count(len(r.wearOf(book)), "page", "pages")
+	}
+	pages := map[int]bool{}
+	for _, look := range r.Traces.Looks.All {
+		if look.Book == book && look.Kept() {
+			pages[look.Page] = true
+		}
+	}
+	return wording.Count(len(pages), "page", "pages") + " looked at"
 }
 
 // shortOwner is what the table of books says of the owner beyond the name that

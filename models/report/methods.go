@@ -16,7 +16,7 @@ import (
 // Methods says in paragraphs what was really done in this study, fit to go into
 // a chapter, and lists the works that those paragraphs cite.
 func (r *Results) Methods() (paragraphs []string, cited []Reference) {
-	return citing(r.measuringMethod(), r.profileMethod(), r.dropoffMethod(), r.readersMethod(), r.modelMethod(), r.questionMethod(), r.robustMethod(), r.softwareMethod())
+	return citing(r.measuringMethod(), r.profileMethod(), r.dropoffMethod(), r.readersMethod(), r.modelMethod(), r.tracesMethod(), r.questionMethod(), r.robustMethod(), r.softwareMethod())
 }
 
 // citing gives the paragraphs that are not empty, and the works that they cite.
@@ -376,15 +376,7 @@ func (r *Results) degreesMethod() string {
 }
 
 func (r *Results) modelText(m ModelResult) string {
-	var terms []string
-	for _, t := range m.Model.Fixed {
-		var factors []string
-		for _, column := range t {
-			factors = append(factors, r.Labels.Column(column))
-		}
-		terms = append(terms, strings.Join(factors, " together with "))
-	}
-	text := fmt.Sprintf("The model “%s” explains %s by %s", m.Name, r.outcome(m), orNothing(wording.List(terms)))
+	text := fmt.Sprintf("The model “%s” explains %s by %s", m.Name, r.outcome(m), r.termsText(m.Model))
 	var random []string
 	for _, term := range m.Model.Random {
 		random = append(random, r.randomText(term))
@@ -412,11 +404,20 @@ func (r *Results) outcome(m ModelResult) string {
 	return outcome
 }
 
-func orNothing(terms string) string {
-	if terms == "" {
+// termsText is what a model explains its outcome by.
+func (r *Results) termsText(m mixed.Model) string {
+	var terms []string
+	for _, t := range m.Fixed {
+		var factors []string
+		for _, column := range t {
+			factors = append(factors, r.Labels.Column(column))
+		}
+		terms = append(terms, strings.Join(factors, " together with "))
+	}
+	if len(terms) == 0 {
 		return "a mean alone"
 	}
-	return terms
+	return wording.List(terms)
 }
 
 func (r *Results) randomText(random mixed.Random) string {

@@ -43,8 +43,8 @@ type PrintedFigure struct {
 func (r *Results) Printed() []PrintedSection {
 	p := printing{r, drawnBy(r.plainSketches())}
 	return printedOnly(
-		p.answers(), p.wear(), p.stops(),
-		appendix(p.texts()), appendix(p.standouts()), appendix(p.habits()), appendix(p.robustness()), appendix(p.models()), appendix(p.measuring()), appendix(p.notes()), appendix(p.quires()),
+		p.answers(), p.traces(), p.wear(), p.stops(),
+		appendix(p.texts()), appendix(p.standouts()), appendix(p.habits()), appendix(p.coding()), appendix(p.robustness()), appendix(p.models()), appendix(p.traceModels()), appendix(p.measuring()), appendix(p.notes()), appendix(p.quires()),
 	)
 }
 

@@ -97,7 +97,11 @@ func (r printing) robustness() PrintedSection {
 	for _, b := range r.Robustness {
 		shows := ""
 		if stated := b.stated(); stated != nil {
-			shows = fmt.Sprintf("The study’s own answer rests on %s.", wording.Count(stated.N, "page", "pages"))
+			of := [2]string{"page", "pages"}
+			if stated.Told != nil {
+				of = [2]string{"look", "looks"}
+			}
+			shows = fmt.Sprintf("The study’s own answer rests on %s.", wording.Count(stated.N, of[0], of[1]))
 		}
 		part := PrintedPart{ID: b.file(r.Results)}
 		part.Figures = r.figure("robustness-"+part.ID, shows)

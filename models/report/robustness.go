@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"thumbed/models/hypotheses"
@@ -32,6 +33,8 @@ type RobustRow struct {
 	P        float64            `json:"p"`        // p-value in the asked direction, unadjusted
 	Verdict  string             `json:"verdict"`  // what the model says under this choice alone; where rescaled, no smallest effect was held against it
 	Failed   string             `json:"failed"`   // a sentence why there is no answer; else empty
+	// Told is of a question on traces the answer in probabilities or rates.
+	Told *hypotheses.Told `json:"told,omitempty"` // of a question on traces: the answer in probabilities or rates
 }
 
 // file is the question's name for files and places.
@@ -91,16 +94,48 @@ func (r *Results) robustSaid(b Robustness) Sentence {
 	decimals := wording.Decimals(stated.Effect.SE)
 	s.Numbers = []Number{plain("choices tried", float64(tried), ""), plain("choices under which the answer stays", float64(same), ""),
 		plain("least estimate", low, stated.Unit), plain("greatest estimate", high, stated.Unit)}
+	if stated.Told != nil {
+		s.Numbers = append(s.Numbers[:2], b.toldNumbers()...)
+	}
 	under := fmt.Sprintf("all %s other choices", wording.Whole(tried))
 	if same < tried {
 		under = fmt.Sprintf("%s of %s", wording.Whole(same), wording.Count(tried, "other choice", "other choices"))
 	}
-	s.Text = fmt.Sprintf("Under %s the interval %s, as it does in the study’s own answer; in the same unit, the estimate lies between %s and %s.",
-		under, stated.lies(), wording.Fixed(low, decimals), wording.Fixed(high, decimals))
+	between := fmt.Sprintf("in the same unit, the estimate lies between %s and %s", wording.Fixed(low, decimals), wording.Fixed(high, decimals))
+	if stated.Told != nil {
+		between = b.toldBetween(stated.Told)
+	}
+	s.Text = fmt.Sprintf("Under %s the interval %s, as it does in the study’s own answer; %s.", under, stated.lies(), between)
 	if failed > 0 {
 		s.Text += fmt.Sprintf(" %s could not be tried; the table says why.", wording.Capital(wording.Count(failed, "choice", "choices")))
 	}
 	return s
+}
+
+// toldNumbers are the least and the greatest probability or rate, as asked about and as
+// what that is set against, over all choices.
+func (b Robustness) toldNumbers() []Number {
+	var asked, against []float64
+	for _, row := range b.Rows {
+		if row.Told != nil {
+			asked, against = append(asked, row.Told.Asked.Mean), append(against, row.Told.Against.Mean)
+		}
+	}
+	return []Number{plain("least as asked about", slices.Min(asked), ""), plain("greatest as asked about", slices.Max(asked), ""),
+		plain("least of what that is set against", slices.Min(against), ""), plain("greatest of what that is set against", slices.Max(against), "")}
+}
+
+// toldBetween says the same in words.
+func (b Robustness) toldBetween(t *hypotheses.Told) string {
+	v := b.toldNumbers()
+	shown := func(v Number) string { return percentOr(t, v.Value) }
+	side := func(words string) string {
+		if strings.HasPrefix(words, "where ") {
+			return words
+		}
+		return "for " + words
+	}
+	return fmt.Sprintf("%s: between %s and %s %s, and between %s and %s %s", t.Outcome+t.Per, shown(v[0]), shown(v[1]), side(t.Level), shown(v[2]), shown(v[3]), side(t.Other))
 }
 
 // stated is the row of the study's own choices; nil where it has no answer.
@@ -151,15 +186,20 @@ func (r *Results) robustChart(b Robustness) sketch {
 		switch {
 		case row.Effect == nil:
 			dot.note = "not answered: see the table"
+		case row.Rescaled && row.Told != nil:
+			dot.note = row.Told.Brief() + "; on another scale"
 		case row.Rescaled:
 			dot.note = "in another unit: " + wording.Estimate(row.Effect.Estimate, row.Effect.Low, row.Effect.High, wording.Decimals(row.Effect.SE))
 		default:
 			dot.value, dot.low, dot.high, dot.open = row.Effect.Estimate, row.Effect.Low, row.Effect.High, row.side() == 0
 			dot.note = wording.Estimate(row.Effect.Estimate, row.Effect.Low, row.Effect.High, wording.Decimals(stated.Effect.SE))
 		}
+		if row.Told != nil && !row.Rescaled {
+			dot.note = row.Told.Brief()
+		}
 		rows = append(rows, dot)
 	}
-	chart := dotChart{rows: rows, axis: "effect (" + r.outcomeUnit(b.Question.Model) + ")", noteHead: "estimate (95" + wording.Narrow + "% interval)", zero: true, mark: mark{square, 2.6, blue, false, 0}}
+	chart := dotChart{rows: rows, axis: "effect (" + r.effectUnit(b) + ")", noteHead: "estimate (95" + wording.Narrow + "% interval)", zero: true, mark: mark{square, 2.6, blue, false, 0}}
 	f := Figure{
 		Name: "robustness-" + b.file(r), Title: "Sensitivity: " + b.head(r), Width: figureWidth, Height: chart.height(),
 		Caption: fmt.Sprintf("%s The effect of %s, with 95%s%% intervals, as the study file has it (first row) and with one choice made otherwise. Filled squares: the interval leaves out zero; open squares: it does not. %s", b.head(r), b.Question.Effect(r.Labels, r.levelsOf(b.Question.Model)), wording.Narrow, r.robustSaid(b).Text),
@@ -169,6 +209,14 @@ func (r *Results) robustChart(b Robustness) sketch {
 		f.Alt += " " + row.label + ", " + row.note + "."
 	}
 	return sketch{Figure: f, paint: chart.paint}
+}
+
+// effectUnit is the unit of a question's effect, in words.
+func (r *Results) effectUnit(b Robustness) string {
+	if t := b.stated().Told; t != nil {
+		return "logarithm of the " + strings.ToLower(t.RatioName())
+	}
+	return r.outcomeUnit(b.Question.Model)
 }
 
 type robustView struct {
@@ -190,6 +238,9 @@ func (r *Results) robustViews(shelf *figureShelf) []robustView {
 }
 
 func (r *Results) robustGrid(b Robustness) grid.Grid {
+	if stated := b.stated(); stated != nil && stated.Told != nil {
+		return r.toldRobustGrid(b)
+	}
 	g := grid.Grid{Name: "robustness-of-" + b.file(r), Title: "Sensitivity: " + b.head(r),
 		Heads: grid.Heads("Choice", "Pages#", "Estimate#", "95"+wording.Narrow+"% interval#", "Degrees of freedom#", "p, alone#", "Unit")}
 	for _, row := range b.Rows {
@@ -204,6 +255,29 @@ func (r *Results) robustGrid(b Robustness) grid.Grid {
 		}
 		g.Add(grid.Words(row.Choice), grid.Whole(row.N), grid.Number(row.Effect.Estimate, decimals), grid.Interval(row.Effect.Low, row.Effect.High, decimals),
 			grid.Shown(row.Effect.DF, wording.DF(row.Effect.DF)), grid.Shown(row.P, wording.PValue(row.P)), grid.Words(unit))
+	}
+	return g
+}
+
+// toldRobustGrid is that of a question on traces, in probabilities or rates.
+func (r *Results) toldRobustGrid(b Robustness) grid.Grid {
+	told := b.stated().Told
+	g := grid.Grid{Name: "robustness-of-" + b.file(r), Title: "Sensitivity: " + b.head(r),
+		Heads: grid.Heads("Choice", "Looks#", wording.Capital(told.Level)+"#", wording.Capital(told.Other)+"#", told.RatioName()+"#", "p, alone#", "Remark")}
+	for _, row := range b.Rows {
+		if row.Effect == nil {
+			g.Add(grid.Words(row.Choice), grid.Instead("–"), grid.Instead("–"), grid.Instead("–"), grid.Instead("–"), grid.Instead("–"), grid.Words(wording.Typeset(row.Failed)))
+			continue
+		}
+		asked, against, ratio, remark := grid.Instead("–"), grid.Instead("–"), grid.Instead("–"), ""
+		if t := row.Told; t != nil {
+			asked, against = grid.Shown(t.Asked.Mean, t.Estimate(t.Asked)), grid.Shown(t.Against.Mean, t.Estimate(t.Against))
+			ratio = grid.Shown(t.Ratio.Value, t.RatioEstimate())
+		}
+		if row.Rescaled {
+			ratio, remark = grid.Instead("–"), "the effect is on another scale"
+		}
+		g.Add(grid.Words(row.Choice), grid.Whole(row.N), asked, against, ratio, grid.Shown(row.P, wording.PValue(row.P)), grid.Words(remark))
 	}
 	return g
 }
@@ -233,6 +307,9 @@ func (r *Results) robustSheet() grid.Grid {
 		}
 		return l.row.P
 	})
+	told := numbersOf(func(l robustLine) *hypotheses.Told { return l.row.Told })
+	m.Number("asked", "of a question on traces: the probability or rate as asked about", told(func(t *hypotheses.Told) float64 { return t.Asked.Mean }))
+	m.Number("against", "of a question on traces: that of what it is set against", told(func(t *hypotheses.Told) float64 { return t.Against.Mean }))
 	m.Label("verdict", "yes, no or open, of this row alone; empty where not answered", func(l robustLine) string { return l.row.Verdict })
 	m.Label("failed", "why it could not be answered; empty where it could", func(l robustLine) string { return l.row.Failed })
 	return m.Made()

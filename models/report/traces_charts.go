@@ -16,6 +16,23 @@ import (
 
 // The charts of traces.
 
+// Names of the charts of traces begin so.
+const (
+	sharesPrefix    = "traces-shares-"
+	stripPrefix     = "traces-along-"
+	confusionPrefix = "traces-agree-"
+)
+
+func sharesName(k int, trace string) string {
+	return fmt.Sprintf("%s%d-%s", sharesPrefix, k+1, fileLetters(trace))
+}
+
+func confusionName(k, pair int, trace string) string {
+	return fmt.Sprintf("%s%d-%d-%s", confusionPrefix, k+1, pair+1, fileLetters(trace))
+}
+
+func expectedName(k int) string { return fmt.Sprintf("traces-expected-%d", k+1) }
+
 // traceSketches are the figures of traces in their order.
 func (r *Results) traceSketches() []sketch {
 	if r.Traces == nil || r.Traces.Looks == nil {
@@ -62,7 +79,7 @@ func tints(n int) []ink {
 // counts.
 func (r *Results) shareChart(k int) sketch {
 	t := &r.Traces.Coding[k]
-	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-shares-%d-%s", k+1, fileLetters(t.Name)), Title: wording.Capital(r.Labels.Column(t.Name)) + " by part and book", Width: figureWidth}}
+	s := sketch{Figure: Figure{Name: sharesName(k, t.Name), Title: wording.Capital(r.Labels.Column(t.Name)) + " by part and book", Width: figureWidth}}
 	var states []traces.State
 	for _, state := range r.Traces.States {
 		if state.Trace == t.Name {
@@ -245,7 +262,7 @@ func (r *Results) lookStrip(i int) (sketch, bool) {
 	for _, row := range rows {
 		height += row.height()
 	}
-	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-along-%s", r.bookFile(book)), Title: "Looks along " + r.bookName(book), Width: figureWidth, Height: height,
+	s := sketch{Figure: Figure{Name: stripPrefix + r.bookFile(book), Title: "Looks along " + r.bookName(book), Width: figureWidth, Height: height,
 		Caption: "Every look where it stands along the book: the darker, the higher its grade; of counts, the taller, the more. Where there is no mark nobody looked.",
 		Alt:     "Every look at " + r.bookName(book) + " along its pages, by trace and part."}}
 	pages := float64(len(book.Pages))
@@ -319,7 +336,7 @@ func (r *Results) confusionChart(k, pair int) sketch {
 	levels := r.Traces.levels(a.Trace)
 	n := len(levels)
 	const cell = vg.Length(30)
-	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-agree-%d-%d-%s", k+1, pair+1, fileLetters(a.Trace)), Width: figureWidth, Height: vg.Length(n)*cell + 62,
+	s := sketch{Figure: Figure{Name: confusionName(k, pair, a.Trace), Width: figureWidth, Height: vg.Length(n)*cell + 62,
 		Title:   fmt.Sprintf("%s: %s and %s", wording.Capital(r.Labels.Column(a.Trace)), p.One, p.Other),
 		Caption: fmt.Sprintf("How often each value that %s gave (rows) met each that %s gave (columns), on the things that both looked at. On the diagonal, in outline, they agree; areas are numbers of things.", p.One, p.Other)}}
 	s.Alt = s.Caption
@@ -368,7 +385,7 @@ func (r *Results) confusionChart(k, pair int) sketch {
 // expectedChart sets what was seen against what a model expects.
 func (r *Results) expectedChart(k int) sketch {
 	m := r.Traces.Models[k]
-	s := sketch{Figure: Figure{Name: fmt.Sprintf("traces-expected-%d", k+1), Width: figureWidth,
+	s := sketch{Figure: Figure{Name: expectedName(k), Width: figureWidth,
 		Title:   "Seen and expected: " + m.Name,
 		Caption: "What was seen (square) against what the model expects of such looks in books, pages and by observers not seen before (line). Far apart, the model does not describe that value."}}
 	s.Alt = s.Caption

@@ -52,9 +52,9 @@ func (r *Results) tracesView(shelf *figureShelf) *tracesView {
 		}
 		return out
 	}
-	v.Shares = all("traces-shares-", v.States.Name)
-	v.Strips = all("traces-along-", "")
-	v.Confusions = all("traces-agree-", v.Pairs.Name)
+	v.Shares = all(sharesPrefix, v.States.Name)
+	v.Strips = all(stripPrefix, "")
+	v.Confusions = all(confusionPrefix, v.Pairs.Name)
 	for _, a := range t.Agreement {
 		v.Said = append(v.Said, wording.Typeset(a.Words))
 	}
@@ -63,7 +63,7 @@ func (r *Results) tracesView(shelf *figureShelf) *tracesView {
 	}
 	for k, m := range t.Models {
 		view := r.traceModelView(k, m)
-		view.Expected = shelf.take(fmt.Sprintf("traces-expected-%d", k+1), "")
+		view.Expected = shelf.take(expectedName(k), "")
 		v.Models = append(v.Models, view)
 	}
 	return v
@@ -111,7 +111,7 @@ func thingsOf(t *traces.Trace, n int) string {
 
 // toldGrid are the answers on traces as probabilities and rates.
 func (r *Results) toldGrid() grid.Grid {
-	g := grid.Grid{Name: "trace-answers", Title: "Questions on traces, as probabilities and rates averaged over books, pages and observers. The verdicts hold with those of all questions adjusted together; each interval here is of its own number alone.",
+	g := grid.Grid{Name: "trace-answers", Title: "Questions on traces, as probabilities and rates averaged over books, pages and observers", Note: "The verdicts hold with those of all questions adjusted together; each interval here is of its own number alone.",
 		Heads: grid.Heads("Question", "Verdict", "Asked about", "How often#", "Against", "How often#", "What")}
 	for _, a := range r.Answers {
 		t := a.Told

@@ -3,7 +3,6 @@ package study
 import (
 	"fmt"
 	"maps"
-	"math"
 	"slices"
 	"strings"
 	"sync"
@@ -37,14 +36,53 @@ type choice struct {
 	change   func(m *mixed.Model)                  // nil: as stated
 }
 
-// A variation is one choice tried on one fit.
-type variation struct {
-	fit    *fit
-	choice choice
-	// One a question of the fit's model, in their order; an answer is nil where there
-	// is none.
+// A tried is what one choice came to on one fit.
+type tried struct {
+	model, book, choice string
+	rescaled            bool
+	questions           []hypotheses.Question // of the fit's model, in their order
+	// One a question; an answer is nil where there is none.
 	rows    []report.RobustRow
 	answers []*hypotheses.Answer
+}
+
+// begin lists the questions.
+func (t *tried) begin(s *Study) {
+	for _, question := range s.Questions {
+		if question.Model == t.model {
+			t.questions = append(t.questions, question)
+			t.rows = append(t.rows, report.RobustRow{Choice: t.choice, Rescaled: t.rescaled})
+		}
+	}
+	t.answers = make([]*hypotheses.Answer, len(t.questions))
+}
+
+// fail says of all questions why there is no answer.
+func (t *tried) fail(err error) {
+	for k := range t.rows {
+		t.rows[k].Failed = failure(err)
+	}
+}
+
+// take takes up the answers of a model; errs say why some have none.
+func (t *tried) take(m mixed.Model, answers []hypotheses.Answer, errs []error) {
+	for k := range t.rows {
+		row := &t.rows[k]
+		if errs[k] != nil {
+			row.Failed = sentence(errs[k].Error())
+			continue
+		}
+		answer := &answers[k]
+		answer.In(m)
+		t.answers[k], row.N, row.Unit, row.P, row.Told = answer, answer.Rests.Pages, answer.Unit, answer.P, answer.Told
+	}
+}
+
+// A variation is one choice tried on one fit.
+type variation struct {
+	tried
+	fit    *fit
+	choice choice
 }
 
 // trials lists what is to be tried of a study's fits.
@@ -54,7 +92,7 @@ func (s *Study) trials(fits []*fit, data *table.Table) []*variation {
 	for _, f := range fits {
 		if slices.Contains(s.Robustness.Models, f.result.Name) {
 			for _, c := range s.choices(f, booksIn(data, f.rows), shared) {
-				out = append(out, &variation{fit: f, choice: c})
+				out = append(out, &variation{tried: tried{model: f.result.Name, book: f.book, choice: c.name, rescaled: c.rescaled}, fit: f, choice: c})
 			}
 		}
 	}
@@ -87,6 +125,14 @@ func spans(days []string, readings int) [][]string {
 		out[i] = days[i*len(days)/n : (i+1)*len(days)/n]
 	}
 	return out
+}
+
+// spanWords name the days of a span.
+func spanWords(span []string) string {
+	if len(span) == 1 {
+		return "the day " + span[0]
+	}
+	return fmt.Sprintf("the %d days from %s to %s", len(span), span[0], span[len(span)-1])
 }
 
 // otherData are the choices that need wear computed anew, shared by all fits:
@@ -122,15 +168,12 @@ func (s *Study) otherData() []choice {
 		if len(days) == 1 {
 			break
 		}
-		first, last, name := span[0], span[len(span)-1], "without the day "+span[0]
-		if len(span) > 1 {
-			name = fmt.Sprintf("without the %d days from %s to %s", len(span), first, last)
-		}
+		first, last := span[0], span[len(span)-1]
 		books := map[string]bool{}
 		for _, day := range span {
 			maps.Copy(books, days[day])
 		}
-		out = append(out, choice{name: name, books: books, data: anew(func(log []readings.Reading) []readings.Reading {
+		out = append(out, choice{name: "without " + spanWords(span), books: books, data: anew(func(log []readings.Reading) []readings.Reading {
 			return slices.DeleteFunc(log, func(r readings.Reading) bool { return first <= r.Day && r.Day <= last })
 		})})
 	}
@@ -225,35 +268,19 @@ func supports(m *mixed.Model) choice {
 
 // compute tries the choice.
 func (t *variation) compute(s *Study, stated *table.Table) {
-	var questions []hypotheses.Question
-	for _, question := range s.Questions {
-		if question.Model == t.fit.result.Name {
-			if t.choice.rescaled {
-				question.Smallest = 0 // it was stated in another unit
-			}
-			questions = append(questions, question)
+	t.begin(s)
+	if t.rescaled {
+		for k := range t.questions {
+			t.questions[k].Smallest = 0 // it was stated in another unit
 		}
 	}
-	t.rows, t.answers = make([]report.RobustRow, len(questions)), make([]*hypotheses.Answer, len(questions))
 	fitted, model, pages, err := t.fitted(s, stated)
-	var asked hypotheses.Asked
-	if err == nil {
-		asked = hypotheses.AskOf(questions, model, fitted, pages, s.unknown(model))
+	if err != nil {
+		t.fail(err)
+		return
 	}
-	for k := range questions {
-		row := &t.rows[k]
-		row.Choice, row.Rescaled = t.choice.name, t.choice.rescaled
-		switch {
-		case err != nil:
-			row.Failed = failure(err)
-		case asked.Errs[k] != nil:
-			row.Failed = sentence(asked.Errs[k].Error())
-		default:
-			answer := &asked.Answers[k]
-			answer.In(model)
-			t.answers[k], row.N, row.Unit, row.P = answer, answer.Rests.Pages, answer.Unit, answer.P
-		}
-	}
+	asked := hypotheses.AskOf(t.questions, model, fitted, pages, s.unknown(model))
+	t.take(model, asked.Answers, asked.Errs)
 }
 
 func (t *variation) fitted(s *Study, data *table.Table) (*mixed.Fit, mixed.Model, *table.Table, error) {
@@ -294,7 +321,7 @@ func withoutIdle(m mixed.Model, data *table.Table) mixed.Model {
 	for column, levels := range m.Levels {
 		used := map[string]bool{}
 		for i := range data.Rows() {
-			if !math.IsNaN(outcome.Number(i)) {
+			if !outcome.Missing(i) {
 				used[data.Column(column).Label(i)] = true
 			}
 		}
@@ -313,25 +340,25 @@ func withoutIdle(m mixed.Model, data *table.Table) mixed.Model {
 
 // robust gathers the trials by question and, within one, by book: each interval at the
 // level of the study's own answer, and the verdict read from it.
-func (s *Study) robust(trials []*variation, answers []hypotheses.Answer) []report.Robustness {
+func (s *Study) robust(trials []*tried, answers []hypotheses.Answer) []report.Robustness {
 	var out []report.Robustness
 	for _, q := range s.Questions {
 		at := map[string]int{} // by book
 		for _, t := range trials {
-			if t.fit.result.Name != q.Model {
+			if t.model != q.Model {
 				continue
 			}
-			i, known := at[t.fit.book]
+			i, known := at[t.book]
 			if !known {
 				i = len(out)
-				at[t.fit.book] = i
-				out = append(out, report.Robustness{Question: q, Book: t.fit.book})
+				at[t.book] = i
+				out = append(out, report.Robustness{Question: q, Book: t.book})
 			}
 			k := s.numberOf(q)
 			if a := t.answers[k]; a != nil {
 				at := *a
 				if own := slices.IndexFunc(answers, func(own hypotheses.Answer) bool {
-					return own.Question.Words == q.Words && own.Question.Model == q.Model && own.Book == t.fit.book
+					return own.Question.Words == q.Words && own.Question.Model == q.Model && own.Book == t.book
 				}); own >= 0 {
 					at = a.At(answers[own].Level)
 				}

@@ -68,9 +68,14 @@ func (s *Study) run(drawn []float64, progress Progress) (*report.Results, error)
 	for _, f := range fits {
 		parts = append(parts, Part{"the model " + f.called(s), func() { f.compute(s, data) }})
 	}
-	trials := s.trials(fits, data)
-	for _, t := range trials {
+	var tries []*tried
+	for _, t := range s.trials(fits, data) {
 		parts = append(parts, Part{"the answer " + t.choice.name, func() { t.compute(s, data) }})
+		tries = append(tries, &t.tried)
+	}
+	for _, t := range s.traceTrials(traceFits) {
+		parts = append(parts, Part{"the answer " + t.choice.name, func() { t.compute(s, results.Traces.Table, data) }})
+		tries = append(tries, &t.tried)
 	}
 	drawings := s.drawings(fits, data)
 	if drawn == nil {
@@ -78,13 +83,15 @@ func (s *Study) run(drawn []float64, progress Progress) (*report.Results, error)
 	}
 	RunAll(parts, progress)
 	s.drawAll(drawings, drawn, progress.after(len(parts)))
-	s.compareReaders(results)
+	if s.Log != nil {
+		s.compareReaders(results)
+	}
 	s.collect(results, fits, traceFits...)
 	s.second(results, fits, data)
 	if err := s.annotate(results); err != nil {
 		return nil, err
 	}
-	results.Robustness = s.robust(trials, results.Answers)
+	results.Robustness = s.robust(tries, results.Answers)
 	if err := s.foresee(results); err != nil {
 		return nil, err
 	}

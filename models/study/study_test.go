@@ -19,7 +19,7 @@ const committed = "../../testdata/demo"
 
 // tried is the line of the demonstration that has its answers tried under other
 // choices, which takes as long as all the rest.
-const tried = `models = ["pictures", "halves"]`
+const tried = `models = ["pictures", "halves", "wax"]`
 
 // copied is a copy of the committed demonstration with some files changed, and
 // with nothing tried under other choices.

@@ -143,6 +143,7 @@ func (c *modelCheck) traceOutcome(i int, m *Model, book []traces.Trace) bool {
 // A traceFit is a model of a trace to be fitted once.
 type traceFit struct {
 	asking
+	stated Model // as the study file has it
 	trace  *traces.Trace
 	rows   *table.Table
 	result report.TraceModel
@@ -169,7 +170,7 @@ func (s *Study) traceFits(results *report.Results) ([]*traceFit, error) {
 			continue
 		}
 		for _, book := range s.booksOf(m) {
-			f := s.traceFit(i, book, looks)
+			f := s.traceFit(s.Models[i], i, book, looks)
 			if book != "" && f.rows.Rows() == 0 {
 				results.Notes = append(results.Notes, fmt.Sprintf("The model %s was not fitted: nobody looked at anything in the book that it speaks of.", named(m.Name, book)))
 				continue
@@ -196,10 +197,9 @@ func (s *Study) Traces() (*report.TraceResults, error) {
 		Models: []report.TraceModel{}, Looks: s.Looks, Table: looks}, nil
 }
 
-// traceFit is a model of a trace over the looks that it speaks of.
-func (s *Study) traceFit(i int, book string, looks *table.Table) *traceFit {
-	m := &s.Models[i]
-	f := &traceFit{asking: asking{model: i, book: book}, trace: s.File.trace(m.Outcome)}
+// traceFit is a model of a trace, the study's at i, over the looks that it speaks of.
+func (s *Study) traceFit(m Model, i int, book string, looks *table.Table) *traceFit {
+	f := &traceFit{asking: asking{model: i, book: book}, stated: m, trace: s.File.trace(m.Outcome)}
 	var rows []int
 	of := looks.Column(traces.ColumnTrace)
 	for _, row := range m.rows(looks, book) {
@@ -306,7 +306,7 @@ func (f *traceFit) estimate(s *Study, data *table.Table) {
 	failed := func(err error) {
 		f.err, f.result.Failed = err, failure(err)
 	}
-	rows, allowed, err := s.allow(&s.Models[f.model], f.rows, data)
+	rows, allowed, err := s.allow(&f.stated, f.rows, data)
 	if err != nil {
 		failed(err)
 		return

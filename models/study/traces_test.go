@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"thumbed/models/report"
 	"thumbed/models/report/reporttest"
 	"thumbed/models/study"
 	"thumbed/models/study/demo"
@@ -137,9 +138,76 @@ func TestTracesAloneAreAStudy(t *testing.T) {
 	reporttest.Folder(t, out)
 	page, err := os.ReadFile(filepath.Join(out, "index.html"))
 	must(t, err)
-	for _, part := range []string{`id="traces"`, "coding-book", "Look, do not touch."} {
+	for _, part := range []string{`id="traces"`, "coding-book", "Look, do not touch.", "pages looked at"} {
 		if !bytes.Contains(page, []byte(part)) {
 			t.Errorf("the page has no %s", part)
+		}
+	}
+	for _, part := range []string{"no pages", "share a drop-off"} {
+		if bytes.Contains(page, []byte(part)) {
+			t.Errorf("the page of a study without readings says “%s”", part)
+		}
+	}
+	for _, name := range []string{"words/traces.tex", "words/coding.tex", "tables/trace-answers.tex", "tables/coding-book.tex", "tables/trace-effects-touched.tex", "figures/traces-shares-1-rubbing.tex"} {
+		if _, err := os.Stat(filepath.Join(out, "chapter", filepath.FromSlash(name))); err != nil {
+			t.Errorf("the chapter lacks what was seen: %v", err)
+		}
+	}
+	again, err := study.Repeat(out, "", nil)
+	must(t, err)
+	if !again.Agrees() || len(again.Inputs) > 0 || again.Comparison.Compared < 2000 {
+		t.Errorf("a rerun of traces compares %d numbers: %+v", again.Comparison.Compared, again)
+	}
+	edit(t, filepath.Join(dir, "traces.csv"), ",rubbing,abraded,,,,,HB,2026-05-11", ",rubbing,bare,,,,,HB,2026-05-11")
+	again, err = study.Repeat(out, "", nil)
+	must(t, err)
+	if again.Agrees() || len(again.Inputs) != 1 || again.Inputs[0].Path != "traces.csv" || len(again.Comparison.Moved) == 0 {
+		t.Errorf("a rerun with another grade gives %+v", again)
+	}
+}
+
+// TestTracesUnderOtherChoices: the answer on a trace under another choice is what a study
+// that makes this choice itself finds.
+func TestTracesUnderOtherChoices(t *testing.T) {
+	made := func(changes ...string) *report.Results {
+		_, dir := ofTraces(t, 1)
+		path := filepath.Join(dir, study.FileName)
+		text, err := os.ReadFile(path)
+		must(t, err)
+		whole := string(text)
+		model := whole[strings.Index(whole, "[[model]]\nname    = \"wax\""):]
+		model = model[:strings.Index(model, "[[model]]\nname = ")]
+		question := whole[strings.LastIndex(whole, "[[question]]"):]
+		must(t, os.WriteFile(path, []byte(whole[:strings.Index(whole, "# In each book by itself: whom")]+"[robustness]\nmodels = [\"wax\"]\n"+model+question), 0o644))
+		for k := 0; k < len(changes); k += 3 {
+			edit(t, filepath.Join(dir, changes[k]), changes[k+1], changes[k+2])
+		}
+		s, err := study.Open(dir)
+		must(t, err)
+		results, err := s.Run(nil)
+		if results == nil || len(results.Robustness) != 1 {
+			t.Fatal(err)
+		}
+		return results
+	}
+	stated := made()
+	for _, c := range []struct {
+		choice  string
+		changes []string
+	}{
+		{report.AsStated, nil},
+		{"with Poisson’s spread", []string{study.FileName, "negative binomial", "Poisson"}},
+		{"without the book Tremele", []string{study.FileName, "kind    = \"counts\"\nspread", "only = { book = [\"Corvaes\", \"Delvaine\", \"Hendemaar\"] }\nkind    = \"counts\"\nspread"}},
+		{"without the observer SV", []string{study.FileName, "kind    = \"counts\"\nspread", "only = { observer = [\"HB\"] }\nkind    = \"counts\"\nspread"}},
+	} {
+		row := choiceOf(t, stated, "dead", c.choice)
+		if row.Effect == nil || row.Told == nil {
+			t.Errorf("%s: %s", c.choice, row.Failed)
+			continue
+		}
+		own := made(c.changes...).Answers[0]
+		if row.N != own.Rests.Pages || math.Abs(row.Effect.Estimate-own.Effect.Estimate) > 1e-9 || math.Abs(row.Effect.SE-own.Effect.SE) > 1e-9 || math.Abs(row.Told.Asked.Mean-own.Told.Asked.Mean) > 1e-9 {
+			t.Errorf("%s: %d looks, %v ± %v, %v; a study of its own: %d, %v ± %v, %v", c.choice, row.N, row.Effect.Estimate, row.Effect.SE, row.Told.Asked.Mean, own.Rests.Pages, own.Effect.Estimate, own.Effect.SE, own.Told.Asked.Mean)
 		}
 	}
 }

@@ -74,6 +74,25 @@ func (t *Trace) PartsOfPage() []string {
 	return t.Parts
 }
 
+// An Item is a trace to be looked for on a page, or on a part of it.
+type Item struct {
+	Trace *Trace
+	Part  string // empty where the page is looked at as a whole
+}
+
+// Items are what a coding book asks to be looked at on a page, in its order.
+func Items(coding []Trace, p *codex.Page) []Item {
+	var out []Item
+	for i := range coding {
+		if t := &coding[i]; t.LookedForOn(p) {
+			for _, part := range t.PartsOfPage() {
+				out = append(out, Item{t, part})
+			}
+		}
+	}
+	return out
+}
+
 // nameForm is what a trace may be called, since tables have a column of that name.
 var nameForm = regexp.MustCompile(`^[\pL][\pL\pN _-]*$`)
 

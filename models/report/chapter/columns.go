@@ -210,7 +210,7 @@ func remarkOf(row []grid.Cell, heads []grid.Head) (names int, remark string, ok 
 	for names = 1; names < len(heads) && !heads[names].Number; names++ {
 	}
 	for _, c := range row[min(names, len(row)):] {
-		if len(numbersOf(c)) > 0 {
+		if slices.ContainsFunc(c.Parts, grid.Part.IsNumber) {
 			return 0, "", false
 		}
 		if text := c.Text(); widthOf(text) > max(widthOf(remark), longRemark) {

@@ -316,7 +316,7 @@ func (w *World) demonstration() {
 	if err != nil {
 		panic(err)
 	}
-	const tried = `models = ["pictures", "halves"]`
+	const tried = `models = ["pictures", "halves", "wax"]`
 	text := made.Files["study.toml"]
 	if !bytes.Contains(text, []byte(tried)) {
 		panic("the demonstration's study file has changed")

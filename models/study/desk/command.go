@@ -117,6 +117,11 @@ func (s *Session) listLeft() string {
 			names = append(names, name)
 		}
 	}
+	return leftList(names, s.remaining())
+}
+
+// leftList tells which places are left.
+func leftList(names []string, remaining string) string {
 	if len(names) == 0 {
 		return "  Nothing is left."
 	}
@@ -124,5 +129,5 @@ func (s *Session) listLeft() string {
 	if more := len(names) - most; more > 0 {
 		names = append(names[:most], fmt.Sprintf("%d more places", more))
 	}
-	return "  Left" + s.remaining() + ": " + wording.List(names) + "."
+	return "  Left" + remaining + ": " + wording.List(names) + "."
 }

@@ -7,4 +7,6 @@
 // reason, further placings are marked as extra and count like all others, and no
 // alarm asks to repeat a placing until two agree, since readings chosen for their
 // agreement look more repeatable than they are.
+//
+// A [Coding] holds the looks at traces of one observer on one day, in the same way.
 package desk

@@ -29,7 +29,7 @@ type Options struct {
 type Session struct {
 	Options
 	day    string
-	table  *readingsTable
+	table  *deskTable
 	steps  []Step
 	at     int     // index into steps of the placing that is asked for
 	book   string  // of the last page
@@ -38,7 +38,7 @@ type Session struct {
 	alarms []Step
 	shown  [2]string // the place last named
 
-	out io.Writer
+	console
 }
 
 // A taken is a reading taken in this session.
@@ -50,7 +50,7 @@ type taken struct {
 // Begin opens the table and finds what of the sheet is done: a session that was
 // ended, in whatever way, goes on where it was.
 func Begin(o Options) (*Session, error) {
-	t, err := openTable(o.Table)
+	t, err := openTable(o.Table, readings.ReadingsSchema(), "a reading")
 	if err != nil {
 		return nil, err
 	}
@@ -80,30 +80,8 @@ const takenBack = "taken back at the desk"
 // Run asks for reading after reading until lines end or the observer does. Each
 // line is a density or a command; see [Help].
 func (s *Session) Run(lines <-chan string, out io.Writer) error {
-	s.out = out
-	s.say("%s", s.opening())
-	for {
-		s.prompt()
-		line, open := <-lines
-		if !open {
-			s.say("")
-			return nil
-		}
-		end, err := s.take(strings.TrimSpace(line))
-		if err != nil || end {
-			return err
-		}
-	}
+	return s.run(lines, out, s.opening, s.prompt, s.take)
 }
-
-func (s *Session) say(format string, args ...any) { s.ask(format+"\n", args...) }
-
-// ask writes without ending the line. A terminal gets plain spaces.
-func (s *Session) ask(format string, args ...any) {
-	fmt.Fprint(s.out, plainSpaces.Replace(fmt.Sprintf(format, args...)))
-}
-
-var plainSpaces = strings.NewReplacer("\u00a0", " ", "\u202f", " ")
 
 // opening is what is said before the first placing.
 func (s *Session) opening() string {
@@ -177,27 +155,11 @@ func (s *Session) together(i int) bool {
 // remaining tells how much is left, and how long it will take at the pace of this
 // session.
 func (s *Session) remaining() string {
-	words := fmt.Sprintf(" (%s left", wording.Count(s.left(), "placing", "placings"))
-	if pace := s.pace(); pace > 0 {
-		left := (time.Duration(s.left()) * pace).Round(time.Minute)
-		words += fmt.Sprintf(", about %s", wording.Count(max(1, int(left.Minutes())), "minute", "minutes"))
+	times := make([]time.Time, len(s.taken))
+	for i, t := range s.taken {
+		times[i] = t.when
 	}
-	return words + ")"
-}
-
-// pace is the median time between placings, pauses left out; 0 before five.
-func (s *Session) pace() time.Duration {
-	var between []time.Duration
-	for i := 1; i < len(s.taken); i++ {
-		if d := s.taken[i].when.Sub(s.taken[i-1].when); d > 0 && d < 5*time.Minute {
-			between = append(between, d)
-		}
-	}
-	if len(between) < 5 {
-		return 0
-	}
-	slices.Sort(between)
-	return between[len(between)/2]
+	return leftWords(wording.Count(s.left(), "placing", "placings"), s.left(), times)
 }
 
 // enter puts a reading on disk and says what is odd in it.
@@ -283,10 +245,7 @@ func (s *Session) skip() {
 
 // goTo goes to a page, and says which are passed over on the way.
 func (s *Session) goTo(words string) {
-	book, page := s.book, words
-	if first, rest, two := strings.Cut(words, " "); two && slices.ContainsFunc(s.Books, func(b *codex.Book) bool { return b.ID == first }) {
-		book, page = first, strings.TrimSpace(rest)
-	}
+	book, page := pageIn(s.Books, s.book, words)
 	label, err := findPage(s.Books, book, page)
 	if err != nil {
 		s.say("  %s.", wording.Capital(err.Error()))

@@ -3,6 +3,7 @@ package desk
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"thumbed/models/codex"
 	"thumbed/models/readings"
@@ -93,6 +94,15 @@ func ReadSheet(path, today string, books []*codex.Book) (*Sheet, error) {
 		s.Steps = append(s.Steps, step)
 	}
 	return s, ps.Err()
+}
+
+// pageIn parts what a person names: a page of the book that is at hand, or a book and a
+// page of it.
+func pageIn(books []*codex.Book, book, words string) (string, string) {
+	if first, rest, two := strings.Cut(words, " "); two && slices.ContainsFunc(books, func(b *codex.Book) bool { return b.ID == first }) {
+		return first, strings.TrimSpace(rest)
+	}
+	return book, words
 }
 
 // findPage finds a page that is still in its book by the words of the scholar, and

@@ -10,24 +10,25 @@ import (
 	"path/filepath"
 	"slices"
 
-	"thumbed/models/readings"
 	"thumbed/models/table"
 )
 
-// A readingsTable is the table on disk that readings go to.
-type readingsTable struct {
-	path  string
-	names []string // of its columns
-	rows  [][]string
-	notes []string // what was done to the file when it was opened
+// A deskTable is the table on disk that readings or looks go to.
+type deskTable struct {
+	path   string
+	schema table.Schema
+	names  []string // of its columns
+	rows   [][]string
+	notes  []string // what was done to the file when it was opened
 }
 
-// openTable reads the table at path, or begins it where there is none.
-func openTable(path string) (*readingsTable, error) {
-	t := &readingsTable{path: path}
+// openTable reads the table at path, or begins it where there is none. what is a row of
+// it in words, such as a reading.
+func openTable(path string, schema table.Schema, what string) (*deskTable, error) {
+	t := &deskTable{path: path, schema: schema}
 	text, err := os.ReadFile(path)
 	if errors.Is(err, fs.ErrNotExist) || err == nil && len(bytes.TrimSpace(text)) == 0 {
-		for _, f := range readings.ReadingsSchema().Fields {
+		for _, f := range t.schema.Fields {
 			t.names = append(t.names, f.Name)
 		}
 		return t, t.begin()
@@ -48,9 +49,9 @@ func openTable(path string) (*readingsTable, error) {
 		return nil, err
 	}
 	t.names = read.Names()
-	for _, f := range readings.ReadingsSchema().Fields {
+	for _, f := range t.schema.Fields {
 		if !slices.Contains(t.names, f.Name) {
-			return nil, fmt.Errorf("%s has no column %s, which a reading at the desk fills in: add it to the first line, and a comma to each row, or name another table by --to", path, f.Name)
+			return nil, fmt.Errorf("%s has no column %s, which %s at the desk fills in: add it to the first line, and a comma to each row, or name another table by --to", path, f.Name, what)
 		}
 	}
 	for i := range read.Rows() {
@@ -64,8 +65,8 @@ func openTable(path string) (*readingsTable, error) {
 }
 
 // begin writes the names of the columns, and the schema beside the table.
-func (t *readingsTable) begin() error {
-	schema, err := readings.ReadingsSchema().JSON()
+func (t *deskTable) begin() error {
+	schema, err := t.schema.JSON()
 	if err != nil {
 		return err
 	}
@@ -76,12 +77,12 @@ func (t *readingsTable) begin() error {
 }
 
 // cell is what a row holds under a column.
-func (t *readingsTable) cell(row []string, column string) string {
+func (t *deskTable) cell(row []string, column string) string {
 	return row[slices.Index(t.names, column)]
 }
 
 // add appends a row, and returns once it is on disk.
-func (t *readingsTable) add(cells map[string]string) error {
+func (t *deskTable) add(cells map[string]string) error {
 	row := make([]string, len(t.names))
 	for column, cell := range cells {
 		row[slices.Index(t.names, column)] = cell
@@ -92,14 +93,14 @@ func (t *readingsTable) add(cells map[string]string) error {
 	}
 	_, err = file.Write(t.text(row))
 	if err := errors.Join(err, file.Sync(), file.Close()); err != nil {
-		return fmt.Errorf("the reading is not safe on disk: %w", err)
+		return fmt.Errorf("the row is not safe on disk: %w", err)
 	}
 	t.rows = append(t.rows, row)
 	return nil
 }
 
-// exclude writes into a row why its reading is left out.
-func (t *readingsTable) exclude(row int, reason string) error {
+// exclude writes into a row why it is left out.
+func (t *deskTable) exclude(row int, reason string) error {
 	changed := slices.Clone(t.rows)
 	changed[row] = slices.Clone(changed[row])
 	changed[row][slices.Index(t.names, "excluded")] = reason
@@ -111,7 +112,7 @@ func (t *readingsTable) exclude(row int, reason string) error {
 }
 
 // text writes rows as CSV.
-func (t *readingsTable) text(rows ...[]string) []byte {
+func (t *deskTable) text(rows ...[]string) []byte {
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
 	if err := w.WriteAll(rows); err != nil {

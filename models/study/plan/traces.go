@@ -12,7 +12,6 @@ import (
 	"slices"
 	"strings"
 
-	"thumbed/models/codex"
 	"thumbed/models/report"
 	"thumbed/models/study"
 	"thumbed/models/study/folder"
@@ -59,8 +58,8 @@ func Coding(path string, observers, dates []string, seed uint64) (*CodingSheet, 
 			who := rng.IntN(len(observers))
 			twice := rng.Float64() < twiceShare
 			day := dates[b%len(dates)]
-			for _, row := range pageLooks(book, p, s.File.Traces) {
-				row.Observer, row.Date = observers[who], day
+			for _, item := range traces.Items(s.File.Traces, &book.Pages[p]) {
+				row := CodingRow{Observer: observers[who], Date: day, Book: book.ID, Page: book.Pages[p].Label.String(), Part: item.Part, Trace: item.Trace.Name, Column: item.Trace.Column()}
 				out.Rows = append(out.Rows, row)
 				if twice {
 					row.Observer, row.Date = observers[(who+1)%len(observers)], dates[(b+1)%len(dates)]
@@ -77,21 +76,6 @@ func Coding(path string, observers, dates []string, seed uint64) (*CodingSheet, 
 		return cmp.Or(strings.Compare(a.Date, b.Date), strings.Compare(a.Observer, b.Observer))
 	})
 	return out, nil
-}
-
-// pageLooks are the looks at one page.
-func pageLooks(book *codex.Book, page int, coding []traces.Trace) []CodingRow {
-	var out []CodingRow
-	for i := range coding {
-		t := &coding[i]
-		if !t.LookedForOn(&book.Pages[page]) {
-			continue
-		}
-		for _, part := range t.PartsOfPage() {
-			out = append(out, CodingRow{Book: book.ID, Page: book.Pages[page].Label.String(), Part: part, Trace: t.Name, Column: t.Column()})
-		}
-	}
-	return out
 }
 
 // Table is the sheet as a table of looks, values left empty.

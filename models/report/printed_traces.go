@@ -1,0 +1,199 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"thumbed/models/mixed"
+	"thumbed/models/report/grid"
+	"thumbed/models/wording"
+)
+
+// traces are the answers on traces as probabilities and rates, what was seen by part and
+// book, and the coding book.
+func (r printing) traces() PrintedSection {
+	s := PrintedSection{ID: "traces", Heading: "Traces of use"}
+	t := r.Traces
+	if t == nil || t.Looks == nil {
+		return s
+	}
+	part := PrintedPart{Said: []Said{{Paragraphs: wording.TypesetAll(r.traceSentences())}}}
+	if g := r.toldGrid(); g.Count() > 0 {
+		part.Tables = append(part.Tables, g.Without(1)) // the verdicts stand with all answers
+	}
+	seen := map[string]string{}
+	for i, said := range r.traceSentences() {
+		seen[sharesName(i, t.Coding[i].Name)] = said
+	}
+	for _, f := range r.figuresNamed(sharesPrefix) {
+		part.Figures = append(part.Figures, r.figure(f, wording.Typeset(seen[f]))...)
+	}
+	part.Tables = append(part.Tables, r.codingGrid())
+	s.Parts = []PrintedPart{part}
+	return s
+}
+
+// coding is every look along each book, how far observers agree, whether traces are
+// prints of their neighbours, and the three states in full.
+func (r printing) coding() PrintedSection {
+	s := PrintedSection{ID: "coding", Heading: "Traces: agreement and states"}
+	t := r.Traces
+	if t == nil || t.Looks == nil {
+		return s
+	}
+	var said []string
+	for _, a := range t.Agreement {
+		said = append(said, a.Words)
+	}
+	for _, p := range t.Prints {
+		said = append(said, p.Words)
+	}
+	part := PrintedPart{Said: []Said{{Paragraphs: wording.TypesetAll(said)}}}
+	kept := 0
+	for _, state := range t.States {
+		kept += state.Looks
+	}
+	for _, f := range r.figuresNamed(stripPrefix) {
+		part.Figures = append(part.Figures, r.figure(f, fmt.Sprintf("Of %s in all books.", wording.Count(kept, "look", "looks")))...)
+	}
+	for k, a := range t.Agreement {
+		for p, pair := range a.Pairs {
+			part.Figures = append(part.Figures, r.figure(confusionName(k, p, a.Trace), fmt.Sprintf("%s; on %s the values are the same.", wording.Capital(wording.Count(pair.Things, "thing", "things")), wording.Whole(pair.Same)))...)
+		}
+	}
+	if len(t.Agreement) > 0 {
+		part.Tables = append(part.Tables, r.agreedGrid())
+		if g := r.gradeGrid(); g.Count() > 0 {
+			part.Tables = append(part.Tables, g)
+		}
+	}
+	part.Tables = append(part.Tables, r.stateGrid())
+	s.Parts = []PrintedPart{part}
+	return s
+}
+
+// figuresNamed are the names of figures that begin so, in their order.
+func (r printing) figuresNamed(prefix string) []string {
+	var out []string
+	for _, s := range r.traceSketches() {
+		if strings.HasPrefix(s.Name, prefix) {
+			out = append(out, s.Name)
+		}
+	}
+	return out
+}
+
+func (r printing) traceModels() PrintedSection {
+	s := PrintedSection{ID: "trace-models", Heading: "The models of traces"}
+	if r.Traces == nil {
+		return s
+	}
+	var names []string
+	for _, first := range r.Traces.Models {
+		if slices.Contains(names, first.Name) {
+			continue
+		}
+		names = append(names, first.Name)
+		part := PrintedPart{ID: distinct(names)}
+		said := Said{Head: "The model “" + first.Name + "”"}
+		effects := grid.Grid{Name: "trace-effects-" + part.ID, Title: "Effects in the model “" + first.Name + "”, on the scale of the link", Note: "Each with its own 95 % interval; p is two-sided."}
+		means := grid.Grid{Name: "trace-means-" + part.ID, Title: "What the model “" + first.Name + "” expects", Note: "Averaged over the looks as they are otherwise and over books, pages and observers."}
+		about := ""
+		for k, m := range r.Traces.Models {
+			if m.Name != first.Name {
+				continue
+			}
+			v, book, in := r.traceModelView(k, m), "", ""
+			if m.Book != "" {
+				book = r.bookNameByID(m.Book)
+				in = "In " + r.quotedNameByID(m.Book) + ": "
+			}
+			if v.About != about {
+				about = v.About
+				said.Paragraphs = append(said.Paragraphs, about)
+			}
+			if v.Failed != "" {
+				said.Paragraphs = append(said.Paragraphs, in+"Not fitted. "+v.Failed)
+				continue
+			}
+			said.Paragraphs = append(said.Paragraphs, in+strings.Join(append([]string{v.Facts}, sentences(v.Notes)...), " "))
+			effects.Join(book, v.Effects)
+			means.Join(book, v.Means)
+			part.Figures = append(part.Figures, r.figure(expectedName(k), wording.Capital(wording.Count(m.Fit.N, "look", "looks"))+".")...)
+		}
+		part.Said = []Said{said}
+		for _, g := range []grid.Grid{effects, means} {
+			if g.Count() > 0 {
+				part.Tables = append(part.Tables, g)
+			}
+		}
+		s.Parts = append(s.Parts, part)
+	}
+	return s
+}
+
+// tracesMethod says how traces were coded, held against each other and modelled.
+func (r *Results) tracesMethod() string {
+	t := r.Traces
+	if t == nil || t.Looks == nil {
+		return ""
+	}
+	looks, excluded, unclear := 0, 0, 0
+	observers, days := map[string]bool{}, map[string]bool{}
+	for i := range t.Looks.All {
+		look := &t.Looks.All[i]
+		if !look.Kept() {
+			excluded++
+			continue
+		}
+		looks++
+		observers[look.Observer], days[look.Day] = true, true
+		if look.Unclear != "" {
+			unclear++
+		}
+	}
+	text := fmt.Sprintf("Traces were looked at by eye and told by the grades of a coding book: %s by %s on %s, %s left out with a reason; %s cannot tell and stand for nothing else. Shares have the interval of Wilson 1927, rates one from the spread of the things (Cochran 1977).",
+		wording.Count(looks, "look", "looks"), wording.Count(len(observers), "observer", "observers"), wording.Count(len(days), "day", "days"), were(excluded), wording.Whole(unclear))
+	if len(t.Agreement) > 0 {
+		text += " How far looks at the same thing agree is Krippendorff’s alpha (Krippendorff 2004), its interval by drawing pages anew, and of two observers Cohen’s kappa, weighted by squared distances (Cohen 1968; Fleiss, Cohen and Everitt 1969)."
+	}
+	if len(t.Prints) > 0 {
+		text += " Whether a trace is the print of the facing page was looked for by Fisher’s exact test, each book by itself (Cox and Snell 1989)."
+	}
+	var told []string
+	seen, measured := map[string]bool{}, false
+	for _, m := range t.Models {
+		if m.Fit != nil && len(m.Added) == 0 && !seen[m.Name] {
+			seen[m.Name] = true
+			told = append(told, r.traceModelText(m))
+		}
+		measured = measured || len(m.Allowed) > 0
+	}
+	for _, m := range r.Models {
+		measured = measured || len(m.Allowed) > 0
+	}
+	if len(told) > 0 {
+		text += " " + strings.Join(told, " ") + " Each was fitted by maximum likelihood with random terms of books, pages and observers where there are several. Effects are told as probabilities and rates, averaged over the looks as they are otherwise and over books, pages and observers not seen before."
+	}
+	if measured {
+		text += " A feature measured with error was put by its expected true value, given what was measured and the other features (Fuller 1987; Carroll and others 2006)."
+	}
+	return text
+}
+
+// traceModelText says what one model explains by what.
+func (r *Results) traceModelText(m TraceModel) string {
+	kind := "by a cumulative " + m.Model.Link + " model (McCullagh 1980)"
+	switch m.Model.Kind {
+	case mixed.YesNo:
+		kind = "by a " + m.Model.Link + " model"
+	case mixed.Counts:
+		kind = "by a " + m.Model.Spread + " model"
+	}
+	text := fmt.Sprintf("The model “%s” explains %s %s, by %s", m.Name, r.Labels.Column(m.Model.Outcome), kind, r.termsText(m.Model))
+	if m.Book != "" {
+		text += ", in each book by itself"
+	}
+	return text + "."
+}
