@@ -41,17 +41,34 @@ func (x terminal) tmux(args ...string) string {
 	return string(out)
 }
 
+func (x terminal) screen() string { return x.tmux("capture-pane", "-p", "-J", "-t", "desk") }
+
+// begin starts the program on an empty screen, so that nothing is waited for that an
+// earlier session said.
+func (x terminal) begin(command string) {
+	x.Helper()
+	x.send("clear")
+	for range 200 {
+		if !strings.Contains(x.screen(), ">") {
+			break
+		}
+		time.Sleep(50 * time.Millisecond)
+	}
+	x.send(x.bin + " " + command)
+	x.waitFor("q ends the day >")
+}
+
 func (x terminal) send(line string) { x.tmux("send-keys", "-t", "desk", line, "Enter") }
 
 func (x terminal) waitFor(words string) {
 	x.Helper()
 	for range 200 {
-		if strings.Contains(x.tmux("capture-pane", "-p", "-J", "-t", "desk"), words) {
+		if strings.Contains(x.screen(), words) {
 			return
 		}
 		time.Sleep(50 * time.Millisecond)
 	}
-	x.Fatalf("%q is not on the screen:\n%s", words, x.tmux("capture-pane", "-p", "-J", "-t", "desk"))
+	x.Fatalf("%q is not on the screen:\n%s", words, x.screen())
 }
 
 // pullThePlug kills the program.
@@ -83,14 +100,10 @@ func (x terminal) column(path string, places ...int) (out []string) {
 func TestLogInATerminal(t *testing.T) {
 	x := newTerminal(t)
 	log := filepath.Join(x.dir, "readings.csv")
-	begin := func() {
-		x.send("clear; " + x.bin + " log " + filepath.Join(x.dir, "demo") + " --instrument bench --observer HB --to " + log)
-		x.waitFor("q ends the day >")
-	}
 	r := rand.New(rand.NewPCG(3, 4))
 	var want []string
 	for k := range 4 {
-		begin()
+		x.begin("log " + filepath.Join(x.dir, "demo") + " --instrument bench --observer HB --to " + log)
 		x.send(fmt.Sprintf("p %dr", 12+k))
 		x.waitFor("untouched spot, 1 of 2 >")
 		for i := range 5 {
@@ -124,8 +137,7 @@ func TestLooksInATerminal(t *testing.T) {
 	var want []string
 	grades := []string{"intact", "dulled", "abraded", "bare"}
 	for k, page := range []string{"7r", "8r", "9r", "10r"} {
-		x.send("clear; " + x.bin + " log " + filepath.Join(x.dir, "demo") + " --traces --observer HB --to " + log)
-		x.waitFor("q ends the day >")
+		x.begin("log " + filepath.Join(x.dir, "demo") + " --traces --observer HB --to " + log)
 		x.send("p " + page)
 		x.waitFor("rubbing, face: 0 intact")
 		for i, next := range []string{"rubbing, hands: 0", "rubbing, feet: 0", "rubbing, frame: 0", "wax: count >", "All looks are taken."} {

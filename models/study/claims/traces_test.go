@@ -3,13 +3,17 @@ package claims
 import (
 	"fmt"
 	"os"
+	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/hypotheses"
+	"thumbed/models/student"
 	"thumbed/models/study/demo"
+	"thumbed/models/study/portion"
 )
 
 // tracesStudy asks of looks alone: nothing is measured in these cells.
@@ -101,10 +105,22 @@ func nothing(s *demo.Scenario) {
 	}
 }
 
-// A tracesTally counts over the studies of a cell.
-type tracesTally struct{ studies, anyFalse, truths, found, held, intervals, refused int }
+// A tracesOutcome is what one study of traces claimed, held against the truth.
+type tracesOutcome struct {
+	Cell, Seed                              int
+	False                                   bool // any yes to what is not so
+	Truths, Found, Intervals, Held, Refused int
+}
 
-// truth of a question, on the scale of the link.
+func (o *tracesOutcome) add(p tracesOutcome) {
+	o.Truths += p.Truths
+	o.Found += p.Found
+	o.Intervals += p.Intervals
+	o.Held += p.Held
+	o.Refused += p.Refused
+}
+
+// tracesTruth of a question, on the scale of the link.
 func tracesTruth(s *demo.Scenario, question string) float64 {
 	switch question {
 	case "addressed":
@@ -115,15 +131,16 @@ func tracesTruth(s *demo.Scenario, question string) float64 {
 	return s.Traces.Part[map[string]string{"faces": "face", "hands": "hands"}[question]] - s.Traces.Part["frame"]
 }
 
-func (c *tracesTally) add(t *testing.T, cell tracesCell, seed uint64) {
+// drawTraces draws a study of a cell and judges it.
+func drawTraces(t *testing.T, cell, seed int) tracesOutcome {
 	t.Helper()
 	scenario, err := demo.Written()
 	if err != nil {
 		t.Fatal(err)
 	}
-	cell.make(scenario)
+	tracesCells[cell].make(scenario)
 	scenario.Study = []byte(tracesStudy)
-	made, err := scenario.Make(seed)
+	made, err := scenario.Make(uint64(seed))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -131,64 +148,120 @@ func (c *tracesTally) add(t *testing.T, cell tracesCell, seed uint64) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	c.studies++
-	c.refused += 4 - len(results.Answers)
-	wrong := false
+	out := tracesOutcome{Cell: cell, Seed: seed, Refused: 4 - len(results.Answers)}
 	for _, a := range results.Answers {
 		truth := tracesTruth(scenario, a.Question.Words)
 		yes := a.Verdict == hypotheses.Yes
-		if yes && (truth == 0 || (truth > 0) != (a.Effect.Estimate > 0)) {
-			wrong = true
-		}
+		out.False = out.False || yes && (truth == 0 || (truth > 0) != (a.Effect.Estimate > 0))
 		if truth != 0 {
-			c.truths++
+			out.Truths++
 			if yes {
-				c.found++
+				out.Found++
 			}
 		}
 		if truth > -20 && truth < 20 { // else there is no finite truth to hold
 			alone := a.At(0.05)
-			c.intervals++
+			out.Intervals++
 			if alone.Effect.Low <= truth && truth <= alone.Effect.High {
-				c.held++
+				out.Held++
 			}
 		}
 	}
-	if wrong {
-		c.anyFalse++
+	return out
+}
+
+// tracesOutcomes draws so many studies a cell, or the part of them that CLAIMS_PART
+// names, which it writes into the folder CLAIMS_PARTS/traces; with CLAIMS_GATHER it puts
+// the parts together. Nil where a part was written.
+func tracesOutcomes(t *testing.T, studies int) []tracesOutcome {
+	t.Helper()
+	must := func(err error) {
+		t.Helper()
+		if err != nil {
+			t.Fatal(err)
+		}
 	}
+	dir := filepath.Join(os.Getenv("CLAIMS_PARTS"), "traces")
+	if os.Getenv("CLAIMS_GATHER") != "" {
+		paths, err := portion.Files(dir)
+		must(err)
+		whole, err := portion.Gather(paths)
+		must(err)
+		outcomes, err := portion.Decode[tracesOutcome](whole)
+		must(err)
+		return outcomes
+	}
+	share := portion.Portion{}
+	if text := os.Getenv("CLAIMS_PART"); text != "" {
+		var err error
+		share, err = portion.Parse(text)
+		must(err)
+	}
+	total := studies * len(tracesCells)
+	from, to := share.Pieces(total)
+	var out []tracesOutcome
+	for k := from; k < to; k++ {
+		out = append(out, drawTraces(t, k%len(tracesCells), 1000+k/len(tracesCells)))
+	}
+	if os.Getenv("CLAIMS_PART") == "" {
+		return out
+	}
+	must(os.MkdirAll(dir, 0o755))
+	work := portion.Work{Verb: "claims", Of: fmt.Sprintf("%d studies of traces a cell", studies), Source: "models/study/claims", Program: "this program", Total: total}
+	file, err := portion.New(work, share, "", out)
+	must(err)
+	must(file.Write(filepath.Join(dir, share.Name())))
+	return nil
 }
 
 // TestClaimsOnTraces draws whole studies of traces from a written truth and holds their
 // claims against it: a false yes in more than 5 % of studies of a cell, or intervals
 // that hold too seldom, fail where chance does not explain it (1 in 1,000). THUMBED_SLOW
-// draws 15 a cell and writes TRACES.md.
+// draws CLAIMS_TRACES a cell (200 where not given) and writes TRACES.md.
 func TestClaimsOnTraces(t *testing.T) {
-	studies := 1
-	if os.Getenv("THUMBED_SLOW") != "" {
-		studies = 15
+	studies, slow := 1, os.Getenv("THUMBED_SLOW") != ""
+	if slow {
+		studies = 200
+		if n, err := strconv.Atoi(os.Getenv("CLAIMS_TRACES")); err == nil {
+			studies = n
+		}
+	}
+	outcomes := tracesOutcomes(t, studies)
+	if outcomes == nil {
+		return
 	}
 	var page strings.Builder
-	page.WriteString("# How often what a study says of traces is true\n\nWritten by `THUMBED_SLOW=1 go test -run TestClaimsOnTraces ./models/study/claims`. Whole studies of looks\n(four books, 89 pictures by four parts, wax on 320 pages, a fifth and a tenth coded twice)\nare drawn, written as tables, read and run as any study is; four questions each. Aims:\nat most 5 % of studies with any false yes, 95 % of intervals that hold (each alone).\n\n| cell | what is true in it | studies | any false yes | intervals that hold | effects found | refused |\n| --- | --- | --- | --- | --- | --- | --- |\n")
-	for _, cell := range tracesCells {
-		var c tracesTally
-		for k := range studies {
-			c.add(t, cell, uint64(1000+k))
+	page.WriteString("# How often what a study says of traces is true\n\nWritten by `make claims`. Whole studies of looks (four books, 89 pictures by four parts, wax on\n320 pages, a fifth and a tenth coded twice) are drawn, written as tables, read and run as any\nstudy is; four questions each. Aims: at most 5 % of studies with any false yes, 95 % of\nintervals that hold (each alone). In brackets 95 % intervals (Wilson 1927).\n\n| cell | what is true in it | studies | any false yes | intervals that hold | effects found | refused |\n| --- | --- | --- | --- | --- | --- | --- |\n")
+	share := func(k, n int) string {
+		low, high := student.Wilson(float64(k)/float64(n), float64(n))
+		return fmt.Sprintf("%.1f %% (%.1f to %.1f)", 100*float64(k)/float64(n), 100*low, 100*high)
+	}
+	for i, cell := range tracesCells {
+		var sum tracesOutcome
+		n, wrong := 0, 0
+		for _, o := range outcomes {
+			if o.Cell == i {
+				sum.add(o)
+				n++
+				if o.False {
+					wrong++
+				}
+			}
 		}
 		found := "none to find"
-		if c.truths > 0 {
-			found = fmt.Sprintf("%d of %d", c.found, c.truths)
+		if sum.Truths > 0 {
+			found = share(sum.Found, sum.Truths)
 		}
-		fmt.Fprintf(&page, "| %s | %s | %d | %d | %d of %d | %s | %d |\n", cell.name, cell.about, c.studies, c.anyFalse, c.held, c.intervals, found, c.refused)
-		if p := 1 - (distuv.Binomial{N: float64(c.studies), P: 0.05}).CDF(float64(c.anyFalse-1)); c.anyFalse > 0 && p < 1e-3 {
-			t.Errorf("%s: %d of %d studies with a false yes", cell.name, c.anyFalse, c.studies)
+		fmt.Fprintf(&page, "| %s | %s | %d | %s | %s | %s | %d of %d |\n", cell.name, cell.about, n, share(wrong, n), share(sum.Held, sum.Intervals), found, sum.Refused, 4*n)
+		if p := 1 - (distuv.Binomial{N: float64(n), P: 0.05}).CDF(float64(wrong-1)); wrong > 0 && p < 1e-3 {
+			t.Errorf("%s: %d of %d studies with a false yes", cell.name, wrong, n)
 		}
-		if p := (distuv.Binomial{N: float64(c.intervals), P: 0.95}).CDF(float64(c.held)); p < 1e-3 {
-			t.Errorf("%s: %d of %d intervals hold", cell.name, c.held, c.intervals)
+		if p := (distuv.Binomial{N: float64(sum.Intervals), P: 0.95}).CDF(float64(sum.Held)); p < 1e-3 {
+			t.Errorf("%s: %d of %d intervals hold", cell.name, sum.Held, sum.Intervals)
 		}
 	}
 	t.Log(page.String())
-	if studies > 1 {
+	if slow {
 		if err := os.WriteFile("TRACES.md", []byte(page.String()), 0o644); err != nil {
 			t.Fatal(err)
 		}
