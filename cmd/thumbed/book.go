@@ -29,6 +29,11 @@ subject, whether the page is blank and the leaf lost, and your own columns. Word
 that are usual are offered in lists. Ends of texts that were inferred are coloured,
 with the reason in a comment.
 
+Where traces are looked for, the sheet looks has a row for an observer's looks at a page
+on a day, and a column for each trace and part: the grade, yes or no, or the count, with
+its exposure such as 3 / 12.5; ? and the reason where it cannot be told; empty where
+nobody looked. Pages that nobody looked at wait for an observer and a date.
+
 With --take a workbook that you have edited (.xlsx or .ods) is read back. What
 changed is shown first; nothing is written before you say yes, or where a table
 would no longer be sound. The tables as they were are kept in the folder former.

@@ -191,6 +191,7 @@ func newImportSheet() *cobra.Command {
 	var mapping string
 	var propose bool
 	var into intake.Into
+	var grades []string
 	cmd := newImport(&cobra.Command{
 		Use:   "sheet FILE --into STUDY | --out DIR [--words MAPPING] [--set NAME=VALUE] | --propose",
 		Short: "Make tables of a spreadsheet (.xlsx, .ods, .csv)",
@@ -209,6 +210,12 @@ spot, observer, alike in all rows; dates, times, decimal, encoding as below; dri
 where the tile was not read on every day. The
 densitometer is described by --instrument, where the study knows none. What was used and
 left is listed in the study's folder imported, and the tables as they were are kept.
+
+Of looks at traces --out makes a study, with the coding book from the sheet's own words,
+for you to complete: grades in the order of a further sheet that lists them, with what
+must be seen for each in the next column; or of numbers, or of words such as none,
+slight, heavy; else --grades says it. Where no sheet describes the books, their leaves
+are taken to run to the last folio that was looked at.
 
 Words of your own are mapped once, in a small file in TOML. With --propose it is
 written for you, from the names and words of the sheet itself, in English, German,
@@ -237,12 +244,27 @@ French, Dutch or Italian: correct it, and use it.
     thumbed import sheet log.xlsx --into mine --set spot=fixed --instrument bench,0,2.5,0.01,0.16
   Make tables of a log that was kept in a workbook:
     thumbed import sheet log.xlsx --propose > words.toml
-    thumbed import sheet log.xlsx --words words.toml --out tables`,
-	}, "a spreadsheet: .xlsx, .ods or .csv", func(file string) (*intake.Import, error) { return intake.Sheet(file, mapping) })
+    thumbed import sheet log.xlsx --words words.toml --out tables
+  From a table of looks to the page:
+    thumbed import sheet looks.xlsx --out mine --grades rubbing=intact,dulled,bare
+    thumbed check mine
+    thumbed run mine`,
+	}, "a spreadsheet: .xlsx, .ods or .csv", func(file string) (*intake.Import, error) {
+		told := intake.Told{Set: into.Set, Grades: map[string][]string{}}
+		for _, text := range grades {
+			trace, list, named := strings.Cut(text, "=")
+			if !named {
+				trace, list = "", text
+			}
+			told.Grades[trace] = strings.Split(list, ",")
+		}
+		return told.Sheet(file, mapping)
+	})
 	cmd.Flags().StringVar(&mapping, "words", "", "`MAPPING`, a file in TOML that maps your words to those of thumbed")
 	cmd.Flags().BoolVar(&propose, "propose", false, "write a mapping for the sheet, to correct and use")
 	cmd.Flags().StringVar(&into.Study, "into", "", "`STUDY` that the readings are added to")
 	cmd.Flags().StringToStringVar(&into.Set, "set", nil, "`NAME=VALUE` that the sheet does not tell, such as spot=fixed")
+	cmd.Flags().StringArrayVar(&grades, "grades", nil, "`TRACE=LIST` of the grades in rising order, such as rubbing=intact,dulled,bare")
 	cmd.Flags().StringVar(&into.Instrument, "instrument", "", "`WORDS`, the densitometer: name, floor, ceiling, step and the tile's density, such as bench,0,2.5,0.01,0.16")
 	take := cmd.RunE
 	cmd.RunE = func(cmd *cobra.Command, args []string) error {
@@ -253,8 +275,8 @@ French, Dutch or Italian: correct it, and use it.
 			into.File, into.Words = args[0], mapping
 			return importInto(cmd, into)
 		}
-		if len(into.Set) > 0 || into.Instrument != "" {
-			return usagef("--set and --instrument go with --into STUDY; else write them in a mapping")
+		if into.Instrument != "" || propose && len(into.Set) > 0 {
+			return usagef("--instrument goes with --into STUDY, and --set not with --propose")
 		}
 		if !propose {
 			return take(cmd, args)

@@ -26,7 +26,7 @@ func OpenBooks(path string) (*Study, []readings.Instrument, error) {
 	doc.Decode(path, &s.File, &others)
 	s.misread = others.List()
 	for _, t := range []struct{ key, path string }{{"books", s.Tables.Books}, {"leaves", s.Tables.Leaves}, {"instruments", s.Tables.Instruments}} {
-		if t.path == "" {
+		if t.path == "" && !(t.key == "instruments" && len(s.File.Traces) > 0) { // traces alone need none
 			ps.Add(doc.Where.Problem(path, "", "the name of the table of "+t.key, `write `+t.key+` = "`+t.key+`.csv" below [tables]`, "tables", t.key))
 		}
 	}
@@ -35,7 +35,10 @@ func OpenBooks(path string) (*Study, []readings.Instrument, error) {
 	}
 	s.Books = codex.Load(codex.Paths{Books: s.near(s.Tables.Books), Leaves: s.near(s.Tables.Leaves),
 		Pages: s.near(s.Tables.Pages), Sections: s.near(s.Tables.Sections)}, &ps)
-	instruments := readings.LoadInstruments(s.near(s.Tables.Instruments), &ps)
+	var instruments []readings.Instrument
+	if s.Tables.Instruments != "" {
+		instruments = readings.LoadInstruments(s.near(s.Tables.Instruments), &ps)
+	}
 	return s, instruments, ps.Err()
 }
 

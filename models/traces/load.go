@@ -51,6 +51,15 @@ func Load(paths []string, book []Trace, books []*codex.Book, ps *table.Problems)
 	return r.looks
 }
 
+// FromTables is [Load] of tables that are read already.
+func FromTables(tables []*table.Table, book []Trace, books []*codex.Book, ps *table.Problems) *Looks {
+	r := newReader(book, books, ps)
+	for _, t := range tables {
+		r.read(t)
+	}
+	return r.looks
+}
+
 func newReader(book []Trace, books []*codex.Book, ps *table.Problems) *reader {
 	r := &reader{looks: &Looks{Book: book, Books: books}, ps: ps, traces: map[string]int{}, books: map[string]int{}, seen: map[string]string{}}
 	for i, t := range book {

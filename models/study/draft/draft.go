@@ -15,6 +15,7 @@ import (
 
 	"thumbed/models/codex"
 	"thumbed/models/table"
+	"thumbed/models/traces"
 )
 
 // FileName is what a study file is called.
@@ -26,6 +27,9 @@ type Draft struct {
 	From     string // of what it was made, in words; empty: nothing to say
 	Books    []*codex.Book
 	Readings []string // tables of readings
+	// Of a study of looks at traces alone:
+	Traces []string      // tables of looks
+	Looks  *traces.Looks // with the coding book; nil where it is one of readings
 }
 
 // fewestPages are how many pages a label must stand on, in every book that the model
@@ -42,7 +46,15 @@ func (d Draft) Text() string {
 	w.line("")
 	w.line("[tables]")
 	for _, name := range []string{"books", "leaves", "pages", "sections", "instruments"} {
+		if name == "instruments" && d.Looks != nil {
+			continue
+		}
 		w.line("%-11s = %q", name, name+".csv")
+	}
+	if d.Looks != nil {
+		w.line("%-11s = [%s]", "traces", quoted(d.Traces))
+		w.looks(d.Looks)
+		return w.String()
 	}
 	w.line("%-11s = [%s]", "readings", quoted(d.Readings))
 	w.line("")

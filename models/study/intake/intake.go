@@ -33,6 +33,7 @@ type Import struct {
 	Tables  []Table
 	Account *catalogue.Account
 	Study   []byte // a study file that names the tables; nil where they make no study
+	Mapping []byte // that was proposed and used; nil where it was given, or none was needed
 }
 
 // mostBytes is the size of the largest file that is read.
@@ -219,6 +220,11 @@ func (i *Import) Write(dir string) error {
 				return err
 			}
 			if err := os.WriteFile(filepath.Join(fresh, draft.FileName), i.Study, 0o644); err != nil {
+				return err
+			}
+		}
+		if i.Mapping != nil {
+			if err := os.WriteFile(filepath.Join(fresh, "words.toml"), i.Mapping, 0o644); err != nil {
 				return err
 			}
 		}

@@ -33,8 +33,7 @@ type Into struct {
 // study does not know yet.
 type Addition struct {
 	Import
-	Read    int    // readings
-	Mapping []byte // that was used; nil where it was given
+	Read int // readings
 
 	study                *study.Study
 	log, instruments     *table.Table // whole tables of the study, as they will be
@@ -66,7 +65,9 @@ func (o Into) Prepare() (*Addition, error) {
 	}
 	fresh := o.instrument(&ps)
 	complete(words, s.Books, known, fresh)
-	a.Import = *readSheets(o.File, data, words, &ps)
+	made, _ := readSheets(o.File, data, words, &ps)
+	made.Mapping = a.Mapping
+	a.Import = *made
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}

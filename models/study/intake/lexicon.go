@@ -21,7 +21,7 @@ var columnWords = map[string]string{
 	"time":       "time hour uhrzeit zeit uhr heure tijd uur ora",
 	"date time":  "datetime timestamp zeitpunkt datumuhrzeit horodatage dateheure tijdstip dataora",
 	"instrument": "instrument densitometer device gerat messgerat appareil densitometre toestel apparaat strumento densitometro",
-	"observer":   "observer measuredby by initials name beobachter bearbeiter gemessenvon kurzel observateur mesurepar waarnemer gemetendoor osservatore misuratoda",
+	"observer":   "observer measuredby lookedby codedby by coder rater judge grader examiner initials name beobachter bearbeiter gemessenvon kurzel observateur mesurepar waarnemer gemetendoor osservatore misuratoda",
 	"target":     "target what measuredon ziel messziel was cible objet doel wat bersaglio oggetto",
 	"spot":       "spot place stelle messstelle ort endroit emplacement plek plaats punto",
 	"tried":      "tried spotstried versuche essais pogingen tentativi",
@@ -50,6 +50,13 @@ var columnWords = map[string]string{
 	"floor":      "floor minimum untergrenze plancher ondergrens minimo",
 	"ceiling":    "ceiling maximum obergrenze plafond bovengrens massimo",
 	"resolution": "resolution step auflosung schritt pas resolutie stap risoluzione passo",
+	"part":       "part element region area detail zone teil bildteil bereich partie onderdeel parte",
+	"trace":      "trace tracetype feature phenomenon spur spurart merkmal spoor traccia",
+	"grade":      "grade degree score rating severity damage abrasion rubbing grad stufe bewertung schaden schadensgrad abrieb degre usure graad slijtage grado usura danno",
+	"count":      "count number drops anzahl zahl tropfen nombre gouttes aantal druppels numero gocce",
+	"present":    "present presence there vorhanden aanwezig presente",
+	"unclear":    "unclear uncertain cannotbetold unklar unsicher incertain onzeker incerto",
+	"exposure":   "exposure areaseen surface flache oppervlak superficie",
 	"tile":       "tile reference kachel referenz reference tegel referentie piastrella riferimento",
 }
 
@@ -69,7 +76,7 @@ var cellWords = map[string]map[string]string{
 		"lost":    "lost missing fehlt verloren perdu manquant verloren ontbreekt perduto manca",
 		"present": "present vorhanden aanwezig presente",
 	},
-	"picture": truthWords, "blank": truthWords,
+	"picture": truthWords, "blank": truthWords, "present": truthWords,
 	"material": {
 		"parchment": "parchment vellum pergament parchemin perkament pergamena membr membranaceo",
 		"paper":     "paper papier carta chart cartaceo",

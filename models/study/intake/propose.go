@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"regexp"
@@ -65,6 +66,7 @@ type proposal struct {
 	taken    map[string]bool // names of columns that have a line
 	words    map[string]map[string]string
 	constant []string
+	told     []string // columns alike in all rows whose value is known
 }
 
 // sheet adds what is proposed for one sheet.
@@ -108,6 +110,9 @@ func (p *proposal) sheet(s sheet.Sheet) {
 		if slices.Contains(ours, "time") && strings.Contains(exampleOf(c), ".") && reHourPoint.MatchString(firstOf(c)) {
 			p.head = append(p.head, `# times = "hour.minute"   # if `+firstOf(c)+` is a time of day, and not hours and a part of one`)
 		}
+	}
+	if k.name == "traces" {
+		p.traceOf(matched)
 	}
 	if len(wide) > 0 {
 		matched["the readings"] = []string{"target", "density"}
@@ -306,6 +311,23 @@ func (p *proposal) say(line string) {
 	}
 }
 
+// traceOf takes the name of the column of values as the trace, where no column names it.
+func (p *proposal) traceOf(matched map[string][]string) {
+	value := ""
+	for name, ours := range matched {
+		switch ours[0] {
+		case "trace":
+			return
+		case "grade", "count", "present":
+			value = min(cmp.Or(value, name), name)
+		}
+	}
+	if value != "" {
+		matched["the trace"] = []string{"trace"}
+		p.told = append(p.told, fmt.Sprintf("trace = %q", strings.ToLower(unitless.ReplaceAllString(value, ""))))
+	}
+}
+
 // missing names the columns that a table must have and the sheet has not: they may be
 // alike in all rows.
 func (p *proposal) missing(k *kind, matched map[string][]string) {
@@ -369,6 +391,6 @@ func (p *proposal) text(file string) string {
 	if len(p.constant) > 0 {
 		p.constant = append([]string{"# Columns that a table needs and the sheet lacks: fill in those that are alike in all rows."}, p.constant...)
 	}
-	section("constant", p.constant)
+	section("constant", append(p.told, p.constant...))
 	return b.String()
 }

@@ -3,6 +3,7 @@ package intake
 import (
 	"fmt"
 	"maps"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -32,7 +33,12 @@ func kinds() []kind {
 // Mapping is the path of the file that maps the scholar's words to ours; empty
 // where there is none. Each sheet that is a table of a study is taken and
 // checked; the others are listed. The error is a [*table.Fault].
-func Sheet(file, mapping string) (*Import, error) {
+func Sheet(file, mapping string) (*Import, error) { return Told{}.Sheet(file, mapping) }
+
+// Sheet is [Sheet] with what is told. Where no mapping is given and the sheet's own names
+// are none of ours, the one that [Propose] writes is used. Of looks at traces a study is
+// made, with its coding book.
+func (l Told) Sheet(file, mapping string) (*Import, error) {
 	var ps table.Problems
 	data := readFile(file, &ps)
 	words := &sheet.Mapping{}
@@ -44,26 +50,56 @@ func Sheet(file, mapping string) (*Import, error) {
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}
-	made := readSheets(file, data, words, &ps)
+	setWords(words, l.Set)
+	made, all := readSheets(file, data, words, &ps)
+	if len(made.Tables) == 0 && ps.Len() == 0 && mapping == "" {
+		made, all = l.proposed(file, data, made, &ps)
+	}
 	if len(made.Tables) == 0 && ps.Len() == 0 {
 		ps.Add(table.Problem{File: file, Value: "no table of a study", Expected: "a sheet that is one of " + strings.Join(kindNames(), ", "),
 			Remedy: `say which it is in the mapping, under [sheets], such as "Lagen" = "leaves", and name its columns under [columns]`})
 	}
 	made.check(&ps)
+	if ps.Len() == 0 {
+		made.study(file, all, l, &ps)
+	}
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}
 	return made, nil
 }
 
+// proposed reads a spreadsheet by the mapping that is proposed for it, where that finds
+// looks at traces; else it gives what was read without.
+func (l Told) proposed(file string, data []byte, without *Import, ps *table.Problems) (*Import, []sheet.Sheet) {
+	how := &sheet.Mapping{}
+	setWords(how, l.Set)
+	text := propose(file, data, how, ps)
+	var own table.Problems
+	words := sheet.ReadMapping("the mapping proposed for "+filepath.Base(file), []byte(text), &own)
+	if text == "" || words == nil {
+		return without, nil
+	}
+	setWords(words, l.Set)
+	words.File = "the command line"
+	made, all := readSheets(file, data, words, &own)
+	if !slices.ContainsFunc(made.Tables, func(t Table) bool { return strings.HasPrefix(t.Name, "traces") }) {
+		return without, nil
+	}
+	ps.Add(own.List()...)
+	made.Mapping = []byte(text)
+	return made, all
+}
+
 // readSheets takes each sheet that is a table of a study.
-func readSheets(file string, data []byte, words *sheet.Mapping, ps *table.Problems) *Import {
+func readSheets(file string, data []byte, words *sheet.Mapping, ps *table.Problems) (*Import, []sheet.Sheet) {
 	made := &Import{Account: &catalogue.Account{File: file}}
 	checkConstants(words, ps)
-	for _, s := range sheet.Read(file, data, words, ps) {
+	all := sheet.Read(file, data, words, ps)
+	for _, s := range all {
 		made.take(s, words, ps)
 	}
-	return made
+	return made, all
 }
 
 // checkConstants reports columns alike in all rows that no table has.

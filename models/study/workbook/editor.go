@@ -11,6 +11,7 @@ import (
 	"thumbed/models/codex"
 	"thumbed/models/study"
 	"thumbed/models/table"
+	"thumbed/models/traces"
 )
 
 // An Editor is a book of a study with the tables that describe it.
@@ -19,6 +20,8 @@ type Editor struct {
 	book                           *codex.Book
 	books, leaves, pages, sections *cells
 	own                            []string // the scholar's own columns of pages.csv
+	coding                         []traces.Trace
+	looks                          []*cells // tables of looks at traces; none where nothing is looked for
 }
 
 // Of opens a book of a study for editing. path is study.toml or its folder.
@@ -41,6 +44,10 @@ func Of(path, book string) (*Editor, error) {
 	}
 	e.books, e.leaves = read(s.Tables.Books, "books", codex.BooksSchema()), read(s.Tables.Leaves, "leaves", codex.LeavesSchema())
 	e.pages, e.sections = read(s.Tables.Pages, "pages", codex.PagesSchema()), read(s.Tables.Sections, "sections", codex.SectionsSchema())
+	for _, path := range s.Tables.Traces {
+		e.coding = s.File.Traces
+		e.looks = append(e.looks, readCells(s.Near(path), traces.Schema(), &ps))
+	}
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}
@@ -53,7 +60,9 @@ func Of(path, book string) (*Editor, error) {
 }
 
 // all are the tables, in the order in which a study names them.
-func (e *Editor) all() []*cells { return []*cells{e.books, e.leaves, e.pages, e.sections} }
+func (e *Editor) all() []*cells {
+	return append([]*cells{e.books, e.leaves, e.pages, e.sections}, e.looks...)
+}
 
 // cells are a table as it stands in a file, to be changed cell by cell. Rows keep
 // their numbers while it is: removed ones are nil, and new ones wait behind theirs.

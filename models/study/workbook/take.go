@@ -11,6 +11,7 @@ import (
 	"thumbed/models/codex"
 	"thumbed/models/table"
 	"thumbed/models/table/sheet"
+	"thumbed/models/traces"
 )
 
 // A Change is one thing that a person changed in the workbook.
@@ -49,7 +50,14 @@ func (e *Editor) Take(path string) ([]Change, error) {
 	}
 	if t.ps.Len() == 0 {
 		t.apply()
-		codex.FromTables(codex.Tables{Books: e.books.table(), Leaves: e.leaves.table(), Pages: e.pages.table(), Sections: e.sections.table()}, &t.ps)
+		books := codex.FromTables(codex.Tables{Books: e.books.table(), Leaves: e.leaves.table(), Pages: e.pages.table(), Sections: e.sections.table()}, &t.ps)
+		var looks []*table.Table
+		for _, c := range e.looks {
+			looks = append(looks, c.table())
+		}
+		if t.ps.Len() == 0 && len(looks) > 0 {
+			traces.FromTables(looks, e.coding, books, &t.ps)
+		}
 	}
 	return t.changes, t.ps.Err()
 }
@@ -183,6 +191,7 @@ func (t *taker) compare() {
 		t.changes = append(t.changes, Change{"page " + r.key.String(), columnText, r.cells[columnText], ""})
 	}
 	t.compareBook()
+	t.compareLooks()
 }
 
 func byKey(rows []row) map[key]row {

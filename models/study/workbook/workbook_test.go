@@ -57,6 +57,12 @@ func (g grid) at(page string) map[string]string {
 // edit changes the sheet of pages and saves the workbook as a spreadsheet would.
 func edit(t testing.TB, path string, change func(grid) grid) {
 	t.Helper()
+	editSheet(t, path, "pages", change)
+}
+
+// editSheet changes any sheet.
+func editSheet(t testing.TB, path, name string, change func(grid) grid) {
+	t.Helper()
 	data, err := os.ReadFile(path)
 	if err != nil {
 		t.Fatal(err)
@@ -65,7 +71,7 @@ func edit(t testing.TB, path string, change func(grid) grid) {
 	var pages []sheet.Page
 	for _, s := range sheet.Read(path, data, &sheet.Mapping{Decimal: "."}, &ps) {
 		p := sheet.Page{Name: s.Name, Table: s.Table, Hidden: strings.HasSuffix(s.Name, "as written")}
-		if s.Name == "pages" {
+		if s.Name == name {
 			var g grid
 			for i := range s.Table.Rows() {
 				row := map[string]string{}

@@ -2,6 +2,7 @@ package workbook
 
 import (
 	"io"
+	"slices"
 
 	"thumbed/models/codex"
 	"thumbed/models/table"
@@ -30,12 +31,18 @@ func lists() map[string][]string {
 func (e *Editor) Write(w io.Writer) error {
 	v := viewOf(e.book, e.own)
 	about := e.about()
-	return sheet.Write(w, []sheet.Page{
+	pages := []sheet.Page{
 		{Name: pagesSheet, Table: v.table(), Lists: lists(), Marks: v.marks()},
 		{Name: bookSheet, Table: about},
 		{Name: pagesBefore, Table: v.table(), Hidden: true},
 		{Name: bookBefore, Table: about, Hidden: true},
-	})
+	}
+	if len(e.looks) > 0 {
+		looks := e.looksTable()
+		pages = slices.Insert(pages, 2, sheet.Page{Name: looksSheet, Table: looks, Lists: e.lookLists()})
+		pages = append(pages, sheet.Page{Name: looksBefore, Table: looks, Hidden: true})
+	}
+	return sheet.Write(w, pages)
 }
 
 // about is the sheet on the book as a whole: what, and what is said of it.
