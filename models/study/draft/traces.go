@@ -10,7 +10,7 @@ import (
 	"thumbed/models/traces"
 )
 
-// fewestLooks are how many looks at a part or in a book there must be for a question on
+// fewestLooks are how many looks at a part there must be for a question on
 // it to be in force (common practice, no source).
 const fewestLooks = 10
 
@@ -55,37 +55,24 @@ func (w *writer) looks(l *traces.Looks) {
 	}
 }
 
-// lookModel asks of the part, or where there are no two of the book, that has most looks
-// after the first against that.
+// lookModel sets each part against the one that has most looks.
 func (w *writer) lookModel(l *traces.Looks, trace int) {
 	t := &l.Book[trace]
-	count := map[string]map[string]int{"part": {}, "book": {}}
+	count := map[string]int{}
 	for _, look := range l.All {
 		if look.Trace == trace && look.Kept() && look.Unclear == "" {
-			count["part"][look.Part]++
-			count["book"][l.Books[look.Book].ID]++
+			count[look.Part]++
 		}
 	}
-	column, levels := "", []string(nil)
-	for _, name := range []string{"part", "book"} {
-		for level, n := range count[name] {
-			if n >= fewestLooks && level != "" {
-				levels = append(levels, level)
-			}
-		}
-		if len(levels) > 1 {
-			column = name
-			break
-		}
-		levels = nil
-	}
-	if column == "" {
+	levels := slices.DeleteFunc(slices.Clone(t.Parts), func(part string) bool { return count[part] < fewestLooks })
+	if len(levels) < 2 {
 		w.line("")
-		w.line("# %s: once two parts or two books have %d looks each, a model can set them against each other.", t.Name, fewestLooks)
+		w.line("# %s: once two parts have %d looks each, or pages.csv says more of the pages, a model can", t.Name, fewestLooks)
+		w.line("# set them against each other. States, shares and agreement need none.")
 		return
 	}
 	slices.SortFunc(levels, func(a, b string) int {
-		if d := count[column][b] - count[column][a]; d != 0 {
+		if d := count[b] - count[a]; d != 0 {
 			return d
 		}
 		return strings.Compare(a, b)
@@ -93,7 +80,7 @@ func (w *writer) lookModel(l *traces.Looks, trace int) {
 	w.line("")
 	w.line("[[model]]")
 	w.line("name    = %s", strconv.Quote(t.Name))
-	w.line("about   = %s", strconv.Quote(fmt.Sprintf("Which %s show %s.", map[string]string{"part": "parts", "book": "books"}[column], t.Name)))
+	w.line("about   = %s", strconv.Quote("Which parts show "+t.Name+"."))
 	w.line("outcome = %s", strconv.Quote(t.Name))
 	w.line("kind    = %s", strconv.Quote(t.Kind))
 	if t.Kind == mixed.Counts {
@@ -102,16 +89,16 @@ func (w *writer) lookModel(l *traces.Looks, trace int) {
 			w.line("exposure = \"exposure\"")
 		}
 	}
-	w.line("fixed   = [%q]", column)
-	w.line("only    = { %s = [%s] }", column, quoted(levels))
+	w.line("fixed   = [\"part\"]")
+	w.line("only    = { part = [%s] }", quoted(levels))
 	w.line("[model.levels]")
-	w.line("%s = [%s]   # the first is what the others are held against", column, quoted(levels))
+	w.line("part = [%s]   # the first is what the others are held against", quoted(levels))
 	for _, level := range levels[1:] {
 		w.line("")
 		w.line("[[question]]")
 		w.line("words     = %s", strconv.Quote(fmt.Sprintf("Does %s differ between %s and %s?", t.Name, level, levels[0])))
 		w.line("model     = %s", strconv.Quote(t.Name))
-		w.line("contrast  = { %s = 1 }", strconv.Quote(column+"="+level))
+		w.line("contrast  = { %s = 1 }", strconv.Quote("part="+level))
 		w.line("direction = \"either\"")
 		w.line("asked     = \"after\"")
 	}

@@ -92,17 +92,32 @@ func (i *Import) study(file string, all []sheet.Sheet, l Told, ps *table.Problem
 	i.Study = []byte(draft.Draft{Title: title, From: filepath.Base(file), Books: books, Traces: names, Looks: read}.Text())
 }
 
-// spelled puts what is yes or no, or a number, from the column of grades to its own.
+// spelled puts values that are all words for yes or no from the column of grades into
+// that of what is there or not.
 func spelled(t *table.Table) {
 	grade := t.Column("grade")
 	if grade == nil || t.Column("present") != nil {
 		return
 	}
+	said := func(value string) string {
+		for _, is := range []string{"yes", "no"} {
+			if _, err := strconv.Atoi(value); err != nil && in(truthWords[is], plainWord(value)) {
+				return is
+			}
+		}
+		return ""
+	}
 	values, _ := grade.Levels()
-	if len(values) == 0 || slices.ContainsFunc(values, func(v string) bool { return v != "yes" && v != "no" }) {
+	if len(values) == 0 || slices.ContainsFunc(values, func(v string) bool { return said(v) == "" }) {
 		return
 	}
-	grade.Name = "present"
+	columns := slices.Clone(t.Columns())
+	present := make([]string, t.Rows())
+	for row := range present {
+		present[row] = said(grade.Label(row))
+	}
+	columns[slices.Index(columns, grade)] = table.Labels("present", present)
+	*t = *newTable(t.File, columns)
 }
 
 // coding writes the coding book from what the sheets say.
@@ -180,6 +195,9 @@ func gradesInOrder(trace string, given []string, all []sheet.Sheet, l Told) (ord
 		}
 	}
 	for _, s := range all {
+		if s.Table.Column("observer") != nil {
+			continue // of looks
+		}
 		for k, c := range s.Table.Columns() {
 			labels, _ := c.Levels()
 			if len(labels) != c.Len() || !contains(labels, given) {

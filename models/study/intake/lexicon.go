@@ -21,7 +21,7 @@ var columnWords = map[string]string{
 	"time":       "time hour uhrzeit zeit uhr heure tijd uur ora",
 	"date time":  "datetime timestamp zeitpunkt datumuhrzeit horodatage dateheure tijdstip dataora",
 	"instrument": "instrument densitometer device gerat messgerat appareil densitometre toestel apparaat strumento densitometro",
-	"observer":   "observer measuredby lookedby codedby by coder rater judge grader examiner initials name beobachter bearbeiter gemessenvon kurzel observateur mesurepar waarnemer gemetendoor osservatore misuratoda",
+	"observer":   "observer betrachter measuredby lookedby codedby by coder rater judge grader examiner initials name beobachter bearbeiter gemessenvon kurzel observateur mesurepar waarnemer gemetendoor osservatore misuratoda",
 	"target":     "target what measuredon ziel messziel was cible objet doel wat bersaglio oggetto",
 	"spot":       "spot place stelle messstelle ort endroit emplacement plek plaats punto",
 	"tried":      "tried spotstried versuche essais pogingen tentativi",
