@@ -18,17 +18,20 @@ func (r printing) traces() PrintedSection {
 	if t == nil || t.Looks == nil {
 		return s
 	}
-	part := PrintedPart{Said: []Said{{Paragraphs: wording.TypesetAll(r.traceSentences())}}}
+	var part PrintedPart
 	if g := r.toldGrid(); g.Count() > 0 {
 		part.Tables = append(part.Tables, g.Without(1)) // the verdicts stand with all answers
 	}
-	seen := map[string]string{}
-	for i, said := range r.traceSentences() {
-		seen[sharesName(i, t.Coding[i].Name)] = said
+	for k := range t.Coding {
+		told := 0
+		for _, state := range t.States {
+			if state.Trace == t.Coding[k].Name {
+				told += state.There + state.Nothing
+			}
+		}
+		part.Figures = append(part.Figures, r.figure(sharesName(k, t.Coding[k].Name), wording.Typeset(wording.Capital(thingsOf(&t.Coding[k], told))+" can be told."))...)
 	}
-	for _, f := range r.figuresNamed(sharesPrefix) {
-		part.Figures = append(part.Figures, r.figure(f, wording.Typeset(seen[f]))...)
-	}
+	part.Tables = append(part.Tables, r.traceGrid())
 	part.Tables = append(part.Tables, r.codingGrid())
 	s.Parts = []PrintedPart{part}
 	return s
