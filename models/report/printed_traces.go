@@ -19,8 +19,8 @@ func (r printing) traces() PrintedSection {
 		return s
 	}
 	var part PrintedPart
-	if g := r.toldGrid(); g.Count() > 0 {
-		part.Tables = append(part.Tables, g.Without(1)) // the verdicts stand with all answers
+	if g := r.printedTold(); g.Count() > 0 {
+		part.Tables = append(part.Tables, g)
 	}
 	for k := range t.Coding {
 		told := 0
@@ -35,6 +35,31 @@ func (r printing) traces() PrintedSection {
 	part.Tables = append(part.Tables, r.codingGrid())
 	s.Parts = []PrintedPart{part}
 	return s
+}
+
+// printedTold holds the answers on traces under their questions. The verdicts stand with
+// all answers.
+func (r *Results) printedTold() grid.Grid {
+	whole := r.toldGrid()
+	t := grid.Grid{Name: whole.Name, Title: whole.Title, Note: whole.Note}
+	for _, q := range r.asked() {
+		g := grid.Grid{Heads: grid.Heads("Books", "Asked about", "How often#", "Against", "How often#")}
+		what := ""
+		for _, a := range q.answers {
+			if told := a.Told; told != nil {
+				what = told.Outcome + told.Per
+				book := "all together"
+				if a.Book != "" {
+					book = r.shortByID(a.Book)
+				}
+				g.Add(grid.Words(book), grid.Words(told.Level), grid.Shown(told.Asked.Mean, told.Estimate(told.Asked)), grid.Words(told.Other), grid.Shown(told.Against.Mean, told.Estimate(told.Against)))
+			}
+		}
+		if g.Count() > 0 {
+			t.Join(wording.Sentence(q.words)+" ("+what+")", g)
+		}
+	}
+	return t
 }
 
 // coding is every look along each book, how far observers agree, whether traces are
@@ -122,7 +147,7 @@ func (r printing) traceModels() PrintedSection {
 			}
 			said.Paragraphs = append(said.Paragraphs, in+strings.Join(append([]string{v.Facts}, sentences(v.Notes)...), " "))
 			effects.Join(book, v.Effects)
-			means.Join(book, v.Means)
+			means.Join(book, r.printedMeans(m, v.Means))
 			part.Figures = append(part.Figures, r.figure(expectedName(k), wording.Capital(wording.Count(m.Fit.N, "look", "looks"))+".")...)
 		}
 		part.Said = []Said{said}
@@ -134,6 +159,34 @@ func (r printing) traceModels() PrintedSection {
 		s.Parts = append(s.Parts, part)
 	}
 	return s
+}
+
+// mostAside is how many values may stand side by side in print.
+const mostAside = 4
+
+// printedMeans is a table of what a model expects with a column for each value, where
+// there are few enough.
+func (r *Results) printedMeans(m TraceModel, long grid.Grid) grid.Grid {
+	levels := m.Model.Levels[m.Model.Outcome]
+	if len(levels) < 2 || len(levels) > mostAside {
+		return long
+	}
+	heads := []string{"Feature"}
+	for _, level := range levels {
+		heads = append(heads, wording.Capital(level)+"#")
+	}
+	g := grid.Grid{Heads: grid.Heads(heads...)}
+	var row []grid.Cell
+	at := ""
+	for _, a := range m.Fit.Adjusted { // level by level, the values of each in their order
+		if name := wording.Capital(r.Labels.Level(a.Column, a.Level)); name != at {
+			at, row = name, []grid.Cell{grid.Words(name)}
+		}
+		if row = append(row, grid.Shown(a.Mean, wording.PercentEstimate(a.Mean, a.Low, a.High))); len(row) == len(heads) {
+			g.Add(row...)
+		}
+	}
+	return g
 }
 
 // tracesMethod says how traces were coded, held against each other and modelled.

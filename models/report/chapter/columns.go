@@ -141,7 +141,7 @@ func broken(head string, width float64) []string {
 // widthOf estimates the width of text in em, by the widths of the letters of
 // Computer Modern Roman.
 func widthOf(text string) float64 {
-	const thin, narrow, wide = ".,;:'’‘!|ijl", "If()[]/ \u00a0\u202ft“”-r", "mwMW−×≤≥<>"
+	const thin, narrow, wide = ".,;:'’‘!|ijl", "If()[]/ \u00a0\u202ft“”-r", "mwMW−×≤≥<>%"
 	w := 0.0
 	for _, c := range text {
 		switch {
