@@ -12,7 +12,7 @@ const mainHead = `% A chapter that holds all results. Copy this folder and ../fi
 % place of your own (a file added to a folder of results keeps the next run from
 % replacing that). There it compiles as it stands:
 %
-%     pdflatex chapter && bibtex chapter && pdflatex chapter && pdflatex chapter
+%     pdflatex chapter && bibtex chapter && pdflatex chapter && pdflatex chapter && pdflatex chapter
 %
 % or with lualatex in the place of pdflatex.
 %
