@@ -62,7 +62,7 @@ func (s *Study) traceChoices(f *traceFit) []traceChoice {
 	}
 	days, _ := f.rows.Column(traces.ColumnDay).Levels()
 	if len(days) > 1 {
-		for _, span := range spans(slices.Sorted(slices.Values(days))) {
+		for _, span := range spans(slices.Sorted(slices.Values(days)), f.rows.Rows()) {
 			first, last := span[0], span[len(span)-1]
 			out = append(out, traceChoice{name: "without " + spanWords(span), keep: func(looks *table.Table, row int) bool {
 				day := looks.Column(traces.ColumnDay).Label(row)
