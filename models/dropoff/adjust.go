@@ -261,20 +261,6 @@ func (a *adjustment) ratio(office codex.Office, level float64) (r ratio, ok bool
 	return r, ok, nil
 }
 
-// differs tests an office's wear against that of the first, two-sided at a level; 0:
-// 5 %. As Fieller's interval at that level it leaves out a share of 1 or not.
-func (a *adjustment) differs(office codex.Office, level float64) (less, more bool, err error) {
-	if office == a.offices[0] {
-		return false, false, nil
-	}
-	if level == 0 {
-		level = usualLevel
-	}
-	d, err := a.fit.Contrast("difference", map[string]float64{codex.ColumnOffice + "=" + office.String(): 1})
-	reach := student.Half(1-level, max(d.DF, leastContrastDF)) * d.SE
-	return d.Estimate < -reach, d.Estimate > reach, err
-}
-
 // leastContrastDF bounds degrees of freedom from below: where a handful of
 // quires tell the scatter between quires, Satterthwaite's go to 1 and intervals
 // lose all meaning. With 3 they still hold the truth in 92 of 100 cases where

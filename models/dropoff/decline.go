@@ -27,25 +27,27 @@ type OfficeShare struct {
 // A Decline sets the wear of the offices of one set of hours of one book against that
 // of the first.
 type Decline struct {
-	Book     int    // index into the study's books
-	Set      string // codex.Section.Set
-	Offices  []OfficeShare
-	Share    float64 // last office against first
-	Low      float64 // 95 %, by itself
-	High     float64
-	Less     bool           // the last office is worn less than the first, at the level of what is found unasked
-	More     bool           // … more
-	Adjusted []string       // features whose effect was removed first
-	Removed  mixed.Model    // what they were removed by; its zero value where nothing was fitted
-	Series   Series         // the pages of the hours in the order of the offices, adjusted
-	Offs     []codex.Office // office of each row of Series
-	Pages    []int          // index into the book's Pages of each row of Series
-	Curve    *Curve         // the shares as a curve that never rises; nil where none can be given
-	Changes  *Changes       // along Series; nil where the pages are too few or too alike
-	Breaks   []string       // known breaks among these pages: "before 57r (a second scribe begins), between Terce and Sext"
-	Notes    []string
-	Handling *Handling // what the shares mean under a stated calibration; nil without one
-	Refused  string    // where no share can be given: a sentence why; else empty
+	Book    int    // index into the study's books
+	Set     string // codex.Section.Set
+	Offices []OfficeShare
+	Share   float64 // last office against first
+	// Low and High are the ends of its interval, which alone misses with chance Level: a
+	// study's own, so that it holds beside all else that is found unasked. Where the first
+	// office is not clear enough for that, it is the 95 % interval by itself.
+	Low, High, Level float64
+	Less             bool           // the last office is worn less than the first: High is below 1 at that level
+	More             bool           // … more
+	Adjusted         []string       // features whose effect was removed first
+	Removed          mixed.Model    // what they were removed by; its zero value where nothing was fitted
+	Series           Series         // the pages of the hours in the order of the offices, adjusted
+	Offs             []codex.Office // office of each row of Series
+	Pages            []int          // index into the book's Pages of each row of Series
+	Curve            *Curve         // the shares as a curve that never rises; nil where none can be given
+	Changes          *Changes       // along Series; nil where the pages are too few or too alike
+	Breaks           []string       // known breaks among these pages: "before 57r (a second scribe begins), between Terce and Sext"
+	Notes            []string
+	Handling         *Handling // what the shares mean under a stated calibration; nil without one
+	Refused          string    // where no share can be given: a sentence why; else empty
 
 	parts      [][]float64   // see [hours.parts]
 	covariance *mat.SymDense // of the offices' wear
@@ -201,12 +203,11 @@ func (c *Decline) share(a *adjustment, h *hours) error {
 		return nil
 	}
 	last := c.Offices[len(c.Offices)-1]
-	c.Share, c.Low, c.High = last.Share, last.Low, last.High
-	err := c.handle(a, h.among.Saturation)
-	if err != nil {
+	if err := c.compareLast(a, last, h.among); err != nil {
 		return err
 	}
-	if c.Less, c.More, err = a.differs(last.Office, h.among.Level); err != nil {
+	err := c.handle(a, h.among.Saturation)
+	if err != nil {
 		return err
 	}
 	if c.Curve, err = a.curve(c.Offices); err != nil {
@@ -215,6 +216,22 @@ func (c *Decline) share(a *adjustment, h *hours) error {
 	if c.Curve == nil {
 		c.Notes = append(c.Notes, fmt.Sprintf("%s is not worn clearly enough for a curve with bands over all offices at once; the shares hold one by one.", a.offices[0]))
 	}
+	return nil
+}
+
+// compareLast sets the last office against the first, and claims from that interval.
+func (c *Decline) compareLast(a *adjustment, last OfficeShare, among Among) error {
+	c.Share, c.Low, c.High, c.Level = last.Share, last.Low, last.High, usualLevel
+	level := among.Level
+	if level == 0 {
+		level = usualLevel
+	}
+	r, ok, err := a.ratio(last.Office, 1-level)
+	if err != nil || !ok || last.Office == a.offices[0] {
+		return err
+	}
+	c.Low, c.High, c.Level = max(r.low, 0), max(r.high, 0), level
+	c.Less, c.More = c.High < 1, c.Low > 1
 	return nil
 }
 

@@ -18,15 +18,20 @@ type Saturation struct {
 	Source  string  `json:"source"`                 // where it comes from, in the scholar's words
 }
 
-// handling is that of a density below S.
-func (s Saturation) handling(density float64) float64 { return -math.Log1p(-density / s.Density) }
-
-// wornAs is the density of a page handled ratio times as often as one of some density,
-// with its derivatives by that density and by S.
-func (s Saturation) wornAs(ratio, density float64) (worn, byDensity, byS float64) {
+// handling is that of a density below S, with its derivatives by the density and by S.
+func (s Saturation) handling(density float64) (h, byDensity, byS float64) {
 	x := density / s.Density
-	left := math.Pow(1-x, ratio) // what is still clean
-	return s.Density * (1 - left), ratio * left / (1 - x), 1 - left - ratio*x*left/(1-x)
+	return -math.Log1p(-x), 1 / (s.Density * (1 - x)), -x / (s.Density * (1 - x))
+}
+
+// ratio is how often a later office was handled, the first 1, with Fieller's (1954)
+// interval of its handling over the first's, t standard errors either way: their
+// covariance, with the error of S that they share, is by the delta method.
+func (s Saturation) ratio(later, first OfficeShare, covariance, t float64) (ratio, bool) {
+	a, aD, aS := s.handling(later.Wear)
+	b, bD, bS := s.handling(first.Wear)
+	square := func(v float64) float64 { return v * v }
+	return fieller(a, b, square(aD*later.SE)+square(aS*s.SE), square(bD*first.SE)+square(bS*s.SE), aD*bD*covariance+aS*bS*s.SE*s.SE, t)
 }
 
 // A Handling is what a stated calibration makes of the offices' wear; see
@@ -41,13 +46,10 @@ type Handling struct {
 type Handled struct {
 	Share float64 `json:"share"` // how often they were handled, those of the first office 1
 	Low   float64 `json:"low"`   // lower end of the 95 % interval of share
-	High  float64 `json:"high"`  // upper end of it; null where it has none
+	High  float64 `json:"high"`  // upper end of it
 }
 
-// handle tells how often the offices were handled, where a calibration is stated. The
-// interval holds all ratios r for which the later office's wear is not further from
-// that of pages handled r times as often as the first's than t standard errors, those
-// of S among them (delta method): Fieller's (1954) for S without bound.
+// handle tells how often the offices were handled, where a calibration is stated.
 func (c *Decline) handle(a *adjustment, s *Saturation) error {
 	if s == nil || c.Refused != "" {
 		return nil
@@ -55,9 +57,8 @@ func (c *Decline) handle(a *adjustment, s *Saturation) error {
 	c.Handling = &Handling{Calibration: *s}
 	for _, o := range c.Offices {
 		if reach := clearlyAbove * math.Hypot(o.SE, s.SE); o.Wear+reach >= s.Density {
-			c.Handling.Refused = fmt.Sprintf("%s is worn %s, within the errors of the density at which the stated calibration saturates, %s: how often its pages were handled cannot be told. Compare the offices' wear as it is, or find the saturation more precisely.",
-				o.Office, wording.Fixed(o.Wear, wording.DensityDecimals), wording.Fixed(s.Density, wording.DensityDecimals))
-			return nil
+			return c.refuseHandling(fmt.Sprintf("%s is worn %s, within the errors of the density at which the stated calibration saturates, %s: how often its pages were handled cannot be told. Compare the offices' wear as it is, or find the saturation more precisely.",
+				o.Office, wording.Fixed(o.Wear, wording.DensityDecimals), wording.Fixed(s.Density, wording.DensityDecimals)))
 		}
 	}
 	first := c.Offices[0]
@@ -67,50 +68,26 @@ func (c *Decline) handle(a *adjustment, s *Saturation) error {
 		if i == 0 {
 			continue
 		}
-		r, _, err := a.ratio(o.Office, shareLevel)
+		worn, _, err := a.ratio(o.Office, shareLevel)
 		if err != nil {
 			return err
 		}
-		o.Handled.Share = max(0, s.handling(o.Wear)/s.handling(first.Wear))
-		o.Handled.Low, o.Handled.High = s.interval(*o, first, a.covariance(first.Office, o.Office), student.Half(shareLevel, r.df))
+		r, ok := s.ratio(*o, first, a.covariance(first.Office, o.Office), student.Half(shareLevel, worn.df))
+		if !ok {
+			return c.refuseHandling(fmt.Sprintf("With the error of the stated calibration, %s may hardly have been handled, so that a share of its handling means nothing. Compare the offices' wear as it is, or find the saturation more precisely.", first.Office))
+		}
+		*o.Handled = Handled{max(r.value, 0), max(r.low, 0), max(r.high, 0)}
 	}
 	return nil
 }
 
-// interval holds the ratios of handling of a later office to the first that agree with
-// their wear, t standard errors either way.
-func (s Saturation) interval(later, first OfficeShare, covariance, t float64) (low, high float64) {
-	apart := func(ratio float64) float64 { // in standard errors
-		worn, byFirst, byS := s.wornAs(ratio, first.Wear)
-		variance := later.SE*later.SE - 2*byFirst*covariance + byFirst*byFirst*first.SE*first.SE + byS*byS*s.SE*s.SE
-		return (later.Wear - worn) / math.Sqrt(variance)
+// refuseHandling says why nothing is told of how often pages were handled.
+func (c *Decline) refuseHandling(why string) error {
+	c.Handling.Refused = why
+	for i := range c.Offices {
+		c.Offices[i].Handled = nil
 	}
-	return crossing(apart, t), crossing(apart, -t)
-}
-
-// mostHandling is the largest ratio of handling that is looked at.
-const mostHandling = 1e6
-
-// crossing is the ratio at which a function that falls from above comes to a level;
-// 0 where it begins below.
-func crossing(apart func(ratio float64) float64, level float64) float64 {
-	if apart(0) <= level {
-		return 0
-	}
-	low, high := 0.0, 1.0
-	for apart(high) > level {
-		if low, high = high, 2*high; high > mostHandling {
-			return math.Inf(1)
-		}
-	}
-	for range 60 {
-		if middle := (low + high) / 2; apart(middle) > level {
-			low = middle
-		} else {
-			high = middle
-		}
-	}
-	return high
+	return nil
 }
 
 // HandlingSentence tells how often pages of the last office were handled against those

@@ -243,7 +243,7 @@ func (r *Results) dropoffMethod() string {
 		text += " The shares are told as a curve too that never rises, the offices’ wear pooled where it did not fall (Ayer and others 1955), in a band over all offices at once (Šidák 1967)."
 	}
 	if calibration != nil {
-		text += fmt.Sprintf(" How often pages were handled is told by the calibration that the study states, density = %s × (1 − exp(−handling)), by inverting the test that an office was handled so many times as often as the first (for a density without bound Fieller’s interval), the error of the calibration by the delta method.", wording.Density(calibration.Density))
+		text += fmt.Sprintf(" How often pages were handled is told by the calibration that the study states, density = %s × (1 − exp(−handling)), with the interval of Fieller 1954 for the ratio of handlings, their errors and that of the calibration by the delta method.", wording.Density(calibration.Density))
 	}
 	if refused > 0 {
 		text += fmt.Sprintf(" For %s no share is given, since the first office is hardly worn or too few pages were measured.", wording.Count(refused, "set", "sets"))

@@ -88,8 +88,9 @@ type standoutNumbers struct {
 type declineNumbers struct {
 	Set               string            `json:"set"`                    // which set of hours
 	Share             float64           `json:"share"`                  // wear of the last office as a share of that of the first
-	Low               float64           `json:"low"`                    // lower end of its 95 % interval
-	High              float64           `json:"high"`                   // upper end of its 95 % interval
+	Low               float64           `json:"low"`                    // lower end of its interval, from which alone it is claimed that the last office is worn more or less
+	High              float64           `json:"high"`                   // upper end of it
+	Level             float64           `json:"level"`                  // chance that the interval alone misses: so small that with all else that is found unasked nothing false is claimed in 95 % of studies
 	Refused           string            `json:"refused"`                // why no share is given; else empty
 	Handling          *dropoff.Handling `json:"handling"`               // what the stated calibration makes of the shares; null without one
 	Adjusted          []string          `json:"adjusted"`               // features whose effect was removed first
@@ -222,7 +223,7 @@ func standoutNumbersOf(b *codex.Book, pages []profile.Standout) []standoutNumber
 
 func carriedNumbersOf(b *codex.Book, c *dropoff.Decline) declineNumbers {
 	out := declineNumbers{
-		Set: c.Set, Share: c.Share, Low: c.Low, High: c.High, Refused: c.Refused, Handling: c.Handling, Adjusted: c.Adjusted,
+		Set: c.Set, Share: c.Share, Low: c.Low, High: c.High, Level: c.Level, Refused: c.Refused, Handling: c.Handling, Adjusted: c.Adjusted,
 		Values: c.Series.Values, SE: c.Series.SE, Changes: c.Changes, Scatter: math.NaN(), Notes: c.Notes, Curve: fallingNumbersOf(c.Curve),
 	}
 	if c.Changes != nil {

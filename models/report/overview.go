@@ -523,8 +523,12 @@ func (r *Results) questionLines() []QuestionLine {
 		for _, a := range q.answers {
 			line.Clear = line.Clear && a.Verdict != hypotheses.Open
 		}
+		after := ""
+		if q.answers[0].Question.Asked == "after" {
+			after = "; asked after the data were seen"
+		}
 		if len(q.answers) == 1 {
-			line.Answer = r.effectWords(q.answers[0])
+			line.Answer = r.effectWords(q.answers[0]) + after
 			out = append(out, line)
 			continue
 		}
@@ -552,6 +556,7 @@ func (r *Results) questionLines() []QuestionLine {
 		if line.Answer = strings.Join(parts, ", "); utf8.RuneCountInString(line.Answer) > mostAnswer {
 			line.Answer = strings.Join(brief, ", ")
 		}
+		line.Answer += after
 		out = append(out, line)
 	}
 	return out
