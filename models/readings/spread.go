@@ -88,49 +88,79 @@ func vector(n int) *mat.VecDense {
 	return mat.NewVecDense(n, nil)
 }
 
-// add puts in one page.
+// add puts in one page. With w the inverse variances, aₖ the sum of their k-th powers and
+// W = diag(w), M is W − ww'/a₁, and its powers are a diagonal and products of the vectors
+// w, Ww and W²w: the work grows with the square of the page's sittings, not with the cube.
 func (s *spreadSums) add(page *repeatedPage, placing float64) {
 	n := len(page.values)
-	weights, total := make([]float64, n), 0.0
-	values := slices.Clone(page.values) // about their mean: what M takes out is taken out before it rounds
+	power := [3][]float64{make([]float64, n), make([]float64, n), make([]float64, n)} // w, Ww, W²w
+	var a [3]float64                                                                  // their sums
+	values := slices.Clone(page.values)                                               // about their mean: what M takes out is taken out before it rounds
 	floats.AddConst(-stat.Mean(values, nil), values)
 	for i, v := range page.variances {
-		weights[i] = 1 / (v + placing)
-		total += weights[i]
+		w := 1 / (v + placing)
+		for k, p := 0, w; k < 3; k, p = k+1, p*w {
+			power[k][i] = p
+			a[k] += p
+		}
 		s.logs += math.Log(v + placing)
 	}
-	s.logs += math.Log(total)
-	one := mat.NewSymDense(n, nil)
-	for i := range n {
-		for j := i; j < n; j++ {
-			v := -weights[i] * weights[j] / total
-			if i == j {
-				v += weights[i]
-			}
-			one.SetSym(i, j, v)
+	s.logs += math.Log(a[0])
+	s.tM += a[0] - a[1]/a[0]
+	s.tMM += a[1] - 2*a[2]/a[0] + a[1]*a[1]/(a[0]*a[0])
+	project := func(from []float64) []float64 { // M times a vector
+		mean := floats.Dot(power[0], from) / a[0]
+		out := make([]float64, n)
+		for i, v := range from {
+			out[i] = power[0][i] * (v - mean)
 		}
+		return out
 	}
-	var two, three mat.Dense
-	two.Mul(one, one)
-	three.Mul(&two, one)
-	for i := range n {
-		s.tM += one.At(i, i)
-		s.tMM += two.At(i, i)
-		for j := range n {
-			m1, m2, m3 := one.At(i, j), two.At(i, j), three.At(i, j)
-			s.yMy += values[i] * m1 * values[j]
-			s.yMMy += values[i] * m2 * values[j]
-			for _, a := range page.levels[i] {
-				s.zMy.SetVec(a, s.zMy.AtVec(a)+m1*values[j])
-				s.zMMy.SetVec(a, s.zMMy.AtVec(a)+m2*values[j])
-				for _, b := range page.levels[j] {
-					if a <= b {
-						s.zMz.SetSym(a, b, s.zMz.At(a, b)+m1)
-						s.zMMz.SetSym(a, b, s.zMMz.At(a, b)+m2)
-						s.zMMMz.SetSym(a, b, s.zMMMz.At(a, b)+m3)
-					}
+	my := project(values)
+	mmy := project(my)
+	s.yMy += floats.Dot(values, my)
+	s.yMMy += floats.Dot(my, my)
+
+	// by offset of the page: Z' times w, Ww and W²w
+	var offsets []int
+	at := map[int]int{}
+	var v [3][]float64
+	zMz, zMMz, zMMMz := s.zMz.RawSymmetric(), s.zMMz.RawSymmetric(), s.zMMMz.RawSymmetric()
+	for i, levels := range page.levels {
+		for _, b := range levels {
+			s.zMy.SetVec(b, s.zMy.AtVec(b)+my[i])
+			s.zMMy.SetVec(b, s.zMMy.AtVec(b)+mmy[i])
+			k, known := at[b]
+			if !known {
+				k = len(offsets)
+				at[b], offsets = k, append(offsets, b)
+				for p := range v {
+					v[p] = append(v[p], 0)
 				}
 			}
+			for p := range v {
+				v[p][k] += power[p][i]
+			}
+			for _, c := range levels {
+				if b <= c {
+					zMz.Data[b*zMz.Stride+c] += power[0][i]
+					zMMz.Data[b*zMMz.Stride+c] += power[1][i]
+					zMMMz.Data[b*zMMMz.Stride+c] += power[2][i]
+				}
+			}
+		}
+	}
+	c, e := a[1]/(a[0]*a[0]), a[2]/(a[0]*a[0])-a[1]*a[1]/(a[0]*a[0]*a[0])
+	for i, b := range offsets {
+		one, two, three := v[0][i], v[1][i], v[2][i]
+		for j, d := range offsets {
+			if b > d {
+				continue // the upper triangle alone is kept
+			}
+			ones, across := one*v[0][j], two*v[0][j]+one*v[1][j]
+			zMz.Data[b*zMz.Stride+d] -= ones / a[0]
+			zMMz.Data[b*zMMz.Stride+d] += c*ones - across/a[0]
+			zMMMz.Data[b*zMMMz.Stride+d] += c*across + e*ones - (two*v[1][j]+three*v[0][j]+one*v[2][j])/a[0]
 		}
 	}
 }
