@@ -26,7 +26,7 @@ func TestTracesHaveAFace(t *testing.T) {
 	if err != nil || len(out) != 1 {
 		t.Fatalf("%d outputs, %v", len(out), err)
 	}
-	for _, want := range []string{"Thresholds between grades", "whole and dulled", "Face (part)", "few groups", "Probabilities", "%"} {
+	for _, want := range []string{"Thresholds between grades", "whole and dulled", "Face (part)", "t by groups", "Probabilities", "%"} {
 		if !strings.Contains(out[0].HTML, want) {
 			t.Errorf("%q is not in %s", want, out[0].HTML)
 		}

@@ -22,6 +22,7 @@ type cell struct {
 	rows      int // of a book
 	observers int // crossed with the books; 0: none
 	rare      bool
+	alike     bool // the observers
 	negative  bool
 	keys      string
 }
@@ -42,6 +43,8 @@ var cells = []cell{
 	{words: "yes or no, 100 books of 4 rows", kind: "yes or no", books: 100, rows: 4},
 	{words: "the same by 15 points", kind: "yes or no", books: 100, rows: 4, keys: "points = 15\n"},
 	{words: "yes or no, 12 books of 30 rows, 6 observers crossed", kind: "yes or no", books: 12, rows: 30, observers: 6},
+	{words: "yes or no, 4 books of 40 rows, 2 observers crossed", kind: "yes or no", books: 4, rows: 40, observers: 2},
+	{words: "the same, observers alike", kind: "yes or no", books: 4, rows: 40, observers: 2, alike: true},
 	{words: "yes or no, rare: separation in some", kind: "yes or no", books: 12, rows: 10, rare: true},
 	{words: "four grades, 12 books of 30 rows", kind: "grades", books: 12, rows: 30},
 	{words: "counts, negative binomial, 12 books of 30 rows", kind: "counts", books: 12, rows: 30, negative: true, keys: "spread = \"negative binomial\"\n"},
@@ -53,7 +56,7 @@ func (c cell) draw(random *rand.Rand) (model, text string) {
 	b.WriteString("y,part,owner,book,observer\n")
 	seen := make([]float64, max(c.observers, 1))
 	for o := range seen {
-		seen[o] = trueObserver * random.NormFloat64()
+		seen[o] = c.observer() * random.NormFloat64()
 	}
 	for book := range c.books {
 		owner := book % 2
@@ -102,6 +105,14 @@ func (c cell) draw(random *rand.Rand) (model, text string) {
 	return model, b.String()
 }
 
+// observer is the standard deviation between observers.
+func (c cell) observer() float64 {
+	if c.alike {
+		return 0
+	}
+	return trueObserver
+}
+
 // truth are a cell's parameters in the order in which a fit has them.
 func (c cell) truth() []float64 {
 	var psi []float64
@@ -121,7 +132,7 @@ func (c cell) truth() []float64 {
 	}
 	psi = append(psi, trueBook)
 	if c.observers > 0 {
-		psi = append(psi, trueObserver)
+		psi = append(psi, c.observer())
 	}
 	return psi
 }

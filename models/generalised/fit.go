@@ -37,7 +37,7 @@ type Coefficient struct {
 // How standard errors, intervals and p-values come about.
 const (
 	byNormal    = "normal distribution"
-	byFewGroups = "Student's t, few groups"
+	byGroups    = "Student's t by groups"
 	byPenalised = "penalised likelihood ratio"
 )
 
@@ -78,6 +78,7 @@ type Fit struct {
 	standing   approximation // at ψ
 	apart      *separation   // nil where there is none
 	rest       []evidence    // by column of the fixed effects
+	few        *fewTerms     // found where a mean asks for them
 }
 
 // Model is the model that was fitted, as it was given.
@@ -148,8 +149,8 @@ func (d *design) fit(m mixed.Model) (*Fit, error) {
 	}
 	f := &Fit{N: len(d.lay.Rows), Estimate: "full", LogLik: end.logLik, MinusTwiceLogLik: -2 * end.logLik, Converged: end.settled,
 		Boundary: []string{}, Random: []mixed.RandomFit{}, Inferences: mixed.Inferences{Notes: append([]string{}, d.lay.Notes...)},
-		Approximation: d.approximationWords(m.Points), model: m, d: d, psi: end.psi, standing: end.standing}
-	f.Method = "standard errors from the observed information of the log likelihood as approximated, in all parameters at once; intervals and p by the normal distribution, or, for effects that are the same in all rows of each group and for adjusted means, by Student's t with as many degrees of freedom as there are groups more than such effects and the standard error enlarged by √(groups/degrees)"
+		Approximation: d.approximationWords(m.Points), model: m, d: d, few: &fewTerms{}, psi: end.psi, standing: end.standing}
+	f.Method = "standard errors from the observed information of the log likelihood as approximated, in all parameters at once; intervals and p by the normal distribution, or, for effects that are the same in all rows of each group, by Student's t with as many degrees of freedom as there are groups more than such effects and the standard error enlarged by √(groups/degrees); the part of an adjusted mean's variance that a random term has is enlarged by groups/degrees, and its degrees of freedom are Satterthwaite's (1946)"
 	f.apart = apart
 	if apart != nil {
 		f.Method += "; the likelihood penalised, see the notes, and effects that the data bound on one side only by the ratio of the penalised likelihoods, their standard error that which gives the same p"
@@ -266,7 +267,7 @@ func (c *Coefficient) restOn(e evidence) {
 	half := student.Half(0.95, e.df) * c.SE
 	c.P = student.TwoSided(c.T, e.df)
 	if !math.IsInf(e.df, 1) {
-		c.DF, c.Method = &e.df, byFewGroups
+		c.DF, c.Method = &e.df, byGroups
 	}
 	c.Low, c.High = c.Estimate-half, c.Estimate+half
 }

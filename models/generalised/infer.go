@@ -12,8 +12,8 @@ import (
 )
 
 const (
-	mostDiagnosed = 100_000    // rows of which sets are drawn unasked
-	mostInfluence = 10_000_000 // groups × distinct rows of which influence is looked at unasked
+	mostDiagnosed = 100_000   // rows of which sets are drawn unasked
+	mostInfluence = 2_000_000 // groups × distinct rows of which influence is looked at unasked: one of very many groups decides nothing
 	diagnosisSeed = 20260101
 )
 

@@ -207,7 +207,7 @@ func TestTwoGradesAreYesOrNo(t *testing.T) {
 // they came about.
 func TestStandardErrorGoesWithTheClaim(t *testing.T) {
 	for _, c := range []struct{ data, model, term, by string }{
-		{"grouseticks.csv", "outcome = \"TICKS\"\nkind = \"counts\"\nfixed = [\"YEAR\", \"height\"]\n[levels]\nYEAR = [\"95\", \"96\", \"97\"]\n[[random]]\nby = \"LOCATION\"\nterms = [\"intercept\"]\n", "height", byFewGroups},
+		{"grouseticks.csv", "outcome = \"TICKS\"\nkind = \"counts\"\nfixed = [\"YEAR\", \"height\"]\n[levels]\nYEAR = [\"95\", \"96\", \"97\"]\n[[random]]\nby = \"LOCATION\"\nterms = [\"intercept\"]\n", "height", byGroups},
 		{"cbpp.csv", cbppModel, "period=2", byNormal},
 		{"endometrial.csv", "outcome = \"HG\"\nkind = \"yes or no\"\nfixed = [\"NV\", \"PI\", \"EH\"]\n[levels]\nHG = [\"0\", \"1\"]\n", "PI", byNormal},
 	} {

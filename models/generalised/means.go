@@ -8,7 +8,6 @@ import (
 	"gonum.org/v1/gonum/integrate/quad"
 
 	"thumbed/models/mixed"
-	"thumbed/models/student"
 )
 
 // A Mean is a probability or a rate that the model expects; see [mixed.AdjustedMean].
@@ -18,8 +17,7 @@ type Mean = mixed.AdjustedMean
 // marginal standardisation, each row with the level in place of its own, the normal
 // distribution of the random terms integrated out by quadrature. Intervals are by the
 // delta method on the logit of a probability and the logarithm of a rate, the
-// spreads' own uncertainty included, and rest on what the intercept rests on
-// (fewgroups.go).
+// spreads' own uncertainty included, and wider where groups are few (fewgroups.go).
 func (f *Fit) Means() ([]Mean, error) {
 	var out []Mean
 	for _, term := range f.d.lay.Model.Fixed {
@@ -65,7 +63,7 @@ func (f *Fit) meansAt(instead map[string]string) ([]Mean, error) {
 		return nil, err
 	}
 	at := f.expect(points, f.psi)
-	errs := f.standardErrors(func(psi []float64) []float64 {
+	halves := f.halves(func(psi []float64) []float64 {
 		out := f.expect(points, psi)
 		for k, v := range out {
 			out[k] = f.stretch(v)
@@ -77,7 +75,7 @@ func (f *Fit) meansAt(instead map[string]string) ([]Mean, error) {
 		if f.model.Kind == mixed.YesNo && k == 0 {
 			continue
 		}
-		half := f.halfOfMean(errs[k])
+		half := halves[k]
 		m := Mean{Of: f.outcomeName(k), Mean: v, Low: f.shrink(f.stretch(v) - half), High: f.shrink(f.stretch(v) + half)}
 		if !finite(m.Low) || !finite(m.High) {
 			return nil, fmt.Errorf("the mean of %s cannot be told with an interval: its variance is not a number; take out the random term that is on its boundary", m.Of)
@@ -87,16 +85,9 @@ func (f *Fit) meansAt(instead map[string]string) ([]Mean, error) {
 	return out, nil
 }
 
-// halfOfMean is half the width of the 95 % interval of a mean over groups, by its
-// standard error.
-func (f *Fit) halfOfMean(se float64) float64 {
-	e := f.rest[0]
-	return student.Half(0.95, e.df) * e.enlarge * se
-}
-
-// standardErrors are those of what of gives by ψ, by the delta method with central
-// differences.
-func (f *Fit) standardErrors(of func(psi []float64) []float64) []float64 {
+// halves are half the widths of the 95 % intervals of what of gives by ψ: variances by
+// the delta method with central differences, widened for few groups (fewgroups.go).
+func (f *Fit) halves(of func(psi []float64) []float64) []float64 {
 	slopes := make([][]float64, len(f.psi))
 	for i := range slopes {
 		h := 1e-4 * math.Max(0.1, math.Abs(f.psi[i]))
@@ -116,7 +107,7 @@ func (f *Fit) standardErrors(of func(psi []float64) []float64) []float64 {
 				variance += slopes[i][k] * slopes[j][k] * f.covariance.At(i, j)
 			}
 		}
-		out = append(out, math.Sqrt(variance))
+		out = append(out, f.halfOf(variance, func(i int) float64 { return slopes[i][k] }))
 	}
 	return out
 }
