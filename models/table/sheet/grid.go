@@ -19,24 +19,55 @@ const (
 	mostText    = 32_767    // characters in a cell, likewise
 )
 
-// A cell is what stands in one cell.
+// A cell is what stands in one cell. A large sheet has millions, of which most are a
+// text alone.
 type cell struct {
-	text  string // as our tables write it; of a day, 2026-03-09
-	clock string // of a time of day: 14:05 or 14:05:30
-	fault string // why it has no value: the error that the spreadsheet shows
-
-	percent bool // the number is shown as a percentage
+	text string // as our tables write it; of a day, 2026-03-09
+	more *aside // nil where there is no more to it
 }
+
+// An aside is what few cells have besides their text. It is never changed.
+type aside struct {
+	clock   string // of a time of day: 14:05 or 14:05:30
+	fault   string // why it has no value: the error that the spreadsheet shows
+	percent bool   // the number is shown as a percentage
+}
+
+// percentage is what all numbers shown as one have besides.
+var percentage = &aside{percent: true}
+
+// timed is a cell that holds a time of day besides its text, faulty one without a value.
+func timed(text, clock string) cell { return cell{text, &aside{clock: clock}} }
+func faulty(fault string) cell      { return cell{more: &aside{fault: fault}} }
+
+func (c cell) clock() string {
+	if c.more == nil {
+		return ""
+	}
+	return c.more.clock
+}
+
+func (c cell) fault() string {
+	if c.more == nil {
+		return ""
+	}
+	return c.more.fault
+}
+
+func (c cell) percent() bool { return c.more != nil && c.more.percent }
+
+// filled tells whether there is a value, or a fault in place of one.
+func (c cell) filled() bool { return c.value() != "" || c.fault() != "" }
 
 // value is the cell as one text.
 func (c cell) value() string {
 	switch {
-	case c.clock == "":
+	case c.clock() == "":
 		return c.text
 	case c.text == "":
-		return c.clock
+		return c.clock()
 	}
-	return c.text + " " + c.clock
+	return c.text + " " + c.clock()
 }
 
 // A grid is a sheet as it stands.
@@ -105,17 +136,17 @@ func letters(column int) string {
 // none where the cell shows a day.
 func moment(t time.Time, day, clock bool) cell {
 	t = t.Round(time.Second)
-	var c cell
+	text := ""
 	if day {
-		c.text = t.Format(time.DateOnly)
+		text = t.Format(time.DateOnly)
 	}
 	if midnight := t.Hour() == 0 && t.Minute() == 0 && t.Second() == 0; clock && !(day && midnight) {
-		c.clock = t.Format("15:04:05")
 		if t.Second() == 0 {
-			c.clock = t.Format("15:04")
+			return timed(text, t.Format("15:04"))
 		}
+		return timed(text, t.Format("15:04:05"))
 	}
-	return c
+	return cell{text: text}
 }
 
 // number writes a number in the shortest form that reads back as the same.

@@ -64,7 +64,7 @@ func (t *tabulator) moments(c *column) {
 	for i := range c.cells {
 		here := &c.cells[i]
 		for k, mark := range here.text {
-			if here.clock != "" || (mark != ' ' && mark != 'T') {
+			if here.clock() != "" || (mark != ' ' && mark != 'T') {
 				continue
 			}
 			day, rest := here.text[:k], here.text[k+1:]
@@ -73,7 +73,7 @@ func (t *tabulator) moments(c *column) {
 				clock, ok = clockAt(match[1], match[2], match[3])
 			}
 			if ok {
-				*here = cell{text: strings.TrimRight(day, ", "), clock: clock}
+				*here = timed(strings.TrimRight(day, ", "), clock)
 				break
 			}
 		}
@@ -89,7 +89,7 @@ func (t *tabulator) times(c *column) {
 	changed, example := 0, ""
 	for i := range c.cells {
 		here := &c.cells[i]
-		if here.clock != "" {
+		if here.clock() != "" {
 			continue
 		}
 		clock, ok := t.clock(here.text)
@@ -99,7 +99,7 @@ func (t *tabulator) times(c *column) {
 		if changed++; changed == 1 {
 			example = here.text
 		}
-		here.text, here.clock = "", clock
+		*here = timed("", clock)
 	}
 	if changed > 0 {
 		t.use(c.what(), "%s (%s) written as hour:minute", count(changed, "time", "times"), example)
@@ -144,7 +144,7 @@ func clockOf(text string) (string, bool) {
 // clockAt is a time of day; empty minutes and seconds are none.
 func clockAt(hour, minute, second string) (string, bool) {
 	at, err := time.Parse("15:4:5", hour+":"+orZero(minute)+":"+orZero(second))
-	return moment(at, false, true).clock, err == nil
+	return moment(at, false, true).clock(), err == nil
 }
 
 func orZero(figures string) string {

@@ -202,10 +202,10 @@ func (o *ods) cell(e xml.StartElement) error {
 		g.comments[at(first, o.row)] = comment
 	}
 	formula := attr(e, "formula") != ""
-	if formula && c.value() == "" && c.fault == "" && attr(e, "value-type") == "" {
-		c.fault = "a formula without a saved value, " + attr(e, "formula")
+	if formula && !c.filled() && attr(e, "value-type") == "" {
+		c = faulty("a formula without a saved value, " + attr(e, "formula"))
 	}
-	if c.value() == "" && c.fault == "" && (colour == "" || n > mostColumns) {
+	if !c.filled() && (colour == "" || n > mostColumns) {
 		return nil
 	}
 	if first+n-1 > mostColumns {
@@ -220,7 +220,7 @@ func (o *ods) cell(e xml.StartElement) error {
 		if formula {
 			g.formulas.add(k, o.row)
 		}
-		if c.value() != "" || c.fault != "" {
+		if c.filled() {
 			o.total += g.set(k, o.row, c)
 		}
 	}
@@ -310,7 +310,10 @@ func typedODS(e xml.StartElement, text string) cell {
 	switch attr(e, "value-type") {
 	case "float", "percentage", "currency":
 		if v, err := strconv.ParseFloat(attr(e, "value"), 64); err == nil {
-			return cell{text: number(v), percent: attr(e, "value-type") == "percentage"}
+			if attr(e, "value-type") == "percentage" {
+				return cell{number(v), percentage}
+			}
+			return cell{text: number(v)}
 		}
 	case "boolean":
 		if attr(e, "boolean-value") == "true" {
@@ -330,7 +333,7 @@ func typedODS(e xml.StartElement, text string) cell {
 		}
 	}
 	if strings.HasPrefix(text, "#") && attr(e, "formula") != "" || strings.HasPrefix(text, "Err:") {
-		return cell{fault: text}
+		return faulty(text)
 	}
 	return cell{text: text}
 }

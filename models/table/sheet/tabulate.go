@@ -75,7 +75,7 @@ func (t *tabulator) head() int {
 	for i, row := range t.rows {
 		filled := 0
 		for _, c := range row {
-			if c.value() != "" || c.fault != "" {
+			if c.filled() {
 				filled++
 			}
 		}
@@ -271,7 +271,7 @@ func (t *tabulator) body(head int, columns []*column) (lines []int) {
 	for i := head + 1; i < len(t.rows); i++ {
 		row := t.rows[i]
 		t.rows[i] = nil
-		if !slices.ContainsFunc(row, func(c cell) bool { return c.value() != "" || c.fault != "" }) {
+		if !slices.ContainsFunc(row, cell.filled) {
 			continue
 		}
 		lines = append(lines, i+1)
@@ -280,8 +280,8 @@ func (t *tabulator) body(head int, columns []*column) (lines []int) {
 			if c.index < len(row) {
 				here = row[c.index]
 			}
-			if here.fault != "" {
-				t.fault(i+1, c.header, here.fault, "a value", "mend the formula in "+at(c.index+1, i+1)+", or write the value")
+			if here.fault() != "" {
+				t.fault(i+1, c.header, here.fault(), "a value", "mend the formula in "+at(c.index+1, i+1)+", or write the value")
 			}
 			if utf8.RuneCountInString(here.text) > mostText {
 				t.fault(i+1, c.header, short(here.text), fmt.Sprintf("at most %d characters in a cell", mostText), "shorten it")
@@ -384,12 +384,12 @@ func (t *tabulator) named(c *column, name string) []string {
 	out := make([]string, len(c.cells))
 	dropped := 0
 	for i, here := range c.cells {
-		both := here.text != "" && here.clock != ""
+		both := here.text != "" && here.clock() != ""
 		switch {
 		case name == "date" && (both || len(c.names) > 1):
 			out[i] = here.text
 		case name == "time" && (both || len(c.names) > 1):
-			out[i] = here.clock
+			out[i] = here.clock()
 		default:
 			out[i] = here.value()
 		}
@@ -410,7 +410,7 @@ func (t *tabulator) translate(c *column) {
 	}
 	for i := range c.cells {
 		here := &c.cells[i]
-		if here.clock != "" {
+		if here.clock() != "" {
 			continue
 		}
 		word, ok := t.mapping.Words[here.text]
@@ -431,7 +431,7 @@ func (t *tabulator) percentages(c *column, lines []int) {
 		return
 	}
 	for i, here := range c.cells {
-		if here.percent {
+		if here.percent() {
 			v, _ := strconv.ParseFloat(here.text, 64) // a number, as it was written
 			t.fault(lines[i], c.header, fmt.Sprintf("%s %%", number(100*v)), "a density",
 				"if the percentage is a reflectance R, write the density −log10 R, here "+number(math.Round(-1000*math.Log10(v))/1000)+"; if it is a density, give the column another number format")
@@ -458,7 +458,7 @@ func (t *tabulator) points(c *column) {
 	both, thousands := false, false
 	for _, here := range c.cells {
 		switch {
-		case here.clock != "":
+		case here.clock() != "":
 			return
 		case here.text == "":
 		case reComma.MatchString(here.text):

@@ -132,7 +132,7 @@ func (x *xlsx) cell(g *grid, c stored) (cell, error) {
 	if c.computed {
 		g.formulas.add(c.column, c.row)
 		if c.value == "" {
-			return cell{fault: "a formula without a saved value, =" + c.formula}, nil
+			return faulty("a formula without a saved value, =" + c.formula), nil
 		}
 	}
 	if c.value == "" {
@@ -173,7 +173,7 @@ func (x *xlsx) typed(kind string, look look, raw string) cell {
 		}
 		return cell{text: "no"}
 	case "e":
-		return cell{fault: raw}
+		return faulty(raw)
 	case "d":
 		for _, layout := range []string{time.RFC3339, "2006-01-02T15:04:05", "2006-01-02T15:04:05.000", time.DateOnly} {
 			if t, err := time.Parse(layout, raw); err == nil {
@@ -190,7 +190,10 @@ func (x *xlsx) typed(kind string, look look, raw string) cell {
 				return moment(t, look.day, look.clock)
 			}
 		}
-		return cell{text: number(v), percent: look.percent}
+		if look.percent {
+			return cell{number(v), percentage}
+		}
+		return cell{text: number(v)}
 	}
 	return cell{text: strings.TrimSpace(raw)}
 }
