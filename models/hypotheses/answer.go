@@ -191,6 +191,16 @@ func answerOf(q Question, effect mixed.Coefficient) (Answer, error) {
 	return a, nil
 }
 
+// With is the answer with another estimate of its effect and standard error, and without
+// probabilities or rates, which belong to the model that gave the first.
+func (a Answer) With(estimate, se float64) (Answer, error) {
+	effect := a.Effect
+	effect.Estimate, effect.SE, effect.T = estimate, se, estimate/se
+	out, err := answerOf(a.Question, effect)
+	out.Outcome, out.Unit, out.Rests = a.Outcome, a.Unit, a.Rests
+	return out, err
+}
+
 // claimsYes is the level at which the answer's own interval would just leave out
 // zero in the asked direction.
 func (a *Answer) claimsYes() float64 {

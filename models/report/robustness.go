@@ -269,10 +269,11 @@ func (r *Results) toldRobustGrid(b Robustness) grid.Grid {
 			g.Add(grid.Words(row.Choice), grid.Instead("–"), grid.Instead("–"), grid.Instead("–"), grid.Instead("–"), grid.Instead("–"), grid.Words(wording.Typeset(row.Failed)))
 			continue
 		}
-		asked, against, ratio, remark := grid.Instead("–"), grid.Instead("–"), grid.Instead("–"), ""
+		asked, against, remark := grid.Instead("–"), grid.Instead("–"), ""
+		of := hypotheses.Told{Ratio: hypotheses.Mean3{Value: math.Exp(row.Effect.Estimate), Low: math.Exp(row.Effect.Low), High: math.Exp(row.Effect.High)}}
+		ratio := grid.Shown(of.Ratio.Value, of.RatioEstimate())
 		if t := row.Told; t != nil {
 			asked, against = grid.Shown(t.Asked.Mean, t.Estimate(t.Asked)), grid.Shown(t.Against.Mean, t.Estimate(t.Against))
-			ratio = grid.Shown(t.Ratio.Value, t.RatioEstimate())
 		}
 		if row.Rescaled {
 			ratio, remark = grid.Instead("–"), "the effect is on another scale"

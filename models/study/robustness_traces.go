@@ -5,6 +5,7 @@ import (
 	"maps"
 	"slices"
 
+	"thumbed/models/generalised"
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
 	"thumbed/models/report"
@@ -21,6 +22,7 @@ type traceChoice struct {
 	untold   string                                 // the value of looks that cannot tell; empty: they are left out
 	score    float64                                // and the same as a number
 	change   func(m *Model)                         // nil: as stated
+	errors   string                                 // a feature whose error is allowed for by simulation; empty: as the model has it
 }
 
 // A traceVariation is one choice tried on one fit of a model of a trace.
@@ -82,7 +84,7 @@ func (s *Study) traceChoices(f *traceFit) []traceChoice {
 		out = append(out, traceChoice{name: "with " + s.Labels.Column(column) + " as measured, its error not allowed for", change: func(m *Model) {
 			m.Errors = maps.Clone(m.Errors)
 			delete(m.Errors, column)
-		}})
+		}}, traceChoice{name: "with the error of " + s.Labels.Column(column) + " allowed for by simulation and extrapolation", errors: column})
 	}
 	return out
 }
@@ -124,12 +126,62 @@ func (t *traceVariation) compute(s *Study, looks, data *table.Table) {
 	}
 	f := s.traceFit(m, t.fit.model, t.book, looks)
 	f.result.Model = withoutIdle(f.result.Model, f.rows)
-	f.estimate(s, data)
-	if f.err != nil {
-		t.fail(f.err)
+	if c.errors != "" {
+		t.extrapolate(s, f, data)
 		return
 	}
-	asked := hypotheses.AskTrace(t.questions, f.result.Model, f.result.Fit, f.rows, s.telling(f.trace))
+	asked, err := t.ask(s, f, data)
+	if err != nil {
+		t.fail(err)
+		return
+	}
+	t.take(f.result.Model, asked.Answers, asked.Errs)
+}
+
+// ask fits the model and asks the questions.
+func (t *traceVariation) ask(s *Study, f *traceFit, data *table.Table) (hypotheses.AskedTrace, error) {
+	if f.estimate(s, data); f.err != nil {
+		return hypotheses.AskedTrace{}, f.err
+	}
+	return hypotheses.AskTrace(t.questions, f.result.Model, f.result.Fit, f.rows, s.telling(f.trace)), nil
+}
+
+// extrapolate answers with the error of a feature allowed for by simulation
+// ([traces.Extrapolate]). The effects alone are followed back, and no probabilities.
+func (t *traceVariation) extrapolate(s *Study, f *traceFit, data *table.Table) {
+	column := t.choice.errors
+	f.stated.Errors = maps.Clone(f.stated.Errors)
+	errs := f.stated.Errors[column]
+	delete(f.stated.Errors, column)
+	asked, err := t.ask(s, f, data)
+	if err != nil {
+		t.fail(err)
+		return
+	}
+	for k := range t.questions {
+		answer := &asked.Answers[k]
+		if asked.Errs[k] != nil {
+			continue
+		}
+		by := f.result.Model
+		for _, extra := range asked.Extra {
+			if slices.Equal(extra.Added, answer.Rests.Added) {
+				by = extra.Model
+			}
+		}
+		found, err := traces.Extrapolate(f.rows, column, errs, func(rows *table.Table) ([]traces.Extrapolated, error) {
+			fit, err := generalised.New(by, rows)
+			if err != nil {
+				return nil, err
+			}
+			effect, err := fit.Contrast("", t.questions[k].Contrast)
+			return []traces.Extrapolated{{Estimate: effect.Estimate, SE: effect.SE}}, err
+		})
+		if err == nil {
+			*answer, err = answer.With(found[0].Estimate, found[0].SE)
+		}
+		asked.Errs[k] = err
+	}
 	t.take(f.result.Model, asked.Answers, asked.Errs)
 }
 

@@ -141,6 +141,9 @@ func drawTraces(t *testing.T, cell, seed int) tracesOutcome {
 	tracesCells[cell].make(scenario)
 	scenario.Study = []byte(tracesStudy)
 	made, err := scenario.Make(uint64(seed))
+	for again := 1; err != nil && again < 10; again++ { // a day of measuring, which is not asked about here, was too short
+		made, err = scenario.Make(uint64(seed + 100_000*again))
+	}
 	if err != nil {
 		t.Fatal(err)
 	}
