@@ -78,6 +78,12 @@ seed       = 2026
 [aim]
 power = 0.8
 width = 0.08
+[sheet]
+pages      = 20
+placings   = 1
+instrument = "bench"
+observers  = ["HB", "CV"]
+dates      = ["2026-06-01", "2026-06-02", "2026-06-03", "2026-06-04"]
 `
 
 // build builds thumbed and gives the command that runs it.

@@ -304,16 +304,6 @@ func (b *OrderBook) greatest() []Correlation {
 	return out
 }
 
-// of is the correlation of a feature; false where there is none.
-func (b *OrderBook) of(with, along string) (float64, bool) {
-	for _, c := range b.Correlations {
-		if c.With == with && c.Along == along {
-			return c.Value, true
-		}
-	}
-	return 0, false
-}
-
 // confounded names the books that one observer alone measures, where there are
 // several.
 func (o *Order) confounded() []string {

@@ -54,7 +54,11 @@ func (s *MeasuringSheet) start() int {
 func (o *Order) say(s *MeasuringSheet) {
 	say := func(format string, args ...any) { o.Notes = append(o.Notes, fmt.Sprintf(format, args...)) }
 	o.Notes = append(o.Notes, o.plan.chosen...)
-	say("What is read goes as little as can be with when it is measured and by whom: correlations of at most %s. Read straight through, that of the order of the leaves with the course of the day would be 1.00.", wording.Fixed(o.worst(s.Sweeps), 2))
+	but := ""
+	if s.Sweeps == 2 {
+		but = ", but for a drift out and back over the day"
+	}
+	say("What is read goes as little as can be with when it is measured and by whom: correlations of at most %s%s. Read straight through, that of the order of the leaves with the course of the day would be 1.00.", wording.Fixed(o.worst(s.Sweeps), 2), but)
 	var single, fewer []string
 	for _, b := range o.Books {
 		if b.Days == 1 {
@@ -76,8 +80,10 @@ func (o *Order) say(s *MeasuringSheet) {
 	if s.Sweeps == 2 {
 		bend := 0.0
 		for i := range o.Books {
-			if r, ok := o.Books[i].of("the order of the leaves", AlongBend); ok {
-				bend = math.Max(bend, math.Abs(r))
+			for _, c := range o.Books[i].Correlations {
+				if c.Along == AlongBend {
+					bend = math.Max(bend, math.Abs(c.Value))
+				}
 			}
 		}
 		say("Two sweeps a day, there and back, ask for the fewest leaves to be turned over. A straight drift over the day then cancels, but one that goes out and back lies along the book (correlation up to %s): read the tile often, and take four sweeps where the binding bears it.", wording.Fixed(bend, 2))
