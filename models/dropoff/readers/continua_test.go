@@ -151,8 +151,9 @@ func adjustedRand(a, b []string) float64 {
 }
 
 // TestSlowContinua counts, for each continuum and number of readers, in how many sets
-// kinds are claimed, and how well two kinds that are there are found; READERS_SETS and
-// READERS_SIZES choose how much. CONTINUA.md holds the table.
+// kinds are claimed, and how well two kinds that are there are found; READERS_SETS,
+// READERS_SIZES and READERS_WAYS (a part of their names) choose how much. CONTINUA.md
+// holds the table.
 func TestSlowContinua(t *testing.T) {
 	if os.Getenv("THUMBED_SLOW") == "" {
 		t.Skip("takes an hour; THUMBED_SLOW=1 runs it")
@@ -174,6 +175,9 @@ func TestSlowContinua(t *testing.T) {
 	all, of := 0, 0
 	for _, n := range sizes {
 		for which, way := range continua {
+			if !strings.Contains(way.name, os.Getenv("READERS_WAYS")) {
+				continue
+			}
 			claimed := 0
 			for seed := range uint64(sets) {
 				g, err := Group(spreadReaders(5000+seed, n, which), Options{Seed: seed})

@@ -119,6 +119,7 @@ func TestSheetsKeepTheirWord(t *testing.T) {
 	said := 0
 	for k := range studies {
 		said += reaches(t, sheeted(uint64(5000+first+k), 8))
+		t.Logf("reached by %d of %d", said, k+1)
 	}
 	var promised []float64
 	for k := range pilots {

@@ -10,10 +10,22 @@
 // keeps the drift of instrument and observer apart from the book's own order, at
 // few turns of its leaves.
 //
+// # How well a promise is kept
+//
+// What a pilot of four books allows for a spread holds the true one as often as it says:
+// its 90 % limit in 90 % of 400 drawn pilots, where the end of a profile likelihood
+// interval does in 81 %. A true power of 64 % is promised as 62 % on average (68 % by
+// profile ends), and the band of eight in ten holds it for 79 % of pilots (75 %). A single
+// promise by four books still lies anywhere in its band, which is wide
+// (TestAllowancesHoldTheTruth).
+//
 // # Map
 //
 //	file.go, check.go  the plan file, all its problems at once
 //	pilot.go           spreads, books and measuring of a study that was measured
+//	allowed.go         what a pilot of few books allows for its spreads
+//	separation.go      how the order of placings goes with time, day and observer
+//	schedule.go        the order of the sheet in a drawn campaign
 //	layout.go          a book made of numbers
 //	plan.go, try.go    the plan and its trial, whole or in portions
 //	several.go         the plans of all questions of a study
