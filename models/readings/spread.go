@@ -93,9 +93,9 @@ func vector(n int) *mat.VecDense {
 // w, Ww and W²w: the work grows with the square of the page's sittings, not with the cube.
 func (s *spreadSums) add(page *repeatedPage, placing float64) {
 	n := len(page.values)
-	power := [3][]float64{make([]float64, n), make([]float64, n), make([]float64, n)} // w, Ww, W²w
-	var a [3]float64                                                                  // their sums
-	values := slices.Clone(page.values)                                               // about their mean: what M takes out is taken out before it rounds
+	// w, Ww and W²w, and their sums
+	power, a := [3][]float64{make([]float64, n), make([]float64, n), make([]float64, n)}, [3]float64{}
+	values := slices.Clone(page.values) // about their mean: what M takes out is taken out before it rounds
 	floats.AddConst(-stat.Mean(values, nil), values)
 	for i, v := range page.variances {
 		w := 1 / (v + placing)

@@ -5,7 +5,6 @@ import (
 	"cmp"
 	"image"
 	"image/color"
-	"image/draw"
 	"image/png"
 	"maps"
 	"slices"
@@ -13,15 +12,10 @@ import (
 )
 
 // bitmap is a drawing as PNG, in the 256 colours that are most frequent in it.
-func bitmap(drawn draw.Image) ([]byte, error) {
-	full, ok := drawn.(*image.RGBA)
-	if !ok {
-		full = image.NewRGBA(drawn.Bounds())
-		draw.Draw(full, full.Bounds(), drawn, drawn.Bounds().Min, draw.Src)
-	}
+func bitmap(drawn *image.RGBA) ([]byte, error) {
 	var out bytes.Buffer
 	encoder := png.Encoder{CompressionLevel: png.BestSpeed, BufferPool: &pngBuffers}
-	err := encoder.Encode(&out, indexed(full))
+	err := encoder.Encode(&out, indexed(drawn))
 	return out.Bytes(), err
 }
 

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"image"
 	"runtime"
 
 	"golang.org/x/sync/errgroup"
@@ -183,7 +184,7 @@ func (s sketch) render() (Figure, error) {
 
 	raster := vgimg.NewWith(vgimg.UseWH(s.Width, s.Height), vgimg.UseDPI(dpi))
 	s.paint(draw.NewCanvas(raster, s.Width, s.Height))
-	if f.PNG, err = bitmap(raster.Image()); err != nil {
+	if f.PNG, err = bitmap(raster.Image().(*image.RGBA)); err != nil {
 		return f, fmt.Errorf("figure %s as PNG: %w", s.Name, err)
 	}
 	return f, nil

@@ -142,8 +142,13 @@ func (s *Study) otherData() []choice {
 	if s.Log == nil {
 		return nil // nothing was measured
 	}
+	var one sync.Mutex // of a long log there is one copy at a time
 	anew := func(change func([]readings.Reading) []readings.Reading) func() (remade, error) {
 		return sync.OnceValues(func() (remade, error) {
+			if len(s.Log.Readings) > fullSpans {
+				one.Lock()
+				defer one.Unlock()
+			}
 			log := *s.Log
 			log.Readings = change(slices.Clone(s.Log.Readings))
 			wear, err := log.Wear(s.options())
