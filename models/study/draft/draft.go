@@ -304,30 +304,37 @@ func (w *writer) texts() {
 	}
 	m.question = question{fmt.Sprintf("Is the text “%s” more worn than “%s”?", kinds[other], kinds[0]), "kind=" + kinds[other], "either", 0.02}
 	kind := w.features.Column(codex.ColumnKind)
-	compared := func(row int) bool { return kind.Label(row) == kinds[0] || kind.Label(row) == kinds[other] }
+	books, only := w.booksWith(codex.ColumnKind, kinds[0], kinds[other])
+	book := w.features.Column(codex.ColumnBook)
+	compared := func(row int) bool {
+		return (kind.Label(row) == kinds[0] || kind.Label(row) == kinds[other]) && (len(books) == 0 || slices.Contains(books, book.Label(row)))
+	}
 	beside, levels, told := w.beside(compared, codex.ColumnPicture, codex.FeatureFacing, codex.ColumnIncipit)
 	m.told = told
 	m.fixed, m.levels = append([]string{codex.ColumnKind}, beside...), levels
 	m.levels[codex.ColumnKind] = []string{kinds[0], kinds[other]}
-	m.only = fmt.Sprintf("{ kind = [%s] }", quoted(m.levels[codex.ColumnKind]))
-	if m.reason == "" && w.several && !w.inEveryBook(codex.ColumnKind, kinds[0], kinds[other]) {
-		m.reason = "Not every book has both kinds of text that are compared: choose others, or name books under only, and take the signs # away."
+	m.only = fmt.Sprintf("{ kind = [%s]%s }", quoted(m.levels[codex.ColumnKind]), only)
+	if m.reason == "" && w.several && len(books) == 0 {
+		m.reason = "No book has both kinds of text that are compared: choose others, and take the signs # away."
 	}
 	w.model(m)
 }
 
-// inEveryBook tells whether each book has each label on enough pages.
-func (w *writer) inEveryBook(column string, labels ...string) bool {
+// booksWith are the books that have each label on enough pages, and what names them
+// under only where others have not.
+func (w *writer) booksWith(column string, labels ...string) (books []string, only string) {
 	book := w.features.Column(codex.ColumnBook)
-	for _, id := range w.labels(codex.ColumnBook, nil) {
+	all := w.labels(codex.ColumnBook, nil)
+	for _, id := range all {
 		there := w.labels(column, func(row int) bool { return book.Label(row) == id })
-		for _, label := range labels {
-			if !slices.Contains(there, label) {
-				return false
-			}
+		if !slices.ContainsFunc(labels, func(label string) bool { return !slices.Contains(there, label) }) {
+			books = append(books, id)
 		}
 	}
-	return true
+	if w.several && 0 < len(books) && len(books) < len(all) {
+		only = fmt.Sprintf(", book = [%s]", quoted(books))
+	}
+	return books, only
 }
 
 // fewestOffices is of how many offices a set of hours must be whole enough for a fall
@@ -348,12 +355,11 @@ func (w *writer) offices() {
 			break
 		}
 	}
-	beside, levels, _ := w.beside(func(row int) bool { return set.Label(row) == of }, codex.ColumnPicture)
+	books, only := w.booksWith(codex.ColumnSet, of)
+	book := w.features.Column(codex.ColumnBook)
+	beside, levels, _ := w.beside(func(row int) bool { return set.Label(row) == of && (len(books) == 0 || slices.Contains(books, book.Label(row))) }, codex.ColumnPicture)
 	m.fixed, m.levels = append([]string{codex.FeatureOfficeOrder}, beside...), levels
-	if m.reason == "" && w.several && !w.inEveryBook(codex.ColumnSet, of) {
-		m.reason = "Not every book has these hours: name those that do under only, and take the signs # away."
-	}
-	m.only = fmt.Sprintf("{ set = [%q] }", of)
+	m.only = fmt.Sprintf("{ set = [%q]%s }", of, only)
 	w.model(m)
 }
 

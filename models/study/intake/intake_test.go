@@ -204,7 +204,7 @@ func TestBroken(t *testing.T) {
 		}, "no.toml: found \"no.toml\"; expected a file that can be read"},
 		{"a cell that is no number", sheet("book,page,date,time,instrument,target,density\na,1r,2026-03-09,14:05,one,page,dark\n", ""), `log.csv, line 2, column density: found "dark"; expected a number with a decimal point`},
 		{"a day in another order", sheet("book,page,date,time,instrument,target,density\na,1r,9.3.2026,14:05,one,page,0.3\n", ""), `column date: found "9.3.2026"; expected a date such as 2026-03-09; write 2026-03-09, if the day stands first.`},
-		{"a day in an order untold", sheet("book,page,date,time,instrument,target,density\na,1r,9.3.2026,14:05,one,page,0.3\n", ""), `write dates = "day-month-year" at its top, or "month-day-year"`},
+		{"a day in an order untold", sheet("book,page,date,time,instrument,target,density\na,1r,9.3.2026,14:05,one,page,0.3\n", ""), `dates=day-month-year, or month-day-year`},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			if made, err := test.read(); err == nil || made != nil || !strings.Contains(err.Error(), test.want) {

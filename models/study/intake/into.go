@@ -68,8 +68,8 @@ func (o Into) Prepare() (*Addition, error) {
 	made, _ := readSheets(o.File, data, words, &ps)
 	made.Mapping = a.Mapping
 	a.Import = *made
-	if err := ps.Err(); err != nil {
-		return nil, err
+	if ps.Len() > 0 && len(a.Tables) == 0 {
+		return nil, ps.Err()
 	}
 	a.gather(o, known, fresh, &ps)
 	return a, ps.Err()
@@ -177,21 +177,21 @@ func (a *Addition) gather(o Into, known []readings.Instrument, fresh *readings.I
 	for _, log := range logs {
 		ask(log, a.instruments != nil, ps)
 	}
-	if ps.Len() > 0 {
-		return
-	}
 	all := logs
 	if thereAt(a.logAt) {
 		if before := table.ReadFile(a.logAt, ps); before != nil && before.Rows() > 0 {
 			all = append([]*table.Table{before}, logs...)
 		}
 	}
-	checked := readings.FromTables(readings.InstrumentsOf(a.instruments, ps), all, a.study.Books, ps)
 	if o.Set["drift"] == string(readings.DriftNone) {
 		a.leaveDrift(ps)
 	} else if a.study.Measuring.Drift != readings.DriftNone {
-		askTiles(checked, o.File, ps)
+		askTiles(all, o.File, ps)
 	}
+	if ps.Len() > 0 {
+		return // all that is missing is asked for at once
+	}
+	readings.FromTables(readings.InstrumentsOf(a.instruments, ps), all, a.study.Books, ps)
 	for _, log := range all {
 		a.log = appended(a.log, log)
 	}
@@ -221,10 +221,17 @@ func ask(log *table.Table, described bool, ps *table.Problems) {
 }
 
 // askTiles reports the days without a reading of the tile, by which drift is corrected.
-func askTiles(log *readings.Log, file string, ps *table.Problems) {
+func askTiles(logs []*table.Table, file string, ps *table.Problems) {
 	tiles := map[string]bool{} // whether there is one, by day
-	for _, r := range log.Readings {
-		tiles[r.Day] = tiles[r.Day] || r.Target == readings.OnTile && r.Excluded == ""
+	for _, log := range logs {
+		date, target, excluded := log.Column("date"), log.Column("target"), log.Column("excluded")
+		if date == nil {
+			continue
+		}
+		for i := range log.Rows() {
+			tile := target != nil && target.Label(i) == string(readings.OnTile) && (excluded == nil || excluded.Label(i) == "")
+			tiles[date.Label(i)] = tiles[date.Label(i)] || tile
+		}
 	}
 	for _, day := range slices.Sorted(maps.Keys(tiles)) {
 		if !tiles[day] {

@@ -44,8 +44,8 @@ func settle(log *table.Table, words *sheet.Mapping, ps *table.Problems) {
 	if date := log.Column("date"); date != nil && words.Dates == "" {
 		days := date.Text()
 		if i := slices.IndexFunc(days, reDay.MatchString); i >= 0 {
-			ps.Add(table.Problem{File: log.File, Column: "date", Value: days[i], Expected: "days whose order is told in the mapping",
-				Remedy: `write dates = "day-month-year" at its top, or "month-day-year", and give it with --words`})
+			ps.Add(table.Problem{File: log.File, Column: "date", Value: days[i], Expected: "days whose order is told",
+				Remedy: "--set dates=day-month-year, or month-day-year, where they are added to a study; or the same at the top of a mapping: dates = \"day-month-year\""})
 		}
 	}
 }
