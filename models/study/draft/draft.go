@@ -357,7 +357,9 @@ func (w *writer) offices() {
 	}
 	books, only := w.booksWith(codex.ColumnSet, of)
 	book := w.features.Column(codex.ColumnBook)
-	beside, levels, _ := w.beside(func(row int) bool { return set.Label(row) == of && (len(books) == 0 || slices.Contains(books, book.Label(row))) }, codex.ColumnPicture)
+	beside, levels, _ := w.beside(func(row int) bool {
+		return set.Label(row) == of && (len(books) == 0 || slices.Contains(books, book.Label(row)))
+	}, codex.ColumnPicture)
 	m.fixed, m.levels = append([]string{codex.FeatureOfficeOrder}, beside...), levels
 	m.only = fmt.Sprintf("{ set = [%q]%s }", of, only)
 	w.model(m)
