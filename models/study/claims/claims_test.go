@@ -23,6 +23,9 @@ func TestClaims(t *testing.T) {
 	}
 	plan := claims.Plan{Main: number("CLAIMS_MAIN", 2000), Others: number("CLAIMS_OTHERS", 400), Only: os.Getenv("CLAIMS_CELL")}
 	if minutes := number("CLAIMS_MINUTES", 0); minutes > 0 {
+		if os.Getenv("CLAIMS_PARTS") != "" {
+			t.Fatal("a part holds all of its studies: give CLAIMS_MINUTES or CLAIMS_PARTS, not both")
+		}
 		plan.Until = time.Now().Add(time.Duration(minutes) * time.Minute)
 	}
 	outcomes := drawn(t, plan)
