@@ -27,7 +27,7 @@ type Editor struct {
 // Of opens a book of a study for editing. path is study.toml or its folder.
 func Of(path, book string) (*Editor, error) {
 	s, _, err := study.OpenBooks(path)
-	if err != nil {
+	if err != nil && (s == nil || len(s.Books) == 0) { // a book is described before there is an instrument
 		return nil, err
 	}
 	e := &Editor{dir: filepath.Dir(s.Path)}
