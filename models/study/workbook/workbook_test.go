@@ -256,7 +256,7 @@ func smaller(t testing.TB) string {
 		"leaves.csv":      "book,leaf,quire,state\nArdel,1,1,\nArdel,2,1,\nArdel,3,1,\nArdel,4,1,\nArdel,5,2,\nArdel,6,2,\nArdel,,2,lost\nArdel,7,2,\n",
 		"pages.csv":       "book,page,picture,subject\nArdel,1r,yes,a boat\n",
 		"sections.csv":    "book,section,kind,set,office,extent,extent_by,incipit\nArdel,Calendar,calendar,,,ff. 1r–2v,,Jenner\nArdel,Matins,hours,of the Virgin,ad matutinas,ff. 3r-5v,next text,Domine\nArdel,Prayers,prayer,,,ff. 6r–7v,last leaf,O\n",
-		"instruments.csv": "instrument,floor,ceiling,resolution,tile\nbench,0,2,0.01,0.2\n",
+		"instruments.csv": "instrument,floor,ceiling,resolution,tile\n", // none is described yet
 		"readings.csv":    "book,page,date,time,instrument,target,density\n",
 	} {
 		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
