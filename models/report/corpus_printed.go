@@ -32,7 +32,7 @@ func (c *Corpus) Printed() []PrintedSection {
 	if each := c.eachGrid(); each.Count() > 0 {
 		models.Parts = append(models.Parts, PrintedPart{ID: "each-book", Tables: []grid.Grid{each}})
 	}
-	return printedOnly(answers, c.printedReaders(p), models, c.printedBooks(), c.printedFailures())
+	return printedOnly(answers, c.printedReaders(p), c.printedBooks(), c.printedFailures(), appendix(p.answersInFull()), appendix(models))
 }
 
 func (c *Corpus) printedReaders(p printing) PrintedSection {

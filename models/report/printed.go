@@ -44,7 +44,7 @@ func (r *Results) Printed() []PrintedSection {
 	p := printing{r, drawnBy(r.plainSketches())}
 	return printedOnly(
 		p.answers(), p.traces(), p.wear(), p.stops(),
-		appendix(p.texts()), appendix(p.standouts()), appendix(p.habits()), appendix(p.coding()), appendix(p.robustness()), appendix(p.models()), appendix(p.traceModels()), appendix(p.measuring()), appendix(p.notes()), appendix(p.quires()),
+		appendix(p.answersInFull()), appendix(p.texts()), appendix(p.standouts()), appendix(p.habits()), appendix(p.coding()), appendix(p.robustness()), appendix(p.models()), appendix(p.traceModels()), appendix(p.measuring()), appendix(p.notes()), appendix(p.quires()),
 	)
 }
 

@@ -11,7 +11,55 @@ import (
 	"thumbed/models/wording"
 )
 
+// answers are a paragraph for each question, and the table of all.
 func (r printing) answers() PrintedSection {
+	var p PrintedPart
+	for _, q := range r.asked() {
+		p.Said = append(p.Said, Said{q.words, []string{r.answerWords(q) + " " + questionFoot(q.answers[0])}})
+	}
+	if len(r.Answers) > 0 {
+		p.Tables = append(p.Tables, r.answerTable())
+	}
+	return PrintedSection{ID: "answers", Heading: "The answers", Parts: []PrintedPart{p}}
+}
+
+// mostListed is how many things a sentence lists; more stand in a table.
+const mostListed = 5
+
+// answerWords tell a question's answer, or those of all books, in one sentence.
+func (r *Results) answerWords(q askedQuestion) string {
+	if len(q.answers) == 1 && q.answers[0].Book == "" {
+		return wording.Capital(q.answers[0].Verdict) + ": " + r.effectInFull(q.answers[0]) + "."
+	}
+	var parts []string
+	for _, verdict := range verdicts {
+		var books []string
+		for _, a := range q.answers {
+			if a.Verdict == verdict {
+				books = append(books, r.shortByID(a.Book)+" ("+r.effectInFull(a)+")")
+			}
+		}
+		switch n := len(books); {
+		case n == 0:
+		case len(q.answers) > mostListed:
+			parts = append(parts, fmt.Sprintf("%s in %s of %s", verdict, wording.Whole(n), wording.Count(len(q.answers), "book", "books")))
+		default:
+			parts = append(parts, verdict+" in "+wording.List(books))
+		}
+	}
+	return wording.Sentence(strings.Join(parts, "; "))
+}
+
+// effectInFull is an effect with its interval and its unit.
+func (r *Results) effectInFull(a hypotheses.Answer) string {
+	if a.Told != nil {
+		return a.Told.Brief()
+	}
+	return strings.TrimSpace(wording.Estimate(a.Effect.Estimate, a.Effect.Low, a.Effect.High, wording.Decimals(a.Effect.SE)) + " " + r.outcomeUnit(a.Question.Model))
+}
+
+// answersInFull are the sentences of all answers, for the appendix.
+func (r printing) answersInFull() PrintedSection {
 	var p PrintedPart
 	for _, q := range r.questionViews() {
 		said := Said{Head: q.Words}
@@ -22,13 +70,9 @@ func (r printing) answers() PrintedSection {
 			}
 			said.Paragraphs = append(said.Paragraphs, strings.Join(append([]string{text}, a.Again...), " "))
 		}
-		said.Paragraphs = append(said.Paragraphs, q.Foot)
 		p.Said = append(p.Said, said)
 	}
-	if len(r.Answers) > 0 {
-		p.Tables = append(p.Tables, r.answerTable())
-	}
-	return PrintedSection{ID: "answers", Heading: "The answers", Parts: []PrintedPart{p}}
+	return PrintedSection{ID: "answers-in-full", Heading: "The answers in full", Parts: []PrintedPart{p}}
 }
 
 // answerTable holds the answers under their questions: one for all books, or one

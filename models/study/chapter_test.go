@@ -13,6 +13,7 @@ import (
 	"golang.org/x/text/unicode/norm"
 
 	"thumbed/models/report"
+	"thumbed/models/report/chapter"
 	"thumbed/models/report/chapter/chaptertest"
 	"thumbed/models/report/grid"
 	"thumbed/models/report/reporttest"
@@ -58,6 +59,72 @@ func TestTheChapter(t *testing.T) {
 	t.Run("gives way compiled", func(t *testing.T) { givesWay(t, dir) })
 }
 
+// TestTheChapterOfManyBooks sets the demonstration with each of its books ten times, and
+// counts what stands on every page: none is nearly empty.
+func TestTheChapterOfManyBooks(t *testing.T) {
+	if os.Getenv("THUMBED_REAL") == "" {
+		t.Skip("sets 40 books in LaTeX, which takes minutes: set THUMBED_REAL")
+	}
+	chaptertest.Need(t)
+	results, _ := chapterOf(t)
+	one := *results
+	readings := *results.Readings
+	results.Books, results.Readings = nil, &readings
+	readings.Wear = nil
+	for k := range 10 {
+		for i, b := range one.Books {
+			book := *b.Book
+			book.ID, book.Title, book.Short = fmt.Sprintf("%s-%d", book.ID, k), fmt.Sprintf("%s, copy %d (shelf %d)", book.Title, k, k), ""
+			b.Book = &book
+			results.Books = append(results.Books, b)
+			for _, w := range one.Readings.Wear {
+				if w.Book == i {
+					w.Book = len(results.Books) - 1
+					readings.Wear = append(readings.Wear, w)
+				}
+			}
+		}
+	}
+	results.Traces = nil
+	out := t.TempDir()
+	must(t, results.Write(out))
+	dir := filepath.Join(out, "chapter")
+	must(t, chapter.Write(results, dir))
+	chaptertest.LaTeX(t, dir, "chapter")
+	chaptertest.Run(t, dir, "bibtex", "chapter")
+	chaptertest.LaTeX(t, dir, "chapter")
+	chaptertest.LaTeX(t, dir, "chapter")
+	settle(t, dir)
+	checkLog(t, chaptertest.Log(t, dir, "chapter"))
+	checkFilled(t, dir)
+}
+
+// settle sets the chapter once more where LaTeX says that labels may have changed.
+func settle(t *testing.T, dir string) {
+	if strings.Contains(chaptertest.Log(t, dir, "chapter"), "Label(s) may have changed") {
+		chaptertest.LaTeX(t, dir, "chapter")
+	}
+}
+
+// fewLines is how many lines of text a page has at least, those in its figures counted.
+const fewLines = 8
+
+// checkFilled wants every page of a chapter but the last to hold more than a few lines.
+func checkFilled(t *testing.T, dir string) {
+	pages := strings.Split(strings.TrimRight(chaptertest.Run(t, dir, "pdftotext", "-layout", "chapter.pdf", "-"), "\f"), "\f")
+	for k, page := range pages[:len(pages)-1] {
+		lines := 0
+		for line := range strings.Lines(page) {
+			if strings.TrimSpace(line) != "" {
+				lines++
+			}
+		}
+		if lines < fewLines {
+			t.Errorf("page %d of %d has %d lines:\n%s", k+1, len(pages), lines, page)
+		}
+	}
+}
+
 // givesWay wants the next run to replace the results although the chapter was
 // compiled among them, but not where the scholar put a file of her own there.
 func givesWay(t *testing.T, dir string) {
@@ -80,9 +147,10 @@ func compiles(t *testing.T, results *report.Results, dir string) {
 	}
 	chaptertest.LaTeX(t, dir, "chapter")
 	chaptertest.LaTeX(t, dir, "chapter")
-	chaptertest.LaTeX(t, dir, "chapter") // citations are found in the run before, and may move a page
+	settle(t, dir)
 	checkLog(t, chaptertest.Log(t, dir, "chapter"))
 	checkFonts(t, chaptertest.Run(t, dir, "pdffonts", "chapter.pdf"))
+	checkFilled(t, dir)
 
 	read := squeezed(chaptertest.Text(t, dir, "chapter"))
 	rows := map[string]bool{}

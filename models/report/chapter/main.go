@@ -14,7 +14,8 @@ const mainHead = `% A chapter that holds all results. Copy this folder and ../fi
 %
 %     pdflatex chapter && bibtex chapter && pdflatex chapter && pdflatex chapter && pdflatex chapter
 %
-% or with lualatex in the place of pdflatex.
+% or with lualatex in the place of pdflatex; once more where LaTeX says that labels
+% may have changed.
 %
 % In a thesis of your own, leave this file out and write
 %
@@ -61,7 +62,7 @@ func (s *setter) mainFile(meta report.Meta, sections []report.PrintedSection) []
 			b.WriteString("\n\\clearpage\n\\appendix\n")
 			in = true
 		}
-		fmt.Fprintf(&b, "\n\\section{%s}\n", s.text(section.Heading))
+		fmt.Fprintf(&b, "\n\\section{%s}\n%s", s.text(section.Heading), lead(section))
 		for _, part := range section.Parts {
 			if len(part.Said) > 0 {
 				fmt.Fprintf(&b, "\\input{%s}\n", wordsName(section, part))
@@ -89,6 +90,36 @@ func (s *setter) mainFile(meta report.Meta, sections []report.PrintedSection) []
 	return []byte(b.String())
 }
 
+// lead names the figures and tables of a section that says nothing itself, so that its
+// heading does not stand alone; empty for one with words.
+func lead(section report.PrintedSection) string {
+	var figures, tables []string
+	for _, part := range section.Parts {
+		if len(part.Said) > 0 {
+			return ""
+		}
+		for _, f := range part.Figures {
+			figures = append(figures, "\\ref{fig:"+f.Name+"}")
+		}
+		for _, t := range part.Tables {
+			tables = append(tables, "\\ref{tab:"+t.Name+"}")
+		}
+	}
+	var named []string
+	for _, of := range []struct {
+		one, many string
+		refs      []string
+	}{{"figure", "figures", figures}, {"table", "tables", tables}} {
+		switch n := len(of.refs); {
+		case n == 1:
+			named = append(named, of.one+"~"+of.refs[0])
+		case n > 1:
+			named = append(named, of.many+"~"+of.refs[0]+" to "+of.refs[n-1])
+		}
+	}
+	return "See " + strings.Join(named, " and ") + ".\n"
+}
+
 // preambleHead is what the parts need, for any engine.
 const preambleHead = `% What the parts of this chapter need. Where your thesis loads one of these
 % packages with options of its own, leave it out here.
@@ -106,6 +137,7 @@ const preambleHead = `% What the parts of this chapter need. Where your thesis l
 \usepackage{microtype}
 \usepackage[round]{natbib} % with biblatex: \usepackage[style=authoryear,natbib=true]{biblatex}
 \usepackage{url}
+\extrafloats{500}\maxdeadcycles=2000 % figures of many books may wait for their pages
 % The size of the tables' letters. The tables are laid out for lines of 16 cm; where
 % yours are much shorter, make them smaller: \renewcommand{\tablesize}{\scriptsize}
 \providecommand{\tablesize}{\footnotesize}
