@@ -118,14 +118,18 @@ func (r *Results) toldGrid() grid.Grid {
 		if t == nil {
 			continue
 		}
-		name := a.Question.Words
-		if a.Book != "" {
-			name += " " + r.shortByID(a.Book) + "."
-		}
-		g.Add(grid.Words(name), grid.Words(wording.Capital(a.Verdict)), grid.Words(wording.Capital(t.Level)), grid.Shown(t.Asked.Mean, t.Estimate(t.Asked)),
+		g.Add(grid.Words(r.askedOf(a)), grid.Words(wording.Capital(a.Verdict)), grid.Words(wording.Capital(t.Level)), grid.Shown(t.Asked.Mean, t.Estimate(t.Asked)),
 			grid.Words(wording.Capital(t.Other)), grid.Shown(t.Against.Mean, t.Estimate(t.Against)), grid.Words(wording.Capital(t.Outcome+t.Per)))
 	}
 	return g
+}
+
+// askedOf is a question with the book that it is asked of.
+func (r *Results) askedOf(a hypotheses.Answer) string {
+	if a.Book == "" {
+		return a.Question.Words
+	}
+	return a.Question.Words + " " + r.shortByID(a.Book) + "."
 }
 
 func (r *Results) codingGrid() grid.Grid {

@@ -107,7 +107,7 @@ func settle(t *testing.T, dir string) {
 }
 
 // fewLines is how many lines of text a page has at least, those in its figures counted.
-const fewLines = 8
+const fewLines = 6
 
 // checkFilled wants every page of a chapter but the last to hold more than a few lines.
 func checkFilled(t *testing.T, dir string) {
@@ -194,15 +194,19 @@ var (
 // checkLog looks for what LaTeX complains of.
 func checkLog(t *testing.T, log string) {
 	t.Helper()
+	table := ""
 	for line := range strings.Lines(log) {
 		for _, complaint := range []string{"undefined", "multiply defined", "Missing character", "LaTeX Warning", "Overfull \\vbox", "Rerun to get"} {
 			if strings.Contains(line, complaint) {
 				t.Errorf("LaTeX says: %s", line)
 			}
 		}
+		if at := strings.LastIndex(line, "(./tables/"); at >= 0 {
+			table, _, _ = strings.Cut(line[at+1:], ")")
+		}
 		if found := outwards.FindStringSubmatch(line); found != nil {
 			if by, err := strconv.ParseFloat(found[1], 64); err != nil || by > overfull {
-				t.Errorf("LaTeX says: %s", line)
+				t.Errorf("LaTeX says, at %s or after: %s", strings.TrimSpace(table), line)
 			}
 		}
 	}
