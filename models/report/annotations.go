@@ -6,6 +6,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"thumbed/models/codex/iiif"
@@ -17,7 +18,8 @@ type Images struct {
 	Book     int    // index into Results.Books
 	Name     string // of the manifest's file, as the study file has it
 	Manifest *iiif.Manifest
-	Address  string // with which the names of the annotations begin
+	Address  string     // with which the names of the annotations begin
+	Parts    iiif.Parts // where parts of pages stand on the images
 
 	pages []iiif.AnnotationPage
 }
@@ -31,6 +33,7 @@ func (r *Results) Annotate(images Images) error {
 	for _, row := range r.wearRowsOf(images.Book) {
 		notes = append(notes, iiif.Note{Page: row.page().Label, Words: row.words()})
 	}
+	notes = append(notes, r.lookNotes(images)...)
 	var missing []iiif.Note
 	var err error
 	if images.pages, missing, err = images.Manifest.Annotate(images.Address, notes); err != nil {
@@ -39,13 +42,48 @@ func (r *Results) Annotate(images Images) error {
 	if missing != nil {
 		var labels []string
 		for _, note := range missing {
-			labels = append(labels, note.Page.String())
+			if label := note.Page.String(); !slices.Contains(labels, label) {
+				labels = append(labels, label)
+			}
 		}
-		r.Notes = append(r.Notes, fmt.Sprintf("No image of %s shows %s measured: %s. Where one should, look at the labels of the canvases in %s.",
-			book.ID, wording.Count(len(missing), "page that was", "pages that were"), strings.Join(labels, ", "), images.Name))
+		r.Notes = append(r.Notes, fmt.Sprintf("No image of %s shows %s measured or looked at: %s. Where one should, look at the labels of the canvases in %s.",
+			book.ID, wording.Count(len(labels), "page that was", "pages that were"), strings.Join(labels, ", "), images.Name))
 	}
 	r.Images = append(r.Images, images)
 	return nil
+}
+
+// lookNotes say what was seen of traces on the pages of a book, part by part, where on the
+// image a part stands.
+func (r *Results) lookNotes(images Images) []iiif.Note {
+	if r.Traces == nil || r.Traces.Looks == nil {
+		return nil
+	}
+	var notes []iiif.Note
+	things, looks := r.Traces.Looks.Of()
+	for _, thing := range things {
+		if thing.Book != images.Book {
+			continue
+		}
+		t := &r.Traces.Coding[thing.Trace]
+		said := r.Labels.Column(t.Name)
+		if thing.Part != "" {
+			said += ", " + thing.Part
+		}
+		var seen []string
+		for _, look := range looks[thing] {
+			value := "cannot be told (" + look.Unclear + ")"
+			if levels := t.Levels(); look.Unclear == "" && levels != nil {
+				value = levels[int(look.Value)]
+			} else if look.Unclear == "" {
+				value = wording.Whole(int(look.Value))
+			}
+			seen = append(seen, fmt.Sprintf("%s (%s, %s)", value, look.Observer, look.Day))
+		}
+		page := r.Books[images.Book].Book.Pages[thing.Page].Label
+		notes = append(notes, iiif.Note{Page: page, Words: wording.Capital(said) + ": " + strings.Join(seen, "; ") + ".", Place: images.Parts.Place(page, thing.Part)})
+	}
+	return notes
 }
 
 // words say a page's wear to one who looks at its image.

@@ -15,6 +15,7 @@ type Images struct {
 	// Address is a web address of the scholar's own, with which the names of the
 	// annotations begin; nothing need stand there.
 	Address string `toml:"address" required:"true"` // a web address of the scholar's own, with which the names of the annotations begin; nothing need stand there
+	Parts   string `toml:"parts"`                   // path of Web Annotations that name parts of pictures at their places on the images; what was seen of traces is said there
 }
 
 // checkImages checks what can be told without the tables.
@@ -60,16 +61,34 @@ func (s *Study) loadImages(ps *table.Problems) {
 			continue
 		}
 		if m := iiif.ReadManifest(s.near(images.Manifest), text, ps); m != nil {
-			s.images = append(s.images, report.Images{Book: book, Name: images.Manifest, Manifest: m, Address: images.Address})
+			s.images = append(s.images, report.Images{Book: book, Name: images.Manifest, Manifest: m, Address: images.Address, Parts: s.partsOn(c, i, m)})
 		}
 	}
 }
 
-// manifests are the paths of all manifests, as the study file has them.
+// partsOn reads where parts of pictures stand on the images; none where no file is named.
+func (s *Study) partsOn(c fileCheck, i int, m *iiif.Manifest) iiif.Parts {
+	name := s.Images[i].Parts
+	if name == "" {
+		return nil
+	}
+	text, err := table.Content(s.near(name), largestManifest)
+	if err != nil {
+		c.problem(name, "Web Annotations that can be read", table.Unreadable(name, err).Remedy, "images", i, "parts")
+		return nil
+	}
+	return iiif.ReadParts(s.near(name), text, m, c.ps)
+}
+
+// manifests are the paths of all manifests and of parts on their images, as the study
+// file has them.
 func (s *Study) manifests() []string {
 	var paths []string
 	for _, images := range s.Images {
 		paths = append(paths, images.Manifest)
+		if images.Parts != "" {
+			paths = append(paths, images.Parts)
+		}
 	}
 	return paths
 }

@@ -6,9 +6,11 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
+	"thumbed/models/codex"
 	"thumbed/models/study"
 	"thumbed/models/table"
 	"thumbed/models/wording"
@@ -40,6 +42,11 @@ func imaged(t *testing.T, without string) string {
 // that the results give; a page that no image shows is named in the notes.
 func TestWearIsSaidOnTheImages(t *testing.T) {
 	dir := halved(t, imaged(t, "12r"))
+	s, err := study.Open(dir)
+	must(t, err)
+	face := slices.IndexFunc(s.Books[0].Pages, func(p codex.Page) bool { return p.Label.String() == "7r" })
+	must(t, os.WriteFile(filepath.Join(dir, "parts.json"), fmt.Appendf(nil, `[{"type":"Annotation","bodyValue":"face","target":"https://example.org/canvas/%d#xywh=10,20,30,40"}]`, face), 0o644))
+	edit(t, filepath.Join(dir, study.FileName), "manifest = \"corvaes.json\"\n", "manifest = \"corvaes.json\"\nparts = \"parts.json\"\n")
 	out := filepath.Join(dir, "results")
 	runTo(t, dir, out)
 	type annotation struct {
@@ -54,8 +61,6 @@ func TestWearIsSaidOnTheImages(t *testing.T) {
 	text, err := os.ReadFile(filepath.Join(out, "annotations", "corvaes.json"))
 	must(t, err)
 	must(t, json.Unmarshal(text, &collection))
-	s, err := study.Open(dir)
-	must(t, err)
 	wear, err := s.Wear()
 	must(t, err)
 	measured := 0
@@ -74,6 +79,19 @@ func TestWearIsSaidOnTheImages(t *testing.T) {
 		if !found {
 			t.Errorf("the wear of %s is not said on its image", page.Label)
 		}
+	}
+	things, _ := s.Looks.Of()
+	for _, thing := range things {
+		if label := s.Books[0].Pages[thing.Page].Label.String(); thing.Book == 0 && label != "12r" {
+			measured++ // looked at
+		}
+	}
+	at := false
+	for _, a := range collection.First.Items {
+		at = at || strings.HasSuffix(a.Target, "#xywh=10,20,30,40") && strings.HasPrefix(a.Body.Value, "Rubbing, face: abraded (HB, 2026-05-11)")
+	}
+	if !at {
+		t.Error("what was seen of the face of 7r is not said at its place")
 	}
 	if collection.Type != "AnnotationCollection" || collection.Total != measured || len(collection.First.Items) != measured {
 		t.Errorf("%s of %d with %d items; %d pages were measured", collection.Type, collection.Total, len(collection.First.Items), measured)

@@ -17,6 +17,7 @@ import (
 type Note struct {
 	Page  codex.PageLabel
 	Words string // plain text
+	Place string // where on the image: xywh=0,0,500,800; empty: the page as a whole
 }
 
 // An Annotation is a Web Annotation (W3C, “Web Annotation Data Model”,
@@ -80,7 +81,7 @@ func (m *Manifest) Annotate(base string, notes []Note) (pages []AnnotationPage, 
 				page.Items = append(page.Items, Annotation{
 					ID: fmt.Sprintf("%s/canvas-%d/%s-%d", base, n+1, url.PathEscape(bare(label).String()), k+1), Type: "Annotation", Motivation: "commenting",
 					Body:   TextualBody{Type: "TextualBody", Value: note.Words, Format: "text/plain", Language: "en"},
-					Target: c.target(half),
+					Target: c.targetOf(half, note.Place),
 				})
 			}
 		}
@@ -120,6 +121,14 @@ func (c *Canvas) target(half int) string {
 		return fmt.Sprintf("%s#xywh=0,0,%d,%d", c.ID, left, height)
 	}
 	return fmt.Sprintf("%s#xywh=%d,0,%d,%d", c.ID, left, width-left, height)
+}
+
+// targetOf is the canvas at a place, or where none is given the page.
+func (c *Canvas) targetOf(half int, place string) string {
+	if place == "" {
+		return c.target(half)
+	}
+	return c.ID + "#" + place
 }
 
 // Collection writes annotations as one Web Annotation Collection (Web Annotation
