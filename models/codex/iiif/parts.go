@@ -86,17 +86,18 @@ func partOf(item any) (name, canvas, place string) {
 			name, _ = b["value"].(string)
 		}
 	}
-	for _, target := range list(o["target"]) {
-		canvas, place, _ = strings.Cut(id(target), "#")
-		if t, is := target.(object); is && t["source"] != nil {
-			canvas = id(t["source"])
-			for _, selector := range list(t["selector"]) {
-				if s, is := selector.(object); is && kindOf(s) == "FragmentSelector" {
-					place, _ = s["value"].(string)
-				}
+	targets := list(o["target"])
+	if len(targets) == 0 {
+		return name, "", ""
+	}
+	canvas, place, _ = strings.Cut(id(targets[0]), "#") // of several targets the first
+	if t, is := targets[0].(object); is && t["source"] != nil {
+		canvas = id(t["source"])
+		for _, selector := range list(t["selector"]) {
+			if s, is := selector.(object); is && kindOf(s) == "FragmentSelector" {
+				place, _ = s["value"].(string)
 			}
 		}
-		break // of several targets the first
 	}
 	return strings.TrimSpace(name), canvas, place
 }
