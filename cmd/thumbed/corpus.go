@@ -47,7 +47,8 @@ holds models and questions as a study.toml does:
 
 In each folder the tables have the names that the demo gives them (books.csv,
 leaves.csv, pages.csv, sections.csv, instruments.csv, readings*.csv), unless
-[tables] gives others. The results go into the folder results beside CORPUS,
+[tables] gives others. The pages of all books with the columns that the models need
+stand in tables/pages.csv, so that the models can be fitted elsewhere. The results go into the folder results beside CORPUS,
 unless --out names another, and replace an earlier run's as those of run do.
 
 With --part K/N only the K-th of N shares of the folders is read and measured, and

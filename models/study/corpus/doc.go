@@ -12,6 +12,12 @@
 // drift are those of its own log. So a corpus of one folder has the wear, the
 // models and the answers of a study of the same tables.
 //
+// # Speed
+//
+// A book of 300 pages and 1,200 readings takes about 35 milliseconds of a processor of
+// 2026: two parts of 2,500 books took 89 and 82 s and 500 MiB each. 20,000 books in one run
+// have not been measured; their passes alone would take some 12 minutes of processor.
+//
 // # Map
 //
 //	file.go     corpus.toml
