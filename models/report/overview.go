@@ -359,6 +359,9 @@ func fellFinding(c *dropoff.Decline, fall int) (f Finding, after string) {
 		change := c.Changes.Changes[fall]
 		after = fallPlace(c, change)
 		f.Clear, f.Words, f.P = true, "After "+after, c.Changes.FalseAlarm
+		if f.Detail != "" {
+			f.Detail = "to " + f.Detail
+		}
 		f.Numbers = append(f.Numbers, plain("probability of the change", change.Probability, "probability"))
 		return f, after
 	}
@@ -370,7 +373,7 @@ func fellFinding(c *dropoff.Decline, fall int) (f Finding, after string) {
 	case c.Less:
 		f.Words = "Drops, place open"
 	case c.Low <= 0.5 && c.High >= 2:
-		f.Words = "Too wide to say"
+		f.Words, f.Detail = "Too wide to say", "" // the page’s own part has the numbers
 	case c.High < 1 || c.Low <= 0.5: // a fall, or one to half, is not excluded
 		f.Words = "Not settled"
 	default:

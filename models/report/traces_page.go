@@ -298,8 +298,8 @@ func (r *Results) touchedFinding(i int) *Finding {
 	if a := r.clearestTold(id); a != nil {
 		t := a.Told
 		f.Clear, f.P = true, a.Adjusted
-		f.Words = wording.Capital(t.Outcome+t.Per) + ": " + percentOr(t, t.Asked.Mean)
-		f.Detail = fmt.Sprintf("%s, against %s", t.Level, percentOr(t, t.Against.Mean))
+		f.Words = wording.Capital(t.Level) + ": " + percentOr(t, t.Asked.Mean)
+		f.Detail = fmt.Sprintf("%s; else %s", t.Outcome+t.Per, percentOr(t, t.Against.Mean))
 		f.Numbers = []Number{{Name: t.Level, Value: t.Asked.Mean, Low: t.Asked.Low, High: t.Asked.High}, {Name: t.Other, Value: t.Against.Mean, Low: t.Against.Low, High: t.Against.High}}
 		return f
 	}
@@ -325,7 +325,7 @@ func (r *Results) touchedFinding(i int) *Finding {
 	if most.Part != "" {
 		f.Words += " most on the " + most.Part
 	}
-	f.Detail = fmt.Sprintf("%s “%s”", wording.Percent(last.Share), last.Level)
+	f.Detail = wording.Percent(last.Share) + " " + last.Level
 	f.Numbers = []Number{{Name: "share of " + last.Level, Value: last.Share, Low: last.Least.Low, High: last.Least.High, Unit: "share"}}
 	return f
 }
@@ -364,7 +364,7 @@ func (r *Results) touchedHeadline() string {
 	if t.Rate {
 		in = " "
 	}
-	return fmt.Sprintf("%s: %s%s%s, %s%s%s.", wording.Capital(t.Outcome+t.Per), t.Level, in, percentOr(t, t.Asked.Mean), t.Other, in, percentOr(t, t.Against.Mean))
+	return fmt.Sprintf("Over all books, %s: %s%s%s, %s%s%s.", t.Outcome+t.Per, t.Level, in, percentOr(t, t.Asked.Mean), t.Other, in, percentOr(t, t.Against.Mean))
 }
 
 // ShowTraces shows what was seen of traces in books, without a study around it.
