@@ -2,6 +2,7 @@ package dropoff
 
 import (
 	"math"
+	"slices"
 
 	"thumbed/models/codex"
 	"thumbed/models/readings"
@@ -45,13 +46,26 @@ func (a *adjustment) series(h *hours) (s Series, rows []int, notes []string) {
 		rows = append(rows, i)
 	}
 	s, rows, apart := leaveApart(s, rows)
-	s.Shared = h.loading(rows)
+	s.Shared, s.Bound = h.loading(rows), h.bound(rows)
 	for _, note := range []string{a.fullLeverageNote(h), apart} {
 		if note != "" {
 			notes = append(notes, note)
 		}
 	}
 	return s, rows, notes
+}
+
+// bound tells which of some rows are known only to be below or above a bound; nil where
+// none is.
+func (h *hours) bound(rows []int) []bool {
+	out := make([]bool, len(rows))
+	for k, i := range rows {
+		out[k] = h.rows[i].wear.Limit != readings.Measured
+	}
+	if !slices.Contains(out, true) {
+		return nil
+	}
+	return out
 }
 
 // middle is the number that stands for a page's wear in a series: the wear

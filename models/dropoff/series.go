@@ -23,6 +23,9 @@ type Series struct {
 	// Shared is what rows share of the errors of days, observers and instruments; nil
 	// where nothing.
 	Shared *Loading
+	// Bound tells of each row whether its value stands for no more than a bound of it;
+	// nil where none does.
+	Bound []bool
 	// Notes are sentences on how the series was made that a result must repeat.
 	Notes []string
 }

@@ -8,14 +8,18 @@ import (
 )
 
 // withhold sets doubtful changes apart from those that are claimed: all of them where
-// no abrupt change is, those of which there is no probability of 80 %, and those that
-// are no larger than what days, observers and instruments may differ by. A gradual change no larger than that is not claimed
-// either.
+// no abrupt change is, those of which there is no probability of 80 %, those beside
+// levels of which many rows are only bounds, and those that are no larger than what
+// days, observers and instruments may differ by. A gradual change is not claimed for
+// the same two reasons.
 func (out *Changes) withhold(s Series, o Options) {
-	if c := out.Compared; c.gradual() && c.candidate(c.Best).shared(s, out.DF, o) {
-		c.Best, c.Open = NoChange, nil
-		c.Sentence = "What looks like a gradual change along the series is no larger than what days, observers or instruments may differ by: none is claimed. Measure some of these pages again on another day, by another observer."
-		out.Tentative = len(out.Changes) > 0
+	if c := out.Compared; c.gradual() {
+		switch {
+		case s.bounds(1, len(s.Values)) > mostBounds*float64(len(s.Values)):
+			out.withholdGradual("What looks like a gradual change along the series rests on rows that are known only as bounds: none is claimed. Measure these pages with an instrument that reaches farther.")
+		case c.candidate(c.Best).shared(s, out.DF, o):
+			out.withholdGradual("What looks like a gradual change along the series is no larger than what days, observers or instruments may differ by: none is claimed. Measure some of these pages again on another day, by another observer.")
+		}
 	}
 	found, claimed := len(out.Changes), []Change{}
 	for _, change := range out.Changes {
@@ -36,13 +40,43 @@ func (out *Changes) withhold(s Series, o Options) {
 	out.Changes = claimed
 }
 
+// mostBounds is the share of rows that may be bounds, taken at their value, where a
+// change is claimed. By which readings lie beyond an instrument's limits, levels of such
+// rows differ without any difference of wear. Common practice, no source.
+const mostBounds = 0.1
+
+// bounds is how many rows, from 1, are only bounds.
+func (s Series) bounds(from, to int) (n float64) {
+	if s.Bound == nil {
+		return 0
+	}
+	for _, is := range s.Bound[from-1 : to] {
+		if is {
+			n++
+		}
+	}
+	return n
+}
+
+// withholdGradual claims no gradual change, for the reason that the sentence tells.
+func (out *Changes) withholdGradual(sentence string) {
+	out.Compared.Best, out.Compared.Open, out.Compared.Sentence = NoChange, nil, sentence
+	out.Tentative = len(out.Changes) > 0
+}
+
 // weigh widens the interval of a change's size by what the levels on either side share
 // of the errors of days, observers and instruments, and says whether it is no larger
-// than that, for all changes found together. Where the measuring does not change hands
+// than that, for all changes found together, or rests on rows that are bounds. Where the measuring does not change hands
 // there, both sides share the same and nothing is added.
 func (out *Changes) weigh(c *Change, found int, s Series, o Options) (doubt string) {
 	old, new, ok := out.Around(c.After)
-	if s.Shared == nil || !ok {
+	if !ok {
+		return ""
+	}
+	if n := s.bounds(old.From, new.To); n > mostBounds*float64(new.To-old.From+1) {
+		return fmt.Sprintf("of the %d rows of the levels on either side %.0f are known only as bounds, taken at their value: measure these pages with an instrument that reaches farther", new.To-old.From+1, n)
+	}
+	if s.Shared == nil {
 		return ""
 	}
 	weights := make([]float64, out.N)

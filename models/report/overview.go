@@ -528,7 +528,7 @@ func (r *Results) questionLines() []QuestionLine {
 		}
 		after := ""
 		if q.answers[0].Question.Asked == "after" {
-			after = "; asked after the data were seen"
+			after = "; asked afterwards"
 		}
 		if len(q.answers) == 1 {
 			line.Answer = r.effectWords(q.answers[0]) + after

@@ -193,12 +193,12 @@ func TestAQuestionIsAnsweredByBootstrapToo(t *testing.T) {
 		t.Errorf("the seeds recorded are of %q", seeds)
 	}
 	for name, want := range map[string]string{
-		"index.html":                "By a bootstrap (79 outcomes drawn from the fitted model",
-		"tables/answers.csv":        "p_bootstrap,low_bootstrap,high_bootstrap",
-		"tables/sentences.csv":      "By a bootstrap (39 outcomes",
-		"results.json":              `"bootstrapped"`,
-		"chapter/methods.tex":       "parametric bootstrap",
-		"chapter/words/answers.tex": "By a bootstrap (79 outcomes",
+		"index.html":                        "By a bootstrap (79 outcomes drawn from the fitted model",
+		"tables/answers.csv":                "p_bootstrap,low_bootstrap,high_bootstrap",
+		"tables/sentences.csv":              "By a bootstrap (39 outcomes",
+		"results.json":                      `"bootstrapped"`,
+		"chapter/methods.tex":               "parametric bootstrap",
+		"chapter/words/answers-in-full.tex": "By a bootstrap (79 outcomes",
 	} {
 		text, err := os.ReadFile(filepath.Join(out, filepath.FromSlash(name)))
 		must(t, err)
