@@ -72,7 +72,7 @@ func (r *Results) tracesView(shelf *figureShelf) *tracesView {
 // traceGrid tells of each trace on how much of what was looked at it is, over all books,
 // and how far observers agree.
 func (r *Results) traceGrid() grid.Grid {
-	g := grid.Grid{Name: "traces", Title: "What was looked at, and how far observers agree on what was coded more than once: alpha is 1 where they agree fully, 0 where as by chance.",
+	g := grid.Grid{Name: "traces-looked-at", Title: "What was looked at, and how far observers agree on what was coded more than once: alpha is 1 where they agree fully, 0 where as by chance.",
 		Heads: grid.Heads("Trace", "Looked at", "There#", "Cannot be told#", "Not looked at#", "Coded more than once#", "Agreement (alpha)#", "Higher values")}
 	for i := range r.Traces.Coding {
 		t := &r.Traces.Coding[i]

@@ -148,7 +148,7 @@ func TestTracesAloneAreAStudy(t *testing.T) {
 			t.Errorf("the page of a study without readings says “%s”", part)
 		}
 	}
-	for _, name := range []string{"words/coding.tex", "tables/traces.tex", "tables/trace-answers.tex", "tables/coding-book.tex", "tables/trace-effects-touched.tex", "figures/traces-shares-1-rubbing.tex"} {
+	for _, name := range []string{"words/coding.tex", "tables/traces-looked-at.tex", "tables/trace-answers.tex", "tables/coding-book.tex", "tables/trace-effects-touched.tex", "figures/traces-shares-1-rubbing.tex"} {
 		if _, err := os.Stat(filepath.Join(out, "chapter", filepath.FromSlash(name))); err != nil {
 			t.Errorf("the chapter lacks what was seen: %v", err)
 		}
