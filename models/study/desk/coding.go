@@ -3,10 +3,9 @@ package desk
 import (
 	"cmp"
 	"fmt"
-	"hash/fnv"
 	"io"
+	"maps"
 	"math"
-	"math/rand/v2"
 	"slices"
 	"strconv"
 	"strings"
@@ -35,12 +34,11 @@ type LookStep struct {
 	Book, Page, Part, Trace string
 
 	trace *traces.Trace
-	done  bool
 }
 
 func (s LookStep) place() [2]string { return [2]string{s.Book, s.Page} }
 
-func (s LookStep) where() string { return fmt.Sprintf("%s, f.\u00a0%s", s.Book, s.Page) }
+func (s LookStep) where() string { return inWords(s.place()) }
 
 // same tells whether two looks are at one thing.
 func (s LookStep) same(o LookStep) bool {
@@ -59,8 +57,8 @@ type CodingSheet struct {
 // the one planned for today, or else the first. Of several observers one must be named.
 func ReadCodingSheet(path, today, observer string, books []*codex.Book, coding []traces.Trace) (*CodingSheet, error) {
 	var ps table.Problems
-	t := table.ReadFile(path, &ps)
-	if t == nil || !traces.Schema().Check(t, &ps) || ps.Len() > 0 {
+	t := openSheet(path, traces.Schema(), books, &ps)
+	if t == nil {
 		return nil, ps.Err()
 	}
 	observers, _ := t.Column("observer").Levels()
@@ -73,34 +71,14 @@ func ReadCodingSheet(path, today, observer string, books []*codex.Book, coding [
 	case !slices.Contains(observers, observer):
 		return nil, fmt.Errorf("%s plans looks of %s: say which of them looks, such as --observer %s", path, wording.List(observers), observers[0])
 	}
-	var days []string
-	for i := range t.Rows() {
-		if t.Column("observer").Label(i) == observer {
-			days = append(days, t.Column("date").Label(i))
-		}
-	}
-	day := slices.Min(days)
-	if slices.Contains(days, today) {
-		day = today
-	}
+	day, rows := t.onDay(today, t.rowsWhere(func(i int) bool { return t.label("observer", i) == observer }))
 	s := &CodingSheet{Day: day, Observer: observer}
-	for i := range t.Rows() {
-		if t.Column("observer").Label(i) != observer || t.Column("date").Label(i) != day {
-			continue
-		}
-		label := func(column string) string {
-			if c := t.Column(column); c != nil {
-				return c.Label(i)
-			}
-			return ""
-		}
-		step := LookStep{Book: label("book"), Page: label("page"), Part: label("part"), Trace: label("trace")}
+	for _, i := range rows {
+		step := LookStep{Book: t.label("book", i), Page: t.label("page", i), Part: t.label("part", i), Trace: t.label("trace", i)}
 		if step.trace = named(coding, step.Trace); step.trace == nil {
-			ps.Add(table.Problem{File: path, Line: t.Line(i), Column: "trace", Value: step.Trace, Expected: "a trace of the coding book", Remedy: "make the sheet anew"})
+			t.wrong(i, "trace", "a trace of the coding book", "make the sheet anew")
 		}
-		if _, err := findPage(books, step.Book, step.Page); err != nil {
-			ps.Add(table.Problem{File: path, Line: t.Line(i), Column: "page", Value: step.Page, Expected: "a page of the study", Remedy: err.Error()})
-		}
+		t.checkPage(i)
 		s.Steps = append(s.Steps, step)
 	}
 	return s, ps.Err()
@@ -117,18 +95,13 @@ func named(coding []traces.Trace, name string) *traces.Trace {
 // another day, is not shown: looks at one thing must not know of each other.
 type Coding struct {
 	CodingOptions
-	day   string
-	table *deskTable
-	steps []LookStep
-	at    int
-	book  string
-	note  string
-	taken []taken
-	shown [2]string
-	told  map[string]bool // traces whose grades were told
-
-	console
+	work[LookStep]
+	told map[string]bool // traces whose grades were told
 }
+
+// looks are what is said of looks.
+var looks = words{one: "look", many: "looks", all: "All looks are taken.", help: CodingHelp,
+	nothing: "Nothing was looked at since the program was started. To leave an earlier look out, write why in its column excluded."}
 
 // BeginCoding opens the table and finds what is done: a session that was ended, in
 // whatever way, goes on where it was.
@@ -140,15 +113,12 @@ func BeginCoding(o CodingOptions) (*Coding, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &Coding{CodingOptions: o, table: t, day: o.Now().Format(time.DateOnly), told: map[string]bool{}}
-	if len(o.Books) > 0 {
-		s.book = o.Books[0].ID
-	}
+	s := &Coding{CodingOptions: o, work: begin[LookStep](t, o.Books, o.Now(), looks), told: map[string]bool{}}
 	if o.Sheet != nil {
-		s.steps = slices.Clone(o.Sheet.Steps)
+		s.plan(o.Sheet.Day, o.Sheet.Steps)
 	}
 	for i := range s.steps {
-		s.steps[i].done = s.looked(s.steps[i])
+		s.steps[i].done = s.looked(s.steps[i].step)
 	}
 	return s, nil
 }
@@ -171,66 +141,14 @@ func (s *Coding) looked(step LookStep) bool {
 }
 
 // Run asks for look after look until lines end or the observer does.
-func (s *Coding) Run(lines <-chan string, out io.Writer) error {
-	return s.run(lines, out, s.opening, s.prompt, s.take)
+func (s *Coding) Run(lines <-chan string, out io.Writer) error { return s.run(lines, out, s) }
+
+func (s *Coding) opening() []string {
+	return []string{fmt.Sprintf("%s, %s. Looks go to %s, each before the next is asked for. h lists the commands, g the grades.", s.day, s.Observer, s.Table),
+		"Look, do not touch: raking light and magnification as the library allows."}
 }
 
-func (s *Coding) opening() string {
-	words := append([]string{}, s.table.notes...)
-	words = append(words, fmt.Sprintf("%s, %s. Looks go to %s, each before the next is asked for. h lists the commands, g the grades.", s.day, s.Observer, s.Table),
-		"Look, do not touch: raking light and magnification as the library allows.")
-	if s.Sheet != nil && s.Sheet.Day != s.day {
-		words = append(words, fmt.Sprintf("The sheet plans these looks for %s; they are entered under today's date.", s.Sheet.Day))
-	}
-	if done := len(s.steps) - s.left(); done > 0 {
-		words = append(words, fmt.Sprintf("%s of the sheet are done already.", wording.Count(done, "look", "looks")))
-	}
-	return strings.Join(words, "\n")
-}
-
-func (s *Coding) left() (n int) {
-	for _, step := range s.steps {
-		if !step.done {
-			n++
-		}
-	}
-	return n
-}
-
-// next is the look to ask for; nil where all are taken.
-func (s *Coding) next() *LookStep {
-	for k := range s.steps {
-		if i := (s.at + k) % len(s.steps); !s.steps[i].done {
-			s.at = i
-			return &s.steps[i]
-		}
-	}
-	return nil
-}
-
-func (s *Coding) remaining() string {
-	times := make([]time.Time, len(s.taken))
-	for i, t := range s.taken {
-		times[i] = t.when
-	}
-	return leftWords(wording.Count(s.left(), "look", "looks"), s.left(), times)
-}
-
-func (s *Coding) prompt() {
-	step := s.next()
-	if step == nil {
-		s.shown = [2]string{}
-		words := ""
-		if len(s.steps) > 0 {
-			words = "All looks are taken. "
-		}
-		s.ask("\n%sp 12r goes to a page of %s, q ends the day > ", words, s.book)
-		return
-	}
-	if step.place() != s.shown {
-		s.shown = step.place()
-		s.say("\n%s%s", step.where(), s.remaining())
-	}
+func (s *Coding) askFor(step LookStep) {
 	if !s.told[step.Trace] {
 		s.told[step.Trace] = true
 		s.say("%s", gradesOf(step.trace))
@@ -281,55 +199,32 @@ const CodingHelp = `  2             the number of the grade, or its name, or how
   w             what is left
   q             end the day, with its summary`
 
-// take does what a line says; end tells that the day is over.
-func (s *Coding) take(line string) (end bool, err error) {
-	if _, size := table.Unprintable([]byte(line)); size > 0 {
-		s.say("  The line holds characters that show nothing, which no table may hold: type it again.")
-		return false, nil
-	}
-	word, rest, _ := strings.Cut(line, " ")
-	rest = strings.TrimSpace(rest)
+// other does what a line says that is no command of all kinds: what was seen, mostly.
+func (s *Coding) other(word, rest, line string) error {
 	switch word {
-	case "":
-	case "u":
-		err = s.undo()
-	case "p":
-		s.goTo(rest)
-	case "s":
-		s.skip()
 	case "x":
 		if strings.IndexFunc(rest, unicode.IsLetter) < 0 {
 			s.say("  Write the reason behind it: x under a stain.")
-			return false, nil
+			return nil
 		}
-		err = s.enter(map[string]string{"unclear": rest})
-	case "n":
-		s.note = rest
+		return s.enter(map[string]string{"unclear": rest})
 	case "g":
 		for i := range s.CodingOptions.Coding {
 			s.say("%s", gradesOf(&s.CodingOptions.Coding[i]))
 		}
-	case "w":
-		s.say("%s", s.listLeft())
-	case "h", "?":
-		s.say("%s", CodingHelp)
-	case "q":
-		s.say("\n%s", s.Summary())
-		return true, nil
-	default:
-		step := s.next()
-		if step == nil {
-			s.say("Name a page first: p 12r.")
-			return false, nil
-		}
-		cells, problem := valueOf(step.trace, line)
-		if problem != "" {
-			s.say("  %s", problem)
-			return false, nil
-		}
-		err = s.enter(cells)
+		return nil
 	}
-	return false, err
+	next := s.next()
+	if next == nil {
+		s.say("Name a page first: p 12r.")
+		return nil
+	}
+	cells, problem := valueOf(next.step.trace, line)
+	if problem != "" {
+		s.say("  %s", problem)
+		return nil
+	}
+	return s.enter(cells)
 }
 
 // mostAtDesk is the largest count that a line may say; more is a slip of the finger.
@@ -376,103 +271,59 @@ func valueOf(t *traces.Trace, line string) (cells map[string]string, problem str
 
 // enter puts a look on disk.
 func (s *Coding) enter(values map[string]string) error {
-	step := s.next()
-	if step == nil {
+	next := s.next()
+	if next == nil {
 		s.say("Name a page first: p 12r.")
 		return nil
 	}
+	step := next.step
 	cells := map[string]string{"book": step.Book, "page": step.Page, "part": step.Part, "trace": step.Trace, "observer": s.Observer, "date": s.day, "note": s.note}
-	for column, value := range values {
-		cells[column] = value
-	}
-	if err := s.table.add(cells); err != nil {
+	maps.Copy(cells, values)
+	if err := s.record(cells, s.Now()); err != nil {
 		return err
 	}
-	s.note, step.done = "", true
-	s.taken = append(s.taken, taken{len(s.table.rows) - 1, s.at, s.Now()})
+	next.done = true
 	s.say("    %s", cmp.Or(values["grade"], values["present"], values["count"], "cannot be told: "+values["unclear"]))
-	return nil
-}
-
-// undo takes the last look of the session back.
-func (s *Coding) undo() error {
-	if len(s.taken) == 0 {
-		s.say("Nothing was looked at since the program was started. To leave an earlier look out, write why in its column excluded.")
-		return nil
-	}
-	last := s.taken[len(s.taken)-1]
-	if err := s.table.exclude(last.row, takenBack); err != nil {
-		return err
-	}
-	s.taken = s.taken[:len(s.taken)-1]
-	s.steps[last.step].done = false
-	s.at = last.step
-	s.say("  Taken back; the row stays in the table, left out with that reason.")
 	return nil
 }
 
 // skip goes on to the next page; what was left comes again at the end.
 func (s *Coding) skip() {
-	step := s.next()
-	if step == nil {
-		return
+	if name, ok := s.passOver(); ok {
+		s.say("  %s is passed over, and comes again at the end.", name)
 	}
-	here := step.place()
-	for range s.steps {
-		if s.at = (s.at + 1) % len(s.steps); s.steps[s.at].place() != here && !s.steps[s.at].done {
-			break
-		}
-	}
-	s.say("  %s, f. %s is passed over, and comes again at the end.", here[0], here[1])
 }
 
 // goTo goes to a page: to what the sheet asks of it, or to all that the coding book
 // looks for on it.
 func (s *Coding) goTo(words string) {
-	book, page := pageIn(s.Books, s.book, words)
-	label, err := findPage(s.Books, book, page)
-	if err != nil {
-		s.say("  %s.", wording.Capital(err.Error()))
+	book, page, to, ok := s.page(words)
+	if !ok {
 		return
 	}
-	s.book = book
-	if to := slices.IndexFunc(s.steps, func(o LookStep) bool { return !o.done && o.Book == book && o.Page == label }); to >= 0 {
+	if to >= 0 {
 		s.at = to
 		return
 	}
 	b := s.Books[slices.IndexFunc(s.Books, func(b *codex.Book) bool { return b.ID == book })]
-	var fresh []LookStep
-	done := 0
-	at := slices.IndexFunc(b.Pages, func(p codex.Page) bool { return p.Label.String() == label })
+	at := slices.IndexFunc(b.Pages, func(p codex.Page) bool { return p.Label.String() == page })
+	end, done := len(s.steps), 0
 	for _, item := range traces.Items(s.CodingOptions.Coding, &b.Pages[at]) {
-		step := LookStep{Book: book, Page: label, Part: item.Part, Trace: item.Trace.Name, trace: item.Trace}
+		step := LookStep{Book: book, Page: page, Part: item.Part, Trace: item.Trace.Name, trace: item.Trace}
 		if s.looked(step) {
 			done++
 		} else {
-			fresh = append(fresh, step)
+			s.steps = append(s.steps, planned[LookStep]{step: step})
 		}
 	}
 	switch {
-	case len(fresh) > 0:
-		s.at = len(s.steps)
-		s.steps = append(s.steps, fresh...)
+	case len(s.steps) > end:
+		s.at = end
 	case done > 0:
-		s.say("  All of %s, f. %s was looked at today. A second look belongs on another day, when the first is forgotten.", book, label)
+		s.say("  All of %s, f. %s was looked at today. A second look belongs on another day, when the first is forgotten.", book, page)
 	default:
-		s.say("  The coding book looks for nothing on %s, f. %s.", book, label)
+		s.say("  The coding book looks for nothing on %s, f. %s.", book, page)
 	}
-}
-
-// listLeft names the places that are left, in order.
-func (s *Coding) listLeft() string {
-	var names []string
-	for k := range s.steps {
-		step := s.steps[(s.at+k)%len(s.steps)]
-		if name := step.where(); !step.done && !slices.Contains(names, name) {
-			names = append(names, name)
-		}
-	}
-	return leftList(names, s.remaining())
 }
 
 // twiceShare is the share of a day's pages to be looked at once more (common practice,
@@ -489,9 +340,7 @@ func (s *Coding) Again() []Page {
 			all = append(all, p)
 		}
 	}
-	seed := fnv.New64a()
-	fmt.Fprint(seed, s.day, "\x00", s.Observer)
-	drawn := rand.New(rand.NewPCG(seed.Sum64(), uint64(len(all)))).Perm(len(all))[:(len(all)+twiceShare-1)/twiceShare]
+	drawn := s.draws(s.Observer, len(all)).Perm(len(all))[:(len(all)+twiceShare-1)/twiceShare]
 	slices.Sort(drawn)
 	out := make([]Page, len(drawn))
 	for k, i := range drawn {
@@ -537,15 +386,5 @@ func (s *Coding) Summary() string {
 		lines = append(lines, fmt.Sprintf("  %s, %s: %s; %d cannot be told.", t.Name, wording.Count(n, "look", "looks"), strings.Join(told, ", "), unclear))
 	}
 	lines = append([]string{fmt.Sprintf("%s: %s at %s by %s.", s.day, wording.Count(len(looks), "look", "looks"), wording.Count(len(pages), "page", "pages"), s.Observer)}, lines...)
-	if s.left() > 0 && len(s.steps) > 0 {
-		lines = append(lines, strings.TrimSpace(s.listLeft()))
-	}
-	if again := s.Again(); len(again) > 0 {
-		var names []string
-		for _, p := range again {
-			names = append(names, p.String())
-		}
-		lines = append(lines, fmt.Sprintf("Look at these again on another day, by another observer where there is one: %s. They are drawn at random, and tell how far looks agree.", wording.List(names)))
-	}
-	return strings.Join(lines, "\n")
+	return s.ending(lines, s.Again(), "Look at these again on another day, by another observer where there is one: %s. They are drawn at random, and tell how far looks agree.")
 }

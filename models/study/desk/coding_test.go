@@ -35,16 +35,7 @@ func looked(t testing.TB, o desk.CodingOptions, lines ...string) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	in := make(chan string, len(lines))
-	for _, line := range lines {
-		in <- line
-	}
-	close(in)
-	var out strings.Builder
-	if err := s.Run(in, &out); err != nil {
-		t.Fatal(err)
-	}
-	return out.String()
+	return said(t, s, lines)
 }
 
 const looksHeader = "book,page,part,trace,grade,count,present,exposure,unclear,observer,date,excluded,note\n"

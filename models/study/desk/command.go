@@ -7,8 +7,6 @@ import (
 	"strings"
 
 	"thumbed/models/readings"
-	"thumbed/models/table"
-	"thumbed/models/wording"
 )
 
 // Help lists what a line may say.
@@ -23,52 +21,31 @@ const Help = `  0.34          the density that the instrument shows; a comma doe
   w             what is left
   q             end the day, with its summary`
 
-// take does what a line says; end tells that the day is over.
-func (s *Session) take(line string) (end bool, err error) {
-	if _, size := table.Unprintable([]byte(line)); size > 0 {
-		s.say("  The line holds characters that show nothing, which no table may hold: type it again.")
-		return false, nil
-	}
-	word, rest, _ := strings.Cut(line, " ")
-	rest = strings.TrimSpace(rest)
+// other does what a line says that is no command of all kinds: a density, mostly.
+func (s *Session) other(word, rest, line string) error {
 	switch word {
-	case "":
-	case "u":
-		err = s.undo()
 	case "+":
 		s.extra()
-	case "p":
-		s.goTo(rest)
-	case "s":
-		s.skip()
 	case "t":
 		s.put(Step{Target: readings.OnTile})
 	case "x":
 		if rest == "" {
 			s.say("  Write the reason behind it: x the leaf is too stiff to lie flat.")
-			return false, nil
+			return nil
 		}
-		if err = s.enter("", rest); err == nil {
-			s.skipFailed()
+		if err := s.enter("", rest); err != nil {
+			return err
 		}
-	case "n":
-		s.note = rest
-	case "w":
-		s.say("%s", s.listLeft())
-	case "h", "?":
-		s.say("%s", Help)
-	case "q":
-		s.say("\n%s", s.Summary())
-		return true, nil
+		s.skipFailed()
 	default:
 		density, problem := s.density(line)
 		if problem != "" {
 			s.say("  %s", problem)
-			return false, nil
+			return nil
 		}
-		err = s.enter(density, "")
+		return s.enter(density, "")
 	}
-	return false, err
+	return nil
 }
 
 // skipFailed counts a placing that failed as made.
@@ -104,30 +81,4 @@ func (s *Session) density(line string) (density, problem string) {
 		s.say("  This is the instrument's %s: the page is kept as a bound.", map[readings.Limit]string{readings.Below: "floor", readings.Above: "ceiling"}[in.Limit(value)])
 	}
 	return density, ""
-}
-
-// listLeft names the places that are left, in order.
-func (s *Session) listLeft() string {
-	var names []string
-	seen := map[string]bool{}
-	for k := range s.steps {
-		step := s.steps[(s.at+k)%len(s.steps)]
-		if name := step.where(); !step.done && !seen[name] {
-			seen[name] = true
-			names = append(names, name)
-		}
-	}
-	return leftList(names, s.remaining())
-}
-
-// leftList tells which places are left.
-func leftList(names []string, remaining string) string {
-	if len(names) == 0 {
-		return "  Nothing is left."
-	}
-	const most = 12
-	if more := len(names) - most; more > 0 {
-		names = append(names[:most], fmt.Sprintf("%d more places", more))
-	}
-	return "  Left" + remaining + ": " + wording.List(names) + "."
 }

@@ -49,13 +49,21 @@ func typed(t testing.TB, o desk.Options, lines ...string) string {
 	if err != nil {
 		t.Fatal(err)
 	}
+	return said(t, s, lines)
+}
+
+// said runs a day at the desk over the lines and gives what it said.
+func said(t testing.TB, day interface {
+	Run(lines <-chan string, out io.Writer) error
+}, lines []string) string {
+	t.Helper()
 	in := make(chan string, len(lines))
 	for _, line := range lines {
 		in <- line
 	}
 	close(in)
 	var out strings.Builder
-	if err := s.Run(in, &out); err != nil {
+	if err := day.Run(in, &out); err != nil {
 		t.Fatal(err)
 	}
 	return out.String()

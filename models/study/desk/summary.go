@@ -2,10 +2,7 @@ package desk
 
 import (
 	"fmt"
-	"hash/fnv"
-	"math/rand/v2"
 	"slices"
-	"strings"
 
 	"gonum.org/v1/gonum/stat"
 
@@ -21,11 +18,6 @@ const (
 	againShare  = 10 // one page of so many
 	againAlarms = 4  // one of so many draws
 )
-
-// A Page is a page of a book, by their names.
-type Page struct{ Book, Page string }
-
-func (p Page) String() string { return p.Book + ", f.\u00a0" + p.Page }
 
 // Again draws the pages to measure again tomorrow. The draw is that of the day and
 // the observer: asked for twice it is the same.
@@ -50,9 +42,7 @@ func (s *Session) Again() []Page {
 		}
 	}
 	n := (len(all) + againShare - 1) / againShare
-	seed := fnv.New64a()
-	fmt.Fprint(seed, s.day, "\x00", s.Observer)
-	r := rand.New(rand.NewPCG(seed.Sum64(), uint64(len(all))))
+	r := s.draws(s.Observer, len(all))
 	var drawn []Page
 	for from, most := alarmed, n/againAlarms; ; from, most = all, n {
 		for _, i := range r.Perm(len(from)) {
@@ -93,17 +83,7 @@ func (s *Session) Summary() string {
 	if sd, df := s.repeatability(); df >= fewest {
 		lines = append(lines, fmt.Sprintf("Repeatability: %s density, from %s of the table.", wording.Fixed(sd, 4), wording.Count(df, "repeated placing", "repeated placings")))
 	}
-	if s.left() > 0 && len(s.steps) > 0 {
-		lines = append(lines, strings.TrimSpace(s.listLeft()))
-	}
-	if again := s.Again(); len(again) > 0 {
-		var names []string
-		for _, p := range again {
-			names = append(names, p.String())
-		}
-		lines = append(lines, fmt.Sprintf("Measure again on another day, by another observer where there is one: %s. They are drawn mostly at random; measure them whatever today's readings were.", wording.List(names)))
-	}
-	return strings.Join(lines, "\n")
+	return s.ending(lines, s.Again(), "Measure again on another day, by another observer where there is one: %s. They are drawn mostly at random; measure them whatever today's readings were.")
 }
 
 // tiles tells how the tile was read over the day.
