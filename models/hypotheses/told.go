@@ -296,12 +296,20 @@ func (t *Told) Estimate(m generalised.Mean) string {
 	return wording.EstimateByWidth(m.Mean, m.Low, m.High)
 }
 
+// Sides are its two sides behind what is said of them: "for a face", "where wear is 0.3".
+func (t *Told) Sides() (asked, against string) {
+	behind := func(words string) string {
+		if strings.HasPrefix(words, "where ") {
+			return words
+		}
+		return "for " + words
+	}
+	return behind(t.Level), behind(t.Other)
+}
+
 // Words say it in one sentence.
 func (t *Told) Words() string {
-	other := "for " + t.Other
-	if strings.HasPrefix(t.Other, "where ") {
-		other = t.Other
-	}
+	_, other := t.Sides()
 	if t.Rate {
 		return fmt.Sprintf("%s: %s %s%s, against %s %s.", capital(t.Level), t.Estimate(t.Asked), t.Outcome, t.Per, t.Estimate(t.Against), other)
 	}
@@ -365,6 +373,5 @@ func (t *Told) RatioName() string {
 
 // RatioEstimate writes the ratio with its interval.
 func (t *Told) RatioEstimate() string {
-	r := t.Ratio
-	return wording.Estimate(r.Value, r.Low, r.High, wording.Decimals(math.Min((r.High-r.Low)/4, r.Value)))
+	return wording.RatioEstimate(t.Ratio.Value, t.Ratio.Low, t.Ratio.High)
 }

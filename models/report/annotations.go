@@ -56,7 +56,7 @@ func (r *Results) Annotate(images Images) error {
 // lookNotes say what was seen of traces on the pages of a book, part by part, where on the
 // image a part stands.
 func (r *Results) lookNotes(images Images) []iiif.Note {
-	if r.Traces == nil || r.Traces.Looks == nil {
+	if !r.looked() {
 		return nil
 	}
 	var notes []iiif.Note

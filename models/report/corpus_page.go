@@ -7,7 +7,6 @@ import (
 	"io"
 
 	"thumbed/models/dropoff/readers"
-	"thumbed/models/hypotheses"
 	"thumbed/models/report/grid"
 	"thumbed/models/wording"
 )
@@ -66,8 +65,8 @@ func (c *Corpus) view(figures []Figure) corpusView {
 	once := c.once()
 	v := corpusView{Meta: c.Meta, Style: template.CSS(inkStyle() + pageStyle), Script: template.JS(pageScript), Cautions: cautions, Notes: wording.TypesetAll(c.Notes),
 		Questions: once.questionViews(), FailureCount: c.FailureCount(), Readers: wording.TypesetAll(c.readerWords())}
-	for _, e := range c.eachAnswers() {
-		v.Each = append(v.Each, eachView{Words: e.question.Words, Counts: e.words(), Foot: fmt.Sprintf("Answered by the model “%s” in each book; the table answers has every one.", e.question.Model)})
+	for _, q := range c.askedOfEach() {
+		v.Each = append(v.Each, eachView{Words: q.words, Counts: eachWords(q), Foot: fmt.Sprintf("Answered by the model “%s” in each book; the table answers has every one.", q.answers[0].Question.Model)})
 	}
 	for _, s := range c.Sentences() {
 		if s.Topic == Sure {
@@ -99,17 +98,9 @@ func (c *Corpus) view(figures []Figure) corpusView {
 // of each by itself.
 func (c *Corpus) lines() []QuestionLine {
 	out := c.once().questionLines()
-	for _, e := range c.eachAnswers() {
-		line := QuestionLine{Words: e.question.Words, Clear: e.count[hypotheses.Open] == 0, Answer: e.brief()}
-		for _, verdict := range verdicts {
-			switch {
-			case e.count[verdict] == 0:
-			case line.Verdict == "":
-				line.Verdict = verdict
-			default:
-				line.Verdict = differs
-			}
-		}
+	for _, q := range c.askedOfEach() {
+		line := q.line()
+		line.Answer = eachBrief(q)
 		out = append(out, line)
 	}
 	return out

@@ -25,8 +25,8 @@ func (c *Corpus) Files() grid.Grid { return filesTable(c.sheets()) }
 func (c *Corpus) Printed() []PrintedSection {
 	p := printing{c.once(), drawnBy(c.plainSketches())}
 	answers := p.answers()
-	for _, e := range c.eachAnswers() {
-		answers.Parts[0].Said = append(answers.Parts[0].Said, Said{Head: e.question.Words, Paragraphs: []string{e.words()}})
+	for _, q := range c.askedOfEach() {
+		answers.Parts[0].Said = append(answers.Parts[0].Said, Said{Head: q.words, Paragraphs: []string{eachWords(q)}})
 	}
 	models := p.models()
 	if each := c.eachGrid(); each.Count() > 0 {

@@ -9,7 +9,6 @@ import (
 	"unicode"
 
 	"thumbed/models/dropoff/readers"
-	"thumbed/models/hypotheses"
 	"thumbed/models/wording"
 )
 
@@ -151,9 +150,12 @@ func (c *Corpus) CheckedWords(models, questions int) string {
 // is told by counts.
 func (c *Corpus) Sentences() []Sentence {
 	out := c.once().answerSentences()
-	for _, e := range c.eachAnswers() {
-		out = append(out, Sentence{Topic: Asked, Text: wording.Sentence(e.question.Words) + " " + e.words(), Numbers: []Number{
-			plain("yes", float64(e.count[hypotheses.Yes]), "books"), plain("no", float64(e.count[hypotheses.No]), "books"), plain("open", float64(e.count[hypotheses.Open]), "books")}})
+	for _, q := range c.askedOfEach() {
+		s := Sentence{Topic: Asked, Text: wording.Sentence(q.words) + " " + eachWords(q)}
+		for _, verdict := range verdicts {
+			s.Numbers = append(s.Numbers, plain(verdict, float64(q.count(verdict)), "books"))
+		}
+		out = append(out, s)
 	}
 	for _, text := range c.readerWords() {
 		out = append(out, Sentence{Topic: Stopped, Text: wording.Typeset(text)})
@@ -331,41 +333,27 @@ func (c *Corpus) whole() *Results {
 	return &Results{Meta: c.Meta, Models: c.Models, Answers: c.Answers, Seal: c.Seal}
 }
 
-// An eachAnswer is what came of one question that is asked of each book.
-type eachAnswer struct {
-	question hypotheses.Question
-	count    map[string]int // books by verdict
+// eachWords tell what came of a question that is asked of each book.
+func eachWords(q askedQuestion) string {
+	return fmt.Sprintf("Asked of %s by itself: %s, after adjustment over all of them.", wording.Count(len(q.answers), "book", "books"), eachBrief(q))
 }
 
-func (e *eachAnswer) words() string {
-	total := e.count[hypotheses.Yes] + e.count[hypotheses.No] + e.count[hypotheses.Open]
-	return fmt.Sprintf("Asked of %s by itself: %s, after adjustment over all of them.", wording.Count(total, "book", "books"), e.brief())
-}
-
-// brief counts the books of each verdict.
-func (e *eachAnswer) brief() string {
+// eachBrief counts the books of each verdict.
+func eachBrief(q askedQuestion) string {
 	var parts []string
 	for _, verdict := range verdicts {
-		parts = append(parts, verdict+" in "+wording.Whole(e.count[verdict]))
+		parts = append(parts, verdict+" in "+wording.Whole(q.count(verdict)))
 	}
 	return strings.Join(parts, ", ")
 }
 
-// eachAnswers count the answers of questions that are asked of each book, in
-// their order.
-func (c *Corpus) eachAnswers() []*eachAnswer {
-	var out []*eachAnswer
+// askedOfEach are the questions that are asked of each book by itself.
+func (c *Corpus) askedOfEach() []askedQuestion {
+	r := &Results{}
 	for _, a := range c.Answers {
-		if a.Book == "" {
-			continue
+		if a.Book != "" {
+			r.Answers = append(r.Answers, a)
 		}
-		k := slices.IndexFunc(out, func(e *eachAnswer) bool {
-			return e.question.Words == a.Question.Words && e.question.Model == a.Question.Model
-		})
-		if k < 0 {
-			k, out = len(out), append(out, &eachAnswer{question: a.Question, count: map[string]int{}})
-		}
-		out[k].count[a.Verdict]++
 	}
-	return out
+	return r.asked()
 }

@@ -51,8 +51,8 @@ type questionLineView struct {
 func (r *Results) firstView() firstView {
 	o := r.Overview()
 	rows := mostTelling(o.Rows)
-	v := firstView{Headline: o.Headline, Sure: wording.Typeset(o.Sure), Compact: len(rows) > fewBooks, Left: len(rows) < len(o.Rows), Shown: len(rows), All: len(o.Rows)}
 	scale := r.overviewScale(rows)
+	v := firstView{Headline: o.Headline, Sure: wording.Typeset(o.Sure), Compact: scale.compact, Left: len(rows) < len(o.Rows), Shown: len(rows), All: len(o.Rows)}
 	for _, row := range rows {
 		b := r.Books[row.index].Book
 		facts := r.seen(row.index)
@@ -61,12 +61,12 @@ func (r *Results) firstView() firstView {
 		}
 		v.Rows = append(v.Rows, firstRow{ID: "book-" + r.bookFile(b), Name: r.short(b), Facts: facts, Read: row.Read, Pictures: row.Pictures, Fell: row.Fell,
 			ReadChart: r.readChart(row, scale), Strip: r.pageStrip(row, scale), Offices: r.officeChart(row, scale)})
-		if !v.Compact {
+		if scale.touched {
 			v.Rows[len(v.Rows)-1].Touched = row.Touched
 		}
 	}
 	v.Questions, v.MoreQuestions = questionLineViews(o.Questions)
-	v.Key = r.key(rows, o.Questions)
+	v.Key = r.key(rows, scale.touched, o.Questions)
 	return v
 }
 
@@ -92,8 +92,9 @@ func (q QuestionLine) mark() string {
 	return hypotheses.Open
 }
 
-// key explains the marks that the first screen shows, and no others.
-func (r *Results) key(rows []OverviewRow, questions []QuestionLine) []keyItem {
+// key explains the marks that the first screen shows, traces among them where they are
+// touched, and no others.
+func (r *Results) key(rows []OverviewRow, touched bool, questions []QuestionLine) []keyItem {
 	out := []keyItem{{sureMark(clearly), clearly}, {sureMark(hypotheses.Open), "open: not settled"}}
 	if slices.ContainsFunc(questions, func(q QuestionLine) bool { return q.Verdict == differs }) {
 		out = append(out, keyItem{sureMark(differs), "books differ"})
@@ -118,7 +119,7 @@ func (r *Results) key(rows []OverviewRow, questions []QuestionLine) []keyItem {
 		}
 	}
 	graded, counted := "", ""
-	if len(rows) <= fewBooks {
+	if touched {
 		graded, counted = r.touchedKey()
 	}
 	for _, item := range []struct {
@@ -144,7 +145,7 @@ func (r *Results) key(rows []OverviewRow, questions []QuestionLine) []keyItem {
 
 // seen is how much of a book was measured; where nothing was, how much was looked at.
 func (r *Results) seen(book int) string {
-	if r.Readings != nil || r.Traces == nil || r.Traces.Looks == nil {
+	if r.Readings != nil || !r.looked() {
 		return wording.Count(len(r.wearOf(book)), "page", "pages")
 	}
 	pages := map[int]bool{}

@@ -522,10 +522,7 @@ func median(sorted []float64) float64 {
 func (r *Results) questionLines() []QuestionLine {
 	var out []QuestionLine
 	for _, q := range r.asked() {
-		line := QuestionLine{Words: q.words, Verdict: q.answers[0].Verdict, Clear: true}
-		for _, a := range q.answers {
-			line.Clear = line.Clear && a.Verdict != hypotheses.Open
-		}
+		line := q.line()
 		after := ""
 		if q.answers[0].Question.Asked == "after" {
 			after = "; asked afterwards"
@@ -538,9 +535,6 @@ func (r *Results) questionLines() []QuestionLine {
 		counts := map[string][]string{}
 		for _, a := range q.answers {
 			counts[a.Verdict] = append(counts[a.Verdict], r.shortByID(a.Book))
-			if a.Verdict != line.Verdict {
-				line.Verdict = differs
-			}
 		}
 		var parts, brief []string
 		for _, verdict := range verdicts {
@@ -579,6 +573,26 @@ const differs = "differs"
 type askedQuestion struct {
 	words   string
 	answers []hypotheses.Answer
+}
+
+// line is the question with its verdict, without the answer.
+func (q askedQuestion) line() QuestionLine {
+	line := QuestionLine{Words: q.words, Verdict: q.answers[0].Verdict, Clear: q.count(hypotheses.Open) == 0}
+	if q.count(line.Verdict) < len(q.answers) {
+		line.Verdict = differs
+	}
+	return line
+}
+
+// count is how many of its answers are of a verdict.
+func (q askedQuestion) count(verdict string) int {
+	n := 0
+	for _, a := range q.answers {
+		if a.Verdict == verdict {
+			n++
+		}
+	}
+	return n
 }
 
 // asked gathers the answers by question, in the order of the answers.

@@ -43,7 +43,8 @@ const touchRoom = 18.0
 const stripShare = 0.985
 
 func (r *Results) overviewScale(rows []OverviewRow) overviewScale {
-	scale := overviewScale{wear: 0.1, read: 0.1, compact: len(rows) > fewBooks, touched: len(rows) <= fewBooks && r.Traces != nil && r.Traces.Looks != nil}
+	compact := len(rows) > fewBooks
+	scale := overviewScale{wear: 0.1, read: 0.1, compact: compact, touched: r.looked() && !compact}
 	var values []float64
 	for _, row := range rows {
 		b := r.Books[row.index]

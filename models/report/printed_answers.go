@@ -87,10 +87,7 @@ func (r *Results) answerTable() grid.Grid {
 	for _, q := range r.asked() {
 		m := grid.Of("", "", q.answers)
 		m.Show("Books", func(a hypotheses.Answer) grid.Cell {
-			if a.Book == "" {
-				return grid.Words("all together")
-			}
-			return grid.Words(r.shortByID(a.Book))
+			return grid.Words(r.answeredIn(a))
 		})
 		m.Show("Estimate#", func(a hypotheses.Answer) grid.Cell {
 			return grid.Number(a.Effect.Estimate, wording.Decimals(a.Effect.SE))
@@ -113,6 +110,14 @@ func (r *Results) answerTable() grid.Grid {
 		t.Join(wording.Sentence(q.words)+r.matters(q.answers[0].Question), m.Made())
 	}
 	return t
+}
+
+// answeredIn is the book that an answer is of.
+func (r *Results) answeredIn(a hypotheses.Answer) string {
+	if a.Book == "" {
+		return "all together"
+	}
+	return r.shortByID(a.Book)
 }
 
 // matters is the smallest effect that would matter to a question, with its unit.
@@ -141,11 +146,11 @@ func (r printing) robustness() PrintedSection {
 	for _, b := range r.Robustness {
 		shows := ""
 		if stated := b.stated(); stated != nil {
-			of := [2]string{"page", "pages"}
+			one, many := "page", "pages"
 			if stated.Told != nil {
-				of = [2]string{"look", "looks"}
+				one, many = "look", "looks"
 			}
-			shows = fmt.Sprintf("The study’s own answer rests on %s.", wording.Count(stated.N, of[0], of[1]))
+			shows = fmt.Sprintf("The study’s own answer rests on %s.", wording.Count(stated.N, one, many))
 		}
 		part := PrintedPart{ID: b.file(r.Results)}
 		part.Figures = r.figure("robustness-"+part.ID, shows)

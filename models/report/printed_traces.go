@@ -7,6 +7,7 @@ import (
 
 	"thumbed/models/mixed"
 	"thumbed/models/report/grid"
+	"thumbed/models/traces"
 	"thumbed/models/wording"
 )
 
@@ -14,25 +15,20 @@ import (
 // book, and the coding book.
 func (r printing) traces() PrintedSection {
 	s := PrintedSection{ID: "traces", Heading: "Traces of use"}
-	t := r.Traces
-	if t == nil || t.Looks == nil {
+	if !r.looked() {
 		return s
 	}
+	t := r.Traces
 	var part PrintedPart
 	if g := r.printedTold(); g.Count() > 0 {
 		part.Tables = append(part.Tables, g)
 	}
 	for k := range t.Coding {
-		told := 0
-		for _, state := range t.States {
-			if state.Trace == t.Coding[k].Name {
-				told += state.There + state.Nothing
-			}
-		}
-		part.Figures = append(part.Figures, r.figure(sharesName(k, t.Coding[k].Name), wording.Typeset(wording.Capital(thingsOf(&t.Coding[k], told))+" can be told."))...)
+		trace := &t.Coding[k]
+		sum := t.total(func(s traces.State) bool { return s.Trace == trace.Name })
+		part.Figures = append(part.Figures, r.figure(sharesName(k, trace.Name), wording.Typeset(wording.Capital(thingsOf(trace, sum.There+sum.Nothing))+" can be told."))...)
 	}
-	part.Tables = append(part.Tables, r.traceGrid())
-	part.Tables = append(part.Tables, r.codingGrid())
+	part.Tables = append(part.Tables, r.traceGrid(), r.codingGrid())
 	s.Parts = []PrintedPart{part}
 	return s
 }
@@ -48,11 +44,7 @@ func (r *Results) printedTold() grid.Grid {
 		for _, a := range q.answers {
 			if told := a.Told; told != nil {
 				what = told.Outcome + told.Per
-				book := "all together"
-				if a.Book != "" {
-					book = r.shortByID(a.Book)
-				}
-				g.Add(grid.Words(book), grid.Words(told.Level), grid.Shown(told.Asked.Mean, told.Estimate(told.Asked)), grid.Words(told.Other), grid.Shown(told.Against.Mean, told.Estimate(told.Against)))
+				g.Add(grid.Words(r.answeredIn(a)), grid.Words(told.Level), sideCell(told, told.Asked), grid.Words(told.Other), sideCell(told, told.Against))
 			}
 		}
 		if g.Count() > 0 {
@@ -66,24 +58,14 @@ func (r *Results) printedTold() grid.Grid {
 // prints of their neighbours, and the three states in full.
 func (r printing) coding() PrintedSection {
 	s := PrintedSection{ID: "coding", Heading: "Traces: agreement and states"}
-	t := r.Traces
-	if t == nil || t.Looks == nil {
+	if !r.looked() {
 		return s
 	}
-	var said []string
-	for _, a := range t.Agreement {
-		said = append(said, a.Words)
-	}
-	for _, p := range t.Prints {
-		said = append(said, p.Words)
-	}
-	part := PrintedPart{Said: []Said{{Paragraphs: wording.TypesetAll(said)}}}
-	kept := 0
-	for _, state := range t.States {
-		kept += state.Looks
-	}
-	for _, f := range r.figuresNamed(stripPrefix) {
-		part.Figures = append(part.Figures, r.figure(f, fmt.Sprintf("Of %s in all books.", wording.Count(kept, "look", "looks")))...)
+	t := r.Traces
+	part := PrintedPart{Said: []Said{{Paragraphs: t.said()}}}
+	kept := t.total(func(traces.State) bool { return true }).Looks
+	for _, b := range r.Books {
+		part.Figures = append(part.Figures, r.figure(stripPrefix+r.bookFile(b.Book), fmt.Sprintf("Of %s in all books.", wording.Count(kept, "look", "looks")))...)
 	}
 	for k, a := range t.Agreement {
 		for p, pair := range a.Pairs {
@@ -99,17 +81,6 @@ func (r printing) coding() PrintedSection {
 	part.Tables = append(part.Tables, r.stateGrid())
 	s.Parts = []PrintedPart{part}
 	return s
-}
-
-// figuresNamed are the names of figures that begin so, in their order.
-func (r printing) figuresNamed(prefix string) []string {
-	var out []string
-	for _, s := range r.traceSketches() {
-		if strings.HasPrefix(s.Name, prefix) {
-			out = append(out, s.Name)
-		}
-	}
-	return out
 }
 
 func (r printing) traceModels() PrintedSection {
@@ -191,10 +162,10 @@ func (r *Results) printedMeans(m TraceModel, long grid.Grid) grid.Grid {
 
 // tracesMethod says how traces were coded, held against each other and modelled.
 func (r *Results) tracesMethod() string {
-	t := r.Traces
-	if t == nil || t.Looks == nil {
+	if !r.looked() {
 		return ""
 	}
+	t := r.Traces
 	looks, excluded, unclear := 0, 0, 0
 	observers, days := map[string]bool{}, map[string]bool{}
 	for i := range t.Looks.All {

@@ -25,16 +25,15 @@ const AsStated = "as the study file has it"
 
 // A RobustRow is the answer under one choice.
 type RobustRow struct {
-	Choice   string             `json:"choice"`   // the choice in words
-	Rescaled bool               `json:"rescaled"` // whether the effect is in another unit than in the other rows
-	N        int                `json:"n"`        // rows that the fit rests on
-	Effect   *mixed.Coefficient `json:"effect"`   // the contrast's estimate; p in it is two-sided; null where there is no answer
-	Unit     string             `json:"unit"`     // unit of the effect, in words
-	P        float64            `json:"p"`        // p-value in the asked direction, unadjusted
-	Verdict  string             `json:"verdict"`  // what the model says under this choice alone; where rescaled, no smallest effect was held against it
-	Failed   string             `json:"failed"`   // a sentence why there is no answer; else empty
-	// Told is of a question on traces the answer in probabilities or rates.
-	Told *hypotheses.Told `json:"told,omitempty"` // of a question on traces: the answer in probabilities or rates
+	Choice   string             `json:"choice"`         // the choice in words
+	Rescaled bool               `json:"rescaled"`       // whether the effect is in another unit than in the other rows
+	N        int                `json:"n"`              // rows that the fit rests on
+	Effect   *mixed.Coefficient `json:"effect"`         // the contrast's estimate; p in it is two-sided; null where there is no answer
+	Unit     string             `json:"unit"`           // unit of the effect, in words
+	P        float64            `json:"p"`              // p-value in the asked direction, unadjusted
+	Verdict  string             `json:"verdict"`        // what the model says under this choice alone; where rescaled, no smallest effect was held against it
+	Failed   string             `json:"failed"`         // a sentence why there is no answer; else empty
+	Told     *hypotheses.Told   `json:"told,omitempty"` // of a question on traces: the answer in probabilities or rates
 }
 
 // file is the question's name for files and places.
@@ -129,13 +128,8 @@ func (b Robustness) toldNumbers() []Number {
 func (b Robustness) toldBetween(t *hypotheses.Told) string {
 	v := b.toldNumbers()
 	shown := func(v Number) string { return percentOr(t, v.Value) }
-	side := func(words string) string {
-		if strings.HasPrefix(words, "where ") {
-			return words
-		}
-		return "for " + words
-	}
-	return fmt.Sprintf("%s: between %s and %s %s, and between %s and %s %s", t.Outcome+t.Per, shown(v[0]), shown(v[1]), side(t.Level), shown(v[2]), shown(v[3]), side(t.Other))
+	asked, against := t.Sides()
+	return fmt.Sprintf("%s: between %s and %s %s, and between %s and %s %s", t.Outcome+t.Per, shown(v[0]), shown(v[1]), asked, shown(v[2]), shown(v[3]), against)
 }
 
 // stated is the row of the study's own choices; nil where it has no answer.
@@ -229,58 +223,48 @@ func (r *Results) robustViews(shelf *figureShelf) []robustView {
 	var out []robustView
 	for _, b := range r.Robustness {
 		g := r.robustGrid(b)
-		name := "robustness-" + b.file(r)
-		head := b.head(r)
-		out = append(out, robustView{Head: head, Said: r.robustSaid(b).Text, Grid: g,
-			Figure: shelf.take(name, g.Name)})
+		out = append(out, robustView{Head: b.head(r), Said: r.robustSaid(b).Text, Grid: g, Figure: shelf.take("robustness-"+b.file(r), g.Name)})
 	}
 	return out
 }
 
 func (r *Results) robustGrid(b Robustness) grid.Grid {
+	heads, cells := grid.Heads("Choice", "Pages#", "Estimate#", interval95+"#", "Degrees of freedom#", "p, alone#", "Unit"), robustCells
 	if stated := b.stated(); stated != nil && stated.Told != nil {
-		return r.toldRobustGrid(b)
+		told := stated.Told
+		heads, cells = grid.Heads("Choice", "Looks#", wording.Capital(told.Level)+"#", wording.Capital(told.Other)+"#", told.RatioName()+"#", "p, alone#", "Remark"), toldRobustCells
 	}
-	g := grid.Grid{Name: "robustness-of-" + b.file(r), Title: "Sensitivity: " + b.head(r),
-		Heads: grid.Heads("Choice", "Pages#", "Estimate#", "95"+wording.Narrow+"% interval#", "Degrees of freedom#", "p, alone#", "Unit")}
+	g := grid.Grid{Name: "robustness-of-" + b.file(r), Title: "Sensitivity: " + b.head(r), Heads: heads}
+	none := grid.Instead("–")
 	for _, row := range b.Rows {
 		if row.Effect == nil {
-			g.Add(grid.Words(row.Choice), grid.Instead("–"), grid.Instead("–"), grid.Instead("–"), grid.Instead("–"), grid.Instead("–"), grid.Words(wording.Typeset(row.Failed)))
+			g.Add(grid.Words(row.Choice), none, none, none, none, none, grid.Words(wording.Typeset(row.Failed)))
 			continue
 		}
-		decimals := wording.Decimals(row.Effect.SE)
-		unit := row.Unit
-		if unit == "" && row.Rescaled {
-			unit = "share of the area"
-		}
-		g.Add(grid.Words(row.Choice), grid.Whole(row.N), grid.Number(row.Effect.Estimate, decimals), grid.Interval(row.Effect.Low, row.Effect.High, decimals),
-			grid.Shown(row.Effect.DF, wording.DF(row.Effect.DF)), grid.Shown(row.P, wording.PValue(row.P)), grid.Words(unit))
+		g.Add(append([]grid.Cell{grid.Words(row.Choice), grid.Whole(row.N)}, cells(row)...)...)
 	}
 	return g
 }
 
-// toldRobustGrid is that of a question on traces, in probabilities or rates.
-func (r *Results) toldRobustGrid(b Robustness) grid.Grid {
-	told := b.stated().Told
-	g := grid.Grid{Name: "robustness-of-" + b.file(r), Title: "Sensitivity: " + b.head(r),
-		Heads: grid.Heads("Choice", "Looks#", wording.Capital(told.Level)+"#", wording.Capital(told.Other)+"#", told.RatioName()+"#", "p, alone#", "Remark")}
-	for _, row := range b.Rows {
-		if row.Effect == nil {
-			g.Add(grid.Words(row.Choice), grid.Instead("–"), grid.Instead("–"), grid.Instead("–"), grid.Instead("–"), grid.Instead("–"), grid.Words(wording.Typeset(row.Failed)))
-			continue
-		}
-		asked, against, remark := grid.Instead("–"), grid.Instead("–"), ""
-		of := hypotheses.Told{Ratio: hypotheses.Mean3{Value: math.Exp(row.Effect.Estimate), Low: math.Exp(row.Effect.Low), High: math.Exp(row.Effect.High)}}
-		ratio := grid.Shown(of.Ratio.Value, of.RatioEstimate())
-		if t := row.Told; t != nil {
-			asked, against = grid.Shown(t.Asked.Mean, t.Estimate(t.Asked)), grid.Shown(t.Against.Mean, t.Estimate(t.Against))
-		}
-		if row.Rescaled {
-			ratio, remark = grid.Instead("–"), "the effect is on another scale"
-		}
-		g.Add(grid.Words(row.Choice), grid.Whole(row.N), asked, against, ratio, grid.Shown(row.P, wording.PValue(row.P)), grid.Words(remark))
+// robustCells are a row's from the estimate on.
+func robustCells(row RobustRow) []grid.Cell {
+	e, decimals, unit := row.Effect, wording.Decimals(row.Effect.SE), row.Unit
+	if unit == "" && row.Rescaled {
+		unit = "share of the area"
 	}
-	return g
+	return []grid.Cell{grid.Number(e.Estimate, decimals), grid.Interval(e.Low, e.High, decimals), grid.Shown(e.DF, wording.DF(e.DF)), grid.Shown(row.P, wording.PValue(row.P)), grid.Words(unit)}
+}
+
+// toldRobustCells are those of a question on traces, in probabilities or rates.
+func toldRobustCells(row RobustRow) []grid.Cell {
+	asked, against, ratio, remark := grid.Instead("–"), grid.Instead("–"), ratioCell(row.Effect.Estimate, row.Effect.Low, row.Effect.High), ""
+	if t := row.Told; t != nil {
+		asked, against = sideCell(t, t.Asked), sideCell(t, t.Against)
+	}
+	if row.Rescaled {
+		ratio, remark = grid.Instead("–"), "the effect is on another scale"
+	}
+	return []grid.Cell{asked, against, ratio, grid.Shown(row.P, wording.PValue(row.P)), grid.Words(remark)}
 }
 
 // A robustLine is a row of the table of all questions.

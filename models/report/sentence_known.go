@@ -97,8 +97,7 @@ func (r *Results) knownSheet() grid.Grid {
 	m.Count("after", "last row of the series before it, from 1", func(k knownRow) int { return k.After })
 	m.Label("at", "the page of that row", func(k knownRow) string { return k.At })
 	m.Number("size", "level after it less level before it, density", func(k knownRow) float64 { return k.Size })
-	m.Number("size_low", "lower end of size's 95 % interval", func(k knownRow) float64 { return k.SizeLow })
-	m.Number("size_high", "upper end of size's 95 % interval", func(k knownRow) float64 { return k.SizeHigh })
+	m.Ends("size_", "size's", func(k knownRow) (low, high float64) { return k.SizeLow, k.SizeHigh })
 	return m.Made()
 }
 

@@ -74,12 +74,8 @@ func (r *Results) answerSheet() grid.Grid {
 		}
 		return strings.Join(a.Rests.Added, "; ")
 	})
-	m.Number("p_shifted", "p with the feature pushed round inside the books, of two to five books by a t test across them; empty where not asked for", func(a hypotheses.Answer) float64 {
-		if a.CircularShift == nil {
-			return math.NaN()
-		}
-		return a.CircularShift.P
-	})
+	shifted := numbersOf(func(a hypotheses.Answer) *hypotheses.CircularShiftTest { return a.CircularShift })
+	m.Number("p_shifted", "p with the feature pushed round inside the books, of two to five books by a t test across them; empty where not asked for", shifted(func(s *hypotheses.CircularShiftTest) float64 { return s.P }))
 	bootstrap := numbersOf(func(a hypotheses.Answer) *hypotheses.Bootstrapped { return a.Bootstrapped })
 	m.Number("p_bootstrap", "p in the asked direction by bootstrap; empty where not asked for", bootstrap(func(b *hypotheses.Bootstrapped) float64 { return b.P }))
 	m.Number("low_bootstrap", "lower end of the interval by bootstrap", bootstrap(func(b *hypotheses.Bootstrapped) float64 { return b.Low }))
@@ -182,8 +178,7 @@ func (r *Results) fixedTable(name, title string, rows []fixedRow) grid.Grid {
 	m.Show("t (degrees of freedom)#", func(f fixedRow) grid.Cell { return grid.Number(f.T, 2).InBrackets(grid.Shown(f.DF, wording.DF(f.DF))) })
 	m.Number("p", "two-sided p-value", func(f fixedRow) float64 { return f.P })
 	m.Show("p#", func(f fixedRow) grid.Cell { return grid.Shown(f.P, wording.PValue(f.P)) })
-	m.Number("low", "lower end of the 95 % interval", func(f fixedRow) float64 { return f.Low })
-	m.Number("high", "upper end of the 95 % interval", func(f fixedRow) float64 { return f.High })
+	m.Ends("", "the", func(f fixedRow) (low, high float64) { return f.Low, f.High })
 	m.Show("Drawn", func(f fixedRow) grid.Cell {
 		if f.Term == interceptTerm {
 			return grid.Words("")

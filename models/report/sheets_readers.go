@@ -139,8 +139,7 @@ func (r *Results) differenceSheet() grid.Grid {
 	m.Label("office", "an office that both have", func(p pairRow) string { return p.row.Office.String() })
 	m.Count("order", "its place in the day from Matins, 1", func(p pairRow) int { return p.row.Office.Order() })
 	m.Number("difference", "share of wear of the first reader less that of the second", func(p pairRow) float64 { return p.row.Difference })
-	m.Number("low", "lower end of its 95 % interval", func(p pairRow) float64 { return p.row.Low })
-	m.Number("high", "upper end of its 95 % interval", func(p pairRow) float64 { return p.row.High })
+	m.Ends("", "its", func(p pairRow) (low, high float64) { return p.row.Low, p.row.High })
 	return m.Made("one_book", "one_set", "other_book", "other_set", "office")
 }
 
@@ -166,8 +165,7 @@ func habitTable(name, title string, rows []habitRow) grid.Grid {
 	m.Number("probability", "probability of the change", func(h habitRow) float64 { return h.change().Probability })
 	showStep(m, func(h habitRow) dropoff.Change { return h.change() })
 	m.Number("size", "new level less old level, density", func(h habitRow) float64 { return h.change().Size })
-	m.Number("size_low", "lower end of size's 95 % interval", func(h habitRow) float64 { return h.change().SizeLow })
-	m.Number("size_high", "upper end of size's 95 % interval", func(h habitRow) float64 { return h.change().SizeHigh })
+	m.Ends("size_", "size's", func(h habitRow) (low, high float64) { return h.change().SizeLow, h.change().SizeHigh })
 	m.Label("section", "the section whose beginning is nearest", func(h habitRow) string { return h.border().Section })
 	m.Show("Nearest beginning of a section", func(h habitRow) grid.Cell { return grid.Words(h.nearest()) })
 	m.Count("pages", "measured pages from that beginning to the change; below 0 where the change comes first", func(h habitRow) int { return h.border().Pages })

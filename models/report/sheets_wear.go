@@ -54,8 +54,7 @@ func wearTable(name, title string, rows []wearRow) grid.Grid {
 	m.Label("spot", "fixed or darkest", func(w wearRow) string { return w.wear.Spot })
 	m.Number("curve", "the curve at the page (its smooth and the level of its section), density: the level of a page without a picture, unless all measured pages have one or none has", func(w wearRow) float64 { return w.curve }).As("Curve", wording.DensityDecimals)
 	m.Number("curve_se", "standard error of curve", func(w wearRow) float64 { return w.curveSE })
-	m.Number("curve_low", "lower end of the curve's 95 % interval", func(w wearRow) float64 { return w.low })
-	m.Number("curve_high", "upper end of the curve's 95 % interval", func(w wearRow) float64 { return w.high })
+	m.Ends("curve_", "the curve's", func(w wearRow) (low, high float64) { return w.low, w.high })
 	m.Show(interval95+"#", func(w wearRow) grid.Cell { return grid.Interval(w.low, w.high, wording.DensityDecimals) })
 	m.Show("Placings#", func(w wearRow) grid.Cell { return grid.Whole(w.wear.Placings) })
 	m.Number("in_area", "what the page adds to its section's area, density: wear, or where limit is set what the curve lets one expect beyond the bound; pages not measured add the mean of this over their section", func(w wearRow) float64 { return w.inArea })
@@ -93,13 +92,11 @@ func areaTable(name, title string, rows []areaRow) grid.Grid {
 	})
 	m.Number("total", "area under the pages' wear, density × pages", func(a areaRow) float64 { return a.area.Total }).As("Wear in all", 2)
 	m.Number("total_se", "standard error of total", func(a areaRow) float64 { return a.area.TotalSE })
-	m.Number("total_low", "lower end of total's 95 % interval", func(a areaRow) float64 { return a.area.TotalLow })
-	m.Number("total_high", "upper end of total's 95 % interval", func(a areaRow) float64 { return a.area.TotalHigh })
+	m.Ends("total_", "total's", func(a areaRow) (low, high float64) { return a.area.TotalLow, a.area.TotalHigh })
 	m.Show(interval95+"#", func(a areaRow) grid.Cell { return grid.Interval(a.area.TotalLow, a.area.TotalHigh, 2) })
 	m.Number("per_page", "wear per page, density", func(a areaRow) float64 { return a.area.PerPage })
 	m.Number("per_page_se", "standard error of per_page", func(a areaRow) float64 { return a.area.PerPageSE })
-	m.Number("per_page_low", "lower end of per_page's 95 % interval", func(a areaRow) float64 { return a.area.PerPageLow })
-	m.Number("per_page_high", "upper end of per_page's 95 % interval", func(a areaRow) float64 { return a.area.PerPageHigh })
+	m.Ends("per_page_", "per_page's", func(a areaRow) (low, high float64) { return a.area.PerPageLow, a.area.PerPageHigh })
 	m.Number("df", "degrees of freedom of the standard errors", func(a areaRow) float64 { return a.area.DF })
 	return m.Made()
 }
@@ -135,8 +132,7 @@ func standouts(name, title string, rows []standoutRow) grid.Grid {
 	m.Number("excess", "density above the section's level", func(s standoutRow) float64 { return s.out.Excess })
 	m.Show("Above by#", func(s standoutRow) grid.Cell { return s.excess(wording.DensityDecimals) })
 	m.Number("excess_se", "standard error of excess", func(s standoutRow) float64 { return s.out.SE })
-	m.Number("low", "lower end of excess's 95 % interval", func(s standoutRow) float64 { return s.out.Low })
-	m.Number("high", "upper end of excess's 95 % interval", func(s standoutRow) float64 { return s.out.High })
+	m.Ends("", "excess's", func(s standoutRow) (low, high float64) { return s.out.Low, s.out.High })
 	m.Show(interval95+"#", func(s standoutRow) grid.Cell { return grid.Interval(s.out.Low, s.out.High, wording.DensityDecimals) })
 	m.Show("p, adjusted#", func(s standoutRow) grid.Cell { return grid.Shown(s.out.Q, wording.PValue(s.out.Q)) })
 	m.Number("excess_sd", "standard deviation of excess where the page is like the others of its section: p is by Student's t of excess over it", func(s standoutRow) float64 { return s.out.Drawn })
@@ -166,8 +162,7 @@ func officeTable(name, title string, rows []officeRow) grid.Grid {
 	m.Number("wear", "adjusted mean wear, density", func(o officeRow) float64 { return o.share.Wear }).As("Wear (density)", wording.DensityDecimals)
 	m.Number("wear_se", "standard error of wear", func(o officeRow) float64 { return o.share.SE }).As("Standard error", 4)
 	m.Number("share", "wear as a share of the first office's", func(o officeRow) float64 { return o.share.Share })
-	m.Number("low", "lower end of share's 95 % interval", func(o officeRow) float64 { return o.share.Low })
-	m.Number("high", "upper end of share's 95 % interval", func(o officeRow) float64 { return o.share.High })
+	m.Ends("", "share's", func(o officeRow) (low, high float64) { return o.share.Low, o.share.High })
 	m.Show("Share of the first#", func(o officeRow) grid.Cell { return o.given(o.carried.Refused == "", grid.Percent(o.share.Share)) })
 	m.Show(interval95+"#", func(o officeRow) grid.Cell {
 		return o.given(o.carried.Refused == "", o.reach(o.share.Low, o.share.High))
@@ -176,14 +171,7 @@ func officeTable(name, title string, rows []officeRow) grid.Grid {
 	m.Show("95"+wording.Narrow+"% band, all offices at once#", func(o officeRow) grid.Cell {
 		return o.given(o.carried.Curve != nil, o.reach(o.point.Low, o.point.High))
 	})
-	handled := func(of func(*dropoff.Handled) float64) func(o officeRow) float64 {
-		return func(o officeRow) float64 {
-			if o.share.Handled == nil {
-				return math.NaN()
-			}
-			return of(o.share.Handled)
-		}
-	}
+	handled := numbersOf(func(o officeRow) *dropoff.Handled { return o.share.Handled })
 	m.Number("handled", "how often pages of the office were handled, those of the first 1, by the stated calibration of handling against density; empty without one", handled(func(h *dropoff.Handled) float64 { return h.Share }))
 	m.Number("handled_low", "lower end of its 95 % interval", handled(func(h *dropoff.Handled) float64 { return h.Low }))
 	m.Number("handled_high", "upper end", handled(func(h *dropoff.Handled) float64 { return h.High }))
@@ -233,8 +221,7 @@ func changeTable(name, title string, rows []changeRow) grid.Grid {
 	m.Number("probability", "probability of the change", func(c changeRow) float64 { return c.change().Probability })
 	showStep(m, func(c changeRow) dropoff.Change { return c.change() })
 	m.Number("size", "new level less old level, density", func(c changeRow) float64 { return c.change().Size })
-	m.Number("size_low", "lower end of size's 95 % interval", func(c changeRow) float64 { return c.change().SizeLow })
-	m.Number("size_high", "upper end of size's 95 % interval", func(c changeRow) float64 { return c.change().SizeHigh })
+	m.Ends("size_", "size's", func(c changeRow) (low, high float64) { return c.change().SizeLow, c.change().SizeHigh })
 	m.Number("before", "level before, density", func(c changeRow) float64 { return c.level(0) })
 	m.Number("afterwards", "level after, density", func(c changeRow) float64 { return c.level(1) })
 	return m.Made()

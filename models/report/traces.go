@@ -19,6 +19,9 @@ type TraceResults struct {
 	Table *table.Table  `json:"-"` // every kept look with the features of its page: the rows that models are fitted to
 }
 
+// looked tells whether anybody looked for traces.
+func (r *Results) looked() bool { return r.Traces != nil && r.Traces.Looks != nil }
+
 // A TraceModel is one model of a trace and its fit.
 type TraceModel struct {
 	Name     string             `json:"name"`               // its name

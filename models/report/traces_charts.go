@@ -35,7 +35,7 @@ func expectedName(k int) string { return fmt.Sprintf("traces-expected-%d", k+1) 
 
 // traceSketches are the figures of traces in their order.
 func (r *Results) traceSketches() []sketch {
-	if r.Traces == nil || r.Traces.Looks == nil {
+	if !r.looked() {
 		return nil
 	}
 	var out []sketch
@@ -441,9 +441,6 @@ func (r *Results) expectedName(e TraceExpected) string {
 // from the line, the longer the higher its grade; counts are dots below that, the larger
 // the more.
 func (r *Results) touches(s *svgDrawing, i int, foot, pitch float64) {
-	if r.Traces == nil || r.Traces.Looks == nil {
-		return
-	}
 	const plot = 9.0
 	book := r.Books[i].Book
 	down, dots := map[int]float64{}, map[int]float64{}
@@ -471,9 +468,6 @@ func (r *Results) touches(s *svgDrawing, i int, foot, pitch float64) {
 // touchedKey names what the marks below a strip are: graded traces, and counts; empty
 // where there are none.
 func (r *Results) touchedKey() (graded, counted string) {
-	if r.Traces == nil || r.Traces.Looks == nil {
-		return "", ""
-	}
 	var hang, dots []string
 	for k := range r.Traces.Coding {
 		t := &r.Traces.Coding[k]

@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"thumbed/models/codex"
+	"thumbed/models/generalised"
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
 	"thumbed/models/report/grid"
@@ -40,7 +41,7 @@ type traceModelView struct {
 
 func (r *Results) tracesView(shelf *figureShelf) *tracesView {
 	t := r.Traces
-	if t == nil || t.Looks == nil {
+	if !r.looked() {
 		return nil
 	}
 	v := &tracesView{Answers: r.toldGrid(), Traces: r.traceGrid(), Coding: r.codingGrid(), States: r.stateGrid(), Pairs: r.agreedGrid(), Grades: r.gradeGrid()}
@@ -55,18 +56,41 @@ func (r *Results) tracesView(shelf *figureShelf) *tracesView {
 	v.Shares = all(sharesPrefix, v.States.Name)
 	v.Strips = all(stripPrefix, "")
 	v.Confusions = all(confusionPrefix, v.Pairs.Name)
-	for _, a := range t.Agreement {
-		v.Said = append(v.Said, wording.Typeset(a.Words))
-	}
-	for _, p := range t.Prints {
-		v.Said = append(v.Said, wording.Typeset(p.Words))
-	}
+	v.Said = t.said()
 	for k, m := range t.Models {
 		view := r.traceModelView(k, m)
 		view.Expected = shelf.take(expectedName(k), "")
 		v.Models = append(v.Models, view)
 	}
 	return v
+}
+
+// said tells of agreement and of prints, in full.
+func (t *TraceResults) said() []string {
+	var out []string
+	for _, a := range t.Agreement {
+		out = append(out, a.Words)
+	}
+	for _, p := range t.Prints {
+		out = append(out, p.Words)
+	}
+	return wording.TypesetAll(out)
+}
+
+// total adds up the things of those states that are asked for.
+func (t *TraceResults) total(of func(traces.State) bool) traces.State {
+	var sum traces.State
+	for _, s := range t.States {
+		if of(s) {
+			sum.Things += s.Things
+			sum.NotLooked += s.NotLooked
+			sum.Nothing += s.Nothing
+			sum.There += s.There
+			sum.Unclear += s.Unclear
+			sum.Looks += s.Looks
+		}
+	}
+	return sum
 }
 
 // traceGrid tells of each trace on how much of what was looked at it is, over all books,
@@ -76,15 +100,7 @@ func (r *Results) traceGrid() grid.Grid {
 		Heads: grid.Heads("Trace", "Looked at", "There#", "Cannot be told#", "Not looked at#", "Coded more than once#", "Agreement (alpha)#", "Higher values")}
 	for i := range r.Traces.Coding {
 		t := &r.Traces.Coding[i]
-		var sum traces.State
-		for _, s := range r.Traces.States {
-			if s.Trace == t.Name {
-				sum.Things += s.Things
-				sum.NotLooked += s.NotLooked
-				sum.There += s.There
-				sum.Unclear += s.Unclear
-			}
-		}
+		sum := r.Traces.total(func(s traces.State) bool { return s.Trace == t.Name })
 		again, alpha, higher := 0, grid.Instead("not known"), "not known"
 		for _, a := range r.Traces.Agreement {
 			if a.Trace == t.Name {
@@ -118,10 +134,21 @@ func (r *Results) toldGrid() grid.Grid {
 		if t == nil {
 			continue
 		}
-		g.Add(grid.Words(r.askedOf(a)), grid.Words(wording.Capital(a.Verdict)), grid.Words(wording.Capital(t.Level)), grid.Shown(t.Asked.Mean, t.Estimate(t.Asked)),
-			grid.Words(wording.Capital(t.Other)), grid.Shown(t.Against.Mean, t.Estimate(t.Against)), grid.Words(wording.Capital(t.Outcome+t.Per)))
+		g.Add(grid.Words(r.askedOf(a)), grid.Words(wording.Capital(a.Verdict)), grid.Words(wording.Capital(t.Level)), sideCell(t, t.Asked),
+			grid.Words(wording.Capital(t.Other)), sideCell(t, t.Against), grid.Words(wording.Capital(t.Outcome+t.Per)))
 	}
 	return g
+}
+
+// sideCell is one side of an answer with its interval.
+func sideCell(t *hypotheses.Told, m generalised.Mean) grid.Cell {
+	return grid.Shown(m.Mean, t.Estimate(m))
+}
+
+// ratioCell is the ratio that an effect on the scale of a link comes to.
+func ratioCell(estimate, low, high float64) grid.Cell {
+	ratio := math.Exp(estimate)
+	return grid.Shown(ratio, wording.RatioEstimate(ratio, math.Exp(low), math.Exp(high)))
 }
 
 // askedOf is a question with the book that it is asked of.
@@ -236,9 +263,8 @@ func (r *Results) traceModelView(k int, m TraceModel) traceModelView {
 			continue
 		}
 		places := wording.Decimals(c.SE)
-		low, high := math.Exp(c.Low), math.Exp(c.High)
 		v.Effects.Add(grid.Words(wording.Capital(r.Labels.Term(c.Term, m.Model.Levels))), grid.Shown(c.Estimate, wording.Estimate(c.Estimate, c.Low, c.High, places)), grid.Number(c.SE, places),
-			grid.Shown(math.Exp(c.Estimate), wording.Estimate(math.Exp(c.Estimate), low, high, wording.Decimals(min((high-low)/4, math.Exp(c.Estimate))))), grid.Number(c.T, 2), grid.Shown(c.P, wording.PValue(c.P)))
+			ratioCell(c.Estimate, c.Low, c.High), grid.Number(c.T, 2), grid.Shown(c.P, wording.PValue(c.P)))
 	}
 	v.Means = grid.Grid{Name: fmt.Sprintf("trace-means-%d", k+1), Title: "What the model expects, averaged over the looks as they are otherwise and over books, pages and observers.", Heads: grid.Heads("Feature", "Value", "Expected#")}
 	for _, a := range m.Fit.Adjusted {
@@ -290,7 +316,7 @@ func (r *Results) traceFacts(m TraceModel) string {
 // touchedFinding tells what was seen of traces in one book: what is claimed of it, else
 // which part is most often of the highest grade.
 func (r *Results) touchedFinding(i int) *Finding {
-	if r.Traces == nil || r.Traces.Looks == nil || !slices.ContainsFunc(r.Traces.Looks.All, func(l traces.Look) bool { return l.Book == i && l.Kept() }) {
+	if !r.looked() || !slices.ContainsFunc(r.Traces.Looks.All, func(l traces.Look) bool { return l.Book == i && l.Kept() }) {
 		return nil
 	}
 	id := r.Books[i].Book.ID
@@ -311,13 +337,8 @@ func (r *Results) touchedFinding(i int) *Finding {
 		}
 	}
 	if most == nil {
-		there, looked := 0, 0
-		for _, s := range r.Traces.States {
-			if s.Book == id {
-				there, looked = there+s.There, looked+s.Things-s.NotLooked
-			}
-		}
-		f.Words, f.Detail = fmt.Sprintf("Traces on %d", there), "of "+wording.Count(looked, "thing", "things")+" looked at"
+		sum := r.Traces.total(func(s traces.State) bool { return s.Book == id })
+		f.Words, f.Detail = fmt.Sprintf("Traces on %d", sum.There), "of "+wording.Count(sum.Things-sum.NotLooked, "thing", "things")+" looked at"
 		return f
 	}
 	last := most.Shares[len(most.Shares)-1]
@@ -373,12 +394,5 @@ func ShowTraces(books []*codex.Book, t *TraceResults, labels wording.Labels) (Sh
 	for _, b := range books {
 		r.Books = append(r.Books, BookResult{Book: b})
 	}
-	var said []string
-	for _, a := range t.Agreement {
-		said = append(said, a.Words)
-	}
-	for _, p := range t.Prints {
-		said = append(said, p.Words)
-	}
-	return shown(wording.TypesetAll(said), nil, []grid.Grid{r.traceGrid(), r.codingGrid(), r.stateGrid(), r.agreedGrid(), r.gradeGrid()}, r.traceSketches()...)
+	return shown(t.said(), nil, []grid.Grid{r.traceGrid(), r.codingGrid(), r.stateGrid(), r.agreedGrid(), r.gradeGrid()}, r.traceSketches()...)
 }

@@ -243,8 +243,11 @@ type traceEffect struct {
 }
 
 func (t *TraceResults) traceEffects() []traceEffect {
+	bare := func(term string, estimate, se float64) generalised.Coefficient {
+		nan := math.NaN()
+		return generalised.Coefficient{Term: term, Estimate: estimate, SE: se, T: nan, P: nan, Low: nan, High: nan}
+	}
 	var rows []traceEffect
-	nan := math.NaN()
 	for _, m := range t.Models {
 		if m.Fit == nil {
 			continue
@@ -253,14 +256,14 @@ func (t *TraceResults) traceEffects() []traceEffect {
 			rows = append(rows, traceEffect{m, "effect", c})
 		}
 		for _, c := range m.Fit.Thresholds {
-			rows = append(rows, traceEffect{m, "threshold", generalised.Coefficient{Term: c.Below + " | " + c.Above, Estimate: c.Estimate, SE: c.SE, T: nan, P: nan, Low: nan, High: nan}})
+			rows = append(rows, traceEffect{m, "threshold", bare(c.Below+" | "+c.Above, c.Estimate, c.SE)})
 		}
 		for _, c := range m.Fit.ZeroInflation {
 			rows = append(rows, traceEffect{m, "zero inflation", c})
 		}
 		for _, r := range m.Fit.Random {
 			for k, term := range r.Terms {
-				rows = append(rows, traceEffect{m, "standard deviation between " + wording.Labels(nil).Groups(r.By), generalised.Coefficient{Term: term, Estimate: r.SD[k], SE: nan, T: nan, P: nan, Low: nan, High: nan}})
+				rows = append(rows, traceEffect{m, "standard deviation between " + wording.Labels(nil).Groups(r.By), bare(term, r.SD[k], math.NaN())})
 			}
 		}
 	}
@@ -349,7 +352,7 @@ func (r *Results) toldSheet() grid.Grid {
 // pagesSchema describes the table of pages, traces among their features.
 func (r *Results) pagesSchema() table.Schema {
 	schema := readings.JoinedSchema(r.Pages)
-	if r.Traces == nil || r.Traces.Looks == nil {
+	if !r.looked() {
 		return schema
 	}
 	for _, f := range r.Traces.Looks.PageSchema() {

@@ -109,6 +109,12 @@ func EstimateByWidth(v, low, high float64) string {
 	return Estimate(v, low, high, Decimals((high-low)/4))
 }
 
+// RatioEstimate is Estimate of a ratio: its interval is the wider, the larger it is, so
+// that a small one needs decimals of its own.
+func RatioEstimate(v, low, high float64) string {
+	return Estimate(v, low, high, Decimals(min((high-low)/4, v)))
+}
+
 // FirstEstimate is Estimate where the reader has not yet been told what the
 // brackets hold: "0.21 (95 % interval 0.15 to 0.27)".
 func FirstEstimate(v, low, high float64, decimals int) string {

@@ -76,6 +76,13 @@ func (m *Maker[T]) numbers(name, about string, kind table.Kind, value func(T) fl
 	return NumberColumn[T]{m, value}
 }
 
+// Ends adds the lower and the upper end of an interval, in columns whose names begin with
+// a prefix; whose says in the schema what it is of: "its", "total's".
+func (m *Maker[T]) Ends(prefix, whose string, ends func(T) (low, high float64)) {
+	m.Number(prefix+"low", "lower end of "+whose+" 95 % interval", func(row T) float64 { low, _ := ends(row); return low })
+	m.Number(prefix+"high", "upper end of "+whose+" 95 % interval", func(row T) float64 { _, high := ends(row); return high })
+}
+
 // Label adds a column of text.
 func (m *Maker[T]) Label(name, about string, value func(T) string) LabelColumn[T] {
 	return m.labels(name, about, table.String, value)
