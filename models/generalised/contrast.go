@@ -103,12 +103,7 @@ func (f *Fit) Least(level string, instead map[string]string) (Mean, error) {
 	}
 	from := f.levelFrom(level)
 	value := func(psi []float64) []float64 { return []float64{f.stretch(f.least(points, psi, from))} }
-	at, half := value(f.psi)[0], f.halves(value)[0]
-	m := Mean{Of: level, Mean: f.shrink(at), Low: f.shrink(at - half), High: f.shrink(at + half)}
-	if !finite(m.Mean) || !finite(m.Low) || !finite(m.High) {
-		return Mean{}, fmt.Errorf("the mean of %s cannot be told with an interval: its variance is not a number; take out the random term that is on its boundary", level)
-	}
-	return m, nil
+	return f.mean(level, value(f.psi)[0], f.halves(value)[0])
 }
 
 // levelFrom is the place of a level of the outcome; the highest where there is none of

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"thumbed/models/mixed"
+	"thumbed/models/sparse"
 	"thumbed/models/table"
 )
 
@@ -143,7 +144,7 @@ type covered struct{ fits, apart, within, between, profile, mean, zero int }
 // studied draws and fits n tables of a cell.
 func (c cell) studied(t testing.TB, n int) covered {
 	results := make([]covered, n)
-	inParallel(n, func() struct{} { return struct{}{} }, func(_ struct{}, i int) {
+	sparse.InParallel(n, func(i int) {
 		model, text := c.draw(rand.New(rand.NewPCG(uint64(len(c.words)), uint64(i))))
 		var ps table.Problems
 		f, err := New(parsed(t, model), table.Read("t.csv", []byte(text), &ps))

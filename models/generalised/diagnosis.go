@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/mixed"
+	"thumbed/models/sparse"
 	"thumbed/models/wording"
 )
 
@@ -121,7 +122,7 @@ func (f *Fit) Diagnosis(seed uint64) []string {
 	}
 	own := measure(observed, rand.New(rand.NewPCG(seed, 0)))
 	drawn := make([][3]float64, drawnSets)
-	inParallel(drawnSets, func() struct{} { return struct{}{} }, func(_ struct{}, i int) {
+	sparse.InParallel(drawnSets, func(i int) {
 		random := rand.New(rand.NewPCG(seed, uint64(i+1)))
 		drawn[i] = measure(f.draw(random, true), random)
 	})

@@ -71,46 +71,34 @@ func (k grades) weigh(t *trial, from, to int, l []float64) float64 {
 }
 
 func (k grades) third(t *trial, from, to int) {
-	if t.odds != nil {
-		for i := from; i < to; i++ {
-			if e, ok := k.ends(t, i); ok {
-				t.t[i] = t.d.weight[i] * (e.upF*e.upS*(e.upS-e.upF) + e.lowF*e.lowS*(e.lowS-e.lowF))
-			} else {
-				k.thirdOf(t, i)
-			}
-		}
-		return
-	}
 	for i := from; i < to; i++ {
-		k.thirdOf(t, i)
+		if e, ok := k.ends(t, i); ok {
+			t.t[i] = t.d.weight[i] * (e.upF*e.upS*(e.upS-e.upF) + e.lowF*e.lowS*(e.lowS-e.lowF))
+			continue
+		}
+		at := k.at(t, i)
+		p1 := (at.up.f - at.low.f) / at.p
+		p2 := (at.up.f1 - at.low.f1) / at.p
+		p3 := (at.up.f2 - at.low.f2) / at.p
+		t.t[i] = -t.d.weight[i] * (p3 - 3*p1*p2 + 2*p1*p1*p1)
 	}
-}
-
-func (k grades) thirdOf(t *trial, i int) {
-	at := k.at(t, i)
-	p1 := (at.up.f - at.low.f) / at.p
-	p2 := (at.up.f1 - at.low.f1) / at.p
-	p3 := (at.up.f2 - at.low.f2) / at.p
-	t.t[i] = -t.d.weight[i] * (p3 - 3*p1*p2 + 2*p1*p1*p1)
 }
 
 func (k grades) slopes(t *trial, from, to int, a, b, e, slopes []float64) {
 	d := t.d
 	for i := from; i < to; i++ {
-		if t.odds != nil {
-			if x, ok := k.ends(t, i); ok {
-				f := d.weight[i]
-				at := int(d.pattern[i])*d.width + int(d.y[i])
-				if d.y[i] < k.last {
-					own := x.upF * x.upS
-					slopes[at] += f * (a[i]*x.upShare + own*(b[i]-e[i]*(x.upS-x.upF)))
-				}
-				if d.y[i] > 0 {
-					own := x.lowF * x.lowS
-					slopes[at-1] += f * (own*(b[i]-e[i]*(x.lowS-x.lowF)) - a[i]*x.lowShare)
-				}
-				continue
+		if x, ok := k.ends(t, i); ok {
+			f := d.weight[i]
+			at := int(d.pattern[i])*d.width + int(d.y[i])
+			if d.y[i] < k.last {
+				own := x.upF * x.upS
+				slopes[at] += f * (a[i]*x.upShare + own*(b[i]-e[i]*(x.upS-x.upF)))
 			}
+			if d.y[i] > 0 {
+				own := x.lowF * x.lowS
+				slopes[at-1] += f * (own*(b[i]-e[i]*(x.lowS-x.lowF)) - a[i]*x.lowShare)
+			}
+			continue
 		}
 		at := k.at(t, i)
 		p1 := (at.up.f - at.low.f) / at.p

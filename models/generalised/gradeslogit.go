@@ -37,38 +37,28 @@ func (k grades) weighLogit(t *trial, from, to int, l []float64) float64 {
 	pattern, grade, weight := d.pattern[from:to], d.y[from:to], d.weight[from:to]
 	r, s, w := t.r[from:to], t.s[from:to], t.w[from:to]
 	for i, pt := range pattern {
-		if !(math.Abs(r[i]) < steep) {
-			at := k.at(t, from+i)
-			if !(at.p > leastProbability) {
-				return math.Inf(-1)
-			}
-			f := weight[i]
-			s[i] = f * (1 - at.up.S - at.low.S)
-			if grade[i] == 0 {
-				s[i] = -f * at.up.S
-			} else if grade[i] == k.last {
-				s[i] = f * at.low.F
-			}
-			w[i] = f * (at.up.f + at.low.f)
-			v := f * math.Log(at.p)
-			if l != nil {
-				l[from+i] = v
-			}
-			sum += v
-			continue
-		}
 		E := math.Exp(-r[i])
 		y := int(grade[i])
 		at := int(pt)*width + y
 		f := weight[i]
 		p := 0.0
-		switch y {
-		case 0:
+		switch {
+		case !(math.Abs(r[i]) < steep):
+			row := k.at(t, from+i)
+			p = row.p
+			s[i] = f * (1 - row.up.S - row.low.S)
+			if y == 0 {
+				s[i] = -f * row.up.S
+			} else if y == last {
+				s[i] = f * row.low.F
+			}
+			w[i] = f * (row.up.f + row.low.f)
+		case y == 0:
 			o := E * t.odds[at]
 			S := 1 / (1 + o)
 			p = o * S
 			s[i], w[i] = -f*S, f*p*S
-		case last:
+		case y == last:
 			o := E * t.odds[at-1]
 			p = 1 / (1 + o)
 			F := o * p
@@ -100,10 +90,11 @@ func (k grades) weighLogit(t *trial, from, to int, l []float64) float64 {
 // to the logarithm of the row's probability: f/p. At an open end all are zero.
 type ends struct{ upF, upS, lowF, lowS, upShare, lowShare float64 }
 
-// ends are those of row i; false where its sum is too steep.
+// ends are those of row i by the odds; false where there are none, or its sum is too
+// steep.
 func (k grades) ends(t *trial, i int) (e ends, ok bool) {
 	r := t.r[i]
-	if !(math.Abs(r) < steep) {
+	if t.odds == nil || !(math.Abs(r) < steep) {
 		return e, false
 	}
 	E := math.Exp(-r)

@@ -8,6 +8,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"thumbed/models/mixed"
+	"thumbed/models/sparse"
 	"thumbed/models/student"
 )
 
@@ -47,7 +48,7 @@ func (f *Fit) profileAll(ctx context.Context) (method string, intervals []mixed.
 	}
 	own := f.parameters()
 	intervals = make([]mixed.Interval, len(own))
-	inParallel(len(own), func() struct{} { return struct{}{} }, func(_ struct{}, i int) {
+	sparse.InParallel(len(own), func(i int) {
 		if ctx.Err() == nil {
 			intervals[i] = f.profile(own[i])
 		}

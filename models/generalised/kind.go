@@ -31,6 +31,11 @@ type ordered interface {
 // the one are those by the other.
 type direct interface{ direct() bool }
 
+func (d *design) direct() bool {
+	k, ok := d.kind.(direct)
+	return ok && k.direct()
+}
+
 // A product gathers the logarithm of a product of numbers in (0, 2], taking it seldom.
 type product struct{ log, left float64 }
 

@@ -249,7 +249,7 @@ func (t *trial) gradient(out []float64) {
 	t.lattice.solve(t.step) // −v/2
 	r.apply(t.lambda, t.step, t.next)
 	d.inChunks(func(_, from, to int) { r.spread(t.next, from, to, t.v) })
-	if one, ok := d.kind.(direct); ok && one.direct() {
+	if d.direct() {
 		for i, p := range d.pattern {
 			t.slopes[p] += t.s[i] - t.w[i]*t.v[i] + t.forth[i]
 		}

@@ -75,14 +75,23 @@ func (f *Fit) meansAt(instead map[string]string) ([]Mean, error) {
 		if f.model.Kind == mixed.YesNo && k == 0 {
 			continue
 		}
-		half := halves[k]
-		m := Mean{Of: f.outcomeName(k), Mean: v, Low: f.shrink(f.stretch(v) - half), High: f.shrink(f.stretch(v) + half)}
-		if !finite(m.Low) || !finite(m.High) {
-			return nil, fmt.Errorf("the mean of %s cannot be told with an interval: its variance is not a number; take out the random term that is on its boundary", m.Of)
+		m, err := f.mean(f.outcomeName(k), f.stretch(v), halves[k])
+		if err != nil {
+			return nil, err
 		}
+		m.Mean = v // not stretched and shrunk
 		out = append(out, m)
 	}
 	return out, nil
+}
+
+// mean is the mean that stretches to at, with half the width of its interval there.
+func (f *Fit) mean(of string, at, half float64) (Mean, error) {
+	m := Mean{Of: of, Mean: f.shrink(at), Low: f.shrink(at - half), High: f.shrink(at + half)}
+	if !finite(m.Mean) || !finite(m.Low) || !finite(m.High) {
+		return Mean{}, fmt.Errorf("the mean of %s cannot be told with an interval: its variance is not a number; take out the random term that is on its boundary", of)
+	}
+	return m, nil
 }
 
 // halves are half the widths of the 95 % intervals of what of gives by ψ: variances by

@@ -199,10 +199,7 @@ func (d *design) byPattern() rows {
 	}
 	var out rows
 	at := map[key]int{}
-	merges := false // successes and plain counts are summed whatever they are
-	if one, ok := d.kind.(direct); ok {
-		merges = one.direct()
-	}
+	merges := d.direct() // successes and plain counts are summed whatever they are
 	for i, p := range d.pattern {
 		k := key{pattern: p}
 		if !merges {

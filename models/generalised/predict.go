@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"thumbed/models/mixed"
+	"thumbed/models/sparse"
 )
 
 // predictUnread gives the probabilities or rates of the rows that have no outcome but
@@ -157,7 +158,7 @@ func (f *Fit) decisiveGroups(ctx context.Context, o mixed.Inferring) []string {
 		lay := &f.d.lay.Factors[k]
 		names := make([]string, fac.groups)
 		without := make([][]float64, fac.groups)
-		inParallel(fac.groups, func() struct{} { return struct{}{} }, func(_ struct{}, g int) {
+		sparse.InParallel(fac.groups, func(g int) {
 			names[g] = strings.Join(lay.By, " / ") + " " + lay.Groups[g]
 			if ctx.Err() != nil {
 				return
@@ -196,10 +197,7 @@ func (d *design) without(fac *factor, group int32) *design {
 	out.weight = slices.Clone(d.weight)
 	out.y = slices.Clone(d.y)
 	out.no = slices.Clone(d.no)
-	merged := false
-	if one, ok := d.kind.(direct); ok {
-		merged = one.direct()
-	}
+	merged := d.direct()
 	for i, g := range fac.code {
 		if g != group {
 			continue

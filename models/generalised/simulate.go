@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/mixed"
+	"thumbed/models/sparse"
 )
 
 // draw gives outcomes of the table's used rows drawn from the fit: codes of levels, or
@@ -133,7 +134,7 @@ func (f *Fit) Bootstrap(ctx context.Context, b Bootstrapping) (out []mixed.Boots
 	}
 	own := f.parameters()
 	drawn := make([][]parameter, b.Replicates)
-	inParallel(b.Replicates, func() struct{} { return struct{}{} }, func(_ struct{}, i int) {
+	sparse.InParallel(b.Replicates, func(i int) {
 		if ctx.Err() != nil {
 			return
 		}
