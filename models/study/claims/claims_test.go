@@ -1,4 +1,4 @@
-package claims_test
+package claims
 
 import (
 	"fmt"
@@ -8,7 +8,6 @@ import (
 	"testing"
 	"time"
 
-	"thumbed/models/study/claims"
 	"thumbed/models/study/portion"
 )
 
@@ -21,19 +20,26 @@ func TestClaims(t *testing.T) {
 	if os.Getenv("THUMBED_SLOW") == "" {
 		t.Skip("make claims draws the studies")
 	}
-	plan := claims.Plan{Main: number("CLAIMS_MAIN", 2000), Others: number("CLAIMS_OTHERS", 400), Only: os.Getenv("CLAIMS_CELL")}
+	plan := Plan{Main: number("CLAIMS_MAIN", 2000), Others: number("CLAIMS_OTHERS", 400), Only: os.Getenv("CLAIMS_CELL")}
 	if minutes := number("CLAIMS_MINUTES", 0); minutes > 0 {
 		if os.Getenv("CLAIMS_PARTS") != "" {
 			t.Fatal("a part holds all of its studies: give CLAIMS_MINUTES or CLAIMS_PARTS, not both")
 		}
 		plan.Until = time.Now().Add(time.Duration(minutes) * time.Minute)
 	}
-	outcomes := drawn(t, plan)
+	begun := time.Now()
+	outcomes := inParts(t, plan.Work("this program"), os.Getenv("CLAIMS_PARTS"), func(share portion.Portion) []*Outcome {
+		return plan.Run(share, func(done, of int) {
+			if done%100 == 0 {
+				fmt.Fprintf(os.Stderr, "%d of %d studies, %.0f s\n", done, of, time.Since(begun).Seconds())
+			}
+		})
+	})
 	if outcomes == nil {
 		return
 	}
-	tallies := claims.Tallies(outcomes)
-	page := claims.Page(tallies)
+	tallies := Tallies(outcomes)
+	page := Page(tallies)
 	t.Logf("\n%s", page)
 	if os.Getenv("CLAIMS_VERBOSE") != "" {
 		for _, o := range outcomes {
@@ -47,7 +53,7 @@ func TestClaims(t *testing.T) {
 			t.Errorf("%s, study %d: %s", o.Cell, o.Seed, o.Failed)
 		}
 	}
-	for _, s := range claims.Shortfalls(tallies) {
+	for _, s := range Shortfalls(tallies) {
 		t.Error(s)
 	}
 	if os.Getenv("CLAIMS_CELL") == "" {
@@ -57,18 +63,17 @@ func TestClaims(t *testing.T) {
 	}
 }
 
-// drawn gives the outcomes of the plan: gathered from parts or drawn now. They are
-// nil where a part was drawn and written.
-func drawn(t *testing.T, plan claims.Plan) []*claims.Outcome {
+// inParts gives what draw makes of all of the work, drawn now or gathered from the parts
+// in dir. They are nil where a part of it was drawn, the one that CLAIMS_PART names, and
+// written there.
+func inParts[O any](t *testing.T, work portion.Work, dir string, draw func(portion.Portion) []O) []O {
 	t.Helper()
-	work := plan.Work("this program")
-	dir := os.Getenv("CLAIMS_PARTS")
 	if os.Getenv("CLAIMS_GATHER") != "" {
 		paths, err := portion.Files(dir)
 		must(t, err)
 		whole, err := portion.Gather(paths)
 		must(t, err)
-		outcomes, err := portion.Decode[*claims.Outcome](whole)
+		outcomes, err := portion.Decode[O](whole)
 		must(t, err)
 		return outcomes
 	}
@@ -78,15 +83,11 @@ func drawn(t *testing.T, plan claims.Plan) []*claims.Outcome {
 		share, err = portion.Parse(text)
 		must(t, err)
 	}
-	begun := time.Now()
-	outcomes := plan.Run(share, func(done, of int) {
-		if done%100 == 0 {
-			fmt.Fprintf(os.Stderr, "%d of %d studies, %.0f s\n", done, of, time.Since(begun).Seconds())
-		}
-	})
-	if dir == "" {
+	outcomes := draw(share)
+	if os.Getenv("CLAIMS_PARTS") == "" {
 		return outcomes
 	}
+	must(t, os.MkdirAll(dir, 0o755))
 	file, err := portion.New(work, share, "", outcomes)
 	must(t, err)
 	must(t, file.Write(filepath.Join(dir, share.Name())))

@@ -43,20 +43,28 @@ type oracled struct{ oracle, ceiling estimate }
 
 // oracles answers the questions of the results, in their order.
 func (j *judgement) oracles() []oracled {
-	type fitted struct{ model, book string }
+	type fitted struct{ model, book, only string }
 	ceilings, fits := map[fitted]*oracle{}, map[fitted]*mixed.Fit{}
+	ceiling := func(key fitted) *oracle {
+		if _, done := ceilings[key]; !done {
+			ceilings[key] = j.oracle(key.model, key.book, key.only)
+		}
+		return ceilings[key]
+	}
 	out := make([]oracled, len(j.results.Answers))
 	for i, a := range j.results.Answers {
-		key := fitted{a.Question.Model, a.Book}
-		if _, done := ceilings[key]; !done {
-			ceilings[key], fits[key] = j.oracle(a.Question.Model, a.Book, ""), j.structured(a.Question.Model, a.Book)
-		}
-		if o := ceilings[key]; o != nil {
+		key := fitted{a.Question.Model, a.Book, ""}
+		if o := ceiling(key); o != nil {
 			out[i].ceiling = o.contrast(a.Question.Contrast)
 		}
 		if _, byBook := a.Question.Contrast["picture=yes"]; byBook && a.Book == "" && a.Question.Model == "pictures" {
-			out[i].oracle = j.overBooks(a.Question)
-		} else if fit := fits[key]; fit != nil {
+			out[i].oracle = j.overBooks(a.Question, func(book string) *oracle { return ceiling(fitted{key.model, "", book}) })
+			continue
+		}
+		if _, done := fits[key]; !done {
+			fits[key] = j.structured(key.model, key.book)
+		}
+		if fit := fits[key]; fit != nil {
 			if c, err := fit.Contrast("", a.Question.Contrast); err == nil {
 				out[i].oracle = estimate{known: true, effect: c.Estimate, se: c.SE, df: c.DF}
 			}
@@ -65,11 +73,11 @@ func (j *judgement) oracles() []oracled {
 	return out
 }
 
-// overBooks is Student's t over the books' own estimates.
-func (j *judgement) overBooks(q hypotheses.Question) estimate {
+// overBooks is Student's t over the books' own estimates, of gives those of one.
+func (j *judgement) overBooks(q hypotheses.Question, of func(book string) *oracle) estimate {
 	var effects []float64
 	for _, book := range j.truth.ids {
-		if o := j.oracle(q.Model, "", book); o != nil {
+		if o := of(book); o != nil {
 			if e := o.contrast(q.Contrast); e.known {
 				effects = append(effects, e.effect)
 			}
@@ -119,6 +127,8 @@ func (j *judgement) structured(model, book string) *mixed.Fit {
 // oracles would say, the intervals of all answers holding at once at 95 % by
 // Bonferroni's inequality.
 func (j *judgement) power(oracles []oracled) {
+	limit := 0.05 / float64(len(oracles))
+	says := func(p float64) bool { return 2*p <= limit }
 	for i, a := range j.results.Answers {
 		o := oracles[i]
 		if !o.oracle.known || !o.ceiling.known || !j.truth.identified(a.Question) {
@@ -128,28 +138,26 @@ func (j *judgement) power(oracles []oracled) {
 		if !exact {
 			continue
 		}
-		count := func(kind string, found bool, p func(estimate) float64) {
+		count := func(kind string, found, oracle, ceiling bool) {
 			c := at(j.Power, kind)
 			c.There++
-			for _, said := range []struct {
-				counter *int
-				yes     bool
-			}{{&c.Found, found}, {&c.Oracle, 2*p(o.oracle) <= 0.05/float64(len(oracles))}, {&c.Ceiling, 2*p(o.ceiling) <= 0.05/float64(len(oracles))}} {
-				if said.yes {
-					*said.counter++
+			for counter, said := range map[*int]bool{&c.Found: found, &c.Oracle: oracle, &c.Ceiling: ceiling} {
+				if said {
+					*counter++
 				}
 			}
 		}
-		yes := func(e estimate) float64 { yes, _ := e.evidence(a.Question); return yes }
-		no := func(e estimate) float64 { _, no := e.evidence(a.Question); return no }
-		there, matters := inDirection(a.Question, effect, effect) > 1e-9 && effect != 0, inDirection(a.Question, effect, effect) >= smallest(a.Question)
+		yes, no := o.oracle.evidence(a.Question)
+		ceilingYes, ceilingNo := o.ceiling.evidence(a.Question)
+		asked := inDirection(a.Question, effect, effect)
+		there, matters := asked > 1e-9 && effect != 0, asked >= smallest(a.Question)
 		switch {
 		case there:
-			count("yes", a.Verdict == hypotheses.Yes, yes)
+			count("yes", a.Verdict == hypotheses.Yes, says(yes), says(ceilingYes))
 		case a.Question.Smallest > 0 && !matters:
-			count("no", a.Verdict == hypotheses.No, no)
+			count("no", a.Verdict == hypotheses.No, says(no), says(ceilingNo))
 		}
-		if limit := 0.05 / float64(len(oracles)); !there && 2*yes(o.oracle) <= limit || matters && 2*no(o.oracle) <= limit {
+		if !there && says(yes) || matters && says(no) {
 			j.Misled++
 		}
 	}

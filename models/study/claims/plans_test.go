@@ -6,7 +6,6 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
-	"strconv"
 	"testing"
 
 	"gonum.org/v1/gonum/stat"
@@ -49,7 +48,7 @@ func TestPlansKeepTheirWord(t *testing.T) {
 	if os.Getenv("THUMBED_SLOW") == "" {
 		t.Skip("minutes of simulation")
 	}
-	pilots, studies := setting("PLANS", 20), setting("REACHED", 200)
+	pilots, studies := number("PLANS", 20), number("REACHED", 200)
 	said := 0
 	for seed := range studies {
 		said += reaches(t, planned(uint64(1000+seed), 8))
@@ -115,7 +114,7 @@ func TestSheetsKeepTheirWord(t *testing.T) {
 	if os.Getenv("THUMBED_SLOW") == "" {
 		t.Skip("minutes of simulation")
 	}
-	pilots, studies, first := setting("PLANS", 12), setting("REACHED", 150), setting("FIRST", 0)
+	pilots, studies, first := number("PLANS", 12), number("REACHED", 150), number("FIRST", 0)
 	said := 0
 	for k := range studies {
 		said += reaches(t, sheeted(uint64(5000+first+k), 8))
@@ -170,7 +169,7 @@ func planBy(t *testing.T, w *World, file string) power.Tried {
 		t.Fatal(err)
 	}
 	dir := t.TempDir()
-	made.Files["plan.toml"] = fmt.Appendf(nil, file, setting("CAMPAIGNS", 100))
+	made.Files["plan.toml"] = fmt.Appendf(nil, file, number("CAMPAIGNS", 100))
 	for name, text := range made.Files {
 		if err := os.WriteFile(filepath.Join(dir, name), text, 0o644); err != nil {
 			t.Fatal(err)
@@ -185,11 +184,4 @@ func planBy(t *testing.T, w *World, file string) power.Tried {
 		t.Fatal(err)
 	}
 	return result.Result.Designs[0]
-}
-
-func setting(variable string, usual int) int {
-	if n, err := strconv.Atoi(os.Getenv(variable)); err == nil {
-		return n
-	}
-	return usual
 }

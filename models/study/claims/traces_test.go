@@ -4,14 +4,13 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"strconv"
 	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/hypotheses"
-	"thumbed/models/student"
+	"thumbed/models/hypotheses/power"
 	"thumbed/models/study/demo"
 	"thumbed/models/study/portion"
 )
@@ -174,47 +173,18 @@ func drawTraces(t *testing.T, cell, seed int) tracesOutcome {
 }
 
 // tracesOutcomes draws so many studies a cell, or the part of them that CLAIMS_PART
-// names, which it writes into the folder CLAIMS_PARTS/traces; with CLAIMS_GATHER it puts
-// the parts together. Nil where a part was written.
+// names; see [inParts].
 func tracesOutcomes(t *testing.T, studies int) []tracesOutcome {
 	t.Helper()
-	must := func(err error) {
-		t.Helper()
-		if err != nil {
-			t.Fatal(err)
-		}
-	}
-	dir := filepath.Join(os.Getenv("CLAIMS_PARTS"), "traces")
-	if os.Getenv("CLAIMS_GATHER") != "" {
-		paths, err := portion.Files(dir)
-		must(err)
-		whole, err := portion.Gather(paths)
-		must(err)
-		outcomes, err := portion.Decode[tracesOutcome](whole)
-		must(err)
-		return outcomes
-	}
-	share := portion.Portion{}
-	if text := os.Getenv("CLAIMS_PART"); text != "" {
-		var err error
-		share, err = portion.Parse(text)
-		must(err)
-	}
 	total := studies * len(tracesCells)
-	from, to := share.Pieces(total)
-	var out []tracesOutcome
-	for k := from; k < to; k++ {
-		out = append(out, drawTraces(t, k%len(tracesCells), 1000+k/len(tracesCells)))
-	}
-	if os.Getenv("CLAIMS_PART") == "" {
-		return out
-	}
-	must(os.MkdirAll(dir, 0o755))
 	work := portion.Work{Verb: "claims", Of: fmt.Sprintf("%d studies of traces a cell", studies), Source: "models/study/claims", Program: "this program", Total: total}
-	file, err := portion.New(work, share, "", out)
-	must(err)
-	must(file.Write(filepath.Join(dir, share.Name())))
-	return nil
+	return inParts(t, work, filepath.Join(os.Getenv("CLAIMS_PARTS"), "traces"), func(share portion.Portion) (out []tracesOutcome) {
+		from, to := share.Pieces(total)
+		for k := from; k < to; k++ {
+			out = append(out, drawTraces(t, k%len(tracesCells), 1000+k/len(tracesCells)))
+		}
+		return out
+	})
 }
 
 // TestClaimsOnTraces draws whole studies of traces from a written truth and holds their
@@ -224,10 +194,7 @@ func tracesOutcomes(t *testing.T, studies int) []tracesOutcome {
 func TestClaimsOnTraces(t *testing.T) {
 	studies, slow := 1, os.Getenv("THUMBED_SLOW") != ""
 	if slow {
-		studies = 200
-		if n, err := strconv.Atoi(os.Getenv("CLAIMS_TRACES")); err == nil {
-			studies = n
-		}
+		studies = number("CLAIMS_TRACES", 200)
 	}
 	outcomes := tracesOutcomes(t, studies)
 	if outcomes == nil {
@@ -236,8 +203,8 @@ func TestClaimsOnTraces(t *testing.T) {
 	var page strings.Builder
 	page.WriteString("# How often what a study says of traces is true\n\nWritten by `make claims`. Whole studies of looks (four books, 89 pictures by four parts, wax on\n320 pages, a fifth and a tenth coded twice) are drawn, written as tables, read and run as any\nstudy is; four questions each. Aims: at most 5 % of studies with any false yes, 95 % of\nintervals that hold (each alone). In brackets 95 % intervals (Wilson 1927).\n\n| cell | what is true in it | studies | any false yes | intervals that hold | effects found | refused |\n| --- | --- | --- | --- | --- | --- | --- |\n")
 	share := func(k, n int) string {
-		low, high := student.Wilson(float64(k)/float64(n), float64(n))
-		return fmt.Sprintf("%.1f %% (%.1f to %.1f)", 100*float64(k)/float64(n), 100*low, 100*high)
+		s := power.Wilson(k, n)
+		return fmt.Sprintf("%.1f %% (%.1f to %.1f)", 100*s.Value, 100*s.Low, 100*s.High)
 	}
 	for i, cell := range tracesCells {
 		var sum tracesOutcome
