@@ -1,6 +1,7 @@
 package dropoff
 
 import (
+	"cmp"
 	"fmt"
 
 	"gonum.org/v1/gonum/mat"
@@ -22,6 +23,8 @@ type OfficeShare struct {
 	// Handled is how often its pages were handled; nil without a calibration of handling
 	// against density.
 	Handled *Handled `json:"handled"` // how often its pages were handled against those of the first office, by the stated calibration; null without one
+
+	df float64 // degrees of freedom that the interval of share rests on
 }
 
 // A Decline sets the wear of the offices of one set of hours of one book against that
@@ -57,8 +60,9 @@ type Decline struct {
 // shareLevel is the confidence of each office's share by itself.
 const shareLevel = 0.95
 
-// DeclineOf sets the offices of one set of hours in one book against the first: the wear of each office on a plain page, relative to the first
-// office measured, and where along the offices the level of wear changes.
+// DeclineOf sets the offices of one set of hours in one book against the first: the
+// wear of each office on a plain page, relative to the first office measured, and where
+// along the offices the level of wear changes.
 //
 // The offices' means come from a mixed model of the pages' wear with known
 // standard errors, in which pictures, pictures on the facing page, incipit
@@ -189,7 +193,7 @@ func (c *Decline) share(a *adjustment, h *hours) error {
 			if !ok {
 				c.refuse(a, r.df)
 			}
-			out.Share, out.Low, out.High = max(r.value, 0), max(r.low, 0), max(r.high, 0)
+			out.Share, out.Low, out.High, out.df = max(r.value, 0), max(r.low, 0), max(r.high, 0), r.df
 		}
 		c.Offices = append(c.Offices, out)
 	}
@@ -206,10 +210,8 @@ func (c *Decline) share(a *adjustment, h *hours) error {
 	if err := c.compareLast(a, last, h.among); err != nil {
 		return err
 	}
-	err := c.handle(a, h.among.Saturation)
-	if err != nil {
-		return err
-	}
+	c.handle(a, h.among.Saturation)
+	var err error
 	if c.Curve, err = a.curve(c.Offices); err != nil {
 		return err
 	}
@@ -222,10 +224,7 @@ func (c *Decline) share(a *adjustment, h *hours) error {
 // compareLast sets the last office against the first, and claims from that interval.
 func (c *Decline) compareLast(a *adjustment, last OfficeShare, among Among) error {
 	c.Share, c.Low, c.High, c.Level = last.Share, last.Low, last.High, usualLevel
-	level := among.Level
-	if level == 0 {
-		level = usualLevel
-	}
+	level := cmp.Or(among.Level, usualLevel)
 	r, ok, err := a.ratio(last.Office, 1-level)
 	if err != nil || !ok || last.Office == a.offices[0] {
 		return err

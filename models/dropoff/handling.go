@@ -50,15 +50,16 @@ type Handled struct {
 }
 
 // handle tells how often the offices were handled, where a calibration is stated.
-func (c *Decline) handle(a *adjustment, s *Saturation) error {
-	if s == nil || c.Refused != "" {
-		return nil
+func (c *Decline) handle(a *adjustment, s *Saturation) {
+	if s == nil {
+		return
 	}
 	c.Handling = &Handling{Calibration: *s}
 	for _, o := range c.Offices {
 		if reach := clearlyAbove * math.Hypot(o.SE, s.SE); o.Wear+reach >= s.Density {
-			return c.refuseHandling(fmt.Sprintf("%s is worn %s, within the errors of the density at which the stated calibration saturates, %s: how often its pages were handled cannot be told. Compare the offices' wear as it is, or find the saturation more precisely.",
+			c.refuseHandling(fmt.Sprintf("%s is worn %s, within the errors of the density at which the stated calibration saturates, %s: how often its pages were handled cannot be told. Compare the offices' wear as it is, or find the saturation more precisely.",
 				o.Office, wording.Fixed(o.Wear, wording.DensityDecimals), wording.Fixed(s.Density, wording.DensityDecimals)))
+			return
 		}
 	}
 	first := c.Offices[0]
@@ -68,26 +69,21 @@ func (c *Decline) handle(a *adjustment, s *Saturation) error {
 		if i == 0 {
 			continue
 		}
-		worn, _, err := a.ratio(o.Office, shareLevel)
-		if err != nil {
-			return err
-		}
-		r, ok := s.ratio(*o, first, a.covariance(first.Office, o.Office), student.Half(shareLevel, worn.df))
+		r, ok := s.ratio(*o, first, a.covariance(first.Office, o.Office), student.Half(shareLevel, o.df))
 		if !ok {
-			return c.refuseHandling(fmt.Sprintf("With the error of the stated calibration, %s may hardly have been handled, so that a share of its handling means nothing. Compare the offices' wear as it is, or find the saturation more precisely.", first.Office))
+			c.refuseHandling(fmt.Sprintf("With the error of the stated calibration, %s may hardly have been handled, so that a share of its handling means nothing. Compare the offices' wear as it is, or find the saturation more precisely.", first.Office))
+			return
 		}
 		*o.Handled = Handled{max(r.value, 0), max(r.low, 0), max(r.high, 0)}
 	}
-	return nil
 }
 
 // refuseHandling says why nothing is told of how often pages were handled.
-func (c *Decline) refuseHandling(why string) error {
+func (c *Decline) refuseHandling(why string) {
 	c.Handling.Refused = why
 	for i := range c.Offices {
 		c.Offices[i].Handled = nil
 	}
-	return nil
 }
 
 // HandlingSentence tells how often pages of the last office were handled against those

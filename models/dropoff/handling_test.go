@@ -66,9 +66,7 @@ func TestHandlingHoldsTheTruth(t *testing.T) {
 // nothing is told, with the reason.
 func TestHandlingIsRefusedAtSaturation(t *testing.T) {
 	c := &Decline{Offices: []OfficeShare{{Office: codex.Matins, Wear: 0.52, SE: 0.02}, {Office: codex.Compline, Wear: 0.2, SE: 0.02}}}
-	if err := c.handle(nil, &Saturation{Density: 0.6, SE: 0.05, Source: "a trial"}); err != nil {
-		t.Fatal(err)
-	}
+	c.handle(nil, &Saturation{Density: 0.6, SE: 0.05, Source: "a trial"})
 	if c.Handling == nil || !strings.HasPrefix(c.Handling.Refused, "Matins is worn 0.52") || c.Offices[1].Handled != nil {
 		t.Errorf("%+v", c.Handling)
 	}

@@ -66,8 +66,8 @@ func (out *Changes) withholdGradual(sentence string) {
 
 // weigh widens the interval of a change's size by what the levels on either side share
 // of the errors of days, observers and instruments, and says whether it is no larger
-// than that, for all changes found together, or rests on rows that are bounds. Where the measuring does not change hands
-// there, both sides share the same and nothing is added.
+// than that, for all changes found together, or rests on rows that are bounds. Where the
+// measuring does not change hands there, both sides share the same and nothing is added.
 func (out *Changes) weigh(c *Change, found int, s Series, o Options) (doubt string) {
 	old, new, ok := out.Around(c.After)
 	if !ok {
@@ -136,7 +136,7 @@ func (a Candidate) shared(s Series, df float64, o Options) bool {
 	return shared > 0 && student.TwoSided(1/se, df) > o.asked()
 }
 
-// withheldNotes tell of each change that shared errors may have made.
+// withheldNotes tell of each change that is not claimed why.
 func (out *Changes) withheldNotes(s Series) []string {
 	var notes []string
 	for _, c := range out.Doubtful {

@@ -181,14 +181,19 @@ func answerOf(q Question, effect mixed.Coefficient) (Answer, error) {
 		return Answer{}, fmt.Errorf("the model gives no standard error or degrees of freedom for %s, so the question cannot be answered; see the model's notes, and simplify its random terms or add data", q.effect())
 	}
 	a := Answer{Question: q, Effect: effect, Together: 1, Level: level}
-	a.P = q.evidence(effect)
+	a.alone()
+	a.settle()
+	return a, nil
+}
+
+// alone takes the p-values from the effect, as if the answer stood alone.
+func (a *Answer) alone() {
+	a.P = a.Question.evidence(a.Effect)
 	a.Adjusted = a.claimsYes()
-	if p, ok := q.counterEvidence(effect); ok {
+	if p, ok := a.Question.counterEvidence(a.Effect); ok {
 		no := twoSided(p)
 		a.Against, a.AgainstAdjusted = &p, &no
 	}
-	a.settle()
-	return a, nil
 }
 
 // With is the answer with another estimate of its effect and standard error, and without

@@ -84,14 +84,11 @@ func TestOnePageMayDecide(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		a, err := hypotheses.Ask(hypotheses.Question{Words: "?", Contrast: map[string]float64{"picture=yes": 1}}, fit)
-		if err != nil {
-			t.Fatal(err)
+		asked := hypotheses.AskOf([]hypotheses.Question{{Words: "?", Contrast: map[string]float64{"picture=yes": 1}}}, m, fit, data, nil)
+		if asked.Errs[0] != nil {
+			t.Fatal(asked.Errs[0])
 		}
-		a.Rests, err = hypotheses.RestOn(a.Question, m, data)
-		if err != nil {
-			t.Fatal(err)
-		}
+		a := asked.Answers[0]
 		a.Decide(hypotheses.Fitted{Model: m, Fit: fit}, data)
 		if a.Verdict != hypotheses.Yes || alike != (a.Rests.Decided == "") || !alike && !strings.Contains(a.Rests.Decided, "One page decides it: without the page 26r the answer would be “open”") {
 			t.Errorf("alike %v: %s %q", alike, a.Verdict, a.Rests.Decided)

@@ -85,19 +85,8 @@ func Groupings() []string {
 	return names
 }
 
-// RestOn finds what the answer to a question of a model rests on: pages are those
-// that the model was meant to be fitted to, with all their columns.
-func RestOn(q Question, m mixed.Model, pages *table.Table) (*Rests, error) {
-	carriers, err := m.Carriers(pages, q.Contrast)
-	if err != nil {
-		return nil, err
-	}
-	r := restOn(q, m, pages, carriers)
-	r.Sentence = r.sentence()
-	return r, nil
-}
-
-// restOn is [RestOn] where what carries the contrast is known, without the sentence.
+// restOn finds what the answer to a question of a model rests on, but for the sentence:
+// pages are those that the model was meant to be fitted to, with all their columns.
 func restOn(q Question, m mixed.Model, pages *table.Table, carriers mixed.Carriers) *Rests {
 	used := make([]bool, pages.Rows())
 	for _, row := range carriers.Rows {

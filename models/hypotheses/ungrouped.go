@@ -3,6 +3,7 @@ package hypotheses
 import (
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strings"
 
@@ -201,14 +202,21 @@ func (a *Answer) consider(by Fitted, pages *table.Table) {
 	rests.Sentence = rests.sentence()
 	a.Rests = rests
 	columns, _ := asked(a.Question, by.Model)
-	design := float64(by.Fit.N - len(by.Fit.Fixed)) // what single pages leave
+	single := float64(by.Fit.N - len(by.Fit.Fixed)) // degrees of freedom that single pages leave
+	fewest := math.Inf(1)                           // … that any stratum leaves in which the contrast lies
 	var zero [][2]int                               // places of those that may make it too short
 	for i, r := range by.Fit.Random {
 		label := labelsOf(pages, r.By)
 		share, groups := Between(c, label)
-		design -= float64(groups - 1)
+		single -= float64(groups - 1)
 		for k, term := range r.Terms {
 			slope := slices.ContainsFunc(columns, func(column string) bool { return term == column || strings.HasPrefix(term, column+"=") })
+			switch {
+			case slope:
+				fewest = min(fewest, float64(groups-1))
+			case term == intercept && share > mostBetween:
+				fewest = min(fewest, float64(groups-betweenTerms(by.Model, pages, label)))
+			}
 			if bears := slope || term == intercept && share > littleBetween; bears && k < len(r.SD) && r.SD[k] <= asNothing*by.Fit.Residual.SD {
 				a.AtZero = append(a.AtZero, groupsNamed(r.By, term))
 				// Where the contrast lies between the groups as a whole, what counts for it is
@@ -225,20 +233,7 @@ func (a *Answer) consider(by Fitted, pages *table.Table) {
 		a.off = &mixed.Coefficient{}
 		a.off.Estimate, a.off.SE, _ = by.Fit.ContrastOff(a.Question.Contrast, zero) // without it no “no” is claimed
 	}
-	for _, r := range by.Fit.Random { // the fewest that any stratum leaves in which the contrast lies
-		label := labelsOf(pages, r.By)
-		share, groups := Between(c, label)
-		for _, term := range r.Terms {
-			slope := slices.ContainsFunc(columns, func(column string) bool { return term == column || strings.HasPrefix(term, column+"=") })
-			switch {
-			case slope:
-				design = min(design, float64(groups-1))
-			case term == intercept && share > mostBetween:
-				design = min(design, float64(groups-betweenTerms(by.Model, pages, label)))
-			}
-		}
-	}
-	if len(by.Fit.Boundary) > 0 && design > a.Effect.DF {
+	if design := min(single, fewest); len(by.Fit.Boundary) > 0 && design > a.Effect.DF {
 		a.ofDesign(design)
 	}
 	a.settle()
@@ -252,12 +247,7 @@ func (a *Answer) consider(by Fitted, pages *table.Table) {
 func (a *Answer) ofDesign(df float64) {
 	a.Effect.DF, a.ByDesign = df, true
 	a.Effect.P = student.TwoSided(a.Effect.T, df)
-	a.P = a.Question.evidence(a.Effect)
-	a.Adjusted = a.claimsYes()
-	if p, ok := a.Question.counterEvidence(a.Effect); ok {
-		no := twoSided(p)
-		a.Against, a.AgainstAdjusted = &p, &no
-	}
+	a.alone()
 }
 
 // asNothing is the standard deviation between groups, in the residual's, that counts
