@@ -147,20 +147,12 @@ func (b shiftBook) contrast(p *CircularShiftPlan, places int) (mixed.Coefficient
 	for i := range from {
 		from[i] = (i - places + n) % n
 	}
-	moved := b.pages.Select(from)
-	shifted, err := table.New()
-	if err != nil {
-		return mixed.Coefficient{}, err
+	all := b.pages.Select(from)
+	var moved []*table.Column
+	for _, name := range p.columns {
+		moved = append(moved, all.Column(name))
 	}
-	for _, c := range b.pages.Columns() {
-		if slices.Contains(p.columns, c.Name) {
-			c = moved.Column(c.Name)
-		}
-		if err := shifted.Add(c); err != nil {
-			return mixed.Coefficient{}, err
-		}
-	}
-	fit, err := b.model.Fit(shifted)
+	fit, err := b.model.Fit(b.pages.With(moved...))
 	if err != nil {
 		return mixed.Coefficient{}, err
 	}

@@ -188,24 +188,18 @@ func (t *traceVariation) extrapolate(s *Study, f *traceFit, data *table.Table) {
 // told gives the looks at a trace that cannot tell a value; of counts, none.
 func told(looks *table.Table, trace, value string, score float64) *table.Table {
 	of, column := looks.Column(traces.ColumnTrace), looks.Column(trace)
-	out := &table.Table{File: looks.File}
-	for _, c := range looks.Columns() {
+	untold := func(row int) bool { return column.Missing(row) && of.Label(row) == trace }
+	filled := func(c *table.Column) *table.Column {
 		labels, numbers := make([]string, c.Len()), make([]float64, c.Len())
 		for i := range labels {
-			labels[i], numbers[i] = c.Label(i), c.Number(i)
-			if column.Missing(i) && of.Label(i) == trace {
+			if labels[i], numbers[i] = c.Label(i), c.Number(i); untold(i) {
 				labels[i], numbers[i] = value, score
 			}
 		}
-		switch is := c.Name == trace || c.Name == traces.ColumnScore; {
-		case is && c.IsNumber():
-			c = table.Numbers(c.Name, numbers)
-		case is:
-			c = table.Labels(c.Name, labels)
+		if c.IsNumber() {
+			return table.Numbers(c.Name, numbers)
 		}
-		if err := out.Add(c); err != nil {
-			panic("study: " + err.Error()) // names were apart before
-		}
+		return table.Labels(c.Name, labels)
 	}
-	return out
+	return looks.With(filled(column), filled(looks.Column(traces.ColumnScore)))
 }

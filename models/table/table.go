@@ -2,7 +2,9 @@ package table
 
 import (
 	"fmt"
+	"maps"
 	"math"
+	"slices"
 )
 
 // A Column is one named column of a table. A column always has labels or
@@ -223,6 +225,22 @@ func (t *Table) Select(rows []int) *Table {
 		out.lines = pick(t.lines, rows)
 	}
 	return out
+}
+
+// With gives the table with these columns in the places of those of the same names. A
+// column of no such name, or of another length, is a fault of the program.
+func (t *Table) With(columns ...*Column) *Table {
+	out := *t
+	out.columns = slices.Clone(t.columns)
+	for _, c := range columns {
+		at, known := t.index[c.Name]
+		if !known || c.Len() != t.rows {
+			panic(fmt.Sprintf("table: column %s, of %d rows, takes the place of none in a table of %d", c.Name, c.Len(), t.rows))
+		}
+		out.columns[at] = c
+	}
+	out.index = maps.Clone(t.index)
+	return &out
 }
 
 func pick[T any](values []T, rows []int) []T {

@@ -94,16 +94,7 @@ func Allow(rows, pages *table.Table, column, errors string, others []mixed.Term,
 			values[i] = v
 		}
 	}
-	fresh := &table.Table{File: rows.File}
-	for _, c := range rows.Columns() {
-		if c.Name == column {
-			c = table.Numbers(column, values)
-		}
-		if err := fresh.Add(c); err != nil {
-			return nil, out, err
-		}
-	}
 	out.Words = fmt.Sprintf("The feature %s is measured with an error of %s (root mean square); of what it varies by beyond the other features %s is no error. Its expected true value stands in its place (regression calibration: Carroll and others 2006; Fuller 1987). "+
 		"The limits: errors are taken as independent of each other and of the outcome, their size as known, and the interval does not hold what is unknown of it.", column, wording.Fixed(out.Error, wording.Decimals(out.Error)), wording.Percent(out.Reliability))
-	return fresh, out, nil
+	return rows.With(table.Numbers(column, values)), out, nil
 }

@@ -88,23 +88,15 @@ func Extrapolate(rows *table.Table, column, errs string, fit func(*table.Table) 
 
 // withError adds error to a feature, the same in all rows of a page.
 func withError(rows *table.Table, column string, se *table.Column, scale float64, draw uint64) *table.Table {
-	out := &table.Table{File: rows.File}
-	for _, c := range rows.Columns() {
-		if c.Name == column {
-			values := make([]float64, c.Len())
-			for i := range values {
-				h := fnv.New64a()
-				h.Write([]byte(rows.Column(codex.ColumnBook).Label(i) + "\x00" + rows.Column(codex.ColumnPage).Label(i)))
-				z := rand.New(rand.NewPCG(simulateSeed+draw, h.Sum64())).NormFloat64()
-				values[i] = c.Number(i) + scale*se.Number(i)*z
-			}
-			c = table.Numbers(column, values)
-		}
-		if err := out.Add(c); err != nil {
-			panic("traces: " + err.Error()) // names were apart before
-		}
+	value, book, page := rows.Column(column), rows.Column(codex.ColumnBook), rows.Column(codex.ColumnPage)
+	values := make([]float64, rows.Rows())
+	for i := range values {
+		h := fnv.New64a()
+		h.Write([]byte(book.Label(i) + "\x00" + page.Label(i)))
+		z := rand.New(rand.NewPCG(simulateSeed+draw, h.Sum64())).NormFloat64()
+		values[i] = value.Number(i) + scale*se.Number(i)*z
 	}
-	return out
+	return rows.With(table.Numbers(column, values))
 }
 
 // parabola is the value at a place of the parabola of least squares through points.

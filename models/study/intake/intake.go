@@ -187,23 +187,10 @@ func rewritten(t *table.Table, cells func(c *table.Column) []string) *table.Tabl
 	var columns []*table.Column
 	for _, c := range t.Columns() {
 		if others := cells(c); others != nil {
-			c = table.Cells(c.Name, others)
+			columns = append(columns, table.Cells(c.Name, others))
 		}
-		columns = append(columns, c)
 	}
-	lines := make([]int, t.Rows())
-	for i := range lines {
-		lines[i] = t.Line(i)
-	}
-	return placed(newTable(t.File, columns), lines)
-}
-
-// placed is a table each of whose rows was made of a line of its file.
-func placed(t *table.Table, lines []int) *table.Table {
-	if err := t.Place(t.File, lines); err != nil {
-		panic("intake: " + err.Error()) // one line a row
-	}
-	return t
+	return t.With(columns...)
 }
 
 // Write makes the new folder dir with the tables, their schemas, the study file
