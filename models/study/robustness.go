@@ -40,7 +40,8 @@ type choice struct {
 type tried struct {
 	model, book, choice string
 	rescaled            bool
-	questions           []hypotheses.Question // of the fit's model, in their order
+	questions           []hypotheses.Question // of the fit's model, in their order …
+	of                  []int                 // … and which: indices into the study's questions
 	// One a question; an answer is nil where there is none.
 	rows    []report.RobustRow
 	answers []*hypotheses.Answer
@@ -48,9 +49,9 @@ type tried struct {
 
 // begin lists the questions.
 func (t *tried) begin(s *Study) {
-	for _, question := range s.Questions {
+	for q, question := range s.Questions {
 		if question.Model == t.model {
-			t.questions = append(t.questions, question)
+			t.questions, t.of = append(t.questions, question), append(t.of, q)
 			t.rows = append(t.rows, report.RobustRow{Choice: t.choice, Rescaled: t.rescaled})
 		}
 	}
@@ -347,10 +348,11 @@ func withoutIdle(m mixed.Model, data *table.Table) mixed.Model {
 // level of the study's own answer, and the verdict read from it.
 func (s *Study) robust(trials []*tried, answers []hypotheses.Answer) []report.Robustness {
 	var out []report.Robustness
-	for _, q := range s.Questions {
+	for asked, q := range s.Questions {
 		at := map[string]int{} // by book
 		for _, t := range trials {
-			if t.model != q.Model {
+			k := slices.Index(t.of, asked)
+			if k < 0 {
 				continue
 			}
 			i, known := at[t.book]
@@ -359,7 +361,6 @@ func (s *Study) robust(trials []*tried, answers []hypotheses.Answer) []report.Ro
 				at[t.book] = i
 				out = append(out, report.Robustness{Question: q, Book: t.book})
 			}
-			k := s.numberOf(q)
 			if a := t.answers[k]; a != nil {
 				at := *a
 				if own := slices.IndexFunc(answers, func(own hypotheses.Answer) bool {
@@ -373,17 +374,6 @@ func (s *Study) robust(trials []*tried, answers []hypotheses.Answer) []report.Ro
 		}
 	}
 	return out
-}
-
-// numberOf counts the questions of the same model before this one.
-func (s *Study) numberOf(q hypotheses.Question) int {
-	n := 0
-	for _, other := range s.Questions[:s.asked(q)] {
-		if other.Model == q.Model {
-			n++
-		}
-	}
-	return n
 }
 
 // robustness looks whether the models to be tried are there.

@@ -202,6 +202,27 @@ func (s *Study) sealTables() error {
 	return nil
 }
 
+// Days are those of the first and the last reading or look; empty where there is none.
+func (s *Study) Days() (first, last string) {
+	take := func(day string) {
+		if first == "" || day < first {
+			first = day
+		}
+		last = max(last, day)
+	}
+	if s.Log != nil {
+		for i := range s.Log.Readings {
+			take(s.Log.Readings[i].Day)
+		}
+	}
+	if s.Looks != nil {
+		for i := range s.Looks.All {
+			take(s.Looks.All[i].Day)
+		}
+	}
+	return first, last
+}
+
 // Wear is the deposit on every measured page, with the report on the measuring.
 // It is computed once.
 func (s *Study) Wear() (*readings.Result, error) { return s.wear() }

@@ -56,11 +56,6 @@ func (c *Contents) add(s *study.Study) {
 		in.ID = strings.Clone(in.ID)
 		c.Instruments = append(c.Instruments, in)
 	}
-	for _, r := range s.Log.Readings {
-		if c.First == "" || r.Day < c.First {
-			c.First = strings.Clone(r.Day)
-		}
-		c.Last = max(c.Last, r.Day)
-	}
-	c.Last = strings.Clone(c.Last)
+	first, last := s.Days()
+	c.First, c.Last = strings.Clone(first), strings.Clone(last)
 }

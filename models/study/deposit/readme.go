@@ -3,7 +3,6 @@ package deposit
 import (
 	"fmt"
 	"path"
-	"slices"
 	"strings"
 
 	"thumbed/models/wording"
@@ -32,7 +31,7 @@ func (b *Bundle) readme() string {
 	line("\nWhat is here")
 	row := func(name, says string) { line("  %-24s %s", name, says) }
 	for _, f := range b.files {
-		if f.role != roleOutput && f.role != roleSchema && f.role != roleRecord && !b.inFolder(f) {
+		if f.role != roleOutput && f.role != roleSchema && f.role != roleRecord && b.of.folder(strings.TrimPrefix(strings.TrimPrefix(f.path, b.home), "/")) == "" {
 			row(f.path, f.about)
 		}
 	}
@@ -54,16 +53,6 @@ func (b *Bundle) readme() string {
 
 // plain writes the spaces of typesetting as those of a typewriter.
 var plain = strings.NewReplacer("\u00a0", " ", "\u202f", " ")
-
-// inFolder tells whether a file lies in one of the folders of a corpus.
-func (b *Bundle) inFolder(f *file) bool {
-	for dir := path.Dir(f.path); dir != "."; dir = path.Dir(dir) {
-		if slices.Contains(b.of.folders, strings.TrimPrefix(strings.TrimPrefix(dir, b.home), "/")) {
-			return true
-		}
-	}
-	return false
-}
 
 func nonEmpty(texts ...string) (out []string) {
 	for _, t := range texts {

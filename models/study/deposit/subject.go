@@ -47,22 +47,9 @@ func studyAt(at string) (*subject, error) {
 	out := &subject{kind: study.OfStudy, verb: "run", path: s.Path, title: s.Title, author: s.Author, note: s.Note, invented: s.Invented,
 		inputs: s.Inputs(), books: s.Books, read: s.Log != nil, looked: s.Looks != nil, about: "the study: its tables, models and questions"}
 	out.roles = func(input string) (role, string) { return roleIn(s.Tables, input) }
-	day := func(day string) {
-		if out.first == "" || day < out.first {
-			out.first = day
-		}
-		out.last = max(out.last, day)
-	}
+	out.first, out.last = s.Days()
 	if s.Log != nil {
 		out.instruments = s.Log.Instruments
-		for i := range s.Log.Readings {
-			day(s.Log.Readings[i].Day)
-		}
-	}
-	if s.Looks != nil {
-		for i := range s.Looks.All {
-			day(s.Looks.All[i].Day)
-		}
 	}
 	return out, nil
 }
@@ -83,10 +70,8 @@ func corpusAt(at string) (*subject, error) {
 		if input == path.Clean(c.Instruments) {
 			return "instruments", "one row a densitometer"
 		}
-		dir := ""
-		for dir = path.Dir(input); !slices.Contains(c.Folders, dir) && dir != "."; dir = path.Dir(dir) {
-		}
-		if dir == "." {
+		dir := out.folder(input)
+		if dir == "" {
 			return roleIn(study.Tables{}, input)
 		}
 		t := c.Tables
@@ -123,6 +108,16 @@ func roleIn(t study.Tables, input string) (role, string) {
 		}
 	}
 	return roleInput, "the library's images of a book (IIIF manifest)"
+}
+
+// folder is the folder of a corpus in which an input lies; empty where it lies in none.
+func (s *subject) folder(input string) string {
+	for dir := path.Dir(input); dir != "."; dir = path.Dir(dir) {
+		if slices.Contains(s.folders, dir) {
+			return dir
+		}
+	}
+	return ""
 }
 
 // word is what it is called.

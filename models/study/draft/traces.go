@@ -1,9 +1,9 @@
 package draft
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"thumbed/models/mixed"
@@ -23,25 +23,25 @@ func (w *writer) looks(l *traces.Looks) {
 		t := &l.Book[i]
 		w.line("")
 		w.line("[[trace]]")
-		w.line("name   = %s", strconv.Quote(t.Name))
-		w.line("about  = %s", strconv.Quote(t.About))
-		w.line("kind   = %s", strconv.Quote(t.Kind))
+		w.line("name   = %q", t.Name)
+		w.line("about  = %q", t.About)
+		w.line("kind   = %q", t.Kind)
 		if t.On != "" {
-			w.line("on     = %s", strconv.Quote(t.On))
+			w.line("on     = %q", t.On)
 		}
 		if len(t.Parts) > 0 {
 			w.line("parts  = [%s]", quoted(t.Parts))
 		}
 		if t.One != "" {
-			w.line("one    = %s", strconv.Quote(t.One))
+			w.line("one    = %q", t.One)
 		}
 		if t.Per != "" {
-			w.line("exposure = %s", strconv.Quote(t.Per))
+			w.line("exposure = %q", t.Per)
 		}
 		if len(t.Grades) > 0 {
 			w.line("grades = [")
 			for _, g := range t.Grades {
-				w.line("  { name = %s, about = %s },", strconv.Quote(g.Name), strconv.Quote(g.About))
+				w.line("  { name = %q, about = %q },", g.Name, g.About)
 			}
 			w.line("]")
 		}
@@ -71,18 +71,13 @@ func (w *writer) lookModel(l *traces.Looks, trace int) {
 		w.line("# set them against each other. States, shares and agreement need none.")
 		return
 	}
-	slices.SortFunc(levels, func(a, b string) int {
-		if d := count[b] - count[a]; d != 0 {
-			return d
-		}
-		return strings.Compare(a, b)
-	})
+	slices.SortFunc(levels, func(a, b string) int { return cmp.Or(count[b]-count[a], strings.Compare(a, b)) })
 	w.line("")
 	w.line("[[model]]")
-	w.line("name    = %s", strconv.Quote(t.Name))
-	w.line("about   = %s", strconv.Quote("Which parts show "+t.Name+"."))
-	w.line("outcome = %s", strconv.Quote(t.Name))
-	w.line("kind    = %s", strconv.Quote(t.Kind))
+	w.line("name    = %q", t.Name)
+	w.line("about   = %q", "Which parts show "+t.Name+".")
+	w.line("outcome = %q", t.Name)
+	w.line("kind    = %q", t.Kind)
 	if t.Kind == mixed.Counts {
 		w.line("spread  = \"negative binomial\"")
 		if t.Per != "" {
@@ -96,9 +91,9 @@ func (w *writer) lookModel(l *traces.Looks, trace int) {
 	for _, level := range levels[1:] {
 		w.line("")
 		w.line("[[question]]")
-		w.line("words     = %s", strconv.Quote(fmt.Sprintf("Does %s differ between %s and %s?", t.Name, level, levels[0])))
-		w.line("model     = %s", strconv.Quote(t.Name))
-		w.line("contrast  = { %s = 1 }", strconv.Quote("part="+level))
+		w.line("words     = %q", fmt.Sprintf("Does %s differ between %s and %s?", t.Name, level, levels[0]))
+		w.line("model     = %q", t.Name)
+		w.line("contrast  = { %q = 1 }", "part="+level)
 		w.line("direction = \"either\"")
 		w.line("asked     = \"after\"")
 	}

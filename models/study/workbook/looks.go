@@ -155,9 +155,9 @@ func (t *taker) looksOf(name string) (cells map[lookKey]string, lines map[lookKe
 			k := lookKey{page.Label(i), observer.Label(i), date.Label(i), thing}
 			switch _, twice := cells[k]; {
 			case k.page == "" || k.observer == "" || k.date == "":
-				t.lookFault(sheet.Line(i), thing, c.Label(i), "a page, an observer and a date beside every look", "write who looked at which page, and when, such as 2026-05-11")
+				t.faultIn(looksSheet, sheet.Line(i), thing, c.Label(i), "a page, an observer and a date beside every look", "write who looked at which page, and when, such as 2026-05-11")
 			case twice:
-				t.lookFault(sheet.Line(i), thing, c.Label(i), "one look of an observer at a thing on a day", "delete one of the two rows, or correct its date")
+				t.faultIn(looksSheet, sheet.Line(i), thing, c.Label(i), "one look of an observer at a thing on a day", "delete one of the two rows, or correct its date")
 			default:
 				cells[k], lines[k] = c.Label(i), sheet.Line(i)
 				order = append(order, k)
@@ -165,10 +165,6 @@ func (t *taker) looksOf(name string) (cells map[lookKey]string, lines map[lookKe
 		}
 	}
 	return cells, lines, order
-}
-
-func (t *taker) lookFault(line int, column, value, expected, remedy string) {
-	t.ps.Add(table.Problem{File: t.file + ", sheet " + looksSheet, Line: line, Column: column, Value: value, Expected: expected, Remedy: remedy})
 }
 
 // compareLooks finds which looks were changed, and changes them in the tables.
@@ -192,8 +188,7 @@ func (t *taker) compareLooks() {
 		if was == is {
 			continue
 		}
-		if now[k] != was && now[k] != is {
-			t.lookFault(lines[k], k.thing, is, fmt.Sprintf("a change to %s, as the study was when the workbook was written; the study now has %s", quote(was), quote(now[k])), "write the workbook anew, and make the change there")
+		if t.stale(looksSheet, lines[k], k.thing, was, is, now[k]) {
 			continue
 		}
 		t.changes = append(t.changes, Change{fmt.Sprintf("page %s by %s on %s", k.page, k.observer, k.date), k.thing, was, is})

@@ -166,10 +166,7 @@ func (t *taker) compare() {
 			if r.cells[column] == old.cells[column] {
 				continue
 			}
-			now := there[r.key].cells[column]
-			if now != old.cells[column] && now != r.cells[column] {
-				t.fault(r.line, column, r.cells[column], fmt.Sprintf("a change to %s, as the study was when the workbook was written; the study now has %s", quote(old.cells[column]), quote(now)),
-					"write the workbook anew, and make the change there")
+			if t.stale(pagesSheet, r.line, column, old.cells[column], r.cells[column], there[r.key].cells[column]) {
 				continue
 			}
 			if t.cells[r.key] == nil {
@@ -204,7 +201,23 @@ func byKey(rows []row) map[key]row {
 
 // fault adds a problem of a cell of the sheet of pages.
 func (t *taker) fault(line int, column, value, expected, remedy string) {
-	t.ps.Add(table.Problem{File: t.file + ", sheet " + pagesSheet, Line: line, Column: column, Value: value, Expected: expected, Remedy: remedy})
+	t.faultIn(pagesSheet, line, column, value, expected, remedy)
+}
+
+// faultIn adds a problem of a cell of a sheet.
+func (t *taker) faultIn(sheet string, line int, column, value, expected, remedy string) {
+	t.ps.Add(table.Problem{File: t.file + ", sheet " + sheet, Line: line, Column: column, Value: value, Expected: expected, Remedy: remedy})
+}
+
+// stale tells whether the study no longer has what it had when the workbook was
+// written, nor what the workbook has now, and reports it.
+func (t *taker) stale(sheet string, line int, column, was, is, now string) bool {
+	if now == was || now == is {
+		return false
+	}
+	t.faultIn(sheet, line, column, is, fmt.Sprintf("a change to %s, as the study was when the workbook was written; the study now has %s", quote(was), quote(now)),
+		"write the workbook anew, and make the change there")
+	return true
 }
 
 // compareBook finds what was changed of the book as a whole, and changes it.
