@@ -118,12 +118,7 @@ type keyed struct {
 func newKeyed(name string, t *table.Table) *keyed {
 	s := &keyed{names: t.Names(), rows: map[string]map[string]string{}}
 	second := map[string]string{"leaves.csv": codex.ColumnLeaf, "pages.csv": codex.ColumnPage, "sections.csv": codex.ColumnSection}[name]
-	label := func(column string, row int) string {
-		if c := t.Column(column); c != nil {
-			return c.Label(row)
-		}
-		return ""
-	}
+	label := func(column string, row int) string { return labelAt(t, column, row) }
 	before := ""
 	for i := range t.Rows() {
 		key := label(codex.ColumnBook, i)

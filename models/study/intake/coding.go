@@ -39,15 +39,13 @@ var scales = []string{
 // from the pages that were looked at.
 func (i *Import) study(file string, all []sheet.Sheet, l Told, ps *table.Problems) {
 	var looks []*table.Table
-	tables := map[string]*table.Table{}
 	var names []string
 	for _, t := range i.Tables {
 		if strings.HasPrefix(t.Name, "traces") {
 			looks, names = append(looks, t.Table), append(names, t.Name)
 		}
-		tables[t.Name] = t.Table
 	}
-	if looks == nil || tables["readings.csv"] != nil || tables["instruments.csv"] != nil {
+	if looks == nil || i.table("readings.csv") != nil || i.table("instruments.csv") != nil {
 		return
 	}
 	for _, t := range looks {
@@ -57,21 +55,10 @@ func (i *Import) study(file string, all []sheet.Sheet, l Told, ps *table.Problem
 	if ps.Len() > 0 {
 		return
 	}
-	if tables["books.csv"] == nil && tables["leaves.csv"] == nil {
-		i.leavesOf(looks, tables["pages.csv"] == nil, ps)
-	}
-	var made codex.Tables
-	for _, t := range i.Tables {
-		switch t.Name {
-		case "books.csv":
-			made.Books = t.Table
-		case "leaves.csv":
-			made.Leaves = t.Table
-		case "pages.csv":
-			made.Pages = t.Table
-		case "sections.csv":
-			made.Sections = t.Table
-		}
+	made := i.description()
+	if made.Books == nil && made.Leaves == nil {
+		i.leavesOf(looks, made.Pages == nil, ps)
+		made = i.description()
 	}
 	if ps.Len() > 0 || made.Books == nil || made.Leaves == nil {
 		return
@@ -127,12 +114,7 @@ func (i *Import) coding(looks []*table.Table, all []sheet.Sheet, l Told, ps *tab
 	grades := map[string][]string{}
 	for _, t := range looks {
 		for row := range t.Rows() {
-			cell := func(column string) string {
-				if c := t.Column(column); c != nil {
-					return c.Label(row)
-				}
-				return ""
-			}
+			cell := func(column string) string { return labelAt(t, column, row) }
 			name := cell("trace")
 			if name == "" {
 				continue // the schema tells it
@@ -244,21 +226,15 @@ func contains(all, some []string) bool {
 	return !slices.ContainsFunc(some, func(s string) bool { return !slices.Contains(all, s) })
 }
 
-// leavesOf describes books by the pages that were looked at: their leaves run from the
-// first folio to the last, and pages with a part looked at have a picture.
+// leavesOf describes books by the pages that were looked at: their leaves run from folio 1
+// to the last of these, and pages with a part looked at have a picture.
 func (i *Import) leavesOf(looks []*table.Table, pictures bool, ps *table.Problems) {
-	type folios struct{ first, last int }
-	of := map[string]*folios{}
+	last := map[string]int{} // folio, by book
 	var ids, pictureBooks, picturePages []string
 	pictured := map[[2]string]bool{}
 	for _, t := range looks {
 		for row := range t.Rows() {
-			cell := func(column string) string {
-				if c := t.Column(column); c != nil {
-					return c.Label(row)
-				}
-				return ""
-			}
+			cell := func(column string) string { return labelAt(t, column, row) }
 			book, page := cell("book"), cell("page")
 			label, err := codex.ParsePage(page)
 			if book == "" || err != nil {
@@ -269,11 +245,11 @@ func (i *Import) leavesOf(looks []*table.Table, pictures bool, ps *table.Problem
 				ps.Add(table.Problem{File: t.File, Line: t.Line(row), Column: "page", Value: page, Expected: "a page with a plain folio number, since no sheet describes the leaves", Remedy: "add a sheet of leaves (book, leaf) to the workbook"})
 				continue
 			}
-			if of[book] == nil {
-				of[book] = &folios{n, n}
+			before, known := last[book]
+			if !known {
 				ids = append(ids, book)
 			}
-			of[book].first, of[book].last = min(of[book].first, n), max(of[book].last, n)
+			last[book] = max(before, n)
 			if key := [2]string{book, label.String()}; cell("part") != "" && !pictured[key] {
 				pictured[key] = true
 				pictureBooks, picturePages = append(pictureBooks, book), append(picturePages, label.String())
@@ -282,10 +258,10 @@ func (i *Import) leavesOf(looks []*table.Table, pictures bool, ps *table.Problem
 	}
 	var leafBooks, leaves []string
 	for _, id := range ids {
-		for n := 1; n <= of[id].last; n++ {
+		for n := 1; n <= last[id]; n++ {
 			leafBooks, leaves = append(leafBooks, id), append(leaves, strconv.Itoa(n))
 		}
-		i.Account.Infer(0, "leaves of "+id, "%s, since looks name folios up to %d: correct leaves.csv where leaves are lost or more follow", catalogue.Count(of[id].last, "leaf", "leaves"), of[id].last)
+		i.Account.Infer(0, "leaves of "+id, "%s, since looks name folios up to %d: correct leaves.csv where leaves are lost or more follow", catalogue.Count(last[id], "leaf", "leaves"), last[id])
 	}
 	add := func(name string, schema table.Schema, columns ...*table.Column) {
 		i.Tables = append(i.Tables, Table{name, newTable("", columns), schema})

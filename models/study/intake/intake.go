@@ -36,6 +36,21 @@ type Import struct {
 	Mapping []byte // that was proposed and used; nil where it was given, or none was needed
 }
 
+// table is one of the tables, by its name; nil where it is not among them.
+func (i *Import) table(name string) *table.Table {
+	for _, t := range i.Tables {
+		if t.Name == name {
+			return t.Table
+		}
+	}
+	return nil
+}
+
+// description are the four tables of a description; nil those that are not there.
+func (i *Import) description() codex.Tables {
+	return codex.Tables{Books: i.table("books.csv"), Leaves: i.table("leaves.csv"), Pages: i.table("pages.csv"), Sections: i.table("sections.csv")}
+}
+
 // mostBytes is the size of the largest file that is read.
 const mostBytes = 256 << 20
 
@@ -180,6 +195,14 @@ func newTable(file string, columns []*table.Column) *table.Table {
 	}
 	t.File = file
 	return t
+}
+
+// labelAt is what stands in a row under a column; empty where there is no such column.
+func labelAt(t *table.Table, column string, row int) string {
+	if c := t.Column(column); c != nil {
+		return c.Label(row)
+	}
+	return ""
 }
 
 // rewritten is a table with other cells in those columns for which cells gives some.

@@ -243,13 +243,13 @@ func fit(schema table.Schema, t *table.Table, words *sheet.Mapping) int {
 // check checks the tables as a study would: those of books together where books
 // and leaves are there, all others by their schemas.
 func (i *Import) check(ps *table.Problems) {
-	byName := map[string]*table.Table{}
 	for _, t := range i.Tables {
-		if byName[t.Name] = t.Table; strings.Contains(t.Name, "-") && !strings.HasPrefix(t.Name, "readings") && !strings.HasPrefix(t.Name, "traces") {
+		if strings.Contains(t.Name, "-") && !strings.HasPrefix(t.Name, "readings") && !strings.HasPrefix(t.Name, "traces") {
 			ps.Add(table.Problem{File: t.Table.File, Value: "a second sheet of its kind", Expected: "one sheet of " + strings.Split(t.Name, "-")[0], Remedy: "put the two together, or leave one out"})
 		}
 	}
-	whole := byName["books.csv"] != nil && byName["leaves.csv"] != nil
+	made := i.description()
+	whole := made.Books != nil && made.Leaves != nil
 	for _, t := range i.Tables {
 		if whole && slices.Contains([]string{"books.csv", "leaves.csv", "pages.csv", "sections.csv"}, t.Name) {
 			continue
@@ -257,6 +257,6 @@ func (i *Import) check(ps *table.Problems) {
 		t.Schema.Check(t.Table, ps)
 	}
 	if whole {
-		codex.FromTables(codex.Tables{Books: byName["books.csv"], Leaves: byName["leaves.csv"], Pages: byName["pages.csv"], Sections: byName["sections.csv"]}, ps)
+		codex.FromTables(made, ps)
 	}
 }
