@@ -1,8 +1,6 @@
 package study_test
 
 import (
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -29,9 +27,7 @@ func TestCheckTellsWhatIsConfounded(t *testing.T) {
 		must(t, err)
 		made.Files[study.FileName] = []byte(strings.Replace(string(made.Files[study.FileName]), "[measuring]\n", "[measuring]\n"+stated, 1))
 		dir := t.TempDir()
-		for name, text := range made.Files {
-			must(t, os.WriteFile(filepath.Join(dir, name), text, 0o644))
-		}
+		must(t, made.Fill(dir))
 		s, err := study.Open(dir)
 		must(t, err)
 		confounded, err := s.Confounded()

@@ -3,8 +3,6 @@ package study
 import (
 	"bytes"
 	"math"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -25,13 +23,9 @@ func demoWith(t *testing.T, measuring string) *Study {
 		t.Fatal(err)
 	}
 	dir := t.TempDir()
-	for name, text := range made.Files {
-		if name == FileName {
-			text = bytes.Replace(text, []byte("[measuring]\n"), []byte("[measuring]\n"+measuring), 1)
-		}
-		if err := os.WriteFile(filepath.Join(dir, name), text, 0o644); err != nil {
-			t.Fatal(err)
-		}
+	made.Files[FileName] = bytes.Replace(made.Files[FileName], []byte("[measuring]\n"), []byte("[measuring]\n"+measuring), 1)
+	if err := made.Fill(dir); err != nil {
+		t.Fatal(err)
 	}
 	s, err := Open(dir)
 	if err != nil {

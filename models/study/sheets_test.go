@@ -5,7 +5,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -65,7 +64,6 @@ const (
 func makeSheets(t *testing.T, seed uint64) string {
 	t.Helper()
 	draws := rand.New(rand.NewPCG(seed, 71))
-	dir := t.TempDir()
 	var leaves, log strings.Builder
 	leaves.WriteString("book,leaf,quire,state,conjugate\n")
 	log.WriteString("book,page,date,time,instrument,observer,target,spot,tried,density,excluded,note\n")
@@ -116,16 +114,13 @@ func makeSheets(t *testing.T, seed uint64) string {
 			}
 		}
 	}
-	for name, text := range map[string]string{
+	return folderOf(t, map[string]string{
 		study.FileName:    sheetStudy,
 		"books.csv":       "book,material,outer\nAlder,parchment,hair\nBirch,parchment,hair\nCedar,parchment,hair\n",
 		"leaves.csv":      leaves.String(),
 		"readings.csv":    log.String(),
 		"instruments.csv": "instrument,floor,ceiling,resolution,tile\nbench,0.00,2.00,0.001,\n",
-	} {
-		must(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
-	}
-	return dir
+	})
 }
 
 func modelNamed(t *testing.T, results *report.Results, name string) report.ModelResult {

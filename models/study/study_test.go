@@ -86,6 +86,16 @@ func ofBooks(t testing.TB, dir string, books ...string) string {
 	return dir
 }
 
+// folderOf is a new folder with files in it.
+func folderOf(t testing.TB, files map[string]string) string {
+	t.Helper()
+	dir := t.TempDir()
+	for name, text := range files {
+		must(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
+	}
+	return dir
+}
+
 func TestDataHasAllPagesWithTheirWear(t *testing.T) {
 	s, err := study.Open(committed)
 	must(t, err)
@@ -297,17 +307,11 @@ func large(b *testing.B, n int) string {
 			}
 		}
 	}
-	dir := b.TempDir()
-	for name, text := range map[string][]byte{
-		"books.csv": books.Bytes(), "leaves.csv": leaves.Bytes(), "sections.csv": sections.Bytes(), "readings.csv": log.Bytes(),
-		"instruments.csv": []byte("instrument,floor,ceiling,resolution,tile\nlamp,0,2,0.01,0.20\n"),
-		"study.toml":      []byte("title = \"Large\"\n[tables]\nbooks = \"books.csv\"\nleaves = \"leaves.csv\"\nsections = \"sections.csv\"\ninstruments = \"instruments.csv\"\nreadings = [\"readings.csv\"]\n"),
-	} {
-		if err := os.WriteFile(filepath.Join(dir, name), text, 0o644); err != nil {
-			b.Fatal(err)
-		}
-	}
-	return dir
+	return folderOf(b, map[string]string{
+		"books.csv": books.String(), "leaves.csv": leaves.String(), "sections.csv": sections.String(), "readings.csv": log.String(),
+		"instruments.csv": "instrument,floor,ceiling,resolution,tile\nlamp,0,2,0.01,0.20\n",
+		"study.toml":      "title = \"Large\"\n[tables]\nbooks = \"books.csv\"\nleaves = \"leaves.csv\"\nsections = \"sections.csv\"\ninstruments = \"instruments.csv\"\nreadings = [\"readings.csv\"]\n",
+	})
 }
 
 // BenchmarkCheck reads and checks 100,000 readings of 42 books.

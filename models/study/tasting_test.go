@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -20,7 +19,6 @@ import (
 // bottles, which the study adds since every one was looked at nine times, vary by
 // nothing. Of the grades of the coding book one was given by nobody.
 func TestATastingAsLooks(t *testing.T) {
-	dir := t.TempDir()
 	file, err := os.Open("../../testdata/reference/generalised/wine.csv")
 	must(t, err)
 	defer file.Close()
@@ -35,7 +33,7 @@ func TestATastingAsLooks(t *testing.T) {
 		}
 		looks = append(looks, fmt.Sprintf("Wine,%s,bitterness,g%s,%s,2026-01-0%s", page, r[0], r[4], r[4][1:]))
 	}
-	for name, text := range map[string]string{
+	dir := folderOf(t, map[string]string{
 		"books.csv": "book,title\nWine,A tasting of wine\n", "leaves.csv": "book,leaf,quire\nWine,1,1\nWine,2,1\nWine,3,1\nWine,4,1\n",
 		"pages.csv": strings.Join(pages, "\n") + "\n", "traces.csv": strings.Join(looks, "\n") + "\n",
 		"study.toml": `title = "A tasting"
@@ -59,9 +57,7 @@ fixed   = ["temp", "contact"]
 temp    = ["cold", "warm"]
 contact = ["no", "yes"]
 `,
-	} {
-		must(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644))
-	}
+	})
 	s, err := study.Open(dir)
 	must(t, err)
 	results, err := s.Run(nil)

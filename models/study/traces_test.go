@@ -64,9 +64,7 @@ part = ["frame", "face", "hands", "feet"]
 		own += fmt.Sprintf("[[question]]\nwords = %q\nmodel = %q\ncontrast = { %s }\ndirection = \"more\"\n%s\n", q.words, q.model, q.contrast, q.more)
 	}
 	made.Files[study.FileName] = []byte(own)
-	for name, data := range made.Files {
-		must(t, os.WriteFile(filepath.Join(dir, name), data, 0o644))
-	}
+	must(t, made.Fill(dir))
 	return scenario, dir
 }
 

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"math"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -41,9 +40,7 @@ func live(t *testing.T, seed uint64) world {
 	must(t, err)
 	dir := t.TempDir()
 	made.Files[study.FileName] = bytes.Replace(made.Files[study.FileName], []byte(tried), []byte("models = []"), 1)
-	for name, text := range made.Files {
-		must(t, os.WriteFile(filepath.Join(dir, name), text, 0o644))
-	}
+	must(t, made.Fill(dir))
 	s, err := study.Open(dir)
 	must(t, err)
 	results, err := s.Run(nil)
@@ -54,7 +51,7 @@ func live(t *testing.T, seed uint64) world {
 	return world{scenario, made.Books, s, results}
 }
 
-func must(t *testing.T, err error) {
+func must(t testing.TB, err error) {
 	t.Helper()
 	if err != nil {
 		t.Fatal(err)

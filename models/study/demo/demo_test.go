@@ -78,7 +78,7 @@ func TestTheSameSeedMakesTheSameBytes(t *testing.T) {
 func TestTheBooksReadBackAsTheyWereLaid(t *testing.T) {
 	made := written(t)
 	dir := t.TempDir()
-	if err := made.fill(dir); err != nil {
+	if err := made.Fill(dir); err != nil {
 		t.Fatal(err)
 	}
 	var ps table.Problems

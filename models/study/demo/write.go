@@ -20,11 +20,11 @@ func Write(dir string) error {
 	if err != nil {
 		return err
 	}
-	return folder.Create(dir, made.fill)
+	return folder.Create(dir, made.Fill)
 }
 
-// fill writes the files into a folder.
-func (m *Made) fill(dir string) error {
+// Fill writes the files into a folder that is there.
+func (m *Made) Fill(dir string) error {
 	for _, name := range slices.Sorted(maps.Keys(m.Files)) {
 		if err := os.WriteFile(filepath.Join(dir, name), m.Files[name], 0o644); err != nil {
 			return err

@@ -18,7 +18,7 @@ import (
 // Fleiss-Cohen.
 func TestLooksBecomeAStudy(t *testing.T) {
 	const file = "testdata/neurologists.csv"
-	if _, err := intake.Sheet(file, ""); err == nil || !strings.Contains(err.Error(), "--grades") || !strings.Contains(err.Error(), "in rising order") {
+	if _, err := (intake.Told{}).Sheet(file, ""); err == nil || !strings.Contains(err.Error(), "--grades") || !strings.Contains(err.Error(), "in rising order") {
 		t.Errorf("grades whose order nothing tells: %v", err)
 	}
 	made, err := intake.Told{Grades: map[string][]string{"damage": {"Doubtful", "Possible", "Probable", "Certain"}}}.Sheet(file, "")
@@ -69,7 +69,7 @@ func TestTheOrderOfGrades(t *testing.T) {
 		if err := os.WriteFile(file, []byte(c.text), 0o644); err != nil {
 			t.Fatal(err)
 		}
-		made, err := intake.Sheet(file, "")
+		made, err := intake.Told{}.Sheet(file, "")
 		if err != nil {
 			t.Errorf("%s: %v", c.name, err)
 		} else if !strings.Contains(string(made.Study), c.want) || !strings.Contains(string(made.Study), `parts  = ["Gesicht"]`) {

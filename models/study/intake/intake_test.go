@@ -105,7 +105,7 @@ func TestWorkbookOfAStudy(t *testing.T) {
 	if err := os.WriteFile(words, []byte("[sheets]\nLagen = \"leaves\"\n"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	made, err := intake.Sheet(file, words)
+	made, err := intake.Told{}.Sheet(file, words)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -127,7 +127,7 @@ func TestWorkbookOfAStudy(t *testing.T) {
 }
 
 func TestLogInTheScholarsWords(t *testing.T) {
-	made, err := intake.Sheet("testdata/log.csv", "testdata/words.toml")
+	made, err := intake.Told{}.Sheet("testdata/log.csv", "testdata/words.toml")
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -154,7 +154,7 @@ func TestTilesAreOfNoBook(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	made, err := intake.Sheet(log, words)
+	made, err := intake.Told{}.Sheet(log, words)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -184,7 +184,7 @@ func TestBroken(t *testing.T) {
 			if words != "" {
 				mapping = put("words.toml", words)
 			}
-			return intake.Sheet(put("log.csv", text), mapping)
+			return intake.Told{}.Sheet(put("log.csv", text), mapping)
 		}
 	}
 	for _, test := range []struct {
@@ -194,13 +194,13 @@ func TestBroken(t *testing.T) {
 	}{
 		{"no file", func() (*intake.Import, error) { return intake.TEI(filepath.Join(dir, "none.xml")) }, "expected a file that can be read; check its name and permissions"},
 		{"a folder without any", func() (*intake.Import, error) { return intake.IIIF(dir) }, "expected a folder of records"},
-		{"a device", func() (*intake.Import, error) { return intake.Sheet("/dev/zero", "") }, "expected a file; name the file itself, not a folder or a device"},
+		{"a device", func() (*intake.Import, error) { return intake.Told{}.Sheet("/dev/zero", "") }, "expected a file; name the file itself, not a folder or a device"},
 		{"a book without leaves", func() (*intake.Import, error) { return intake.TEI(put("a.xml", "<msDesc><head>x</head></msDesc>")) }, `found "no leaf of any book"; expected a count of leaves, a collation, or the place of a text or picture`},
 		{"no table", sheet("x,y\n1,2\n", ""), `found "no table of a study"; expected a sheet that is one of books, leaves, pages, sections, instruments, readings`},
 		{"a table of no kind", sheet("x,y\n1,2\n", "[sheets]\nlog = \"leavs\"\n"), `words.toml, column sheets.log: found "leavs"; expected one of books, leaves, pages, sections, instruments, readings, traces; write leaves.`},
 		{"a constant of no table", sheet("x,y\n1,2\n", "[constant]\nbok = \"a\"\n"), `words.toml, column constant.bok: found "bok"; expected a column that a table of a study has; write book, if that is meant.`},
 		{"a mapping that is not there", func() (*intake.Import, error) {
-			return intake.Sheet(put("b.csv", "a,b\n1,2\n"), filepath.Join(dir, "no.toml"))
+			return intake.Told{}.Sheet(put("b.csv", "a,b\n1,2\n"), filepath.Join(dir, "no.toml"))
 		}, "no.toml: found \"no.toml\"; expected a file that can be read"},
 		{"a cell that is no number", sheet("book,page,date,time,instrument,target,density\na,1r,2026-03-09,14:05,one,page,dark\n", ""), `log.csv, line 2, column density: found "dark"; expected a number with a decimal point`},
 		{"a day in another order", sheet("book,page,date,time,instrument,target,density\na,1r,9.3.2026,14:05,one,page,0.3\n", ""), `column date: found "9.3.2026"; expected a date such as 2026-03-09; write 2026-03-09, if the day stands first.`},

@@ -40,7 +40,7 @@ func TestProposedMapping(t *testing.T) {
 			if err := os.WriteFile(words, []byte(filled), 0o600); err != nil {
 				t.Fatal(err)
 			}
-			made, err := intake.Sheet(file, words)
+			made, err := intake.Told{}.Sheet(file, words)
 			if err != nil {
 				t.Fatalf("%v\n%s", err, filled)
 			}
@@ -76,7 +76,7 @@ func TestProposalAsks(t *testing.T) {
 	if err := os.WriteFile(words, []byte(mapping), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := intake.Sheet(file, words); err == nil || strings.Contains(err.Error(), "words.toml, line") {
+	if _, err := (intake.Told{}).Sheet(file, words); err == nil || strings.Contains(err.Error(), "words.toml, line") {
 		t.Errorf("%v", err)
 	}
 }

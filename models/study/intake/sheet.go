@@ -32,12 +32,9 @@ func kinds() []kind {
 // Sheet reads a spreadsheet: a workbook (.xlsx, .ods) or text with separators.
 // Mapping is the path of the file that maps the scholar's words to ours; empty
 // where there is none. Each sheet that is a table of a study is taken and
-// checked; the others are listed. The error is a [*table.Fault].
-func Sheet(file, mapping string) (*Import, error) { return Told{}.Sheet(file, mapping) }
-
-// Sheet is [Sheet] with what is told. Where no mapping is given and the sheet's own names
+// checked; the others are listed. Where no mapping is given and the sheet's own names
 // are none of ours, the one that [Propose] writes is used. Of looks at traces a study is
-// made, with its coding book.
+// made, with its coding book. The error is a [*table.Fault].
 func (l Told) Sheet(file, mapping string) (*Import, error) {
 	var ps table.Problems
 	data := readFile(file, &ps)

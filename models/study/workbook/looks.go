@@ -146,8 +146,9 @@ func (t *taker) looksOf(name string) (cells map[lookKey]string, lines map[lookKe
 		t.ps.Add(table.Problem{File: t.file + ", sheet " + name, Expected: "the columns page, observer and date", Remedy: "put them back: looks are known by them"})
 		return cells, lines, nil
 	}
+	things := t.things()
 	for i := range sheet.Rows() {
-		for _, thing := range t.things() {
+		for _, thing := range things {
 			c := sheet.Column(thing)
 			if c == nil || c.Label(i) == "" {
 				continue
