@@ -71,7 +71,7 @@ const mostFlyleaves = 20
 // the number of leaves that the record states a leaf is held only where it is more
 // than twice as many, or where it is the only one beyond.
 func (b *builder) impossible(r *Record) func(codex.Folio) string {
-	stated := r.Counts.Front + r.Counts.Leaves + r.Counts.End
+	stated := r.Counts.All()
 	var beyond []int
 	romans, arabics := 0, 0
 	note := func(ranges []codex.Range) {
@@ -124,9 +124,7 @@ func (b *builder) ofVolume(r *Record) {
 	if !plain || first < 2 || last-first+1 != r.Counts.Leaves {
 		return
 	}
-	for n := first; n <= last; n++ {
-		r.Labels = append(r.Labels, codex.Folio{Number: n})
-	}
+	r.Labels = Numbered(first, last, false)
 	b.account.Infer(r.Counts.Line, "the foliation", "the record counts %d and its texts run over as many, from %d to %d: these are taken as their numbers", r.Counts.Leaves, first, last)
 }
 
@@ -192,15 +190,7 @@ func (b *builder) foliate(r *Record, m mentioned, collated int) foliation {
 		b.account.Note(r.Line, "the flyleaves", "the record names leaf %s and counts %d; those missing are put in front", codex.Folio{Number: m.lastRoman, Roman: true}, front+end)
 		front += missing
 	}
-	var f foliation
-	for n := 1; n <= front+end; n++ {
-		folio := codex.Folio{Number: n, Roman: true}
-		if n <= front {
-			f.front = append(f.front, folio)
-		} else {
-			f.end = append(f.end, folio)
-		}
-	}
+	f := foliation{front: Numbered(1, front, true), end: Numbered(front+1, front+end, true)}
 	for n := 1; n <= last; n++ {
 		f.leaves = append(f.leaves, codex.Folio{Number: n, Supplied: m.supplied && m.last > 0})
 		f.leaves = append(f.leaves, inOrder(m.suffixed[n])...)
@@ -275,13 +265,11 @@ func (b *builder) leaves(r *Record) []codex.StatedLeaf {
 // beyond those that it counts, and no more than it counts with the flyleaves.
 func (b *builder) throughout(r *Record, m mentioned) {
 	c := r.Counts
-	all := c.Front + c.Leaves + c.End
+	all := c.All()
 	if r.Labels != nil || c.Leaves == 0 || m.last <= c.Leaves+m.extra() || m.last > all || m.lastRoman > 0 || len(m.suffixed) > 0 {
 		return
 	}
-	for n := 1; n <= all; n++ {
-		r.Labels = append(r.Labels, codex.Folio{Number: n})
-	}
+	r.Labels = Numbered(1, all, false)
 	b.account.Infer(c.Line, "the foliation", "the record counts %d leaves and %d flyleaves, and names leaf %d: the numbers are taken to run through all of them, from 1 to %d", c.Leaves, c.Front+c.End, m.last, all)
 }
 

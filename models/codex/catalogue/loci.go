@@ -2,6 +2,7 @@ package catalogue
 
 import (
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -166,8 +167,8 @@ func (l Locus) Vaguer(other Locus) bool {
 		return false
 	}
 	lettered := other.sided
-	for i, folio := range []codex.Folio{l.Ranges[0].From.Folio, l.Ranges[0].To.Folio} {
-		exact := []codex.Folio{other.Ranges[0].From.Folio, other.Ranges[0].To.Folio}[i]
+	for i, folio := range l.Ends() {
+		exact := other.Ends()[i]
 		if folio.Suffix != "" || folio.Roman || exact.Roman || folio.Number != exact.Number {
 			return false
 		}
@@ -192,54 +193,30 @@ func (l Locus) Backward() bool {
 // OnePage tells whether the place is a single page.
 func (l Locus) OnePage() bool { return len(l.Ranges) == 1 && l.Ranges[0].From == l.Ranges[0].To }
 
-// Letters counts the ends of the place, those that have the letter a or b behind
-// their number, and those that have b; other where the place has a side, another
-// suffix, or pages.
-func (l Locus) Letters() (ends, lettered, b int, other bool) {
-	other = l.sided || l.Paged
+// Ends are the leaves at the ends of the place's ranges.
+func (l Locus) Ends() []codex.Folio {
+	var ends []codex.Folio
 	for _, r := range l.Ranges {
-		for _, suffix := range []string{r.From.Folio.Suffix, r.To.Folio.Suffix} {
-			ends++
-			switch suffix {
-			case "":
-			case "b":
-				lettered, b = lettered+1, b+1
-			case "a":
-				lettered++
-			default:
-				other = true
-			}
-		}
+		ends = append(ends, r.From.Folio, r.To.Folio)
 	}
-	return ends, lettered, b, other
+	return ends
 }
 
-// Lettered counts the ends of the place that have any letter behind their number.
-func (l Locus) Lettered() int {
-	n := 0
-	for _, r := range l.Ranges {
-		for _, suffix := range []string{r.From.Folio.Suffix, r.To.Folio.Suffix} {
-			if suffix != "" {
-				n++
-			}
-		}
-	}
-	return n
-}
+// Sided tells whether the place has a side written, or is in pages, which are sides.
+func (l Locus) Sided() bool { return l.sided || l.Paged }
 
 // LettersAsSides is the place with the letters a and b read as recto and verso.
 func (l Locus) LettersAsSides() Locus {
 	sides := map[string]codex.Side{"a": codex.Recto, "b": codex.Verso}
-	out := Locus{Ranges: make([]codex.Range, len(l.Ranges)), sided: true}
-	for i, r := range l.Ranges {
-		for _, end := range []*codex.PageLabel{&r.From, &r.To} {
+	l.Ranges = slices.Clone(l.Ranges)
+	for i := range l.Ranges {
+		for _, end := range []*codex.PageLabel{&l.Ranges[i].From, &l.Ranges[i].To} {
 			if side, lettered := sides[end.Folio.Suffix]; lettered {
-				end.Folio.Suffix, end.Side = "", side
+				end.Folio.Suffix, end.Side, l.sided = "", side, true
 			}
 		}
-		out.Ranges[i] = r
 	}
-	return out
+	return l
 }
 
 // OfPage gives the side of a leaf that page n, from 1, of a book numbered by
@@ -304,12 +281,7 @@ func LeadingLocus(text string) (l Locus, rest string, ok bool) {
 // strays tells whether letters behind the number of a leaf were read as another
 // leaf: fol. 3v, la Trinité.
 func (l Locus) strays() bool {
-	for _, r := range l.Ranges {
-		for _, end := range []codex.Folio{r.From.Folio, r.To.Folio} {
-			if end.Roman && (end.Suffix != "" || !l.Ranges[0].From.Folio.Roman) {
-				return true
-			}
-		}
-	}
-	return false
+	return slices.ContainsFunc(l.Ends(), func(end codex.Folio) bool {
+		return end.Roman && (end.Suffix != "" || !l.Ranges[0].From.Folio.Roman)
+	})
 }

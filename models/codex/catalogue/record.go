@@ -49,6 +49,18 @@ type Counts struct {
 	Statement
 }
 
+// All is how many leaves and flyleaves it counts.
+func (c Counts) All() int { return c.Front + c.Leaves + c.End }
+
+// Numbered are the leaves from one number to another, with roman numbers perhaps.
+func Numbered(first, last int, roman bool) []codex.Folio {
+	var labels []codex.Folio
+	for n := first; n <= last; n++ {
+		labels = append(labels, codex.Folio{Number: n, Roman: roman})
+	}
+	return labels
+}
+
 // A Quire is a quire of a list of them: its first and its last leaf.
 type Quire struct {
 	Line     int

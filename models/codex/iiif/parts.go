@@ -19,7 +19,7 @@ type Parts map[codex.PageLabel]map[string]string
 func (p Parts) Place(page codex.PageLabel, part string) string { return p[bare(page)][part] }
 
 // fragment is a rectangle of an image (W3C, “Media Fragments URI 1.0”, section 4.2.2).
-var fragment = regexp.MustCompile(`^xywh=(?:pixel:|percent:)?[0-9.]+,[0-9.]+,[0-9.]+,[0-9.]+$`)
+var fragment = regexp.MustCompile(`^xywh=(?:pixel:|(percent:))?([0-9.]+),[0-9.]+,([0-9.]+),[0-9.]+$`)
 
 // ReadParts reads Web Annotations (W3C, “Web Annotation Data Model”) whose bodies name
 // parts of pictures and whose targets are rectangles on the canvases of a manifest: a
@@ -39,19 +39,20 @@ func ReadParts(file string, text []byte, m *Manifest, ps *table.Problems) Parts 
 		fault := func(value, expected, remedy string) {
 			ps.Add(table.Problem{File: file, Column: "annotation " + strconv.Itoa(n+1), Value: value, Expected: expected, Remedy: remedy})
 		}
+		rectangle := fragment.FindStringSubmatch(place)
 		switch {
 		case name == "":
 			fault("", "a body whose text names the part, such as face", "write the part's name as the annotation's text")
 			continue
-		case !fragment.MatchString(place):
+		case rectangle == nil:
 			fault(place, "a rectangle on the image, such as …#xywh=120,340,80,90", "draw "+name+" as a rectangle")
 			continue
 		}
-		for c := range m.Canvases {
-			if m.Canvases[c].ID != canvas || len(m.Canvases[c].Pages) == 0 {
+		for _, c := range m.Canvases {
+			if c.ID != canvas || len(c.Pages) == 0 {
 				continue
 			}
-			page := bare(m.Canvases[c].pageAt(place))
+			page := bare(c.pageAt(rectangle))
 			if out[page] == nil {
 				out[page] = map[string]string{}
 			}
@@ -102,21 +103,16 @@ func partOf(item any) (name, canvas, place string) {
 	return strings.TrimSpace(name), canvas, place
 }
 
-// pageAt is the page of a canvas on which a rectangle stands: of an opening that of its
-// half.
-func (c *Canvas) pageAt(place string) codex.PageLabel {
-	if len(c.Pages) < 2 {
-		return c.Pages[0]
-	}
+// pageAt is the page of a canvas on which a rectangle that fragment found stands: of an
+// opening that of its half.
+func (c *Canvas) pageAt(rectangle []string) codex.PageLabel {
 	middle := c.Width / 2
-	numbers := strings.TrimPrefix(strings.TrimPrefix(place, "xywh="), "pixel:")
-	if strings.HasPrefix(numbers, "percent:") {
-		numbers, middle = strings.TrimPrefix(numbers, "percent:"), 50
+	if rectangle[1] != "" { // per cent
+		middle = 50
 	}
-	fields := strings.Split(numbers, ",")
-	x, _ := strconv.ParseFloat(fields[0], 64) // the pattern holds figures only
-	width, _ := strconv.ParseFloat(fields[2], 64)
-	if x+width/2 < middle {
+	x, _ := strconv.ParseFloat(rectangle[2], 64) // figures and points only
+	width, _ := strconv.ParseFloat(rectangle[3], 64)
+	if len(c.Pages) < 2 || x+width/2 < middle {
 		return c.Pages[0]
 	}
 	return c.Pages[1]

@@ -108,9 +108,7 @@ func placeFirst(words string) (l catalogue.Locus, rest string, ok bool) {
 // parseLocus reads a locus: its words where they name pages, its attributes from
 // and to, its words, or its attributes n and target, which may list several.
 func parseLocus(n *node) (catalogue.Locus, bool) {
-	words := reOpen.ReplaceAllStringFunc(n.words(), func(open string) string {
-		return strings.TrimRight(open, "-–—(?) fFsqSQ.etuivg")
-	})
+	words := closed(n.words())
 	inWords, readable := catalogue.ParseLocus(words)
 	if !readable {
 		inWords, readable = catalogue.ParseLocus(reMisspelt.ReplaceAllString(words, "${1}fol. $2"))
@@ -119,8 +117,9 @@ func parseLocus(n *node) (catalogue.Locus, bool) {
 		return inWords, true
 	}
 	from, to := plain(n.attr("from")), plain(n.attr("to"))
-	if l, ok := catalogue.ParseLocus(from + "–" + to); ok && from != "" && to != "" && readable && inWords.Vaguer(l) {
-		return l, true
+	fromTo, ranged := catalogue.ParseLocus(from + "–" + to)
+	if ranged && from != "" && to != "" && readable && inWords.Vaguer(fromTo) {
+		return fromTo, true
 	}
 	switch {
 	case readable && (from == "" && to == "" || !inWords.Lone() || from == ""):
@@ -133,8 +132,8 @@ func parseLocus(n *node) (catalogue.Locus, bool) {
 		}
 		return inWords, readable // the attribute is a name of the place
 	}
-	if l, ok := catalogue.ParseLocus(from + "–" + to); ok && !(readable && l.Backward()) {
-		return l, true
+	if ranged && !(readable && fromTo.Backward()) {
+		return fromTo, true
 	}
 	return inWords, readable
 }
@@ -144,9 +143,14 @@ var reMisspelt = regexp.MustCompile(`^(\(?)(?:f\p{Ll}{2,4}|bal)\.? ?(\d.*)$`)
 
 // plain is a place in an attribute without the marks of doubt around it.
 func plain(place string) string {
-	return strings.TrimSpace(strings.NewReplacer("(erso)", "", "(ecto)", "", "(", "", ")", "", "?", "").Replace(reOpen.ReplaceAllStringFunc(place, func(open string) string {
+	return strings.TrimSpace(strings.NewReplacer("(erso)", "", "(ecto)", "", "(", "", ")", "", "?", "").Replace(closed(place)))
+}
+
+// closed is a place without the marks that leave its end open.
+func closed(place string) string {
+	return reOpen.ReplaceAllStringFunc(place, func(open string) string {
 		return strings.TrimRight(open, "-–—(?) fFsqSQ.etuivg")
-	})))
+	})
 }
 
 // byTarget reads the places that n or target of a locus list: 7v, #7v #38r.
@@ -217,35 +221,37 @@ func (r *reader) settle(byPages bool, record *catalogue.Record) {
 // with a side behind it, 96av, is of a leaf.
 func (r *reader) settleSides(record *catalogue.Record) {
 	ends, lettered, b, last := 0, 0, 0, 0
-	backward, sided := false, false
+	backward, sided, both := false, false, false // both: letters beside sides
 	leaves := map[codex.Folio]bool{}
 	for _, p := range r.pending {
-		n, withLetter, withB, other := p.locus.Letters()
-		if other && withLetter > 0 || p.locus.Lettered() > withLetter {
-			return
-		}
-		sided = sided || other
-		ends, lettered, b, backward = ends+n, lettered+withLetter, b+withB, backward || p.locus.Backward()
-		for _, place := range p.locus.Ranges {
-			for _, folio := range []codex.Folio{place.From.Folio, place.To.Folio} {
-				if folio.Suffix != "" {
-					leaves[folio] = true
-				}
-				if !folio.Roman {
-					last = max(last, folio.Number)
-				}
+		for _, end := range p.locus.Ends() {
+			ends++
+			if !end.Roman {
+				last = max(last, end.Number)
 			}
+			switch end.Suffix {
+			case "":
+				continue
+			case "a", "b":
+			default:
+				return // a leaf of its own: 13bis
+			}
+			leaves[end] = true
+			lettered++
+			if end.Suffix == "b" {
+				b++
+			}
+			both = both || p.locus.Sided()
 		}
+		sided, backward = sided || p.locus.Sided(), backward || p.locus.Backward()
 	}
 	c := record.Counts
-	tooMany := c.Leaves > 0 && last+len(leaves) > c.Front+c.Leaves+c.End && last <= c.Front+c.Leaves+c.End
-	if lettered < 2 || b == 0 || !tooMany && (sided || 2*lettered < ends && !backward) {
+	tooMany := c.Leaves > 0 && last+len(leaves) > c.All() && last <= c.All()
+	if both || lettered < 2 || b == 0 || !tooMany && (sided || 2*lettered < ends && !backward) {
 		return
 	}
 	for i, p := range r.pending {
-		if _, withLetter, _, _ := p.locus.Letters(); withLetter > 0 || !sided {
-			r.pending[i].locus = p.locus.LettersAsSides()
-		}
+		r.pending[i].locus = p.locus.LettersAsSides()
 	}
 	why := "since no place has r or v"
 	if sided {

@@ -1,6 +1,7 @@
 package tei
 
 import (
+	"cmp"
 	"regexp"
 	"slices"
 	"strconv"
@@ -74,9 +75,9 @@ func (r *reader) countInProse(desc *node, record *catalogue.Record) {
 		if numbers == nil {
 			return
 		}
-		first, _ := strconv.Atoi(numbers[1]) // at most four figures, as the last
-		if last := arabics(numbers[2]); first > 0 && len(last)-first+1 == sum {
-			record.Labels = last[first-1:]
+		first, last := ends(numbers[1:])
+		if first > 0 && last-first+1 == sum {
+			record.Labels = catalogue.Numbered(first, last, false)
 			r.account.Use(line, "the leaves “"+strconv.Itoa(first)+"–"+numbers[2]+"”", "the numbers of the leaves")
 		}
 	}
@@ -143,10 +144,12 @@ func (r *reader) numbers(whole *node, record *catalogue.Record) {
 		r.numbersListed(foliation, record)
 		return
 	}
-	labels := slices.Concat(romans(match[1], match[2]), arabics(match[3]), romans(match[4], match[5]))
+	last, _ := strconv.Atoi(match[3]) // at most four figures
+	front := romans(match[1], match[2])
+	labels := slices.Concat(front, catalogue.Numbered(1, last, false), romans(match[4], match[5]))
 	c := record.Counts
 	twice := match[1] != "" && match[4] != "" && slices.Contains(labels[:len(labels)-1], labels[len(labels)-1])
-	if twice || len(labels) != c.Front+c.Leaves+c.End || len(romans(match[1], match[2])) == c.Front && len(arabics(match[3])) == c.Leaves {
+	if twice || len(labels) != c.All() || len(front) == c.Front && last == c.Leaves {
 		return // as they would be numbered without it
 	}
 	record.Labels = labels
@@ -165,15 +168,16 @@ const listedPart = `(?:[ivxl]+|\d{1,4})(?:[a-z]|\*{1,3})?(?:[-–](?:[ivxl]+|\d{
 // numbersListed reads the numbers on the leaves from a list of them that comes to as
 // many as the record counts.
 func (r *reader) numbersListed(foliation *node, record *catalogue.Record) {
-	c := record.Counts
 	for _, list := range reList.FindAllString(foliation.words(), -1) {
 		var labels []codex.Folio
 		for _, part := range strings.FieldsFunc(list, func(r rune) bool { return r == '+' || r == ',' }) {
 			labels = append(labels, listedLeaves(strings.TrimSpace(part))...)
 		}
-		sorted := slices.Clone(labels)
-		slices.SortFunc(sorted, func(a, b codex.Folio) int { return strings.Compare(a.String(), b.String()) })
-		if len(labels) == c.Front+c.Leaves+c.End && len(slices.Compact(sorted)) == len(labels) {
+		different := map[codex.Folio]bool{}
+		for _, label := range labels {
+			different[label] = true
+		}
+		if len(labels) == record.Counts.All() && len(different) == len(labels) {
 			record.Labels = labels
 			r.account.Use(foliation.line, "the foliation “"+catalogue.Short(list, 60)+"”", "the numbers of the flyleaves and leaves")
 			return
@@ -195,8 +199,8 @@ func listedLeaves(part string) []codex.Folio {
 		if folio.Roman {
 			return romans(m[1], m[3])
 		}
-		if last := arabics(m[3]); folio.Number <= len(last) && folio.Number > 0 {
-			return last[folio.Number-1:]
+		if last, _ := strconv.Atoi(m[3]); folio.Number > 0 { // at most four figures; none are roman ones
+			return catalogue.Numbered(folio.Number, last, false)
 		}
 		return nil
 	case m[4] != "" && len(m[2]) == 1 && m[2] < m[4]:
@@ -222,14 +226,20 @@ func (r *reader) numbersInShelfmark(record *catalogue.Record) {
 	if found == nil || record.Labels != nil {
 		return
 	}
-	first, _ := strconv.Atoi(found[1]) // at most four figures, as the last
-	last := arabics(found[2])
-	if first < 1 || first > len(last) || record.Counts.Leaves != 0 && record.Counts.Leaves != len(last)-first+1 || record.Counts.Front+record.Counts.End > 0 {
+	first, last := ends(found[1:])
+	if first < 1 || first > last || record.Counts.Leaves != 0 && record.Counts.Leaves != last-first+1 || record.Counts.Front+record.Counts.End > 0 {
 		return
 	}
-	record.Labels = last[first-1:]
+	record.Labels = catalogue.Numbered(first, last, false)
 	record.Counts.Leaves = len(record.Labels)
 	r.account.Use(record.Line, "the leaves “"+found[0]+"”", "the numbers of the leaves, from the shelfmark")
+}
+
+// ends are the two numbers that a pattern found, each of at most four figures.
+func ends(found []string) (first, last int) {
+	first, _ = strconv.Atoi(found[0])
+	last, _ = strconv.Atoi(found[1])
+	return first, last
 }
 
 // romans are the leaves from one roman number to another, or the one.
@@ -242,17 +252,7 @@ func romans(from, to string) []codex.Folio {
 	if err != nil {
 		last = first
 	}
-	var labels []codex.Folio
-	for n := first.Number; n <= last.Number; n++ {
-		labels = append(labels, codex.Folio{Number: n, Roman: true})
-	}
-	return labels
-}
-
-// arabics are the leaves from 1 to a number.
-func arabics(to string) []codex.Folio {
-	last, _ := strconv.Atoi(to) // at most four figures
-	return numbersTo(last, false)
+	return catalogue.Numbered(first.Number, last.Number, true)
 }
 
 // reIrregular finds what is said of quires whose leaves do not pair first with last.
@@ -293,9 +293,10 @@ var (
 func (r *reader) quiresByFolios(collation *node, record *catalogue.Record) {
 	labels := record.Labels
 	if labels == nil {
-		labels = slices.Concat(numbersTo(record.Counts.Front, true), numbersTo(max(record.Counts.Leaves, 1), false))
+		labels = slices.Concat(catalogue.Numbered(1, record.Counts.Front, true), catalogue.Numbered(1, max(record.Counts.Leaves, 1), false))
 	}
-	paged := strings.Contains(collation.words(), "(pp. ")
+	words := collation.words()
+	paged := strings.Contains(words, "(pp. ")
 	at := func(number string) int {
 		folio, err := codex.ParseFolio(number)
 		if n, isNumber := strconv.Atoi(number); isNumber == nil && paged {
@@ -309,55 +310,45 @@ func (r *reader) quiresByFolios(collation *node, record *catalogue.Record) {
 	var quires []catalogue.Quire
 	var gone []catalogue.Gap
 	var left []string
-	for _, m := range reByFolios.FindAllStringSubmatch(collation.words(), -1) {
-		from, to := at(m[1]), at(m[1])
-		if m[2] != "" {
-			to = at(m[2])
-		}
+	for _, m := range reByFolios.FindAllStringSubmatch(words, -1) {
+		from, to := at(m[1]), at(cmp.Or(m[2], m[1]))
 		names := romans(m[3], m[4])
 		size, _ := strconv.Atoi(m[5]) // at most three figures
-		here := size
-		for _, change := range reChange.FindAllStringSubmatch(m[6], -1) {
-			n, _ := strconv.Atoi(change[2]) // two figures
-			if change[1] != "+" {
-				n = -n
-			}
-			here += n
+		var lacks []string
+		if found := reLacks.FindStringSubmatch(m[7]); found != nil {
+			lacks = reEach.FindAllString(found[1], -1)
 		}
-		changed := here != size || strings.TrimSpace(m[6]) != ""
-		lacks := reLacks.FindStringSubmatch(m[7])
-		fits := from >= 0 && len(names) > 0 && (here*len(names) == to-from+1) && (!changed || len(names) == 1)
-		if !fits && lacks != nil && len(names) == 1 && !changed && from >= 0 { // the size is what was there once
-			fits = size-len(reEach.FindAllString(lacks[1], -1)) == to-from+1
-		}
-		if told := to - from + 1; !fits && from >= 0 && len(names) == 1 && changed {
-			fits = 0 < told && told <= max(size, here) // its folios are told, whatever was lost or added
-		}
-		if !fits {
-			left = append(left, strings.TrimSpace(m[0]))
+		has := to - from + 1
+		text := strings.TrimSpace(m[0])
+		if from < 0 || !comesTo(has, size, len(names), m[6], len(lacks)) {
+			left = append(left, text)
 			continue
 		}
-		each := (to - from + 1) / len(names)
+		each := has / len(names)
 		for k, name := range names {
 			quires = append(quires, catalogue.Quire{Line: collation.line, Label: strings.ToUpper(name.String()),
 				From: labels[from+k*each], To: labels[from+(k+1)*each-1], Regular: each == size})
 		}
-		text := catalogue.Statement{Text: strings.TrimSpace(m[0]), Line: collation.line}
-		switch {
-		case lacks == nil:
+		if lacks == nil {
 			r.goneIn(m[7], collation.line)
-		case !strings.Contains(m[7], "no loss"):
-			for k, place := range reEach.FindAllString(lacks[1], -1) {
-				n, _ := strconv.Atoi(place)                                                                 // two figures
-				gap := catalogue.Gap{Statement: text, Leaves: 1, Quire: strings.ToUpper(names[0].String())} // in front of all, where the first leaves of the book are gone
-				switch before := min(from+n-k-2, to); {
-				case n > size:
-					continue
-				case before >= 0:
-					gap.After = labels[before]
-				}
-				gone = append(gone, gap)
+		}
+		if strings.Contains(m[7], "no loss") {
+			continue
+		}
+		for k, place := range lacks {
+			n, _ := strconv.Atoi(place) // two figures
+			if n > size {
+				continue
 			}
+			gap := catalogue.Gap{Statement: catalogue.Statement{Text: text, Line: collation.line}, Leaves: 1, Quire: strings.ToUpper(names[0].String())}
+			if before := min(from+n-k-2, to); before >= 0 { // else in front of all
+				gap.After = labels[before]
+			}
+			if last := len(gone) - 1; last >= 0 && gone[last].After == gap.After {
+				gone[last].Leaves++ // lost at one place, and told together
+				continue
+			}
+			gone = append(gone, gap)
 		}
 	}
 	if len(quires) < 2 {
@@ -367,22 +358,26 @@ func (r *reader) quiresByFolios(collation *node, record *catalogue.Record) {
 		r.account.Leave(collation.line, "the collation “"+catalogue.Short(quire, 120)+"”", "it does not come to the leaves that it is said to have; enter them in leaves.csv")
 	}
 	record.Quires, r.byFolios = quires, true
-	for i := 0; i < len(gone); i++ { // leaves lost at one place are told together
-		for i+1 < len(gone) && gone[i].After == gone[i+1].After {
-			gone[i].Leaves++
-			gone = slices.Delete(gone, i+1, i+2)
-		}
-	}
 	r.lost = append(r.lost, gone...)
 }
 
-// numbersTo are the leaves from 1 to a number, with roman numbers perhaps.
-func numbersTo(last int, roman bool) []codex.Folio {
-	labels := make([]codex.Folio, last)
-	for i := range labels {
-		labels[i] = codex.Folio{Number: i + 1, Roman: roman}
+// comesTo tells whether so many quires of a size, changed by leaves added and taken
+// away, come to the leaves that they are said to have. The size of one that lacks
+// leaves may be what it had once; and of one that was changed the leaves are told,
+// whatever was lost or added.
+func comesTo(has, size, quires int, changes string, lacks int) bool {
+	if changes == "" {
+		return quires > 0 && has == quires*size || quires == 1 && lacks > 0 && has == size-lacks
 	}
-	return labels
+	here := size
+	for _, change := range reChange.FindAllStringSubmatch(changes, -1) {
+		n, _ := strconv.Atoi(change[2]) // two figures
+		if change[1] != "+" {
+			n = -n
+		}
+		here += n
+	}
+	return quires == 1 && (has == here || 0 < has && has <= max(size, here))
 }
 
 func (r *reader) addCollation(n *node, record *catalogue.Record) {
