@@ -19,25 +19,35 @@ type Locus struct {
 var (
 	rePaged     = regexp.MustCompile(`^(?i:páginas|página|paginas|pagine|pagina|pages|page|pagg|pag|pgs|pg|pp|p|seiten|seite|sida|side|ss|s|blz)\.? ?(\d.*)$`)
 	rePages     = regexp.MustCompile(`^(\d{1,5})(?: ?[-–—] ?(\d{1,5}))?$`)
-	reUntil     = regexp.MustCompile(`(\d[ab]?|[rv]°?) ?(?:\b(?:to|through|bis|tot|au|a|al|hasta|usque ad)|à) ((?i:fols?|foll|ff?|bll?|cc?)\.? ?)?(\[?\d)`)
-	reSecond    = regexp.MustCompile(`([-–—] ?)(?i:fols?|foll|ff?|bll?|cc?)\. ?`)
-	reLines     = regexp.MustCompile(`,? ?\b(?i:lines|line|lin|ll|l|zeile|z)\.? ?\d+(?: ?[-–] ?\d+\b)?|([rv][a-d]?)[:/]\d+|(\d[rvab])\.\d+(?: ?[-–]+ ?\d+\b)?`)
-	reColumn    = regexp.MustCompile(`(\d ?[rv])/?[a-d]\d{0,3}\b(?: ?[-–] ?[a-d]\b)?`)
 	reSided     = regexp.MustCompile(`[\divxl*\]] ?(?i:[rv]|[ʳᵛ])|(?i:recto|verso)`)
-	reBracketed = regexp.MustCompile(`(\d ?)\(([abrv])\)\d{0,2}`) // the side, and a line, as some catalogues have it: f. 110(b)
 	reSpaces    = regexp.MustCompile(`\s+`)
-	reRemark    = regexp.MustCompile(`(\d[rvab]?)(?: ?[(\[]\p{L}[\p{L} .]{2,}[)\]])$`)                                                          // a word of what stands there: 6v–130r (matn)
-	reDoubled   = regexp.MustCompile(`(\d)[(\[](?:i{1,3}|\d)[)\]]([rv])`)                                                                       // a number given twice: 302(i)r
 	reBlankTail = regexp.MustCompile(`[;,] ?(?:(?:fols?|foll|ff?|bll?)\.? ?)?([\divxl]+[rv]{0,2}(?: ?[-–—,] ?\d*[rv]{0,2})*) ?(?:blank|leer)$`) // 1r–5v; 6r blank
-	reApart     = regexp.MustCompile(`(\d) ([ab])( ?(?:[-–—,;]|to )|$)`)                                                                        // a letter apart from its number: 28 a
-	reSide      = regexp.MustCompile(`([rv])\(?(?:ecto|erso)\)?`)                                                                               // ii r(ecto)
-	reRomanSide = regexp.MustCompile(`^([ivxl]+)-(r|recto|verso)$`)                                                                             // iv-r
-	reOther     = regexp.MustCompile(`(\d ?[rv]?) ?[(\[]\d{1,4} ?[rv]?(?:[-–—]\d{1,4} ?[rv]?)?[)\]]`)                                           // a second numbering: 2r (31r)
-	reOneOf     = regexp.MustCompile(`((?:^|,) ?)\((\d+[rv]{0,2})\)`)                                                                           // one of a list in brackets: 38, (17rv), 39
-	reMargin    = regexp.MustCompile(`(\d ?[rv]{0,2}(?:[-–]v)?),?(?: in(?: the)?)?(?: \p{L}+)? margins?\b`)                                     // 9v lower margin
-	reShelf     = regexp.MustCompile(`^(?:Add|Or|MSS?|Ms|Cod|Rich|Harl|Arundel)\b[\p{L}. ]*\d[\d,. ]*, ((?i:fols?|foll|ff?)\b.*)$`)             // Add. 7,153, fol. 12
 	reQuireOf   = regexp.MustCompile(`^\((?i:quires?|lagen?|part|cahiers?) [^()]*\) `)                                                          // (quires 11–12) (fols. 66–81v)
 )
+
+// besides is what places have besides leaves and sides, or write otherwise than
+// [codex.ParseExtent] reads it, in the order in which it is taken off or rewritten.
+var besides = []struct {
+	over *regexp.Regexp
+	by   string
+}{
+	{regexp.MustCompile(`^(?:Add|Or|MSS?|Ms|Cod|Rich|Harl|Arundel)\b[\p{L}. ]*\d[\d,. ]*, ((?i:fols?|foll|ff?)\b.*)$`), "$1"}, // a shelfmark in front: Add. 7,153, fol. 12
+	{reBlankTail, ""}, // blank pages behind it
+	{regexp.MustCompile(`(\d[rvab]?)(?: ?[(\[]\p{L}[\p{L} .]{2,}[)\]])$`), "$1"},                                                                            // a word of what stands there: 6v–130r (matn)
+	{regexp.MustCompile(`(\d)[(\[](?:i{1,3}|\d)[)\]]([rv])`), "$1$2"},                                                                                       // a number given twice: 302(i)r
+	{regexp.MustCompile(`(\d ?[rv]{0,2}(?:[-–]v)?),?(?: in(?: the)?)?(?: \p{L}+)? margins?\b`), "$1"},                                                       // 9v lower margin
+	{regexp.MustCompile(`((?:^|,) ?)\((\d+[rv]{0,2})\)`), "$1$2"},                                                                                           // one of a list in brackets: 38, (17rv), 39
+	{regexp.MustCompile(`^([ivxl]+)-(r|recto|verso)$`), "$1$2"},                                                                                             // iv-r
+	{regexp.MustCompile(`([rv])\(?(?:ecto|erso)\)?`), "$1"},                                                                                                 // ii r(ecto)
+	{regexp.MustCompile(`(\d) ([ab])( ?(?:[-–—,;]|to )|$)`), "$1$2$3"},                                                                                      // a letter apart from its number: 28 a
+	{regexp.MustCompile(`(\d) ?\([ar]\)\d{0,2}`), "${1}r"},                                                                                                  // the side, and a line, in brackets: f. 110(a)
+	{regexp.MustCompile(`(\d) ?\([bv]\)\d{0,2}`), "${1}v"},                                                                                                  // f. 110(b)
+	{regexp.MustCompile(`(\d ?[rv]?) ?[(\[]\d{1,4} ?[rv]?(?:[-–—]\d{1,4} ?[rv]?)?[)\]]`), "$1"},                                                             // a second numbering: 2r (31r)
+	{regexp.MustCompile(`,? ?\b(?i:lines|line|lin|ll|l|zeile|z)\.? ?\d+(?: ?[-–] ?\d+\b)?|([rv][a-d]?)[:/]\d+|(\d[rvab])\.\d+(?: ?[-–]+ ?\d+\b)?`), "$1$2"}, // lines
+	{regexp.MustCompile(`(\d ?[rv])/?[a-d]\d{0,3}\b(?: ?[-–] ?[a-d]\b)?`), "$1"},                                                                            // columns
+	{regexp.MustCompile(`(\d[ab]?|[rv]°?) ?(?:\b(?:to|through|bis|tot|au|a|al|hasta|usque ad)|à) ((?i:fols?|foll|ff?|bll?|cc?)\.? ?)?(\[?\d)`), "$1-$3"},    // words between the ends: 13r to fol. 25v
+	{regexp.MustCompile(`([-–—] ?)(?i:fols?|foll|ff?|bll?|cc?)\. ?`), "$1"},                                                                                 // a word for leaf again: 13r–fol. 25v
+}
 
 // longestLocus is the longest text that is looked at as a place, in bytes.
 const longestLocus = 400
@@ -54,21 +64,9 @@ func ParseLocus(text string) (Locus, bool) {
 	if paged := rePaged.FindStringSubmatch(text); paged != nil {
 		return parsePages(paged[1])
 	}
-	for _, passed := range []struct {
-		over *regexp.Regexp
-		by   string
-	}{{reShelf, "$1"}, {reBlankTail, ""}, {reRemark, "$1"}, {reDoubled, "$1$2"}, {reMargin, "$1"}, {reOneOf, "$1$2"}, {reRomanSide, "$1$2"}, {reSide, "$1"}, {reApart, "$1$2$3"}} {
-		text = passed.over.ReplaceAllString(text, passed.by)
+	for _, b := range besides {
+		text = b.over.ReplaceAllString(text, b.by)
 	}
-	text = reBracketed.ReplaceAllStringFunc(text, func(side string) string {
-		found := reBracketed.FindStringSubmatch(side)
-		return strings.TrimSpace(found[1]) + map[string]string{"a": "r", "r": "r", "b": "v", "v": "v"}[found[2]]
-	})
-	text = reOther.ReplaceAllString(text, "$1")
-	text = reLines.ReplaceAllString(text, "$1$2")
-	text = reColumn.ReplaceAllString(text, "$1")
-	text = reUntil.ReplaceAllString(text, "$1-$3")
-	text = reSecond.ReplaceAllString(text, "$1")
 	extent, err := codex.ParseExtent(text)
 	if err != nil {
 		return Locus{}, false
@@ -79,13 +77,15 @@ func ParseLocus(text string) (Locus, bool) {
 	return Locus{Ranges: extent.Ranges, sided: reSided.MatchString(text)}, true
 }
 
-// BlankBehind is what a place says of blank pages behind it, such as 6r in 1r–5v; 6r
-// blank; empty where it says nothing of them.
-func BlankBehind(text string) string {
-	if found := reBlankTail.FindStringSubmatch(tidy(text)); found != nil {
-		return found[1]
+// BlankBehind is the blank pages that a place names behind it, such as 6r in 1r–5v; 6r
+// blank.
+func BlankBehind(text string) []codex.Range {
+	found := reBlankTail.FindStringSubmatch(tidy(text))
+	if found == nil {
+		return nil
 	}
-	return ""
+	l, _ := ParseLocus("fols. " + found[1])
+	return l.Ranges
 }
 
 // tidy takes off what stands around a place: brackets, full stops, spaces.

@@ -89,8 +89,13 @@ func (r *reader) item(n *node) *catalogue.Item {
 		r.gone(words, note.line)
 		r.blankIn(words)
 	}
-	item.Remark = item.Title == "" && item.Incipit == "" && (len(text.children("locus", "locusGrp")) == 0 || len(item.Notes) == 1 && reReference.MatchString(item.Notes[0].Text))
-	if len(item.Notes) != 1 || !item.Remark || !reBlankPages.MatchString(item.Notes[0].Text) && !reReference.MatchString(item.Notes[0].Text) {
+	only := "" // what is said of it, where that is one note
+	if len(item.Notes) == 1 {
+		only = item.Notes[0].Text
+	}
+	refers := reReference.MatchString(only)
+	item.Remark = item.Title == "" && item.Incipit == "" && (refers || len(text.children("locus", "locusGrp")) == 0)
+	if !item.Remark || !refers && !reBlankPages.MatchString(only) {
 		r.place(text, item)
 	}
 	n.each(func(part *node) { item.Children = append(item.Children, r.item(part)) }, "msItem", "msItemStruct")
@@ -215,15 +220,19 @@ func (r *reader) place(text *node, item *catalogue.Item) {
 		return
 	}
 	for _, name := range []string{"title", "head", "p", "note", "ab"} {
-		if found := text.find(name); found != nil {
-			if l, rest, ok := catalogue.LeadingLocus(found.words()); ok {
-				if onLeaves(found.words(), rest) {
-					break
-				}
-				item.Begins = l.Lone()
-				r.hold(pending{line: found.line, what: what, locus: l, into: &item.Loci})
-				return
-			}
+		found := text.find(name)
+		if found == nil {
+			continue
+		}
+		words := found.words()
+		l, rest, ok := catalogue.LeadingLocus(words)
+		if ok && onLeaves(words, rest) {
+			break
+		}
+		if ok {
+			item.Begins = l.Lone()
+			r.hold(pending{line: found.line, what: what, locus: l, into: &item.Loci})
+			return
 		}
 	}
 	r.fromEnds(text, what, item)
@@ -319,13 +328,9 @@ func (r *reader) fromEnds(text *node, what string, item *catalogue.Item) {
 		}
 	}
 	if first == nil {
-		if len(text.children("title", "head", "rubric", "incipit")) == 0 { // nothing but its last words
-			for _, name := range []string{"explicit", "finalRubric", "colophon"} {
-				if at := locusIn(text, name); at != nil {
-					r.hold(pending{line: item.Line, what: what, locus: *at, into: &item.Loci})
-					return
-				}
-			}
+		if last := lastPlaces(text); len(last) > 0 && len(text.children("title", "head", "rubric", "incipit")) == 0 { // nothing but its last words
+			r.hold(pending{line: item.Line, what: what, locus: last[0], into: &item.Loci})
+			return
 		}
 		r.lastWords(text, item)
 		return
@@ -338,11 +343,20 @@ func (r *reader) fromEnds(text *node, what string, item *catalogue.Item) {
 
 // lastWords finds where the last words of a text stand.
 func (r *reader) lastWords(text *node, item *catalogue.Item) {
+	for _, at := range lastPlaces(text) {
+		r.hold(pending{line: item.Line, what: item.What(), locus: at, into: &item.Ends})
+	}
+}
+
+// lastPlaces are the places of the last words of a text.
+func lastPlaces(text *node) []catalogue.Locus {
+	var places []catalogue.Locus
 	for _, name := range []string{"explicit", "finalRubric", "colophon"} {
 		if at := locusIn(text, name); at != nil {
-			r.hold(pending{line: item.Line, what: item.What(), locus: *at, into: &item.Ends})
+			places = append(places, *at)
 		}
 	}
+	return places
 }
 
 // locusIn gives the place that the element of a name in the text has.

@@ -30,15 +30,16 @@ func (r *reader) await(what string, loci []*node, into *[]codex.Range) (left boo
 		words := n.words()
 		l, ok := parseLocus(n)
 		if written := n.attr("from") + "–" + n.attr("to"); ok && !l.Lone() && n.attr("to") != "" {
-			byAttributes, readable := catalogue.ParseLocus(written)
-			if first, twice := r.written[words]; twice && first != written && readable && !byAttributes.Backward() {
-				r.account.Note(n.line, what, "its place is written “%s” as that of a text before it; that of its attributes was taken, %s", words, byAttributes.String())
-				l = byAttributes
+			if first, twice := r.written[words]; twice && first != written {
+				if byAttributes, readable := catalogue.ParseLocus(written); readable && !byAttributes.Backward() {
+					r.account.Note(n.line, what, "its place is written “%s” as that of a text before it; that of its attributes was taken, %s", words, byAttributes.String())
+					l = byAttributes
+				}
 			}
 			r.written[words] = written
 		}
-		if blank := catalogue.BlankBehind(words); blank != "" && ok {
-			r.blankIn("fols. " + blank + " blank")
+		if ok {
+			r.blank = append(r.blank, catalogue.BlankBehind(words)...)
 		}
 		switch {
 		case ok:
