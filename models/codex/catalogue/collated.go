@@ -11,11 +11,11 @@ import (
 // they stand (common practice, no source).
 var (
 	// Quires by their sheets with the leaf each ends on: 7IV(56)1II(60), 1IV-1(7).
-	reSheets    = regexp.MustCompile(`\(?(?:\d{1,3} ?[IVX]{1,5}(?: ?[-−–+] ?\d{1,2})?\(\d{1,4}\)[ ,]*)+`)
-	reSheetTerm = regexp.MustCompile(`(\d{1,3}) ?([IVX]{1,5})(?: ?([-−–+]) ?(\d{1,2}))?\((\d{1,4})\)`)
+	reSheets    = regexp.MustCompile(`\(?(?:` + sheetTerm + `[ ,]*)+`)
+	reSheetTerm = regexp.MustCompile(sheetTerm)
 
 	// Quires by how many there are of a size: 12 × 8 (96), 1 × 4–1 (99).
-	reTimes = regexp.MustCompile(`(\d{1,3}) ?[×x] ?(\d{1,3})(?: ?([-−–+]) ?(\d{1,2}))?(?: ?\(([^()]*)\))?`)
+	reTimes = regexp.MustCompile(`(\d{1,3}) ?[×x] ?(\d{1,3})` + changed + `(?: ?\(([^()]*)\))?`)
 
 	// Quires behind the leaf each begins on: (fol. 1) i–vii 8, (fol. 56) viii 6.
 	reOnLeaf = regexp.MustCompile(`\((?:fols?|ff?)\. ?\d{1,4}[rv]?\) ?([ivxl]+)((?: ?[-–] ?[ivxl]+)?),? ?(\d{1,3})(?: leaves)?\b`)
@@ -27,6 +27,11 @@ var (
 	reParted  = regexp.MustCompile(` (?:∥|‖|/) `) // a text ends between two quires
 	reCanc    = regexp.MustCompile(`\bcanc\.`)
 	reOneMore = regexp.MustCompile(`\(\+ (\d) (after|before) (\d{1,2})\)`)
+)
+
+const (
+	changed   = `(?: ?([-−–+]) ?(\d{1,2}))?` // by leaves taken away or added
+	sheetTerm = `(\d{1,3}) ?([IVX]{1,5})` + changed + `\((\d{1,4})\)`
 )
 
 // collated writes a statement of collation as [codex.ParseFormula] reads it, where it
@@ -64,7 +69,7 @@ func bySheetsOf(text string) string {
 	for _, m := range reSheetTerm.FindAllStringSubmatch(text, -1) {
 		kind := m[2]
 		if m[3] != "" {
-			kind = "(" + m[2] + sign(m[3]) + m[4] + ")"
+			kind = "(" + m[2] + m[3] + m[4] + ")"
 		}
 		if m[1] != "1" {
 			kind = m[1] + " " + kind
@@ -79,10 +84,6 @@ func byTimes(times [][]string) string {
 	quire := 1
 	for i, m := range times {
 		n, _ := strconv.Atoi(m[1]) // at most three figures
-		size := m[2]
-		if m[3] != "" {
-			size += sign(m[3]) + m[4]
-		}
 		if i == 0 && m[5] != "" && strings.Trim(m[5], "ivxl") == "" {
 			continue // flyleaves
 		}
@@ -91,14 +92,7 @@ func byTimes(times [][]string) string {
 			label = fmt.Sprintf("%d–%d", quire, quire+n-1)
 		}
 		quire += n
-		terms = append(terms, label+"^"+size)
+		terms = append(terms, label+"^"+m[2]+m[3]+m[4])
 	}
 	return strings.Join(terms, ", ")
-}
-
-func sign(written string) string {
-	if written == "+" {
-		return "+"
-	}
-	return "-"
 }
