@@ -24,3 +24,8 @@ func modeFaces(modes []mixed.RandomEffect) []Output {
 	}
 	return []Output{tableOutput(g)}
 }
+
+// inferenceFaces shows what a fit says besides its effects.
+func inferenceFaces(x mixed.Inferences) ([]Output, error) {
+	return shownFaces(report.Shown{Said: x.Sentences(), Tables: report.InferenceTables("inference", &x, nil)}, nil)
+}

@@ -48,12 +48,7 @@ func (x terminal) screen() string { return x.tmux("capture-pane", "-p", "-J", "-
 func (x terminal) begin(command string) {
 	x.Helper()
 	x.send("clear")
-	for range 200 {
-		if !strings.Contains(x.screen(), ">") {
-			break
-		}
-		time.Sleep(50 * time.Millisecond)
-	}
+	x.await(func(screen string) bool { return !strings.Contains(screen, ">") })
 	x.send(x.bin + " " + command)
 	x.waitFor("q ends the day >")
 }
@@ -62,13 +57,20 @@ func (x terminal) send(line string) { x.tmux("send-keys", "-t", "desk", line, "E
 
 func (x terminal) waitFor(words string) {
 	x.Helper()
+	if !x.await(func(screen string) bool { return strings.Contains(screen, words) }) {
+		x.Fatalf("%q is not on the screen:\n%s", words, x.screen())
+	}
+}
+
+// await waits up to ten seconds for the screen to be as wanted.
+func (x terminal) await(wanted func(screen string) bool) bool {
 	for range 200 {
-		if strings.Contains(x.screen(), words) {
-			return
+		if wanted(x.screen()) {
+			return true
 		}
 		time.Sleep(50 * time.Millisecond)
 	}
-	x.Fatalf("%q is not on the screen:\n%s", words, x.screen())
+	return false
 }
 
 // pullThePlug kills the program.
@@ -94,35 +96,61 @@ func (x terminal) column(path string, places ...int) (out []string) {
 	return out
 }
 
+// A step is a line that is typed, the words on the screen behind it, and what the table
+// then holds.
+type step struct{ line, next, cell string }
+
+// A sitting is a page that is named, the question behind it, and the steps from there.
+type sitting struct {
+	page, question string
+	steps          []step
+}
+
+// sit runs a command of the desk for each sitting: at every other one the plug is pulled
+// at a random moment after so many steps, the others are ended as a day is. It gives what
+// the table must hold.
+func (x terminal) sit(command, ended string, most int, r *rand.Rand, sittings []sitting) (want []string) {
+	x.Helper()
+	for k, s := range sittings {
+		x.begin(command)
+		x.send("p " + s.page)
+		x.waitFor(s.question)
+		steps := s.steps
+		if k%2 == 0 {
+			steps = steps[:most]
+		}
+		for _, step := range steps {
+			x.send(step.line)
+			x.waitFor(step.next)
+			want = append(want, step.cell)
+		}
+		if k%2 == 0 {
+			time.Sleep(time.Duration(r.IntN(30)) * time.Millisecond)
+			x.pullThePlug()
+			continue
+		}
+		x.send("q")
+		x.waitFor(ended)
+	}
+	return want
+}
+
 // TestLogInATerminal types readings into thumbed log in a real terminal, kills it
 // at random moments, and begins again: every reading that was followed by a new
 // question is in the table once, in order.
 func TestLogInATerminal(t *testing.T) {
 	x := newTerminal(t)
 	log := filepath.Join(x.dir, "readings.csv")
-	r := rand.New(rand.NewPCG(3, 4))
-	var want []string
+	var sittings []sitting
 	for k := range 4 {
-		x.begin("log " + filepath.Join(x.dir, "demo") + " --instrument bench --observer HB --to " + log)
-		x.send(fmt.Sprintf("p %dr", 12+k))
-		x.waitFor("untouched spot, 1 of 2 >")
-		for i := range 5 {
+		s := sitting{page: fmt.Sprintf("%dr", 12+k), question: "untouched spot, 1 of 2 >"}
+		for i, next := range []string{"untouched spot, 2 of 2 >", "thumbed corner, 1 of 3 >", "thumbed corner, 2 of 3 >", "thumbed corner, 3 of 3 >", "All placings are done."} {
 			density := fmt.Sprintf("0.%02d", 10+5*k+i)
-			x.send(density)
-			next := []string{"untouched spot, 2 of 2 >", "thumbed corner, 1 of 3 >", "thumbed corner, 2 of 3 >", "thumbed corner, 3 of 3 >", "All placings are done."}[i]
-			x.waitFor(next)
-			want = append(want, density)
-			if i == 3 && k%2 == 0 { // the plug is pulled
-				time.Sleep(time.Duration(r.IntN(30)) * time.Millisecond)
-				x.pullThePlug()
-				break
-			}
+			s.steps = append(s.steps, step{density, next, density})
 		}
-		if k%2 == 1 {
-			x.send("q")
-			x.waitFor("Measure again on another day")
-		}
+		sittings = append(sittings, s)
 	}
+	want := x.sit("log "+filepath.Join(x.dir, "demo")+" --instrument bench --observer HB --to "+log, "Measure again on another day", 4, rand.New(rand.NewPCG(3, 4)), sittings)
 	if got := x.column(log, 9); strings.Join(got, " ") != strings.Join(want, " ") {
 		t.Errorf("in the table: %v\nconfirmed:    %v", got, want)
 	}
@@ -133,32 +161,21 @@ func TestLogInATerminal(t *testing.T) {
 func TestLooksInATerminal(t *testing.T) {
 	x := newTerminal(t)
 	log := filepath.Join(x.dir, "looks.csv")
-	r := rand.New(rand.NewPCG(5, 6))
-	var want []string
+	var sittings []sitting
 	grades := []string{"intact", "dulled", "abraded", "bare"}
 	for k, page := range []string{"7r", "8r", "9r", "10r"} {
-		x.begin("log " + filepath.Join(x.dir, "demo") + " --traces --observer HB --to " + log)
-		x.send("p " + page)
-		x.waitFor("rubbing, face: 0 intact")
+		s := sitting{page: page, question: "rubbing, face: 0 intact"}
 		for i, next := range []string{"rubbing, hands: 0", "rubbing, feet: 0", "rubbing, frame: 0", "wax: count >", "All looks are taken."} {
-			grade, line := grades[(k+i)%4], []string{grades[(k+i)%4], fmt.Sprint((k + i) % 4)}[i%2]
+			grade := grades[(k+i)%4]
+			line := []string{grade, fmt.Sprint((k + i) % 4)}[i%2]
 			if i == 4 {
 				grade, line = fmt.Sprint(k), fmt.Sprint(k)
 			}
-			x.send(line)
-			x.waitFor(next)
-			want = append(want, grade)
-			if i == 2 && k%2 == 0 { // the plug is pulled
-				time.Sleep(time.Duration(r.IntN(30)) * time.Millisecond)
-				x.pullThePlug()
-				break
-			}
+			s.steps = append(s.steps, step{line, next, grade})
 		}
-		if k%2 == 1 {
-			x.send("q")
-			x.waitFor("Look at these again on another day")
-		}
+		sittings = append(sittings, s)
 	}
+	want := x.sit("log "+filepath.Join(x.dir, "demo")+" --traces --observer HB --to "+log, "Look at these again on another day", 3, rand.New(rand.NewPCG(5, 6)), sittings)
 	if got := x.column(log, 4, 5); strings.Join(got, " ") != strings.Join(want, " ") {
 		t.Errorf("in the table: %v\nconfirmed:    %v", got, want)
 	}
