@@ -121,6 +121,17 @@ func (b *Book) Section(page int) *Section {
 	return nil
 }
 
+// Pictures counts the pages with a picture.
+func (b *Book) Pictures() int {
+	n := 0
+	for i := range b.Pages {
+		if b.Pages[i].Picture {
+			n++
+		}
+	}
+	return n
+}
+
 // Present lists the pages (indices into Pages) of the leaves still there, in
 // physical order.
 func (b *Book) Present() []int {

@@ -2,11 +2,18 @@ package report
 
 import (
 	"fmt"
+	"slices"
 
 	"thumbed/models/mixed"
 	"thumbed/models/report/grid"
 	"thumbed/models/wording"
 )
+
+// fitNotes are what must be known of a fit, and what it was asked for that is said in
+// sentences.
+func fitNotes(x *mixed.Inferences) []string {
+	return wording.TypesetAll(slices.Concat(x.Sentences(), x.Diagnosed, x.Notes))
+}
 
 // InferenceTables are what a model asks of its fit besides its effects, where these
 // are tables; name begins their places on a page, term gives the words of an effect

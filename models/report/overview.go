@@ -231,12 +231,7 @@ func (b BookResult) pictureFinding() Finding {
 		return nothing("Not measured", "")
 	}
 	tests := b.pictureTests()
-	inBook := 0
-	for _, p := range b.Book.Pages {
-		if p.Picture {
-			inBook++
-		}
-	}
+	inBook := b.Book.Pictures()
 	switch {
 	case inBook == 0:
 		f := nothing("No picture in this book", "")

@@ -378,7 +378,7 @@ func (r *Results) modelView(m ModelResult) modelView {
 	v.Facts += fmt.Sprintf(" Rows used: %s; −2 log likelihood: %s.", wording.Whole(m.Fit.N), wording.Fixed(m.Fit.MinusTwiceLogLik, 3))
 	v.Fixed, v.Random, v.Correlations = r.fixedGrid(m), r.randomGrid(m), r.variationSentences(m, "page", "pages")
 	v.Inferences = InferenceTables("inference-of-"+r.fitFile(m), &m.Fit.Inferences, func(name string) string { return wording.Capital(r.term(m, name)) })
-	v.Boundary, v.Notes = m.Fit.Boundary, wording.TypesetAll(slices.Concat(m.Fit.Sentences(), m.Fit.Diagnosed, m.Fit.Notes))
+	v.Boundary, v.Notes = m.Fit.Boundary, fitNotes(&m.Fit.Inferences)
 	if !m.Fit.Converged {
 		v.Notes = append([]string{"The search for the best fit did not converge: do not use these numbers until the notes below have been followed."}, v.Notes...)
 	}

@@ -98,12 +98,12 @@ type sharedBookRow struct {
 	reason string            // where drop is nil or refused
 }
 
-// value is a number of the drop; NaN where it has none.
-func (b sharedBookRow) value(of func(*dropoff.BookDrop) float64) float64 {
+// given is the drop; nil where the book was left out or it was refused.
+func (b sharedBookRow) given() *dropoff.BookDrop {
 	if b.reason != "" {
-		return math.NaN()
+		return nil
 	}
-	return of(b.drop)
+	return b.drop
 }
 
 func (b sharedBookRow) has() string {

@@ -186,16 +186,11 @@ func pictureSentence(name string, b BookResult) Sentence {
 // picturesTested says how many of the pages tested have a picture, and of how many
 // in the book where others could not be tested.
 func (b BookResult) picturesTested() string {
-	pictures := 0
-	for _, page := range b.Book.Pages {
-		if page.Picture {
-			pictures++
-		}
+	tested := wording.Whole(b.Profile.Pictures)
+	if pictures := b.Book.Pictures(); b.Profile.Pictures < pictures {
+		return tested + " of its " + wording.Whole(pictures) + " with pictures"
 	}
-	if tested := b.Profile.Pictures; tested < pictures {
-		return wording.Whole(tested) + " of its " + wording.Whole(pictures) + " with pictures"
-	}
-	return wording.Whole(b.Profile.Pictures) + " with pictures"
+	return tested + " with pictures"
 }
 
 // excessText is how far a page stands above its section; told in full the first

@@ -177,21 +177,17 @@ func (r *Results) readerNames(p ReaderPair) (one, other, where string) {
 // pairSentence tells of a pair that the study file names.
 func (r *Results) pairSentence(p ReaderPair) Sentence {
 	s := Sentence{Topic: Stopped}
-	one, other, where := r.readerNames(p)
 	if p.Difference == nil {
-		s.Text = fmt.Sprintf("Whether readings of %s and %s show the same decline %s cannot be said. %s", one, other, where, wording.Typeset(wording.Sentence(p.Failed)))
+		s.Text = r.pairWords(p) + " " + wording.Typeset(wording.Sentence(p.Failed))
 		return s
 	}
+	one, other, _ := r.readerNames(p)
 	last := p.last()
 	s.Numbers = append(s.Numbers,
 		Number{Name: fmt.Sprintf("share of wear left at %v, %s less %s", last.Office, one, other), Value: last.Difference, Low: last.Low, High: last.High, Unit: "share"},
 		plain("p that both show the same decline", p.P(), "p"), plain("p adjusted over the pairs compared", p.Adjusted, "p"))
-	verdict := "Readings of %s and %s are not shown to differ in their decline %s"
-	if p.apart() {
-		verdict = "Readings of %s and %s differ in their decline %s"
-	}
-	s.Text = fmt.Sprintf(verdict+". At %v, the last office of both, the share of the first less that of the second is %s.",
-		one, other, where, last.Office, wording.PercentEstimate(last.Difference, last.Low, last.High))
+	s.Text = fmt.Sprintf("%s At %v, the last office of both, the share of the first less that of the second is %s.",
+		r.pairWords(p), last.Office, wording.PercentEstimate(last.Difference, last.Low, last.High))
 	for _, reader := range []Reader{p.One, p.Other} {
 		if c := r.DeclineBy(reader); c != nil && len(c.Breaks) > 0 {
 			s.Text += fmt.Sprintf(" Among the offices of %s a break is known %s: what differs may be its doing, not the reader’s.", r.quotedName(r.Books[reader.Book].Book), wording.List(c.Breaks))

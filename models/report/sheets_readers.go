@@ -27,9 +27,7 @@ func (r *Results) sharedGrid(s SharedDrop) grid.Grid {
 }
 
 func (r *Results) sharedBookTable(name, title string, rows []sharedBookRow) grid.Grid {
-	drop := func(of func(*dropoff.BookDrop) float64) func(sharedBookRow) float64 {
-		return func(b sharedBookRow) float64 { return b.value(of) }
-	}
+	drop := numbersOf(sharedBookRow.given)
 	alone := func(of func(sharedBookRow) float64) func(sharedBookRow) grid.Cell {
 		return func(b sharedBookRow) grid.Cell {
 			if b.drop == nil {

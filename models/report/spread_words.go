@@ -81,12 +81,7 @@ func (b BookResult) picturesWords() string {
 
 // uncomparedWords say how many pictures could not be tested, beside those that were.
 func (b BookResult) uncomparedWords(tested int) string {
-	beside := -tested
-	for _, p := range b.Book.Pages {
-		if p.Picture {
-			beside++
-		}
-	}
+	beside := b.Book.Pictures() - tested
 	if beside <= 0 {
 		return ""
 	}

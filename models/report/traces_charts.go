@@ -221,11 +221,7 @@ func (r *Results) lookStrip(i int) (sketch, bool) {
 	observers := map[string]bool{}
 	for k := range r.Traces.Coding {
 		t := &r.Traces.Coding[k]
-		parts := t.Parts
-		if len(parts) == 0 {
-			parts = []string{""}
-		}
-		for _, part := range parts {
+		for _, part := range t.PartsOfPage() {
 			row := lookRow{label: r.Labels.Column(t.Name), levels: len(t.Levels())}
 			if part != "" {
 				row.label = part

@@ -246,7 +246,7 @@ func (r *Results) traceModelView(k int, m TraceModel) traceModelView {
 		return v
 	}
 	v.Facts = r.traceFacts(m)
-	v.Notes = wording.TypesetAll(slices.Concat(m.Fit.Sentences(), m.Fit.Diagnosed, m.Fit.Notes))
+	v.Notes = fitNotes(&m.Fit.Inferences)
 	others := m.Fit.Inferences
 	others.Adjusted = nil // shown as Means
 	v.Inferences = InferenceTables("inference-of-"+v.ID, &others, nil)

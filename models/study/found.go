@@ -122,17 +122,12 @@ func (s *Study) Found() Found {
 }
 
 func countBook(b *codex.Book) FoundBook {
-	found := FoundBook{ID: b.ID, Sections: len(b.Sections), Notes: b.Notes()}
+	found := FoundBook{ID: b.ID, Sections: len(b.Sections), Pictures: b.Pictures(), Notes: b.Notes()}
 	for i := range b.Leaves {
 		if b.Leaves[i].State == codex.Lost {
 			found.Lost++
 		} else {
 			found.Leaves++
-		}
-	}
-	for i := range b.Pages {
-		if b.Pages[i].Picture {
-			found.Pictures++
 		}
 	}
 	return found

@@ -87,15 +87,14 @@ func inBrowser(t testing.TB, page string) string {
 		t.Skip("there is no DejaVu Sans here")
 	}
 	dir := t.TempDir()
-	fonts := filepath.Join(dir, "fonts.conf")
-	fonts1 := filepath.Join(dir, "fonts")
-	if err := os.MkdirAll(fonts1, 0o755); err != nil {
+	config, fonts := filepath.Join(dir, "fonts.conf"), filepath.Join(dir, "fonts")
+	if err := os.Mkdir(fonts, 0o755); err != nil {
 		t.Fatal(err)
 	}
 	for path, data := range map[string][]byte{
-		filepath.Join(fonts1, "plain.ttf"): letters,
-		fonts:                              []byte(`<?xml version="1.0"?><!DOCTYPE fontconfig SYSTEM "fonts.dtd"><fontconfig><dir>` + fonts1 + `</dir><cachedir>` + filepath.Join(dir, "cache") + `</cachedir></fontconfig>`),
-		filepath.Join(dir, "page.html"):    []byte(page),
+		filepath.Join(fonts, "plain.ttf"): letters,
+		config:                            []byte(`<?xml version="1.0"?><!DOCTYPE fontconfig SYSTEM "fonts.dtd"><fontconfig><dir>` + fonts + `</dir><cachedir>` + filepath.Join(dir, "cache") + `</cachedir></fontconfig>`),
+		filepath.Join(dir, "page.html"):   []byte(page),
 	} {
 		if err := os.WriteFile(path, data, 0o644); err != nil {
 			t.Fatal(err)
@@ -105,7 +104,7 @@ func inBrowser(t testing.TB, page string) string {
 	defer cancel()
 	browser := exec.CommandContext(stop, chromium, "--headless", "--no-sandbox", "--disable-gpu", "--disable-background-networking",
 		"--user-data-dir="+filepath.Join(dir, "profile"), "--window-size=1200,900", "--virtual-time-budget=20000", "--dump-dom", "file://"+filepath.Join(dir, "page.html"))
-	browser.Env = append(os.Environ(), "FONTCONFIG_FILE="+fonts, "HOME="+dir)
+	browser.Env = append(os.Environ(), "FONTCONFIG_FILE="+config, "HOME="+dir)
 	out, err := browser.Output()
 	if err != nil {
 		t.Fatalf("the browser: %v", err)
