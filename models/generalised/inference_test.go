@@ -3,6 +3,7 @@ package generalised
 import (
 	"context"
 	"math"
+	"slices"
 	"testing"
 
 	"thumbed/models/student"
@@ -200,6 +201,50 @@ func TestTwoGradesAreYesOrNo(t *testing.T) {
 	}
 	if len(grades.Notes) == 0 {
 		t.Error("nothing is said of how the two relate")
+	}
+}
+
+// A refit without a group is the fit of the table without its rows.
+func TestRefitWithoutGroup(t *testing.T) {
+	counts := "outcome=\"TICKS\"\nkind=\"counts\"\nfixed=[\"height\"]\n[[random]]\nby=\"LOCATION\"\nterms=[\"intercept\"]\n"
+	for _, c := range []struct{ name, data, by, model string }{
+		{"yes or no", "cbpp.csv", "herd", cbppModel},
+		{"yes or no, probit", "cbpp.csv", "herd", "link=\"probit\"\n" + cbppModel},
+		{"grades", "wine.csv", "judge", wineModel},
+		{"grades by expectation propagation", "wine.csv", "judge", "link=\"probit\"\n" + wineModel},
+		{"counts", "grouseticks.csv", "LOCATION", counts},
+		{"counts, negative binomial", "grouseticks.csv", "LOCATION", "spread=\"negative binomial\"\n" + counts},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			model, data := parsed(t, c.model), readTable(t, c.data)
+			f, err := New(model, data)
+			if err != nil {
+				t.Fatal(err)
+			}
+			information := inverse(f.covariance)
+			groups, _ := data.Column(c.by).Levels()
+			for _, group := range groups[:3] {
+				var rows []int
+				for i := range data.Rows() {
+					if data.Column(c.by).Label(i) != group {
+						rows = append(rows, i)
+					}
+				}
+				exact, err := New(model, data.Select(rows))
+				if err != nil {
+					t.Fatal(err)
+				}
+				own := f.refitWithout(&f.d.random.factors[0], slices.Index(f.d.lay.Factors[0].Groups, group), information)
+				if len(own) != len(exact.psi) {
+					t.Fatalf("without %s: %v", group, own)
+				}
+				for i, v := range own { // the refit ends where a step gains less than a thousandth
+					if se := math.Sqrt(f.covariance.At(i, i)); math.Abs(v-exact.psi[i]) > 0.05*se {
+						t.Errorf("without %s parameter %d is %.4f, of the table without its rows %.4f (standard error %.4f; with all %.4f)", group, i, v, exact.psi[i], se, f.psi[i])
+					}
+				}
+			}
+		})
 	}
 }
 

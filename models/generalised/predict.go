@@ -160,12 +160,8 @@ func (f *Fit) decisiveGroups(ctx context.Context, o mixed.Inferring) []string {
 		without := make([][]float64, fac.groups)
 		sparse.InParallel(fac.groups, func(g int) {
 			names[g] = strings.Join(lay.By, " / ") + " " + lay.Groups[g]
-			if ctx.Err() != nil {
-				return
-			}
-			c := criterion{f.d.without(fac, int32(g)).criterion(f.way())}
-			if end := minimise(c, f.psi, information, roughlyNear, nil); !math.IsInf(end.f, 1) {
-				without[g] = end.x
+			if ctx.Err() == nil {
+				without[g] = f.refitWithout(fac, g, information)
 			}
 		})
 		for j, c := range f.Fixed {
@@ -189,6 +185,16 @@ func (f *Fit) decisiveGroups(ctx context.Context, o mixed.Inferring) []string {
 		}
 	}
 	return out
+}
+
+// refitWithout gives ψ as it is without a group, from where the fit stands; nil where
+// there is no likelihood.
+func (f *Fit) refitWithout(fac *factor, group int, information *mat.SymDense) []float64 {
+	end := minimise(criterion{f.d.without(fac, int32(group)).criterion(f.way())}, f.psi, information, roughlyNear, nil)
+	if math.IsInf(end.f, 1) {
+		return nil
+	}
+	return end.x
 }
 
 // without is the design with the rows of one group counting for nothing.

@@ -56,8 +56,11 @@ func (p *propagation) begin() bool {
 		}
 	}
 	for i, f := range p.d.weight {
-		p.tau[i] = math.Max(p.w[i], 0) / f
-		p.nu[i] = p.s[i]/f + p.tau[i]*p.r[i]
+		p.tau[i], p.nu[i] = 0, 0
+		if f > 0 {
+			p.tau[i] = math.Max(p.w[i], 0) / f
+			p.nu[i] = p.s[i]/f + p.tau[i]*p.r[i]
+		}
 	}
 	p.ready = true
 	return true
@@ -158,6 +161,10 @@ func (p *propagation) logLik(psi []float64) float64 {
 // row's probability is too small to be told.
 func (p *propagation) sweep(from, to int) (value, change float64) {
 	for i := from; i < to; i++ {
+		if p.d.weight[i] == 0 { // it counts for nothing, and has no site
+			p.t[i], p.v[i] = 0, 0
+			continue
+		}
 		mean, variance := p.cavity(i)
 		x, ok := p.tilt(i, mean, variance)
 		if !ok || !(variance >= 0) {

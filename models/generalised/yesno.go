@@ -98,6 +98,9 @@ func (k yesNo) third(t *trial, from, to int) {
 // thirdOfLogit is n·F·(1 − F)·(2F − 1) of row i, from y − n·F and n·F·(1 − F).
 func (yesNo) thirdOfLogit(t *trial, i int) float64 {
 	y, n := t.d.y[i], t.d.y[i]+t.d.no[i]
+	if n == 0 { // it counts for nothing
+		return 0
+	}
 	return t.w[i] * (2*(y-t.s[i])/n - 1)
 }
 
