@@ -107,16 +107,14 @@ func (f CorpusFailure) kind() [3]string {
 
 // FailureCount says of how many folders and books something failed.
 func (c *Corpus) FailureCount() string {
-	folders, books := map[string]bool{}, map[string]bool{}
+	books := map[string]bool{}
 	for _, f := range c.Failures {
-		if f.Book == "" {
-			folders[f.Folder] = true
-		} else {
+		if f.Book != "" {
 			books[f.Folder+"\x00"+f.Book] = true
 		}
 	}
 	var parts []string
-	if n := len(folders); n > 0 {
+	if n := c.lostFolders(); n > 0 {
 		parts = append(parts, fmt.Sprintf("%s of %s could not be used", wording.Whole(n), wording.Count(c.Folders, "folder", "folders")))
 	}
 	if n := len(books); n > 0 {
@@ -149,7 +147,8 @@ func (c *Corpus) CheckedWords(models, questions int) string {
 // common, and how sure that is. A question that is asked of each book by itself
 // is told by counts.
 func (c *Corpus) Sentences() []Sentence {
-	out := c.once().answerSentences()
+	once := c.once()
+	out := once.answerSentences()
 	for _, q := range c.askedOfEach() {
 		s := Sentence{Topic: Asked, Text: wording.Sentence(q.words) + " " + eachWords(q)}
 		for _, verdict := range verdicts {
@@ -163,8 +162,8 @@ func (c *Corpus) Sentences() []Sentence {
 	sure := fmt.Sprintf("%s %s with %s on %s were used, from %s.", c.FailureCount(), wording.Count(len(c.Books), "book", "books"),
 		wording.Count(c.readings(), "reading", "readings"), wording.Count(c.pages(), "page", "pages"), wording.Count(c.Folders-c.lostFolders(), "folder", "folders"))
 	out = append(out, Sentence{Topic: Sure, Text: sure, Numbers: []Number{plain("folders", float64(c.Folders), ""), plain("books", float64(len(c.Books)), "books"), plain("pages measured", float64(c.pages()), "pages")}}, c.repeats())
-	for _, m := range c.once().Models {
-		if s, ok := c.once().modelSentence(m); ok {
+	for _, m := range once.Models {
+		if s, ok := once.modelSentence(m); ok {
 			out = append(out, s)
 		}
 	}

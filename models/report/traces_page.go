@@ -40,10 +40,10 @@ type traceModelView struct {
 }
 
 func (r *Results) tracesView(shelf *figureShelf) *tracesView {
-	t := r.Traces
 	if !r.looked() {
 		return nil
 	}
+	t := r.Traces
 	v := &tracesView{Answers: r.toldGrid(), Traces: r.traceGrid(), Coding: r.codingGrid(), States: r.stateGrid(), Pairs: r.agreedGrid(), Grades: r.gradeGrid()}
 	all := func(prefix, table string) (out []*figureView) {
 		for _, f := range shelf.figures {
