@@ -653,10 +653,21 @@ func TestRangesWithin(t *testing.T) {
 	}
 }
 
+// Where every range names one image, and the images show openings, texts begin there and
+// run on, as they do where an image shows one page.
+func TestTextsBeginOnOpenings(t *testing.T) {
+	got := read(t, version3(`{"id":"r1","type":"Range","label":{"en":["Litany"]},"items":[{"id":"https://example.org/c1","type":"Canvas"}]},
+		{"id":"r2","type":"Range","label":{"en":["Prayer"]},"items":[{"id":"https://example.org/c3","type":"Canvas"}]}`, quoted("f. 001v - 002", "f. 002v - 003", "f. 003v - 004")...))
+	if got.Sections() != "Litany|litany|||ff. 1v–3r\nPrayer|prayer|||ff. 3v–4v" {
+		t.Errorf("the texts are %q", got.Sections())
+	}
+}
+
 // Forms of labels that libraries' manifests have.
 func TestLabelsOfLibraries(t *testing.T) {
 	for text, want := range map[string]string{
 		"f. 13r": "13r", "Folio 13 recto": "13r", "fol. 13 r°": "13r", "[13r]": "13r", "f. 13 (recto)": "13r", "fol. 13, verso": "13v", "13 v.": "13v", "MS-alder-7_013r.jpg": "13r", "12v|13r": "12v 13r", "12v / 13r": "12v 13r",
+		"f. 033v - 034": "33v 34r", "f. 12v-13": "12v 13r", "12v - 14": "12v", "f. 465v - garde": "", // as the Bibliothèque virtuelle des manuscrits médiévaux labels openings
 		"p. 25": "13r", "[p. 25]": "13r", "page [26]": "13v", "Image 168 / Page 166": "83v", "The town's guilds pg. 61": "31r", "Bild 168 / Sida 166": "83v", "pp. 24-25": "12v 13r",
 		"Flyleaf i recto": "ir", "Ir": "ir",
 		"Front cover": "", "Garde supérieure 1r": "", "Front flyleaf 2 verso": "", "Vorsatz 1r": "", "Image 12": "", "12": "", "-": "", "bindingA": "",

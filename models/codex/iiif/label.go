@@ -2,6 +2,7 @@ package iiif
 
 import (
 	"regexp"
+	"strconv"
 	"strings"
 
 	"thumbed/models/codex"
@@ -37,6 +38,10 @@ var reMedium = regexp.MustCompile(`(?i)\b(?:tape|cassette|reel|dis[ck]|track|ban
 // languages (common practice, no source).
 var reLacuna = regexp.MustCompile(`(?i)\b(?:lacun[ae]|missing|wanting|lost|fehlt|fehlend\w*|fehlstelle|manquant\w*|mancante|mancanti|falta\w*|ontbreekt)\b`)
 
+// reUnsided finds an opening whose recto is told by its number alone: f. 033v - 034, as
+// libraries in France label their images.
+var reUnsided = regexp.MustCompile(`(?i)(\d{1,5}) ?(?:verso|v|ᵛ) ?[-–/|] ?(?:ff?\.? ?|fols?\.? ?)?(\d{1,5})$`)
+
 // reUnder are the marks that names of files have for spaces.
 var reUnder = regexp.MustCompile(`[_]+`)
 
@@ -49,6 +54,12 @@ func pagesOf(label string) []codex.PageLabel {
 	}
 	label = reSecond.ReplaceAllString(strings.TrimSpace(label), "$1")
 	label = reAfter.ReplaceAllString(strings.TrimSpace(reUnder.ReplaceAllString(label, " ")), "$1 $2")
+	if found := reUnsided.FindStringSubmatch(label); found != nil {
+		verso, _ := strconv.Atoi(found[1]) // figures, by the pattern
+		if recto, _ := strconv.Atoi(found[2]); recto == verso+1 {
+			label += "r"
+		}
+	}
 	if page, err := codex.ParsePage(label); err == nil {
 		return []codex.PageLabel{page}
 	}

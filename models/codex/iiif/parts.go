@@ -24,7 +24,8 @@ var fragment = regexp.MustCompile(`^xywh=(?:pixel:|(percent:))?([0-9.]+),[0-9.]+
 // ReadParts reads Web Annotations (W3C, “Web Annotation Data Model”) whose bodies name
 // parts of pictures and whose targets are rectangles on the canvases of a manifest: a
 // list, an AnnotationPage or an AnnotationCollection with its first page inside. What an
-// annotation lacks goes to ps; parts on canvases that show no page are passed over.
+// annotation lacks goes to ps, and that none is on a canvas of this manifest; parts on
+// canvases of others, or that show no page, are passed over.
 func ReadParts(file string, text []byte, m *Manifest, ps *table.Problems) Parts {
 	decoder := json.NewDecoder(bytes.NewReader(text))
 	decoder.UseNumber()
@@ -34,6 +35,7 @@ func ReadParts(file string, text []byte, m *Manifest, ps *table.Problems) Parts 
 		return nil
 	}
 	out := Parts{}
+	elsewhere, here := "", false // the canvas named last; whether any is of this manifest
 	for n, item := range annotationsIn(whole) {
 		name, canvas, place := partOf(item)
 		fault := func(value, expected, remedy string) {
@@ -48,8 +50,12 @@ func ReadParts(file string, text []byte, m *Manifest, ps *table.Problems) Parts 
 			fault(place, "a rectangle on the image, such as …#xywh=120,340,80,90", "draw "+name+" as a rectangle")
 			continue
 		}
+		elsewhere = canvas
 		for _, c := range m.Canvases {
-			if c.ID != canvas || len(c.Pages) == 0 {
+			if c.ID != canvas {
+				continue
+			}
+			if here = true; len(c.Pages) == 0 {
 				continue
 			}
 			page := bare(c.pageAt(rectangle))
@@ -58,6 +64,10 @@ func ReadParts(file string, text []byte, m *Manifest, ps *table.Problems) Parts 
 			}
 			out[page][name] = place
 		}
+	}
+	if elsewhere != "" && !here && len(m.Canvases) > 0 {
+		ps.Add(table.Problem{File: file, Value: elsewhere, Expected: "annotations on canvases of the manifest, such as " + m.Canvases[0].ID,
+			Remedy: "draw the parts on the images of this manifest, or correct the targets: a library that moved has given its canvases new names"})
 	}
 	return out
 }

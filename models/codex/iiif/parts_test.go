@@ -37,4 +37,9 @@ func TestPartsThereAndBack(t *testing.T) {
 	if err := ps.Err(); err == nil || !strings.Contains(err.Error(), "names the part") || !strings.Contains(err.Error(), "a rectangle on the image") {
 		t.Errorf("annotations without a name or a place: %v", err)
 	}
+	ps = table.Problems{}
+	iiif.ReadParts("parts.json", []byte(`[{"bodyValue":"face","target":"https://e.org/old/c1#xywh=1,2,3,4"}]`), m, &ps)
+	if err := ps.Err(); err == nil || !strings.Contains(err.Error(), "canvases of the manifest, such as https://e.org/c1") {
+		t.Errorf("annotations on the canvases of another manifest: %v", err)
+	}
 }

@@ -128,12 +128,10 @@ func (r *reader) text(key string, used map[string]bool, depth int) []*catalogue.
 			item.Children = append(item.Children, r.text(p.id, used, depth+1)...)
 			continue
 		}
-		pages := r.pages[p.id]
-		if pages == nil {
+		if pages := r.pages[p.id]; pages == nil {
 			unnamed++
-		}
-		for _, page := range pages {
-			item.Loci = append(item.Loci, codex.Range{From: page, To: page})
+		} else {
+			item.Loci = append(item.Loci, codex.Range{From: pages[0], To: pages[len(pages)-1]})
 		}
 	}
 	if unnamed > 0 {
@@ -160,7 +158,7 @@ func root(o object) bool {
 }
 
 // noteBeginnings marks that every range names but one canvas: libraries often give
-// no more than the page on which a text begins.
+// no more than the image on which a text begins.
 func (r *reader) noteBeginnings(items []*catalogue.Item) {
 	texts, single := 0, 0
 	var each func(items []*catalogue.Item, do func(*catalogue.Item))
@@ -181,6 +179,11 @@ func (r *reader) noteBeginnings(items []*catalogue.Item) {
 	if texts < 2 || single < texts {
 		return
 	}
-	each(items, func(item *catalogue.Item) { item.Begins, item.RunsOn = len(item.Loci) == 1, len(item.Loci) == 1 })
-	r.account.Note(0, "the ranges", "each names one page, so they are taken to tell where texts begin; each ends where the next begins")
+	each(items, func(item *catalogue.Item) {
+		if len(item.Loci) == 1 {
+			item.Loci[0].To = item.Loci[0].From // of an opening the first page
+			item.Begins, item.RunsOn = true, true
+		}
+	})
+	r.account.Note(0, "the ranges", "each names one image, so they are taken to tell where texts begin; each ends where the next begins")
 }
