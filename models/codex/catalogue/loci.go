@@ -39,6 +39,7 @@ var besides = []struct {
 	{regexp.MustCompile(`((?:^|,) ?)\((\d+[rv]{0,2})\)`), "$1$2"},                                                                                           // one of a list in brackets: 38, (17rv), 39
 	{regexp.MustCompile(`^([ivxl]+)-(r|recto|verso)$`), "$1$2"},                                                                                             // iv-r
 	{regexp.MustCompile(`([rv])\(?(?:ecto|erso)\)?`), "$1"},                                                                                                 // ii r(ecto)
+	{regexp.MustCompile(`([rv])\.( ?[-–—,;])`), "$1$2"},                                                                                                     // a side cut short: 1r.–2v
 	{regexp.MustCompile(`(\d) ([ab])( ?(?:[-–—,;]|to )|$)`), "$1$2$3"},                                                                                      // a letter apart from its number: 28 a
 	{regexp.MustCompile(`(\d) ?\([ar]\)\d{0,2}`), "${1}r"},                                                                                                  // the side, and a line, in brackets: f. 110(a)
 	{regexp.MustCompile(`(\d) ?\([bv]\)\d{0,2}`), "${1}v"},                                                                                                  // f. 110(b)
@@ -248,9 +249,12 @@ func (l Locus) AsPages() ([]codex.Range, bool) {
 // number.
 var reLeading = regexp.MustCompile(`^[(\[]?(?:(?i:fols?|foll|folios?|folia|fls?|ff?|bll?|blatt|cc?|hh?|pp?|ss?)\.? ?[\[\divxl]|\d{1,4} ?[rv](?:\b|°))`)
 
-// reBefore is what may stand before a place at the front of a text: its number in a
-// list, or a word such as at.
-var reBefore = regexp.MustCompile(`^(?:(?:[ivx]{1,5}|\d{1,2}|[a-h])\) )?(?i:(?:at|on|auf|sur) )?`)
+// What may stand before a place at the front of a text: its number in a list, or a word
+// such as at.
+var (
+	reInList = regexp.MustCompile(`^(?:[ivx]{1,5}|\d{1,2}|[a-h])\) `)
+	reAt     = regexp.MustCompile(`^(?i:at|on|auf|sur) `)
+)
 
 // mostLeading is how many words a place at the front of a text may have.
 const mostLeading = 12
@@ -260,11 +264,12 @@ const mostLeading = 12
 // and gives the rest of the text.
 func LeadingLocus(text string) (l Locus, rest string, ok bool) {
 	text = strings.TrimLeft(reSpaces.ReplaceAllString(text, " "), " —–")
-	text = reBefore.ReplaceAllString(text, "")
-	if !reLeading.MatchString(text) {
+	text = reInList.ReplaceAllString(text, "")
+	at := reAt.ReplaceAllString(text, "")
+	if !reLeading.MatchString(at) {
 		return Locus{}, text, false
 	}
-	words := strings.SplitN(text, " ", mostLeading+1)
+	words := strings.SplitN(at, " ", mostLeading+1)
 	for n := min(mostLeading, len(words)); n > 0; n-- {
 		place := strings.Join(words[:n], " ")
 		l, ok := ParseLocus(place)

@@ -191,7 +191,7 @@ var reInBrackets = regexp.MustCompile(`\((?:fols?|foll|ff?|bll?)\.? ?[^()]*\)`)
 
 // reNoTitle finds notes that are remarks on a text and not its title (common
 // practice, no source).
-var reNoTitle = regexp.MustCompile(`(?i)\b(?:fols?|ff|foll|lines?|blank|missing|lost|lacking|wants|imperfect\w*|incomplete|ends|begins|see|cf|ed|edited|printed|arranged|added|addition|written|in (?:the )?(?:double|another|\w+ hand)|forms|edition|fragment of|PG|PL|BHG|BHL|CPG|CPL|inc|des|tit|occupy|occupies)\b`)
+var reNoTitle = regexp.MustCompile(`(?i)\b(?:fols?|ff|foll|lines?|blank|missing|lost|lacking|wants|imperfect\w*|incomplete|ends|begins|see|cf|ed|edited|printed|arranged|added|addition|written|in (?:the )?(?:double|another|\w+ hand)|forms|edition|fragment of|PG|PL|BHG|BHL|CPG|CPL|inc|des|tit|occupy|occupies|at (?:the )?(?:top|head|foot|bottom|beginning|end))\b`)
 
 // place finds where a text stands: in loci of its own, in a locus at the front
 // of what is said of it, from that of its incipit to that of its explicit, or

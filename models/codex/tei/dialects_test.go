@@ -61,6 +61,7 @@ func TestLoci(t *testing.T) {
 		"<locus>(quires 2–3) (fols. 13–25v)</locus>":                                                           "ff. 13r–25v",
 		"<locus>(fols. 2rv, 5–9r, (12rv), 13]</locus>":                                                         "ff. 2r–v, 5r–9r, 12r–13v",
 		"<locus>(fols. 3vb–c, 4v lower margin; 5r–v lower margin; 7vb–8vc)</locus>":                            "ff. 3v, 4v–5v, 7v–8v",
+		"<locus>Ff. 13r.-25v.</locus>":                                                                         "ff. 13r–25v",
 		"<locus>(fosl. 13r-25v)</locus>":                                                                       "ff. 13r–25v",
 		"<locus>(fols. 13r–25v (?))</locus>":                                                                   "ff. 13r–25v",
 		`<locus from="7153_13b" to="7153_25a">Add. 7,153, fol. 13 b to fol. 25 a</locus>`:                      "ff. 13v–25r",
@@ -68,9 +69,10 @@ func TestLoci(t *testing.T) {
 		`<locus from="ii-verso">(fol. ii verso)</locus>`:                                                       "ff. iiv–40v",
 		"<note>Fol. 3 has the title of the book.</note><locus>4r-5v</locus>":                                   "ff. 4r–5v",
 		// Left, with the reason.
-		"<locus>39 à -41r</locus>":               "",
-		"<locus>Ar à Cr</locus>":                 "",
-		`<locus from="L1r" to="L1v">L1r</locus>`: "",
+		"<locus>39 à -41r</locus>":                   "",
+		`<locus from="1" to="28">Lines 1-28</locus>`: "", // of a roll
+		"<locus>Ar à Cr</locus>":                     "",
+		`<locus from="L1r" to="L1v">L1r</locus>`:     "",
 	} {
 		got := read(t, record("<msContents><msItem>"+locus+"<title>Calendar</title></msItem></msContents>", leaves(40)))
 		if got.Err != nil {
@@ -231,6 +233,7 @@ func TestBeginnings(t *testing.T) {
 		{"one text without a place", item("", "Litany", ""), "Litany|ff. 1r–12v|end of the whole"},
 		{"attributes that say one page twice", item(`<locus from="1r" to="1r">1r</locus>`, "Litany", "") + item(`<locus from="5v" to="5r">5v</locus>`, "Prayers", ""), "Litany|ff. 1r–5r|next text\nPrayers|ff. 5v–12v|last leaf"},
 		{"words before attributes", item(`<locus from="2r" to="3v">ff. 1v-3v</locus>`, "Litany", ""), "Litany|ff. 1v–3v"},
+		{"a title that begins as a place may", item("<locus>ff. 2r-3v</locus>", "On Urines", ""), "On Urines|ff. 2r–3v"},
 		{"a heading over one text", "<msItem><note>Added:</note>" + item("<locus>fol. 2r-3v</locus>", "Litany", "") + "</msItem>", "Litany|ff. 2r–3v"},
 		{"remarks on leaves", "<msItem><note>Fol. 1 is a flyleaf.</note></msItem>" + item("<locus>fols. 2r-3v</locus>", "Litany", "") + "<msItem><note>Fols. 3v, see above.</note></msItem><msItem><note>On fol. 4v are verses.</note></msItem>", "Litany|ff. 2r–3v\nuntitled text|f. 4v"},
 		{"a place copied from another text", item(`<locus from="1r" to="3v">ff. 1r-3v</locus>`, "Litany", "") + item(`<locus from="4r" to="9r">ff. 1r-3v</locus>`, "Prayers", ""), "Litany|ff. 1r–3v\nPrayers|ff. 4r–9r"},

@@ -118,6 +118,9 @@ func parseLocus(n *node) (catalogue.Locus, bool) {
 		return inWords, true
 	}
 	from, to := plain(n.attr("from")), plain(n.attr("to"))
+	if lines := reOnlyLines.FindStringSubmatch(words); lines != nil && lines[1] == from {
+		return catalogue.Locus{}, false
+	}
 	fromTo, ranged := catalogue.ParseLocus(from + "–" + to)
 	if ranged && from != "" && to != "" && readable && inWords.Vaguer(fromTo) {
 		return fromTo, true
@@ -138,6 +141,9 @@ func parseLocus(n *node) (catalogue.Locus, bool) {
 	}
 	return inWords, readable
 }
+
+// reOnlyLines finds lines without a leaf, as records of rolls name them: Lines 1–28.
+var reOnlyLines = regexp.MustCompile(`^(?i:lines?|zeilen?) (\d+)(?: ?[-–] ?\d+)?$`)
 
 // reMisspelt finds a slip in a word for leaf, in front of the number of one: fosl. 167r.
 var reMisspelt = regexp.MustCompile(`^(\(?)(?:f\p{Ll}{2,4}|bal)\.? ?(\d.*)$`)
