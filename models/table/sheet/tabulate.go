@@ -129,10 +129,7 @@ func (t *tabulator) names(head int) (last int) {
 	}
 	over := map[int]bool{} // columns under a name merged sideways
 	for _, a := range names {
-		name := ""
-		if a.column <= len(t.rows[head]) {
-			name = t.rows[head][a.column-1].value()
-		}
+		name := t.cellAt(a.column, a.row).value()
 		if a.column == a.lastColumn {
 			t.use("the merged cells "+a.String(), "“%s” is the name of their column", short(name))
 			continue
@@ -147,7 +144,7 @@ func (t *tabulator) names(head int) (last int) {
 			if below.value() == "" {
 				continue
 			}
-			if above := k < len(t.rows[head]) && t.rows[head][k].value() != ""; above && !over[k+1] {
+			if t.cellAt(k+1, head+1).value() != "" && !over[k+1] {
 				t.leave("cell "+at(k+1, row+1), "it stands below the name of its column: “%s”", short(below.value()))
 				continue
 			}
@@ -156,6 +153,15 @@ func (t *tabulator) names(head int) (last int) {
 	}
 	t.merged = rest
 	return last
+}
+
+// cellAt is the cell in a column and a row, counted from 1; an empty one outside of what
+// the sheet holds.
+func (t *tabulator) cellAt(column, row int) cell {
+	if row > len(t.rows) || column > len(t.rows[row-1]) {
+		return cell{}
+	}
+	return t.rows[row-1][column-1]
 }
 
 // headRows is among how many rows at the top the columns' names are looked for.
@@ -201,10 +207,7 @@ func (t *tabulator) columns(head int) []*column {
 		width = max(width, len(row))
 	}
 	for k := range width {
-		header := ""
-		if k < len(t.rows[head]) {
-			header = tidy(t.rows[head][k].value())
-		}
+		header := tidy(t.cellAt(k+1, head+1).value())
 		if header == "" {
 			t.unnamed(head, k)
 			continue
@@ -244,10 +247,7 @@ func (t *tabulator) unnamed(head, k int) {
 func (t *tabulator) fillDown(head int) {
 	var others []area
 	for _, a := range t.merged {
-		var first cell
-		if row := t.rows[min(a.row, len(t.rows))-1]; a.column <= len(row) {
-			first = row[a.column-1]
-		}
+		first := t.cellAt(a.column, a.row)
 		if a.column != a.lastColumn || a.row <= head+1 || a.row > len(t.rows) || first.value() == "" {
 			others = append(others, a)
 			continue
