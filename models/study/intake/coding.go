@@ -99,12 +99,12 @@ func spelled(t *table.Table) {
 		return
 	}
 	columns := slices.Clone(t.Columns())
-	present := make([]string, t.Rows())
+	present, lines := make([]string, t.Rows()), make([]int, t.Rows())
 	for row := range present {
-		present[row] = said(grade.Label(row))
+		present[row], lines[row] = said(grade.Label(row)), t.Line(row)
 	}
 	columns[slices.Index(columns, grade)] = table.Labels("present", present)
-	*t = *newTable(t.File, columns)
+	*t = *placed(newTable(t.File, columns), lines)
 }
 
 // coding writes the coding book from what the sheets say.

@@ -77,3 +77,16 @@ func TestTheOrderOfGrades(t *testing.T) {
 		}
 	}
 }
+
+// TestLooksKeepTheirLines: a look that stands twice is told with both its lines, also
+// where its words for yes and no were put under another column.
+func TestLooksKeepTheirLines(t *testing.T) {
+	file := filepath.Join(t.TempDir(), "looks.csv")
+	const look = "Ardel,2r,touched,no,HB,2026-05-11\n"
+	if err := os.WriteFile(file, []byte("book,page,trace,grade,observer,date\nArdel,1r,touched,yes,HB,2026-05-11\n"+look+look), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := (intake.Told{}).Sheet(file, ""); err == nil || !strings.Contains(err.Error(), "line 4, column observer") || !strings.Contains(err.Error(), "line 3 is the same") {
+		t.Errorf("a look that stands twice: %v", err)
+	}
+}

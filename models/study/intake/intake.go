@@ -197,6 +197,14 @@ func newTable(file string, columns []*table.Column) *table.Table {
 	return t
 }
 
+// placed is a table each of whose rows was made of a line of its file.
+func placed(t *table.Table, lines []int) *table.Table {
+	if err := t.Place(t.File, lines); err != nil {
+		panic("intake: " + err.Error()) // one line a row
+	}
+	return t
+}
+
 // labelAt is what stands in a row under a column; empty where there is no such column.
 func labelAt(t *table.Table, column string, row int) string {
 	if c := t.Column(column); c != nil {

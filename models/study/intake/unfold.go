@@ -53,11 +53,7 @@ func unfold(t *table.Table, words *sheet.Mapping) (log *table.Table, none int) {
 		}
 	}
 	made = append(made, table.Cells("target", targets), table.Cells("density", densities))
-	log = newTable(t.File, made)
-	if err := log.Place(t.File, lines); err != nil {
-		panic("intake: " + err.Error()) // one line a row
-	}
-	return log, none
+	return placed(newTable(t.File, made), lines), none
 }
 
 // onTile gives rows whose page is the word tile that target, and no book and no page.
