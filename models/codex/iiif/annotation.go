@@ -81,7 +81,7 @@ func (m *Manifest) Annotate(base string, notes []Note) (pages []AnnotationPage, 
 				page.Items = append(page.Items, Annotation{
 					ID: fmt.Sprintf("%s/canvas-%d/%s-%d", base, n+1, url.PathEscape(bare(label).String()), k+1), Type: "Annotation", Motivation: "commenting",
 					Body:   TextualBody{Type: "TextualBody", Value: note.Words, Format: "text/plain", Language: "en"},
-					Target: c.targetOf(half, note.Place),
+					Target: c.target(half, note.Place),
 				})
 			}
 		}
@@ -108,10 +108,13 @@ func bare(page codex.PageLabel) codex.PageLabel {
 	return page
 }
 
-// target is the canvas, or the half of it that shows one page of an opening
-// (W3C, “Media Fragments URI 1.0”, 2012, section 4.2.2). A canvas whose size is
-// not told is the target as a whole.
-func (c *Canvas) target(half int) string {
+// target is a place on the canvas where one is given, and else the canvas, or the
+// half of it that shows one page of an opening (W3C, “Media Fragments URI 1.0”, 2012,
+// section 4.2.2). A canvas whose size is not told is the target as a whole.
+func (c *Canvas) target(half int, place string) string {
+	if place != "" {
+		return c.ID + "#" + place
+	}
 	width, height := int(c.Width), int(c.Height)
 	if len(c.Pages) < 2 || width < 2 || height < 1 {
 		return c.ID
@@ -121,14 +124,6 @@ func (c *Canvas) target(half int) string {
 		return fmt.Sprintf("%s#xywh=0,0,%d,%d", c.ID, left, height)
 	}
 	return fmt.Sprintf("%s#xywh=%d,0,%d,%d", c.ID, left, width-left, height)
-}
-
-// targetOf is the canvas at a place, or where none is given the page.
-func (c *Canvas) targetOf(half int, place string) string {
-	if place == "" {
-		return c.target(half)
-	}
-	return c.ID + "#" + place
 }
 
 // Collection writes annotations as one Web Annotation Collection (Web Annotation
