@@ -188,6 +188,7 @@ func TestInspect(t *testing.T) {
 			}
 		}
 	}
+	n.Inspect("var {", 4) // still being written: it ended beyond its file, and there was a panic
 	if got, found := n.Inspect("nosuch.Thing", 3); found {
 		t.Errorf("of what nobody knows it tells %q", got)
 	}

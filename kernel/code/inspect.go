@@ -135,6 +135,7 @@ func (n *Notebook) declaration(c *checked, o types.Object) string {
 		if words != "" || name.Name != o.Name() || fset.Position(name.Pos()).Line != at.Line {
 			return
 		}
+		end = min(end, file.FileEnd) // a declaration still being written may end beyond its file
 		words = before + strings.TrimSpace(source[fset.Position(node.Pos()).Offset:fset.Position(end).Offset])
 		if i := slices.IndexFunc(comments, func(g *ast.CommentGroup) bool { return g != nil }); i >= 0 {
 			words += "\n\n" + strings.TrimSpace(comments[i].Text())
