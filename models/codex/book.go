@@ -93,9 +93,9 @@ type Book struct {
 	own     []string      // names of the scholar's own columns of pages.csv
 }
 
-// FindLeaf gives the index into Leaves of a label. Brackets make no
+// findLeaf gives the index into Leaves of a label. Brackets make no
 // difference: 13 finds [13].
-func (b *Book) FindLeaf(label Folio) (int, bool) {
+func (b *Book) findLeaf(label Folio) (int, bool) {
 	leaf, ok := b.byLabel[label.bare()]
 	return leaf, ok
 }
@@ -103,7 +103,7 @@ func (b *Book) FindLeaf(label Folio) (int, bool) {
 // Find gives the index into Pages of a page label. Brackets make no
 // difference: 13r finds [13]r.
 func (b *Book) Find(label PageLabel) (int, bool) {
-	leaf, ok := b.FindLeaf(label.Folio)
+	leaf, ok := b.findLeaf(label.Folio)
 	return 2*leaf + int(label.Side), ok
 }
 

@@ -230,7 +230,7 @@ func (d *draft) findConjugate(i int, word string) int {
 	if err != nil {
 		return spoil("a folio label, singleton, unknown or nothing", "name the leaf that is the other half of the sheet, such as 12")
 	}
-	mate, ok := d.FindLeaf(folio)
+	mate, ok := d.findLeaf(folio)
 	switch {
 	case !ok:
 		remedy := "correct the label"

@@ -44,10 +44,10 @@ const (
 	unknownWord   = "unknown"
 )
 
-// ExtentGrounds are what the end of a section is inferred by where nobody states
+// extentGrounds are what the end of a section is inferred by where nobody states
 // it: the page where the next text begins, the end of the text that it is part of,
 // the place of its last words, the last leaf of the book.
-var ExtentGrounds = []string{ByNextText, ByWhole, ByExplicit, ByLastLeaf}
+var extentGrounds = []string{ByNextText, ByWhole, ByExplicit, ByLastLeaf}
 
 // Words that the column extent_by takes.
 const (
@@ -120,7 +120,7 @@ func SectionsSchema() table.Schema {
 			{Name: ColumnSet, Kind: table.String, Description: "which set of hours, such as of the Virgin; empty outside the hours"},
 			{Name: ColumnOffice, Kind: table.String, Description: "office of the day, Matins to Compline or in Latin; empty outside the hours"},
 			{Name: ColumnExtent, Kind: table.String, Description: "where it stands, such as ff. 13r–25v, or ff. 13r–25v, 30r", Constraints: required},
-			{Name: ColumnExtentBy, Kind: table.String, Description: "by what the end of the extent was inferred, where the record does not state it; empty means that it is stated", Constraints: &table.Limits{Enum: ExtentGrounds}},
+			{Name: ColumnExtentBy, Kind: table.String, Description: "by what the end of the extent was inferred, where the record does not state it; empty means that it is stated", Constraints: &table.Limits{Enum: extentGrounds}},
 			{Name: ColumnIncipit, Kind: table.String, Description: "opening words"},
 			{Name: ColumnLanguage, Kind: table.String, Description: "language of the section"},
 		},

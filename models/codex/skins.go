@@ -17,11 +17,11 @@ func (b *Book) Notes() []string {
 	return notes
 }
 
-// UnlikeOpenings are the openings in which hair faces flesh, against Gregory's
+// unlikeOpenings are the openings in which hair faces flesh, against Gregory's
 // rule, as indices into Pages of their versos. Sides that follow from the rule
 // agree with it, save where a leaf was cut out between: such openings come of sides
 // that were stated for a leaf, of leaves turned, moved or cut out, or of an error.
-func (b *Book) UnlikeOpenings() []int {
+func (b *Book) unlikeOpenings() []int {
 	var versos []int
 	for page := range b.Pages {
 		other, faces := b.Opening(page)
@@ -41,7 +41,7 @@ const mostUnlike = 12
 // SkinNote says in a sentence in which openings hair faces flesh; empty where in
 // none.
 func (b *Book) SkinNote() string {
-	versos := b.UnlikeOpenings()
+	versos := b.unlikeOpenings()
 	if len(versos) == 0 {
 		return ""
 	}

@@ -48,7 +48,7 @@ func penalised(path []Step) []PenalisedStep {
 		out[k] = PenalisedStep{Step: step}
 		at[step.Changes] = k
 	}
-	for _, s := range Penalties(path) {
+	for _, s := range penalties(path) {
 		step := &out[at[s.Changes]]
 		low, high := s.Low, s.High
 		if step.PenaltyLow = &low; high != inf {

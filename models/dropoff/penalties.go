@@ -9,12 +9,12 @@ type Stretch struct {
 	Low, High float64 // in the unit of the misfit; High is infinite for no change
 }
 
-// Penalties gives, for every penalty for each change, the number of changes
+// penalties gives, for every penalty for each change, the number of changes
 // with the least misfit plus penalties, from the largest penalty down, as far as
 // the numbers of changes in the path go (Haynes, Eckley and Fearnhead 2017,
 // Journal of Computational and Graphical Statistics 26, 134–143, theorem 3.1).
 // Numbers that are best for no penalty are left out.
-func Penalties(path []Step) []Stretch {
+func penalties(path []Step) []Stretch {
 	var out []Stretch
 	high := math.Inf(1)
 	for k := 0; k < len(path); {

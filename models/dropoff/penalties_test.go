@@ -15,7 +15,7 @@ func TestPenalties(t *testing.T) {
 		for k := 1; k <= rapid.IntRange(0, 12).Draw(t, "changes"); k++ {
 			path = append(path, Step{Changes: k, RSS: path[k-1].RSS * rapid.Float64Range(0.3, 1).Draw(t, "left")})
 		}
-		stretches := Penalties(path)
+		stretches := penalties(path)
 		if !math.IsInf(stretches[0].High, 1) || stretches[len(stretches)-1].Low != 0 {
 			t.Fatalf("%+v", stretches)
 		}

@@ -291,7 +291,7 @@ func (m *joints) slope(places []int, k int) estimate {
 	panic("more pieces than lines") // pieces are counted as pieces does
 }
 
-func (m *joints) names() []string { return []string{SlopeChange} }
+func (m *joints) names() []string { return []string{slopeChange} }
 
 func (m *joints) differences(places []int, j int) []estimate {
 	for _, c := range m.chains(places) {

@@ -94,7 +94,7 @@ func (m *slopes) slope(places []int, k int) estimate {
 	return estimate{value: one.slope / m.span, se: math.Sqrt(phi*one.cc/one.det) / m.span, df: df}
 }
 
-func (m *slopes) names() []string { return []string{Jump, SlopeChange} }
+func (m *slopes) names() []string { return []string{jump, slopeChange} }
 
 func (m *slopes) differences(places []int, j int) []estimate {
 	from, to := neighbours(places, j, m.n)

@@ -68,7 +68,7 @@ func (m *scatters) pieces(places []int) []Piece {
 
 func (m *scatters) slope([]int, int) estimate { return estimate{} }
 
-func (m *scatters) names() []string { return []string{MeanDifference, ScatterRatio} }
+func (m *scatters) names() []string { return []string{meanDifference, scatterRatio} }
 
 func (m *scatters) differences(places []int, j int) []estimate {
 	from, to := neighbours(places, j, m.n)

@@ -30,10 +30,10 @@ type Size struct {
 
 // What sizes are of.
 const (
-	Jump           = "jump"                // of the line at its first row over the line before it carried on to that row
-	SlopeChange    = "change of slope"     // of what is expected more from one position to the next
-	MeanDifference = "difference of means" // of levels
-	ScatterRatio   = "ratio of scatters"   // of standard deviations of rows about their level
+	jump           = "jump"                // of the line at its first row over the line before it carried on to that row
+	slopeChange    = "change of slope"     // of what is expected more from one position to the next
+	meanDifference = "difference of means" // of levels
+	scatterRatio   = "ratio of scatters"   // of standard deviations of rows about their level
 )
 
 // An estimate is a value and how it is spread: as Student's t with df degrees of

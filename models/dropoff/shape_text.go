@@ -51,11 +51,11 @@ func (out *Shaped) words(bend Bend, size Size) string {
 	interval := fmt.Sprintf("(95 %% interval %+.3g to %+.3g)", size.Low, size.High)
 	old, now := out.beside(bend)
 	switch size.Of {
-	case Jump:
+	case jump:
 		return fmt.Sprintf("The level jumps by %+.3g %s: where the new line begins, against the old one carried on to that row", size.Value, interval)
-	case SlopeChange:
+	case slopeChange:
 		return fmt.Sprintf("The slope changes by %+.3g %s %s: from %+.3g to %+.3g", size.Value, out.per, interval, old.Slope, now.Slope)
-	case MeanDifference:
+	case meanDifference:
 		return fmt.Sprintf("The mean changes by %+.3g %s: from %.4g to %.4g", size.Value, interval, old.Start, now.Start)
 	}
 	return fmt.Sprintf("Rows scatter about their level %.3g times as much as before (95 %% interval %.3g to %.3g)", size.Value, size.Low, size.High)

@@ -88,8 +88,8 @@ func (by asker[Fit]) ask(questions []Question, m mixed.Model, fit Fit) AskedOf[F
 
 // AskOf puts several questions to a model and its fit, and finds what each answer
 // rests on: pages are those that the model was to be fitted to. A question of what
-// hardly varies inside groups that the model does not name (see [Ungrouped]), or of
-// what is mixed with a source of errors of unknown spread (see [Confounded]), is
+// hardly varies inside groups that the model does not name (see [ungrouped]), or of
+// what is mixed with a source of errors of unknown spread (see [confounders]), is
 // answered by the model with these added, or refused.
 func AskOf(questions []Question, m mixed.Model, fit *mixed.Fit, pages *table.Table, unknown []Unknown) Asked {
 	return asker[*mixed.Fit]{

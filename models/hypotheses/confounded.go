@@ -31,14 +31,14 @@ const mostFixed = 4
 // pages, were its levels to differ as much as pages do, below which it is left out.
 const hardlyBears = 0.1
 
-// Confounded are the sources of unknown spread that bear on a question: its pages
+// confounders are the sources of unknown spread that bear on a question: its pages
 // were not shared out evenly over their levels. They are to be added to the model, as
 // fixed effects where there are four levels or fewer and they cross what is asked
 // about, else as random intercepts, so that pages are compared within a level.
 //
 // The error says that the question is confounded with a source: hardly any two pages
 // that it compares are of one level, and there are too few levels for their spread.
-func Confounded(q Question, m mixed.Model, pages *table.Table, unknown []Unknown) ([]Source, error) {
+func confounders(q Question, m mixed.Model, pages *table.Table, unknown []Unknown) ([]Source, error) {
 	var out []Source
 	for _, u := range unknown {
 		column := pages.Column(u.By)
@@ -49,7 +49,7 @@ func Confounded(q Question, m mixed.Model, pages *table.Table, unknown []Unknown
 		if err != nil {
 			return nil, err
 		}
-		share, groups := Between(c, column.Label)
+		share, groups := between(c, column.Label)
 		if groups < 2 || share*float64(len(c.Rows))/float64(groups) < hardlyBears {
 			continue
 		}

@@ -24,7 +24,7 @@ type Rests struct {
 	Out    []FallenOut `json:"out,omitempty"`    // pages that are not in the model, by the reason
 	Added  []string    `json:"added,omitempty"`  // groups that the model does not name and that were added for this question
 	// Sources are days, observers or instruments of unknown spread that were added
-	// likewise, see [Confounded].
+	// likewise, see [confounders].
 	Sources []string    `json:"sources,omitempty"`    // days, observers or instruments of unknown spread that were added to the model for this question
 	Decide  []DecidedBy `json:"decided_by,omitempty"` // single pages, quires, sections, books and days without which the verdict would be another
 	// Sentence says the pages, Decided which single group the verdict hangs on;
@@ -337,10 +337,10 @@ func count(n int, one, many string) string {
 	return fmt.Sprintf("%d %s", n, many)
 }
 
-// Between is the share of what carries a contrast that lies between groups: 0 where
+// between is the share of what carries a contrast that lies between groups: 0 where
 // every group has as much for it as against it, 1 where it is the same on all pages
 // of each. Pages in no group are each one by themselves.
-func Between(c mixed.Carriers, group func(row int) string) (share float64, groups int) {
+func between(c mixed.Carriers, group func(row int) string) (share float64, groups int) {
 	sum, n := map[string]float64{}, map[string]float64{}
 	var order []string
 	all, alone := 0.0, 0.0

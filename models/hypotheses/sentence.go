@@ -29,7 +29,7 @@ func (a *Answer) sentence() string {
 		said += " " + a.Rests.Decided
 	}
 	if a.Question.Asked == "after" {
-		said += " " + AskedAfter
+		said += " " + askedAfter
 	}
 	return said
 }
@@ -40,9 +40,9 @@ func (a *Answer) effectSentence() string {
 		a.amount(a.Effect.Low, false), a.amount(a.Effect.High, false), a.over(), a.meaning())
 }
 
-// AskedAfter is the caution on a question that was asked when its data had been
+// askedAfter is the caution on a question that was asked when its data had been
 // seen.
-const AskedAfter = "It was asked after the data were seen: a finding to test on other books, not a test."
+const askedAfter = "It was asked after the data were seen: a finding to test on other books, not a test."
 
 func article(begins bool) string {
 	if begins {

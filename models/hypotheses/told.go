@@ -93,7 +93,7 @@ func widenedTrace(q Question, m mixed.Model, rows *table.Table) (FittedTrace, er
 	if err := apartFromObservers(q, with, rows); err != nil {
 		return out, err
 	}
-	groups, err := Ungrouped(q, with, rows)
+	groups, err := ungrouped(q, with, rows)
 	if err != nil {
 		return out, err
 	}
@@ -114,7 +114,7 @@ func apartFromObservers(q Question, m mixed.Model, rows *table.Table) error {
 	if err != nil {
 		return err
 	}
-	share, groups := Between(c, label)
+	share, groups := between(c, label)
 	if groups > 1 && share > mostBetween && groups-betweenTerms(m, rows, label) < leastFree {
 		return fmt.Errorf("%s goes with who looked: what %s see differently cannot be told from it; have each of them code a share of what the other coded, and ask again", q.effect(), count(groups, "observer", "observers"))
 	}
@@ -360,7 +360,7 @@ func (a *Answer) toldMeaning() string {
 
 // ratioWords are for the referee.
 func (a *Answer) ratioWords() string {
-	return strings.ToLower(a.Told.RatioName()) + " " + a.Told.RatioEstimate()
+	return strings.ToLower(a.Told.RatioName()) + " " + a.Told.ratioEstimate()
 }
 
 // RatioName is what the ratio is called.
@@ -371,7 +371,7 @@ func (t *Told) RatioName() string {
 	return "Odds ratio"
 }
 
-// RatioEstimate writes the ratio with its interval.
-func (t *Told) RatioEstimate() string {
+// ratioEstimate writes the ratio with its interval.
+func (t *Told) ratioEstimate() string {
 	return wording.RatioEstimate(t.Ratio.Value, t.Ratio.Low, t.Ratio.High)
 }

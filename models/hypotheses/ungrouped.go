@@ -22,7 +22,7 @@ const mostBetween = 0.9
 // between them can be told from the contrast.
 const leastFree = 2
 
-// Ungrouped are groups of pages (book, day, section, quire) which the model does
+// ungrouped are groups of pages (book, day, section, quire) which the model does
 // not name though the contrast hardly varies inside them: over 90 % of what carries
 // it lies between them. Whatever else differs between such groups would be taken
 // for the effect, with an error as if every page were a witness of its own. They are
@@ -30,7 +30,7 @@ const leastFree = 2
 //
 // Those named apart are looked at elsewhere. The error says in words why the question
 // cannot be answered: too few groups.
-func Ungrouped(q Question, m mixed.Model, pages *table.Table, apart ...string) ([]mixed.Random, error) {
+func ungrouped(q Question, m mixed.Model, pages *table.Table, apart ...string) ([]mixed.Random, error) {
 	c, err := m.Carriers(pages, q.Contrast)
 	if err != nil {
 		return nil, err
@@ -42,7 +42,7 @@ func Ungrouped(q Question, m mixed.Model, pages *table.Table, apart ...string) (
 		if label == nil || slices.Contains(apart, g.by) || shared(m, g.by) {
 			continue
 		}
-		share, groups := Between(c, label)
+		share, groups := between(c, label)
 		if !(share > mostBetween) || groups*5 > len(c.Rows)*4 || groups < 2 || covered(c, label, named) {
 			continue
 		}
@@ -108,7 +108,7 @@ func labelsOf(pages *table.Table, by []string) func(row int) string {
 // these is then part of what varies between those.
 func covered(c mixed.Carriers, label func(row int) string, named []func(row int) string) bool {
 	return slices.ContainsFunc(named, func(outer func(row int) string) bool {
-		share, _ := Between(c, outer)
+		share, _ := between(c, outer)
 		in := map[string]string{}
 		for _, row := range c.Rows {
 			l := label(row)
@@ -137,7 +137,7 @@ func betweenTerms(m mixed.Model, pages *table.Table, label func(row int) string)
 			continue
 		}
 		if c, err := m.Carriers(pages, map[string]float64{term: 1}); err == nil {
-			if share, _ := Between(c, label); share > mostBetween {
+			if share, _ := between(c, label); share > mostBetween {
 				n++
 			}
 		}
@@ -145,8 +145,8 @@ func betweenTerms(m mixed.Model, pages *table.Table, label func(row int) string)
 	return n
 }
 
-// Widened is the model that answers a question: with the groups of [Ungrouped] and
-// the sources of [Confounded] added, where there are any. Nothing is fitted. The
+// Widened is the model that answers a question: with the groups of [ungrouped] and
+// the sources of [confounders] added, where there are any. Nothing is fitted. The
 // error says in words why the question cannot be answered.
 func Widened(q Question, m mixed.Model, pages *table.Table, unknown []Unknown) (Fitted, error) {
 	out := Fitted{Model: m}
@@ -154,7 +154,7 @@ func Widened(q Question, m mixed.Model, pages *table.Table, unknown []Unknown) (
 	for _, u := range unknown {
 		known = append(known, u.By)
 	}
-	groups, err := Ungrouped(q, m, pages, known...)
+	groups, err := ungrouped(q, m, pages, known...)
 	if err != nil {
 		return out, err
 	}
@@ -162,7 +162,7 @@ func Widened(q Question, m mixed.Model, pages *table.Table, unknown []Unknown) (
 		out.Model.Random = append(slices.Clone(m.Random), groups...)
 		out.Added = namesOf(groups)
 	}
-	sources, err := Confounded(q, out.Model, pages, unknown)
+	sources, err := confounders(q, out.Model, pages, unknown)
 	if err != nil {
 		return out, err
 	}
@@ -207,7 +207,7 @@ func (a *Answer) consider(by Fitted, pages *table.Table) {
 	var zero [][2]int                               // places of those that may make it too short
 	for i, r := range by.Fit.Random {
 		label := labelsOf(pages, r.By)
-		share, groups := Between(c, label)
+		share, groups := between(c, label)
 		single -= float64(groups - 1)
 		for k, term := range r.Terms {
 			slope := slices.ContainsFunc(columns, func(column string) bool { return term == column || strings.HasPrefix(term, column+"=") })

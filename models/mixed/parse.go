@@ -22,15 +22,15 @@ func ParseModel(file string, data []byte) (Model, error) {
 		return Model{}, ps.Err()
 	}
 	lines := keyLines(data)
-	m := ModelFrom(file, tree, func(key string) int { return lines[key] }, &ps)
+	m := modelFrom(file, tree, func(key string) int { return lines[key] }, &ps)
 	return m, ps.Err()
 }
 
-// ModelFrom reads a model from a decoded TOML tree, for files that hold a model
+// modelFrom reads a model from a decoded TOML tree, for files that hold a model
 // among other things (take the other keys out first: every key that a model
 // does not have is a problem). line gives the line in file of a key, written
 // as "outcome", "levels.picture" or "random[0].by"; 0 where it is not known.
-func ModelFrom(file string, tree map[string]any, line func(key string) int, ps *table.Problems) Model {
+func modelFrom(file string, tree map[string]any, line func(key string) int, ps *table.Problems) Model {
 	r := reader{file: file, line: line, ps: ps}
 	var m Model
 	r.known("", tree, slices.Concat([]string{"outcome", "kind", "scale", "estimate", "fixed", "levels", "random", "smooth", "df", "residual"}, otherKeys, inferenceKeys)...)

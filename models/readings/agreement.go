@@ -42,10 +42,10 @@ type Agreement struct {
 // told (common practice, no source: the jackknife needs some).
 const leastAgreeing = 10
 
-// Deming gives slope and offset of y = offset + slope · x where both are measured with
+// deming gives slope and offset of y = offset + slope · x where both are measured with
 // error, the variance of y's over that of x's being ratio (Linnet 1993, Clinical
 // Chemistry 39, 424–432). NaN where x and y do not vary together.
-func Deming(x, y []float64, ratio float64) (slope, offset float64) {
+func deming(x, y []float64, ratio float64) (slope, offset float64) {
 	mx, my := stat.Mean(x, nil), stat.Mean(y, nil)
 	var u, q, p float64
 	for i := range x {
@@ -70,7 +70,7 @@ func Deming(x, y []float64, ratio float64) (slope, offset float64) {
 // Journal of Biopharmaceutical Statistics 17, 571–582, section 3).
 func agreement(x, y []float64, cluster []int, ratio float64) Agreement {
 	a := Agreement{Pages: len(x), Ratio: ratio, X: x, Y: y}
-	a.Slope, a.Offset = Deming(x, y, ratio)
+	a.Slope, a.Offset = deming(x, y, ratio)
 	groups := slices.Compact(slices.Sorted(slices.Values(cluster)))
 	books := cluster
 	a.Books = len(groups)
@@ -89,7 +89,7 @@ func agreement(x, y []float64, cluster []int, ratio float64) Agreement {
 				px, py = append(px, x[i]), append(py, y[i])
 			}
 		}
-		slope, offset := Deming(px, py, ratio)
+		slope, offset := deming(px, py, ratio)
 		slopes, offsets = append(slopes, n*a.Slope-(n-1)*slope), append(offsets, n*a.Offset-(n-1)*offset)
 	}
 	a.Freedom = n - 1

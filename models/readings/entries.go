@@ -87,7 +87,7 @@ func (w *weighing) cellEntries(entries []entry, cell []placed, kind Spot, block 
 		e.line = cell[0].line
 		entries = append(entries, e)
 	}
-	if cell[0].Target == OnPage && kind == Darkest {
+	if cell[0].Target == OnPage && kind == darkestSpot {
 		runs(cell, sameTried, func(searches []placed) { add(w.spots.entry(searches, w.ofReading(cell[0].Instrument), share)) })
 		return entries
 	}

@@ -25,7 +25,7 @@ func TestLoadUnderstands(t *testing.T) {
 	}
 	got := log.Readings[len(log.Readings)-1]
 	if got.Book != 1 || log.pageLabel(1, got.Page) != "3v" || got.Day != "2026-03-10" || math.Abs(got.Hour-(14+5.5/60)) > 1e-12 ||
-		got.Instrument != 1 || got.Target != OnPage || got.Spot != Darkest || got.Tried != 4 || got.Density != 1.8 ||
+		got.Instrument != 1 || got.Target != OnPage || got.Spot != darkestSpot || got.Tried != 4 || got.Density != 1.8 ||
 		got.Excluded != "smudged by the binder" || got.Note != "see photograph" || got.Line != 7 {
 		t.Errorf("the last row is read as %+v", got)
 	}

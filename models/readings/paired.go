@@ -192,9 +192,9 @@ func (l *Log) convert(p *paired, file string, ps *table.Problems) {
 	}
 }
 
-// ByConversion is a source of shared error: the slope of a conversion, in which all pages
+// byConversion is a source of shared error: the slope of a conversion, in which all pages
 // read by the converted instrument share.
-const ByConversion = "conversion"
+const byConversion = "conversion"
 
 // shareConversions adds the errors of conversions to the pages that were converted. The
 // offset cancels between a page and its zero; of the slope's error a page has a share of
@@ -205,7 +205,7 @@ func (r *Result) shareConversions(l *Log) {
 			continue
 		}
 		id := l.Instruments[i].ID
-		source := Source{By: ByConversion, Known: true, SD: c.slopeSE, SpreadDF: c.df, DF: c.df, From: "paired readings", Levels: []string{id}}
+		source := Source{By: byConversion, Known: true, SD: c.slopeSE, SpreadDF: c.df, DF: c.df, From: "paired readings", Levels: []string{id}}
 		for k := range r.Wear {
 			w := &r.Wear[k]
 			part := 0.0

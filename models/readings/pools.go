@@ -98,7 +98,7 @@ func (w *weighing) repeatedAtLimit() bool {
 	found := false
 	runs(w.kept, sameCell, func(cell []placed) {
 		atLimit := slices.ContainsFunc(cell, func(p placed) bool { return p.Limit != Measured })
-		found = found || (atLimit && len(cell) > 1 && cell[0].Spot != Darkest)
+		found = found || (atLimit && len(cell) > 1 && cell[0].Spot != darkestSpot)
 	})
 	return found
 }
@@ -120,7 +120,7 @@ const clearance = 3
 func (w *weighing) gather() pools {
 	var p pools
 	runs(w.kept, sameCell, func(cell []placed) {
-		if cell[0].Spot != Darkest {
+		if cell[0].Spot != darkestSpot {
 			p.like(cell).add(w.clear(cell), 1)
 			return
 		}

@@ -81,7 +81,7 @@ func TestDensityIsISO5(t *testing.T) {
 			t.Fatal(err)
 		}
 		near(t, "density", got, want, 1e-15)
-		near(t, "reflectance", Reflectance(got), reflectance, 1e-15)
+		near(t, "reflectance", reflectanceOf(got), reflectance, 1e-15)
 	}
 	for _, impossible := range []float64{0, -0.1, math.NaN(), math.Inf(1)} {
 		if _, err := Density(impossible); err == nil {
@@ -95,7 +95,7 @@ func TestDensityIsISO5(t *testing.T) {
 // and (1−0.60256)/(1−0.03162).
 func TestCoverageIsMurrayDavies(t *testing.T) {
 	for _, c := range []struct{ tint, solid, want float64 }{{0.30, 1.40, 0.519488}, {0.22, 1.50, 0.410419}, {0, 1.5, 0}, {1.5, 1.5, 1}} {
-		got, err := Coverage(c.tint, c.solid)
+		got, err := checkedCoverage(c.tint, c.solid)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -103,7 +103,7 @@ func TestCoverageIsMurrayDavies(t *testing.T) {
 		const h = 1e-6
 		near(t, "slope", coverageSlope(c.tint, c.solid), (coverage(c.tint+h, c.solid)-coverage(c.tint-h, c.solid))/(2*h), 1e-8)
 	}
-	if _, err := Coverage(0.3, 0); err == nil {
+	if _, err := checkedCoverage(0.3, 0); err == nil {
 		t.Error("a solid of no density scales coverage")
 	}
 }

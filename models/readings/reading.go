@@ -25,8 +25,8 @@ type Spot string
 // The spots: one agreed place on every page, or the darkest of the places
 // tried on that page.
 const (
-	Fixed   Spot = "fixed"
-	Darkest Spot = "darkest"
+	Fixed       Spot = "fixed"
+	darkestSpot Spot = "darkest"
 )
 
 // A Limit tells whether a page's wear, or a single reading, is a number or

@@ -295,7 +295,7 @@ func (r *reader) readSpot(row *row, out *Reading) {
 			out.Tried = int(tried)
 		}
 	}
-	if out.Spot != "" && out.Spot != Fixed && out.Spot != Darkest { // the schema has reported it
+	if out.Spot != "" && out.Spot != Fixed && out.Spot != darkestSpot { // the schema has reported it
 		row.failed = true
 		return
 	}
@@ -304,7 +304,7 @@ func (r *reader) readSpot(row *row, out *Reading) {
 		row.wrong("spot", "", "fixed or darkest", "say how the place on the page was chosen: the two are not averaged together")
 	case out.Target != OnPage && out.Spot != "":
 		row.wrong("spot", string(out.Spot), fmt.Sprintf("nothing, since the target is %s", out.Target), "only readings on the page have a spot: empty the cell")
-	case out.Spot != Darkest && out.Tried > 1:
+	case out.Spot != darkestSpot && out.Tried > 1:
 		row.wrong("tried", row.cell(row.tried), "1 or nothing, since this is not the darkest of several spots",
 			"write darkest as the spot, or give each placing its own row")
 	}

@@ -27,7 +27,7 @@ func exceeds(variance, df, other, otherDF float64) float64 {
 func (w *weighing) outlying() []string {
 	var names []string
 	runs(w.kept, sameCell, func(cell []placed) {
-		if cell[0].Spot == Darkest {
+		if cell[0].Spot == darkestSpot {
 			return
 		}
 		var own pool

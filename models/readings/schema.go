@@ -59,7 +59,7 @@ func ReadingsSchema() table.Schema {
 				Constraints: &table.Limits{Required: true, Enum: []string{string(OnPage), string(OnZero), string(OnTile)}}},
 			{Name: "spot", Kind: table.String, Title: "Spot",
 				Description: "fixed (an agreed place) or darkest (the darkest of those tried); only on a page",
-				Constraints: &table.Limits{Enum: []string{string(Fixed), string(Darkest)}}},
+				Constraints: &table.Limits{Enum: []string{string(Fixed), string(darkestSpot)}}},
 			{Name: "tried", Kind: table.Integer, Title: "Spots tried",
 				Description: "how many spots were tried of which this row is the darkest; empty is 1",
 				Constraints: &table.Limits{Minimum: bound(1), Maximum: bound(mostTried)}},

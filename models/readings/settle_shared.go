@@ -218,7 +218,7 @@ func (s *sharedPlan) start(m *spreadModel, stated Spreads) []float64 {
 			continue
 		}
 		others := slices.DeleteFunc([]int{0, 1, 2}, func(o int) bool { return o == k })
-		source.Known, source.From = true, MeasuredAgain
+		source.Known, source.From = true, measuredAgain
 		source.SpreadDF = math.Max(1, float64(all-m.rank(others...)))
 		source.DF = source.SpreadDF
 	}
@@ -364,7 +364,7 @@ func (s *sharedPlan) unlinkedFreedom(m *spreadModel, offsets []int, point *sprea
 		}
 	}
 	for k := range s.sources {
-		if source := &s.sources[k]; source.From == MeasuredAgain {
+		if source := &s.sources[k]; source.From == measuredAgain {
 			source.DF = 1 / (worst*worst/source.SpreadDF + (1-worst)*(1-worst)/s.placingDF)
 		}
 	}

@@ -30,7 +30,7 @@ type Source struct {
 
 // Where the spread of a source comes from.
 const (
-	MeasuredAgain = "measured again"
+	measuredAgain = "measured again"
 	Stated        = "stated"
 )
 
@@ -51,10 +51,10 @@ func (s Source) Upper() float64 {
 const (
 	ByDay        = "day"
 	ByObserver   = "observer"
-	ByInstrument = "instrument"
+	byInstrument = "instrument"
 )
 
-var sourceNames = [...]string{ByDay, ByObserver, ByInstrument}
+var sourceNames = [...]string{ByDay, ByObserver, byInstrument}
 
 // A Sitting is one sitting that a page's wear is made of, with its weight.
 type Sitting struct {
@@ -137,7 +137,7 @@ func (r *Result) SharedLoadings(wear []Wear, unknown float64) (loadings *mat.Den
 func (w *Wear) who(by string) string {
 	var shares []table.Share
 	for _, s := range w.Sat {
-		label := map[string]string{ByDay: s.Day, ByObserver: s.Observer, ByInstrument: s.Instrument}[by]
+		label := map[string]string{ByDay: s.Day, ByObserver: s.Observer, byInstrument: s.Instrument}[by]
 		if label == "" {
 			continue
 		}

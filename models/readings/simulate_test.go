@@ -83,7 +83,7 @@ func (p plan) place(page int, level, hour float64, rng *rand.Rand, add func(Read
 	draw()
 	if p.single > 0 && page%p.single == 0 {
 		for _, spot := range spots {
-			add(Reading{Page: page, Target: OnPage, Spot: Darkest, Tried: 1}, level+spot+p.repeat*rng.NormFloat64(), hour)
+			add(Reading{Page: page, Target: OnPage, Spot: darkestSpot, Tried: 1}, level+spot+p.repeat*rng.NormFloat64(), hour)
 		}
 		return
 	}
@@ -95,7 +95,7 @@ func (p plan) place(page int, level, hour float64, rng *rand.Rand, add func(Read
 		for _, spot := range spots {
 			darkest = math.Max(darkest, spot+p.repeat*rng.NormFloat64())
 		}
-		add(Reading{Page: page, Target: OnPage, Spot: Darkest, Tried: tried}, level+darkest, hour)
+		add(Reading{Page: page, Target: OnPage, Spot: darkestSpot, Tried: tried}, level+darkest, hour)
 	}
 }
 
@@ -157,19 +157,21 @@ func TestTruthIsCovered(t *testing.T) {
 			p.instrument.Ceiling = 0.8
 			p.instrument.Tile, p.repeat, p.days = 0.4, 0.03, 2
 		}), Options{}, 0, 0.93, 0.97},
-		{"darkest of equal numbers", with(func(p *plan) { p.kind, p.tried, p.single, p.spread, p.placings = Darkest, []int{4}, 3, spread, 1 }),
+		{"darkest of equal numbers", with(func(p *plan) { p.kind, p.tried, p.single, p.spread, p.placings = darkestSpot, []int{4}, 3, spread, 1 }),
 			Options{}, spread * largest(4), 0.935, 0.965},
-		{"darkest of unequal numbers", with(func(p *plan) { p.kind, p.tried, p.single, p.spread, p.placings = Darkest, []int{3, 3, 6}, 4, spread, 1 }),
+		{"darkest of unequal numbers", with(func(p *plan) {
+			p.kind, p.tried, p.single, p.spread, p.placings = darkestSpot, []int{3, 3, 6}, 4, spread, 1
+		}),
 			Options{}, spread * largest(3), 0.935, 0.965},
-		{"darkest, searched afresh", with(func(p *plan) { p.kind, p.tried, p.single, p.spread = Darkest, []int{3, 3, 6}, 4, spread }),
+		{"darkest, searched afresh", with(func(p *plan) { p.kind, p.tried, p.single, p.spread = darkestSpot, []int{3, 3, 6}, 4, spread }),
 			Options{}, spread * largest(3), 0.93, 0.985},
 		{"darkest, same spots again", with(func(p *plan) {
-			p.kind, p.tried, p.single, p.spread, p.sameSpots = Darkest, []int{3, 3, 6}, 4, spread, true
+			p.kind, p.tried, p.single, p.spread, p.sameSpots = darkestSpot, []int{3, 3, 6}, 4, spread, true
 		}),
 			Options{}, spread * largest(3), 0.93, 0.97},
-		{"darkest, afresh, spread not told", with(func(p *plan) { p.kind, p.tried, p.spread = Darkest, []int{4}, spread }),
+		{"darkest, afresh, spread not told", with(func(p *plan) { p.kind, p.tried, p.spread = darkestSpot, []int{4}, spread }),
 			Options{}, spread * largest(4), 0.935, 0.965},
-		{"darkest, spread given", with(func(p *plan) { p.kind, p.tried, p.spread, p.placings = Darkest, []int{3, 3, 6}, spread, 1 }),
+		{"darkest, spread given", with(func(p *plan) { p.kind, p.tried, p.spread, p.placings = darkestSpot, []int{3, 3, 6}, spread, 1 }),
 			Options{SpotSpread: spread}, spread * largest(3), 0.935, 0.965},
 	}
 	for _, c := range cases {
@@ -208,7 +210,7 @@ ardel,1r,2026-03-09,17:00,D1,ann,page,fixed,1,0.58,,
 // Pages on which more spots were tried look more worn, until corrected.
 func TestMoreSpotsBiasUntilCorrected(t *testing.T) {
 	p := plain
-	p.pages, p.kind, p.tried, p.spread, p.placings, p.single = 60, Darkest, []int{2, 2, 10}, 0.05, 1, 0
+	p.pages, p.kind, p.tried, p.spread, p.placings, p.single = 60, darkestSpot, []int{2, 2, 10}, 0.05, 1, 0
 	books := testBooks(t)
 	two, _ := Largest(2)
 	ten, _ := Largest(10)

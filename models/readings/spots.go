@@ -82,7 +82,7 @@ func (s *spotPlan) settle(kept []placed, found pools, given float64) error {
 	for book, surplus := range fixed {
 		s.usual[book] = Fixed
 		if surplus < 0 {
-			s.usual[book] = Darkest
+			s.usual[book] = darkestSpot
 		}
 	}
 	for n, times := range numbers {
@@ -143,7 +143,7 @@ func (s *spotPlan) kindOf(readings []placed) (kind Spot, others int) {
 	if counts[kind] == 0 {
 		return "", 0
 	}
-	return kind, counts[Fixed] + counts[Darkest] - counts[kind]
+	return kind, counts[Fixed] + counts[darkestSpot] - counts[kind]
 }
 
 // entry makes one entry of the searches of a sitting with the same number of

@@ -14,7 +14,7 @@ type Options struct {
 	// where the log cannot tell it; 0: take it from the log.
 	SpotSpread float64
 	// Solid is the density of solid deposit over its ground in the
-	// Murray–Davies equation; 0: [DefaultSolid].
+	// Murray–Davies equation; 0: [defaultSolid].
 	Solid float64
 	// Spreads are those that the study states; they are taken as known.
 	Spreads Spreads
@@ -33,14 +33,14 @@ func (o *Options) check() error {
 		return fmt.Errorf("a spread of %g between spots cannot be; give a density of 0 or more, 0 to take it from the log", o.SpotSpread)
 	}
 	if o.Solid == 0 {
-		o.Solid = DefaultSolid
+		o.Solid = defaultSolid
 	}
 	for _, spread := range []float64{o.Spreads.Day, o.Spreads.Observer, o.Spreads.Instrument, o.Spreads.Placing} {
 		if !(spread >= 0) || math.IsInf(spread, 0) {
 			return fmt.Errorf("a spread of %g cannot be; give a standard deviation of density, or 0 to take it from pages measured again", spread)
 		}
 	}
-	_, err := Coverage(0, o.Solid)
+	_, err := checkedCoverage(0, o.Solid)
 	return err
 }
 

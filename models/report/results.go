@@ -40,7 +40,7 @@ type ModelResult struct {
 	Rows    []int              // of [Results.Pages], those that the fit took
 	Failed  string             // a sentence why
 	Allowed []traces.Allowance // features measured with error, and what was put in their place
-	Added   []string           // groups that were added for some of its questions; see [hypotheses.Ungrouped]
+	Added   []string           // groups that were added for some of its questions; see [hypotheses.ungrouped]
 }
 
 // Results is all that a study computes, once; every face renders this value.

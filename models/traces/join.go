@@ -17,16 +17,16 @@ import (
 // Columns of a table of looks beside the features of their pages and the traces'.
 const (
 	ColumnTrace     = "trace"
-	ColumnPart      = "part"
+	columnPart      = "part"
 	ColumnObserver  = "observer"
 	ColumnDay       = "day"
-	ColumnExposure  = "exposure"
+	columnExposure  = "exposure"
 	ColumnThing     = "thing"     // the page and part looked at: looks at one thing share it
 	ColumnScore     = "score"     // the value as a number: place of the grade from 0, 0 or 1, the count
-	ColumnNeighbour = "neighbour" // yes or no: the same trace is on the facing page; empty where that was not looked at
+	columnNeighbour = "neighbour" // yes or no: the same trace is on the facing page; empty where that was not looked at
 )
 
-var ownColumns = []string{ColumnTrace, ColumnPart, ColumnObserver, ColumnDay, ColumnExposure, ColumnThing, ColumnScore, ColumnNeighbour}
+var ownColumns = []string{ColumnTrace, columnPart, ColumnObserver, ColumnDay, columnExposure, ColumnThing, ColumnScore, columnNeighbour}
 
 // Suffixes of the columns that a trace adds to pages: its score, the mean over parts
 // of the mean over looks, and the standard error that differing looks give it.
@@ -269,10 +269,10 @@ func (l *Looks) lookColumns(all []Look, there []map[[2]int]bool) []*table.Column
 	}
 	return []*table.Column{
 		label(ColumnTrace, func(k *Look) string { return l.Book[k.Trace].Name }),
-		label(ColumnPart, func(k *Look) string { return k.Part }),
+		label(columnPart, func(k *Look) string { return k.Part }),
 		label(ColumnObserver, func(k *Look) string { return k.Observer }),
 		label(ColumnDay, func(k *Look) string { return k.Day }),
-		number(ColumnExposure, func(k *Look) float64 { return k.Exposure }),
+		number(columnExposure, func(k *Look) float64 { return k.Exposure }),
 		label(ColumnThing, func(k *Look) string {
 			thing := l.Books[k.Book].Pages[k.Page].Label.String()
 			if k.Part != "" {
@@ -281,7 +281,7 @@ func (l *Looks) lookColumns(all []Look, there []map[[2]int]bool) []*table.Column
 			return thing
 		}),
 		number(ColumnScore, func(k *Look) float64 { return k.Value }),
-		label(ColumnNeighbour, func(k *Look) string {
+		label(columnNeighbour, func(k *Look) string {
 			facing, ok := l.Books[k.Book].Opening(k.Page)
 			if !ok {
 				return ""
@@ -325,13 +325,13 @@ func (l *Looks) TableSchema(pages table.Schema) table.Schema {
 	}
 	about := map[string]table.Field{
 		ColumnTrace:     {Kind: table.String, Description: "what was looked for"},
-		ColumnPart:      {Kind: table.String, Description: "part of the page; empty where it was looked at as a whole"},
+		columnPart:      {Kind: table.String, Description: "part of the page; empty where it was looked at as a whole"},
 		ColumnObserver:  {Kind: table.String, Description: "who looked"},
 		ColumnDay:       {Kind: table.Date, Description: "the day of the look"},
-		ColumnExposure:  {Kind: table.Number, Description: "how much was looked at, of counts with an exposure"},
+		columnExposure:  {Kind: table.Number, Description: "how much was looked at, of counts with an exposure"},
 		ColumnThing:     {Kind: table.String, Description: "the page and part looked at: looks at one thing share it"},
 		ColumnScore:     {Kind: table.Number, Description: "what was seen as a number: place of the grade from 0, 0 or 1 for no or yes, the count; empty where it cannot be told"},
-		ColumnNeighbour: {Kind: table.Boolean, Description: "whether the same trace is on the facing page; empty where that cannot be told"},
+		columnNeighbour: {Kind: table.Boolean, Description: "whether the same trace is on the facing page; empty where that cannot be told"},
 	}
 	for _, name := range ownColumns {
 		f := about[name]

@@ -140,7 +140,7 @@ func (r *reader) look(row *row) (Look, bool) {
 		row.readPart(trace, &out)
 		row.readValue(trace, &out)
 		row.readExposure(trace, &out)
-		if out.Page >= 0 && !trace.LookedForOn(&r.looks.Books[out.Book].Pages[out.Page]) {
+		if out.Page >= 0 && !trace.lookedForOn(&r.looks.Books[out.Book].Pages[out.Page]) {
 			row.wrong("page", row.cell("page"), "a page with a picture, since the coding book looks for "+trace.Name+" on pictures",
 				`write yes for the picture in the table of pages, correct the page, or write on = "pages" for the trace`)
 		}

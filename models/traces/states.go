@@ -19,8 +19,8 @@ type Thing struct {
 	Part              string
 }
 
-// Thing is what the look is at.
-func (l *Look) Thing() Thing { return Thing{l.Trace, l.Book, l.Page, l.Part} }
+// thing is what the look is at.
+func (l *Look) thing() Thing { return Thing{l.Trace, l.Book, l.Page, l.Part} }
 
 func (t Thing) compare(o Thing) int {
 	return cmp.Or(cmp.Compare(t.Trace, o.Trace), cmp.Compare(t.Book, o.Book), cmp.Compare(t.Page, o.Page), cmp.Compare(t.Part, o.Part))
@@ -32,7 +32,7 @@ func (l *Looks) Of() (things []Thing, looks map[Thing][]Look) {
 	looks = map[Thing][]Look{}
 	for i := range l.All {
 		if look := l.All[i]; look.Kept() {
-			t := look.Thing()
+			t := look.thing()
 			if looks[t] == nil {
 				things = append(things, t)
 			}
@@ -53,7 +53,7 @@ func (l *Looks) wanted(trace, book int) int {
 	pages := 0
 	b := l.Books[book]
 	for _, p := range b.Present() {
-		if l.Book[trace].LookedForOn(&b.Pages[p]) {
+		if l.Book[trace].lookedForOn(&b.Pages[p]) {
 			pages++
 		}
 	}
@@ -101,7 +101,7 @@ func (l *Looks) States() []State {
 	excluded := map[Thing]int{}
 	for i := range l.All {
 		if !l.All[i].Kept() {
-			excluded[l.All[i].Thing()]++
+			excluded[l.All[i].thing()]++
 		}
 	}
 	type cell struct {

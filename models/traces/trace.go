@@ -62,8 +62,8 @@ func (t *Trace) Column() string {
 	return "present"
 }
 
-// LookedForOn tells whether the trace is looked for on a page.
-func (t *Trace) LookedForOn(p *codex.Page) bool { return t.On != OnPictures || p.Picture }
+// lookedForOn tells whether the trace is looked for on a page.
+func (t *Trace) lookedForOn(p *codex.Page) bool { return t.On != OnPictures || p.Picture }
 
 // PartsOfPage are the parts of a page that are looked at; where that is the page as a
 // whole, one without a name.
@@ -84,7 +84,7 @@ type Item struct {
 func Items(coding []Trace, p *codex.Page) []Item {
 	var out []Item
 	for i := range coding {
-		if t := &coding[i]; t.LookedForOn(p) {
+		if t := &coding[i]; t.lookedForOn(p) {
 			for _, part := range t.PartsOfPage() {
 				out = append(out, Item{t, part})
 			}

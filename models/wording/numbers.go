@@ -18,8 +18,8 @@ const (
 	Minus     = "−"      // U+2212
 	Narrow    = "\u202f" // Narrow no-break space
 	NoBreak   = "\u00a0"
-	Unknown   = "not known"
-	Unbounded = "no bound"
+	unknown   = "not known"
+	unbounded = "no bound"
 )
 
 // Fixed writes v with the given number of decimals: a true Minus sign, no
@@ -28,9 +28,9 @@ const (
 func Fixed(v float64, decimals int) string {
 	switch {
 	case math.IsNaN(v):
-		return Unknown
+		return unknown
 	case math.IsInf(v, 0):
-		return Unbounded
+		return unbounded
 	}
 	digits := strconv.FormatFloat(math.Abs(v), 'f', max(decimals, 0), 64)
 	whole, rest, _ := strings.Cut(digits, ".")
@@ -87,7 +87,7 @@ func Interval(low, high float64, decimals int) string {
 	openLow, openHigh := math.IsInf(low, -1), math.IsInf(high, 1)
 	switch {
 	case math.IsNaN(low) || math.IsNaN(high) || math.IsInf(low, 1) || math.IsInf(high, -1):
-		return "interval " + Unknown
+		return "interval " + unknown
 	case openLow && openHigh:
 		return "any value"
 	case openLow:
@@ -124,8 +124,8 @@ func FirstEstimate(v, low, high float64, decimals int) string {
 // P writes a p-value with its sign: "p = 0.004", "p < 0.0001".
 func P(p float64) string {
 	value := PValue(p)
-	if value == Unknown {
-		return "p " + Unknown
+	if value == unknown {
+		return "p " + unknown
 	}
 	if sign, rest, ok := strings.Cut(value, NoBreak); ok {
 		return "p" + NoBreak + sign + NoBreak + rest
@@ -138,7 +138,7 @@ func P(p float64) string {
 func PValue(p float64) string {
 	switch {
 	case math.IsNaN(p):
-		return Unknown
+		return unknown
 	case p < 0.0001:
 		return "<" + NoBreak + "0.0001"
 	case p < 0.001:
@@ -155,7 +155,7 @@ func PValue(p float64) string {
 func Probability(p float64) string {
 	switch {
 	case math.IsNaN(p):
-		return Unknown
+		return unknown
 	case p < 0.01:
 		return "below 0.01"
 	case p > 0.99:

@@ -93,11 +93,11 @@ func (g *Grid) AddTexts(texts ...string) {
 // Join adds the rows of another table with the same heads as a panel.
 func (g *Grid) Join(heading string, other Grid) {
 	g.Heads = other.Heads
-	g.Panels = append(g.Panels, Panel{heading, other.Rows(), other.Empty})
+	g.Panels = append(g.Panels, Panel{heading, other.rows(), other.Empty})
 }
 
-// Rows are the rows of all panels.
-func (g Grid) Rows() [][]Cell {
+// rows are the rows of all panels.
+func (g Grid) rows() [][]Cell {
 	var out [][]Cell
 	for _, p := range g.Panels {
 		out = append(out, p.Rows...)
@@ -106,7 +106,7 @@ func (g Grid) Rows() [][]Cell {
 }
 
 // Count is the number of rows.
-func (g Grid) Count() int { return len(g.Rows()) }
+func (g Grid) Count() int { return len(g.rows()) }
 
 // Named is the table under another name, with a note.
 func (g Grid) Named(name, note string) Grid {
@@ -196,8 +196,8 @@ func PercentInterval(low, high float64) Cell {
 	return Cell{Parts: []Part{{wording.Fixed(100*low, 0), low}, wordPart(" to "), {wording.Fixed(100*high, 0), high}, wordPart(wording.Narrow + "%")}, Number: true}
 }
 
-// YesNo is a cell of yes or no.
-func YesNo(yes bool) Cell {
+// yesNo is a cell of yes or no.
+func yesNo(yes bool) Cell {
 	if yes {
 		return Words("yes")
 	}

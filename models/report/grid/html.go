@@ -124,7 +124,7 @@ func (g Grid) Notebook() string {
 	var b strings.Builder
 	b.WriteString(notebookStyle + `<div class="thumbed">`)
 	g = g.spoken()
-	rows := g.Rows()
+	rows := g.rows()
 	switch {
 	case len(rows) == 0:
 		fmt.Fprintf(&b, "<p>%s</p><p>%s</p>", html.EscapeString(g.Title), html.EscapeString(g.Empty))

@@ -93,9 +93,9 @@ func (m *Maker[T]) Date(name, about string, value func(T) string) LabelColumn[T]
 	return m.labels(name, about, table.Date, value)
 }
 
-// YesNo adds a column of yes and no.
+// yesNo adds a column of yes and no.
 func (m *Maker[T]) YesNo(name, about string, value func(T) bool) LabelColumn[T] {
-	return m.labels(name, about, table.Boolean, func(row T) string { return YesNo(value(row)).Text() })
+	return m.labels(name, about, table.Boolean, func(row T) string { return yesNo(value(row)).Text() })
 }
 
 func (m *Maker[T]) labels(name, about string, kind table.Kind, value func(T) string) LabelColumn[T] {

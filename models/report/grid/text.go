@@ -8,7 +8,7 @@ import (
 
 // spoken is the table without columns that are drawings alone.
 func (g Grid) spoken() Grid {
-	rows := g.Rows()
+	rows := g.rows()
 	for k := len(g.Heads) - 1; k >= 0; k-- {
 		says, draws := false, false
 		for _, row := range rows {
@@ -35,7 +35,7 @@ func (g Grid) Text() string {
 		top[k] = h.Text
 	}
 	lines := [][]string{top}
-	for _, row := range g.Rows() {
+	for _, row := range g.rows() {
 		line := make([]string, len(row))
 		for k, c := range row {
 			line[k] = c.Text()

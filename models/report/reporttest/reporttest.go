@@ -16,8 +16,8 @@ import (
 
 // A sentence outside the referee's part has at most so many words, and a paragraph.
 const (
-	MostInSentence  = 30
-	MostInParagraph = 60
+	mostInSentence  = 30
+	mostInParagraph = 60
 )
 
 // named finds names of columns and levels: "office_order", "picture=yes".
@@ -41,11 +41,11 @@ func around(text string, at []int) string {
 // referee's part it may be. What does not break is one word.
 func Short(t testing.TB, where, text string) {
 	t.Helper()
-	if n := words(text); n > MostInParagraph {
+	if n := words(text); n > mostInParagraph {
 		t.Errorf("%s: a paragraph of %d words: %q", where, n, text)
 	}
 	for _, one := range ends.Split(text, -1) {
-		if n := words(one); n > MostInSentence {
+		if n := words(one); n > mostInSentence {
 			t.Errorf("%s: a sentence of %d words: %q", where, n, one)
 		}
 	}

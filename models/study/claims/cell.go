@@ -21,8 +21,8 @@ type Cell struct {
 	make  func(w *World)
 }
 
-// Cells are all kinds of study, in the order of the page.
-func Cells() []Cell {
+// allCells are all kinds of study, in the order of the page.
+func allCells() []Cell {
 	return slices.Concat(
 		[]Cell{
 			{"nothing to find", "No effect at all; every book is worn alike all over but for the scatter of pages and quires.", true, func(w *World) {}},
@@ -95,8 +95,8 @@ type World struct {
 	isDemo      bool
 }
 
-// Draw makes a study of the cell.
-func (c Cell) Draw(seed uint64) *World {
+// draw makes a study of the cell.
+func (c Cell) draw(seed uint64) *World {
 	w := &World{Seed: seed, text: studyFile, rng: rand.New(rand.NewPCG(seed, 0x636c61696d73)), // a fixed stream
 		book: 0.03, evening: map[string]float64{}, dead: map[string]float64{}, halvesKnown: true,
 		scenario: &demo.Scenario{

@@ -28,7 +28,7 @@ func TestClaims(t *testing.T) {
 		plan.Until = time.Now().Add(time.Duration(minutes) * time.Minute)
 	}
 	begun := time.Now()
-	outcomes := inParts(t, plan.Work("this program"), os.Getenv("CLAIMS_PARTS"), func(share portion.Portion) []*Outcome {
+	outcomes := inParts(t, plan.work("this program"), os.Getenv("CLAIMS_PARTS"), func(share portion.Portion) []*Outcome {
 		return plan.Run(share, func(done, of int) {
 			if done%100 == 0 {
 				fmt.Fprintf(os.Stderr, "%d of %d studies, %.0f s\n", done, of, time.Since(begun).Seconds())
@@ -38,8 +38,8 @@ func TestClaims(t *testing.T) {
 	if outcomes == nil {
 		return
 	}
-	tallies := Tallies(outcomes)
-	page := Page(tallies)
+	tallies := tallies(outcomes)
+	page := certificatePage(tallies)
 	t.Logf("\n%s", page)
 	if os.Getenv("CLAIMS_VERBOSE") != "" {
 		for _, o := range outcomes {
@@ -53,7 +53,7 @@ func TestClaims(t *testing.T) {
 			t.Errorf("%s, study %d: %s", o.Cell, o.Seed, o.Failed)
 		}
 	}
-	for _, s := range Shortfalls(tallies) {
+	for _, s := range shortfalls(tallies) {
 		t.Error(s)
 	}
 	if os.Getenv("CLAIMS_CELL") == "" {

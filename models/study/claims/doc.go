@@ -4,8 +4,8 @@
 // them, and go through the program as it is used: the study file and its tables
 // are read, the study is run, and every claim of its results is held against the
 // truth. A [Cell] is one kind of study; [Draw] makes one of its studies from a
-// seed, [World.Judge] runs it and gives its [Outcome]; [Tally] adds up the
-// outcomes of a cell, and [Page] writes them as CLAIMS.md.
+// seed, [World.judge] runs it and gives its [Outcome]; [Tally] adds up the
+// outcomes of a cell, and [certificatePage] writes them as CLAIMS.md.
 //
 // What is a false claim: a yes where there is no effect in the asked direction;
 // a no where the effect is as large as would matter; a change whose interval

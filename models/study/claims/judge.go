@@ -18,19 +18,19 @@ import (
 	"thumbed/models/study/demo"
 )
 
-// Judge runs the study as the program's user does and holds what it says against
+// judge runs the study as the program's user does and holds what it says against
 // the truth.
-func (w *World) Judge(cell string) *Outcome {
+func (w *World) judge(cell string) *Outcome {
 	o := newOutcome(cell, w.Seed)
 	begun := time.Now()
-	if err := w.judge(o); err != nil {
+	if err := w.judgeInto(o); err != nil {
 		o.Failed = err.Error()
 	}
 	o.Seconds = time.Since(begun).Seconds()
 	return o
 }
 
-func (w *World) judge(o *Outcome) error {
+func (w *World) judgeInto(o *Outcome) error {
 	made, err := w.made()
 	if err != nil {
 		return err

@@ -27,8 +27,8 @@ func (s Shortfall) String() string {
 	return fmt.Sprintf("%s: %s %s, aim %.0f %%", s.Cell, s.What, percent(s.Rate), 100*s.Aim)
 }
 
-// Shortfalls lists where the tallies fall short.
-func Shortfalls(all []Tally) []Shortfall {
+// shortfalls lists where the tallies fall short.
+func shortfalls(all []Tally) []Shortfall {
 	var out []Shortfall
 	for _, t := range all {
 		atMost := func(what string, r Rate) {
@@ -121,8 +121,8 @@ carried on alike; a drop said to be shared that fewer than two books have. Level
 quires count as scatter: a change told at the border of a quire alone is false.
 `
 
-// Page writes the tallies as a page in Markdown.
-func Page(all []Tally) string {
+// certificatePage writes the tallies as a page in Markdown.
+func certificatePage(all []Tally) string {
 	var b strings.Builder
 	b.WriteString(head)
 	b.WriteString("\n## Cells\n\n| cell | what is true in it | studies |\n| --- | --- | --- |\n")
@@ -147,7 +147,7 @@ func Page(all []Tally) string {
 		return percent(r), r.High < aimCoverage
 	})
 	powerTable(&b, all)
-	short := Shortfalls(all)
+	short := shortfalls(all)
 	b.WriteString("\n## Where it falls short\n\n")
 	if len(short) == 0 {
 		b.WriteString("Nowhere.\n")

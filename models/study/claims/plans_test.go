@@ -23,7 +23,7 @@ func planned(seed uint64, books int) *World {
 		w.books(books)
 		w.picture, w.slope, w.section = 0.05, 0.03, 0.01
 	}}
-	return cell.Draw(seed)
+	return cell.draw(seed)
 }
 
 const plannedFile = `[pilot]
@@ -91,7 +91,7 @@ func sheeted(seed uint64, books int) *World {
 			}
 		}
 	}}
-	return cell.Draw(seed)
+	return cell.draw(seed)
 }
 
 const sheetedFile = plannedFile + `[measuring]

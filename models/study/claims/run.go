@@ -32,7 +32,7 @@ type job struct {
 func (p Plan) jobs() []job {
 	var out []job
 	for seed := 1; seed <= max(p.Main, p.Others); seed++ {
-		for _, c := range Cells() {
+		for _, c := range allCells() {
 			studies := p.Others
 			if c.Main {
 				studies = p.Main
@@ -50,8 +50,8 @@ func (p Plan) keeps(c Cell) bool {
 	return slices.ContainsFunc(strings.Split(p.Only, "|"), func(part string) bool { return strings.Contains(c.Name, part) })
 }
 
-// Work describes the plan's work, so that its parts know each other.
-func (p Plan) Work(program string) portion.Work {
+// work describes the plan's work, so that its parts know each other.
+func (p Plan) work(program string) portion.Work {
 	return portion.Work{Verb: "claims", Of: fmt.Sprintf("%d and %d studies a cell %s", p.Main, p.Others, p.Only), Source: "models/study/claims", Program: program, Total: len(p.jobs())}
 }
 
@@ -82,7 +82,7 @@ func (p Plan) Run(share portion.Portion, after func(done, of int)) []*Outcome {
 			if !p.Until.IsZero() && time.Now().After(p.Until) {
 				return nil
 			}
-			out[i] = job.cell.Draw(job.seed).Judge(job.cell.Name)
+			out[i] = job.cell.draw(job.seed).judge(job.cell.Name)
 			done <- i
 			return nil
 		})

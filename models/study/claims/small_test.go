@@ -19,14 +19,14 @@ func TestFewStudies(t *testing.T) {
 	var outcomes []*Outcome
 	for _, name := range []string{"nothing to find", "effects"} {
 		for seed := uint64(1); seed <= 5; seed++ {
-			o := cellNamed(t, name).Draw(seed).Judge(name)
+			o := cellNamed(t, name).draw(seed).judge(name)
 			if o.Failed != "" {
 				t.Errorf("%s, study %d: %s", name, seed, o.Failed)
 			}
 			outcomes = append(outcomes, o)
 		}
 	}
-	for _, s := range Shortfalls(Tallies(outcomes)) {
+	for _, s := range shortfalls(tallies(outcomes)) {
 		if !strings.Contains(string(page), "- "+s.Cell+": "+s.What+" ") {
 			t.Error(s)
 		}
@@ -37,13 +37,13 @@ func TestFewStudies(t *testing.T) {
 // must count as false.
 func TestFalseClaimsAreSeen(t *testing.T) {
 	cell := cellNamed(t, "effects")
-	world := cell.Draw(1)
-	if o := world.Judge(cell.Name); o.Answers["yes"] == nil || o.Answers["yes"].Made == o.Answers["yes"].False || o.Power["yes"].Oracle == 0 {
+	world := cell.draw(1)
+	if o := world.judge(cell.Name); o.Answers["yes"] == nil || o.Answers["yes"].Made == o.Answers["yes"].False || o.Power["yes"].Oracle == 0 {
 		t.Fatalf("no true yes in a study with effects: %+v", o)
 	}
-	world = cell.Draw(1)
+	world = cell.draw(1)
 	world.picture, world.dead, world.evening = 0, nil, nil
-	o := world.Judge(cell.Name)
+	o := world.judge(cell.Name)
 	if o.Answers["yes"] == nil || o.Answers["yes"].False != o.Answers["yes"].Made || o.Answers["yes"].Made < 2 {
 		t.Errorf("claims of effects that the truth denies: %+v", o.Answers["yes"])
 	}
@@ -54,7 +54,7 @@ func TestFalseClaimsAreSeen(t *testing.T) {
 
 func cellNamed(t *testing.T, name string) Cell {
 	t.Helper()
-	for _, c := range Cells() {
+	for _, c := range allCells() {
 		if c.Name == name {
 			return c
 		}
@@ -72,7 +72,7 @@ func TestPartsAreTheWhole(t *testing.T) {
 		from, to := (portion.Portion{Part: k, Parts: 4}).Pieces(len(whole))
 		parts = append(parts, whole[from:to]...)
 	}
-	if len(parts) != len(whole) || len(whole) != 3*mains()+2*(len(Cells())-mains()) {
+	if len(parts) != len(whole) || len(whole) != 3*mains()+2*(len(allCells())-mains()) {
 		t.Fatalf("%d studies in parts, %d in all", len(parts), len(whole))
 	}
 	for i := range whole {
@@ -84,7 +84,7 @@ func TestPartsAreTheWhole(t *testing.T) {
 
 func mains() int {
 	n := 0
-	for _, c := range Cells() {
+	for _, c := range allCells() {
 		if c.Main {
 			n++
 		}

@@ -78,11 +78,11 @@ type Tally struct {
 	Failed   []*Outcome // that could not
 }
 
-// Tallies sorts outcomes by cell, in the order of the cells; cells without any
+// tallies sorts outcomes by cell, in the order of the cells; cells without any
 // are left out.
-func Tallies(outcomes []*Outcome) []Tally {
+func tallies(outcomes []*Outcome) []Tally {
 	var out []Tally
-	for _, c := range Cells() {
+	for _, c := range allCells() {
 		t := Tally{Cell: c}
 		for _, o := range outcomes {
 			switch {

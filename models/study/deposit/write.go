@@ -101,14 +101,14 @@ func (b *Bundle) Write(at string) error {
 	if err := b.checkPlace(at); err != nil {
 		return err
 	}
-	if IsZip(at) {
+	if isZip(at) {
 		return folder.WriteFile(at, b.writeZip)
 	}
 	return folder.Create(at, b.writeFolder)
 }
 
-// IsZip tells whether a bundle of this name is one file.
-func IsZip(at string) bool { return strings.EqualFold(filepath.Ext(at), ".zip") }
+// isZip tells whether a bundle of this name is one file.
+func isZip(at string) bool { return strings.EqualFold(filepath.Ext(at), ".zip") }
 
 // checkPlace refuses a place inside the results, which would no more be what the
 // run wrote.

@@ -15,14 +15,14 @@ import (
 	"thumbed/models/table"
 )
 
-// ImportedFolder keeps, in the folder of a study, the tables as they were imported,
+// importedFolder keeps, in the folder of a study, the tables as they were imported,
 // so that a later import can tell what the scholar changed from what the library
 // did.
-const ImportedFolder = "imported"
+const importedFolder = "imported"
 
 // keep writes the tables of books as they were imported.
 func (i *Import) keep(dir string) error {
-	dir = filepath.Join(dir, ImportedFolder)
+	dir = filepath.Join(dir, importedFolder)
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return err
 	}
@@ -87,7 +87,7 @@ func Again(path string, made *Import) (*Update, error) {
 	}
 	paths := []string{s.Tables.Books, s.Tables.Leaves, s.Tables.Pages, s.Tables.Sections}
 	for k, t := range made.Tables[:4] {
-		kept := filepath.Join(u.dir, ImportedFolder, t.Name)
+		kept := filepath.Join(u.dir, importedFolder, t.Name)
 		if _, err := os.Stat(kept); errors.Is(err, fs.ErrNotExist) {
 			return nil, fmt.Errorf("%s is not there: the study was not begun by an import that kept its tables; import the record into a new folder and compare the two", kept)
 		}

@@ -340,7 +340,7 @@ func (a *Addition) Save(now time.Time) (former string, err error) {
 			return "", err
 		}
 	}
-	kept := filepath.Join(dir, ImportedFolder)
+	kept := filepath.Join(dir, importedFolder)
 	if err := os.MkdirAll(kept, 0o755); err != nil {
 		return "", err
 	}

@@ -43,7 +43,7 @@ type Plan struct {
 // Open reads a plan and all that it names. The error is a [*table.Fault] with
 // every problem of the file, or says what is wrong with what it names.
 func Open(path string) (*Plan, error) {
-	text, problem := study.ReadText(path, shape.What, FileName)
+	text, problem := study.ReadText(path, shape.What, fileName)
 	if problem != nil {
 		var ps table.Problems
 		ps.Add(*problem)

@@ -14,8 +14,8 @@ import (
 const (
 	AlongDay      = "the course of the day"
 	AlongBend     = "a drift out and back over the day"
-	AlongDays     = "the day"
-	AlongObserver = "the observer"
+	alongDays     = "the day"
+	alongObserver = "the observer"
 )
 
 // A visited is a visit to an opening: on which day, by whom and when.
@@ -175,9 +175,9 @@ func alongAll(words string, series map[string][]float64, at []visited) []Correla
 		add(time.along, value, ok)
 	}
 	value, ok := betweenLabels(series, at, day)
-	add(AlongDays, value, ok)
+	add(alongDays, value, ok)
 	value, ok = betweenLabels(series, at, func(v visited) string { return v.observer })
-	add(AlongObserver, value, ok)
+	add(alongObserver, value, ok)
 	return out
 }
 
@@ -290,7 +290,7 @@ func (o *Order) worst(sweeps int) float64 {
 // correlation.
 func (b *OrderBook) greatest() []Correlation {
 	var out []Correlation
-	for _, along := range []string{AlongDay, AlongBend, AlongDays, AlongObserver} {
+	for _, along := range []string{AlongDay, AlongBend, alongDays, alongObserver} {
 		var best *Correlation
 		for i := range b.Correlations {
 			if c := &b.Correlations[i]; c.Along == along && (best == nil || cmp.Compare(math.Abs(c.Value), math.Abs(best.Value)) > 0) {

@@ -137,7 +137,7 @@ func severalFile(path string) (*File, []byte, document.Where, error) {
 	info, err := os.Stat(path)
 	isStudy := err == nil && info.IsDir()
 	if !isStudy {
-		text, problem := study.ReadText(path, shape.What, FileName)
+		text, problem := study.ReadText(path, shape.What, fileName)
 		if problem != nil {
 			var ps table.Problems
 			ps.Add(*problem)

@@ -108,9 +108,9 @@ func (o *Order) bookTables() [][]bookView {
 				line.Course = text
 			case AlongBend:
 				line.Bend = text
-			case AlongDays:
+			case alongDays:
 				line.Day = text
-			case AlongObserver:
+			case alongObserver:
 				line.By = text
 			}
 		}

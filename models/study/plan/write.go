@@ -8,8 +8,8 @@ import (
 	"thumbed/models/study"
 )
 
-// FileName is what a plan file is called where nothing else is said.
-const FileName = "plan.toml"
+// fileName is what a plan file is called where nothing else is said.
+const fileName = "plan.toml"
 
 // Write writes what the plan came to as the folder dir: the page, figures/,
 // tables/, results.json and record.json, as [study.Study.Write] does.
@@ -55,7 +55,7 @@ func (p *Plan) inputs() []study.FileSum {
 // run; path is the record or its folder, planPath the plan where the record does
 // not find it any more.
 func Repeat(ctx context.Context, path, planPath string, progress study.Progress) (*study.Rerun, error) {
-	return study.RepeatBy(path, planPath, study.Again{Kind: study.OfPlan, Name: FileName, Run: func(path string) ([]study.FileSum, []byte, error) {
+	return study.RepeatBy(path, planPath, study.Again{Kind: study.OfPlan, Name: fileName, Run: func(path string) ([]study.FileSum, []byte, error) {
 		if Names(path) {
 			s, err := OpenSeveral(path)
 			if err != nil {

@@ -38,21 +38,21 @@ func Parse(text string) (Portion, error) {
 	return Portion{k, n}, nil
 }
 
-// Whole tells whether the portion is all of the work.
-func (p Portion) Whole() bool { return p.Parts <= 1 }
+// whole tells whether the portion is all of the work.
+func (p Portion) whole() bool { return p.Parts <= 1 }
 
 // Pieces are those of the portion, from (counted from 0) up to but not
 // including to, out of total. Portions of the same work differ by one piece at
 // most.
 func (p Portion) Pieces(total int) (from, to int) {
-	if p.Whole() {
+	if p.whole() {
 		return 0, total
 	}
 	return (p.Part - 1) * total / p.Parts, p.Part * total / p.Parts
 }
 
 func (p Portion) String() string {
-	if p.Whole() {
+	if p.whole() {
 		return "1/1"
 	}
 	return fmt.Sprintf("%d/%d", p.Part, p.Parts)

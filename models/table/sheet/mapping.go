@@ -37,7 +37,7 @@ type Mapping struct {
 	// row of names is found.
 	Known func(name string) bool
 	// Dates is the order in which days are written as text: DayFirst,
-	// MonthFirst, or empty where they are written as 2026-03-09 already.
+	// monthFirst, or empty where they are written as 2026-03-09 already.
 	Dates string
 	// Times is HourPoint where times of day are written 14.05, empty where they are
 	// not: such a number may be hours and a part of one.
@@ -56,12 +56,12 @@ type Mapping struct {
 
 // Orders in which days are written.
 const (
-	DayFirst   = "day-month-year"
-	MonthFirst = "month-day-year"
+	dayFirst   = "day-month-year"
+	monthFirst = "month-day-year"
 )
 
-// HourPoint is how times of day are written 14.05.
-const HourPoint = "hour.minute"
+// hourPoint is how times of day are written 14.05.
+const hourPoint = "hour.minute"
 
 // targets are what the instrument is placed on.
 var targets = []string{"page", "zero", "tile"}
@@ -185,7 +185,7 @@ func (m *Mapping) Check(ps *table.Problems) {
 	for _, c := range []struct {
 		key, value string
 		allowed    []string
-	}{{"dates", m.Dates, []string{DayFirst, MonthFirst}}, {"times", m.Times, []string{HourPoint}}, {"decimal", m.Decimal, decimalWords}, {"delimiter", m.Delimiter, delimiterWords}} {
+	}{{"dates", m.Dates, []string{dayFirst, monthFirst}}, {"times", m.Times, []string{hourPoint}}, {"decimal", m.Decimal, decimalWords}, {"delimiter", m.Delimiter, delimiterWords}} {
 		if c.value != "" && !slices.Contains(c.allowed, c.value) {
 			ps.Add(table.Problem{File: m.File, Column: c.key, Value: c.value, Expected: "one of " + quoted(c.allowed), Remedy: "write one of these, or leave the line out"})
 		}

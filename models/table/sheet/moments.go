@@ -108,7 +108,7 @@ func (t *tabulator) times(c *column) {
 
 // clock reads a time of day as the mapping tells that they are written.
 func (t *tabulator) clock(text string) (string, bool) {
-	if match := reHourPoint.FindStringSubmatch(text); match != nil && t.mapping != nil && t.mapping.Times == HourPoint && (t.told || len(match[2]) == 2) {
+	if match := reHourPoint.FindStringSubmatch(text); match != nil && t.mapping != nil && t.mapping.Times == hourPoint && (t.told || len(match[2]) == 2) {
 		// A workbook that holds the number 14.1 was given 14.10.
 		return clockAt(match[1], (match[2] + "0")[:2], "00")
 	}

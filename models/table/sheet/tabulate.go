@@ -491,9 +491,9 @@ func (t *tabulator) days(c *column) {
 	var layouts []string
 	switch {
 	case t.mapping == nil:
-	case t.mapping.Dates == DayFirst:
+	case t.mapping.Dates == dayFirst:
 		layouts = []string{"2.1.2006", "2/1/2006", "2-1-2006"}
-	case t.mapping.Dates == MonthFirst:
+	case t.mapping.Dates == monthFirst:
 		layouts = []string{"1/2/2006", "1-2-2006", "1.2.2006"}
 	}
 	changed := 0

@@ -19,11 +19,11 @@ type Plan struct {
 	Seed   uint64
 }
 
-// Title is that of every corpus made here.
-const Title = "Books of hours of Veldermond (invented)"
+// title is that of every corpus made here.
+const title = "Books of hours of Veldermond (invented)"
 
 // Head begins a corpus.toml of such books.
-const Head = `title       = "` + Title + `"
+const Head = `title       = "` + title + `"
 author      = "A. N. Example"
 note        = "Veldermond in the Sarreland, its people and its books are invented, and so is every reading."
 invented    = true
