@@ -201,7 +201,7 @@ func (r *Results) tracesMethod() string {
 		measured = measured || len(m.Allowed) > 0
 	}
 	if len(told) > 0 {
-		text += " " + strings.Join(told, " ") + " Each was fitted by maximum likelihood with random terms of books, pages and observers where there are several. Effects are told as probabilities and rates, averaged over the looks as they are otherwise and over books, pages and observers not seen before."
+		text += " " + strings.Join(told, " ") + " Each was fitted by maximum likelihood with random terms of books, pages and observers, and of how each observer drifts along a book, where there are several. Effects are told as probabilities and rates, averaged over the looks as they are otherwise and over books, pages and observers not seen before."
 	}
 	if measured {
 		text += " A feature measured with error was put by its expected true value, given what was measured and the other features (Fuller 1987; Carroll and others 2006)."

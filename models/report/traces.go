@@ -28,7 +28,7 @@ type TraceModel struct {
 	About    string             `json:"about"`              // what it is for, in the scholar's words
 	Book     string             `json:"book,omitempty"`     // set where it is fitted book by book
 	Model    mixed.Model        `json:"model"`              // the model as fitted, with its usual random terms
-	Usual    []string           `json:"usual,omitempty"`    // random terms that the study file does not name and that were added: books, pages, things coded more than once, observers
+	Usual    []string           `json:"usual,omitempty"`    // random terms that the study file does not name and that were added: books, pages, things coded more than once, observers with how each drifts along a book
 	Again    int                `json:"again,omitempty"`    // looks at things that another look of the model is at: they tell how far observers agree, and do not enter it
 	Added    []string           `json:"added,omitempty"`    // groups that were added for some of its questions
 	Allowed  []traces.Allowance `json:"allowed,omitempty"`  // features measured with error, and what was put in their place

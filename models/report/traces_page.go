@@ -304,6 +304,9 @@ func (r *Results) traceFacts(m TraceModel) string {
 		var usual []string
 		for _, by := range m.Usual {
 			usual = append(usual, r.Labels.Groups([]string{by}))
+			if by == traces.ColumnObserver {
+				usual = append(usual, "how each drifts along a book")
+			}
 		}
 		said += " Of these, " + wording.List(usual) + " are added unless the study file names them."
 	}

@@ -148,6 +148,12 @@ func (t *TraceResults) agreementSheet() grid.Grid {
 		}
 		return traces.Estimate{Value: *p.row.Kappa, Low: p.row.Low, High: p.row.High}
 	})
+	addEstimate(m, "drift", "by which the other's value less the one's grows from the first leaf of a book to its last, by least squares over pages; empty where too few pages tell it", "drift_", lowerEnd, func(p agreedRow) traces.Estimate {
+		if p.row.Drift == nil {
+			return noEstimate
+		}
+		return *p.row.Drift
+	})
 	return m.Made()
 }
 

@@ -15,7 +15,7 @@ type Images struct {
 	// Address is a web address of the scholar's own, with which the names of the
 	// annotations begin; nothing need stand there.
 	Address string `toml:"address" required:"true"` // a web address of the scholar's own, with which the names of the annotations begin; nothing need stand there
-	Parts   string `toml:"parts"`                   // path of Web Annotations that name parts of pictures at their places on the images; what was seen of traces is said there
+	Parts   string `toml:"parts"`                   // path of annotations (Web Annotations, or a list of version 2 of the API) that name parts of pictures at their places on the images, rectangles or shapes; what was seen of traces is said there
 }
 
 // checkImages checks what can be told without the tables.

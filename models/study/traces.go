@@ -226,7 +226,7 @@ const looksAtEach = 2
 // completed gives a model of a trace the levels that the coding book has and somebody
 // gave, and the random terms that it does not name itself: books, pages where a page has
 // several things, things where a thing has several looks, and observers, whose severity
-// differs.
+// differs, and drifts as each goes through a book.
 func completed(m mixed.Model, t *traces.Trace, rows *table.Table) (_ mixed.Model, usual, unused []string) {
 	if _, given := m.Levels[m.Outcome]; !given && t.Levels() != nil {
 		m.Levels = maps.Clone(m.Levels)
@@ -245,12 +245,13 @@ func completed(m mixed.Model, t *traces.Trace, rows *table.Table) (_ mixed.Model
 			}
 		}
 	}
-	add := func(by ...string) {
+	add := func(by ...string) bool {
 		if hasColumn(m, by[len(by)-1]) {
-			return
+			return false
 		}
 		m.Random = append(slices.Clone(m.Random), mixed.Random{By: by, Terms: []string{intercept}})
 		usual = append(usual, by[len(by)-1])
+		return true
 	}
 	groups := func(by ...string) int {
 		seen := map[string]bool{}
@@ -273,8 +274,8 @@ func completed(m mixed.Model, t *traces.Trace, rows *table.Table) (_ mixed.Model
 	if things < rows.Rows() {
 		add(codex.ColumnBook, traces.ColumnThing)
 	}
-	if groups(traces.ColumnObserver) > 1 {
-		add(traces.ColumnObserver)
+	if groups(traces.ColumnObserver) > 1 && add(traces.ColumnObserver) {
+		m.Random = append(m.Random, mixed.Random{By: []string{traces.ColumnObserver}, Terms: []string{codex.FeaturePlace}})
 	}
 	return m, usual, unused
 }

@@ -2,13 +2,16 @@ package traces
 
 import (
 	"cmp"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"slices"
 
+	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/mixed"
+	"thumbed/models/student"
 )
 
 // An Agreement says how far observers agree on one trace, on the things that were
@@ -40,7 +43,16 @@ type Pair struct {
 	Low       float64  `json:"low"`                 // 95 % interval of kappa
 	High      float64  `json:"high"`                // 95 % interval of kappa
 	Confusion [][]int  `json:"confusion,omitempty"` // things by One's value (rows) and Other's
+
+	// Drift tells whether the two drift apart as they go through a book; null where too
+	// few pages tell it.
+	Drift *Estimate `json:"drift"` // by which Other's value minus One's grows from the first leaf of a book to the last, in grades, shares of yes, or counts, with a 95 % interval; null where too few pages tell it
+
+	differences map[[2]int]difference // by page
 }
+
+// A difference is the sum of what two observers differ by on a page, over its parts.
+type difference struct{ sum, n, place float64 }
 
 // A GradeAgree says how often one value, where any look of a pair gave it, was given
 // by both (specific agreement: Spitzer and Fleiss 1974, British Journal of Psychiatry
@@ -60,7 +72,8 @@ func (l *Looks) Agreements() []Agreement {
 		a := agreement{trace: &l.Book[trace], pages: map[[2]int]int{}, pairs: map[[2]string]*Pair{}}
 		for _, t := range things {
 			if t.Trace == trace {
-				a.add(t, looks[t])
+				leaves := len(l.Books[t.Book].Leaves)
+				a.add(t, looks[t], float64(t.Page/2)/float64(max(1, leaves-1)))
 			}
 		}
 		if a.things > 0 {
@@ -81,7 +94,7 @@ type agreement struct {
 	pairs  map[[2]string]*Pair
 }
 
-func (a *agreement) add(t Thing, looks []Look) {
+func (a *agreement) add(t Thing, looks []Look, place float64) {
 	var clear []Look
 	var values []float64
 	for _, look := range looks {
@@ -102,19 +115,18 @@ func (a *agreement) add(t Thing, looks []Look) {
 	for i, one := range clear {
 		for _, other := range clear[i+1:] {
 			if one.Observer > other.Observer { // looks stand in the order of days
-				a.pair(other, one)
-			} else {
-				a.pair(one, other)
+				one, other = other, one
 			}
+			a.pair(one, other, place)
 		}
 	}
 }
 
-func (a *agreement) pair(one, other Look) {
+func (a *agreement) pair(one, other Look, place float64) {
 	key := [2]string{one.Observer, other.Observer}
 	p := a.pairs[key]
 	if p == nil {
-		p = &Pair{One: key[0], Other: key[1]}
+		p = &Pair{One: key[0], Other: key[1], differences: map[[2]int]difference{}}
 		if n := len(a.trace.Levels()); n > 0 {
 			p.Confusion = make([][]int, n)
 			for i := range p.Confusion {
@@ -124,6 +136,8 @@ func (a *agreement) pair(one, other Look) {
 		a.pairs[key] = p
 	}
 	p.Things++
+	d := p.differences[[2]int{one.Book, one.Page}]
+	p.differences[[2]int{one.Book, one.Page}] = difference{d.sum + other.Value - one.Value, d.n + 1, place}
 	switch {
 	case one.Value == other.Value:
 		p.Same++
@@ -161,8 +175,38 @@ func (a *agreement) agreement() Agreement {
 	return out
 }
 
+// drift is the slope of what the two differ by on a page on its place in the book, by least
+// squares over pages, with Student's t; nil where fewer than [fewestPages] tell it or all
+// stand at one place.
+func (p *Pair) drift() *Estimate {
+	if len(p.differences) < fewestPages {
+		return nil
+	}
+	var at, by []float64
+	for _, d := range slices.SortedFunc(maps.Values(p.differences), func(a, b difference) int {
+		return cmp.Or(cmp.Compare(a.place, b.place), cmp.Compare(a.sum, b.sum), cmp.Compare(a.n, b.n))
+	}) {
+		at, by = append(at, d.place), append(by, d.sum/d.n)
+	}
+	n := float64(len(at))
+	level, slope := stat.LinearRegression(at, by, nil, false)
+	left := 0.0
+	for i := range at {
+		e := by[i] - level - float64(slope*at[i])
+		left += float64(e * e)
+	}
+	half := student.Half(0.95, n-2) * math.Sqrt(left/(n-2)/(n-1)/stat.Variance(at, nil))
+	if math.IsNaN(half) || math.IsInf(half, 0) {
+		return nil
+	}
+	return &Estimate{slope, slope - half, slope + half}
+}
+
 // settle takes what follows from the counts of a pair.
 func (p *Pair) settle() {
+	if p.One != p.Other { // else the two looks stand in the order of days
+		p.Drift = p.drift()
+	}
 	n := float64(p.Higher + p.Lower)
 	p.P = 1
 	if n > 0 {

@@ -90,3 +90,20 @@ func TestKappaOfThePackages(t *testing.T) {
 		t.Errorf("%d checked, not 4", checked)
 	}
 }
+
+// TestDriftOfTwoObservers: of differences on twelve pages the slope and its interval are
+// those of lm and confint of R 4.2.2: y <- c(0,0,1,0,0.5,1,0,1,1,2,1,1.5) over
+// seq(0, 1, length.out = 12) give 1.4615385 (0.4946350 to 2.4284419).
+func TestDriftOfTwoObservers(t *testing.T) {
+	p := Pair{One: "HB", Other: "SV", differences: map[[2]int]difference{}}
+	for i, d := range []float64{0, 0, 1, 0, 0.5, 1, 0, 1, 1, 2, 1, 1.5} {
+		p.differences[[2]int{0, i}] = difference{2 * d, 2, float64(i) / 11}
+	}
+	p.settle()
+	near(t, "slope", p.Drift.Value, 1.4615385, 1e-6)
+	near(t, "low", p.Drift.Low, 0.4946350, 1e-6)
+	near(t, "high", p.Drift.High, 2.4284419, 1e-6)
+	if !strings.Contains(p.words(), "drift apart") {
+		t.Error(p.words())
+	}
+}

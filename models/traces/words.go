@@ -54,13 +54,18 @@ func (p *Pair) words() string {
 	}
 	switch {
 	case p.P >= 0.05:
-		return said + ". That one is stricter than the other is not shown."
+		said += ". That one is stricter than the other is not shown."
 	case p.One == p.Other && p.Higher > p.Lower:
-		return said + fmt.Sprintf(". The later look gives the higher value more often (%d against %d): the eye has drifted.", p.Higher, p.Lower)
+		said += fmt.Sprintf(". The later look gives the higher value more often (%d against %d): the eye has drifted.", p.Higher, p.Lower)
 	case p.One == p.Other:
-		return said + fmt.Sprintf(". The later look gives the lower value more often (%d against %d): the eye has drifted.", p.Lower, p.Higher)
+		said += fmt.Sprintf(". The later look gives the lower value more often (%d against %d): the eye has drifted.", p.Lower, p.Higher)
 	case p.Higher > p.Lower:
-		return said + fmt.Sprintf(". %s gives the higher value more often (%d against %d).", p.Other, p.Higher, p.Lower)
+		said += fmt.Sprintf(". %s gives the higher value more often (%d against %d).", p.Other, p.Higher, p.Lower)
+	default:
+		said += fmt.Sprintf(". %s gives the higher value more often (%d against %d).", p.One, p.Lower, p.Higher)
 	}
-	return said + fmt.Sprintf(". %s gives the higher value more often (%d against %d).", p.One, p.Lower, p.Higher)
+	if d := p.Drift; d != nil && (d.Low > 0 || d.High < 0) {
+		said += fmt.Sprintf(" The two drift apart: what %s gives less what %s gives changes by %s from the first leaf of a book to its last.", p.Other, p.One, wording.Estimate(d.Value, d.Low, d.High, 2))
+	}
+	return said
 }

@@ -43,3 +43,65 @@ func TestPartsThereAndBack(t *testing.T) {
 		t.Errorf("annotations on the canvases of another manifest: %v", err)
 	}
 }
+
+// TestPartsOfOtherForms: a list of version 2 of the API (Open Annotation, IIIF Presentation
+// API 2.1, section 5.5) as drawing tools write it, with a rectangle, a shape and a choice
+// of both, and polygons of Web Annotations, come in as the rectangles around them; notes go
+// out on these as a list of version 2, and that list comes in again with the same places.
+func TestPartsOfOtherForms(t *testing.T) {
+	const manifest = `{"@context":"http://iiif.io/api/presentation/2/context.json","@id":"https://e.org/m","@type":"sc:Manifest","sequences":[{"@type":"sc:Sequence","canvases":[
+		{"@id":"https://e.org/c1","@type":"sc:Canvas","label":"f. 1r","width":600,"height":900},
+		{"@id":"https://e.org/c2","@type":"sc:Canvas","label":"ff. 1v–2r","width":1200,"height":900}]}]}`
+	var ps table.Problems
+	m := iiif.ReadManifest("m.json", []byte(manifest), &ps)
+	parts := iiif.ReadParts("list.json", []byte(`{"@context":"http://iiif.io/api/presentation/2/context.json","@id":"https://e.org/list/1","@type":"sc:AnnotationList","resources":[
+		{"@type":"oa:Annotation","motivation":"oa:commenting","resource":{"@type":"cnt:ContentAsText","chars":"face"},"on":"https://e.org/c1#xywh=120,340,80,90"},
+		{"@type":"oa:Annotation","motivation":["oa:commenting","oa:tagging"],"resource":[{"@type":"dctypes:Text","format":"text/html","chars":"<p>hands</p>"},{"@type":"oa:Tag","chars":"rubbed"}],
+		 "on":[{"@type":"oa:SpecificResource","full":"https://e.org/c2","within":{"@id":"https://e.org/m","@type":"sc:Manifest"},
+		  "selector":{"@type":"oa:Choice","default":{"@type":"oa:FragmentSelector","value":"xywh=700,100,50,50"},"item":{"@type":"oa:SvgSelector","value":"<svg xmlns='http://www.w3.org/2000/svg'><path d=\"M710 110l20 0l0 20z\"/></svg>"}}}]},
+		{"@type":"oa:Annotation","resource":{"@type":"dctypes:Text","chars":"feet"},"on":{"@type":"oa:SpecificResource","full":{"@id":"https://e.org/c2"},
+		  "selector":{"@type":"oa:Choice","default":{"@type":"oa:FragmentSelector","value":"xywh=0,0,0,0"},"item":{"@type":["oa:SvgSelector","cnt:ContentAsText"],"chars":"<svg><path d=\"M10.5,20 c 5,0 9,4 9,9 z\"/></svg>"}}}}]}`), m, &ps)
+	more := iiif.ReadParts("web.json", []byte(`[{"type":"Annotation","body":[{"type":"TextualBody","value":"frame"}],
+		"target":{"source":"https://e.org/c1","selector":[{"type":"SvgSelector","value":"<svg><polygon points=\"10,20 300.5,22 290,400.2 12,380\"></polygon></svg>"}]}}]`), m, &ps)
+	if err := ps.Err(); err != nil {
+		t.Fatal(err)
+	}
+	var notes []iiif.Note
+	for _, want := range []struct{ page, part, place string }{
+		{"1r", "face", "xywh=120,340,80,90"}, {"2r", "hands", "xywh=700,100,50,50"}, {"1v", "feet", "xywh=10,20,10,9"}, {"1r", "frame", "xywh=10,20,291,381"}} {
+		place := parts.Place(label(t, want.page), want.part)
+		if want.part == "frame" {
+			place = more.Place(label(t, want.page), want.part)
+		}
+		if place != want.place {
+			t.Errorf("%s of %s stands at %q, expected %q", want.part, want.page, place, want.place)
+		}
+		notes = append(notes, iiif.Note{Page: label(t, want.page), Words: want.part, Place: place})
+	}
+	pages, _, err := m.Annotate("https://e.org/wear", notes)
+	if err != nil {
+		t.Fatal(err)
+	}
+	lists, err := iiif.Lists(pages)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, list := range lists {
+		again := iiif.ReadParts(list.Name, list.Data, m, &ps)
+		for _, note := range notes {
+			if place := again.Place(note.Page, note.Words); place != "" && place != note.Place {
+				t.Errorf("%s of %s comes back at %q, not at %q", note.Words, note.Page, place, note.Place)
+			} else if place != "" {
+				delete(again[note.Page], note.Words)
+			}
+		}
+		for page, left := range again {
+			if len(left) > 0 {
+				t.Errorf("%v of %s came from nowhere", left, page)
+			}
+		}
+	}
+	if err := ps.Err(); err != nil || len(lists) != 2 {
+		t.Errorf("%d lists, %v", len(lists), err)
+	}
+}

@@ -86,6 +86,14 @@ for (i in seq_len(nrow(agree))) {
   same(paste(a$trace, "lower"), sum(y < x), a$lower)
   differ <- sum(x != y)
   same(paste(a$trace, "sign test"), if (differ == 0) 1 else min(1, 2 * pbinom(min(sum(y > x), sum(y < x)), differ, .5)), a$p)
+  apart <- sapply(split(y - x, sapply(both, function(t) paste(t$book[1], t$page[1]))), mean)
+  if (length(apart) >= 10) {
+    place <- sapply(split(sapply(both, function(t) number(t$place[1])), sapply(both, function(t) paste(t$book[1], t$page[1]))), mean)
+    line <- lm(apart ~ place)
+    same(paste(a$trace, "drift"), coef(line)[[2]], a$drift)
+    same(paste(a$trace, "drift, low"), confint(line)[2, 1], a$drift_low)
+    same(paste(a$trace, "drift, high"), confint(line)[2, 2], a$drift_high)
+  }
   if (!is.null(levels)) {
     m <- table(factor(x, seq_along(levels) - 1), factor(y, seq_along(levels) - 1)); p <- m / sum(m); k <- length(levels)
     w <- 1 - outer(1:k, 1:k, function(i, j) ((i - j) / (k - 1))^2)
