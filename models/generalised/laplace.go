@@ -201,6 +201,8 @@ func (t *trial) climb(gain float64) bool {
 
 func (t *trial) mode() []float64 { return t.u }
 
+func (t *trial) solve(v []float64) { t.lattice.solve(v) }
+
 func (t *trial) settle(gain float64) { t.near = gain }
 
 func (t *trial) anchor(u []float64) {

@@ -29,6 +29,9 @@ type approximation interface {
 	// search begin from there.
 	mode() []float64
 	anchor(from []float64)
+	// solve replaces v by H⁻¹v where logLik was last computed: H⁻¹ is the covariance of
+	// the random effects there.
+	solve(v []float64)
 }
 
 // approximation is Laplace's, or quadrature with more points than one; without points

@@ -13,8 +13,8 @@ import (
 )
 
 // predictUnread gives the probabilities or rates of the rows that have no outcome but
-// all else. The random effects of groups that the fit knows enter at their modes, with
-// their uncertainty in the interval; over others is averaged. Intervals are by the
+// all else. The random effects of groups that the fit knows enter at their modes, or by
+// expectation propagation at their means, with their uncertainty in the interval; over others is averaged. Intervals are by the
 // delta method as those of [Fit.Means].
 func (f *Fit) predictUnread(o mixed.Inferring) ([]mixed.RowPrediction, error) {
 	lay := f.d.lay
@@ -43,18 +43,18 @@ func (f *Fit) predictUnread(o mixed.Inferring) ([]mixed.RowPrediction, error) {
 	return out, nil
 }
 
-// A predictor holds the modes of the random effects at ψ and a little to either side
-// of each parameter.
+// A predictor holds the modes of the random effects, or their means where the fit is by
+// expectation propagation, at ψ and a little to either side of each parameter.
 type predictor struct {
 	f        *Fit
-	standing *trial
+	standing approximation
 	modes    [][]float64 // at ψ, then up and down of each parameter
 	psi      [][]float64
 	step     []float64
 }
 
 func (f *Fit) newPredictor() *predictor {
-	p := &predictor{f: f, standing: newTrial(f.d)}
+	p := &predictor{f: f, standing: f.d.approximation(f.model.Points)}
 	p.standing.settle(modeSharp)
 	add := func(psi []float64) {
 		p.standing.logLik(psi)
@@ -71,7 +71,7 @@ func (f *Fit) newPredictor() *predictor {
 			add(psi)
 		}
 	}
-	p.standing.logLik(f.psi) // the lattice stands there
+	p.standing.logLik(f.psi)
 	return p
 }
 
@@ -116,7 +116,7 @@ func (p *predictor) predict(at place, groups []int) []Mean {
 	if f.d.random.q > 0 {
 		_, v := p.sum(at, groups, 0)
 		w := slices.Clone(v)
-		p.standing.lattice.solve(w)
+		p.standing.solve(w)
 		own = dot(v, w)
 	}
 	const h = 1e-4
