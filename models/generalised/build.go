@@ -291,15 +291,17 @@ func thresholdShape(shape string, thresholds int) [][]float64 {
 	return out
 }
 
-// checkPoints refuses quadrature where the random terms do not allow it.
+// checkPoints refuses quadrature where the random term has a column for each of several
+// levels; terms too many are told where the model is read.
 func (b *builder) checkPoints() {
 	r := &b.d.random
 	if b.m.Points <= 1 || len(r.factors) == 1 && r.factors[0].k == 1 {
 		return
 	}
-	remedy := "write points = 1, or keep one random term with one term alone"
-	if len(r.factors) == 0 {
-		remedy = "delete points: without random terms there is nothing to integrate"
+	place, seen := "points", fmt.Sprint(b.m.Points)
+	if len(r.factors) == 1 {
+		place, seen = b.m.Random[0].Terms[0], fmt.Sprintf("%d columns that vary by %s", r.factors[0].k, joined(b.m.Random[0].By))
 	}
-	b.ps.Add(b.lay.Problem(-1, "points", fmt.Sprint(b.m.Points), "one random term with one column where points is above 1", remedy))
+	b.ps.Add(b.lay.Problem(-1, place, seen, fmt.Sprintf("one random term with one column, since points is %d", b.m.Points),
+		"write points = 1 in the model, or keep one random term with one column alone"))
 }

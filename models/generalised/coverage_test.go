@@ -139,7 +139,7 @@ func (c cell) truth() []float64 {
 }
 
 // covered is what one cell gave.
-type covered struct{ fits, apart, within, between, profile, mean, zero int }
+type covered struct{ fits, apart, within, between, profile, spread, mean, zero int }
 
 // studied draws and fits n tables of a cell.
 func (c cell) studied(t testing.TB, n int) covered {
@@ -180,9 +180,14 @@ func (c cell) studied(t testing.TB, n int) covered {
 				r.mean = 1
 			}
 		}
-		if p, err := f.Profile("owner=w1"); err == nil && (p.OpenLow || p.Low <= trueBetween) && (p.OpenHigh || trueBetween <= p.High) {
-			r.profile = 1
+		profiled := func(name string, truth float64) int {
+			if p, err := f.Profile(name); err == nil && (p.OpenLow || p.Low <= truth) && (p.OpenHigh || truth <= p.High) {
+				return 1
+			}
+			return 0
 		}
+		r.profile = profiled("owner=w1", trueBetween)
+		r.spread = profiled("standard deviation of intercept by book", trueBook)
 	})
 	var out covered
 	for _, r := range results {
@@ -191,6 +196,7 @@ func (c cell) studied(t testing.TB, n int) covered {
 		out.within += r.within
 		out.between += r.between
 		out.profile += r.profile
+		out.spread += r.spread
 		out.mean += r.mean
 		out.zero += r.zero
 	}
@@ -276,20 +282,23 @@ truth, with an effect of %g inside books (part), one of %g between books (owner)
 books that differ by a standard deviation of %g on the scale of the link. Intervals of
 95 %%; the Monte Carlo error of a share is about %.1f points.
 
-| drawn | fits | separated | variance at zero | part, by standard error | owner, by standard error | owner, by profile | mean of a part |
-| --- | --- | --- | --- | --- | --- | --- | --- |
+| drawn | fits | separated | variance at zero | part, by standard error | owner, by standard error | owner, by profile | deviation of books, by profile | mean of a part |
+| --- | --- | --- | --- | --- | --- | --- | --- | --- |
 `, n, trueWithin, trueBetween, trueBook, 100*math.Sqrt(0.95*0.05/float64(n)))
 	for _, c := range cells {
 		r := c.studied(t, n)
 		share := func(k int) string { return fmt.Sprintf("%.1f %%", 100*float64(k)/float64(r.fits)) }
-		fmt.Fprintf(&b, "| %s | %d | %s | %s | %s | %s | %s | %s |\n", c.words, r.fits, share(r.apart), share(r.zero), share(r.within), share(r.between), share(r.profile), share(r.mean))
+		fmt.Fprintf(&b, "| %s | %d | %s | %s | %s | %s | %s | %s | %s |\n", c.words, r.fits, share(r.apart), share(r.zero), share(r.within), share(r.between), share(r.profile), share(r.spread), share(r.mean))
 		t.Log(c.words, r)
 	}
 	b.WriteString(`
 The intervals by the standard error are what a fit tells: for the owner, an effect
 between books, by Student's t (fewgroups.go). The mean of a part is the probability of
-yes or of the highest grade, or the rate, averaged over books. A profile takes the
-number of books for large, and holds less often where they are few.
+yes or of the highest grade, or the rate, averaged over books. A profile ends where the
+likelihood ratio has the limit that the number of books sets. With 3.84 for all it held
+owner in 77.5 % of the tables of 4 books with observers alike, and in 85.0 % of those of
+6 books. The interval of a standard deviation between few books is too wide: its limit is
+that of books known without error.
 
 ## The error of the approximations
 

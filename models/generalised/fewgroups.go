@@ -6,6 +6,7 @@ import (
 	"sync"
 
 	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/student"
 	"thumbed/models/wording"
@@ -25,6 +26,11 @@ import (
 // the square of σ_f's standard error where that is more: what is left of σ_f² on average
 // over what the likelihood leaves open, where it is estimated as zero. The degrees of
 // freedom of the sum are Satterthwaite's (1946, Biometrics Bulletin 2, 110–114).
+//
+// A profile interval ends where the likelihood ratio is what it exceeds in one of twenty
+// samples of a balanced linear model with that many groups, estimated by maximum
+// likelihood: for an effect G·log(1 + t²/df), which is the ratio there; for a standard
+// deviation that of [evidence.spreadReach]. With many groups both are χ²'s 3.84.
 
 // fewTerms are the random terms with few groups, as they bear on variances.
 type fewTerms struct {
@@ -139,6 +145,50 @@ func (c Coefficient) Way() string {
 type evidence struct {
 	df      float64 // +∞ where the effect varies inside all groups
 	enlarge float64 // of the standard error
+}
+
+// groups is how many there are; +∞ where an effect varies inside all.
+func (e evidence) groups() float64 { return e.df * e.enlarge * e.enlarge }
+
+// reach is how far twice the log likelihood may fall inside the profile interval of an
+// effect.
+func (e evidence) reach() float64 {
+	if math.IsInf(e.df, 1) {
+		return chiSquare95
+	}
+	t := student.Half(0.95, e.df)
+	return e.groups() * math.Log1p(t*t/e.df)
+}
+
+// spreadReach is that of a standard deviation between groups. With S the sum of squares
+// between G groups and X = S/σ², of χ² with df degrees of freedom, twice the log
+// likelihood falls by G·log(G/X) + X − G at σ: what that exceeds in one of twenty samples.
+func (e evidence) spreadReach() float64 {
+	if math.IsInf(e.df, 1) {
+		return chiSquare95
+	}
+	g, x := e.groups(), distuv.ChiSquared{K: e.df}
+	// the two X at which the fall is reach, from G down and up
+	end := func(reach, from, to float64) float64 {
+		for range 60 {
+			if at := (from + to) / 2; g*math.Log(g/at)+at-g < reach {
+				from = at
+			} else {
+				to = at
+			}
+		}
+		return from
+	}
+	low, high := chiSquare95, 100.0
+	for range 60 {
+		reach := (low + high) / 2
+		if x.CDF(end(reach, g, 0))+x.Survival(end(reach, g, 10*(g+reach))) > 0.05 {
+			low = reach
+		} else {
+			high = reach
+		}
+	}
+	return low
 }
 
 // columnEvidence gives the evidence of every column of the patterns, the first being

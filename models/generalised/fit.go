@@ -147,6 +147,9 @@ func (d *design) fit(m mixed.Model) (*Fit, error) {
 	if math.IsInf(end.logLik, 0) || math.IsNaN(end.logLik) || end.hessian == nil {
 		return nil, d.noLikelihood()
 	}
+	if d.spreadAsPoisson(end.psi) {
+		return d.poisson(m)
+	}
 	f := &Fit{N: len(d.lay.Rows), Estimate: "full", LogLik: end.logLik, MinusTwiceLogLik: -2 * end.logLik, Converged: end.settled,
 		Boundary: []string{}, Random: []mixed.RandomFit{}, Inferences: mixed.Inferences{Notes: append([]string{}, d.lay.Notes...)},
 		Approximation: d.approximationWords(m.Points), model: m, d: d, few: &fewTerms{}, psi: end.psi, standing: end.standing}
@@ -167,12 +170,41 @@ func (d *design) fit(m mixed.Model) (*Fit, error) {
 	if !f.Converged {
 		f.Notes = append(f.Notes, "The fit did not converge. Do not use these numbers: take out random terms, or look for a column with very unlike sizes.")
 	}
-	if err := f.checkFinite(); err != nil {
-		return nil, err
+	for _, check := range []func() error{f.checkZeros, f.checkFinite} {
+		if err := check(); err != nil {
+			return nil, err
+		}
 	}
 	if apart != nil {
 		return f, f.profileWhatIsApart()
 	}
+	return f, nil
+}
+
+// closeToPoisson is how many times the largest count the size of a negative binomial is
+// where its variance counts as Poisson's.
+const closeToPoisson = 1e4
+
+// spreadAsPoisson tells whether a negative binomial's size grew without end.
+func (d *design) spreadAsPoisson(psi []float64) bool {
+	k, ok := d.kind.(counts)
+	return ok && k.negative && psi[len(d.lay.Fixed)] > math.Log(closeToPoisson*(1+slices.Max(d.lay.Outcome)))
+}
+
+// poisson is the fit of the same model with the spread of Poisson.
+func (d *design) poisson(m mixed.Model) (*Fit, error) {
+	lay := *d.lay
+	m.Spread, lay.Model.Spread = "Poisson", "Poisson"
+	other, err := designOf(&lay)
+	if err != nil {
+		return nil, err
+	}
+	f, err := other.fit(m)
+	if err != nil {
+		return nil, err
+	}
+	f.Boundary = append(f.Boundary, "spread")
+	f.Notes = append(f.Notes, "The counts spread no more than Poisson’s, so that the size of a negative binomial has no end: the fit is that of Poisson. Write spread = \"Poisson\".")
 	return f, nil
 }
 
@@ -417,6 +449,34 @@ func (f *Fit) checkFinite() error {
 			ps.Add(f.d.lay.Problem(-1, c.Term, "an effect without a standard error", "effects that the data bound on both sides",
 				"the likelihood is flat in it: take "+c.Term+" out of the model, or look whether its levels have rows enough"))
 		}
+	}
+	return ps.Err()
+}
+
+// wideOnLogit is a standard error on the logit that tells that a probability went to zero
+// or one without end.
+const wideOnLogit = 100
+
+// checkZeros refuses zeros beside the spread's own of which the data say that there are
+// none.
+func (f *Fit) checkZeros() error {
+	var ps table.Problems
+	for _, c := range f.ZeroInflation {
+		if c.SE > 0 && c.SE < wideOnLogit {
+			continue
+		}
+		zeros := 0
+		for _, v := range f.d.lay.Outcome {
+			if v == 0 {
+				zeros++
+			}
+		}
+		remedy := "without them the rows have no more zeros than the spread gives: delete zero_inflation"
+		if len(f.ZeroInflation) > 1 {
+			remedy = "the logit of their probability has no end in " + c.Term + ": take it out of zero_inflation, or write zero_inflation = true"
+		}
+		ps.Add(f.d.lay.Problem(-1, f.model.Outcome, fmt.Sprintf("%d zeros in %d rows", zeros, f.N), "zeros enough to tell the probability of those beside the spread's own", remedy))
+		break
 	}
 	return ps.Err()
 }

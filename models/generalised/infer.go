@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -47,6 +48,9 @@ func (f *Fit) profileAll(ctx context.Context) (method string, intervals []mixed.
 		method = "profile of the penalised likelihood (" + f.Approximation + ")"
 	}
 	own := f.parameters()
+	if slices.ContainsFunc(own, func(p parameter) bool { return p.reach > chiSquare95 }) {
+		method += ", its limit set for the number of groups where an effect or a standard deviation rests on few"
+	}
 	intervals = make([]mixed.Interval, len(own))
 	sparse.InParallel(len(own), func(i int) {
 		if ctx.Err() == nil {

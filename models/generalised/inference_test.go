@@ -23,14 +23,18 @@ func fitOf(t testing.TB, model, data string) *Fit {
 }
 
 // Profile intervals of cbpp by lme4 1.1-31, confint(method = "profile", delta.cutoff =
-// 1/16) at tolPwrss 1e-10; it interpolates, which leaves some 5e-5.
+// 1/16) at tolPwrss 1e-10; it interpolates, which leaves some 5e-5. Its limit is 3.84 for
+// every effect.
 func TestProfileAgainstReference(t *testing.T) {
 	want := map[string][2]float64{"intercept": {-1.9011705, -0.94778915}, "period=2": {-1.6167389, -0.40780607}, "period=3": {-1.8009759, -0.51158098}, "period=4": {-2.5006955, -0.80080258}}
 	f := fitOf(t, cbppModel, "cbpp.csv")
+	own := f.parameters()
 	for term, ends := range want {
-		i, err := f.Profile(term)
-		if err != nil || i.OpenLow || i.OpenHigh {
-			t.Fatalf("%s: %v, %v", term, i, err)
+		p := own[slices.IndexFunc(own, func(p parameter) bool { return p.Name == term })]
+		p.reach = chiSquare95
+		i := f.profile(p)
+		if i.OpenLow || i.OpenHigh {
+			t.Fatalf("%s: %v", term, i)
 		}
 		if math.Abs(i.Low-ends[0]) > 2e-4 || math.Abs(i.High-ends[1]) > 2e-4 {
 			t.Errorf("%s: %.6f to %.6f, theirs %.6f to %.6f", term, i.Low, i.High, ends[0], ends[1])
@@ -38,6 +42,39 @@ func TestProfileAgainstReference(t *testing.T) {
 	}
 	if _, err := f.Profile("size"); err == nil {
 		t.Error("an effect that is not there has an interval")
+	}
+}
+
+// The limit of a profile that rests on few groups: an F test with them rejects where the
+// likelihood ratio passes it (t by the table, Student 1908's as in any handbook), and a
+// sum of squares between them lies within the limits of its standard deviation in 95 of
+// 100 draws. Inside groups, and with very many, it is χ²'s.
+func TestReachOfAProfile(t *testing.T) {
+	six := evidence{4, math.Sqrt(6. / 4)}
+	if want := 6 * math.Log(1+2.776*2.776/4); math.Abs(six.reach()-want) > 2e-3 {
+		t.Errorf("six books, two effects: %.4f, by the table of t %.4f", six.reach(), want)
+	}
+	if inside := (evidence{math.Inf(1), 1}); inside.reach() != chiSquare95 || inside.spreadReach() != chiSquare95 {
+		t.Error("inside groups the limit is not that of χ²")
+	}
+	many := evidence{5000, 1}
+	if math.Abs(many.reach()-chiSquare95) > 0.01 || math.Abs(many.spreadReach()-chiSquare95) > 0.01 {
+		t.Errorf("with 5000 groups the limits are %g and %g", many.reach(), many.spreadReach())
+	}
+	random, held, draws := newRandom(8), 0, 20000
+	reach := six.spreadReach()
+	for range draws {
+		x := 0.0
+		for range 4 {
+			v := random.NormFloat64()
+			x += v * v
+		}
+		if 6*math.Log(6/x)+x-6 <= reach {
+			held++
+		}
+	}
+	if share := float64(held) / float64(draws); math.Abs(share-0.95) > 0.006 {
+		t.Errorf("the limit %.3f of a deviation holds in %.3f of draws", reach, share)
 	}
 }
 

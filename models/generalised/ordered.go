@@ -42,7 +42,7 @@ func (f *Fit) checkOrder() error {
 			levels := d.lay.OutcomeLevels
 			ps.Add(d.lay.Problem(int(d.example[p]), d.lay.Model.Outcome, fmt.Sprintf("no probability left for %s", levels[j]),
 				"fitted probabilities above zero for every grade in every row",
-				fmt.Sprintf("with effects of %s by threshold the thresholds %s|%s and %s|%s would cross in rows like this one: let fewer terms differ by threshold, or join these grades",
+				fmt.Sprintf("with effects of %s by threshold the thresholds between %s and %s and between %s and %s would cross in rows like this one: let fewer terms differ by threshold, or join these grades",
 					termList(f.model.ByThreshold), levels[j-1], levels[j], levels[j], levels[j+1])))
 		}
 	}
@@ -72,7 +72,7 @@ func (f *Fit) ordered(places []place) error {
 			}
 			if v <= before {
 				levels := f.d.lay.OutcomeLevels
-				return fmt.Errorf("where the columns have these values the thresholds %s|%s and %s|%s cross, so that %s would have a probability below zero: ask for means within the values of the table, or let fewer terms differ by threshold",
+				return fmt.Errorf("where the columns have these values the thresholds between %s and %s and between %s and %s cross, so that %s would have a probability below zero: ask for means within the values of the table, or let fewer terms differ by threshold",
 					levels[j-1], levels[j], levels[j], levels[j+1], levels[j])
 			}
 			before = v

@@ -14,6 +14,7 @@ type parameter struct {
 	se    float64                 // of effects and thresholds; else 0
 	psi   int                     // place in ψ; −1 where it is made of several
 	value func(v float64) float64 // of ψ there
+	reach float64                 // how far twice the log likelihood may fall inside its profile interval
 }
 
 // Parameters are all parameters of the fit: thresholds, effects, the counts'
@@ -30,28 +31,29 @@ func same(v float64) float64 { return v }
 
 func (f *Fit) parameters() []parameter {
 	var out []parameter
-	add := func(kind mixed.ParameterKind, name string, estimate, se float64, psi int, value func(float64) float64) {
-		out = append(out, parameter{mixed.Parameter{Name: name, Kind: kind, Value: estimate}, se, psi, value})
+	add := func(kind mixed.ParameterKind, name string, estimate, se float64, psi int, value func(float64) float64, on evidence) {
+		out = append(out, parameter{mixed.Parameter{Name: name, Kind: kind, Value: estimate}, se, psi, value, on.reach()})
 	}
+	many := evidence{math.Inf(1), 1}
 	free := f.model.Thresholds == "" || f.model.Thresholds == "free"
 	for j, t := range f.Thresholds {
 		k := j
 		if !free { // each is made of several parameters
 			k = -1
 		}
-		add(mixed.ThresholdBetween, "threshold "+t.Below+" | "+t.Above, t.Estimate, t.SE, k, same)
+		add(mixed.ThresholdBetween, "threshold between "+t.Below+" and "+t.Above, t.Estimate, t.SE, k, same, f.rest[0])
 	}
-	first := f.firstEffect()
-	for j, c := range f.Fixed {
-		add(mixed.FixedEffect, c.Term, c.Estimate, c.own, first+j, same)
+	for j, at := range f.effectPlaces() {
+		c := f.Fixed[j]
+		add(mixed.FixedEffect, c.Term, c.Estimate, c.own, at.parameter, same, f.rest[at.column])
 	}
-	first += len(f.Fixed)
+	first := f.firstEffect() + len(f.Fixed)
 	if f.Dispersion > 0 {
-		add(mixed.DispersionOf, "size of the negative binomial", f.Dispersion, 0, first, math.Exp)
+		add(mixed.DispersionOf, "size of the negative binomial", f.Dispersion, 0, first, math.Exp, many)
 		first++
 	}
 	for j, c := range f.ZeroInflation {
-		add(mixed.FixedEffect, c.Term+" of zeros beside the spread's own", c.Estimate, c.own, first+j, same)
+		add(mixed.FixedEffect, c.Term+" of zeros beside the spread's own", c.Estimate, c.own, first+j, same, many)
 	}
 	for t, r := range f.Random {
 		out = append(out, f.spreads(t, r)...)
@@ -64,23 +66,23 @@ func (f *Fit) spreads(t int, r mixed.RandomFit) []parameter {
 	var out []parameter
 	by := " by " + strings.Join(r.By, " and ")
 	for a, name := range r.Terms {
-		k, unit := f.entryOf(t, a)
-		out = append(out, parameter{mixed.Parameter{Name: "standard deviation of " + name + by, Kind: mixed.GroupDeviation, Value: r.SD[a]}, 0, k, func(v float64) float64 { return math.Abs(v) / unit }})
+		k, unit, reach := f.entryOf(t, a)
+		out = append(out, parameter{mixed.Parameter{Name: "standard deviation of " + name + by, Kind: mixed.GroupDeviation, Value: r.SD[a]}, 0, k, func(v float64) float64 { return math.Abs(v) / unit }, reach})
 	}
 	if !f.model.Random[t].Correlated {
 		return out
 	}
 	for a, name := range r.Terms {
 		for b, other := range r.Terms[:a] {
-			out = append(out, parameter{mixed.Parameter{Name: fmt.Sprintf("correlation of %s and %s%s", other, name, by), Kind: mixed.GroupCorrelation, Value: r.Correlation[a][b]}, 0, -1, same})
+			out = append(out, parameter{mixed.Parameter{Name: fmt.Sprintf("correlation of %s and %s%s", other, name, by), Kind: mixed.GroupCorrelation, Value: r.Correlation[a][b]}, 0, -1, same, chiSquare95})
 		}
 	}
 	return out
 }
 
 // entryOf is the place in ψ of the standard deviation of column a of random term t,
-// and its unit; −1 where it is made of several parameters.
-func (f *Fit) entryOf(t, a int) (psi int, unit float64) {
+// its unit and the reach of its profile; −1 where it is made of several parameters.
+func (f *Fit) entryOf(t, a int) (psi int, unit, reach float64) {
 	for k := range f.d.lay.Factors {
 		for _, v := range f.d.lay.Factors[k].Blocks {
 			if v.Random != t {
@@ -88,14 +90,14 @@ func (f *Fit) entryOf(t, a int) (psi int, unit float64) {
 			}
 			unit = f.d.lay.Factors[k].Units[v.First+a]
 			if v.Correlated && a > 0 {
-				return -1, unit
+				return -1, unit, reach
 			}
 			for i, e := range f.d.random.entries {
 				if e.factor == k && e.row == v.First+a && e.column == v.First+a {
-					return f.d.size + i, unit
+					return f.d.size + i, unit, f.d.evidenceOf(&f.d.random.factors[k])[0].spreadReach()
 				}
 			}
 		}
 	}
-	return -1, 1
+	return -1, 1, 0
 }

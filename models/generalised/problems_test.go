@@ -30,6 +30,7 @@ func TestProblems(t *testing.T) {
 		{"one group", counts + "[[random]]\nby = \"book\"\nterms = [\"intercept\"]\n", "drops,area,book\n3,1,A\n1,1,A\n4,1,A\n", []string{"at least two groups"}},
 		{"a group for each answer", "outcome = \"touched\"\nkind = \"yes or no\"\nfixed = []\n[levels]\ntouched = [\"no\", \"yes\"]\n[[random]]\nby = \"page\"\nterms = [\"intercept\"]\n", "touched,page\nno,a\nyes,b\nno,c\n", []string{"groups with several rows"}},
 		{"no zero to inflate", "outcome = \"drops\"\nkind = \"counts\"\nzero_inflation = true\nfixed = []\n", "drops\n3\n1\n4\n", []string{"delete zero_inflation"}},
+		{"no more zeros than the spread gives", "outcome = \"drops\"\nkind = \"counts\"\nzero_inflation = true\nfixed = []\n", "drops\n" + strings.Repeat("0\n1\n2\n1\n3\n2\n1\n1\n", 6), []string{"column drops", "zeros enough to tell", "delete zero_inflation"}},
 		{"a kind that does not suit", "outcome = \"paint\"\nkind = \"counts\"\nfixed = []\n", "paint\nwhole\ndulled\n", []string{"line 2, column paint", `found "whole"`, "number"}},
 		{"three answers", "outcome = \"paint\"\nkind = \"yes or no\"\nfixed = []\n[levels]\npaint = [\"whole\", \"dulled\", \"bare\"]\n", "paint\nwhole\ndulled\nbare\n", []string{"two levels", "grades"}},
 		{"successes below zero", trials, "touched,looked\n3,5\n-1,3\n1,5\n", []string{"line 3, column touched", `found "-1"`, "successes among looked"}},
@@ -42,15 +43,11 @@ func TestProblems(t *testing.T) {
 		{"a measure for grades", "outcome = \"wear\"\nkind = \"grades\"\nfixed = []\n[levels]\nwear = [\"low\", \"high\"]\n", "wear\n0.31\n0.28\n0.35\n", []string{"line 2, column wear", `found "0.31"`, "one of the levels low, high"}},
 		{"grades for a measure", "outcome = \"paint\"\nfixed = []\n", "paint\nwhole\ndulled\n", []string{"line 2, column paint", `found "whole"`, "number"}},
 		{"one group of a slope", counts + "[[random]]\nby = \"book\"\nterms = [\"area\"]\n", "drops,area,book\n3,1,A\n1,2,A\n4,3,A\n", []string{"column book", `found "A"`, "at least two groups", "take this random term out"}},
-		{"quadrature over two terms", counts + "points = 9\n" + "[[random]]\nby = \"book\"\nterms = [\"intercept\"]\n[[random]]\nby = \"part\"\nterms = [\"intercept\"]\n", "drops,area,book,part\n3,1,A,x\n1,1,B,y\n4,1,A,y\n2,2,B,x\n", []string{"points", "one random term"}},
+		{"quadrature over the columns of three levels", "points = 9\n" + counts + "[[random]]\nby = \"book\"\nterms = [\"part\"]\n", "drops,area,book,part\n3,1,A,x\n1,1,B,y\n4,1,A,y\n2,2,B,x\n5,2,A,z\n3,2,B,z\n", []string{"column part", `found "2 columns that vary by book"`, "since points is 9", "write points = 1 in the model"}},
 		{"collinear", "outcome = \"drops\"\nkind = \"counts\"\nfixed = [\"a\", \"b\"]\n", "drops,a,b\n3,1,2\n1,2,4\n4,3,6\n2,4,8\n5,0,0\n", []string{"determined by"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			model := c.model
-			if strings.Contains(model, "points = 9") { // keys stand above tables
-				model = "points = 9\n" + strings.Replace(model, "points = 9\n", "", 1)
-			}
-			_, err := Estimate(parsed(t, model), tableOf(t, c.rows))
+			_, err := Estimate(parsed(t, c.model), tableOf(t, c.rows))
 			if err == nil {
 				t.Fatal("no problem was told")
 			}
@@ -83,12 +80,34 @@ func TestModelKeys(t *testing.T) {
 		{"outcome = \"w\"\nkind = \"grades\"\nfixed = []\nestimate = \"restricted\"\n", "full"},
 		{"outcome = \"w\"\nkind = \"grades\"\nfixed = []\nthresholds = \"equal\"\nby_threshold = [\"part\"]\n", "free thresholds"},
 		{"outcome = \"w\"\nkind = \"counts\"\nfixed = []\npoints = 0\n", "from 1 to 100"},
+		{"outcome = \"w\"\nkind = \"counts\"\nfixed = []\npoints = 9\n", "model.toml, line 4, column points: found \"9\"; expected one random term with one column where points is above 1; delete points"},
+		{"outcome = \"w\"\nkind = \"counts\"\nfixed = []\npoints = 9\n[[random]]\nby = \"book\"\nterms = [\"intercept\"]\n[[random]]\nby = \"part\"\nterms = [\"intercept\"]\n", "model.toml, line 4, column points"},
+		{"outcome = \"w\"\nfixed = [\"part\"]\nmeans = [\"owner\"]\n", "model.toml, line 3, column means: found \"owner\""},
 		{"outcome = \"w\"\nkind = \"counts\"\nfixed = []\nzero_inflation = \"yes\"\n", "list of columns"},
 		{"outcome = \"w\"\nkind = \"yes or no\"\nfixed = []\n[residual]\nlimit = 0.1\n", "residual"},
 	} {
 		if _, err := mixed.ParseModel("model.toml", []byte(c.model)); err == nil || !strings.Contains(err.Error(), c.want) {
 			t.Errorf("%q is not in: %v", c.want, err)
 		}
+	}
+}
+
+// Counts that spread less than Poisson's have no negative binomial: the fit is Poisson's
+// and says so, never a size without end.
+func TestCountsSpreadLessThanPoisson(t *testing.T) {
+	const rows = "\n2,a\n3,b\n3,a\n4,b\n2,a\n4,b\n3,a\n3,b"
+	data := tableOf(t, "drops,part"+strings.Repeat(rows, 5)+"\n")
+	const model = "outcome = \"drops\"\nkind = \"counts\"\nfixed = [\"part\"]\nspread = \"%s\"\n"
+	f, err := New(parsed(t, strings.Replace(model, "%s", "negative binomial", 1)), data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	plain, err := New(parsed(t, strings.Replace(model, "%s", "Poisson", 1)), data)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if f.Dispersion != 0 || !f.Converged || f.LogLik != plain.LogLik || !strings.Contains(strings.Join(f.Notes, " "), "spread no more than Poisson") {
+		t.Errorf("size %g, converged %v, log likelihood %g (Poisson %g), notes %q", f.Dispersion, f.Converged, f.LogLik, plain.LogLik, f.Notes)
 	}
 }
 

@@ -19,7 +19,7 @@ const (
 // Profile is the 95 % interval of a parameter, by its name in [Fit.Parameters], by its
 // profile likelihood: the values at which the log likelihood, all other parameters at
 // their best, is less than half of 3.84 below its maximum (Venzon and Moolgavkar 1988,
-// Applied Statistics 37, 87–94). A side on which the likelihood falls too little,
+// Applied Statistics 37, 87–94), or of more where it rests on few groups (fewgroups.go). A side on which the likelihood falls too little,
 // however far one goes, is open. Under a penalty it is that of the penalised likelihood
 // (Heinze and Schemper 2002, Statistics in Medicine 21, 2409–2419).
 func (f *Fit) Profile(name string) (mixed.Interval, error) {
@@ -45,13 +45,13 @@ func (f *Fit) profile(p parameter) mixed.Interval {
 	}
 	if p.Kind == mixed.GroupDeviation {
 		out.Low = 0
-		if f.psi[p.psi] > 0 && f.ridge(p.psi).statistic(0) > chiSquare95 {
-			out.Low, out.OpenLow = p.value(f.between(p.psi, 0, f.psi[p.psi])), false
+		if f.psi[p.psi] > 0 && f.ridge(p.psi).statistic(0) > p.reach {
+			out.Low, out.OpenLow = p.value(f.between(p, 0)), false
 		}
-	} else if v, ok := f.end(p.psi, -1); ok {
+	} else if v, ok := f.end(p, -1); ok {
 		out.Low, out.OpenLow = p.value(v), false
 	}
-	if v, ok := f.end(p.psi, 1); ok {
+	if v, ok := f.end(p, 1); ok {
 		out.High, out.OpenHigh = p.value(v), false
 	}
 	return out
@@ -135,12 +135,13 @@ func (r *ridge) statistic(v float64) float64 {
 }
 
 // end finds one end of a profile interval, way −1 or 1; false where that side is open.
-func (f *Fit) end(k int, way float64) (float64, bool) {
+func (f *Fit) end(p parameter, way float64) (float64, bool) {
+	k, reach := p.psi, math.Sqrt(p.reach)
 	r := f.ridge(k)
-	fall := func(v float64) float64 { return math.Sqrt(r.statistic(v)) - math.Sqrt(chiSquare95) }
+	fall := func(v float64) float64 { return math.Sqrt(r.statistic(v)) - reach }
 	se := math.Sqrt(r.variance)
-	inner, innerFall := f.psi[k], -math.Sqrt(chiSquare95)
-	step := normalQuantile * se
+	inner, innerFall := f.psi[k], -reach
+	step := reach * se
 	outer := inner + way*step
 	outerFall := fall(outer)
 	for outerFall < 0 {
@@ -157,10 +158,10 @@ func (f *Fit) end(k int, way float64) (float64, bool) {
 
 // between finds the end of a profile interval between a value beyond it and the
 // estimate.
-func (f *Fit) between(k int, beyond, estimate float64) float64 {
-	r := f.ridge(k)
-	fall := func(v float64) float64 { return math.Sqrt(r.statistic(v)) - math.Sqrt(chiSquare95) }
-	return root(fall, estimate, -math.Sqrt(chiSquare95), beyond, fall(beyond), 1e-5*math.Abs(estimate-beyond))
+func (f *Fit) between(p parameter, beyond float64) float64 {
+	r, reach, estimate := f.ridge(p.psi), math.Sqrt(p.reach), f.psi[p.psi]
+	fall := func(v float64) float64 { return math.Sqrt(r.statistic(v)) - reach }
+	return root(fall, estimate, -reach, beyond, fall(beyond), 1e-5*math.Abs(estimate-beyond))
 }
 
 // root is where fall is zero between inner, where it is below, and outer: by false

@@ -44,9 +44,17 @@ func TestInferenceByKeys(t *testing.T) {
 	}
 	f := result.(*Fit)
 	c := want.CBPP
-	// theirs begins with the deviation
+	// theirs begins with the deviation, and has 3.84 for the limit where 15 herds are few too
 	for k, i := range f.Intervals.Parameters {
 		at := (k + 1) % len(c.Profile.Low)
+		if own := f.parameters()[k]; own.reach > chiSquare95 {
+			own.reach = chiSquare95
+			plain := f.profile(own)
+			if !(i.Low < plain.Low && plain.High < i.High) {
+				t.Errorf("%s: %.6f to %.6f is not wider than with many groups, %.6f to %.6f", i.Name, i.Low, i.High, plain.Low, plain.High)
+			}
+			i = plain
+		}
 		if math.Abs(i.Low-c.Profile.Low[at]) > 5e-4 || math.Abs(i.High-c.Profile.High[at]) > 5e-4 {
 			t.Errorf("%s: %.6f to %.6f, theirs %.6f to %.6f", i.Name, i.Low, i.High, c.Profile.Low[at], c.Profile.High[at])
 		}
@@ -125,8 +133,7 @@ func TestInferenceBootstrapAndRefusals(t *testing.T) {
 	if !strings.Contains(strings.Join(f.Notes, " "), "No predictions: no row lacks its incidence") {
 		t.Errorf("notes %q", f.Notes)
 	}
-	_, err = FitModel(parsed(t, "means = [\"herd\"]\n"+cbppModel), readTable(t, "cbpp.csv"))
-	if err == nil || !strings.Contains(err.Error(), "columns of labels among the fixed effects") {
+	if _, err = mixed.ParseModel("model.toml", []byte("means = [\"herd\"]\n"+cbppModel)); err == nil || !strings.Contains(err.Error(), "columns of labels among the fixed effects") {
 		t.Errorf("means of a column that is no effect: %v", err)
 	}
 }

@@ -127,7 +127,7 @@ func (d *design) parameterNames() []string {
 	case grades:
 		for j := range thresholdShape(lay.Model.Thresholds, d.width)[0] {
 			if lay.Model.Thresholds == "free" || lay.Model.Thresholds == "" {
-				out = append(out, "the threshold "+lay.OutcomeLevels[j]+"|"+lay.OutcomeLevels[j+1])
+				out = append(out, "the threshold between "+lay.OutcomeLevels[j]+" and "+lay.OutcomeLevels[j+1])
 			} else {
 				out = append(out, fmt.Sprintf("the thresholds' parameter %d", j+1))
 			}

@@ -45,7 +45,26 @@ func modelFrom(file string, tree map[string]any, line func(key string) int, ps *
 	m.DF = r.method(tree)
 	m.Residual = r.residual(tree)
 	m.Inference = r.inference(tree)
+	r.together(m)
 	return m
+}
+
+// together reports keys that do not go together. What only the table can tell is left
+// to the layout.
+func (r reader) together(m Model) {
+	if m.Points > 1 && (len(m.Random) != 1 || len(m.Random[0].Terms) > 1) {
+		remedy := "write points = 1, or keep one random term with one term alone"
+		if len(m.Random) == 0 {
+			remedy = "delete points: without random terms there is nothing to integrate"
+		}
+		r.problem("points", m.Points, "one random term with one column where points is above 1", remedy)
+	}
+	fixed := slices.Concat(m.Fixed...)
+	for _, name := range slices.Concat(m.Means...) {
+		if !slices.Contains(fixed, name) {
+			r.problem("means", name, "columns of labels among the fixed effects", "these are "+strings.Join(fixed, ", ")+": delete "+name+" from means, or add it to fixed")
+		}
+	}
 }
 
 // keyLines finds the line of every key of TOML text that has been decoded

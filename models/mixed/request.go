@@ -72,7 +72,7 @@ func (l *layer) checkInference() {
 			if len(labels) == 0 {
 				remedy = "there is none in this model: delete means, or add the column to fixed"
 			}
-			l.problem("means", name, "columns of labels among the fixed effects, each once", remedy)
+			l.problem(name, "means of "+name, "columns of labels among the fixed effects, each once", remedy)
 		}
 	}
 }

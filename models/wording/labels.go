@@ -96,9 +96,15 @@ func (l Labels) Groups(columns []string) string {
 }
 
 // Term is a term of a model in words: a column, "column=level", or a product of
-// such. Where levels names the baseline of a column with more than two levels,
-// the term says against what it stands.
+// such, of one threshold of grades alone where "at below|above" ends it. Where levels
+// names the baseline of a column with more than two levels, the term says against what it
+// stands.
 func (l Labels) Term(term string, levels map[string][]string) string {
+	if at := strings.LastIndex(term, " at "); at > 0 { // one threshold of grades alone
+		if below, above, ok := strings.Cut(term[at+len(" at "):], "|"); ok {
+			return l.Term(term[:at], levels) + ", between " + below + " and " + above
+		}
+	}
 	factors := strings.Split(term, product)
 	for i, factor := range factors {
 		column, level, leveled := strings.Cut(factor, "=")
