@@ -216,3 +216,50 @@ func TestSheetOfAStudyTellsAllThatIsWrong(t *testing.T) {
 		}
 	}
 }
+
+// TestSheetOfFewHours: whatever the number of dates, the hours are shared out among them,
+// no day is longer than its share by more than a tenth, and texts that are read at one
+// opening each are not said to go with the time, nor an observer without a day passed over.
+func TestSheetOfFewHours(t *testing.T) {
+	dir := describedStudy(t, "")
+	for _, c := range []struct {
+		hours float64
+		dates []string
+	}{{4, threeDays[:1]}, {4, threeDays[:2]}, {4, threeDays}, {8, threeDays}, {5, append([]string{"2026-05-29"}, threeDays...)}} {
+		o := orderOf(t, dir, campaign(c.hours, c.dates...))
+		for _, day := range o.Days {
+			seconds := 0.0
+			for _, step := range day.Steps {
+				switch step.Kind {
+				case plan.OnTile:
+					seconds += 30 * float64(step.Tiles)
+				case plan.Visit:
+					seconds += 60
+					for _, page := range step.Pages {
+						seconds += 30 * float64(page.Zeros+page.Placings)
+					}
+				}
+			}
+			if share := c.hours / float64(len(c.dates)); seconds/3600 > 1.1*share+0.25 { // the tile beside it
+				t.Errorf("%g hours on %d dates: %.2f hours on %s", c.hours, len(c.dates), seconds/3600, day.Date)
+			}
+		}
+		if len(o.Days) != len(c.dates) {
+			t.Errorf("%g hours on %d dates: %d are used", c.hours, len(c.dates), len(o.Days))
+		}
+		for _, b := range o.Books {
+			for _, of := range b.Correlations {
+				if math.Abs(of.Value) > 0.6 {
+					t.Errorf("%g hours on %d dates, %s: %s goes with %s by %.2f", c.hours, len(c.dates), b.ID, of.With, of.Along, of.Value)
+				}
+			}
+		}
+		text := strings.Join(o.Notes, " ")
+		if idle := strings.Contains(text, "There is no day for KL"); idle != (len(c.dates) == 1) {
+			t.Errorf("%d dates: KL is said to have no day: %v", len(c.dates), idle)
+		}
+		if untold := strings.Contains(text, "Read at too few openings for their correlations to tell anything"); c.hours == 4 && !untold {
+			t.Errorf("%g hours: nothing is said of texts read at one opening each: %s", c.hours, text)
+		}
+	}
+}

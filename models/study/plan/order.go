@@ -41,6 +41,7 @@ type OrderBook struct {
 	pages    *table.Table // features of the chosen pages
 	openings [][]int      // rows of pages by opening
 	leaf     []int        // by opening: leaves before it
+	untold   []string     // features with too many labels for so few openings
 }
 
 // A Correlation is that of a feature of the pages with when they are measured or by
@@ -106,7 +107,7 @@ const (
 // sweep, and which day, an opening belongs to is drawn by chance among
 // neighbouring openings, one for each sweep, so that every sweep covers the whole
 // book (restricted randomisation: Youden 1972, Technometrics 14, 13–22). Of
-// several draws the one is taken in which the place in the book, quires, texts and
+// several draws of each book the one is taken in which the place in the book, quires, texts and
 // pictures are least correlated with the course of the day, straight and bent, the day
 // and the observer (Morgan and Rubin 2012, Annals of
 // Statistics 40, 1263–1282).
@@ -119,17 +120,21 @@ func (p *Plan) Order() (*Order, error) {
 		return nil, err
 	}
 	s := p.File.Sheet
-	var best *Order
-	least := math.Inf(1)
-	for draw := range s.Draws {
-		r := rand.New(rand.NewPCG(s.Seed, uint64(draw)))
-		o, err := p.arrange(books, s, r)
+	load := make([]float64, len(s.Dates))
+	var parts []part
+	for b := range books {
+		best, err := p.best(books, b, load, s)
 		if err != nil {
 			return nil, err
 		}
-		if worst := o.worst(s.Sweeps); worst < least {
-			best, least = o, worst
-		}
+		parts = append(parts, best...)
+	}
+	if err := p.overlong(load, s); err != nil {
+		return nil, err
+	}
+	best := &Order{Books: slices.Clone(books), Days: p.days(books, parts, s)}
+	for b := range best.Books {
+		best.Books[b].measure(best.Days, b)
 	}
 	for _, b := range best.Books {
 		if s.MostTurns > 0 && b.Turns > s.MostTurns {
@@ -230,15 +235,9 @@ type part struct {
 // A stop is a visit to an opening, the so-manieth of as many as it has.
 type stop struct{ opening, visit int }
 
-// arrange draws one order.
-func (p *Plan) arrange(books []OrderBook, s *MeasuringSheet, r *rand.Rand) (*Order, error) {
-	parts, err := p.deal(books, s, r)
-	if err != nil {
-		return nil, err
-	}
-	o := &Order{Books: slices.Clone(books)}
+// days are those of the parts, with what is done on each.
+func (p *Plan) days(books []OrderBook, parts []part, s *MeasuringSheet) (days []OrderDay) {
 	for day, date := range s.Dates {
-		d := OrderDay{Date: date, Observer: s.Observers[day%len(s.Observers)]}
 		var today []*part
 		for k := range parts {
 			if parts[k].day == day {
@@ -246,56 +245,120 @@ func (p *Plan) arrange(books []OrderBook, s *MeasuringSheet, r *rand.Rand) (*Ord
 			}
 		}
 		if len(today) > 0 {
-			d.Steps = p.steps(books, today, s)
-			o.Days = append(o.Days, d)
+			days = append(days, OrderDay{Date: date, Observer: s.Observers[day%len(s.Observers)], Steps: p.steps(books, today, s)})
 		}
 	}
-	o.measure()
-	return o, nil
+	return days
+}
+
+// leavesFirst is how many times the correlation of the order of the leaves counts where
+// orders are chosen: texts, quires and offices all lie along it (common practice, no
+// source).
+const leavesFirst = 2
+
+// best is, of several draws of how a book is shared out, that in which what is read goes
+// least with when and by whom; it takes the book's time into the load of the days. Other
+// books hardly move it: a book is read in one go on each of its days.
+func (p *Plan) best(books []OrderBook, b int, load []float64, s *MeasuringSheet) (best []part, err error) {
+	least := math.Inf(1)
+	for draw := range s.Draws {
+		parts, err := p.dealBook(books, b, load, s, rand.New(rand.NewPCG(s.Seed, uint64(b)<<32|uint64(draw))))
+		if err != nil {
+			return nil, err
+		}
+		book := books[b]
+		book.measure(p.days(books, parts, s), b)
+		if worst := book.worst(s.Sweeps, leavesFirst); worst < least {
+			best, least = parts, worst
+		}
+	}
+	p.busy(books, best, load, s)
+	return best, nil
+}
+
+// busy adds the time of parts to the load of their days.
+func (p *Plan) busy(books []OrderBook, parts []part, load []float64, s *MeasuringSheet) {
+	for k := range parts {
+		load[parts[k].day] += p.seconds(&books[parts[k].book], &parts[k], s)
+	}
 }
 
 // deal shares the openings of each book out among its days and sweeps.
 func (p *Plan) deal(books []OrderBook, s *MeasuringSheet, r *rand.Rand) ([]part, error) {
 	load := make([]float64, len(s.Dates))
-	room := 3600 * p.Setting.Cost.Day
 	var parts []part
 	for b := range books {
-		days := p.daysOf(&books[b], s)
-		if days > len(s.Dates) {
-			return nil, p.fault(fmt.Sprint(s.Dates), fmt.Sprintf("at least %d dates, since %s needs so many days", days, books[b].ID), "add dates, or measure fewer pages", "sheet", "dates")
+		of, err := p.dealBook(books, b, load, s, r)
+		if err != nil {
+			return nil, err
 		}
-		chosen := leastLoaded(load, days, len(s.Observers))
-		first := len(parts)
-		for _, day := range chosen {
-			parts = append(parts, part{book: b, day: day, sweeps: make([][]stop, s.Sweeps)})
-		}
-		own := parts[first:]
-		cells := days * s.Sweeps
-		for from := 0; from < len(books[b].openings); from += cells {
-			order := r.Perm(cells)
-			for k := range min(cells, len(books[b].openings)-from) {
-				for visit := range s.Visits {
-					cell := order[(k+visit*cells/s.Visits)%cells]
-					sweep := &own[cell%days].sweeps[cell/days]
-					*sweep = append(*sweep, stop{from + k, visit})
-				}
-			}
-		}
-		parts = append(parts, p.repeat(&books[b], own, s, r)...)
-		for k := range parts[first:] {
-			part := &parts[first+k]
-			for i := range part.sweeps {
-				slices.SortFunc(part.sweeps[i], func(a, b stop) int { return a.opening - b.opening })
-			}
-			load[part.day] += p.seconds(&books[b], part, s)
-		}
+		p.busy(books, of, load, s)
+		parts = append(parts, of...)
 	}
+	return parts, p.overlong(load, s)
+}
+
+// overlong says which day is too long for its work.
+func (p *Plan) overlong(load []float64, s *MeasuringSheet) error {
 	for day, seconds := range load {
-		if seconds > 1.1*room {
-			return nil, p.fault(s.Dates[day], fmt.Sprintf("dates for %.1f hours of measuring, at %.1f hours a day", sum(load)/3600, p.Setting.Cost.Day), fmt.Sprintf("the day would take %.1f hours: add dates, or measure fewer pages", seconds/3600), "sheet", "dates")
+		if seconds > 1.1*3600*p.Setting.Cost.Day {
+			return p.fault(s.Dates[day], fmt.Sprintf("dates for %.1f hours of measuring, at %.1f hours a day", sum(load)/3600, p.Setting.Cost.Day), fmt.Sprintf("the day would take %.1f hours: add dates, or measure fewer pages", seconds/3600), "sheet", "dates")
 		}
 	}
-	return parts, nil
+	return nil
+}
+
+// dealBook shares the openings of a book out among its days, the least loaded ones, and
+// their sweeps.
+func (p *Plan) dealBook(books []OrderBook, b int, load []float64, s *MeasuringSheet, r *rand.Rand) ([]part, error) {
+	book := &books[b]
+	days := p.daysOf(book, s)
+	if days > len(s.Dates) {
+		return nil, p.fault(fmt.Sprint(s.Dates), fmt.Sprintf("at least %d dates, since %s needs so many days", days, book.ID), "add dates, or measure fewer pages", "sheet", "dates")
+	}
+	var own []part
+	for _, day := range leastLoaded(load, days, len(s.Observers)) {
+		own = append(own, part{book: b, day: day, sweeps: make([][]stop, s.Sweeps)})
+	}
+	cells, busy := days*s.Sweeps, make([]float64, days)
+	for from := 0; from < len(book.openings); from += cells {
+		if len(book.openings) < from+cells { // the last, of which some days have no more
+			for k := range own {
+				busy[k] = load[own[k].day] + p.seconds(book, &own[k], s)
+			}
+		}
+		order := turns(r.Perm(cells), busy)
+		for k := range min(cells, len(book.openings)-from) {
+			for visit := range s.Visits {
+				cell := order[(k+visit*cells/s.Visits)%cells]
+				sweep := &own[cell%days].sweeps[cell/days]
+				*sweep = append(*sweep, stop{from + k, visit})
+			}
+		}
+	}
+	own = append(own, p.repeat(book, own, s, r)...)
+	for k := range own {
+		for _, sweep := range own[k].sweeps {
+			slices.SortFunc(sweep, func(a, b stop) int { return a.opening - b.opening })
+		}
+	}
+	return own, nil
+}
+
+// turns puts cells, of which as many days take turns as there are in busy, into an order
+// in which each day comes once before any comes again, the less busy first; else they
+// stand as they came. So neighbouring openings are read on different days, and no day has
+// many more than another.
+func turns(cells []int, busy []float64) []int {
+	before, round := make([]int, len(busy)), make([]int, len(cells))
+	for _, cell := range cells {
+		round[cell] = before[cell%len(busy)]
+		before[cell%len(busy)]++
+	}
+	slices.SortStableFunc(cells, func(a, b int) int {
+		return cmp.Or(cmp.Compare(round[a], round[b]), cmp.Compare(busy[a%len(busy)], busy[b%len(busy)]))
+	})
+	return cells
 }
 
 func sum(values []float64) float64 {

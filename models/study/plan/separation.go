@@ -8,6 +8,7 @@ import (
 	"slices"
 
 	"thumbed/models/codex"
+	"thumbed/models/table"
 )
 
 // What the features of pages must not go with.
@@ -23,22 +24,20 @@ type visited struct {
 	opening       int
 	day, observer string
 	time, bend    float64 // from −1 to 1 over the book's hours of that day; its square, less its straight part
+	weight        float64 // of a page: one over those of its opening
 }
 
-// measure works out turns and correlations of each book's order.
-func (o *Order) measure() {
-	for b := range o.Books {
-		book := &o.Books[b]
-		var all []visited
-		for _, day := range o.Days {
-			visits := book.turn(&day, b)
-			if len(visits) > 0 {
-				book.Days++
-				all = append(all, visits...)
-			}
+// measure works out turns and correlations of the book's order.
+func (b *OrderBook) measure(days []OrderDay, index int) {
+	var all []visited
+	for _, day := range days {
+		visits := b.turn(&day, index)
+		if len(visits) > 0 {
+			b.Days++
+			all = append(all, visits...)
 		}
-		book.Correlations = book.correlations(all)
 	}
+	b.Correlations = b.correlations(all)
 }
 
 // turn counts the turns of a book on a day, and gives its visits with their times.
@@ -96,12 +95,33 @@ func straighten(visits []visited) {
 	}
 }
 
-// followed are the features that must not go with the order of the placings.
-var followed = []struct {
+// A feature of pages is followed by its column: a number, whether it has one label, or
+// any label by itself.
+type feature struct {
 	column, label, words string
-	labels               bool // any label by itself
-}{
-	{codex.FeatureLeafPosition, "", "the order of the leaves", false},
+	labels               bool
+}
+
+// of is what a page counts for, and under which label; NaN where it has no value.
+func (f feature) of(c *table.Column, row int) (label string, value float64) {
+	switch {
+	case f.labels && c.Label(row) == "":
+		return "", math.NaN()
+	case f.labels:
+		return c.Label(row), 1
+	case f.label == "":
+		return "", c.Number(row)
+	case c.Label(row) == f.label:
+		return "", 1
+	}
+	return "", 0
+}
+
+const orderOfLeaves = "the order of the leaves"
+
+// followed are the features that must not go with the order of the placings.
+var followed = []feature{
+	{codex.FeatureLeafPosition, "", orderOfLeaves, false},
 	{codex.FeatureOfficeOrder, "", "the office of the day", false},
 	{codex.ColumnPicture, "yes", "pictures", false},
 	{codex.ColumnIncipit, "yes", "first pages of texts", false},
@@ -110,48 +130,44 @@ var followed = []struct {
 }
 
 // correlations are those of the followed features with time, day and observer; a
-// feature that does not vary has none.
+// feature that does not vary has none. The pages of an opening are read at one time and
+// count together as one.
 func (b *OrderBook) correlations(visits []visited) []Correlation {
 	var out []Correlation
 	for _, f := range followed {
-		var at []visited
-		series := map[string][]float64{}
 		c := b.pages.Column(f.column)
 		if c == nil {
 			continue
 		}
+		var at []visited
+		series := map[string][]float64{}
 		for _, v := range visits {
+			first := len(at)
 			for _, row := range b.openings[v.opening] {
-				value, label := 0.0, ""
-				switch {
-				case f.labels:
-					if label, value = c.Label(row), 1; label == "" {
-						continue
-					}
-				case f.label != "":
-					if c.Label(row) == f.label {
-						value = 1
-					}
-				default:
-					value = c.Number(row)
+				if label, value := f.of(c, row); !math.IsNaN(value) {
+					series[label] = append(filled(series[label], len(at)), value)
+					at = append(at, v)
 				}
-				if math.IsNaN(value) {
-					continue
-				}
-				for len(series[label]) < len(at) {
-					series[label] = append(series[label], 0)
-				}
-				at, series[label] = append(at, v), append(series[label], value)
+			}
+			for i := first; i < len(at); i++ {
+				at[i].weight = 1 / float64(len(at)-first)
 			}
 		}
 		for label := range series {
-			for len(series[label]) < len(at) {
-				series[label] = append(series[label], 0)
-			}
+			series[label] = filled(series[label], len(at))
 		}
-		out = append(out, alongAll(f.words, series, at)...)
+		told := alongAll(f.words, series, at)
+		if f.labels && len(series) > 1 && !slices.ContainsFunc(told, func(c Correlation) bool { return c.Along == AlongDay }) {
+			b.untold = append(b.untold, f.words)
+		}
+		out = append(out, told...)
 	}
 	return out
+}
+
+// filled brings a series to a length by zeros.
+func filled(series []float64, n int) []float64 {
+	return append(series, make([]float64, n-len(series))...)
 }
 
 // alongAll are the correlations of one feature, given as one series or one indicator a
@@ -182,54 +198,57 @@ func alongAll(words string, series map[string][]float64, at []visited) []Correla
 }
 
 // withinDays is the correlation of a feature with a time inside the days: of one
-// series Pearson's, of the indicators of labels the multiple one, less chance.
-func withinDays(series map[string][]float64, at []visited, time func(visited) float64) (float64, bool) {
+// series Pearson's, of the indicators of labels the multiple one, less chance; ok is
+// false where it does not vary or has too many labels to tell.
+func withinDays(series map[string][]float64, at []visited, time func(visited) float64) (value float64, ok bool) {
 	t := make([]float64, len(at))
 	for i, v := range at {
 		t[i] = time(v)
 	}
 	days := centre(t, at)
-	total := dot(t, t)
+	total := dot(t, t, at)
 	if total < 1e-9 {
 		return 0, false
 	}
 	if only, one := series[""]; one {
 		x := slices.Clone(only)
 		centre(x, at)
-		if dot(x, x) < 1e-9 {
+		if dot(x, x, at) < 1e-9 {
 			return 0, false
 		}
-		return dot(x, t) / math.Sqrt(dot(x, x)*total), true
+		return dot(x, t, at) / math.Sqrt(dot(x, x, at)*total), true
 	}
-	groups, within := len(series), total
+	within := total
 	for _, label := range slices.Sorted(maps.Keys(series)) {
-		if n, sum := dot(series[label], series[label]), dot(series[label], t); n > 0 {
+		if n, sum := dot(series[label], series[label], at), dot(series[label], t, at); n > 0 {
 			within -= sum * sum / n
 		}
 	}
-	return lessChance(within, total, len(at)-days-groups+1, len(at)-days), groups > 1
+	all := stops(at)
+	return lessChance(within, total, all-days-len(series)+1, all-days)
 }
 
 // betweenLabels is the correlation of a feature with labels of the visits: how much of
-// its variation lies between them, less chance.
-func betweenLabels(series map[string][]float64, at []visited, label func(visited) string) (float64, bool) {
+// its variation lies between them, less chance; ok is false as for [withinDays].
+func betweenLabels(series map[string][]float64, at []visited, label func(visited) string) (value float64, ok bool) {
 	count := map[string]float64{}
 	for _, v := range at {
-		count[label(v)]++
+		count[label(v)] += v.weight
 	}
-	if len(count) < 2 || len(at) <= len(count) {
+	if len(count) < 2 {
 		return 0, false
 	}
+	all := stops(at)
 	total, within := 0.0, 0.0
 	for _, name := range slices.Sorted(maps.Keys(series)) {
 		x := series[name]
-		all, sums := 0.0, map[string]float64{}
+		sum, sums := 0.0, map[string]float64{}
 		for i, v := range at {
-			all += x[i]
-			sums[label(v)] += x[i]
+			sum += v.weight * x[i]
+			sums[label(v)] += v.weight * x[i]
 		}
-		squares := dot(x, x)
-		total += squares - all*all/float64(len(at))
+		squares := dot(x, x, at)
+		total += squares - sum*sum/float64(all)
 		within += squares
 		for _, l := range slices.Sorted(maps.Keys(sums)) {
 			within -= sums[l] * sums[l] / count[l]
@@ -238,24 +257,38 @@ func betweenLabels(series map[string][]float64, at []visited, label func(visited
 	if total < 1e-9 {
 		return 0, false
 	}
-	return lessChance(within, total, len(at)-len(count), len(at)-1), true
+	return lessChance(within, total, all-len(count), all-1)
 }
 
-// lessChance is the multiple correlation with the variances within and in all by their
-// degrees of freedom.
-func lessChance(within, total float64, withinDF, totalDF int) float64 {
-	if withinDF < 1 {
-		return 0
+// stops is how many visits the pages are of.
+func stops(at []visited) int {
+	n := 0.0
+	for _, v := range at {
+		n += v.weight
 	}
-	return math.Sqrt(math.Max(0, 1-within/float64(withinDF)/(total/float64(totalDF))))
+	return int(math.Round(n))
+}
+
+// fewToTell is the number of degrees of freedom below which a multiple correlation is
+// mostly chance (common practice, no source): of texts read at one opening each any order
+// would give the greatest.
+const fewToTell = 5
+
+// lessChance is the multiple correlation with the variances within and in all by their
+// degrees of freedom; ok is false where these are too few.
+func lessChance(within, total float64, withinDF, totalDF int) (value float64, ok bool) {
+	if withinDF < fewToTell {
+		return 0, false
+	}
+	return math.Sqrt(math.Max(0, 1-within/float64(withinDF)/(total/float64(totalDF)))), true
 }
 
 // centre takes the mean of each day off; it gives the number of days.
 func centre(x []float64, at []visited) int {
 	sum, n := map[string]float64{}, map[string]float64{}
 	for i, v := range at {
-		sum[v.day] += x[i]
-		n[v.day]++
+		sum[v.day] += v.weight * x[i]
+		n[v.day] += v.weight
 	}
 	for i, v := range at {
 		x[i] -= sum[v.day] / n[v.day]
@@ -263,25 +296,38 @@ func centre(x []float64, at []visited) int {
 	return len(n)
 }
 
-func dot(a, b []float64) float64 {
+// dot is the sum of products, each page by its weight.
+func dot(a, b []float64, at []visited) float64 {
 	total := 0.0
-	for i := range a {
-		total += a[i] * b[i]
+	for i, v := range at {
+		total += v.weight * a[i] * b[i]
 	}
 	return total
 }
 
-// worst is the greatest correlation of any book, without its sign; of two sweeps
-// without a drift out and back, along which they lie by their nature.
+// worst is the greatest correlation of any book, without its sign.
 func (o *Order) worst(sweeps int) float64 {
 	worst := 0.0
-	for _, b := range o.Books {
-		for _, c := range b.Correlations {
-			if sweeps == 2 && c.Along == AlongBend {
-				continue
-			}
-			worst = math.Max(worst, math.Abs(c.Value))
+	for i := range o.Books {
+		worst = math.Max(worst, o.Books[i].worst(sweeps, 1))
+	}
+	return worst
+}
+
+// worst is the book's greatest correlation, without its sign, that of the order of the
+// leaves taken so many times; of two sweeps without a drift out and back, along which
+// they lie by their nature.
+func (b *OrderBook) worst(sweeps int, ofLeaves float64) float64 {
+	worst := 0.0
+	for _, c := range b.Correlations {
+		if sweeps == 2 && c.Along == AlongBend {
+			continue
 		}
+		value := math.Abs(c.Value)
+		if c.With == orderOfLeaves {
+			value *= ofLeaves
+		}
+		worst = math.Max(worst, value)
 	}
 	return worst
 }

@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -59,8 +60,11 @@ func (o *Order) say(s *MeasuringSheet) {
 		but = ", but for a drift out and back over the day"
 	}
 	say("What is read goes as little as can be with when it is measured and by whom: correlations of at most %s%s. Read straight through, that of the order of the leaves with the course of the day would be 1.00.", wording.Fixed(o.worst(s.Sweeps), 2), but)
-	var single, fewer []string
+	var single, fewer, untold []string
 	for _, b := range o.Books {
+		if len(b.untold) > 0 {
+			untold = append(untold, fmt.Sprintf("%s (%s)", b.ID, wording.List(b.untold)))
+		}
 		if b.Days == 1 {
 			single = append(single, b.ID)
 		}
@@ -70,6 +74,12 @@ func (o *Order) say(s *MeasuringSheet) {
 	}
 	if o.plan.described == nil && len(fewer) > 0 {
 		say("Of the %d pages asked for not all can be used by the plan's model: %s. Pages that it cannot use, such as those outside all texts, are not on the sheet; add by hand those that you want.", s.Pages, wording.List(fewer))
+	}
+	if len(untold) > 0 {
+		say("Read at too few openings for their correlations to tell anything: %s. A text or a quire that is read at one time only goes with that time in any order; more pages would part them.", wording.List(untold))
+	}
+	if idle := o.idle(s); len(idle) > 0 {
+		say("There is no day for %s: observers take the days in turn, and there are fewer dates. Give as many dates as observers, two a book, or leave them out.", wording.List(idle))
 	}
 	if len(single) > 0 {
 		say("Measured on one day only: %s. What that day differs by cannot be told from what the book does. days_a_book = 2 would tell them apart, for one more day of handling.", wording.List(single))
@@ -95,11 +105,22 @@ func (o *Order) say(s *MeasuringSheet) {
 	}
 }
 
+// idle names the observers of the sheet who have no day.
+func (o *Order) idle(s *MeasuringSheet) []string {
+	return slices.DeleteFunc(slices.Clone(s.Observers), func(name string) bool {
+		return slices.ContainsFunc(o.Days, func(d OrderDay) bool { return d.Observer == name })
+	})
+}
+
 // Correlated tells the book's greatest correlations in words.
 func (b *OrderBook) Correlated() string {
 	var parts []string
 	for _, c := range b.greatest() {
-		parts = append(parts, fmt.Sprintf("%s %s (%s)", c.Along, wording.Fixed(c.Value, 2), c.With))
+		part := fmt.Sprintf("%s %s", c.Along, wording.Fixed(c.Value, 2))
+		if math.Abs(c.Value) >= 0.005 {
+			part += " (" + c.With + ")"
+		}
+		parts = append(parts, part)
 	}
 	return wording.List(parts)
 }
