@@ -278,6 +278,7 @@ func (l *layer) chooseRows(d *design) {
 	}
 	missing := map[string]int{}
 	out := 0
+	d.rows = make([]int, 0, t.Rows())
 	for i := range t.Rows() {
 		complete := true
 		for k, c := range columns {

@@ -97,7 +97,7 @@ func curveOf(b *codex.Book, pages []measured) (c Curve, expected []measured, out
 	}
 	ofPicture, _ := widened(s.ofPicture, c.DF, s.sharedPicture)
 	c.PictureSE = math.Sqrt(ofPicture)
-	before := -1
+	before, half := -1, quantiles{}
 	for _, page := range b.Pages {
 		if page.Lost {
 			continue
@@ -111,7 +111,7 @@ func curveOf(b *codex.Book, pages []measured) (c Curve, expected []measured, out
 		if s.sharedLevel != nil {
 			variance, df = widened(variance, df, s.sharedLevel[i])
 		}
-		level, se, t := s.level[i], math.Sqrt(variance), quantile(df)
+		level, se, t := s.level[i], math.Sqrt(variance), half.of(df)
 		c.Position = append(c.Position, page.Position)
 		c.Estimate = append(c.Estimate, level)
 		c.SE = append(c.SE, se)
@@ -182,4 +182,16 @@ func expectations(b *codex.Book, pages []measured, left []bool, first int, s *sm
 // infinite.
 func quantile(df float64) float64 {
 	return student.Half(0.95, df)
+}
+
+// quantiles keeps those found: many pages have the same degrees of freedom.
+type quantiles map[float64]float64
+
+func (q quantiles) of(df float64) float64 {
+	t, known := q[df]
+	if !known {
+		t = quantile(df)
+		q[df] = t
+	}
+	return t
 }

@@ -105,14 +105,10 @@ func standoutsOf(b *codex.Book, pages []measured) ([]Standout, []string) {
 // addIntervals gives each excess its 95 % interval. The pages of a section share
 // their degrees of freedom.
 func addIntervals(tested []Standout) {
-	quantiles := map[float64]float64{}
+	half := quantiles{}
 	for i := range tested {
 		o := &tested[i]
-		t, known := quantiles[o.DF]
-		if !known {
-			t = quantile(o.DF)
-			quantiles[o.DF] = t
-		}
+		t := half.of(o.DF)
 		o.Low, o.High = o.Excess-t*o.SE, o.Excess+t*o.SE
 	}
 }

@@ -2,6 +2,7 @@ package table
 
 import (
 	"fmt"
+	"iter"
 	"maps"
 	"math"
 	"slices"
@@ -152,6 +153,23 @@ func Numbers(name string, values []float64) *Column {
 // that look like numbers stay labels.
 func Labels(name string, values []string) *Column {
 	return &Column{Name: name, cells: plain(values)}
+}
+
+// Recurring makes a column of labels that come one after the other, "" where missing, each
+// distinct one kept once: long columns take little room.
+func Recurring(name string, labels iter.Seq[string]) *Column {
+	var w cellWriter
+	for label := range labels {
+		w.add(label)
+	}
+	return &Column{Name: name, cells: w.finish()}
+}
+
+// RecurringCells is [Recurring] of cells as they stand in a file; see [Cells].
+func RecurringCells(name string, labels iter.Seq[string]) *Column {
+	c := Recurring(name, labels)
+	c.Numbers = numbers(c.cells)
+	return c
 }
 
 // Cells makes a column of cells as they stand in a file: labels, and numbers as

@@ -75,42 +75,46 @@ func pagesOf(books []bookPiece, names []string) (*table.Table, error) {
 // joined is one column over all books; what a book does not have is missing. It
 // is nil where none has it.
 func joined(books []bookPiece, name string, total int) *table.Column {
-	var labels []string
+	labels, cells := false, false
 	var numbers []float64
-	cells, row := false, 0
+	row := 0
+	of := make([]*column, len(books)) // nil where the book does not have it
 	for b := range books {
-		k := slices.IndexFunc(books[b].Columns, func(c column) bool { return c.Name == name })
-		if k < 0 {
-			row += books[b].Rows
-			continue
-		}
-		c := &books[b].Columns[k]
-		cells = cells || c.Cells
-		switch {
-		case c.Codes != nil && labels == nil:
-			labels = make([]string, total)
-		case c.Codes == nil && numbers == nil:
-			numbers = make([]float64, total)
-			for i := range numbers {
-				numbers[i] = math.NaN()
+		if k := slices.IndexFunc(books[b].Columns, func(c column) bool { return c.Name == name }); k >= 0 {
+			c := &books[b].Columns[k]
+			of[b] = c
+			labels, cells = labels || c.Codes != nil, cells || c.Cells
+			if c.Codes == nil {
+				if numbers == nil {
+					numbers = slices.Repeat([]float64{math.NaN()}, total)
+				}
+				copy(numbers[row:], c.Numbers)
+				c.Numbers = nil
 			}
 		}
-		for i, code := range c.Codes {
-			if code >= 0 {
-				labels[row+i] = c.Labels[code]
-			}
-		}
-		if c.Codes == nil {
-			copy(numbers[row:], c.Numbers)
-		}
-		c.Labels, c.Codes, c.Numbers = nil, nil, nil
 		row += books[b].Rows
+	}
+	each := func(yield func(string) bool) {
+		for b, c := range of {
+			for i := range books[b].Rows {
+				label := ""
+				if c != nil && c.Codes != nil && c.Codes[i] >= 0 {
+					label = c.Labels[c.Codes[i]]
+				}
+				if !yield(label) {
+					return
+				}
+			}
+			if c != nil {
+				c.Labels, c.Codes = nil, nil
+			}
+		}
 	}
 	switch {
 	case cells:
-		return table.Cells(name, labels)
-	case labels != nil:
-		return table.Labels(name, labels)
+		return table.RecurringCells(name, each)
+	case labels:
+		return table.Recurring(name, each)
 	case numbers != nil:
 		return table.Numbers(name, numbers)
 	}
