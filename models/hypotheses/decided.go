@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"thumbed/models/mixed"
 	"thumbed/models/table"
@@ -36,7 +35,7 @@ func (a *Answer) Decide(by Fitted, pages *table.Table) {
 	for _, kind := range kindsOfGroups(pages) {
 		var found []DecidedBy
 		for _, g := range a.mayDecide(worth(c, kind.label, a.Effect.SE), kind.label, by, pages) {
-			if d, decides := a.without(g, kind.by, kind.label, by.Model, pages); decides {
+			if d, decides := a.without(g, kind, by.Model, pages); decides {
 				found = append(found, d)
 			}
 		}
@@ -51,8 +50,9 @@ func (a *Answer) Decide(by Fitted, pages *table.Table) {
 }
 
 type groupKind struct {
-	by    string
-	label func(row int) string
+	by     string
+	within string // the column that its labels are one in; empty where they are by themselves
+	label  func(row int) string
 }
 
 // kindsOfGroups are the groups that are left out, the smallest first.
@@ -60,11 +60,11 @@ func kindsOfGroups(pages *table.Table) []groupKind {
 	var out []groupKind
 	for _, g := range slices.Backward(groupings) {
 		if label := groupLabels(pages, g.by, g.within); label != nil {
-			out = append(out, groupKind{g.by, label})
+			out = append(out, groupKind{g.by, g.within, label})
 		}
 	}
-	if page, book := pages.Column("page"), pages.Column("book"); page != nil && book != nil {
-		out = append([]groupKind{{"page", func(row int) string { return book.Label(row) + " " + page.Label(row) }}}, out...)
+	if label := groupLabels(pages, "page", "book"); label != nil {
+		out = append([]groupKind{{"page", "book", label}}, out...)
 	}
 	return out
 }
@@ -141,14 +141,20 @@ func (a *Answer) decides(moved float64) bool {
 }
 
 // without answers the question without one group.
-func (a *Answer) without(group, by string, label func(row int) string, m mixed.Model, pages *table.Table) (d DecidedBy, decides bool) {
+func (a *Answer) without(group string, kind groupKind, m mixed.Model, pages *table.Table) (d DecidedBy, decides bool) {
 	var rows []int
-	d = DecidedBy{By: by, Group: group, Verdict: Open, Estimate: math.NaN(), Low: math.NaN(), High: math.NaN()}
+	d = DecidedBy{By: kind.by, Group: group, Verdict: Open, Estimate: math.NaN(), Low: math.NaN(), High: math.NaN()}
 	outcome := pages.Column(m.Outcome)
 	for row := range pages.Rows() {
-		if label(row) != group {
+		if kind.label(row) != group {
 			rows = append(rows, row)
-		} else if !outcome.Missing(row) {
+			continue
+		}
+		d.label = pages.Column(kind.by).Label(row)
+		if kind.within != "" {
+			d.book = pages.Column(kind.within).Label(row)
+		}
+		if !outcome.Missing(row) {
 			d.Pages++
 		}
 	}
@@ -185,12 +191,9 @@ func hasContrast(m mixed.Model, pages *table.Table, q Question) bool {
 
 // decided says on what the verdict hangs.
 func (a *Answer) decided(d DecidedBy) string {
-	what := d.By + " " + d.Group
-	if name, label, ok := strings.Cut(d.Group, " "); ok && d.By != "book" && d.By != "day" {
-		what = d.By + " " + label
-		if a.Book == "" && a.severalBooks() {
-			what += " of " + name
-		}
+	what := d.By + " " + d.label
+	if d.book != "" && a.Book == "" && a.severalBooks() {
+		what += " of " + d.book
 	}
 	if math.IsNaN(d.Estimate) {
 		return fmt.Sprintf("All of it comes from the %s: without that nothing is left to answer from.", what)

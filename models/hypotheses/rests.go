@@ -67,6 +67,8 @@ type DecidedBy struct {
 	Low      float64 `json:"low" unit:"of the outcome"`       // lower end of the interval without it
 	High     float64 `json:"high" unit:"of the outcome"`      // upper end of the interval without it
 	Verdict  string  `json:"verdict" words:"yes / no / open"` // without it
+
+	label, book string // its label alone, and the book that it is in
 }
 
 // groupings are the columns of pages that are told of, the coarsest first, and the

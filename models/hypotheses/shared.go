@@ -2,7 +2,6 @@ package hypotheses
 
 import (
 	"slices"
-	"strings"
 
 	"thumbed/models/mixed"
 	"thumbed/models/outcome"
@@ -19,10 +18,10 @@ func Sharing(model mixed.Model, sources []readings.Source) mixed.Model {
 		return model
 	}
 	model.Residual.Offsets = slices.Clone(model.Residual.Offsets)
-	for _, o := range profile.Offsets(sources) {
-		stated := slices.ContainsFunc(model.Residual.Offsets, func(own mixed.Offset) bool { return own.By == o.By || own.By == strings.TrimSuffix(o.By, "_offset") })
+	for _, s := range sources {
+		stated := slices.ContainsFunc(model.Residual.Offsets, func(own mixed.Offset) bool { return own.By == s.By || own.By == s.Column() })
 		if !stated {
-			model.Residual.Offsets = append(model.Residual.Offsets, o)
+			model.Residual.Offsets = append(model.Residual.Offsets, profile.Offsets([]readings.Source{s})...)
 		}
 	}
 	return model

@@ -29,8 +29,8 @@ type Told struct {
 	Smallest float64          `json:"smallest,omitempty"` // smallest difference that would matter, of probabilities or of rates, as the question states it
 	Ratio    Mean3            `json:"ratio"`              // exponential of the effect with the answer's interval: odds ratio, or ratio of rates
 
-	against map[string]string // the value that the feature has where it is as what is set against
-	span    float64           // how many times the contrast lies between the two
+	asked, against side    // the two
+	span           float64 // how many times the contrast lies between them
 }
 
 // Mean3 is a number with its interval.
@@ -165,11 +165,11 @@ func answerTrace(q Question, f FittedTrace, rows *table.Table, tell Telling) (An
 // tellIn finds the probabilities or rates that a contrast comes down to; nil where it is
 // not one level of one column against another, nor one column of numbers.
 func tellIn(q Question, f FittedTrace, rows *table.Table, tell Telling) (*Told, error) {
-	asked, against, level, other, span := q.sides(f.Model, rows, tell.Labels)
+	asked, against, span := q.sides(f.Model, rows, tell.Labels)
 	if span == 0 {
 		return nil, nil
 	}
-	t := &Told{Level: level, Other: other, Rate: f.Model.Kind == mixed.Counts, Smallest: q.Smallest, against: against, span: span}
+	t := &Told{Level: asked.words, Other: against.words, Rate: f.Model.Kind == mixed.Counts, Smallest: q.Smallest, asked: asked, against: against, span: span}
 	if t.Rate {
 		t.Per = tell.Per
 	}
@@ -179,34 +179,44 @@ func tellIn(q Question, f FittedTrace, rows *table.Table, tell Telling) (*Told, 
 	}
 	t.Outcome = tell.Of(of)
 	var err error
-	if t.Asked, err = f.Fit.Least(of, asked); err != nil {
+	if t.Asked, err = f.Fit.Least(of, asked.at); err != nil {
 		return nil, err
 	}
-	t.Against, err = f.Fit.Least(of, against)
+	t.Against, err = f.Fit.Least(of, against.at)
 	return t, err
 }
 
-// sides are the values that a contrast sets against each other, their words, and how
-// many times the contrast lies between them; 0 where it comes down to no two values.
-func (q Question) sides(m mixed.Model, rows *table.Table, labels wording.Labels) (asked, against map[string]string, level, other string, span float64) {
+// A side is one of the two values that a contrast sets against each other.
+type side struct {
+	at     map[string]string // the value of its column
+	words  string            // "a face", "where wear is 0.3"
+	behind string            // them behind what is said of it: "for a face", "where wear is 0.3"
+}
+
+// sides are the values that a contrast sets against each other, and how many times the
+// contrast lies between them; 0 where it comes down to no two values.
+func (q Question) sides(m mixed.Model, rows *table.Table, labels wording.Labels) (asked, against side, span float64) {
 	terms := sortedTerms(q.Contrast)
 	terms = slices.DeleteFunc(terms, func(t string) bool { return q.Contrast[t] == 0 })
 	if len(terms) == 0 || len(terms) > 2 || strings.Contains(strings.Join(terms, ""), product) {
-		return nil, nil, "", "", 0
+		return side{}, side{}, 0
 	}
 	column, first, labelled := strings.Cut(terms[0], "=")
 	first, _, _ = strings.Cut(first, " at ")
 	if !labelled {
 		low, high, found := tenths(rows.Column(column))
 		if len(terms) > 1 || !found {
-			return nil, nil, "", "", 0
+			return side{}, side{}, 0
 		}
 		if q.Contrast[terms[0]] < 0 {
 			low, high = high, low
 		}
 		places := wording.Decimals(math.Abs(high-low) / 4)
-		words := func(v float64) string { return "where " + labels.Column(column) + " is " + wording.Fixed(v, places) }
-		return map[string]string{column: number(high)}, map[string]string{column: number(low)}, words(high), words(low), math.Abs((high - low) / q.Contrast[terms[0]])
+		of := func(v float64) side {
+			words := "where " + labels.Column(column) + " is " + wording.Fixed(v, places)
+			return side{map[string]string{column: number(v)}, words, words}
+		}
+		return of(high), of(low), math.Abs((high - low) / q.Contrast[terms[0]])
 	}
 	one, two := first, ""
 	if levels := m.Levels[column]; len(levels) > 0 {
@@ -219,14 +229,18 @@ func (q Question) sides(m mixed.Model, rows *table.Table, labels wording.Labels)
 	if len(terms) == 2 {
 		again, second, is := strings.Cut(terms[1], "=")
 		if !is || again != column || q.Contrast[terms[0]] != -q.Contrast[terms[1]] {
-			return nil, nil, "", "", 0
+			return side{}, side{}, 0
 		}
 		two = second
 	}
 	if q.Contrast[terms[0]] < 0 {
 		one, two = two, one
 	}
-	return map[string]string{column: one}, map[string]string{column: two}, labels.Level(column, one), labels.Level(column, two), 1 / math.Abs(q.Contrast[terms[0]])
+	of := func(level string) side {
+		words := labels.Level(column, level)
+		return side{map[string]string{column: level}, words, "for " + words}
+	}
+	return of(one), of(two), 1 / math.Abs(q.Contrast[terms[0]])
 }
 
 // tenths are the values of a column of numbers that a tenth of the rows lie below and
@@ -256,11 +270,11 @@ func (t *Told) smallestOn(direction string, fit *generalised.Fit) (float64, erro
 	if t.Smallest == 0 {
 		return 0, nil
 	}
-	up, err := fit.Step(t.Against.Of, t.against, t.Against.Mean+t.Smallest)
+	up, err := fit.Step(t.Against.Of, t.against.at, t.Against.Mean+t.Smallest)
 	if err != nil {
 		return 0, err
 	}
-	down, err := fit.Step(t.Against.Of, t.against, t.Against.Mean-t.Smallest)
+	down, err := fit.Step(t.Against.Of, t.against.at, t.Against.Mean-t.Smallest)
 	if err != nil {
 		return 0, err
 	}
@@ -297,15 +311,7 @@ func (t *Told) Estimate(m generalised.Mean) string {
 }
 
 // Sides are its two sides behind what is said of them: "for a face", "where wear is 0.3".
-func (t *Told) Sides() (asked, against string) {
-	behind := func(words string) string {
-		if strings.HasPrefix(words, "where ") {
-			return words
-		}
-		return "for " + words
-	}
-	return behind(t.Level), behind(t.Other)
-}
+func (t *Told) Sides() (asked, against string) { return t.asked.behind, t.against.behind }
 
 // Words say it in one sentence.
 func (t *Told) Words() string {

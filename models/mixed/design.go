@@ -236,8 +236,8 @@ func (l *layer) checkColumns() {
 	if name := l.model.Residual.Limits; name != "" && l.table.Column(name) == nil {
 		l.problem("", name, "a column of the table", "limits names the column that says which outcomes are only bounds: correct it or delete it")
 	}
-	if !slices.Contains([]string{"", kenwardRoger, satterthwaite}, l.model.DF) {
-		l.problem("", l.model.DF, fmt.Sprintf("df %q or %q", kenwardRoger, satterthwaite), "correct the word")
+	if !slices.Contains([]string{"", ByKenwardRoger, satterthwaite}, l.model.DF) {
+		l.problem("", l.model.DF, fmt.Sprintf("df %q or %q", ByKenwardRoger, satterthwaite), "correct the word")
 	}
 	for name := range l.model.Levels {
 		if _, used := role[name]; !used && l.table.Column(name) == nil {

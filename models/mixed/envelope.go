@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"gonum.org/v1/gonum/stat/distuv"
 )
@@ -105,7 +104,8 @@ func (f *Fit) envelopeSets() []envelopeSet {
 		if row := f.like.lambdaRow(p.factor, p.a); inner(row, row) < nearZero*nearZero {
 			continue // all modes are zero
 		}
-		sets = append(sets, envelopeSet{about: strings.TrimPrefix(p.name, "standard deviation of "), factor: p.factor, column: p.a})
+		fac := f.d.factors[p.factor]
+		sets = append(sets, envelopeSet{about: fac.z[p.a].name + fac.words(), factor: p.factor, column: p.a})
 	}
 	return sets
 }

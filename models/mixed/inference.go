@@ -63,7 +63,7 @@ func (f *Fit) chooseMethod() {
 	if f.model.DF != satterthwaite {
 		var err error
 		if f.kr, err = f.KenwardRoger(); err == nil {
-			f.Method = kenwardRoger
+			f.Method = ByKenwardRoger
 			return
 		}
 		reason = err.Error()

@@ -100,7 +100,7 @@ func (k *KenwardRoger) JointTest(name string, contrasts []map[string]float64) (J
 	if err := solved.SolveVec(form, v); err != nil && math.IsInf(float64(asCondition(err)), 1) {
 		return out, fmt.Errorf("the contrasts of %s are not independent: leave one of them out", name)
 	}
-	out.Method = kenwardRoger
+	out.Method = ByKenwardRoger
 	out.NumDF = float64(len(estimate))
 	df, scale := k.degrees(l)
 	out.DF = df

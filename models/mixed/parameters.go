@@ -84,10 +84,13 @@ func (d *design) parameterPlaces() []parameterPlace {
 	return append(out, d.errors.places(d.model.Residual.Along)...)
 }
 
+// words say by what a random term varies.
+func (fac *factor) words() string { return " by " + strings.Join(fac.by, " and ") }
+
 // places are the parameters of one random term.
 func (fac *factor) places(k int, v varying) []parameterPlace {
 	var out []parameterPlace
-	by := " by " + strings.Join(fac.by, " and ")
+	by := fac.words()
 	for a := v.first; a < v.first+v.size; a++ {
 		out = append(out, parameterPlace{kind: GroupDeviation, name: "standard deviation of " + fac.z[a].name + by, factor: k, a: a, block: v})
 	}

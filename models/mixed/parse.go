@@ -177,8 +177,8 @@ func (r reader) word(tree map[string]any, prefix, key string, words ...string) s
 
 // How degrees of freedom come about.
 const (
-	kenwardRoger  = "Kenward–Roger"
-	satterthwaite = "Satterthwaite"
+	ByKenwardRoger = "Kenward–Roger" // [Fit.Method] where standard errors are adjusted too
+	satterthwaite  = "Satterthwaite"
 )
 
 // method reads how degrees of freedom are to come about; "" where that is not
@@ -189,9 +189,9 @@ func (r reader) method(tree map[string]any) string {
 		return ""
 	}
 	if value == "Kenward-Roger" {
-		return kenwardRoger
+		return ByKenwardRoger
 	}
-	return r.word(map[string]any{"df": value}, "", "df", kenwardRoger, satterthwaite)
+	return r.word(map[string]any{"df": value}, "", "df", ByKenwardRoger, satterthwaite)
 }
 
 // texts reads a list of texts.

@@ -50,6 +50,7 @@ type quireLeaf struct {
 // A gathered is a run of leaves drawn together: a quire, or leaves in none.
 type gathered struct {
 	label string // as it is written above
+	quire string // the quire's own label; empty for leaves in none
 	lines []quireLeaf
 }
 
@@ -90,7 +91,7 @@ func newQuireDrawing(b *codex.Book, wear []readings.Wear) quireDrawing {
 			end++
 		}
 		if q := b.Leaves[i].Quire; q >= 0 {
-			d.runs = append(d.runs, gathered{"quire " + b.Quires[q].Label, quireLines(b, b.Quires[q])})
+			d.runs = append(d.runs, gathered{"quire " + b.Quires[q].Label, b.Quires[q].Label, quireLines(b, b.Quires[q])})
 		} else {
 			run := gathered{label: "in no quire"}
 			for leaf := i; leaf < end; leaf++ {
@@ -419,14 +420,17 @@ func (d quireDrawing) caption(name string) string {
 func (d quireDrawing) alt() string {
 	var told []string
 	for i := 0; i < len(d.runs); {
-		words := d.words(d.runs[i])
+		words, regular := d.words(d.runs[i])
 		end := i + 1
-		for end < len(d.runs) && d.words(d.runs[end]) == words && !strings.Contains(words, "(") && d.runs[end].label != d.runs[i].label {
+		for regular && d.runs[i].quire != "" && end < len(d.runs) && d.runs[end].quire != "" {
+			if next, _ := d.words(d.runs[end]); next != words {
+				break
+			}
 			end++
 		}
 		label := d.runs[i].label
 		if end-i > 1 {
-			label = "quires " + strings.TrimPrefix(label, "quire ") + " to " + strings.TrimPrefix(d.runs[end-1].label, "quire ")
+			label = "quires " + d.runs[i].quire + " to " + d.runs[end-1].quire
 			words += " each"
 		}
 		told = append(told, label+", "+words)
@@ -435,8 +439,8 @@ func (d quireDrawing) alt() string {
 	return "Quire by quire: " + strings.Join(told, "; ") + "." + d.mostWorn()
 }
 
-// words are the leaves of one quire.
-func (d quireDrawing) words(run gathered) string {
+// words are the leaves of one quire, and whether nothing is odd about them.
+func (d quireDrawing) words(run gathered) (words string, regular bool) {
 	var odd []string
 	leaves := 0
 	for place, line := range run.lines {
@@ -452,11 +456,11 @@ func (d quireDrawing) words(run gathered) string {
 			odd = append(odd, fmt.Sprintf("%d a single leaf", place+1))
 		}
 	}
-	words := wording.Count(leaves, "leaf", "leaves")
+	words = wording.Count(leaves, "leaf", "leaves")
 	if len(odd) > 0 {
 		words += " (" + strings.Join(odd, "; ") + ")"
 	}
-	return words
+	return words, len(odd) == 0
 }
 
 // mostWorn names the most worn page of those drawn.

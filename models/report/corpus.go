@@ -57,6 +57,9 @@ type CorpusFailure struct {
 	Place   string `json:"place"`   // file, line and column
 	Problem string `json:"problem"` // what is wrong
 	Remedy  string `json:"remedy"`  // how to mend it
+
+	Column   string `json:"column,omitempty"`   // the column of a table that the problem is in
+	Expected string `json:"expected,omitempty"` // what was expected in place of what was found
 }
 
 // A CorpusReader is the reading of one set of hours in one book.

@@ -100,9 +100,7 @@ func groups(failures []CorpusFailure, key func(CorpusFailure) [3]string) [][]Cor
 // kind is what failures of one kind have in common: the stage, the column and what
 // was expected of it.
 func (f CorpusFailure) kind() [3]string {
-	_, column, _ := strings.Cut(f.Place, ", column ")
-	_, expected, _ := strings.Cut(f.Problem, "; expected ")
-	return [3]string{f.Stage, column, expected}
+	return [3]string{f.Stage, f.Column, f.Expected}
 }
 
 // FailureCount says of how many folders and books something failed.

@@ -359,7 +359,7 @@ func (r *Results) degreesMethod() string {
 	for _, m := range r.Models {
 		switch {
 		case m.Fit == nil:
-		case strings.HasPrefix(m.Fit.Method, "Kenward"):
+		case m.Fit.Method == mixed.ByKenwardRoger:
 			adjusted++
 		default:
 			other++

@@ -37,8 +37,9 @@ func booksOf(pieces []Piece) (books []bookPiece, failures []report.CorpusFailure
 					}
 				}
 				failures = append(failures, report.CorpusFailure{Folder: p.Folder, Book: b.Book.ID, Stage: stageNames,
-					Problem: fmt.Sprintf("found a book %s in %s too; expected an id of its own for each book of the corpus, so that no pages are taken for another's.", b.Book.ID, strings.Join(others, ", ")),
-					Remedy:  "rename it in all tables of its folder, or take the folder of a double out of the corpus"})
+					Problem:  fmt.Sprintf("found a book %s in %s too; expected %s.", b.Book.ID, strings.Join(others, ", "), ownID),
+					Expected: ownID,
+					Remedy:   "rename it in all tables of its folder, or take the folder of a double out of the corpus"})
 				continue
 			}
 			books = append(books, b)
@@ -71,6 +72,9 @@ func pagesOf(books []bookPiece, names []string) (*table.Table, error) {
 	}
 	return t, nil
 }
+
+// ownID is what is expected of the ids of books.
+const ownID = "an id of its own for each book of the corpus, so that no pages are taken for another's"
 
 // joined is one column over all books; what a book does not have is missing. It
 // is nil where none has it.

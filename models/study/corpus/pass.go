@@ -259,7 +259,7 @@ func (p *pass) failed(f report.CorpusFailure, problem table.Problem) report.Corp
 	if name, err := filepath.Rel(p.corpus.path("."), problem.File); err == nil {
 		problem.File = filepath.ToSlash(name)
 	}
-	f.Place, f.Remedy = problem.Place(), problem.Remedy
+	f.Place, f.Remedy, f.Column, f.Expected = problem.Place(), problem.Remedy, problem.Column, problem.Expected
 	problem.File, problem.Line, problem.Column, problem.Remedy = "", 0, "", ""
 	f.Problem = problem.String()
 	return f
