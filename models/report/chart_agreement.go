@@ -10,27 +10,18 @@ import (
 	"thumbed/models/wording"
 )
 
-// agreementName is the name of the figure of two instruments.
-func agreementName(a readings.Agreement) string {
-	name := "agreement-" + fileName(a.One) + "-" + fileName(a.Other)
-	if a.Paired {
-		name += "-paired"
-	}
-	return name
-}
-
 // agreementMark is one page or spot.
 var agreementMark = mark{circle, 1.8, blue, true, 0}
 
 // agreementChart draws what two instruments differ by against the mean of both, with the
 // mean difference and the limits of agreement (Bland and Altman 1986).
 func agreementChart(a readings.Agreement) sketch {
-	of := "pages"
+	of, name := "pages", "agreement-"+fileName(a.One)+"-"+fileName(a.Other)
 	if a.Paired {
-		of = "spots"
+		of, name = "spots", name+"-paired"
 	}
 	f := Figure{
-		Name: agreementName(a), Title: fmt.Sprintf("What %s and %s differ by", a.One, a.Other), Width: figureWidth, Height: 190,
+		Name: name, part: "agreement", Title: fmt.Sprintf("What %s and %s differ by", a.One, a.Other), Width: figureWidth, Height: 190,
 		Caption: fmt.Sprintf("Each mark is one of %s that %s and %s both read: %s less %s against the mean of both. The whole line is the mean difference; 95%s%% of such differences are expected between the broken ones. The dotted line is what the fitted line between them makes of it.",
 			wording.Whole(a.Pages)+" "+of, a.One, a.Other, a.Other, a.One, wording.Narrow),
 	}

@@ -157,23 +157,18 @@ func Collation(b *codex.Book) ([]Figure, error) {
 	return renderAll(newQuireDrawing(b, nil).sketches(b.ID, distinct([]string{b.ID})))
 }
 
-// quiresName is the name of a part, from 0, of a book's collation diagram.
-func quiresName(book string, part int) string {
-	if part == 0 {
-		return "quires-" + book
-	}
-	return fmt.Sprintf("quires%d-%s", part+1, book)
-}
-
 func (d quireDrawing) sketches(name, file string) []sketch {
 	parts := d.parts()
 	out := make([]sketch, len(parts))
 	for k, part := range parts {
 		legend := legendRows(part.legend(), figureWidth-16)
-		f := Figure{Name: quiresName(file, k), Title: "Quire structure of " + name, Caption: part.caption(name), Alt: part.alt(),
+		f := Figure{Name: "quires-" + file, part: "quires-" + file, Title: "Quire structure of " + name, Caption: part.caption(name), Alt: part.alt(),
 			Width: figureWidth, Height: part.height() + vg.Length(len(legend))*legendLine + 8}
 		if len(parts) > 1 {
 			f.Title += fmt.Sprintf(", part %d of %d", k+1, len(parts))
+			if k > 0 {
+				f.Name = fmt.Sprintf("quires%d-%s", k+1, file)
+			}
 		}
 		out[k] = sketch{Figure: f, paint: func(c draw.Canvas) { part.paint(c, legend) }}
 	}

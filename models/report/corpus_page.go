@@ -45,7 +45,7 @@ type corpusView struct {
 	Questions        []questionView
 	Each             []eachView
 	Readers, Sure    []string
-	Side, Kinds, Gap *figureView
+	Side, Kinds, Gap []*figureView
 	KindGrid         grid.Grid
 	GapGrid          grid.Grid
 	ReaderGrid       grid.Grid
@@ -79,7 +79,7 @@ func (c *Corpus) view(figures []Figure) corpusView {
 	v.ReaderGrid, v.KindGrid, v.GapGrid = c.readerGrid(), c.kindTable(), c.gapTable()
 	v.Side = shelf.take("readers", v.ReaderGrid.Name)
 	if v.Kinds = shelf.take("reader-groups", v.ReaderGrid.Name); v.Kinds != nil && v.KindGrid.Count() > 0 {
-		v.Kinds.Table = v.KindGrid.Name
+		v.Kinds[0].Table = v.KindGrid.Name
 	}
 	v.Gap = shelf.take("groups-gap", v.GapGrid.Name)
 	for _, m := range once.Models {

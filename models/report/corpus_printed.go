@@ -23,7 +23,7 @@ func (c *Corpus) Files() grid.Grid { return filesTable(c.sheets()) }
 
 // Printed is all that a chapter prints of the corpus; see [Results.Printed].
 func (c *Corpus) Printed() []PrintedSection {
-	p := printing{c.once(), drawnBy(c.plainSketches())}
+	p := printing{c.once(), c.plainSketches()}
 	answers := p.answers()
 	for _, q := range c.askedOfEach() {
 		answers.Parts[0].Said = append(answers.Parts[0].Said, Said{Head: q.words, Paragraphs: []string{eachWords(q)}})
@@ -38,7 +38,7 @@ func (c *Corpus) Printed() []PrintedSection {
 func (c *Corpus) printedReaders(p printing) PrintedSection {
 	part := PrintedPart{Said: []Said{{Paragraphs: wording.TypesetAll(c.readerWords())}}}
 	for _, name := range []string{"readers", "reader-groups", "groups-gap"} {
-		part.Figures = append(part.Figures, p.figure(name, "")...)
+		part.Figures = append(part.Figures, p.figures(name, "")...)
 	}
 	for _, t := range []grid.Grid{c.kindTable(), c.gapTable()} {
 		if t.Count() > 0 {

@@ -27,7 +27,12 @@ type Figure struct {
 	PNG     []byte // 200 dots per inch
 	inline  []byte // SVG for the page: colours by CSS variable
 	brief   string // the caption on the page, where the figure stands among its words; else Caption
+	part    string // what it is a figure of, on page and in print, beside its name: "sections-" and a book
 }
+
+// standsIn tells whether the figure belongs to a part of the page or of a chapter: the
+// part that it names, or that which has its name.
+func (f Figure) standsIn(part string) bool { return f.Name == part || f.part == part }
 
 // onPage is the caption on the page.
 func (f Figure) onPage() string {

@@ -113,8 +113,8 @@ type bookView struct {
 	Formula  string
 	Short    []string   // what is said beside the chart
 	Said     []saidView // what is said for the referee
-	Wear     *figureView
-	Sections *figureView
+	Wear     []*figureView
+	Sections []*figureView
 	Quires   []*figureView
 	Grid     grid.Grid
 	Standout grid.Grid
@@ -137,7 +137,7 @@ type saidView struct {
 type setView struct {
 	Name    string
 	Said    string
-	Figure  *figureView
+	Figure  []*figureView
 	Offices grid.Grid
 	Shares  grid.Grid
 	Changes grid.Grid
@@ -149,7 +149,7 @@ type modelView struct {
 	ID, Title, About, Facts, Failed string
 	Fixed, Random                   grid.Grid
 	Inferences                      []grid.Grid // what the model asks for besides its effects
-	Figure                          *figureView
+	Figure                          []*figureView
 	Boundary                        []string
 	Correlations                    []string
 	Notes                           []string
@@ -158,7 +158,7 @@ type modelView struct {
 
 type measuringView struct {
 	Precision, Drift, Excluded grid.Grid
-	Figure                     *figureView
+	Figure                     []*figureView
 	Agreement                  []*figureView // of instruments that read the same pages or spots
 	Notes                      []string
 	Has                        bool
@@ -231,16 +231,16 @@ type figureShelf struct {
 
 func newFigureShelf(figures []Figure) *figureShelf { return &figureShelf{figures: figures} }
 
-// take takes the figure of that name; nil where it is not drawn. The table holds
-// its numbers.
-func (s *figureShelf) take(name, table string) *figureView {
+// take takes the figures that stand in a part of the page; none where none is drawn.
+// The table holds their numbers.
+func (s *figureShelf) take(part, table string) (out []*figureView) {
 	for _, f := range s.figures {
-		if f.Name == name {
+		if f.standsIn(part) {
 			s.taken++
-			return &figureView{ID: "figure-" + f.Name, File: f.Name, Caption: f.onPage(), Label: f.Title, Table: table, SVG: template.HTML(f.inline), Number: s.taken}
+			out = append(out, &figureView{ID: "figure-" + f.Name, File: f.Name, Caption: f.onPage(), Label: f.Title, Table: table, SVG: template.HTML(f.inline), Number: s.taken})
 		}
 	}
-	return nil
+	return out
 }
 
 // questionViews are the questions with their answers.
@@ -312,20 +312,16 @@ func (r *Results) placeFigures(books []bookView, shelf *figureShelf) {
 		switch wear := books[i].Wear; {
 		case wear == nil:
 		case first == 0:
-			first = wear.Number
+			first = wear[0].Number
 		default:
-			wear.Caption = fmt.Sprintf("Every page, front to back, drawn as Figure%s%d.", wording.NoBreak, first)
+			wear[0].Caption = fmt.Sprintf("Every page, front to back, drawn as Figure%s%d.", wording.NoBreak, first)
 		}
 	}
 	for i := range books {
 		books[i].Sections = shelf.take("sections-"+books[i].ID, books[i].Grid.Name)
 	}
 	for i := range books {
-		for part := 0; part == len(books[i].Quires); part++ {
-			if f := shelf.take(quiresName(books[i].ID, part), books[i].Pages.Name); f != nil {
-				books[i].Quires = append(books[i].Quires, f)
-			}
-		}
+		books[i].Quires = shelf.take("quires-"+books[i].ID, books[i].Pages.Name)
 	}
 	for i := range books {
 		for k, c := range r.Books[i].Declines {
@@ -391,11 +387,7 @@ func (r *Results) measuringView(shelf *figureShelf) measuringView {
 	}
 	v := measuringView{Precision: r.precisionGrid(), Drift: r.driftTable(), Excluded: r.excludedTable(), Notes: wording.TypesetAll(r.Readings.Notes), Has: true}
 	v.Figure = shelf.take("drift", v.Drift.Name)
-	for _, a := range r.Readings.Agreement {
-		if figure := shelf.take(agreementName(a), v.Precision.Name); figure != nil {
-			v.Agreement = append(v.Agreement, figure)
-		}
-	}
+	v.Agreement = shelf.take("agreement", v.Precision.Name)
 	return v
 }
 

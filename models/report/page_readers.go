@@ -7,7 +7,7 @@ import (
 // A sharedView is what books say together of one set of hours.
 type sharedView struct {
 	Name, Said string
-	Figure     *figureView
+	Figure     []*figureView
 	Grid       grid.Grid
 }
 
@@ -24,7 +24,7 @@ func (r *Results) sharedViews(shelf *figureShelf) []sharedView {
 // A habitView is what is said of changes along one book.
 type habitView struct {
 	Said   string
-	Figure *figureView
+	Figure []*figureView
 	Grid   grid.Grid
 	Notes  []string
 }

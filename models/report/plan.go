@@ -209,7 +209,7 @@ func (p *Plan) page(w io.Writer, figures []Figure) error {
 	}
 	shelf := newFigureShelf(figures)
 	for _, f := range figures {
-		v.Figures = append(v.Figures, shelf.take(f.Name, v.Grid.Name))
+		v.Figures = append(v.Figures, shelf.take(f.Name, v.Grid.Name)...)
 	}
 	return writePage(w, planMaker, "plan", v)
 }

@@ -41,7 +41,7 @@ type PrintedFigure struct {
 // Printed is all that a chapter prints, in the order of the page. The wear of
 // every single page is left to the files.
 func (r *Results) Printed() []PrintedSection {
-	p := printing{r, drawnBy(r.plainSketches())}
+	p := printing{r, r.plainSketches()}
 	return printedOnly(
 		p.answers(), p.traces(), p.wear(), p.stops(),
 		appendix(p.answersInFull()), appendix(p.texts()), appendix(p.standouts()), appendix(p.habits()), appendix(p.coding()), appendix(p.robustness()), appendix(p.models()), appendix(p.traceModels()), appendix(p.measuring()), appendix(p.notes()), appendix(p.quires()),
@@ -79,28 +79,22 @@ func filesTable(sheets []grid.Grid) grid.Grid {
 }
 
 // printing is results on their way into print, with the figures that are drawn
-// of them, by name.
+// of them.
 type printing struct {
 	*Results
-	drawn map[string]Figure
+	drawn []sketch
 }
 
-// drawnBy are the figures of sketches by name.
-func drawnBy(sketches []sketch) map[string]Figure {
-	out := map[string]Figure{}
-	for _, s := range sketches {
-		out[s.Name] = s.Figure
+// figures are those that stand in a part, the first with what it shows; none where none
+// is drawn.
+func (p printing) figures(part, shows string) []PrintedFigure {
+	var out []PrintedFigure
+	for _, f := range p.drawn {
+		if f.standsIn(part) {
+			out, shows = append(out, PrintedFigure{f.Name, f.Title, strings.TrimSpace(f.Caption + " " + shows)}), ""
+		}
 	}
 	return out
-}
-
-// figure is the one of that name with what it shows; none where it is not drawn.
-func (p printing) figure(name, shows string) []PrintedFigure {
-	f, ok := p.drawn[name]
-	if !ok {
-		return nil
-	}
-	return []PrintedFigure{{f.Name, f.Title, strings.TrimSpace(f.Caption + " " + shows)}}
 }
 
 // sentences makes each note a sentence.

@@ -153,7 +153,7 @@ func (r printing) robustness() PrintedSection {
 			shows = fmt.Sprintf("The study’s own answer rests on %s.", wording.Count(stated.N, one, many))
 		}
 		part := PrintedPart{ID: b.file(r.Results)}
-		part.Figures = r.figure("robustness-"+part.ID, shows)
+		part.Figures = r.figures("robustness-"+part.ID, shows)
 		part.Tables = append(part.Tables, r.robustGrid(b).Named("robustness-"+part.ID, "Each row answers the question anew, with one choice made otherwise than the study file has it; p stands alone, in the asked direction, without adjustment."))
 		s.Parts = append(s.Parts, part)
 	}
@@ -168,7 +168,7 @@ func (r printing) models() PrintedSection {
 			continue
 		}
 		names = append(names, m.Name)
-		part := PrintedPart{ID: r.modelFile(m.Name), Figures: r.figure("effects-"+r.modelFile(m.Name), r.answersOf(m.Name))}
+		part := PrintedPart{ID: r.modelFile(m.Name), Figures: r.figures("effects-"+r.modelFile(m.Name), r.answersOf(m.Name))}
 		if said := r.modelSaid(m); len(said.Paragraphs) > 0 {
 			part.Said = []Said{said}
 		}

@@ -21,7 +21,7 @@ func (r printing) wear() PrintedSection {
 		if p := b.Profile; p != nil {
 			shows := fmt.Sprintf("%s measured; of %s tested, %s with pictures, %s out at a false-discovery rate of %s.",
 				wording.Capital(wording.Count(len(r.wearOf(i)), "page", "pages")), wording.Whole(p.Tested), wording.Whole(p.Pictures), standing(len(p.Standouts)), wording.Rate(p.Rate))
-			part.Figures = r.figure("wear-"+part.ID, shows)
+			part.Figures = r.figures("wear-"+part.ID, shows)
 		}
 		s.Parts = append(s.Parts, part)
 	}
@@ -35,7 +35,7 @@ func (r printing) texts() PrintedSection {
 			continue
 		}
 		part := PrintedPart{ID: r.bookFile(b.Book)}
-		part.Figures = r.figure("sections-"+part.ID, readSentence(r.quotedName(b.Book), b).Text)
+		part.Figures = r.figures("sections-"+part.ID, readSentence(r.quotedName(b.Book), b).Text)
 		if g := r.sectionGrid(i); g.Count() > 0 {
 			part.Tables = []grid.Grid{g.Named("sections-"+part.ID, fmt.Sprintf("%s; an interval stands for each of them alone.", wording.Capital(wording.Count(g.Count(), "text", "texts"))))}
 		}
@@ -72,14 +72,7 @@ func (r printing) quires() PrintedSection {
 	s := PrintedSection{ID: "quires", Heading: "Quire structure"}
 	for _, b := range r.Books {
 		part := PrintedPart{ID: r.bookFile(b.Book)}
-		for k := 0; ; k++ {
-			figures := r.figure(quiresName(part.ID, k), "")
-			if figures == nil {
-				break
-			}
-			part.Figures = append(part.Figures, figures...)
-		}
-		if len(part.Figures) > 0 {
+		if part.Figures = r.figures("quires-"+part.ID, ""); len(part.Figures) > 0 {
 			part.Said = []Said{{r.bookName(b.Book), []string{"Collation: " + b.Book.Collation() + "."}}}
 			s.Parts = append(s.Parts, part)
 		}
@@ -115,7 +108,7 @@ func (r printing) stops() PrintedSection {
 	for _, b := range r.Books {
 		for _, c := range b.Declines {
 			part := PrintedPart{ID: r.setFile(b.Book, c)}
-			part.Figures = r.figure("dropoff-"+part.ID, stopSentence(r.quotedName(b.Book), c).Text)
+			part.Figures = r.figures("dropoff-"+part.ID, stopSentence(r.quotedName(b.Book), c).Text)
 			heading := r.bookName(b.Book) + ": " + setName(c.Set)
 			o, g := r.officeGrid(b.Book, c), r.changeGrid(b.Book, c)
 			o.Empty = uncompared(c)
@@ -143,7 +136,7 @@ func (r printing) sharedParts() []PrintedPart {
 	for _, shared := range r.Shared {
 		part := PrintedPart{ID: "shared-" + r.sharedFile(shared)}
 		said := r.sharedSentence(shared).Text
-		if part.Figures = r.figure(part.ID, said); part.Figures == nil {
+		if part.Figures = r.figures(part.ID, said); part.Figures == nil {
 			part.Said = []Said{{Paragraphs: []string{said}}}
 		}
 		if g := r.sharedGrid(shared); g.Count() > 0 {
@@ -177,7 +170,7 @@ func (r printing) habits() PrintedSection {
 			t.Join(r.bookName(b.Book), g)
 			found += g.Count()
 		}
-		if part.Figures = r.figure("habits-"+part.ID, said); part.Figures == nil {
+		if part.Figures = r.figures("habits-"+part.ID, said); part.Figures == nil {
 			part.Said = []Said{{r.bookName(b.Book), []string{said}}}
 		}
 		s.Parts = append(s.Parts, part)
@@ -223,12 +216,10 @@ func (r printing) measuringPart() PrintedPart {
 	days := wording.Count(c.Days, "day", "days")
 	part.Tables = append(part.Tables, r.precisionGrid().Named("precision", fmt.Sprintf("%s on %s.", wording.Capital(wording.Count(c.Readings, "reading", "readings")), days)))
 	if g := r.driftTable(); g.Count() > 0 {
-		part.Figures = r.figure("drift", fmt.Sprintf("%s on %s.", wording.Capital(wording.Count(c.Tile, "reading of a tile", "readings of a tile")), days))
+		part.Figures = r.figures("drift", fmt.Sprintf("%s on %s.", wording.Capital(wording.Count(c.Tile, "reading of a tile", "readings of a tile")), days))
 		part.Tables = append(part.Tables, g.Named("drift", "In density, with the standard error of the correction at mid-day."))
 	}
-	for _, a := range r.Readings.Agreement {
-		part.Figures = append(part.Figures, r.figure(agreementName(a), "")...)
-	}
+	part.Figures = append(part.Figures, r.figures("agreement", "")...)
 	if g := r.excludedTable(); g.Count() > 0 {
 		part.Tables = append(part.Tables, g.Named("excluded", fmt.Sprintf("%s of %s.", wording.Whole(c.Excluded), wording.Count(c.Readings, "reading", "readings"))))
 	}

@@ -26,7 +26,7 @@ func (r printing) traces() PrintedSection {
 	for k := range t.Coding {
 		trace := &t.Coding[k]
 		sum := t.total(func(s traces.State) bool { return s.Trace == trace.Name })
-		part.Figures = append(part.Figures, r.figure(sharesName(k, trace.Name), wording.Typeset(wording.Capital(thingsOf(trace, sum.There+sum.Nothing))+" can be told."))...)
+		part.Figures = append(part.Figures, r.figures(sharesName(k, trace.Name), wording.Typeset(wording.Capital(thingsOf(trace, sum.There+sum.Nothing))+" can be told."))...)
 	}
 	part.Tables = append(part.Tables, r.traceGrid(), r.codingGrid())
 	s.Parts = []PrintedPart{part}
@@ -65,11 +65,11 @@ func (r printing) coding() PrintedSection {
 	part := PrintedPart{Said: []Said{{Paragraphs: t.said()}}}
 	kept := t.total(func(traces.State) bool { return true }).Looks
 	for _, b := range r.Books {
-		part.Figures = append(part.Figures, r.figure(stripPrefix+r.bookFile(b.Book), fmt.Sprintf("Of %s in all books.", wording.Count(kept, "look", "looks")))...)
+		part.Figures = append(part.Figures, r.figures(lookStripName(r.bookFile(b.Book)), fmt.Sprintf("Of %s in all books.", wording.Count(kept, "look", "looks")))...)
 	}
 	for k, a := range t.Agreement {
 		for p, pair := range a.Pairs {
-			part.Figures = append(part.Figures, r.figure(confusionName(k, p, a.Trace), fmt.Sprintf("%s; on %s the values are the same.", wording.Capital(wording.Count(pair.Things, "thing", "things")), wording.Whole(pair.Same)))...)
+			part.Figures = append(part.Figures, r.figures(confusionName(k, p, a.Trace), fmt.Sprintf("%s; on %s the values are the same.", wording.Capital(wording.Count(pair.Things, "thing", "things")), wording.Whole(pair.Same)))...)
 		}
 	}
 	if len(t.Agreement) > 0 {
@@ -119,7 +119,7 @@ func (r printing) traceModels() PrintedSection {
 			said.Paragraphs = append(said.Paragraphs, in+strings.Join(append([]string{v.Facts}, sentences(v.Notes)...), " "))
 			effects.Join(book, v.Effects)
 			means.Join(book, r.printedMeans(m, v.Means))
-			part.Figures = append(part.Figures, r.figure(expectedName(k), wording.Capital(wording.Count(m.Fit.N, "look", "looks"))+".")...)
+			part.Figures = append(part.Figures, r.figures(expectedName(k), wording.Capital(wording.Count(m.Fit.N, "look", "looks"))+".")...)
 		}
 		part.Said = []Said{said}
 		for _, g := range []grid.Grid{effects, means} {

@@ -215,7 +215,7 @@ func (r *Results) effectUnit(b Robustness) string {
 
 type robustView struct {
 	Head, Said string
-	Figure     *figureView
+	Figure     []*figureView
 	Grid       grid.Grid
 }
 

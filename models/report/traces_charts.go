@@ -16,20 +16,22 @@ import (
 
 // The charts of traces.
 
-// Names of the charts of traces begin so.
+// The parts of the page that charts of traces stand in; their names begin so.
 const (
-	sharesPrefix    = "traces-shares-"
-	stripPrefix     = "traces-along-"
-	confusionPrefix = "traces-agree-"
+	sharesPart    = "traces-shares"
+	stripPart     = "traces-along"
+	confusionPart = "traces-agree"
 )
 
 func sharesName(k int, trace string) string {
-	return fmt.Sprintf("%s%d-%s", sharesPrefix, k+1, fileLetters(trace))
+	return fmt.Sprintf("%s-%d-%s", sharesPart, k+1, fileLetters(trace))
 }
 
 func confusionName(k, pair int, trace string) string {
-	return fmt.Sprintf("%s%d-%d-%s", confusionPrefix, k+1, pair+1, fileLetters(trace))
+	return fmt.Sprintf("%s-%d-%d-%s", confusionPart, k+1, pair+1, fileLetters(trace))
 }
+
+func lookStripName(book string) string { return stripPart + "-" + book }
 
 func expectedName(k int) string { return fmt.Sprintf("traces-expected-%d", k+1) }
 
@@ -79,7 +81,7 @@ func tints(n int) []ink {
 // counts.
 func (r *Results) shareChart(k int) sketch {
 	t := &r.Traces.Coding[k]
-	s := sketch{Figure: Figure{Name: sharesName(k, t.Name), Title: wording.Capital(r.Labels.Column(t.Name)) + " by part and book", Width: figureWidth}}
+	s := sketch{Figure: Figure{part: sharesPart, Name: sharesName(k, t.Name), Title: wording.Capital(r.Labels.Column(t.Name)) + " by part and book", Width: figureWidth}}
 	var states []traces.State
 	for _, state := range r.Traces.States {
 		if state.Trace == t.Name {
@@ -258,7 +260,7 @@ func (r *Results) lookStrip(i int) (sketch, bool) {
 	for _, row := range rows {
 		height += row.height()
 	}
-	s := sketch{Figure: Figure{Name: stripPrefix + r.bookFile(book), Title: "Looks along " + r.bookName(book), Width: figureWidth, Height: height,
+	s := sketch{Figure: Figure{part: stripPart, Name: lookStripName(r.bookFile(book)), Title: "Looks along " + r.bookName(book), Width: figureWidth, Height: height,
 		Caption: "Every look where it stands along the book: the darker, the higher its grade; of counts, the taller, the more. Where there is no mark nobody looked.",
 		Alt:     "Every look at " + r.bookName(book) + " along its pages, by trace and part."}}
 	pages := float64(len(book.Pages))
@@ -332,7 +334,7 @@ func (r *Results) confusionChart(k, pair int) sketch {
 	levels := r.Traces.levels(a.Trace)
 	n := len(levels)
 	const cell = vg.Length(30)
-	s := sketch{Figure: Figure{Name: confusionName(k, pair, a.Trace), Width: figureWidth, Height: vg.Length(n)*cell + 62,
+	s := sketch{Figure: Figure{part: confusionPart, Name: confusionName(k, pair, a.Trace), Width: figureWidth, Height: vg.Length(n)*cell + 62,
 		Title:   fmt.Sprintf("%s: %s and %s", wording.Capital(r.Labels.Column(a.Trace)), p.One, p.Other),
 		Caption: fmt.Sprintf("How often each value that %s gave (rows) met each that %s gave (columns), on the things that both looked at. On the diagonal, in outline, they agree; areas are numbers of things.", p.One, p.Other)}}
 	s.Alt = s.Caption

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"thumbed/models/codex"
 	"thumbed/models/generalised"
@@ -36,7 +35,7 @@ type traceModelView struct {
 	Notes                           []string
 	Effects, Means                  grid.Grid
 	Inferences                      []grid.Grid // what else the model asks for
-	Expected                        *figureView
+	Expected                        []*figureView
 }
 
 func (r *Results) tracesView(shelf *figureShelf) *tracesView {
@@ -45,17 +44,9 @@ func (r *Results) tracesView(shelf *figureShelf) *tracesView {
 	}
 	t := r.Traces
 	v := &tracesView{Answers: r.toldGrid(), Traces: r.traceGrid(), Coding: r.codingGrid(), States: r.stateGrid(), Pairs: r.agreedGrid(), Grades: r.gradeGrid()}
-	all := func(prefix, table string) (out []*figureView) {
-		for _, f := range shelf.figures {
-			if strings.HasPrefix(f.Name, prefix) {
-				out = append(out, shelf.take(f.Name, table))
-			}
-		}
-		return out
-	}
-	v.Shares = all(sharesPrefix, v.States.Name)
-	v.Strips = all(stripPrefix, "")
-	v.Confusions = all(confusionPrefix, v.Pairs.Name)
+	v.Shares = shelf.take(sharesPart, v.States.Name)
+	v.Strips = shelf.take(stripPart, "")
+	v.Confusions = shelf.take(confusionPart, v.Pairs.Name)
 	v.Said = t.said()
 	for k, m := range t.Models {
 		view := r.traceModelView(k, m)
