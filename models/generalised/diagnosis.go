@@ -20,7 +20,7 @@ import (
 // the model holds.
 func (f *Fit) Residuals(seed uint64) []float64 {
 	random := rand.New(rand.NewPCG(seed, 1))
-	return f.residuals(f.outcomes(), random)
+	return residuals(f.outcomes(), f.distributions(0), random)
 }
 
 // outcomes are those of the used rows.
@@ -36,16 +36,41 @@ func (f *Fit) outcomes() []float64 {
 	return out
 }
 
-func (f *Fit) residuals(outcome []float64, random *rand.Rand) []float64 {
-	d := f.d
-	rows, predictors := f.linear(nil, true)
+// residuals are those of outcomes of which distribution is given.
+func residuals(outcome []float64, distribution func(i int, y float64) (below, at float64), random *rand.Rand) []float64 {
 	out := make([]float64, len(outcome))
-	for i, p := range d.of {
-		low, high := d.distribution(predictors[int(p)*d.width:][:d.width], rows[i], outcome[i], i)
+	for i, y := range outcome {
+		low, high := distribution(i, y)
 		v := low + random.Float64()*(high-low)
 		out[i] = distuv.UnitNormal.Quantile(math.Min(math.Max(v, 1e-12), 1-1e-12))
 	}
 	return out
+}
+
+// distributions is distribution for each used row, the random effects at their modes.
+// Of the outcomes from 0 to known, which many draws have, it is computed once.
+func (f *Fit) distributions(known int) func(i int, y float64) (below, at float64) {
+	d := f.d
+	rows, predictors := f.linear(nil, true)
+	of := func(i int, y float64) (below, at float64) {
+		return d.distribution(predictors[int(d.of[i])*d.width:][:d.width], rows[i], y, i)
+	}
+	if known == 0 {
+		return of
+	}
+	once := make([][2]float64, len(rows)*known)
+	for i := range rows {
+		for y := range known {
+			below, at := of(i, float64(y))
+			once[i*known+y] = [2]float64{below, at}
+		}
+	}
+	return func(i int, y float64) (below, at float64) {
+		if k := int(y); float64(k) == y && k < known {
+			return once[i*known+k][0], once[i*known+k][1]
+		}
+		return of(i, y)
+	}
 }
 
 // distribution is the probability of outcomes below y, and of those at or below it.
@@ -87,6 +112,10 @@ func (d *design) distribution(predictors []float64, r, y float64, i int) (below,
 	return 0, 1
 }
 
+// mostKnown is the largest outcome of which a diagnosis computes every row's distribution
+// before it draws.
+const mostKnown = 20
+
 // drawnSets is how many data sets a diagnosis draws from the fit.
 const drawnSets = 199
 
@@ -103,8 +132,9 @@ func (f *Fit) Diagnosis(seed uint64) []string {
 		return nil
 	}
 	observed := f.outcomes()
+	distribution := f.distributions(int(min(slices.Max(observed), mostKnown)) + 1)
 	measure := func(outcome []float64, random *rand.Rand) (v [3]float64) {
-		residuals := f.residuals(outcome, random)
+		residuals := residuals(outcome, distribution, random)
 		for _, r := range residuals {
 			v[1] += r * r / float64(len(residuals))
 		}

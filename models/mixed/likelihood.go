@@ -34,6 +34,7 @@ type likelihood struct {
 	value      float64   // … where the criterion has this value …
 	sloped     bool      // … and, if so, with this gradient
 	slope      []float64
+	filled     []float64 // the residual's parameters that take made the trial's cross-product at; nil where others may stand in it
 }
 
 func newLikelihood(s *system) *likelihood {
@@ -195,7 +196,7 @@ func (l *likelihood) vanished(i int, phi []float64) bool {
 
 // set takes φ into the covariance factors.
 func (l *likelihood) set(phi []float64) {
-	l.standing, l.sloped = false, false
+	l.standing, l.sloped, l.filled = false, false, nil
 	for i, p := range l.parameters {
 		lambda, k := l.trial.Lambda[p.factor], l.s.factors[p.factor].k
 		value := phi[i]

@@ -144,7 +144,10 @@ func (l *likelihood) take(p variancePoint) bool {
 		l.setOffset(o, math.Sqrt(p.covariances[len(l.s.factors)+o][0]))
 	}
 	if w := l.weighing; w != nil {
-		w.fill(l.trial.Cross, l.tau(p))
+		if tau := l.tau(p); l.filled == nil || !slices.Equal(tau, l.filled) {
+			w.fill(l.trial.Cross, tau)
+			l.filled = tau
+		}
 	}
 	return l.trial.Factorise()
 }

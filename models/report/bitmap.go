@@ -3,10 +3,10 @@ package report
 import (
 	"bytes"
 	"cmp"
+	"encoding/binary"
 	"image"
 	"image/color"
 	"image/png"
-	"maps"
 	"slices"
 	"sync"
 )
@@ -20,56 +20,86 @@ func bitmap(drawn *image.RGBA) ([]byte, error) {
 }
 
 // indexed is a drawing that stores colours by their number. A chart has few: those past
-// the 256 most frequent are shades of single points at the edges of letters and lines,
+// the 256 most frequent are tints of single points at the edges of letters and lines,
 // and become the nearest of these. The file is made in a fifth of the time and takes a
 // third of the room.
 func indexed(full *image.RGBA) *image.Paletted {
-	count := map[[4]uint8]int{}
-	eachRun(full, func(shade [4]uint8, _, run int) { count[shade] += run })
-	shades := slices.SortedFunc(maps.Keys(count), func(a, b [4]uint8) int {
-		return cmp.Or(cmp.Compare(count[b], count[a]), slices.Compare(a[:], b[:]))
+	tints, stretches := stretchesOf(full)
+	order := make([]int32, len(tints)) // from the most frequent
+	for i := range order {
+		order[i] = int32(i)
+	}
+	slices.SortFunc(order, func(a, b int32) int {
+		return cmp.Or(cmp.Compare(tints[b].points, tints[a].points), cmp.Compare(tints[a].colour, tints[b].colour))
 	})
-	kept := shades[:min(256, len(shades))]
 	out := image.NewPaletted(full.Bounds(), nil)
-	number := make(map[[4]uint8]uint8, len(shades))
-	for i, shade := range kept {
-		number[shade] = uint8(i)
-		out.Palette = append(out.Palette, color.RGBA{shade[0], shade[1], shade[2], shade[3]})
+	number := make([]uint8, len(tints))
+	kept := order[:min(256, len(order))]
+	for i, k := range kept {
+		number[k] = uint8(i)
+		c := tints[k].channels()
+		out.Palette = append(out.Palette, color.RGBA{c[0], c[1], c[2], c[3]})
 	}
-	for _, shade := range shades[len(kept):] {
-		number[shade] = nearestShade(kept, shade)
+	for _, k := range order[len(kept):] {
+		number[k] = nearestTint(out.Palette, tints[k])
 	}
-	eachRun(full, func(shade [4]uint8, at, run int) {
-		n := number[shade]
-		for i := range run {
-			out.Pix[at+i] = n
+	at := 0
+	for _, r := range stretches {
+		n := number[r.tint]
+		line := out.Pix[at : at+int(r.points)]
+		for i := range line {
+			line[i] = n
 		}
-	})
+		at += len(line)
+	}
 	return out
 }
 
-// eachRun tells each run of neighbouring points of one colour: where it begins among all
-// points of the drawing, line by line, and how long it is.
-func eachRun(full *image.RGBA, tell func(shade [4]uint8, at, run int)) {
-	points := len(full.Pix) / 4
-	for at := 0; at < points; {
-		shade := [4]uint8(full.Pix[4*at:])
-		run := 1
-		for at+run < points && [4]uint8(full.Pix[4*(at+run):]) == shade {
-			run++
-		}
-		tell(shade, at, run)
-		at += run
-	}
+// A tint is a colour of a drawing, its red in the highest byte, and how many points
+// have it.
+type tint struct {
+	colour uint32
+	points int
 }
 
-// nearestShade is the number of the colour nearest to a shade, the first of several.
-func nearestShade(kept [][4]uint8, shade [4]uint8) uint8 {
+func (t tint) channels() (c [4]uint8) {
+	binary.BigEndian.PutUint32(c[:], t.colour)
+	return c
+}
+
+// A stretch is neighbouring points of one colour, line by line.
+type stretch struct{ tint, points int32 }
+
+// stretchesOf gives the colours of a drawing, as they come, and its stretches.
+func stretchesOf(full *image.RGBA) (tints []tint, stretches []stretch) {
+	number := map[uint32]int32{}
+	for pix := full.Pix; len(pix) > 0; {
+		colour := binary.BigEndian.Uint32(pix)
+		end := 4
+		for end < len(pix) && binary.BigEndian.Uint32(pix[end:]) == colour {
+			end += 4
+		}
+		k, known := number[colour]
+		if !known {
+			k = int32(len(tints))
+			number[colour] = k
+			tints = append(tints, tint{colour: colour})
+		}
+		tints[k].points += end / 4
+		stretches = append(stretches, stretch{k, int32(end / 4)})
+		pix = pix[end:]
+	}
+	return tints, stretches
+}
+
+// nearestTint is the number of the colour nearest to a tint, the first of several.
+func nearestTint(palette color.Palette, s tint) uint8 {
 	best, least := 0, -1
-	for i, k := range kept {
+	c := s.channels()
+	for i, p := range palette {
+		k := p.(color.RGBA)
 		far := 0
-		for c, v := range k {
-			d := int(v) - int(shade[c])
+		for _, d := range [4]int{int(c[0]) - int(k.R), int(c[1]) - int(k.G), int(c[2]) - int(k.B), int(c[3]) - int(k.A)} {
 			far += d * d
 		}
 		if least < 0 || far < least {

@@ -75,25 +75,28 @@ type pageWriter struct {
 }
 
 func (p *pageWriter) cells() error {
-	for k, c := range p.Table.Columns() {
+	columns := p.Table.Columns()
+	for k, c := range columns {
 		if err := p.file.SetCellStr(p.Name, at(k+1, 1), c.Name); err != nil {
 			return err
 		}
-		for i := range p.Table.Rows() {
+	}
+	for i := range p.Table.Rows() {
+		for k := len(columns); k > 0; k-- { // from the last, so that a row grows once
 			var err error
-			switch label := c.Label(i); {
-			case label == "":
+			switch c := columns[k-1]; {
+			case c.Label(i) == "":
 			case c.IsNumber() && !math.IsInf(c.Number(i), 0):
-				err = p.file.SetCellFloat(p.Name, at(k+1, i+2), c.Number(i), -1, 64)
+				err = p.file.SetCellFloat(p.Name, at(k, i+2), c.Number(i), -1, 64)
 			default:
-				err = p.file.SetCellStr(p.Name, at(k+1, i+2), label)
+				err = p.file.SetCellStr(p.Name, at(k, i+2), c.Label(i))
 			}
 			if err != nil {
 				return err
 			}
 		}
 	}
-	return p.file.SetCellStyle(p.Name, "A1", at(max(1, len(p.Table.Columns())), 1), p.head)
+	return p.file.SetCellStyle(p.Name, "A1", at(max(1, len(columns)), 1), p.head)
 }
 
 // lists offers words below the names of their columns, and some rows beyond the
