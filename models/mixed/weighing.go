@@ -7,6 +7,7 @@ import (
 
 	"gonum.org/v1/gonum/blas"
 	"gonum.org/v1/gonum/blas/blas64"
+	"gonum.org/v1/gonum/floats"
 )
 
 // A weighing makes the cross-product of [Z X y] under the residual's structure
@@ -100,10 +101,7 @@ func crossProduct(w []float64, n, m int, out []float64) {
 			if v == 0 {
 				continue
 			}
-			to := out[a*m : (a+1)*m]
-			for b, u := range row {
-				to[b] += v * u
-			}
+			floats.AddScaled(out[a*m:(a+1)*m], v, row)
 		}
 	}
 }

@@ -7,9 +7,76 @@ import (
 	"image"
 	"image/color"
 	"image/png"
+	"math"
 	"slices"
 	"sync"
+
+	xfont "golang.org/x/image/font"
+	"golang.org/x/image/math/fixed"
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/vgimg"
 )
+
+// A bitmapCanvas is vgimg's, but for letters that stand upright: those are laid on the
+// points of the drawing as they are, and not through a transformation of each.
+type bitmapCanvas struct {
+	*vgimg.Canvas
+	ink     color.Color
+	turned  bool   // whether coordinates are not the drawing's own
+	earlier []bool // turned, of the states pushed
+}
+
+func newBitmap(width, height vg.Length) *bitmapCanvas {
+	return &bitmapCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(dpi)), ink: color.Black}
+}
+
+func (c *bitmapCanvas) Push() {
+	c.earlier = append(c.earlier, c.turned)
+	c.Canvas.Push()
+}
+
+func (c *bitmapCanvas) Pop() {
+	last := len(c.earlier) - 1
+	c.turned, c.earlier = c.earlier[last], c.earlier[:last]
+	c.Canvas.Pop()
+}
+
+func (c *bitmapCanvas) Rotate(radians float64) {
+	c.turned = true
+	c.Canvas.Rotate(radians)
+}
+
+func (c *bitmapCanvas) Translate(by vg.Point) {
+	c.turned = true
+	c.Canvas.Translate(by)
+}
+
+func (c *bitmapCanvas) Scale(x, y float64) {
+	c.turned = true
+	c.Canvas.Scale(x, y)
+}
+
+func (c *bitmapCanvas) SetColor(ink color.Color) {
+	c.ink = ink
+	c.Canvas.SetColor(ink)
+}
+
+func (c *bitmapCanvas) FillString(face font.Face, at vg.Point, words string) {
+	if c.turned || face.Font.Size == 0 {
+		c.Canvas.FillString(face, at, words)
+		return
+	}
+	letters := face.FontFace(dpi)
+	defer letters.Close()
+	_, height := c.Size()
+	pen := xfont.Drawer{Dst: c.Image(), Src: image.NewUniform(c.ink), Face: letters, Dot: fixed.Point26_6{
+		X: fixed.Int26_6(math.Round(64 * at.X.Dots(dpi))), Y: fixed.Int26_6(math.Round(64 * (height - at.Y).Dots(dpi)))}}
+	pen.DrawString(words)
+}
+
+// bytes is the drawing as PNG.
+func (c *bitmapCanvas) bytes() ([]byte, error) { return bitmap(c.Image().(*image.RGBA)) }
 
 // bitmap is a drawing as PNG, in the 256 colours that are most frequent in it.
 func bitmap(drawn *image.RGBA) ([]byte, error) {
@@ -34,14 +101,15 @@ func indexed(full *image.RGBA) *image.Paletted {
 	})
 	out := image.NewPaletted(full.Bounds(), nil)
 	number := make([]uint8, len(tints))
-	kept := order[:min(256, len(order))]
-	for i, k := range kept {
-		number[k] = uint8(i)
-		c := tints[k].channels()
+	kept := make([][4]uint8, min(256, len(order)))
+	for i := range kept {
+		number[order[i]] = uint8(i)
+		c := tints[order[i]].channels()
+		kept[i] = c
 		out.Palette = append(out.Palette, color.RGBA{c[0], c[1], c[2], c[3]})
 	}
 	for _, k := range order[len(kept):] {
-		number[k] = nearestTint(out.Palette, tints[k])
+		number[k] = nearestTint(kept, tints[k].channels())
 	}
 	at := 0
 	for _, r := range stretches {
@@ -73,6 +141,7 @@ type stretch struct{ tint, points int32 }
 // stretchesOf gives the colours of a drawing, as they come, and its stretches.
 func stretchesOf(full *image.RGBA) (tints []tint, stretches []stretch) {
 	number := map[uint32]int32{}
+	stretches = make([]stretch, 0, len(full.Pix)/64)
 	for pix := full.Pix; len(pix) > 0; {
 		colour := binary.BigEndian.Uint32(pix)
 		end := 4
@@ -92,14 +161,13 @@ func stretchesOf(full *image.RGBA) (tints []tint, stretches []stretch) {
 	return tints, stretches
 }
 
-// nearestTint is the number of the colour nearest to a tint, the first of several.
-func nearestTint(palette color.Palette, s tint) uint8 {
+// nearestTint is the number of the colour nearest to another, the first of several.
+func nearestTint(kept [][4]uint8, other [4]uint8) uint8 {
 	best, least := 0, -1
-	c := s.channels()
-	for i, p := range palette {
-		k := p.(color.RGBA)
+	for i, k := range kept {
 		far := 0
-		for _, d := range [4]int{int(c[0]) - int(k.R), int(c[1]) - int(k.G), int(c[2]) - int(k.B), int(c[3]) - int(k.A)} {
+		for c, v := range k {
+			d := int(v) - int(other[c])
 			far += d * d
 		}
 		if least < 0 || far < least {

@@ -4,13 +4,11 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"image"
 	"runtime"
 
 	"golang.org/x/sync/errgroup"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
-	"gonum.org/v1/plot/vg/vgimg"
 	"gonum.org/v1/plot/vg/vgsvg"
 )
 
@@ -187,9 +185,9 @@ func (s sketch) render() (Figure, error) {
 		return f, fmt.Errorf("figure %s as PDF: %w", s.Name, err)
 	}
 
-	raster := vgimg.NewWith(vgimg.UseWH(s.Width, s.Height), vgimg.UseDPI(dpi))
+	raster := newBitmap(s.Width, s.Height)
 	s.paint(draw.NewCanvas(raster, s.Width, s.Height))
-	if f.PNG, err = bitmap(raster.Image().(*image.RGBA)); err != nil {
+	if f.PNG, err = raster.bytes(); err != nil {
 		return f, fmt.Errorf("figure %s as PNG: %w", s.Name, err)
 	}
 	return f, nil

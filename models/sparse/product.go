@@ -1,5 +1,7 @@
 package sparse
 
+import "gonum.org/v1/gonum/floats"
+
 // A Cross is the cross-product of [Z X y] under the rows' weights or
 // correlation: the nodes' panels, and the root's block (root × root by rows, both
 // triangles).
@@ -34,10 +36,7 @@ func (c *Cross) Fill(weights, y []float64) {
 		}
 		s.fixedRow(i, y, c.fixed)
 		for a, va := range c.fixed {
-			wa := w * va
-			for b, vb := range c.fixed[:a+1] {
-				c.root[a*s.Root+b] += wa * vb
-			}
+			floats.AddScaled(c.root[a*s.Root:][:a+1], w*va, c.fixed[:a+1])
 		}
 		for f := range s.members {
 			j := s.node(f, i)
@@ -138,8 +137,14 @@ func (c *Cross) Form(i int, y []float64) float64 {
 			}
 		}
 		tail := panel[int(s.tail[j])*k:]
-		for a, v := range c.fixed {
-			sum += 2 * v * inner(tail[a*k:(a+1)*k], z)
+		if k == 1 {
+			for a, v := range c.fixed {
+				sum += 2 * v * (tail[a] * z[0])
+			}
+		} else {
+			for a, v := range c.fixed {
+				sum += 2 * v * inner(tail[a*k:(a+1)*k], z)
+			}
 		}
 		for e := range f {
 			at := s.node(e, i)
@@ -235,6 +240,12 @@ func (c *Cross) addSelf(j int32, w float64, z, fixed []float64) {
 		}
 	}
 	tail := panel[int(c.s.tail[j])*k:]
+	if k == 1 {
+		for a, va := range fixed {
+			tail[a] += w * va * z[0]
+		}
+		return
+	}
 	for a, va := range fixed {
 		wa := w * va
 		for b, vb := range z {
