@@ -188,7 +188,7 @@ func (l candidateFits) lines() (steady, broken Candidate) {
 	steady = Candidate{Name: Steady, Criterion: l.score(1, 0, one.misfit, one.logDet)}
 	broken = Candidate{Name: BrokenLine, Criterion: -inf}
 	least, last := max(l.minLength, leastBent), l.n-max(l.minLength, leastBent-1)
-	k := 0
+	k, bestMisfit, bestOwn := 0, inf, 0.0
 	for s := (least + every - 1) / every * every; s <= last; s += every {
 		for one.parts[k].to <= s {
 			k++
@@ -199,8 +199,13 @@ func (l candidateFits) lines() (steady, broken Candidate) {
 				continue
 			}
 			height := l.at[s] * (1 - l.at[s])
-			if score := l.score(2, 1, misfit, one.logDet+math.Log(own/(height*height))); score > broken.Criterion {
+			relative := own / (height * height)
+			if misfit >= bestMisfit && relative >= bestOwn {
+				continue // the criterion falls with both
+			}
+			if score := l.score(2, 1, misfit, one.logDet+math.Log(relative)); score > broken.Criterion {
 				broken.Criterion, broken.Places = score, []int{s}
+				bestMisfit, bestOwn = misfit, relative
 			}
 		}
 	}

@@ -78,7 +78,9 @@ func robustNoise(s Series, rho float64) noise {
 	for i := 0; i+1 < len(s.Values); i += stride(len(s.Values)) {
 		unlike := 2 * (1 - v.alike(s, i+2))
 		differences = append(differences, math.Abs(s.Values[i+1]-s.Values[i])/math.Sqrt(unlike))
-		own = append(own, (v.own(i+1)+v.own(i+2))/unlike)
+		if s.SE != nil {
+			own = append(own, (v.own(i+1)+v.own(i+2))/unlike)
+		}
 	}
 	v.scatter = toSD * median(differences)
 	if s.SE != nil {
@@ -113,7 +115,8 @@ func rootMeanDifference(values []float64) float64 {
 func fittedNoise(s Series, rho float64, places []int) noise {
 	df := float64(len(s.Values) - len(places) - 1)
 	excess := func(scatter float64) bool {
-		misfit, _ := newRows(s, noise{scatter, rho, s.SE}).total(places)
+		rows := newSquares(s, noise{scatter, rho, s.SE}, false)
+		misfit, _ := rows.total(places)
 		return misfit > df
 	}
 	v := noise{rho: rho, se: s.SE}

@@ -31,7 +31,10 @@ type rows struct {
 }
 
 // newRows makes the rows of a series with the given noise.
-func newRows(s Series, v noise) rows {
+func newRows(s Series, v noise) rows { return newSquares(s, v, true) }
+
+// newSquares is newRows, without logarithms where none are asked for.
+func newSquares(s Series, v noise, logs bool) rows {
 	n := len(s.Values)
 	r := rows{n: n, first: make([]quadratic, n+1), sums: make([]quadratic, n+1), start: make([]float64, n+1)}
 	low, high := bounds(s.Values)
@@ -52,9 +55,13 @@ func newRows(s Series, v noise) rows {
 		}
 		if share > 0 {
 			r.link[i] = square(1-share, s.Values[i-1]-r.centre-share*(s.Values[i-2]-r.centre), rest)
-			r.start[i] = math.Log(v.variance(i) / rest)
+			if logs {
+				r.start[i] = math.Log(v.variance(i) / rest)
+			}
 		}
-		r.logs += math.Log(rest)
+		if logs {
+			r.logs += math.Log(rest)
+		}
 		r.sums[i] = r.sums[i-1].plus(r.link[i])
 	}
 	return r

@@ -41,9 +41,14 @@ func (f *Fit) infer() error {
 	f.chooseMethod()
 	weights := make([]float64, p)
 	for j, name := range f.d.fixed.names {
-		clear(weights)
-		weights[j] = 1
-		c := f.contrast(name, weights)
+		var c Coefficient
+		if f.kr != nil {
+			c = f.kr.fixed[j]
+		} else {
+			clear(weights)
+			weights[j] = 1
+			c = f.contrast(name, weights)
+		}
 		if !finite(c.T) || !finite(c.DF) || !finite(c.P) || !finite(c.Low) || !finite(c.High) {
 			return f.notToBeHad(c)
 		}

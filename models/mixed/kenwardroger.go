@@ -3,6 +3,7 @@ package mixed
 import (
 	"errors"
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -16,7 +17,8 @@ type KenwardRoger struct {
 	phi      *mat.Dense // (X'V⁻¹X)⁻¹ in the basis Q, relative to σ²
 	adjusted *mat.Dense // its adjusted form
 	p        []*mat.Dense
-	w        *mat.Dense // asymptotic covariance of the variance parameters
+	w        *mat.Dense    // asymptotic covariance of the variance parameters
+	fixed    []Coefficient // see Fixed
 }
 
 // KenwardRoger computes the adjustment, or gives that of the fit. Rows that are
@@ -58,7 +60,8 @@ func (k *KenwardRoger) sound() bool {
 	if !finite(mat.Norm(m, 1)) || !root.Factorize(m) {
 		return false
 	}
-	for _, c := range k.Fixed() {
+	k.fixed = k.coefficients()
+	for _, c := range k.fixed {
 		if !finite(c.T) || !finite(c.DF) || !finite(c.P) || !finite(c.Low) || !finite(c.High) {
 			return false
 		}
@@ -112,7 +115,9 @@ func (f *Fit) carryBack(m *mat.Dense) *mat.SymDense {
 
 // Fixed are the fixed effects with adjusted standard errors and degrees of
 // freedom, in the order of the fit's Fixed.
-func (k *KenwardRoger) Fixed() []Coefficient {
+func (k *KenwardRoger) Fixed() []Coefficient { return slices.Clone(k.fixed) }
+
+func (k *KenwardRoger) coefficients() []Coefficient {
 	var out []Coefficient
 	weights := make([]float64, k.f.d.fixed.p)
 	for j, name := range k.f.d.fixed.names {

@@ -116,8 +116,14 @@ func rowsTimes(w []float64, n, m int, matrix, out []float64) {
 		blas64.Gemm(blas.NoTrans, blas.NoTrans, 1, g(n, w), g(m, matrix), 0, g(n, out))
 		return
 	}
+	clear(out)
 	for i := range n {
-		multiply(matrix, w[i*m:(i+1)*m], out[i*m:(i+1)*m])
+		row, to := w[i*m:(i+1)*m], out[i*m:(i+1)*m]
+		for a, v := range row {
+			if v != 0 {
+				floats.AddScaled(to, v, matrix[a*m:(a+1)*m])
+			}
+		}
 	}
 }
 

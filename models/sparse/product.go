@@ -12,12 +12,13 @@ type Cross struct {
 
 	z     [][]float64 // scratch: a row of each member's columns
 	fixed []float64   // scratch: a row of [X y]
+	times []float64   // scratch: that times the root's block
 }
 
 // NewCross makes room for a cross-product. It serves one goroutine where it is
 // filled or asked; factors may share one that stands.
 func (s *System) NewCross() *Cross {
-	c := &Cross{s: s, values: make([]float64, s.values), root: make([]float64, s.Root*s.Root), fixed: make([]float64, s.Root)}
+	c := &Cross{s: s, values: make([]float64, s.values), root: make([]float64, s.Root*s.Root), fixed: make([]float64, s.Root), times: make([]float64, s.Root)}
 	for _, m := range s.members {
 		c.z = append(c.z, make([]float64, len(m.Columns)))
 	}
@@ -119,9 +120,11 @@ func (c *Cross) Form(i int, y []float64) float64 {
 	s.fixedRow(i, y, c.fixed)
 	sum := 0.0
 	r := s.Root
-	for a, v := range c.fixed {
-		sum += v * inner(c.root[a*r:(a+1)*r], c.fixed)
+	clear(c.times)
+	for a, v := range c.fixed { // the root's block is symmetric: by rows, which can be done several numbers at once
+		floats.AddScaled(c.times, v, c.root[a*r:(a+1)*r])
 	}
+	sum = inner(c.fixed, c.times)
 	for f := range s.members {
 		j := s.node(f, i)
 		if j < 0 {
