@@ -186,6 +186,9 @@ func (b *builder) addPages(r *Record, id string, s *sectioner) {
 				if p.Each != "" && p.Each != codex.Side(page%2).String() || s.labels[page/2].IsZero() {
 					continue
 				}
+				if at != nil && at.picture && p.InPassing {
+					continue
+				}
 				if at == nil {
 					at = &content{}
 					pages[page] = at

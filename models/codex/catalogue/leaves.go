@@ -128,6 +128,28 @@ func (b *builder) ofVolume(r *Record) {
 	b.account.Infer(r.Counts.Line, "the foliation", "the record counts %d and its texts run over as many, from %d to %d: these are taken as their numbers", r.Counts.Leaves, first, last)
 }
 
+// endOfCount ends a text that is said to run from leaf 1 to the leaf of the number of
+// all leaves, flyleaves among them, on the last leaf that bears a number, where the
+// record lists the numbers: of i–ii + 1–152 such a text ends on 152 and not on 154.
+func (b *builder) endOfCount(r *Record) {
+	last := codex.Folio{}
+	for _, label := range r.Labels {
+		if !label.Roman && label.Number >= last.Number {
+			last = label
+		}
+	}
+	for _, item := range r.Items {
+		if len(item.Loci) != 1 || last.Number == 0 {
+			continue
+		}
+		from, to := item.Loci[0].From, &item.Loci[0].To
+		if from.Folio.Number == 1 && !to.Folio.Roman && to.Folio.Number == r.Counts.All() && to.Folio.Number > last.Number {
+			b.account.Infer(item.Line, item.What(), "it is said to run to leaf %d, which is the count of all leaves; it is taken to end on %s, the last that bears a number", to.Folio.Number, last)
+			to.Folio = last
+		}
+	}
+}
+
 func walk(items []*Item, do func(*Item)) {
 	for _, item := range items {
 		do(item)
@@ -160,7 +182,14 @@ func (m *mentioned) among(labels []codex.Folio) bool {
 			last = max(last, label.Number)
 		}
 	}
-	return m.last <= last && m.lastRoman <= lastRoman && len(m.suffixed) == 0
+	for _, folios := range m.suffixed {
+		for _, folio := range folios {
+			if !slices.Contains(labels, folio) {
+				return false
+			}
+		}
+	}
+	return m.last <= last && m.lastRoman <= lastRoman
 }
 
 // extra is how many leaves share a number with the one before.
@@ -218,6 +247,7 @@ func inOrder(folios []codex.Folio) []codex.Folio {
 // leaves are the rows of leaves.csv.
 func (b *builder) leaves(r *Record) []codex.StatedLeaf {
 	b.ofVolume(r)
+	b.endOfCount(r)
 	m := b.mention(r)
 	var f foliation
 	if r.Counts.Leaves > 0 && !m.among(r.Labels) {

@@ -27,6 +27,7 @@ func offices(items []*Item) {
 		}
 		for _, note := range item.Notes {
 			var parts []*Item
+			different := map[string]bool{}
 			for _, found := range reOffice.FindAllStringSubmatch(note.Text, -1) {
 				office, err := codex.ParseOffice(found[1])
 				l, ok := ParseLocus(strings.ReplaceAll(found[2], " ", ""))
@@ -39,7 +40,10 @@ func offices(items []*Item) {
 				}
 				parts = append(parts, &Item{Line: note.Line, Title: title, Loci: []codex.Range{{From: l.Ranges[0].From, To: l.Ranges[0].From}}, Begins: true, RunsOn: true})
 			}
-			if len(parts) >= fewest {
+			for _, part := range parts {
+				different[part.Title] = true
+			}
+			if len(different) >= fewest {
 				item.Children = parts
 				return
 			}

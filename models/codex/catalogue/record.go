@@ -121,6 +121,7 @@ type Picture struct {
 	Decoration string // its kind, where it is other than a picture, or a picture in an initial
 	Told       bool   // that a place was left, and why
 	Each       string // recto or verso, where each of them bears it
+	InPassing  bool   // told outside what is said of the decoration, where the page may have it already
 }
 
 // What is how the account calls the decoration.

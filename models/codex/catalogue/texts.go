@@ -80,12 +80,33 @@ func (s *sectioner) plant(items []*Item, parent *text, around context) []*text {
 		t.children = s.plant(item.Children, t, within)
 		texts = append(texts, t)
 	}
+	s.slipped(texts)
 	texts = s.nest(texts)
 	for _, t := range texts {
 		t.parent = parent
 	}
 	s.inPart(parent, texts)
 	return texts
+}
+
+// slipped takes from a text the page where it is said to begin, where that lies before
+// the texts in front of it and its parts lie behind them: it is a slip, often the place
+// of the first text, and the text begins with its parts.
+func (s *sectioner) slipped(texts []*text) {
+	before := -1
+	for _, t := range texts {
+		at, placed := t.start()
+		if placed && t.Begins && at < before && len(t.stated) > 0 {
+			parts := &text{children: t.children}
+			if first, ok := parts.start(); ok && first >= before {
+				s.account.Infer(t.line, t.what(), "it is said to begin on %s, before the texts in front of it; it is taken to begin with its first part, on %s", s.label(at), s.label(first))
+				t.stated, at = nil, first
+			}
+		}
+		if placed {
+			before = max(before, at)
+		}
+	}
 }
 
 // blank tells whether a record says that pages are blank where a text would stand.
@@ -210,6 +231,9 @@ const untold = -1
 // of them may have, untold where that is not known, and by what it would be inferred.
 func (s *sectioner) close(texts []*text, limit int, by string) {
 	open := s.runsOn(texts)
+	for last := len(texts) - 1; last > 0 && texts[last].Remark && len(texts[last].Loci)+len(texts[last].children) == 0; last-- {
+		texts = texts[:last] // what is only remarked at the end is no text that follows
+	}
 	for i, t := range texts {
 		last, ground := limit, by
 		start, placed := t.start()

@@ -17,7 +17,11 @@ var (
 	reOrdinal = regexp.MustCompile(`(?i)` + ordinal)
 	reColon   = regexp.MustCompile(`: (\d{1,2}(?:(?:, | and )\d{1,2})*) (?:lost|missing|wanting)[^()|]*`)
 	reAdded   = regexp.MustCompile(`(?i)\((?:the )?(` + ordinal + `) leaf (?:is )?(?:an? )?(?:added|inserted)[^()|]*\)`)
-	reWhere   = regexp.MustCompile(`(?i)\s*[(\[](?:fols?|foll|ff?|bll?)\.? ?[^()\[\]]*[)\]]|\s*\((?:misbound|rebound|disordered)\)`)
+	// Leaves taken away, with where that is in the book: (-4, -5 [before fol. 94]); they
+	// are places in the quire then, and no count.
+	reTaken = regexp.MustCompile(`\([^()]*?(-\d{1,2}(?:(?:, | and | & | to )-\d{1,2})*)[^()\[\]]*\[[^\[\]]*\b(?:before|after)\b[^\[\]]*\]\)`)
+	reAside = regexp.MustCompile(`\s*\[\p{Ll}+ [^\[\]]*\]`) // a remark: [to fol. 180, a production unit]
+	reWhere = regexp.MustCompile(`(?i)\s*[(\[](?:fols?|foll|ff?|bll?)\.? ?[^()\[\]]*[)\]]|\s*\((?:misbound|rebound|disordered)\)`)
 )
 
 // wanting writes what catalogues say in words of the leaves that a quire lacks, or
@@ -26,6 +30,11 @@ var (
 // 2(8-1, wants 4).
 func wanting(text string) string {
 	text = reWhere.ReplaceAllString(strings.ReplaceAll(text, "(?)", ""), "")
+	text = reTaken.ReplaceAllStringFunc(text, func(words string) string {
+		taken := strings.NewReplacer(" to -", "-", " and -", ", ", " & -", ", ", ", -", ", ").Replace(reTaken.FindStringSubmatch(words)[1])
+		return " (wants " + strings.TrimPrefix(taken, "-") + ")"
+	})
+	text = reAside.ReplaceAllString(text, "")
 	text = reWants.ReplaceAllStringFunc(text, func(words string) string {
 		found := reWants.FindStringSubmatch(words)
 		if strings.EqualFold(found[2], "excised") {

@@ -235,8 +235,21 @@ func (r *reader) place(text *node, item *catalogue.Item) {
 			return
 		}
 	}
+	if len(text.children("title", "head", "rubric", "incipit", "explicit")) == 0 && len(text.children("note")) == 1 {
+		if found := reTitledAt.FindStringSubmatch(text.find("note").words()); found != nil {
+			if l, ok := catalogue.ParseLocus(found[1]); ok && l.Lone() {
+				item.Begins, item.RunsOn, item.Remark = true, true, false
+				r.hold(pending{line: item.Line, what: what, locus: l, into: &item.Loci})
+				return
+			}
+		}
+	}
 	r.fromEnds(text, what, item)
 }
+
+// reTitledAt finds a place in brackets behind the few words that name a text: Magnificat
+// (fol. 363r); Common of the dedication (fol. 229) and the saints (fol. 231).
+var reTitledAt = regexp.MustCompile(`^\p{Lu}[^().;:]{2,80}(?:\([^()]*\) ?)?\(((?:fols?|ff?)\. ?\d[^()]*)\)(?:[^:]|$)`)
 
 // onLeaves tells whether words that begin with a place are a remark on the leaves and
 // no text that begins there: fol. ii has the title; f. i a small paper slip; but not: on

@@ -199,6 +199,7 @@ func TestFoliationListed(t *testing.T) {
 		{"i + i + 7 + i", "Foliated in modern pencil: i, 1–9.", "i", "9"},
 		{"15 leaves", "modern in pencil, i–iii + 1–5 + 5* + 6–11", "i", "11"},
 		{"12 leaves", "1-7, 8a-b, 9, 10, 11", "1", "11"},
+		{"15 leaves", "modern, in pencil; i–ii + 1–7a + 7b–12.", "i", "12"},
 		{"i + 12 + i", "Modern foliation in pencil, 1–12.", "i", "ii"},          // of the leaves alone
 		{"i + 12 + i", "Foliated in modern pencil: i, 1-19.", "i", "ii"},        // as many as there are not
 		{"i + 12 + i", "Foliated before 1-13 was known to be wrong", "i", "ii"}, // no list
@@ -209,8 +210,13 @@ func TestFoliationListed(t *testing.T) {
 			t.Errorf("%s, %s: from %s to %s", test.extent, test.foliation, first, last)
 		}
 	}
+	// A text that ends on the count of all leaves ends on the last number.
+	got := read(t, record(`<msContents><msItem><locus from="1r" to="15v"/><title>Psalms</title></msItem></msContents>`, physical("15 leaves", "i–ii + 1–7a + 7b–12.")))
+	if extent := cataloguetest.Cells(got.Tables.Sections, "extent"); extent != "ff. 1r–12v" || len(got.Books[0].Leaves) != 15 {
+		t.Error(extent, got.Account)
+	}
 	// A text beyond the list and beyond the leaves counted is a slip.
-	got := read(t, record("<msContents><msItem><locus>20r</locus><title>Prayer</title></msItem></msContents>", physical("i + 12 + i", "Foliated: i, 1-13.")))
+	got = read(t, record("<msContents><msItem><locus>20r</locus><title>Prayer</title></msItem></msContents>", physical("i + 12 + i", "Foliated: i, 1-13.")))
 	if extent := cataloguetest.Cells(got.Tables.Sections, "extent"); extent != "" || !strings.Contains(got.Account.String(), "it names leaf 20, and it counts 12") {
 		t.Error(extent, got.Account)
 	}
@@ -239,6 +245,8 @@ func TestBeginnings(t *testing.T) {
 		{"a place copied from another text", item(`<locus from="1r" to="3v">ff. 1r-3v</locus>`, "Litany", "") + item(`<locus from="4r" to="9r">ff. 1r-3v</locus>`, "Prayers", ""), "Litany|ff. 1r–3v\nPrayers|ff. 4r–9r"},
 		{"last words of a whole", "<msItem><title>Psalms</title><explicit><locus>fol. 9r</locus> amen</explicit>" + item("<locus>fol. 1r</locus>", "First", "") + item("<locus>fol. 4v</locus>", "Second", "") + "</msItem>", "First|ff. 1r–4r|next text\nSecond|ff. 4v–9r|last words"},
 		{"nothing but last words", item("<locus>fols. 1r-3v</locus>", "Litany", "") + "<msItem><colophon><locus>fol. 4r</locus> Finished in spring.</colophon></msItem>", "Litany|ff. 1r–3v\nFinished in spring|f. 4r"},
+		{"a place behind the words that name it", "<msItem><note>Magnificat (fol. 2v)</note></msItem><msItem><note>Common of the dedication (fol. 4) and the saints (fol. 6)</note></msItem><msItem><note>Imperfect at the end.</note></msItem>", "Magnificat|ff. 2v–3v|next text\nCommon of the dedication and the saints|ff. 4r–12v|last leaf"},
+		{"a place before the texts in front", item(`<locus from="1r"/>`, "Litany", "") + item(`<locus from="4r"/>`, "Prayers", "") + item(`<locus from="1r"/>`, "Hymns", item(`<locus from="6r"/>`, "First tone", "")+item(`<locus from="8v"/>`, "Second tone", "")), "Litany|ff. 1r–3v|next text\nPrayers|ff. 4r–5v|next text\nFirst tone|ff. 6r–8r|next text\nSecond tone|ff. 8v–12v|last leaf"},
 		{"sides in brackets", item("<locus>f. 2</locus>", "Litany", "") + item("<locus>f. 3(b)</locus>", "Prayers", ""), "Litany|ff. 2r–3r|next text\nPrayers|ff. 3v–12v|last leaf"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
@@ -338,6 +346,38 @@ func TestDecorationInLists(t *testing.T) {
 	got := read(t, record(`<msContents><msItem><locus>3r</locus><title>Prayer</title><decoNote>Miniature of the Cross</decoNote></msItem><msItem><locus>4r-5v</locus><title>Prayers</title><decoNote>Miniature of St Osyth</decoNote></msItem></msContents>`, leaves(6)))
 	if pages := cataloguetest.Cells(got.Tables.Pages, "page", "subject"); pages != "3r|Miniature of the Cross" {
 		t.Error(pages)
+	}
+}
+
+// Pictures that are told outside the notes on decoration, once, and what readers
+// scribbled, which is none.
+func TestPicturesElsewhere(t *testing.T) {
+	got := read(t, record(`<msContents><msItem><locus>1r-5v</locus><title>Psalms</title><note>Fol. 4v is occupied by a miniature of the owner.</note></msItem></msContents>`,
+		`<physDesc><objectDesc><supportDesc><extent>12 leaves</extent></supportDesc></objectDesc><decoDesc><decoNote type="miniature"><locus>4v</locus> The owner</decoNote></decoDesc>
+<additions><list><item><p>There are rude drawings of birds, etc., on foll. 8 b, 9 a, and 10 a.</p></item><item><p>Crude drawings in pencil on fol. 11 b. On fol. 12 a a drawing of a palm.</p></item></list></additions></physDesc>`))
+	if diff := cmp.Diff("4v|The owner\n8v|There are rude drawings of birds, etc\n9r|There are rude drawings of birds, etc\n10r|There are rude drawings of birds, etc\n12r|a drawing of a palm", cataloguetest.Cells(got.Tables.Pages, "page", "subject")); diff != "" {
+		t.Errorf("%s\n%s", diff, got.Account)
+	}
+}
+
+// Collations of published records that were left whole.
+func TestCollationDialects(t *testing.T) {
+	for _, test := range []struct {
+		collation    string
+		leaves, want int // leaves there are, leaves and lost ones
+		quires       string
+	}{
+		{`1<hi rend="superscript">6</hi>(the calendar, a separate quire) 2<hi rend="superscript">8</hi>(-1, -3 [before and after fol. 7]) 3<hi rend="superscript">8</hi>4<hi rend="superscript">8</hi>(-3 to -5 [before fol. 23]) [to fol. 25, a production unit] | 5<hi rend="superscript">2</hi>[inserted later]`, 27, 32, "1 2 3 4 5"},
+		{`(fols. 1–5) I (6) the first leaf of the outer bifolium is used as the upper pastedown | (fols. 6–13) II (8)`, 13, 13, "I II"},
+	} {
+		got := read(t, record("<msContents/>", fmt.Sprintf("<physDesc><objectDesc><supportDesc><extent>%d leaves</extent><collation>%s</collation></supportDesc></objectDesc></physDesc>", test.leaves, test.collation)))
+		var quires []string
+		for _, quire := range got.Books[0].Quires {
+			quires = append(quires, quire.Label)
+		}
+		if n := len(got.Books[0].Leaves); n != test.want || strings.Join(quires, " ") != test.quires {
+			t.Errorf("%d leaves in quires %v\n%s", n, quires, got.Account)
+		}
 	}
 }
 

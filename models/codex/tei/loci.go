@@ -171,7 +171,8 @@ func byTarget(n *node) (catalogue.Locus, bool) {
 		if reLeafWord.MatchString(word) {
 			continue
 		}
-		l, ok := catalogue.ParseLocus(plain(word))
+		word = plain(word)
+		l, ok := catalogue.ParseLocus(word)
 		if !ok || !reNumbered.MatchString(word) {
 			return catalogue.Locus{}, false
 		}

@@ -97,6 +97,12 @@ func (r *reader) partsCounted(parts []*node, record *catalogue.Record) {
 			return
 		}
 		c := countsOf(extent)
+		if state := part.find("condition"); c.Leaves == 0 && state != nil {
+			if found := reConsisting.FindStringSubmatch(state.words()); found != nil {
+				c.Leaves, _ = strconv.Atoi(found[1]) // at most five figures
+				c.Statement = catalogue.Statement{Text: found[0], Line: state.line}
+			}
+		}
 		if c.Leaves == 0 {
 			return
 		}
@@ -185,7 +191,7 @@ func (r *reader) numbersListed(foliation *node, record *catalogue.Record) {
 	}
 }
 
-// listedLeaves are the leaves of one part of a list: i–iii, 58*, 71a-b.
+// listedLeaves are the leaves of one part of a list: i–iii, 58*, 71a-b, 1–93a, 93b–151.
 func listedLeaves(part string) []codex.Folio {
 	m := reListPart.FindStringSubmatch(part)
 	if m == nil {
@@ -195,14 +201,15 @@ func listedLeaves(part string) []codex.Folio {
 	switch {
 	case err != nil:
 		return nil
-	case m[3] != "" && m[2] == "":
-		if folio.Roman {
-			return romans(m[1], m[3])
+	case m[3] != "" && folio.Roman:
+		return romans(m[1], m[3])
+	case m[3] != "":
+		last, err := codex.ParseFolio(m[3] + m[4])
+		if err != nil || last.Roman || last.Number <= folio.Number {
+			return nil
 		}
-		if last, _ := strconv.Atoi(m[3]); folio.Number > 0 { // at most four figures; none are roman ones
-			return catalogue.Numbered(folio.Number, last, false)
-		}
-		return nil
+		between := catalogue.Numbered(folio.Number+1, last.Number-1, false)
+		return slices.Concat([]codex.Folio{folio}, between, []codex.Folio{last})
 	case m[4] != "" && len(m[2]) == 1 && m[2] < m[4]:
 		var out []codex.Folio
 		for letter := m[2][0]; letter <= m[4][0]; letter++ {
@@ -285,6 +292,7 @@ var (
 	reByFolios = regexp.MustCompile(`\((?:fols?|ff|pp?)\. ?(\d{1,4}|[ivxl]+)(?: ?[-–] ?(\d{1,4}|[ivxl]+))?\) ([IVXLC]+)(?: ?[-–] ?([IVXLC]+))? \((\d{1,3})((?: ?[-−–+] ?\d{1,2}(?: ?\(\?\))?)*)\)([^|]*)`)
 	reLacks    = regexp.MustCompile(`(?i)\b(?:missing|wants|lacks|lacking) (\d{1,2}(?:(?:, | and )\d{1,2})*)`)
 	reChange   = regexp.MustCompile(`([-−–+]) ?(\d{1,2})`)
+	rePasted   = regexp.MustCompile(`(?i)\bleaf\b[^|]*\b(?:used|serves|now) as\b[^|]*\bpastedown`)
 )
 
 // quiresByFolios reads a collation that goes by folios, or by pages, with the leaves
@@ -297,21 +305,33 @@ func (r *reader) quiresByFolios(collation *node, record *catalogue.Record) {
 	}
 	words := collation.words()
 	paged := strings.Contains(words, "(pp. ")
-	at := func(number string) int {
+	at := func(number string) (first, last int) { // 93 is 93a and 93b where there is no other
 		folio, err := codex.ParseFolio(number)
 		if n, isNumber := strconv.Atoi(number); isNumber == nil && paged {
 			folio = catalogue.OfPage(n).Folio
 			folio.Supplied = false
 		} else if err != nil {
-			return -1
+			return -1, -1
 		}
-		return slices.Index(labels, folio)
+		if i := slices.Index(labels, folio); i >= 0 {
+			return i, i
+		}
+		first, last = -1, -1
+		for i, label := range labels {
+			if label.Number == folio.Number && label.Roman == folio.Roman {
+				if last = i; first < 0 {
+					first = i
+				}
+			}
+		}
+		return first, last
 	}
 	var quires []catalogue.Quire
 	var gone []catalogue.Gap
 	var left []string
 	for _, m := range reByFolios.FindAllStringSubmatch(words, -1) {
-		from, to := at(m[1]), at(cmp.Or(m[2], m[1]))
+		from, _ := at(m[1])
+		_, to := at(cmp.Or(m[2], m[1]))
 		names := romans(m[3], m[4])
 		size, _ := strconv.Atoi(m[5]) // at most three figures
 		var lacks []string
@@ -320,7 +340,11 @@ func (r *reader) quiresByFolios(collation *node, record *catalogue.Record) {
 		}
 		has := to - from + 1
 		text := strings.TrimSpace(m[0])
-		if from < 0 || !comesTo(has, size, len(names), m[6], len(lacks)) {
+		pasted := 0
+		if rePasted.MatchString(m[7]) {
+			pasted = 1
+		}
+		if from < 0 || !comesTo(has, size, len(names), m[6], len(lacks)+pasted) {
 			left = append(left, text)
 			continue
 		}

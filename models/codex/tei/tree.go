@@ -120,16 +120,19 @@ func (n *node) writeRaised(b *strings.Builder) {
 	if n.raises() {
 		b.WriteByte('^')
 	}
-	for _, child := range n.nodes {
+	for i, child := range n.nodes {
 		if child.is("catchwords", "signatures") {
 			continue
 		}
 		child.writeRaised(b)
-		if child.is(blocks...) {
+		if child.is(blocks...) || child.raises() && i+1 < len(n.nodes) && startsWithDigit(n.nodes[i+1].text) {
 			b.WriteByte(' ')
 		}
 	}
 }
+
+// startsWithDigit tells whether a text would make one number with a number before it.
+func startsWithDigit(text string) bool { return text != "" && '0' <= text[0] && text[0] <= '9' }
 
 func (n *node) write(b *strings.Builder, without []string) {
 	b.WriteString(n.text)
