@@ -36,6 +36,7 @@ type Said struct {
 // where no text stands around it: how to read it, and what it shows, in numbers.
 type PrintedFigure struct {
 	Name, Title, Caption string
+	Alt                  string // what a reader who cannot see it needs to know
 }
 
 // Printed is all that a chapter prints, in the order of the page. The wear of
@@ -91,7 +92,7 @@ func (p printing) figures(part, shows string) []PrintedFigure {
 	var out []PrintedFigure
 	for _, f := range p.drawn {
 		if f.standsIn(part) {
-			out, shows = append(out, PrintedFigure{f.Name, f.Title, strings.TrimSpace(f.Caption + " " + shows)}), ""
+			out, shows = append(out, PrintedFigure{f.Name, f.Title, strings.TrimSpace(f.Caption + " " + shows), f.Alt}), ""
 		}
 	}
 	return out

@@ -9,6 +9,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"unicode/utf16"
 
 	"golang.org/x/text/unicode/norm"
 
@@ -153,6 +154,7 @@ func compiles(t *testing.T, results *report.Results, dir string) {
 	chaptertest.LaTeX(t, dir, "chapter")
 	settle(t, dir)
 	checkLog(t, chaptertest.Log(t, dir, "chapter"), overfull)
+	checkDescribed(t, results, dir)
 	checkFonts(t, chaptertest.Run(t, dir, "pdffonts", "chapter.pdf"))
 	checkFilled(t, dir)
 
@@ -187,6 +189,38 @@ func compiles(t *testing.T, results *report.Results, dir string) {
 	}
 	if numbers < 2000 || captions < 40 {
 		t.Errorf("only %d numbers of tables and %d captions were looked for", numbers, captions)
+	}
+}
+
+// checkDescribed wants the file to name itself, its author and its language, and every
+// figure to say what it shows to who cannot see it.
+func checkDescribed(t *testing.T, results *report.Results, dir string) {
+	chaptertest.LaTeX(t, dir, `\pdfcompresslevel=0\pdfobjcompresslevel=0\input{chapter}`)
+	file, err := os.ReadFile(filepath.Join(dir, "chapter.pdf"))
+	must(t, err)
+	if said := chaptertest.Run(t, dir, "pdfinfo", "-enc", "UTF-8", "chapter.pdf"); !strings.Contains(said, results.Meta.Title) || !strings.Contains(said, results.Meta.Author) {
+		t.Errorf("the file does not tell title and author:\n%s", said)
+	}
+	if !bytes.Contains(file, []byte("/Lang (en) /ViewerPreferences")) {
+		t.Error("the file does not tell its language")
+	}
+	figures := 0
+	for _, section := range results.Printed() {
+		for _, part := range section.Parts {
+			for _, f := range part.Figures {
+				figures++
+				code := "/Alt <FEFF"
+				for _, unit := range utf16.Encode([]rune(f.Alt)) {
+					code += fmt.Sprintf("%04X", unit)
+				}
+				if f.Alt == "" || !bytes.Contains(file, []byte(code+">")) {
+					t.Errorf("the figure %s does not say what it shows: %q", f.Name, f.Alt)
+				}
+			}
+		}
+	}
+	if figures < 10 {
+		t.Errorf("only %d figures", figures)
 	}
 }
 

@@ -48,6 +48,7 @@ const manyFloats = 6
 func (s *setter) mainFile(meta report.Meta, sections []report.PrintedSection) []byte {
 	var b strings.Builder
 	b.WriteString(mainHead)
+	fmt.Fprintf(&b, "\\described{%s}{%s} %% title and author, as readers of PDF show them\n", pdfText(meta.Title), pdfText(meta.Author))
 	fmt.Fprintf(&b, "\\title{%s}\n\\author{%s}\n\\date{}\n\\maketitle\n", s.text(meta.Title), s.text(meta.Author))
 	if meta.Invented {
 		b.WriteString("\n\\noindent\\textbf{Invented data.} Town, people, books and readings of this chapter are made up; nothing here is evidence of anything.\n")
@@ -141,6 +142,17 @@ const preambleHead = `% What the parts of this chapter need. Where your thesis l
 % The size of the tables' letters. The tables are laid out for lines of 16 cm; where
 % yours are much shorter, make them smaller: \renewcommand{\tablesize}{\scriptsize}
 \providecommand{\tablesize}{\footnotesize}
+% \alternative{...}{figure} says to who cannot see the figure what it shows, and
+% \described{title}{author} names the file and its language, both in the file's own
+% code (UTF-16 in hexadecimal digits). Without pdfLaTeX or LuaLaTeX they do nothing.
+\providecommand{\alternative}[2]{#2}\providecommand{\described}[2]{}
+\ifPDFTeX
+  \renewcommand{\alternative}[2]{\leavevmode\pdfliteral page{/Span <</Lang (en) /Alt <#1>>> BDC}#2\pdfliteral page{EMC}}
+  \renewcommand{\described}[2]{\pdfinfo{/Title <#1> /Author <#2>}\pdfcatalog{/Lang (en) /ViewerPreferences <</DisplayDocTitle true>>}}
+\else\ifLuaTeX
+  \renewcommand{\alternative}[2]{\leavevmode\pdfextension literal page{/Span <</Lang (en) /Alt <#1>>> BDC}#2\pdfextension literal page{EMC}}
+  \renewcommand{\described}[2]{\pdfextension info{/Title <#1> /Author <#2>}\pdfextension catalog{/Lang (en) /ViewerPreferences <</DisplayDocTitle true>>}}
+\fi\fi
 `
 
 // preambleFile is preamble.tex. It comes last, since it says what pdfLaTeX shall

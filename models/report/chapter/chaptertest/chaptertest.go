@@ -40,7 +40,8 @@ func Run(t testing.TB, dir, program string, args ...string) string {
 
 func last(text string, most int) string { return text[max(len(text)-most, 0):] }
 
-// LaTeX sets name.tex in dir once, and stops at the first error.
+// LaTeX sets name.tex in dir once, or what commands before it input, and stops at the
+// first error.
 func LaTeX(t testing.TB, dir, name string) {
 	t.Helper()
 	Run(t, dir, "pdflatex", "-interaction=nonstopmode", "-halt-on-error", name)
