@@ -1,6 +1,7 @@
 package iiif_test
 
 import (
+	"regexp"
 	"strings"
 	"testing"
 
@@ -104,4 +105,27 @@ func TestPartsOfOtherForms(t *testing.T) {
 	if err := ps.Err(); err != nil || len(lists) != 2 {
 		t.Errorf("%d lists, %v", len(lists), err)
 	}
+}
+
+// FuzzParts: whatever a file of parts holds, nothing panics, and each place that comes of
+// it is a rectangle that goes out again as it came.
+func FuzzParts(f *testing.F) {
+	const manifest = `{"@context":"http://iiif.io/api/presentation/3/context.json","id":"https://e.org/m","type":"Manifest","items":[
+		{"id":"c1","type":"Canvas","label":{"none":["f. 1r"]},"width":600,"height":900},{"id":"c2","type":"Canvas","label":{"none":["ff. 1v–2r"]}}]}`
+	var ps table.Problems
+	m := iiif.ReadManifest("m.json", []byte(manifest), &ps)
+	f.Add([]byte(`{"type":"AnnotationPage","items":[{"bodyValue":"face","target":"c1#xywh=120,340,80,90"},{"body":[{"value":"hands"}],"target":{"source":"c2","selector":{"value":"xywh=percent:1,1,40,90"}}}]}`))
+	f.Add([]byte(`{"@type":"sc:AnnotationList","resources":[{"resource":{"chars":"face"},"on":[{"full":"c1","selector":{"item":{"@type":"oa:SvgSelector","value":"<svg><path d=\"M1,2L3,4 5,1e9z\"/></svg>"},"default":{"value":"xywh=1,2,3,4"}}}]}]}`))
+	f.Add([]byte(`{"type":"AnnotationCollection","first":{"type":"AnnotationCollection","first":[{"bodyValue":"x","target":{"source":"c1","selector":{"type":"SvgSelector","value":"<svg><polygon points=\"1,2 3,-4 .5,1e999\"/></svg>"}}}]}}`))
+	place := regexp.MustCompile(`^xywh=(pixel:|percent:)?[0-9.]+,[0-9.]+,[0-9.]+,[0-9.]+$`)
+	f.Fuzz(func(t *testing.T, data []byte) {
+		var ps table.Problems
+		for page, parts := range iiif.ReadParts("parts.json", data, m, &ps) {
+			for name, at := range parts {
+				if name == "" || !place.MatchString(at) {
+					t.Errorf("%q of %v stands at %q", name, page, at)
+				}
+			}
+		}
+	})
 }
