@@ -82,7 +82,7 @@ false-alarms: ## how often a change is claimed where there is none, by simulatio
 	THUMBED_SLOW=1 nice $(GO) test -timeout 12h -count=1 -run 'TestFalseAlarms$$' -v ./models/dropoff
 
 claims: ## whole studies drawn from a written truth: how often what they say is true (three hours; CLAIMS_MAIN=50 CLAIMS_OTHERS=50 CLAIMS_TRACES=20 for a look)
-	THUMBED_SLOW=1 nice $(GO) test -timeout 12h -count=1 -run 'TestClaims$$|TestClaimsOnTraces$$' -v ./models/study/claims
+	GOGC=400 THUMBED_SLOW=1 nice $(GO) test -timeout 12h -count=1 -run 'TestClaims$$|TestClaimsOnTraces$$' -v ./models/study/claims
 
 REAL := TestProcessorsAgree|TestPageRecomputedInR|TestCorpusRecomputedInR|TestLogInATerminal|TestLooksInATerminal|TestLibreOffice|TestProgramFromABundle|TestPagesAreAccessible|TestViewerShowsAnnotations
 real: ## with big outside programs: other processors (arm64 emulated), R, a spreadsheet, a terminal, a build without a network (minutes)

@@ -33,7 +33,7 @@ func main() {
 // idleRoom is the size of a piece of memory that nothing touches, so that the machine
 // never provides it. The collector begins when as much is made as stands: of a study's
 // few megabytes it would begin a hundred times, and take an eighth of the work.
-const idleRoom = 64 << 20
+const idleRoom = 32 << 20
 
 // execute runs one command line and gives its exit code. Results go to stdout,
 // everything else to stderr.

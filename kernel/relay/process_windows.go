@@ -1,6 +1,9 @@
 package relay
 
-import "os/exec"
+import (
+	"os"
+	"os/exec"
+)
 
 // gonb needs named pipes and does not run here; these let the rest of thumbed
 // be built.
