@@ -169,3 +169,25 @@ func (l load) make(dir string) error {
 	}
 	return nil
 }
+
+// Five thousand books of three hundred pages: time and memory, to be read by a
+// person on a quiet machine.
+func TestSlowLargeCorpus(t *testing.T) {
+	if os.Getenv("THUMBED_SLOW") == "" {
+		t.Skip("takes minutes and a gigabyte of disk; THUMBED_SLOW=1 runs it")
+	}
+	program := built(t).path
+	dir := invented(t, corpustest.Plan{Books: 5000, Early: 0.4, Seed: 1})
+	work := exec.Command(program, "corpus", dir)
+	begun := time.Now()
+	out, err := work.CombinedOutput()
+	if err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	used := work.ProcessState.SysUsage().(*syscall.Rusage)
+	t.Logf("5000 books of 300 pages: %.0f s by the clock, %.0f s of processor (%.0f user, %.0f system), %d MiB at most\n%s", time.Since(begun).Seconds(),
+		(work.ProcessState.UserTime() + work.ProcessState.SystemTime()).Seconds(), work.ProcessState.UserTime().Seconds(), work.ProcessState.SystemTime().Seconds(), used.Maxrss/1024, out)
+	if mib := used.Maxrss / 1024; mib > 2048 {
+		t.Errorf("%d MiB of memory; 2048 were promised", mib)
+	}
+}
