@@ -23,14 +23,17 @@ const (
 	columnWearSE = "wear_se"
 	columnLimit  = "limit"
 	columnPart   = "part" // of the book between known breaks
+	columnText   = "text" // a run of pages of one section, or of none
 	columnEnds   = "ends" // 1 over 1 + leaves from the nearer end of the book, less its mean
 )
 
-// An adjustment is the model of the hours' wear: a mean for each office on a
+// An adjustment is the model of wear: a mean for each office, or each text, on a
 // plain page at a middling distance from the book's ends, the disturbances, and
 // quires.
 type adjustment struct {
 	offices      []codex.Office
+	by           string   // the column of what has means of its own
+	levels       []string // of it
 	table        *table.Table
 	used         []disturbance
 	fullLeverage []bool // the rows of which nothing is left once these are removed
@@ -39,12 +42,20 @@ type adjustment struct {
 	modes        []mixed.RandomEffect // of quires
 }
 
-// adjust fits the model.
+// adjust fits the model. What pictures and the like add to pages in no order of offices
+// is told from other pages of the same text: texts differ, and where those with many
+// pictures are worn less than others, say, it would else be taken for what pictures do.
 func (h *hours) adjust() (*adjustment, error) {
-	a := &adjustment{offices: h.measured()}
+	a := &adjustment{offices: h.measured(), by: codex.ColumnOffice}
+	a.levels = names(a.offices)
 	var err error
 	if a.table, err = h.table(); err != nil {
 		return nil, err
+	}
+	if h.set == "" {
+		if texts, _ := a.table.Column(columnText).Levels(); a.tellsWithin(columnText, texts) {
+			a.by, a.levels = columnText, texts
+		}
 	}
 	a.chooseDisturbances()
 	model := mixed.Model{
@@ -57,9 +68,9 @@ func (h *hours) adjust() (*adjustment, error) {
 			Offsets: profile.Offsets(h.among.Shared),
 		},
 	}
-	if len(a.offices) > 1 {
-		model.Fixed = []mixed.Term{{codex.ColumnOffice}}
-		model.Levels[codex.ColumnOffice] = names(a.offices)
+	if len(a.levels) > 1 {
+		model.Fixed = []mixed.Term{{a.by}}
+		model.Levels[a.by] = a.levels
 	}
 	for _, d := range a.used {
 		model.Fixed = append(model.Fixed, mixed.Term{d.column})
@@ -142,9 +153,14 @@ func (h *hours) table() (*table.Table, error) {
 		row[page] = i
 	}
 	n := len(h.rows)
-	at, limit, office, part := make([]int, n), make([]string, n), make([]string, n), make([]string, n)
+	at, limit, office, part, text := make([]int, n), make([]string, n), make([]string, n), make([]string, n), make([]string, n)
 	wear, se, ends, position := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
+	texts := 0
 	for i, r := range h.rows {
+		if i == 0 || h.book.Pages[r.page].Section != h.book.Pages[h.rows[i-1].page].Section {
+			texts++
+		}
+		text[i] = fmt.Sprintf("text %d", texts)
 		var ok bool
 		if at[i], ok = row[r.page]; !ok {
 			return nil, fmt.Errorf("page %s of book %s has wear but its leaf is lost: mend the table of leaves", h.book.Pages[r.page].Label, h.book.ID)
@@ -162,7 +178,7 @@ func (h *hours) table() (*table.Table, error) {
 	columns := []*table.Column{
 		table.Numbers(columnWear, wear), table.Numbers(columnWearSE, se), table.Labels(columnLimit, limit),
 		table.Numbers(columnEnds, ends), table.Numbers(codex.FeaturePosition, position), table.Labels(codex.ColumnOffice, office),
-		table.Labels(columnPart, part),
+		table.Labels(columnPart, part), table.Labels(columnText, text),
 	}
 	whole := &readings.Result{Shared: h.among.Shared}
 	for _, source := range h.among.Shared {

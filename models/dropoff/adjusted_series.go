@@ -29,9 +29,9 @@ func (a *adjustment) removed(i int) float64 {
 
 // series is the wear of the pages with the disturbances removed, and the
 // standard error that measuring leaves on each; rows are the rows of the hours
-// that it holds, all but those with full leverage and single ones far apart from their
-// neighbours, which notes name.
-func (a *adjustment) series(h *hours) (s Series, rows []int, notes []string) {
+// that it holds, all but those with full leverage, which notes name, and those apart:
+// single ones far from their neighbours.
+func (a *adjustment) series(h *hours) (s Series, rows, apart []int, notes []string) {
 	position := 0.0
 	for i, r := range h.rows {
 		position += h.step(i)
@@ -45,14 +45,12 @@ func (a *adjustment) series(h *hours) (s Series, rows []int, notes []string) {
 		s.Position = append(s.Position, position)
 		rows = append(rows, i)
 	}
-	s, rows, apart := leaveApart(s, rows)
+	s, rows, apart = leaveApart(s, rows)
 	s.Shared, s.Bound = h.loading(rows), h.bound(rows)
-	for _, note := range []string{a.fullLeverageNote(h), apart} {
-		if note != "" {
-			notes = append(notes, note)
-		}
+	if note := a.fullLeverageNote(h); note != "" {
+		notes = append(notes, note)
 	}
-	return s, rows, notes
+	return s, rows, apart, notes
 }
 
 // bound tells which of some rows are known only to be below or above a bound; nil where

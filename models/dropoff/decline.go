@@ -96,13 +96,13 @@ func DeclineOf(books []*codex.Book, book int, set string, wear []readings.Wear, 
 	if err != nil || a == nil {
 		return c, err
 	}
-	var rows []int
+	var rows, apart []int
 	var notes []string
-	c.Series, rows, notes = a.series(h)
-	c.Notes = append(c.Notes, notes...)
+	c.Series, rows, apart, notes = a.series(h)
+	c.Notes = append(append(c.Notes, notes...), h.apartNotes(h.pagesOf(apart))...)
+	c.Pages = h.pagesOf(rows)
 	for _, i := range rows {
 		c.Offs = append(c.Offs, h.rows[i].office)
-		c.Pages = append(c.Pages, h.rows[i].page)
 	}
 	o := h.options(rows)
 	o.Adjust = a.adjusting(rows)

@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"thumbed/models/codex"
+	"thumbed/models/table"
 )
 
 // A disturbance is a feature of pages that draws or spares the hand whatever
@@ -34,38 +35,56 @@ const leastDF = 5
 const leastEnds = 0.1
 
 // chooseDisturbances takes the disturbances that vary over the pages beyond
-// the offices and those already taken, as long as enough pages are left. What
+// the offices, or texts, and those already taken, as long as enough pages are left. What
 // only pages at the instrument's limits tell of has no estimate, and stays in.
 func (a *adjustment) chooseDisturbances() {
-	design := make([][]float64, 0, len(a.offices)+len(disturbances))
-	office := a.table.Column(codex.ColumnOffice).Text()
-	for _, name := range names(a.offices) {
-		design = append(design, indicator(office, name))
+	var design [][]float64
+	a.used, design, a.notes = a.disturbing(a.by, a.levels)
+	a.fullLeverage = fullLeverage(design[:len(a.levels)], design[len(a.levels):])
+}
+
+// tellsWithin tells whether the pages of each level of a column tell all of the
+// disturbances that pages tell at all.
+func (a *adjustment) tellsWithin(column string, levels []string) bool {
+	used, _, _ := a.disturbing(column, levels)
+	all, _, _ := a.disturbing(a.by, a.levels)
+	return len(used) == len(all)
+}
+
+// disturbing gives the disturbances that can be removed beside the means of the levels
+// of a column, the columns of both, and notes of those that stay in.
+func (a *adjustment) disturbing(by string, levels []string) (used []disturbance, design [][]float64, notes []string) {
+	labels := a.table.Column(by).Text()
+	for _, level := range levels {
+		design = append(design, indicator(labels, level))
 	}
-	offices := len(design)
 	within := indicator(a.table.Column(columnLimit).Text(), "")
 	for _, d := range disturbances {
-		column := a.table.Column(d.column)
-		values := column.Numbers
-		if d.column != columnEnds {
-			values = indicator(column.Text(), "yes")
-		}
+		values := d.values(a.table)
 		low, high := bounds(values)
 		switch {
 		case low == high || (d.column == columnEnds && high-low < leastEnds):
 			continue
 		case a.table.Rows()-len(design)-1 < leastDF:
-			a.notes = append(a.notes, fmt.Sprintf("Too few pages were measured to remove the effect of %s: beware where offices differ in them.", d.words))
+			notes = append(notes, fmt.Sprintf("Too few pages were measured to remove the effect of %s: beware where offices differ in them.", d.words))
 		case rank(append(design, values)) <= len(design):
-			a.notes = append(a.notes, fmt.Sprintf("The effect of %s cannot be told from that of the offices and of what was removed already, and stays in.", d.words))
+			notes = append(notes, fmt.Sprintf("The effect of %s cannot be told from that of the offices and of what was removed already, and stays in.", d.words))
 		case rank(masked(append(design, values), within)) <= len(design):
-			a.notes = append(a.notes, fmt.Sprintf("Only pages at the instrument's floor or ceiling tell the effect of %s, so that no number can be given for it, and it stays in: beware where offices differ in them.", d.words))
+			notes = append(notes, fmt.Sprintf("Only pages at the instrument's floor or ceiling tell the effect of %s, so that no number can be given for it, and it stays in: beware where offices differ in them.", d.words))
 		default:
 			design = append(design, values)
-			a.used = append(a.used, d)
+			used = append(used, d)
 		}
 	}
-	a.fullLeverage = fullLeverage(design[:offices], design[offices:])
+	return used, design, notes
+}
+
+// values are those of the disturbance's column in a table: 1 for yes.
+func (d disturbance) values(t *table.Table) []float64 {
+	if column := t.Column(d.column); d.column != columnEnds {
+		return indicator(column.Text(), "yes")
+	}
+	return t.Column(d.column).Numbers
 }
 
 // masked are columns with zero in the rows in which the mask is zero.

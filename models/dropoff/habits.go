@@ -47,8 +47,8 @@ type NearestSection struct {
 // HabitsOf proposes where in a book a different habit begins: changes of level
 // along all pages measured, in physical order, with pictures, pictures on the
 // facing page, incipit pages and the book's outermost leaves allowed for as in
-// [DeclineOf]; quires are not, since a habit may begin with one. Sections are not
-// looked at; how well they agree is told after. At known breaks the level may differ
+// [DeclineOf], by pages of the same section; quires are not, since a habit may begin
+// with one. Where levels change sections do not tell; how well they agree is told after. At known breaks the level may differ
 // anyway, and in stretches that hold no change none is placed ([codex.Known]). Wear of other books is passed
 // over, as in [DeclineOf].
 //
@@ -69,20 +69,29 @@ func HabitsOf(books []*codex.Book, book int, wear []readings.Wear, among ...Amon
 		return &Habits{Book: book, Refused: fmt.Sprintf("%s measured, %d of them at the instrument's floor or ceiling: too little to find habits in. Measure %d pages or more, or with a finer instrument.",
 			capital(count(len(h.rows), "page"))+were(len(h.rows)), h.limited(), leastHabits)}, nil
 	}
-	a, err := h.adjust()
-	if err != nil {
-		return nil, err
+	out := &Habits{Book: book}
+	var a *adjustment
+	var rows, single []int
+	for { // a single stain would bend what pictures and the book's ends are taken to add
+		var err error
+		if a, err = h.adjust(); err != nil {
+			return nil, err
+		}
+		var apart []int
+		var notes []string
+		out.Series, rows, apart, notes = a.series(h)
+		if out.Pages = h.pagesOf(rows); len(apart) == 0 {
+			out.Notes = slices.Concat(a.notes, h.limitNotes(), notes)
+			break
+		}
+		single = append(single, h.pagesOf(apart)...)
+		h.rows = slices.DeleteFunc(h.rows, func(r hourPage) bool { return slices.Contains(single, r.page) })
 	}
-	out := &Habits{Book: book, Adjusted: a.adjusted(), Notes: append(a.notes, h.limitNotes()...)}
-	var rows []int
-	var notes []string
-	out.Series, rows, notes = a.series(h)
-	out.Notes = append(out.Notes, notes...)
-	for _, i := range rows {
-		out.Pages = append(out.Pages, h.rows[i].page)
-	}
+	slices.Sort(single)
+	out.Adjusted, out.Notes = a.adjusted(), append(out.Notes, h.apartNotes(single)...)
 	o := h.options(rows)
 	o.Adjust = a.adjusting(rows)
+	var err error
 	if out.Changes, err = Segment(out.Series, o); err != nil {
 		out.Refused = capital(err.Error()) + "."
 		return out, nil

@@ -75,17 +75,16 @@ func (o Options) apartNote(s Series) string {
 }
 
 // leaveApart leaves the single rows out of a book's series that stand far apart
-// from their neighbours, with a note that names them.
-func leaveApart(s Series, rows []int) (Series, []int, string) {
-	_, apart := s.joined()
-	if len(apart) == 0 {
-		return s, rows, ""
+// from their neighbours, which apart lists.
+func leaveApart(s Series, rows []int) (out Series, kept, apart []int) {
+	_, single := s.joined()
+	if len(single) == 0 {
+		return s, rows, nil
 	}
-	var named []string
-	out, kept := Series{Notes: s.Notes}, []int(nil)
+	out = Series{Notes: s.Notes}
 	for i := range s.Values {
-		if slices.Contains(apart, i+1) {
-			named = append(named, s.Labels[i])
+		if slices.Contains(single, i+1) {
+			apart = append(apart, rows[i])
 			continue
 		}
 		out.Values = append(out.Values, s.Values[i])
@@ -94,9 +93,29 @@ func leaveApart(s Series, rows []int) (Series, []int, string) {
 		out.Position = append(out.Position, s.Position[i])
 		kept = append(kept, rows[i])
 	}
-	said := "f. " + named[0] + " stands far apart from the measured pages on either side, and the series along the pages leaves it out: a single page is no stretch. What else is said of its text holds it; if it is a stain, exclude its readings and say why."
-	if len(named) > 1 {
-		said = "ff. " + list(named, "and") + " stand far apart from the measured pages on either side, and the series along the pages leaves them out: a single page is no stretch. What else is said of their texts holds them; if they are stains, exclude their readings and say why."
+	return out, kept, apart
+}
+
+// apartNotes name the pages that a series leaves out since they stand far apart.
+func (h *hours) apartNotes(pages []int) []string {
+	var named []string
+	for _, page := range pages {
+		named = append(named, h.book.Pages[page].Label.String())
 	}
-	return out, kept, said
+	switch len(named) {
+	case 0:
+		return nil
+	case 1:
+		return []string{"f. " + named[0] + " stands far apart from the measured pages on either side, and the series along the pages leaves it out: a single page is no stretch. What else is said of its text holds it; if it is a stain, exclude its readings and say why."}
+	}
+	return []string{"ff. " + list(named, "and") + " stand far apart from the measured pages on either side, and the series along the pages leaves them out: a single page is no stretch. What else is said of their texts holds them; if they are stains, exclude their readings and say why."}
+}
+
+// pagesOf are the pages of some rows.
+func (h *hours) pagesOf(rows []int) []int {
+	var out []int
+	for _, i := range rows {
+		out = append(out, h.rows[i].page)
+	}
+	return out
 }

@@ -7,8 +7,6 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
-
-	"thumbed/models/codex"
 )
 
 // noWeight is the weight of a page in its own adjusted value below which that
@@ -43,18 +41,13 @@ func (a *adjustment) adjusting(rows []int) func([]float64) {
 		return nil
 	}
 	kept := a.table.Select(rows)
-	office := kept.Column(codex.ColumnOffice).Text()
+	labels := kept.Column(a.by).Text()
 	var offices, disturbances [][]float64
-	for _, name := range names(a.offices) {
-		offices = append(offices, indicator(office, name))
+	for _, level := range a.levels {
+		offices = append(offices, indicator(labels, level))
 	}
 	for _, d := range a.used {
-		column := kept.Column(d.column)
-		values := column.Numbers
-		if d.column != columnEnds {
-			values = indicator(column.Text(), "yes")
-		}
-		disturbances = append(disturbances, values)
+		disturbances = append(disturbances, d.values(kept))
 	}
 	d, effects, err := effectsOf(offices, disturbances)
 	if err != nil {

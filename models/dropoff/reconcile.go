@@ -10,6 +10,16 @@ func (c *Comparison) gradual() bool {
 	return c != nil && (c.Best == Steady || c.Best == BrokenLine)
 }
 
+// abrupt tells whether steps are claimed rather than a gradual change. Where a share of
+// false claims is set, gradual ones may have no more of the probability of both.
+func (c *Comparison) abrupt(o Options) bool {
+	if c.Best != Steps || o.Level == 0 {
+		return c.Best == Steps
+	}
+	gradual := c.candidate(Steady).Probability + c.candidate(BrokenLine).Probability
+	return gradual <= o.asked()*(gradual+c.candidate(Steps).Probability)
+}
+
 // candidate is the one of that name.
 func (c *Comparison) candidate(name string) Candidate {
 	for _, a := range c.Candidates {
@@ -28,11 +38,13 @@ func (out *Changes) reconcile(s Series, o Options) {
 	if c == nil {
 		return
 	}
-	out.Tentative = len(out.Changes) > 0 && c.Best != Steps
+	out.Tentative = len(out.Changes) > 0 && !c.abrupt(o)
 	switch {
 	case out.Tentative && c.gradual():
 		c.Sentence = fmt.Sprintf("Compared with gradual changes, %s: that describes the rows better than steps do%s. Treat %s as %s to look at, not as an abrupt change.",
 			c.candidate(c.Best).course(s), c.open(), out.naming(s), out.spots())
+	case out.Tentative && c.Best == Steps:
+		c.Sentence = fmt.Sprintf("Compared with gradual changes, abrupt ones are more probable, but a gradual one cannot be ruled out. Treat %s as %s to look at, not as an abrupt change.", out.naming(s), out.spots())
 	case out.Tentative:
 		c.Sentence = fmt.Sprintf("Compared with gradual changes, no abrupt one is claimed: of series without any change %s in 100 look as much like a change of some kind, abrupt or gradual, and no more than %s are let pass. Treat %s as %s to look at, not as a finding.",
 			rate(c.FalseAlarm), rate(o.asked()), out.naming(s), out.spots())

@@ -76,6 +76,9 @@ func (out *Changes) weigh(c *Change, found int, s Series, o Options) (doubt stri
 	if n := s.bounds(old.From, new.To); n > mostBounds*float64(new.To-old.From+1) {
 		return fmt.Sprintf("of the %d rows of the levels on either side %.0f are known only as bounds, taken at their value: measure these pages with an instrument that reaches farther", new.To-old.From+1, n)
 	}
+	if at := out.decider(old, new, s); at > 0 && o.Number == nil {
+		return fmt.Sprintf("row %s alone makes the levels on either side differ", s.Label(at))
+	}
 	if s.Shared == nil {
 		return ""
 	}
@@ -97,6 +100,41 @@ func (out *Changes) weigh(c *Change, found int, s Series, o Options) (doubt stri
 		return fmt.Sprintf("the step of %+.3g is no larger than what days, observers or instruments may differ by: measure pages on both sides of it again, on one day and by one observer", c.Size)
 	}
 	return ""
+}
+
+// fewDeciding is the most rows of a level of which one may decide a change; stillDiffers
+// the two-sided p at which levels differ without that row, and ownWay the p below which a
+// row does not belong to the others of its level. Common practice, no source.
+const (
+	fewDeciding  = 4
+	stillDiffers = 0.01
+	ownWay       = 1e-4
+)
+
+// decider is the row, from 1, that makes a level of few rows differ from the one beside
+// it; 0 where there is none. A single stained page is no level of its own, and with the
+// page beside it looks like one.
+func (out *Changes) decider(old, new Level, s Series) int {
+	for _, pair := range [][2]Level{{old, new}, {new, old}} {
+		few, other := pair[0], pair[1]
+		n := float64(few.To - few.From + 1)
+		if n < 2 || n > fewDeciding {
+			continue
+		}
+		at := few.From // the row farthest beyond the level beside it
+		for i := few.From; i <= few.To; i++ {
+			if (s.Values[i-1]-s.Values[at-1])*(few.Mean-other.Mean) > 0 {
+				at = i
+			}
+		}
+		row, se := s.Values[at-1], few.SE*math.Sqrt(n/(n-1))
+		left := (n*few.Mean - row) / (n - 1)
+		if student.TwoSided((left-other.Mean)/math.Hypot(se, other.SE), out.DF) > stillDiffers ||
+			student.TwoSided((row-left)/math.Hypot(few.SE*math.Sqrt(n), se), out.DF) < ownWay {
+			return at
+		}
+	}
+	return 0
 }
 
 // withShared is the standard error of what has a variance of its own and a shared

@@ -55,6 +55,9 @@ func Of(books []*codex.Book, book int, wear []readings.Wear, shared ...readings.
 	p, err := Unranked(books, book, wear, shared...)
 	if err == nil && len(p.Areas) > 1 {
 		p.beaten = compareTexts(books[book], book, ofBook(wear, book), shared).beaten(p.order().Order)
+		if note := unknownNote(shared); note != "" {
+			p.Notes = append(p.Notes, note)
+		}
 	}
 	return p, err
 }

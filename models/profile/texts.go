@@ -14,6 +14,7 @@ import (
 	"thumbed/models/readings"
 	"thumbed/models/student"
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // texts compare the wear of a book's sections by a mixed model of its pages: a mean
@@ -110,7 +111,7 @@ func compareTexts(b *codex.Book, book int, wear []readings.Wear, shared []readin
 	for _, source := range shared {
 		columns = append(columns, table.Labels(source.Column(), offset[source.By]))
 	}
-	model.Residual.Offsets = Offsets(shared)
+	model.Residual.Offsets = append(Offsets(shared), offsetsOfAnySize(shared)...)
 	rows, err := table.New(columns...)
 	if err != nil || rows.Rows() == 0 {
 		return &texts{}
@@ -244,6 +245,36 @@ func Offsets(shared []readings.Source) []mixed.Offset {
 		}
 	}
 	return out
+}
+
+// anySize is a standard deviation beyond any that offsets of days, observers or
+// instruments may have, density: with it texts are compared inside each of these, and
+// where they share none nothing can be told of their difference.
+const anySize = 1
+
+// offsetsOfAnySize are the errors that pages share of which no spread is known.
+func offsetsOfAnySize(shared []readings.Source) []mixed.Offset {
+	var out []mixed.Offset
+	for _, source := range shared {
+		if !source.Known {
+			out = append(out, mixed.Offset{By: source.Column(), SD: anySize})
+		}
+	}
+	return out
+}
+
+// unknownNote says of which sources no spread is known; empty where there is none.
+func unknownNote(shared []readings.Source) string {
+	var by []string
+	for _, source := range shared {
+		if !source.Known {
+			by = append(by, source.By+"s")
+		}
+	}
+	if len(by) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("What %s differ by is not known: texts are ranked only by pages that were measured on the same day, by the same observer, with the same instrument, and texts that share none are not set apart.", wording.List(by))
 }
 
 // quireName names the quire of a page; all pages of no known quire are of one.
