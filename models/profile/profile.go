@@ -120,11 +120,25 @@ func Unranked(books []*codex.Book, book int, wear []readings.Wear, shared ...rea
 // page stands out in truth it is the chance of any. Where pictures as a whole add to
 // wear, at that level, those that stand out are told at the usual rate: families first,
 // then their members (Benjamini and Bogomolov 2014, J. R. Stat. Soc. B 76, 297–318).
+// Intervals of pages that stand out are at the level of those selected, so that on the
+// average 5 % of them miss (Benjamini and Yekutieli 2005, J. Am. Stat. Assoc. 100, 71–81).
 func (p *Profile) At(level float64) {
 	p.Level, p.Rate, p.Standouts = level, level, nil
 	if c := p.Curve; level < falseDiscoveryRate && c.PictureSE > 0 && student.CDF(-c.Picture/c.PictureSE, c.DF) <= level {
 		p.Rate = falseDiscoveryRate
 	}
+	selected := 0
+	for _, s := range p.Tests {
+		if s.Q <= p.Limit(s) {
+			selected++
+		}
+	}
+	intervals(p.Tests, func(s Standout) float64 {
+		if s.Q <= p.Limit(s) {
+			return missed * float64(selected) / float64(len(p.Tests))
+		}
+		return missed
+	})
 	for _, s := range p.Tests {
 		if s.Q <= p.Limit(s) {
 			p.Standouts = append(p.Standouts, s)

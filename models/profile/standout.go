@@ -36,8 +36,8 @@ type Standout struct {
 	AtLeast bool    `json:"at_least"`                 // whether the page's wear is known only to be at least a bound, and so excess and its interval too
 	Excess  float64 `json:"excess" unit:"density"`    // wear above level
 	SE      float64 `json:"excess_se" unit:"density"` // its standard error
-	Low     float64 `json:"low" unit:"density"`       // lower end of its 95 % interval
-	High    float64 `json:"high" unit:"density"`      // upper end of its 95 % interval
+	Low     float64 `json:"low" unit:"density"`       // lower end of its 95 % interval; of pages that stand out, of an interval for all of these
+	High    float64 `json:"high" unit:"density"`      // upper end of that interval
 	Drawn   float64 `json:"excess_sd" unit:"density"` // standard deviation of excess where the page is like the others: p is of excess by it
 	P       float64 `json:"p"`                        // p-value against no excess, one-sided
 	Q       float64 `json:"q"`                        // p adjusted over the pages tested in the book (Benjamini–Hochberg)
@@ -98,17 +98,26 @@ func standoutsOf(b *codex.Book, pages []measured) ([]Standout, []string) {
 		notes = append(notes, "The pages of this book scatter further above the level of their sections than below it, even without those that stand out. Some that stand out may be the tail of ordinary wear: weigh them by their excess, not by p.")
 	}
 	slices.SortFunc(tested, func(a, b Standout) int { return a.Page - b.Page })
-	addIntervals(tested)
+	intervals(tested, func(Standout) float64 { return missed })
 	return tested, notes
 }
 
-// addIntervals gives each excess its 95 % interval. The pages of a section share
-// their degrees of freedom.
-func addIntervals(tested []Standout) {
-	half := quantiles{}
+// missed is the share of intervals that may miss.
+const missed = 0.05
+
+// intervals gives each excess its interval, of which the share that may miss is given.
+// The pages of a section share their degrees of freedom.
+func intervals(tested []Standout, miss func(Standout) float64) {
+	type end struct{ df, share float64 }
+	ends := map[end]float64{}
 	for i := range tested {
 		o := &tested[i]
-		t := half.of(o.DF)
+		at := end{o.DF, miss(*o)}
+		t, known := ends[at]
+		if !known {
+			t = student.Half(1-at.share, at.df)
+			ends[at] = t
+		}
 		o.Low, o.High = o.Excess-t*o.SE, o.Excess+t*o.SE
 	}
 }

@@ -24,7 +24,10 @@ inf <- function(df) ifelse(is.na(df), Inf, df) # an infinite number stands as an
 tests <- read("tests")
 hold("p of every page tested", pt(tests$excess / tests$excess_sd, inf(tests$df), lower.tail = FALSE), tests$p)
 hold("q of every page tested", ave(tests$p, tests$book, FUN = function(p) p.adjust(p, "BH")), tests$q)
-hold("interval of an excess", tests$excess - half(inf(tests$df)) * tests$excess_se, tests$low)
+# pages that stand out have intervals at the level of those selected (Benjamini and Yekutieli 2005)
+stands <- tests$q <= tests$limit
+selected <- ifelse(stands, ave(as.numeric(stands), tests$book), 1)
+hold("interval of an excess", tests$excess - half(inf(tests$df), 0.05 * selected) * tests$excess_se, tests$low)
 standouts <- read("standouts")
 same("pages that stand out", paste(tests$book, tests$page)[tests$q <= tests$limit], paste(standouts$book, standouts$page))
 
