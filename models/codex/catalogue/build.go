@@ -63,7 +63,7 @@ type Source struct {
 // BuildAll is [Build] of several files, whose books all have names of their own.
 func BuildAll(sources []Source) codex.Tables {
 	b := &builder{ids: map[string]bool{},
-		books:    newRows(codex.ColumnBook, codex.ColumnTitle, codex.ColumnShort, codex.ColumnOwner, codex.ColumnPlace, codex.ColumnDate, codex.ColumnMaterial, codex.ColumnOuter),
+		books:    newRows(codex.ColumnBook, codex.ColumnTitle, codex.ColumnShort, codex.ColumnOwner, codex.ColumnShelfmark, codex.ColumnLibrary, codex.ColumnLibraryID, codex.ColumnPlace, codex.ColumnDate, codex.ColumnMaterial, codex.ColumnOuter),
 		leafRows: newRows(codex.ColumnBook, codex.ColumnLeaf, codex.ColumnQuire, codex.ColumnState, codex.ColumnConjugate),
 		pages:    newRows(codex.ColumnBook, codex.ColumnPage, codex.ColumnPicture, codex.ColumnSubject, codex.ColumnDecoration, codex.ColumnBlank),
 		sections: newRows(codex.ColumnBook, codex.ColumnSection, codex.ColumnKind, codex.ColumnSet, codex.ColumnOffice, codex.ColumnExtent, codex.ColumnExtentBy, codex.ColumnIncipit, codex.ColumnLanguage),
@@ -121,7 +121,7 @@ func (b *builder) describe(r *Record, id string) {
 	if material == "paper" {
 		outer = "" // paper has no sides
 	}
-	b.books.add(id, Short(r.Title, 300), Short(r.Shelf, 60), Short(r.Owner, 200), Short(r.Place, 200), Short(r.Date, 200), material, outer)
+	b.books.add(id, Short(r.Title, 300), Short(r.Shelf, 60), Short(r.Owner, 200), Short(r.Shelf, 200), Short(r.Library, 200), r.Register, Short(r.Place, 200), Short(r.Date, 200), material, outer)
 	b.account.Use(r.Line, "the book “"+Short(r.Title, 60)+"”", "it is called %s in the tables", id)
 }
 

@@ -18,7 +18,9 @@ type Record struct {
 	Line     int
 	ID       string // short name; made of the title where empty
 	Title    string
-	Shelf    string // short form of its shelfmark: MS Alder 7; empty where not told
+	Shelf    string // its shelfmark: MS Alder 7; empty where not told
+	Library  string // that keeps it, with its town
+	Register string // web address of the library in a register of them
 	Owner    string
 	Place    string
 	Date     string

@@ -198,10 +198,15 @@ func TestLacunae(t *testing.T) {
 
 // Metadata of other languages (common practice, no source).
 func TestMetadataOfOtherLanguages(t *testing.T) {
-	data := strings.Replace(string(version2("", quoted("1r", "1v", "2r")...)), `"label":"Rowan 3"`, `"label":"Rowan 3","metadata":[{"label":"Umfang","value":"2 Bl."},{"label":"Entstehung","value":"Veldermond, um 1450"},{"label":"Signatur","value":"Rowan 3"}]`, 1)
+	data := strings.Replace(string(version2("", quoted("1r", "1v", "2r")...)), `"label":"Rowan 3"`, `"label":"Rowan 3","metadata":[{"label":"Umfang","value":"2 Bl."},{"label":"Entstehung","value":"Veldermond, um 1450"},{"label":"Signatur","value":"Rowan 3"},{"label":"Bibliothek","value":"Town Library"}]`, 1)
 	got := read(t, []byte(data))
-	if books := cataloguetest.Cells(got.Tables.Books, "short", "place", "date"); got.Err != nil || books != "Rowan 3|Veldermond|um 1450" || !strings.Contains(got.Account.String(), "as many leaves as the canvases show") {
+	if books := cataloguetest.Cells(got.Tables.Books, "short", "shelfmark", "library", "place", "date"); got.Err != nil || books != "Rowan 3|Rowan 3|Town Library|Veldermond|um 1450" || !strings.Contains(got.Account.String(), "as many leaves as the canvases show") {
 		t.Errorf("%s\n%s", books, got.Account)
+	}
+	// Version 3 names who provides the images (Presentation API 3.0, section 3.3).
+	provided := strings.Replace(string(data), `"metadata":`, `"provider":[{"id":"https://library.example/veldermond","type":"Agent","label":{"en":["Town Library of Veldermond"]}}],"metadata":`, 1)
+	if books := cataloguetest.Cells(read(t, []byte(provided)).Tables.Books, "library", "library_id"); books != "Town Library of Veldermond|https://library.example/veldermond" {
+		t.Error(books)
 	}
 }
 

@@ -129,11 +129,22 @@ var fields = []struct {
 	{"material", regexp.MustCompile(`(?i)^material|^support|beschreibstoff|matériau|materia`)},
 	{"language", regexp.MustCompile(`(?i)^language|^sprache|^langue|^lingua`)},
 	{"collation", regexp.MustCompile(`(?i)^collation|^lagen|^fascicol`)},
+	{"library", regexp.MustCompile(`(?i)^(?:repository|library|holding (?:institution|library)|institution|(?:current )?location|bibliothek|bibliothèque|biblioteca|bibliotheek|aufbewahrungsort|lieu de conservation)$`)},
 	{"shelfmark", regexp.MustCompile(`(?i)^shelf.?mark|^signatur|^cote$|^segnatura|^call number`)},
 }
 
-// describe reads the metadata.
+// describe reads the metadata, and who provides the images (version 3), which is the
+// library.
 func (r *reader) describe(record *catalogue.Record) {
+	if providers := list(r.raw["provider"]); len(providers) == 1 {
+		if o, ok := providers[0].(object); ok {
+			record.Library = words(o["label"])
+			if strings.HasPrefix(id(o), "http") {
+				record.Register = id(o)
+			}
+			r.account.Use(0, "the provider", "the library, %s", record.Library)
+		}
+	}
 	for _, p := range r.metadata {
 		name := ""
 		for _, f := range fields {
@@ -165,6 +176,8 @@ func (r *reader) describe(record *catalogue.Record) {
 		case "collation":
 			record.Collations = append(record.Collations, at)
 			continue
+		case "library":
+			record.Library = cmp.Or(record.Library, p.value)
 		case "shelfmark":
 			record.ID, record.Shelf = p.value, p.value
 		default:

@@ -151,7 +151,7 @@ func titleOf(text *node) (title string, byFirstWords bool) {
 			return work[1], false
 		}
 	}
-	if said := text.children("textLang"); len(said) == 1 && len(strings.Fields(said[0].words())) > 1 {
+	if said := text.children("textLang"); len(said) == 1 && len(strings.Fields(said[0].words())) > 1 && !reTongues.MatchString(said[0].words()) {
 		return catalogue.Short(strings.Trim(said[0].words(), " .,:;"), 120), false
 	}
 	if len(text.children("title", "head", "rubric", "note", "p", "ab", "incipit")) > 0 {
@@ -160,6 +160,10 @@ func titleOf(text *node) (title string, byFirstWords bool) {
 	_, words, _ := catalogue.LeadingLocus(text.words("locus", "locusGrp", "textLang", "author"))
 	return catalogue.Short(strings.Trim(words, " .,:;"), 120), false
 }
+
+// reTongues finds words that name languages and nothing else: Middle French; Latin, with
+// some German. The Seven Penitential Psalms are more.
+var reTongues = regexp.MustCompile(`^(?:(?:and|with|in|some|partly|mainly|No|linguistic|content|Middle|Old|High|Low|Modern|Early|Church|[\p{Lu}-][\p{L}-]*(?:ish|sh|ese|an|ian|ch|tch|ic|ew|eek|in|iac|çal|man))(?:[ ,;.()?]+|$))+$`)
 
 // reWork finds the work in a reference that names it behind a number, as the
 // catalogues of Ethiopic books do: LIT2000Mazmur.

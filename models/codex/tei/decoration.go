@@ -384,8 +384,22 @@ func trailingLocus(text string) (l catalogue.Locus, words string, ok bool) {
 // out of a text.
 var reTrailing = regexp.MustCompile(`(?:^[ .,:;()–-]+|(?:[ .,:;&()–-]|\band\b|\bund\b|\bet\b)+$)`)
 
-// subject is a text without what led up to places in it.
-func subject(words string) string { return reTrailing.ReplaceAllString(words, "") }
+// subject is a text without what led up to places in it, and with the scene before the
+// text that it opens: Annunciation (Hours of the Virgin, Matins).
+func subject(words string) string {
+	words = reTrailing.ReplaceAllString(words, "")
+	text := ""
+	if found := reOpens.FindStringSubmatch(words); found != nil {
+		words, text = found[2], " ("+found[1]+")"
+	}
+	if strings.Count(words, "(") > strings.Count(words, ")") {
+		words += ")"
+	}
+	return words + text
+}
+
+// reOpens finds the text that a picture opens in front of what the picture shows.
+var reOpens = regexp.MustCompile(`^((?:(?:Hours|Office) of [^.;:()]{3,60}|(?:Seven )?Penitential Psalms|(?:Gospel )?(?:Pericopes|Lessons|Sequences)|(?:Matins|Lauds|Prime|Terce|Sext|None|Vespers|Compline))(?:, (?:Matins|Lauds|Prime|Terce|Sext|None|Vespers|Compline))?)[.:)] (\p{Lu}.+)$`)
 
 // reHeaded finds a note with a heading that says it is about pictures.
 var reHeaded = regexp.MustCompile(`^(?i:illustrations?|miniatures?|pictures?|paintings?):`)
@@ -445,6 +459,7 @@ func parted(note *node) []part {
 		words := strings.Join(strings.Fields(parts[i].words), " ")
 		parts[i].words = reLeading.ReplaceAllString(words, "")
 	}
+	behind(parts)
 	// Places in a row, 13r, 25v and 31r, share the words of the last of them.
 	for i := len(parts) - 2; i >= 0; i-- {
 		if strings.Trim(parts[i].words, " .,;&") == "" || parts[i].words == "and" {
@@ -452,4 +467,34 @@ func parted(note *node) []part {
 		}
 	}
 	return parts
+}
+
+// reClause finds the last words in front of a place that is told behind them.
+var reClause = regexp.MustCompile(`(?:^|[,;:.] ?)(?:and |with )*([^,;:.]*[\p{L})])$`)
+
+// behind gives places in a row what is said in front of them, where a comma follows each:
+// a frog (fol. 7r), a squirrel (fol. 26r), and a snail (fol. 34r), among others.
+func behind(parts []part) {
+	clause := func(i int) string {
+		if i < 1 || !strings.HasPrefix(parts[i].words, ",") {
+			return ""
+		}
+		if found := reClause.FindStringSubmatch(parts[i-1].words); found != nil {
+			_, last, cut := strings.Cut(found[1], "including ")
+			if !cut {
+				last = found[1]
+			}
+			return last
+		}
+		return ""
+	}
+	own := make([]string, len(parts)+1)
+	for i := range parts {
+		own[i] = clause(i)
+	}
+	for i := range parts {
+		if own[i] != "" && (own[i+1] != "" || i > 0 && own[i-1] != "") { // one alone tells too little
+			parts[i].words = own[i]
+		}
+	}
 }

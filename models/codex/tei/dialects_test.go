@@ -119,6 +119,7 @@ func TestTitles(t *testing.T) {
 		"<title>Aratea<note>(vv. 1–471)</note></title>":                                                 "Aratea",
 		`<title xml:lang="ar">كتاب</title><title type="desc">Prayers for travel</title>`:                "Prayers for travel",
 		"<rubric><title>Oratio sancti Augustini.</title></rubric><incipit>Dulcissime</incipit>":         "Oratio sancti Augustini",
+		"<textLang>Middle French</textLang>":                                                            "untitled text",
 		"<textLang>The Seven Penitential Psalms.</textLang>":                                            "The Seven Penitential Psalms",
 		"<bibl><title>Corpus</title></bibl><p>Litany of the saints</p>":                                 "Litany of the saints",
 	} {
@@ -332,9 +333,9 @@ func TestBlank(t *testing.T) {
 func TestDecorationInLists(t *testing.T) {
 	for _, test := range []struct{ note, want string }{
 		{`<decoNote type="miniatures"><p>Fourteen large miniatures with arched tops, above five lines of text: <list><item><locus>fol. 14r</locus>Pericopes. <term>St. John writing on Patmos</term>, with the Eagle holding his ink-pot and pen-case; some flaking of pigment, especially in the sky</item><item><locus>fol. 26r</locus>Hours of the Virgin, Matins. <term>Annunciation</term>; Gabriel and the Dove to the right</item></list></p></decoNote>`,
-			"14r|yes|Pericopes. St. John writing on Patmos, with the Eagle holding his ink-pot and pen-case; some flaking of pigment, especially in the sky\n26r|yes|Hours of the Virgin, Matins. Annunciation; Gabriel and the Dove to the right"},
+			"14r|yes|St. John writing on Patmos, with the Eagle holding his ink-pot and pen-case; some flaking of pigment, especially in the sky (Pericopes)\n26r|yes|Annunciation; Gabriel and the Dove to the right (Hours of the Virgin, Matins)"},
 		{`<decoNote type="other"><p>Two miniatures, with full borders (that on fol. 3r with birds): <list><item>(fol. 3r) Lauds. Visitation</item><item> (fol. 5r) Prime. Nativity; two angels</item></list></p><p>One initial in blue <locus>(fol. 8r)</locus></p></decoNote>`,
-			"3r|yes|Lauds. Visitation\n5r|yes|Prime. Nativity\n8r|||initial"},
+			"3r|yes|Visitation (Lauds)\n5r|yes|Nativity (Prime)\n8r|||initial"},
 		{`<decoNote>Peintures : fol. 3 v°, la Trinité; fol. 8, l’Annonciation; fol. 9 r°, messe</decoNote>`, "3v|yes|la Trinité\n9r|yes|messe"},
 	} {
 		got := read(t, record("<msContents/>", "<physDesc><objectDesc><supportDesc><extent>30 leaves</extent></supportDesc></objectDesc><decoDesc>"+test.note+"</decoDesc></physDesc>"))

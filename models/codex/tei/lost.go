@@ -99,7 +99,7 @@ func howMany(unit []string) (n int, least bool) {
 
 // reBlankPages finds pages that are said to be blank: Fols. 85v, 87r, 308–310
 // blank.
-var reBlankPages = regexp.MustCompile(`(?i)(?:^|[.;] )\(?((?:foll|fols?|ff?|bll?)\.? ?[\dixlrv ,–—-]+(?:and [\drv]+)?) ?(?:is |are )?(?:originally )?(?:blank|leer)\b`)
+var reBlankPages = regexp.MustCompile(`(?i)(?:^|[.;] )\(?((?:foll|fols?|ff?|bll?)\.? ?[\dixlrv ,–—-]+(?:and [\drv]+)?) ?(?:is |are )?(?:originally )?(?:(?:un)?ruled,? (?:but |otherwise |and )?)?(?:blank|leer)\b`)
 
 // blankIn reads which pages are said to be blank.
 func (r *reader) blankIn(text string) {

@@ -77,6 +77,7 @@ func (r *reader) identify(desc *node, record *catalogue.Record) {
 		if record.Shelf != "" {
 			shelf = append(shelf, record.Shelf)
 		}
+		record.Library, record.Register = library(id)
 		if names := id.children("msName"); len(names) > 0 {
 			record.Title = names[0].words()
 		}
@@ -120,6 +121,34 @@ func shelfmark(id *node) string {
 		}
 	}
 	return ""
+}
+
+// library is the library that keeps the book, with its town, and its address in a
+// register of libraries: its own name for itself, behind that of what it belongs to
+// where it is only called a library.
+func library(id *node) (name, register string) {
+	part := func(name string) string {
+		if found := id.children(name); len(found) > 0 {
+			if ref := found[0].attr("ref"); strings.HasPrefix(ref, "http") && name != "settlement" {
+				register = ref
+			}
+			return found[0].words()
+		}
+		return ""
+	}
+	institution, repository, town := part("institution"), part("repository"), part("settlement")
+	switch {
+	case repository == "":
+		name = institution
+	case institution != "" && !strings.Contains(repository, " "):
+		name = institution + ", " + repository
+	default:
+		name = repository
+	}
+	if name != "" && town != "" && !strings.Contains(name, town) {
+		name += ", " + town
+	}
+	return name, register
 }
 
 // history reads when and where the book was made, and for whom.

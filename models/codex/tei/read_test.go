@@ -37,8 +37,8 @@ func TestWholeRecord(t *testing.T) {
 	}
 	got := read(t, data)
 	for _, part := range []struct{ name, got, want string }{
-		{"books", cataloguetest.Cells(got.Tables.Books, "book", "title", "owner", "place", "date", "material", "outer"),
-			"ms-alder-7|The Alderwick Hours (Alderwick, Guildhall Library, MS. Alder 7)|Joan Aldous|Alderwick|third quarter of the 15th century|parchment|hair"},
+		{"books", cataloguetest.Cells(got.Tables.Books, "book", "title", "owner", "shelfmark", "library", "place", "date", "material", "outer"),
+			"ms-alder-7|The Alderwick Hours (Alderwick, Guildhall Library, MS. Alder 7)|Joan Aldous|MS. Alder 7|Guildhall Library, Alderwick|Alderwick|third quarter of the 15th century|parchment|hair"},
 		{"collation", got.Books[0].Collation(), "ii 1⁶ 2–4⁸ 5¹⁰ i"},
 		{"pages", cataloguetest.Cells(got.Tables.Pages, "page", "picture", "subject", "decoration"),
 			"7r|yes|Annunciation|border\n13v|yes|Visitation\n21r|yes|Nativity\n30v|||border\n31r|||border"},
@@ -275,6 +275,8 @@ func TestDecoration(t *testing.T) {
 		{"pages in brackets, with subjects", `<decoNote type="histInit">Initials with saints at the beginning of prayers (Osyth, blessing, fol. 3r), (Alban, with a sword, fol. 4v), some rubbed.</decoNote>`, "3r|yes|Osyth, blessing|histInit\n4v|yes|Alban, with a sword|histInit"},
 		{"a place behind brackets", `<decoNote type="miniature">fol. 3r Sacrifice; worn (by lips) f. 4r Christ with a book</decoNote>`, "3r|yes|Sacrifice\n4r|yes|Christ with a book"},
 		{"an ornamental band beside a picture", `<decoNote>1 full-page miniature of a saint, fol. 1v; Ḥarag, fol. 2r, 4v</decoNote>`, "1v|yes|1 full-page miniature of a saint\n2r|||ḥarag\n4v|||ḥarag"},
+		{"the text that it opens first, in brackets", `<decoNote type="miniature">(fol. 3r, Hours of the Virgin, Lauds) Visitation (Master of Osyth, repainted)</decoNote>`, "3r|yes|Visitation (Master of Osyth, repainted) (Hours of the Virgin, Lauds)"},
+		{"what is said stands in front", `<decoNote type="miniature"><locus>3r</locus> Annunciation. <locus>4r</locus> Visitation. With animals including a frog <locus>(fol. 3r)</locus>, a squirrel <locus>(fol. 4r)</locus>, a snail <locus>(fol. 5r)</locus>, and birds.</decoNote>`, "3r|yes|Annunciation; a frog\n4r|yes|Visitation. With animals including a frog; a squirrel\n5r|yes|a snail"},
 		{"no type", `<decoNote>Miniature of the Annunciation, <locus>3r</locus></decoNote>`, "3r|yes|Miniature of the Annunciation"},
 		{"other decoration", `<decoNote>Bordure, <locus>3r</locus></decoNote>`, "3r|||bordure"},
 		{"notes in a note", `<decoNote>All by one hand.<decoNote type="border"><locus>2r</locus></decoNote><decoNote type="miniature"><locus>3r</locus>Nativity</decoNote></decoNote>`, "2r|||border\n3r|yes|Nativity"},

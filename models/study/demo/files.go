@@ -257,10 +257,10 @@ func (r *rows) table() (*table.Table, error) {
 }
 
 func bookRows(layouts []*layout) *rows {
-	r := columns("book", "title", "short", "owner", "place", "date", "material", "outer")
+	r := columns("book", "title", "short", "shelfmark", "library", "owner", "place", "date", "material", "outer")
 	for _, l := range layouts {
 		b := l.book
-		r.add(b.ID, b.Title, b.Short, b.Owner, b.Place, b.Date, b.Material, b.Outer)
+		r.add(b.ID, b.Title, b.Short, b.Shelfmark, b.Library, b.Owner, b.Place, b.Date, b.Material, b.Outer)
 	}
 	return r
 }

@@ -86,7 +86,7 @@ type Darkest struct {
 // A Book is one book with its owner's habits. Leaves are counted from 1 at the
 // first leaf of the first quire, lost ones too; pages likewise.
 type Book struct {
-	ID, Title, Short, Owner, Place, Date, Material, Outer, Language string
+	ID, Title, Short, Shelfmark, Library, Owner, Place, Date, Material, Outer, Language string
 
 	Quires     []int // leaves of each
 	Singletons []int // leaves
