@@ -338,13 +338,20 @@ func (t *texts) weights(one, other int) map[string]float64 {
 
 // apart is a weighted sum of fixed effects in its standard errors.
 func (w weighed) apart(weights map[string]float64) float64 {
-	v := mat.NewVecDense(len(w.terms), nil)
-	estimate := 0.0
+	var at []int // terms that have a weight: few of a book's many texts
+	estimate, variance := 0.0, 0.0
 	for i, term := range w.terms {
-		v.SetVec(i, weights[term])
-		estimate += weights[term] * w.fit.Fixed[i].Estimate
+		if v := weights[term]; v != 0 {
+			at = append(at, i)
+			estimate += v * w.fit.Fixed[i].Estimate
+		}
 	}
-	se := math.Sqrt(mat.Inner(v, w.covariance, v))
+	for _, i := range at {
+		for _, j := range at {
+			variance += weights[w.terms[i]] * weights[w.terms[j]] * w.covariance.At(i, j)
+		}
+	}
+	se := math.Sqrt(variance)
 	if !(se > 0) {
 		return math.Inf(-1)
 	}

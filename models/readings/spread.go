@@ -203,7 +203,7 @@ func (m *spreadModel) at(sd []float64) *spreadPoint {
 	}
 	p := &spreadPoint{slope: make([]float64, k), expected: mat.NewSymDense(k, nil), offsets: vector(q), left: h}
 	logdet := 0.0
-	var ha, aha, ha2, t, sMat, tmp mat.Dense
+	var ha, aha, ha2, t, tmp mat.Dense
 	zPy := vector(q)
 	score := make([]float64, k)
 	info := mat.NewSymDense(k, nil)
@@ -214,30 +214,27 @@ func (m *spreadModel) at(sd []float64) *spreadPoint {
 		logdet = chol.LogDet()
 		p.offsets.MulVec(h, s.zMy)
 		quadratic -= mat.Dot(s.zMy, p.offsets)
-		ha.Mul(h, s.zMz)
+		full := mat.DenseCopyOf(h) // two symmetric matrices are multiplied entry by entry
+		ha.Mul(full, s.zMz)
 		aha.Mul(s.zMz, &ha)
 		t.Sub(s.zMz, &aha)
 		zPy.MulVec(s.zMz, p.offsets)
 		zPy.SubVec(s.zMy, zPy)
-		ha2.Mul(h, s.zMMz)
-		// S = Z'PPZ = A2 − A1 H A2 − A2 H A1 + A1 H A2 H A1
+		ha2.Mul(full, s.zMMz)
 		tmp.Mul(s.zMz, &ha2)
-		sMat.Sub(s.zMMz, &tmp)
-		sMat.Sub(&sMat, tmp.T())
-		var last mat.Dense
-		last.Mul(&tmp, &ha)
-		sMat.Add(&sMat, &last)
-		var hA3, hA2hA2 mat.Dense
-		hA3.Mul(h, s.zMMMz)
-		hA2hA2.Mul(&ha2, &ha2)
 		var moved mat.VecDense
 		moved.MulVec(s.zMMz, p.offsets)
 		score[0] += mat.Trace(&ha2)/2 + (mat.Dot(p.offsets, &moved)-2*mat.Dot(p.offsets, s.zMMy))/2
-		info.SetSym(0, 0, (s.tMM-2*mat.Trace(&hA3)+mat.Trace(&hA2hA2))/2)
+		info.SetSym(0, 0, (s.tMM-2*traceOfProduct(h, s.zMMMz)+traceOfProduct(&ha2, &ha2))/2)
 		for i := range q {
 			a := 1 + m.source[i]
 			score[a] += (zPy.AtVec(i)*zPy.AtVec(i) - t.At(i, i)) / 2
-			info.SetSym(0, a, info.At(0, a)+sMat.At(i, i)/2)
+			// of S = Z'PPZ = A2 − A1 H A2 − A2 H A1 + A1 H A2 H A1 the diagonal
+			own := s.zMMz.At(i, i) - 2*tmp.At(i, i)
+			for j, v := range tmp.RawRowView(i) {
+				own += v * ha.At(j, i)
+			}
+			info.SetSym(0, a, info.At(0, a)+own/2)
 			for j := range q {
 				if b := 1 + m.source[j]; a <= b {
 					info.SetSym(a, b, info.At(a, b)+t.At(i, j)*t.At(i, j)/2)
@@ -260,6 +257,18 @@ func (m *spreadModel) at(sd []float64) *spreadPoint {
 		}
 	}
 	return p
+}
+
+// traceOfProduct is tr(AB).
+func traceOfProduct(a, b mat.Matrix) float64 {
+	n, _ := a.Dims()
+	sum := 0.0
+	for i := range n {
+		for j := range n {
+			sum += a.At(i, j) * b.At(j, i)
+		}
+	}
+	return sum
 }
 
 // fit climbs the likelihood by Newton's method along the logarithms of the standard
