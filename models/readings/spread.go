@@ -51,21 +51,37 @@ type spreadModel struct {
 	fixed []float64
 	// penalised keeps the spreads of sources off zero.
 	penalised bool
+	kept      []*spreadSums // see sums
 }
 
 // spreadSums are sums over pages at one variance of placing: with D the diagonal of
 // variances, M its projection that takes out the pages' wear, Z the offsets'
 // incidence.
 type spreadSums struct {
+	placing            float64 // variance
 	logs               float64 // Σ log d + Σ log Σ 1/d
 	yMy, yMMy, tM, tMM float64
 	zMz, zMMz, zMMMz   *mat.SymDense
 	zMy, zMMy          *mat.VecDense
 }
 
+// sums are those at a variance of the placing. The last few are kept: steps and
+// differences along the other spreads ask for them again.
 func (m *spreadModel) sums(placing float64) *spreadSums {
+	const most = 4
+	for _, s := range m.kept {
+		if s.placing == placing {
+			return s
+		}
+	}
+	s := m.sumsAt(placing)
+	m.kept = append(m.kept[max(0, len(m.kept)-most+1):], s)
+	return s
+}
+
+func (m *spreadModel) sumsAt(placing float64) *spreadSums {
 	q := len(m.source)
-	s := &spreadSums{zMz: symmetric(q), zMMz: symmetric(q), zMMMz: symmetric(q), zMy: vector(q), zMMy: vector(q)}
+	s := &spreadSums{placing: placing, zMz: symmetric(q), zMMz: symmetric(q), zMMMz: symmetric(q), zMy: vector(q), zMMy: vector(q)}
 	for i := range m.pages {
 		s.add(&m.pages[i], placing)
 	}
@@ -175,8 +191,9 @@ type spreadPoint struct {
 	left     *mat.SymDense // their covariance, given the differences
 }
 
-// at evaluates the likelihood at standard deviations, the placing's first.
-func (m *spreadModel) at(sd []float64) *spreadPoint {
+// at evaluates the likelihood at standard deviations, the placing's first, with its
+// information where that is asked for.
+func (m *spreadModel) at(sd []float64, informed bool) *spreadPoint {
 	s := m.sums(sd[0] * sd[0])
 	q, k := len(m.source), len(sd)
 	// H = (G⁻¹ + Z'MZ)⁻¹ by way of I + G^½ Z'MZ G^½, which never is singular.
@@ -201,37 +218,70 @@ func (m *spreadModel) at(sd []float64) *spreadPoint {
 			h.SetSym(i, j, sd[1+m.source[i]]*sd[1+m.source[j]]*h.At(i, j))
 		}
 	}
-	p := &spreadPoint{slope: make([]float64, k), expected: mat.NewSymDense(k, nil), offsets: vector(q), left: h}
+	p := &spreadPoint{slope: make([]float64, k), offsets: vector(q), left: h}
 	logdet := 0.0
-	var ha, aha, ha2, t, tmp mat.Dense
-	zPy := vector(q)
 	score := make([]float64, k)
-	info := mat.NewSymDense(k, nil)
 	score[0] = -s.tM/2 + s.yMMy/2
-	info.SetSym(0, 0, s.tMM/2)
 	quadratic := s.yMy
+	var ha mat.Dense
 	if q > 0 {
 		logdet = chol.LogDet()
 		p.offsets.MulVec(h, s.zMy)
 		quadratic -= mat.Dot(s.zMy, p.offsets)
-		full := mat.DenseCopyOf(h) // two symmetric matrices are multiplied entry by entry
-		ha.Mul(full, s.zMz)
-		aha.Mul(s.zMz, &ha)
-		t.Sub(s.zMz, &aha)
+		zPy := vector(q)
 		zPy.MulVec(s.zMz, p.offsets)
 		zPy.SubVec(s.zMy, zPy)
-		ha2.Mul(full, s.zMMz)
-		tmp.Mul(s.zMz, &ha2)
 		var moved mat.VecDense
 		moved.MulVec(s.zMMz, p.offsets)
-		score[0] += mat.Trace(&ha2)/2 + (mat.Dot(p.offsets, &moved)-2*mat.Dot(p.offsets, s.zMMy))/2
+		score[0] += traceOfProduct(h, s.zMMz)/2 + (mat.Dot(p.offsets, &moved)-2*mat.Dot(p.offsets, s.zMMy))/2
+		// products of two symmetric matrices are made entry by entry; of two full ones in blocks
+		ha.Mul(mat.DenseCopyOf(h), mat.DenseCopyOf(s.zMz))
+		for i := range q {
+			own := s.zMz.At(i, i) // of T = Z'PZ = A1 − A1 H A1 the diagonal
+			for j := range q {
+				own -= s.zMz.At(i, j) * ha.At(j, i)
+			}
+			score[1+m.source[i]] += (zPy.AtVec(i)*zPy.AtVec(i) - own) / 2
+		}
+	}
+	p.height = -(s.logs + logdet + quadratic) / 2
+	for a := range k { // along log σ: d/dψ = 2σ² d/dσ²
+		p.slope[a] = 2 * sd[a] * sd[a] * score[a]
+	}
+	if informed {
+		p.expected = m.information(s, h, &ha, sd)
+	}
+	for a := 1; a < k; a++ {
+		if m.penalised && math.IsNaN(m.fixed[a]) {
+			p.height += math.Log(sd[a]) - sd[a]/offsetScale
+			p.slope[a] += 1 - sd[a]/offsetScale
+			if informed {
+				p.expected.SetSym(a, a, p.expected.At(a, a)+1)
+			}
+		}
+	}
+	return p
+}
+
+// information is that of the likelihood along the logarithms of the standard deviations,
+// from H and H A1.
+func (m *spreadModel) information(s *spreadSums, h *mat.SymDense, ha *mat.Dense, sd []float64) *mat.SymDense {
+	q, k := len(m.source), len(sd)
+	info := mat.NewSymDense(k, nil)
+	info.SetSym(0, 0, s.tMM/2)
+	if q > 0 {
+		var t, ha2, aha2 mat.Dense
+		a1 := mat.DenseCopyOf(s.zMz)
+		t.Mul(a1, ha)
+		t.Sub(a1, &t)
+		ha2.Mul(mat.DenseCopyOf(h), mat.DenseCopyOf(s.zMMz))
+		aha2.Mul(a1, &ha2)
 		info.SetSym(0, 0, (s.tMM-2*traceOfProduct(h, s.zMMMz)+traceOfProduct(&ha2, &ha2))/2)
 		for i := range q {
 			a := 1 + m.source[i]
-			score[a] += (zPy.AtVec(i)*zPy.AtVec(i) - t.At(i, i)) / 2
 			// of S = Z'PPZ = A2 − A1 H A2 − A2 H A1 + A1 H A2 H A1 the diagonal
-			own := s.zMMz.At(i, i) - 2*tmp.At(i, i)
-			for j, v := range tmp.RawRowView(i) {
+			own := s.zMMz.At(i, i) - 2*aha2.At(i, i)
+			for j, v := range aha2.RawRowView(i) {
 				own += v * ha.At(j, i)
 			}
 			info.SetSym(0, a, info.At(0, a)+own/2)
@@ -242,21 +292,12 @@ func (m *spreadModel) at(sd []float64) *spreadPoint {
 			}
 		}
 	}
-	p.height = -(s.logs + logdet + quadratic) / 2
-	for a := range k { // along log σ: d/dψ = 2σ² d/dσ²
-		p.slope[a] = 2 * sd[a] * sd[a] * score[a]
+	for a := range k {
 		for b := a; b < k; b++ {
-			p.expected.SetSym(a, b, 4*sd[a]*sd[a]*sd[b]*sd[b]*info.At(a, b))
+			info.SetSym(a, b, 4*sd[a]*sd[a]*sd[b]*sd[b]*info.At(a, b))
 		}
 	}
-	for a := 1; a < k; a++ {
-		if m.penalised && math.IsNaN(m.fixed[a]) {
-			p.height += math.Log(sd[a]) - sd[a]/offsetScale
-			p.slope[a] += 1 - sd[a]/offsetScale
-			p.expected.SetSym(a, a, p.expected.At(a, a)+1)
-		}
-	}
-	return p
+	return info
 }
 
 // traceOfProduct is tr(AB).
@@ -288,7 +329,7 @@ func (m *spreadModel) fit() ([]float64, *spreadPoint) {
 	if len(m.pages) == 0 {
 		return sd, &spreadPoint{}
 	}
-	here := m.at(sd)
+	here := m.at(sd, true)
 	for range most {
 		step := m.step(sd, here, low, high)
 		longest := 0.0
@@ -306,7 +347,7 @@ func (m *spreadModel) fit() ([]float64, *spreadPoint) {
 					trial[a] = math.Exp(math.Min(high, math.Max(low, math.Log(sd[a])+size*step[a])))
 				}
 			}
-			if there := m.at(trial); there.height > here.height-1e-11 { // rounding of its sums
+			if there := m.at(trial, true); there.height > here.height-1e-11 { // rounding of its sums
 				sd, here, moved = trial, there, true
 				break
 			}
@@ -365,7 +406,7 @@ func (m *spreadModel) curvature(sd []float64, free []int) *mat.SymDense {
 		for side, sign := range [2]float64{-1, 1} {
 			moved := slices.Clone(sd)
 			moved[a] *= math.Exp(sign * width)
-			slopes[i][side] = m.at(moved).slope
+			slopes[i][side] = m.at(moved, false).slope
 		}
 	}
 	out := mat.NewSymDense(len(free), nil)

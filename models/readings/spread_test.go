@@ -121,13 +121,13 @@ func TestSlopesOfTheSpreads(t *testing.T) {
 			m.pages = append(m.pages, p)
 		}
 		sd := []float64{0.003 + 0.01*rng.Float64(), 0.003 + 0.02*rng.Float64(), 0.003 + 0.02*rng.Float64()}
-		at := m.at(sd)
+		at := m.at(sd, true)
 		for k := range sd {
 			const width = 1e-5
 			side := func(sign float64) float64 {
 				moved := append([]float64(nil), sd...)
 				moved[k] *= math.Exp(sign * width)
-				return m.at(moved).height
+				return m.at(moved, false).height
 			}
 			near := (side(1) - side(-1)) / (2 * width)
 			if math.Abs(near-at.slope[k]) > 1e-5*(1+math.Abs(near)) {
