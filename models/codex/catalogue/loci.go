@@ -21,8 +21,8 @@ var (
 	rePages     = regexp.MustCompile(`^(\d{1,5})(?: ?[-–—] ?(\d{1,5}))?$`)
 	reSided     = regexp.MustCompile(`[\divxl*\]] ?(?i:[rv]|[ʳᵛ])|(?i:recto|verso)`)
 	reSpaces    = regexp.MustCompile(`\s+`)
-	reBlankTail = regexp.MustCompile(`[;,] ?(?:(?:fols?|foll|ff?|bll?)\.? ?)?([\divxl]+[rv]{0,2}(?: ?[-–—,] ?\d*[rv]{0,2})*) ?(?:blank|leer)$`) // 1r–5v; 6r blank
-	reQuireOf   = regexp.MustCompile(`^\((?i:quires?|lagen?|part|cahiers?) [^()]*\) `)                                                          // (quires 11–12) (fols. 66–81v)
+	reBlankTail = regexp.MustCompile(`[;,] ?(?:(?:fols?|foll|ff?|bll?)\.? ?)?([\divxl]+[rv]{0,2}(?: ?[-–—,] ?\d*[rv]{0,2})*) ?(?:blank|leer)$`)  // 1r–5v; 6r blank
+	reQuireOf   = regexp.MustCompile(`^(?:\((?i:quires?|lagen?|part|cahiers?) [^()]*\) |\[[^\[\]]*\b(?i:occup(?:y|ies)|quires?)\b[^\[\]]*\] ?)`) // (quires 11–12) (fols. 66–81v)
 )
 
 // besides is what places have besides leaves and sides, or write otherwise than

@@ -25,20 +25,29 @@ var reLoose = regexp.MustCompile(`(?i)^(?:|other|decoration|deco|illuminations?|
 // stand.
 func (r *reader) pictures(desc *node) []*catalogue.Picture {
 	var found []*catalogue.Picture
-	var gather func(n *node, item []*node)
-	gather = func(n *node, item []*node) {
+	var gather func(n *node, item []*node, kind string)
+	gather = func(n *node, item []*node, kind string) {
+		heading := kind // the kind of a note that only leads up to those behind it
 		for _, child := range n.nodes {
 			switch {
 			case child.is("msItem", "msItemStruct"):
-				gather(child, child.children("locus"))
+				gather(child, child.children("locus"), "")
 			case child.is("decoNote") && child.find("decoNote") == nil:
-				found = append(found, r.note(child, item)...)
+				found = append(found, r.note(child, item, heading)...)
+				if own := kindOf(child); own != "" {
+					heading = kind
+					if child.find("locus") == nil && strings.HasSuffix(child.words(), ":") {
+						heading = own
+					}
+				}
+			case child.is("decoNote"): // what it holds is of its kind
+				gather(child, item, kindOf(child))
 			case !child.is("bindingDesc"):
-				gather(child, item)
+				gather(child, item, kind)
 			}
 		}
 	}
-	gather(desc, nil)
+	gather(desc, nil, "")
 	return append(found, r.elsewhere(desc)...)
 }
 
@@ -99,13 +108,18 @@ func standing(sentence string) []mention {
 	return out
 }
 
-// note reads one note, paragraph by paragraph, where item is the place of the
-// text that it is about.
-func (r *reader) note(note *node, item []*node) []*catalogue.Picture {
-	kind := strings.TrimSpace(note.attr("type") + " " + note.attr("subtype"))
-	if reLoose.MatchString(kind) {
-		kind = ""
+// kindOf is the kind that a note on decoration names in its type.
+func kindOf(note *node) string {
+	if kind := strings.TrimSpace(note.attr("type") + " " + note.attr("subtype")); !reLoose.MatchString(kind) {
+		return kind
 	}
+	return ""
+}
+
+// note reads one note, paragraph by paragraph, where item is the place of the
+// text that it is about, and around the kind of the note that it stands in.
+func (r *reader) note(note *node, item []*node, around string) []*catalogue.Picture {
+	kind := cmp.Or(kindOf(note), around)
 	whole := subject(note.words("locus", "locusGrp"))
 	switch {
 	case reUndecorated.MatchString(kind) || reUndecorated.MatchString(whole):
@@ -404,10 +418,15 @@ var reOpens = regexp.MustCompile(`^((?:(?:Hours|Office) of [^.;:()]{3,60}|(?:Sev
 // reHeaded finds a note with a heading that says it is about pictures.
 var reHeaded = regexp.MustCompile(`^(?i:illustrations?|miniatures?|pictures?|paintings?):`)
 
+// reBand finds ornament that some records call a miniature by its type.
+var reBand = regexp.MustCompile(`(?i)^(?:an? )?ornamental (?:band|frame|border|motif)`)
+
 // decorationOf gives the kind of decoration that is no picture; empty for a
 // picture. Its own words tell before those of the whole paragraph.
 func decorationOf(kind, whole, words string) string {
 	switch {
+	case reBand.MatchString(words):
+		return "ornamental band"
 	case rePicture.MatchString(kind) || reHeaded.MatchString(whole) && !reOther.MatchString(words):
 		return ""
 	case kind != "":

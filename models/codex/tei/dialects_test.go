@@ -30,6 +30,7 @@ func TestLoci(t *testing.T) {
 		"<locus>f. 1ra-b</locus>":                                           "f. 1r",
 		"<locus>f. 1ra–vb</locus>":                                          "ff. 1r–v",
 		"<locus>13va–25rb</locus>":                                          "ff. 13v–25r",
+		"<locus>[Texts 2–3 occupy quire III](fols. 13r–17r)</locus>":        "ff. 13r–17r",
 		"<locus>c. 12r</locus>":                                             "ff. 12r–40v", // the only text
 		"<locus>13r-</locus>":                                               "ff. 13r–40v",
 		`<locus from="13r">13r–(?)</locus>`:                                 "ff. 13r–40v",

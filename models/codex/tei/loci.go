@@ -150,8 +150,13 @@ var reMisspelt = regexp.MustCompile(`^(\(?)(?:f\p{Ll}{2,4}|bal)\.? ?(\d.*)$`)
 
 // plain is a place in an attribute without the marks of doubt around it.
 func plain(place string) string {
+	place = reRomanSide.ReplaceAllString(place, "$1$2")
 	return strings.TrimSpace(strings.NewReplacer("(erso)", "", "(ecto)", "", "(", "", ")", "", "?", "").Replace(closed(place)))
 }
+
+// reRomanSide finds a side behind the number of a flyleaf in an attribute, which never
+// holds a range: iii-v.
+var reRomanSide = regexp.MustCompile(`^([ivxl]+)-([rv])$`)
 
 // closed is a place without the marks that leave its end open.
 func closed(place string) string {
