@@ -11,7 +11,8 @@ import (
 // A Saturation states how the density of a thumbed page follows how often it was
 // handled: D = S·(1 − exp(−h)), h the handling in a unit of its own. Each handling adds
 // to what is still clean, and density nears S. It is the scholar's own calibration;
-// the zero value is none.
+// the zero value is none. Intervals take the law as given: they hold the errors of wear
+// and of S, and not that density may follow handling otherwise.
 type Saturation struct {
 	Density float64 `json:"density" unit:"density"` // S, the density that ever more handling nears
 	SE      float64 `json:"se" unit:"density"`      // its standard error
@@ -49,6 +50,11 @@ type Handled struct {
 	High  float64 `json:"high"`  // upper end of it
 }
 
+// mostSaturated is the share of S above which nothing is told of handling: what an
+// interval takes as given is the law, and small departures from it count there (common
+// practice, no source).
+const mostSaturated = 0.7
+
 // handle tells how often the offices were handled, where a calibration is stated.
 func (c *Decline) handle(a *adjustment, s *Saturation) {
 	if s == nil {
@@ -59,6 +65,11 @@ func (c *Decline) handle(a *adjustment, s *Saturation) {
 		if reach := clearlyAbove * math.Hypot(o.SE, s.SE); o.Wear+reach >= s.Density {
 			c.refuseHandling(fmt.Sprintf("%s is worn %s, within the errors of the density at which the stated calibration saturates, %s: how often its pages were handled cannot be told. Compare the offices' wear as it is, or find the saturation more precisely.",
 				o.Office, wording.Fixed(o.Wear, wording.DensityDecimals), wording.Fixed(s.Density, wording.DensityDecimals)))
+			return
+		}
+		if o.Wear > mostSaturated*s.Density {
+			c.refuseHandling(fmt.Sprintf("%s is worn %s, more than %s of the density at which the stated calibration saturates, %s: so near to it the share handled depends on the exact form of that law, which nobody measured. Compare the offices' wear as it is.",
+				o.Office, wording.Fixed(o.Wear, wording.DensityDecimals), wording.Percent(mostSaturated), wording.Fixed(s.Density, wording.DensityDecimals)))
 			return
 		}
 	}

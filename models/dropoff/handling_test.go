@@ -71,3 +71,13 @@ func TestHandlingIsRefusedAtSaturation(t *testing.T) {
 		t.Errorf("%+v", c.Handling)
 	}
 }
+
+// TestHandlingIsRefusedNearSaturation: where the law's form decides, nothing is told
+// though S is known well.
+func TestHandlingIsRefusedNearSaturation(t *testing.T) {
+	c := &Decline{Offices: []OfficeShare{{Office: codex.Matins, Wear: 0.43, SE: 0.01}, {Office: codex.Compline, Wear: 0.2, SE: 0.01}}}
+	c.handle(nil, &Saturation{Density: 0.6, SE: 0.001, Source: "a trial"})
+	if c.Handling == nil || !strings.Contains(c.Handling.Refused, "exact form") || c.Offices[1].Handled != nil {
+		t.Errorf("%+v", c.Handling)
+	}
+}

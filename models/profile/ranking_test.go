@@ -201,3 +201,57 @@ func TestTextsThatMayBeReadMost(t *testing.T) {
 		}
 	}
 }
+
+// TestTextsOfUnknownObservers: where each half of a book was read by another observer,
+// and nothing tells what they differ by, no text of one half is set below one of the
+// other; where both read every other leaf, texts are set apart as ever.
+func TestTextsOfUnknownObservers(t *testing.T) {
+	shared := []readings.Source{{By: "observer", Why: "measure some pages again", Levels: []string{"A", "B"}}}
+	half := lengthsOfTexts[0] + 8*4 // pages before the tenth text, which is raised
+	for name, by := range map[string]func(page int) int{
+		"apart":   func(page int) int { return min(page/half, 1) },
+		"crossed": func(page int) int { return page / 2 % 2 },
+	} {
+		b, wear := readAlike(3, 0, 0.2)
+		for i := range wear {
+			wear[i].Shared = []readings.Loading{{Level: by(i), Weight: 1}}
+		}
+		pages, err := gather(b, 0, wear, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := &Profile{}
+		p.Areas, _ = areasOf(b, pages)
+		p.beaten = compareTexts(b, 0, wear, shared).beaten(p.order().Order)
+		r := p.Rank()
+		other := 0 // texts of the first half that may be worn most
+		for _, a := range r.Alike {
+			if a.Section < 9 {
+				other++
+			}
+		}
+		if want := map[string]int{"apart": 9, "crossed": 0}[name]; r.Order[0].Section != 9 || other != want || len(r.Alike) != want {
+			t.Errorf("%s: first text %d, beside it %d, of the first half %d, want %d", name, r.Order[0].Section, len(r.Alike), other, want)
+		}
+	}
+}
+
+// TestIntervalsOfThoseThatStandOut: of ten pages tested two stand out at 5 %, so that
+// their intervals are at 1 − 0.05·2/10 = 99 %: with infinite degrees of freedom 2.5758
+// standard errors either way, those of the others 1.9600 (tables of the normal distribution).
+func TestIntervalsOfThoseThatStandOut(t *testing.T) {
+	p := &Profile{}
+	for i := range 10 {
+		p.Tests = append(p.Tests, Standout{Page: i, Excess: 0.1, SE: 0.01, DF: math.Inf(1), Q: []float64{0.001, 0.5}[min(i/2, 1)]})
+	}
+	p.At(unasked)
+	if len(p.Standouts) != 2 {
+		t.Fatalf("%d stand out", len(p.Standouts))
+	}
+	if s := p.Standouts[1]; math.Abs(s.Low-(0.1-0.025758)) > 1e-6 || math.Abs(p.Tests[1].High-(0.1+0.025758)) > 1e-6 {
+		t.Errorf("%g to %g", s.Low, p.Tests[1].High)
+	}
+	if s := p.Tests[5]; math.Abs(s.High-(0.1+0.0196)) > 1e-6 {
+		t.Errorf("not selected: up to %g", s.High)
+	}
+}

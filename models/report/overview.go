@@ -523,7 +523,7 @@ func (r *Results) questionLines() []QuestionLine {
 			after = "; asked afterwards"
 		}
 		if len(q.answers) == 1 {
-			line.Answer = r.effectWords(q.answers[0]) + after
+			line.Answer = r.effectWords(q.answers[0]) + r.inGeneral(q.answers[0]) + after
 			out = append(out, line)
 			continue
 		}
@@ -552,6 +552,32 @@ func (r *Results) questionLines() []QuestionLine {
 		out = append(out, line)
 	}
 	return out
+}
+
+// inGeneral says of an open answer whose effect may differ from book to book that it is
+// one on all such books, and no contradiction to what is told of these; else empty.
+func (r *Results) inGeneral(a hypotheses.Answer) string {
+	for _, m := range r.Models {
+		if a.Verdict != hypotheses.Open || m.Name != a.Question.Model || m.Book != a.Book {
+			continue
+		}
+		for _, random := range m.Model.Random {
+			if slices.Equal(random.By, []string{codex.ColumnBook}) && slices.ContainsFunc(random.Terms, func(term string) bool { return hasTerm(a.Question.Contrast, term) }) {
+				return ", for books in general"
+			}
+		}
+	}
+	return ""
+}
+
+// hasTerm tells whether a contrast names a term, or a level of it.
+func hasTerm(contrast map[string]float64, term string) bool {
+	for name := range contrast {
+		if column, _, _ := strings.Cut(name, "="); column == term || name == term {
+			return true
+		}
+	}
+	return false
 }
 
 // mostAnswer is how many characters an answer in one line has before books are counted
