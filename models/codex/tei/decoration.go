@@ -396,7 +396,7 @@ func trailingLocus(text string) (l catalogue.Locus, words string, ok bool) {
 
 // reTrailing are the marks and words that parted the places which were taken
 // out of a text.
-var reTrailing = regexp.MustCompile(`(?:^[ .,:;()–-]+|(?:[ .,:;&()–-]|\band\b|\bund\b|\bet\b)+$)`)
+var reTrailing = regexp.MustCompile(`(?:^[ .,:;()–-]+|(?:[ .,:;&()–-]|\band\b|\bund\b|\bet\b|\bin\b|\bon\b|\bat\b|\bauf\b|\bsur\b)+$)`)
 
 // subject is a text without what led up to places in it, and with the scene before the
 // text that it opens: Annunciation (Hours of the Virgin, Matins).

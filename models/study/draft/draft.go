@@ -291,6 +291,9 @@ func (w *writer) texts() {
 	kinds := w.labels(codex.ColumnKind, nil)
 	m := model{name: "texts", about: "The wear of one kind of text against another.", each: true,
 		random: w.groups(true, codex.ColumnSection, codex.ColumnQuire)}
+	if named := slices.DeleteFunc(slices.Clone(kinds), func(kind string) bool { return kind == otherTexts }); len(named) > 1 {
+		kinds = named // a text of which no word tells the kind is compared only where there is nothing else
+	}
 	if at := slices.Index(kinds, "hours"); at > 0 { // the hours are what others are held against, where there are any
 		kinds = slices.Insert(slices.Delete(kinds, at, at+1), 0, "hours")
 	}
@@ -302,7 +305,7 @@ func (w *writer) texts() {
 	if other < 1 {
 		other = 1
 	}
-	m.question = question{fmt.Sprintf("Is the text “%s” more worn than “%s”?", kinds[other], kinds[0]), "kind=" + kinds[other], "either", 0.02}
+	m.question = question{asksMore(kinds[other], kinds[0]), "kind=" + kinds[other], "either", 0.02}
 	kind := w.features.Column(codex.ColumnKind)
 	books, only := w.booksWith(codex.ColumnKind, kinds[0], kinds[other])
 	book := w.features.Column(codex.ColumnBook)
@@ -318,6 +321,20 @@ func (w *writer) texts() {
 		m.reason = "No book has both kinds of text that are compared: choose others, and take the signs # away."
 	}
 	w.model(m)
+}
+
+// otherTexts is the kind of a text of which no word tells the kind.
+const otherTexts = "text"
+
+// asksMore asks whether one kind of text is worn more than another.
+func asksMore(kind, than string) string {
+	switch {
+	case than == otherTexts:
+		return fmt.Sprintf("Is the text “%s” more worn than texts of no told kind?", kind)
+	case kind == otherTexts:
+		return fmt.Sprintf("Are texts of no told kind more worn than “%s”?", than)
+	}
+	return fmt.Sprintf("Is the text “%s” more worn than “%s”?", kind, than)
 }
 
 // booksWith are the books that have each label on enough pages, and what names them

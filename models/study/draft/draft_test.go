@@ -121,6 +121,7 @@ func TestByWhatTheBookHolds(t *testing.T) {
 		{"few pictures", header + "Ardel,Prayers,prayer,,,ff. 1r–16v\n", pictures(3), nil},
 		{"pictures and hands", header + "Ardel,Prayers,prayer,,,ff. 1r–16v\n", pictures(8), []string{"pictures", "hands"}},
 		{"two texts", header + "Ardel,Prayers,prayer,,,ff. 1r–8v\nArdel,Psalms,psalms,,,ff. 9r–16v\n", "book,page,picture\n", []string{"texts"}},
+		{"a text of no told kind", header + "Ardel,Letters,text,,,ff. 1r–8v\nArdel,Psalms,psalms,,,ff. 9r–12v\nArdel,Prayers,prayer,,,ff. 13r–16v\n", "book,page,picture\n", []string{"texts"}},
 		{"hours", header + "Ardel,M,hours,of the Cross,Matins,ff. 1r–2v\nArdel,L,hours,of the Cross,Lauds,ff. 3r–4v\nArdel,P,hours,of the Cross,Prime,ff. 5r–6v\nArdel,T,hours,of the Cross,Terce,ff. 7r–8v\n",
 			"book,page,picture\n", []string{"offices"}},
 	} {
@@ -128,6 +129,9 @@ func TestByWhatTheBookHolds(t *testing.T) {
 			s, text := opened(t, book(t, test.sections, test.pages), []string{"readings.csv"}, nil)
 			if got := names(s); !slices.Equal(got, test.want) {
 				t.Errorf("in force: %v\n%s", got, text)
+			}
+			if test.name == "a text of no told kind" && !strings.Contains(text, "Is the text “prayer” more worn than “psalms”?") {
+				t.Error(text)
 			}
 			if test.name == "hours" && !strings.Contains(text, `only    = { set = ["of the Cross"] }`) {
 				t.Error(text)

@@ -83,7 +83,7 @@ var cellWords = map[string]map[string]string{
 	},
 }
 
-const tileWords = "tile ceramic keramik céramique ceramica keramiek reference standard calibration kachel eichung eichplatte etalon campione taratura ijktegel referenz referenzkachel kalibrierung carreau plaquette tegel referentie piastrella riferimento"
+const tileWords = "tile ceramic keramik ceramique ceramica keramiek reference standard calibration kachel eichung eichplatte etalon campione taratura ijktegel referenz referenzkachel kalibrierung carreau plaquette tegel referentie piastrella riferimento"
 
 var truthWords = map[string]string{
 	"yes": "yes y x 1 true ja j wahr oui o vrai si vero",
