@@ -50,16 +50,29 @@ var hardLoads = []struct {
 	}, []string{"corpus"}},
 }
 
-// TestHard runs what is hard in one go and writes a table of what held, with time and
-// memory. THUMBED_HARD=loads or =tests runs one half.
+// hardHead begins HARD.md.
+const hardHead = `# What held
+
+Written by TestHard of this folder (make hard): kills, full disks, hostile files and
+large inputs, each with the time by the clock and the most memory of its process.
+
+`
+
+// TestHard runs what is hard in one go and writes HARD.md, a table of what held, with time
+// and memory. THUMBED_HARD=loads or =tests runs one half and tells its table.
 func TestHard(t *testing.T) {
 	asked := os.Getenv("THUMBED_HARD")
 	if asked == "" {
 		t.Skip("kills, disks, hostile files and loads (many minutes); make hard runs it")
 	}
 	var table strings.Builder
-	fmt.Fprintf(&table, "\n%-52s  %-5s  %8s  %8s\n", "what", "held", "seconds", "MiB")
-	defer func() { t.Log(table.String()) }()
+	table.WriteString("| what | held | seconds | MiB |\n| --- | --- | ---: | ---: |\n")
+	defer func() {
+		t.Log("\n" + table.String())
+		if asked == "all" {
+			must(t, os.WriteFile("HARD.md", []byte(hardHead+table.String()), 0o644))
+		}
+	}()
 	try := func(what string, cmd *exec.Cmd) {
 		var out bytes.Buffer
 		cmd.Stdout, cmd.Stderr = &out, &out
@@ -74,7 +87,7 @@ func TestHard(t *testing.T) {
 		if used, ok := cmd.ProcessState.SysUsage().(*syscall.Rusage); ok {
 			memory = int64(used.Maxrss) >> 10
 		}
-		fmt.Fprintf(&table, "%-52s  %-5s  %8.1f  %8d\n", what, held, time.Since(begun).Seconds(), memory)
+		fmt.Fprintf(&table, "| %s | %s | %.1f | %d |\n", what, held, time.Since(begun).Seconds(), memory)
 	}
 	if asked != "loads" {
 		programs := map[string]string{}

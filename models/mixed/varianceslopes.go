@@ -20,8 +20,9 @@ type varianceSlopes struct {
 	covariance *mat.Dense     // asymptotic, of the parameters
 }
 
-// mostProducts is how much work the adjustment may be: random effects and rows
-// times fixed effects times variance parameters.
+// mostProducts is how much work the adjustment may be: random effects and rows, and of
+// rows that are alike along a line the squares of their numbers, times fixed effects
+// times variance parameters.
 const mostProducts = 2_000_000_000
 
 // A reaction is how V⁻¹X answers to one parameter: W = VᵢV⁻¹X.
@@ -39,8 +40,12 @@ func (f *Fit) newVarianceSlopes() (*varianceSlopes, error) {
 	s := l.s
 	at := l.variancePoint(f.phi)
 	v := &varianceSlopes{parameters: l.varianceParameters(at)}
-	if float64(s.Effects+s.n)*float64(s.p)*float64(len(v.parameters)) > mostProducts {
-		return nil, fmt.Errorf("%d random effects, %d fixed effects and %d variances are more than the adjustment of Kenward and Roger is computed for", s.Effects, s.p, len(v.parameters))
+	work := float64(s.Effects + s.n)
+	for _, run := range s.d.errors.split() {
+		work += float64(len(run)) * float64(len(run))
+	}
+	if work*float64(s.p)*float64(len(v.parameters)) > mostProducts {
+		return nil, fmt.Errorf("%d rows, %d random effects, %d fixed effects and %d variances are more than the adjustment of Kenward and Roger is computed for", s.n, s.Effects, s.p, len(v.parameters))
 	}
 	defer l.criterion(f.phi)
 	here := l.traces(at, v.parameters)
