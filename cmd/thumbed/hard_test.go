@@ -54,19 +54,21 @@ var hardLoads = []struct {
 const hardHead = `# What held
 
 Written by TestHard of this folder (make hard): kills, full disks, hostile files and
-large inputs, each with the time by the clock and the most memory of its process.
+large inputs, each with the time by the clock and of its process's processor, and the most
+memory of it.
 
 `
 
 // TestHard runs what is hard in one go and writes HARD.md, a table of what held, with time
-// and memory. THUMBED_HARD=loads or =tests runs one half and tells its table.
+// and memory. THUMBED_HARD=loads or =tests runs one half, and a word of a load's name that load
+// alone, and tells its table.
 func TestHard(t *testing.T) {
 	asked := os.Getenv("THUMBED_HARD")
 	if asked == "" {
 		t.Skip("kills, disks, hostile files and loads (many minutes); make hard runs it")
 	}
 	var table strings.Builder
-	table.WriteString("| what | held | seconds | MiB |\n| --- | --- | ---: | ---: |\n")
+	table.WriteString("| what | held | seconds | of processor | MiB |\n| --- | --- | ---: | ---: | ---: |\n")
 	defer func() {
 		t.Log("\n" + table.String())
 		if asked == "all" {
@@ -87,9 +89,10 @@ func TestHard(t *testing.T) {
 		if used, ok := cmd.ProcessState.SysUsage().(*syscall.Rusage); ok {
 			memory = int64(used.Maxrss) >> 10
 		}
-		fmt.Fprintf(&table, "| %s | %s | %.1f | %d |\n", what, held, time.Since(begun).Seconds(), memory)
+		fmt.Fprintf(&table, "| %s | %s | %.1f | %.1f | %d |\n", what, held, time.Since(begun).Seconds(),
+			(cmd.ProcessState.UserTime() + cmd.ProcessState.SystemTime()).Seconds(), memory)
 	}
-	if asked != "loads" {
+	if asked == "all" || asked == "tests" {
 		programs := map[string]string{}
 		for _, h := range hardTests {
 			if programs[h.dir] == "" {
@@ -108,6 +111,9 @@ func TestHard(t *testing.T) {
 	}
 	c := built(t)
 	for _, l := range hardLoads {
+		if asked != "all" && asked != "loads" && !strings.Contains(l.what, asked) {
+			continue
+		}
 		dir := t.TempDir()
 		must(t, l.make(dir))
 		try(l.what, exec.Command(c.path, append(l.args, dir)...))
