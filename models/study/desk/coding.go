@@ -109,7 +109,7 @@ func BeginCoding(o CodingOptions) (*Coding, error) {
 	if o.Observer == "" {
 		return nil, fmt.Errorf("who looks is not said: give --observer, since observers grade differently")
 	}
-	t, err := openTable(o.Table, traces.Schema(), "a look")
+	t, err := openTable(o.Table, traces.Schema())
 	if err != nil {
 		return nil, err
 	}

@@ -320,3 +320,24 @@ func FuzzLines(f *testing.F) {
 		}
 	})
 }
+
+// TestTableOfAnImport goes on in a table that lacks columns, as an import leaves it that
+// had nothing for them: they are added, and its rows stay.
+func TestTableOfAnImport(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "readings.csv")
+	if err := os.WriteFile(path, []byte("page,date,time,target,density,book,instrument,spot,mood\n1r,2026-05-30,09:30,zero,0.05,Ardel,bench,,calm\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	said := typed(t, options(t, path), "p 2r", "0.06", "q")
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	lines := strings.Split(strings.TrimSpace(string(text)), "\n")
+	if want := "page,date,time,target,density,book,instrument,spot,mood,observer,tried,excluded,note"; lines[0] != want || !strings.HasPrefix(lines[1], "1r,2026-05-30,09:30,zero,0.05,Ardel,bench,,calm,,,,") {
+		t.Errorf("%s\n%s", lines[0], lines[1])
+	}
+	if len(lines) != 3 || !strings.Contains(lines[2], "0.06") || !strings.Contains(lines[2], "HB") || !strings.Contains(said, "added, empty in the rows that were there") {
+		t.Errorf("%d lines\n%s", len(lines), said)
+	}
+}

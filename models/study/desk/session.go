@@ -39,7 +39,7 @@ var placings = words{one: "placing", many: "placings", all: "All placings are do
 // Begin opens the table and finds what of the sheet is done: a session that was
 // ended, in whatever way, goes on where it was.
 func Begin(o Options) (*Session, error) {
-	t, err := openTable(o.Table, readings.ReadingsSchema(), "a reading")
+	t, err := openTable(o.Table, readings.ReadingsSchema())
 	if err != nil {
 		return nil, err
 	}

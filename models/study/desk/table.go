@@ -11,6 +11,7 @@ import (
 	"slices"
 
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // A deskTable is the table on disk that readings or looks go to.
@@ -22,9 +23,9 @@ type deskTable struct {
 	notes  []string // what was done to the file when it was opened
 }
 
-// openTable reads the table at path, or begins it where there is none. what is a row of
-// it in words, such as a reading.
-func openTable(path string, schema table.Schema, what string) (*deskTable, error) {
+// openTable reads the table at path, or begins it where there is none. Columns that it
+// lacks, of an import perhaps that had nothing for them, are added.
+func openTable(path string, schema table.Schema) (*deskTable, error) {
 	t := &deskTable{path: path, schema: schema}
 	text, err := os.ReadFile(path)
 	if errors.Is(err, fs.ErrNotExist) || err == nil && len(bytes.TrimSpace(text)) == 0 {
@@ -49,11 +50,13 @@ func openTable(path string, schema table.Schema, what string) (*deskTable, error
 		return nil, err
 	}
 	t.names = read.Names()
+	var added []string
 	for _, f := range t.schema.Fields {
 		if !slices.Contains(t.names, f.Name) {
-			return nil, fmt.Errorf("%s has no column %s, which %s at the desk fills in: add it to the first line, and a comma to each row, or name another table by --to", path, f.Name, what)
+			added = append(added, f.Name)
 		}
 	}
+	t.names = append(t.names, added...)
 	for i := range read.Rows() {
 		row := make([]string, len(t.names))
 		for k, c := range read.Columns() {
@@ -61,7 +64,11 @@ func openTable(path string, schema table.Schema, what string) (*deskTable, error
 		}
 		t.rows = append(t.rows, row)
 	}
-	return t, nil
+	if added == nil {
+		return t, nil
+	}
+	t.notes = append(t.notes, fmt.Sprintf("%s had no %s %s: added, empty in the rows that were there.", filepath.Base(path), map[bool]string{true: "column", false: "columns"}[len(added) == 1], wording.List(added)))
+	return t, replaceFile(path, t.text(append([][]string{t.names}, t.rows...)...))
 }
 
 // begin writes the names of the columns, and the schema beside the table.
