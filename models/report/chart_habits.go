@@ -123,6 +123,6 @@ func (d habitDrawing) caption(name string, h *dropoff.Habits) string {
 	if len(h.Adjusted) > 0 {
 		text += ", adjusted for " + wording.List(readable(h.Adjusted))
 	}
-	return text + fmt.Sprintf(", one standard error either way, and the levels found (line) with 95%s%% intervals (dashes), without a look at the sections, whose bands and names are drawn for comparison.%s%s Diamonds are the changes found, on the 95%s%% intervals of their places, with the last page of the old level where there is room.",
+	return text + fmt.Sprintf(", one standard error either way, and the levels found (line) with 95%s%% intervals (dashes), with no place given by the sections, whose bands and names are drawn for comparison.%s%s Diamonds are the changes found, on the 95%s%% intervals of their places, with the last page of the old level where there is room.",
 		wording.Narrow, d.strip.note(), d.leftOutNote(), wording.Narrow) + knownCaption(h.Changes)
 }

@@ -320,9 +320,9 @@ func (r *Results) readersMethod() string {
 		told = append(told, fmt.Sprintf("%s compared by their shares of all offices that both have, by Wald’s test; differences of single offices have the interval of Zou and Donner 2008, and p is adjusted over the pairs (Holm 1979).", pairsWere(pairs)))
 	}
 	if habits > 0 {
-		text := fmt.Sprintf("Along %s changes of level were sought in the same way without a look at the sections", wording.Count(habits, "whole book", "whole books"))
+		text := fmt.Sprintf("Along %s changes of level were sought in the same way, the sections telling only what pictures, beginnings of texts and the ends of a book add", wording.Count(habits, "whole book", "whole books"))
 		if agreeing {
-			text += "; how well both agree is the adjusted Rand index (Hubert and Arabie 1985)"
+			text += "; how well changes agree with sections is the adjusted Rand index (Hubert and Arabie 1985)"
 		}
 		told = append(told, text+".")
 	}

@@ -176,7 +176,7 @@ func (r printing) habits() PrintedSection {
 		s.Parts = append(s.Parts, part)
 	}
 	if len(t.Panels) > 0 {
-		t.Note = fmt.Sprintf("%s in %s, found without a look at the sections; the place of a change and its size each have an interval.", wording.Capital(wording.Count(found, "change", "changes")), wording.Count(len(t.Panels), "book", "books"))
+		t.Note = fmt.Sprintf("%s in %s, found with no place given by the sections; the place of a change and its size each have an interval.", wording.Capital(wording.Count(found, "change", "changes")), wording.Count(len(t.Panels), "book", "books"))
 		s.Parts = append(s.Parts, PrintedPart{ID: "all", Tables: []grid.Grid{t}})
 	}
 	return s
