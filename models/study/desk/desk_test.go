@@ -341,3 +341,16 @@ func TestTableOfAnImport(t *testing.T) {
 		t.Errorf("%d lines\n%s", len(lines), said)
 	}
 }
+
+// TestNumbersAtOnce takes the numbers that an instrument sends in one second: each has a
+// time of its own, so that equal ones are not taken for one reading that stands twice.
+func TestNumbersAtOnce(t *testing.T) {
+	o := options(t, filepath.Join(t.TempDir(), "readings.csv"))
+	o.Now = func() time.Time { return time.Date(2026, 6, 1, 9, 30, 0, 500, time.UTC) }
+	typed(t, o, "p 3v", "0.10", "0.10", "0.25", "0.25", "0.25", "q")
+	for i, time := range []string{"09:30:00", "09:30:01", "09:30:02", "09:30:03", "09:30:04"} {
+		if lines := strings.Split(contents(t, o.Table), "\n"); !strings.Contains(lines[i+1], time) {
+			t.Errorf("line %d: %s", i+1, lines[i+1])
+		}
+	}
+}

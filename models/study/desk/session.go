@@ -30,6 +30,7 @@ type Session struct {
 	Options
 	work[Step]
 	alarms []Step
+	last   time.Time // of the last reading
 }
 
 // placings are what is said of readings.
@@ -97,7 +98,11 @@ func (s *Session) enter(density, excluded string) error {
 		s.say("Name a page first: p 12r.")
 		return nil
 	}
-	now, step := s.Now(), next.step
+	now, step := s.Now().Truncate(time.Second), next.step
+	if !now.After(s.last) { // an instrument that sends its numbers at once: two placings have two times
+		now = s.last.Add(time.Second)
+	}
+	s.last = now
 	note := strings.Join(slices.DeleteFunc([]string{step.Note, s.note}, func(words string) bool { return words == "" }), "; ")
 	err := s.record(map[string]string{
 		"book": step.Book, "page": step.Page, "date": s.day, "time": now.Format(time.TimeOnly), "instrument": s.Instrument.ID, "observer": s.Observer,
