@@ -120,6 +120,7 @@ func kindOf(note *node) string {
 // text that it is about, and around the kind of the note that it stands in.
 func (r *reader) note(note *node, item []*node, around string) []*catalogue.Picture {
 	kind := cmp.Or(kindOf(note), around)
+	note = note.spelt()
 	whole := subject(note.words("locus", "locusGrp"))
 	switch {
 	case reUndecorated.MatchString(kind) || reUndecorated.MatchString(whole):
@@ -516,4 +517,27 @@ func behind(parts []part) {
 			parts[i].words = own[i]
 		}
 	}
+}
+
+// reName finds the name in a reference that has it behind a number, as catalogues of
+// Ethiopic books do: PRS4585Georgeo, AT1031VirginAndChild.
+var reName = regexp.MustCompile(`^#?[A-Z]{2,4}\d+(\p{L}{3,})$`)
+
+// reWords parts the words of such a name.
+var reWords = regexp.MustCompile(`(\p{Ll})(\p{Lu})`)
+
+// spelt is n with the names written out that stand only in references.
+func (n *node) spelt() *node {
+	out := *n
+	out.nodes = nil
+	for _, child := range n.nodes {
+		child = child.spelt()
+		if child.is("ref", "persName", "placeName", "term") && child.words() == "" {
+			if name := reName.FindStringSubmatch(cmp.Or(child.attr("ref"), child.attr("corresp"))); name != nil {
+				child.text = reWords.ReplaceAllString(name[1], "$1 $2")
+			}
+		}
+		out.nodes = append(out.nodes, child)
+	}
+	return &out
 }
