@@ -42,7 +42,7 @@ func (f *Fit) ResidualAutocorrelation(ctx context.Context, t *table.Table, along
 	if simulations < fewestSimulations {
 		return nil, fmt.Errorf("%d simulations are too few to compare with; give at least %d", simulations, fewestSimulations)
 	}
-	if f.d.errors.side != nil {
+	if f.d.errors.bounded() {
 		return nil, errors.New("where rows are only bounds they have no residuals to compare: add along to the model's residual and look at its estimate instead")
 	}
 	f.like.criterion(f.phi)

@@ -26,7 +26,7 @@ type design struct {
 	fixed   fixedPart
 	columns []column // of the fixed effects, before [fixedPart]
 	factors []factor
-	errors  errorPart
+	errors  residual
 	offsets []offsetPart
 	notes   []string
 	other   *otherPart          // of outcomes that are no measures; nil for measures
@@ -108,11 +108,12 @@ func newDesign(m Model, t *table.Table) (*design, error) {
 			l.labels[name] = true
 		}
 	}
-	if m.Residual.Within != "" {
-		l.labels[m.Residual.Within] = true
-	}
-	if m.Residual.Levels != "" {
-		l.labels[m.Residual.Levels] = true
+	for _, s := range m.Residual.structures() {
+		s.needs(func(name, role string) {
+			if role == "by" {
+				l.labels[name] = true
+			}
+		})
 	}
 	d := &design{model: m, file: t.File, levels: l.used}
 	l.checkColumns()
@@ -135,7 +136,7 @@ func (l *layer) readRows(d *design) {
 		return
 	}
 	l.readOutcome(d)
-	l.readErrors(d)
+	d.errors.lay(l, d)
 	l.readOffsets(d)
 	columns := l.fixedColumns(d)
 	d.columns = columns
@@ -187,10 +188,9 @@ func (m Model) needed() (names []string, role map[string]string) {
 			add(name, "by")
 		}
 	}
-	add(m.Residual.Within, "by")
-	add(m.Residual.Levels, "by")
-	add(m.Residual.Along, "number")
-	add(m.Residual.KnownSD, "number")
+	for _, s := range m.Residual.structures() {
+		s.needs(add)
+	}
 	m.neededByKind(add)
 	return names, role
 }
@@ -206,7 +206,7 @@ func (l *layer) checkColumns() {
 		c := l.table.Column(name)
 		if c == nil {
 			remedy := "the table's columns are " + strings.Join(l.table.Names(), ", ")
-			if near := nearest(name, l.table.Names()); near != "" {
+			if near := table.Nearest(name, l.table.Names()); near != "" {
 				remedy = "did you mean " + near + "?"
 			}
 			l.problem("", name, "a column of the table", remedy)
@@ -701,12 +701,7 @@ func (l *layer) checkParameters(d *design) {
 			variances += len(v.covariances(f))
 		}
 	}
-	if spreads := len(d.errors.levels); spreads > 1 {
-		variances += spreads - 1
-	}
-	if d.errors.gap != nil {
-		variances++
-	}
+	variances += len(d.errors.parameters()) - 1 // σ is counted
 	if effects := len(d.fixed.names); l.ps.Len() == 0 && variances > 1 && d.n <= effects+variances {
 		l.problem(l.model.Outcome, fmt.Sprintf("%s for %s and %s", count(d.n, "row", "rows"), count(effects, "fixed effect", "fixed effects"), count(variances, "variance or correlation", "variances and correlations")),
 			"more rows than the model has parameters", "measure more pages, or take terms out of the model")

@@ -49,7 +49,7 @@ func (f *Fit) Envelopes(ctx context.Context, simulations int, seed uint64) ([]En
 	if simulations < fewestSimulations {
 		return nil, fmt.Errorf("%d simulations are too few for an envelope; give at least %d", simulations, fewestSimulations)
 	}
-	if f.d.errors.side != nil {
+	if f.d.errors.bounded() {
 		return nil, errors.New("rows that are only bounds have no residuals, so that no envelope can be drawn: see instead whether the answers stay the same on the other scale, identity or log")
 	}
 	sets := f.envelopeSets()

@@ -135,19 +135,11 @@ func (l *likelihood) hold(p parameterPlace, hessian *mat.SymDense, value *float6
 		return l.holdDeviation(p, hessian, value)
 	case GroupCorrelation:
 		return l.holdCorrelation(p, hessian, value)
-	case ResidualDeviation:
-		return l.holdResidual(p, hessian, value)
 	default:
-		k := l.size() - 1 // the autocorrelation is the last of φ
-		return l.holdCoordinate(k, hessian, func([]float64) float64 {
-			near := math.Pow(*value, l.s.d.errors.unit)
-			return math.Max(-farLogit, math.Min(farLogit, math.Log(near/(1-near))))
-		})
+		which, at := p.residual.hold(l)
+		return l.holdCoordinate(which, hessian, func(point []float64) float64 { return at(*value, point) })
 	}
 }
-
-// farLogit stands for a logit without end.
-const farLogit = 36
 
 // holdCoordinate holds one coordinate of (φ, log σ) at a value that may depend
 // on the others.
@@ -163,33 +155,6 @@ func (l *likelihood) holdCoordinate(which int, hessian *mat.SymDense, value func
 		x := append([]float64(nil), point[:which]...)
 		return append(x, point[which+1:]...)
 	}
-}
-
-// holdResidual holds the residual's standard deviation, or that of a level.
-func (l *likelihood) holdResidual(p parameterPlace, hessian *mat.SymDense, value *float64) (*held, func([]float64) []float64) {
-	scale := l.s.d.fixed.scale
-	ratio := -1 // the coordinate of the level's log ratio
-	which := l.size()
-	if l.weighing != nil {
-		for i, q := range l.weighing.parameters {
-			switch {
-			case q.kind == spread:
-				which = len(l.parameters) + i
-			case q.kind == levelRatio && q.level == p.level:
-				ratio = len(l.parameters) + i
-			}
-		}
-	}
-	return l.holdCoordinate(which, hessian, func(point []float64) float64 {
-		sd := *value / scale
-		if ratio >= 0 {
-			sd /= math.Exp(point[ratio])
-		}
-		if l.absolute {
-			return sd
-		}
-		return math.Log(math.Max(sd, 1e-300))
-	})
 }
 
 // holdDeviation holds the length of a row of σΛ; the row's direction is free,

@@ -35,7 +35,7 @@ func (f *Fit) infer() error {
 	inverse := make([]float64, p*p)
 	t.FixedCovariance(inverse)
 	f.cov.inverse = mat.NewDense(p, p, inverse)
-	if f.d.errors.side != nil {
+	if f.d.errors.bounded() {
 		f.shareUncertainty()
 	}
 	f.chooseMethod()

@@ -305,7 +305,7 @@ func (f *Fit) diagnosed(ctx context.Context, o Inferring) ([]string, error) {
 	}
 	for k := range f.d.factors {
 		fac := &f.d.factors[k]
-		if fac.spline != nil || f.d.errors.side != nil || len(fac.groups)*f.N > mostInfluence {
+		if fac.spline != nil || f.d.errors.bounded() || len(fac.groups)*f.N > mostInfluence {
 			continue
 		}
 		influence, err := f.Influence(ctx, fac.by...)
@@ -314,7 +314,7 @@ func (f *Fit) diagnosed(ctx context.Context, o Inferring) ([]string, error) {
 		}
 		out = append(out, influence.decisive(f, o)...)
 	}
-	if !o.Simulate || f.N > mostSimulated || f.model.CanRefit() != nil || f.d.errors.side != nil {
+	if !o.Simulate || f.N > mostSimulated || f.model.CanRefit() != nil || f.d.errors.bounded() {
 		return out, nil
 	}
 	envelopes, err := f.Envelopes(ctx, 0, InferenceSeed)

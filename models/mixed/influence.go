@@ -55,7 +55,7 @@ func (f *Fit) Influence(ctx context.Context, by ...string) (*Influence, error) {
 	switch {
 	case k < 0:
 		return nil, fmt.Errorf("no random term has groups by %s: name the by columns of one of the model's random terms", strings.Join(by, " and "))
-	case f.d.errors.side != nil:
+	case f.d.errors.bounded():
 		return nil, errors.New("with bounds among the rows, what a group does to the fit is seen only by fitting anew: leave the group's rows out of the table and compare")
 	}
 	fac := &f.d.factors[k]

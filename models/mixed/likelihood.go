@@ -112,9 +112,7 @@ func (l *likelihood) start() []float64 {
 	tau := phi[len(l.parameters):]
 	if l.weighing != nil {
 		for i, p := range l.weighing.parameters {
-			if p.kind == spread {
-				tau[i] = 0.8
-			}
+			tau[i] = p.start(0.8)
 		}
 		l.weighing.fill(l.trial.Cross, tau)
 	}
@@ -130,9 +128,7 @@ func (l *likelihood) start() []float64 {
 	if l.absolute {
 		left = 1
 		for i, p := range l.weighing.parameters {
-			if p.kind == spread {
-				tau[i] = math.Sqrt(math.Max(1-total, 0.2))
-			}
+			tau[i] = p.start(math.Sqrt(math.Max(1-total, 0.2)))
 		}
 	}
 	for i, p := range l.parameters {

@@ -175,14 +175,14 @@ func addErrors(l *likelihood, phi []float64, v *mat.SymDense) {
 	if l.weighing != nil {
 		for k, p := range l.weighing.parameters {
 			value := phi[len(l.parameters)+k]
-			switch p.kind {
-			case spread:
+			switch p := p.(type) {
+			case sigma:
 				for i := range sd {
 					sd[i] *= value
 				}
 			case levelRatio:
 				for i := range sd {
-					if d.errors.level[i] == p.level {
+					if l.weighing.state.level[i] == p.of {
 						sd[i] *= math.Exp(value)
 					}
 				}
@@ -193,15 +193,11 @@ func addErrors(l *likelihood, phi []float64, v *mat.SymDense) {
 	}
 	at := make([]float64, d.n) // position along
 	group := make([]int, d.n)
-	if d.errors.gap != nil {
-		from := int32(0)
-		for g, end := range d.errors.ends {
-			sum := 0.0
-			for _, i := range d.errors.runs[from:end] {
-				sum += d.errors.gap[i]
-				at[i], group[i] = sum, g
-			}
-			from = end
+	for g, run := range d.errors.split() {
+		sum := 0.0
+		for _, i := range run {
+			sum += part[*autoregression](&d.errors).gap[i]
+			at[i], group[i] = sum, g
 		}
 	}
 	for i := range d.n {
@@ -209,11 +205,11 @@ func addErrors(l *likelihood, phi []float64, v *mat.SymDense) {
 			switch {
 			case i == j:
 				own := sd[i] * sd[i]
-				if d.errors.known != nil {
-					own += d.errors.known[i]
+				if known := part[*knownErrors](&d.errors).values; known != nil {
+					own += known[i]
 				}
 				v.SetSym(i, i, v.At(i, i)+own)
-			case d.errors.gap != nil && group[i] == group[j]:
+			case d.errors.correlated() && group[i] == group[j]:
 				v.SetSym(i, j, v.At(i, j)+sd[i]*sd[j]*math.Pow(near, math.Abs(at[i]-at[j])))
 			}
 		}
@@ -276,7 +272,7 @@ func denseCriterion(l *likelihood, phi []float64) float64 {
 func TestCriterionAgainstDense(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		d, _ := drawDesign(t)
-		if d.errors.side != nil {
+		if d.errors.bounded() {
 			t.Skip("bounds have no closed form")
 		}
 		l := newLikelihood(newSystem(d))
@@ -323,7 +319,7 @@ func TestGradientAgainstDifferences(t *testing.T) {
 func TestFixedSlopesAgainstDifferences(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		d, _ := drawDesign(t)
-		if d.errors.side != nil {
+		if d.errors.bounded() {
 			t.Skip("with bounds the derivatives are themselves differences")
 		}
 		l := newLikelihood(newSystem(d))
@@ -367,20 +363,21 @@ func TestFixedSlopesAgainstDifferences(t *testing.T) {
 func TestUnwhitenAgainstWhitenedIdentity(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 12).Draw(t, "rows")
-		e := &errorPart{known: make([]float64, n), gap: make([]float64, n)}
+		known, e := &knownErrors{column: "se", values: make([]float64, n)}, &autoregression{along: "position", gap: make([]float64, n)}
 		rows := make([]int32, n)
 		for i := range n {
 			rows[i] = int32(i)
-			e.known[i] = rapid.Float64Range(0, 2).Draw(t, "known")
+			known.values[i] = rapid.Float64Range(0, 2).Draw(t, "known")
 			e.gap[i] = rapid.Float64Range(0.1, 3).Draw(t, "gap")
 			if i > 0 && rapid.IntRange(0, 3).Draw(t, "same place") == 0 {
-				e.gap[i], e.known[i] = 0, e.known[i]+0.1
+				e.gap[i], known.values[i] = 0, known.values[i]+0.1
 			}
 		}
 		e.gap[0] = 0
 		e.runs, e.ends = rows, []int32{int32(n)}
-		state := newErrorState(e)
-		state.set([]errorParameter{{kind: spread}, {kind: nearness}}, []float64{rapid.Float64Range(0.1, 2).Draw(t, "spread"), rapid.Float64Range(-2, 2).Draw(t, "nearness")})
+		all := &residual{n: n, structures: []structure{known, e}, present: []structure{known, e}}
+		state := newResidualState(all)
+		state.set(all.parameters(), []float64{rapid.Float64Range(0.1, 2).Draw(t, "spread"), rapid.Float64Range(-2, 2).Draw(t, "nearness")})
 		w, carried := make([]float64, n*n), make([]float64, n)
 		for i := range n {
 			w[i*n+i] = 1

@@ -31,21 +31,33 @@ const (
 	above boundSide = 1  // the outcome is at or above the value
 )
 
-// readLimits finds the rows that are bounds.
-func (l *layer) readLimits(d *design) {
-	r := l.model.Residual
-	if r.Limit == nil && r.Limits == "" {
-		l.noteLimitsUnnamed(d)
-		return
-	}
+// bounds are rows of which only a bound is known.
+type bounds struct {
+	silent
+	limit  *float64    // of all rows; nil where a column tells
+	limits string      // that column
+	side   []boundSide // n; nil where no row is a bound
+}
+
+func (r *bounds) asked() bool      { return r.limit != nil || r.limits != "" }
+func (r *bounds) fixesScale() bool { return true }
+
+// bounded tells whether some row is only a bound.
+func (e *residual) bounded() bool { return e.side() != nil }
+
+// side tells of each row whether it is a bound; nil where none is.
+func (e *residual) side() []boundSide { return part[*bounds](e).side }
+
+// lay finds the rows that are bounds.
+func (r *bounds) lay(l *layer, d *design) bool {
 	side := make([]boundSide, d.n)
 	bounds := 0
 	for k, i := range l.rows {
 		switch {
-		case r.Limit != nil:
-			if l.table.Column(l.model.Outcome).Numbers[i] <= *r.Limit {
+		case r.limit != nil:
+			if l.table.Column(l.model.Outcome).Numbers[i] <= *r.limit {
 				side[k] = below
-				d.outcome[k] = l.model.onScale(*r.Limit)
+				d.outcome[k] = l.model.onScale(*r.limit)
 			}
 		default:
 			side[k] = l.sideOf(i)
@@ -54,20 +66,21 @@ func (l *layer) readLimits(d *design) {
 			bounds++
 		}
 	}
-	if r.Limit != nil && l.model.logarithmic() && *r.Limit <= 0 {
-		l.problem("limit", fmt.Sprint(*r.Limit), "a limit above zero, since scale is \"log\"", "use scale = \"identity\", or the instrument's floor as the limit")
+	if r.limit != nil && l.model.logarithmic() && *r.limit <= 0 {
+		l.problem("limit", fmt.Sprint(*r.limit), "a limit above zero, since scale is \"log\"", "use scale = \"identity\", or the instrument's floor as the limit")
 	}
 	switch {
 	case bounds == 0:
-		return
+		return false
 	case bounds == d.n:
 		l.problem(l.model.Outcome, fmt.Sprintf("%d of %d rows are bounds", bounds, d.n), "rows whose outcome is a value", "nothing but bounds cannot be fitted: is the limit right?")
 	case d.n-bounds <= 2:
 		l.problem(l.model.Outcome, fmt.Sprintf("%d of %d rows are bounds", bounds, d.n), "more rows whose outcome is a value", "the spread of single rows cannot be told from so few values: is the limit right?")
 	}
-	d.errors.side = side
+	r.side = side
 	d.notes = append(d.notes, fmt.Sprintf("%d of %s are known only to lie beyond a limit; they enter the likelihood as such, by expectation propagation (an approximation, see the documentation).",
 		bounds, count(d.n, "row", "rows")))
+	return true
 }
 
 // limitColumn is the column that tells which outcomes are bounds in the table of
@@ -133,8 +146,8 @@ type pseudo struct {
 }
 
 func newPseudo(d *design) *pseudo {
-	p := &pseudo{side: d.errors.side, extra: make([]float64, d.n), left: append([]float64(nil), d.fixed.left...)}
-	for i, side := range d.errors.side {
+	p := &pseudo{side: d.errors.side(), extra: make([]float64, d.n), left: append([]float64(nil), d.fixed.left...)}
+	for i, side := range d.errors.side() {
 		if side != exact {
 			p.rows = append(p.rows, int32(i))
 			p.value = append(p.value, d.fixed.left[i])

@@ -1,7 +1,6 @@
 package mixed
 
 import (
-	"fmt"
 	"math"
 	"strings"
 )
@@ -51,13 +50,13 @@ func (f *Fit) fixedEstimates() []float64 {
 
 // A parameterPlace says where in the design a parameter is.
 type parameterPlace struct {
-	kind   ParameterKind
-	name   string
-	fixed  int // the fixed effect
-	factor int
-	a, b   int // rows of the factor's Λ
-	block  varying
-	level  int32 // of the residual
+	kind     ParameterKind
+	name     string
+	fixed    int // the fixed effect
+	factor   int
+	a, b     int // rows of the factor's Λ
+	block    varying
+	residual residualParameter // nil for all others
 }
 
 // parameterPlaces lists the parameters in the order in which they are told.
@@ -81,7 +80,12 @@ func (d *design) parameterPlaces() []parameterPlace {
 		out = append(out, places...)
 	}
 	out = append(out, curves...)
-	return append(out, d.errors.places(d.model.Residual.Along)...)
+	for _, p := range d.errors.parameters() {
+		place := p.place()
+		place.residual = p
+		out = append(out, place)
+	}
+	return out
 }
 
 // words say by what a random term varies.
@@ -101,21 +105,6 @@ func (fac *factor) places(k int, v varying) []parameterPlace {
 		for b := v.first; b < a; b++ {
 			out = append(out, parameterPlace{kind: GroupCorrelation, name: "correlation of " + fac.z[b].name + " and " + fac.z[a].name + by, factor: k, a: a, b: b, block: v})
 		}
-	}
-	return out
-}
-
-// places are the parameters of the residual.
-func (e *errorPart) places(along string) []parameterPlace {
-	var out []parameterPlace
-	if len(e.levels) == 0 {
-		out = append(out, parameterPlace{kind: ResidualDeviation, name: "residual standard deviation"})
-	}
-	for k, level := range e.levels {
-		out = append(out, parameterPlace{kind: ResidualDeviation, name: "residual standard deviation of " + level, level: int32(k)})
-	}
-	if e.gap != nil {
-		out = append(out, parameterPlace{kind: Autocorrelation, name: fmt.Sprintf("autocorrelation along %s at distance 1", along)})
 	}
 	return out
 }
@@ -151,13 +140,11 @@ func (l *likelihood) valueAt(p parameterPlace, unit float64, beta []float64) flo
 			return math.Max(-1, math.Min(1, inner(a, b)/length))
 		}
 		return 0
-	case ResidualDeviation:
+	default:
 		if l.weighing == nil {
 			return unit
 		}
-		return unit * math.Abs(l.weighing.state.sigma) * l.weighing.state.ratio[p.level]
-	default:
-		return math.Pow(l.weighing.state.near, 1/l.s.d.errors.unit)
+		return p.residual.told(l.weighing.state, unit)
 	}
 }
 

@@ -135,7 +135,7 @@ func (r reader) known(prefix string, tree map[string]any, names ...string) {
 			continue
 		}
 		remedy := "delete it or correct its spelling"
-		if near := nearest(key, names); near != "" {
+		if near := table.Nearest(key, names); near != "" {
 			remedy = "did you mean " + near + "?"
 		}
 		r.problem(prefix+key, key, "one of the keys "+strings.Join(names, ", "), remedy)
@@ -396,6 +396,17 @@ func (r reader) smooths(tree map[string]any) []Smooth {
 	return out
 }
 
+// structures are the kinds of structure that a residual can have, with what its keys say
+// of each.
+func (r Residual) structures() []structure {
+	return []structure{
+		&bounds{limit: r.Limit, limits: r.Limits},
+		&levelSpreads{column: r.Levels},
+		&knownErrors{column: r.KnownSD},
+		&autoregression{along: r.Along, within: r.Within},
+	}
+}
+
 func (r reader) residual(tree map[string]any) Residual {
 	var out Residual
 	value, present := tree["residual"]
@@ -433,37 +444,4 @@ func (r reader) residual(tree map[string]any) Residual {
 		r.problem(prefix+"limits", out.Limits, "one of limit and limits", "a limit for all rows, or a column that tells it row by row: delete one of them")
 	}
 	return out
-}
-
-// nearest gives the name that differs from word in at most two letters, or "".
-func nearest(word string, names []string) string {
-	best, least := "", 3
-	for _, name := range names {
-		if d := letters(word, name); d < least {
-			best, least = name, d
-		}
-	}
-	return best
-}
-
-// letters is the edit distance between two words (Levenshtein 1966).
-func letters(a, b string) int {
-	s, t := []rune(a), []rune(b)
-	row := make([]int, len(t)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range s {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range t {
-			cost := diagonal
-			if s[i] != t[j] {
-				cost++
-			}
-			diagonal = row[j+1]
-			row[j+1] = min(cost, row[j]+1, row[j+1]+1)
-		}
-	}
-	return row[len(t)]
 }

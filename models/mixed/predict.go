@@ -3,6 +3,7 @@ package mixed
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"gonum.org/v1/gonum/mat"
@@ -76,7 +77,7 @@ type newRow struct {
 	x, w   []float64   // row of X, and in the basis Q
 	z      [][]float64 // by factor
 	first  []int       // first random effect of its group by factor; −1 where not known
-	level  int32       // of the residual
+	level  int         // of the residual
 	error  float64     // known measuring variance, on the model's scale
 	known  []string
 	center float64 // estimate on the model's scale
@@ -115,11 +116,7 @@ func (f *Fit) newRows(t *table.Table, population bool) []newRow {
 			}
 		}
 		if name := d.model.Residual.Levels; name != "" {
-			for l, level := range d.errors.levels {
-				if level == t.Column(name).Label(i) {
-					r.level = int32(l)
-				}
-			}
+			r.level = max(0, slices.Index(part[*levelSpreads](&d.errors).names, t.Column(name).Label(i)))
 		}
 		if c := t.Column(d.model.Residual.KnownSD); d.model.Residual.KnownSD != "" && c != nil && finite(c.Number(i)) {
 			sd := c.Number(i)

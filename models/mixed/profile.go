@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"math"
 	"strings"
-	"sync"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -61,10 +60,13 @@ func (f *Fit) Profile(level float64) ([]Interval, error) {
 	out := make([]Interval, len(places))
 	errs := make([]error, len(places))
 	err := shareOut(context.Background(), len(places), func() func(int) error {
-		profiler := sync.OnceValue(func() *profiler { return f.newProfiler(level) }) // by the worker itself: it takes time
+		var w *profiler // by the worker itself: it takes time
 		return func(i int) error {
+			if w == nil || f.d.errors.bounded() { // bounds stand where the parameter before left them
+				w = f.newProfiler(level)
+			}
 			out[i] = Interval{Parameter: values[i], Level: level, Low: math.NaN(), High: math.NaN()}
-			errs[i] = profiler().interval(places[i], &out[i])
+			errs[i] = w.interval(places[i], &out[i])
 			return nil
 		}
 	})
@@ -320,7 +322,7 @@ func searchEnd(rise func(float64) float64, estimate, limit, first, reach float64
 
 // fixedInterval profiles a fixed effect by the full likelihood.
 func (w *profiler) fixedInterval(p parameterPlace, out *Interval) error {
-	if w.f.d.errors.side != nil {
+	if w.f.d.errors.bounded() {
 		out.Note = "where rows are only bounds a fixed effect cannot be profiled, since the approximation is made around its estimate; use the interval of the fit"
 		return nil
 	}

@@ -92,7 +92,7 @@ func checkComparable(small, large *Fit) error {
 		return fmt.Errorf("the fits use different rows (%d and %d), perhaps because a column of the larger model has missing values: fit both to the rows that are complete in both", small.N, large.N)
 	case !slices.Equal(small.d.outcome, large.d.outcome):
 		return errors.New("the fits are of different outcomes, or of one on different scales: their likelihoods do not compare")
-	case (small.d.errors.side == nil) != (large.d.errors.side == nil) || !slices.Equal(small.d.errors.side, large.d.errors.side):
+	case small.d.errors.bounded() != large.d.errors.bounded() || !slices.Equal(small.d.errors.side(), large.d.errors.side()):
 		return errors.New("the fits treat different rows as bounds: their likelihoods do not compare")
 	case small.Estimate == "restricted" && !(small.d.spans(&large.d.fixed) && large.d.spans(&small.d.fixed)):
 		return errors.New(`restricted likelihoods compare only between models with the same fixed part; these differ in it: fit both with estimate = "full"`)
@@ -147,22 +147,10 @@ func (d *design) stepTo(large *design) (ratioStep, error) {
 
 // residualStep counts what the larger model's residual adds.
 func (d *design) residualStep(large *design, s *ratioStep) error {
-	a, b := d.model.Residual, large.model.Residual
-	switch {
-	case a.KnownSD != b.KnownSD:
-		return errors.New("the models take different measuring errors as known (known_sd): neither holds the other")
-	case a.Levels != "" && a.Levels != b.Levels:
-		return errors.New("the residual's levels of the smaller model are not those of the larger: neither holds the other")
-	case a.Along != "" && (a.Along != b.Along || a.Within != b.Within):
-		return errors.New("the smaller model has an autocorrelation that the larger has not: neither holds the other")
-	}
-	if a.Levels != b.Levels {
-		s.regular += len(large.errors.levels) - 1
-		s.words = append(s.words, fmt.Sprintf("another spread for each of %d levels of %s", len(large.errors.levels), b.Levels))
-	}
-	if a.Along != b.Along {
-		s.variances++ // from zero up only
-		s.words = append(s.words, "the autocorrelation along "+b.Along)
+	for k, own := range d.errors.structures {
+		if err := own.step(large.errors.structures[k], s); err != nil {
+			return err
+		}
 	}
 	return nil
 }

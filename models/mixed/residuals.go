@@ -58,8 +58,8 @@ func (l *likelihood) standardise(raw []float64, sigma float64) []float64 {
 		}
 		return out
 	}
-	state, e := l.weighing.state, &l.s.d.errors
-	if e.gap == nil {
+	state, runs := l.weighing.state, l.s.d.errors.split()
+	if runs == nil {
 		for i, v := range raw {
 			h, known, _ := state.row(int32(i))
 			out[i] = v / (sigma * math.Sqrt(h*h+known))
@@ -67,9 +67,7 @@ func (l *likelihood) standardise(raw []float64, sigma float64) []float64 {
 		return out
 	}
 	carried := []float64{0}
-	from := int32(0)
-	for _, end := range e.ends {
-		run := e.runs[from:end]
+	for _, run := range runs {
 		w := make([]float64, len(run))
 		for k, i := range run {
 			w[k] = raw[i]
@@ -78,7 +76,6 @@ func (l *likelihood) standardise(raw []float64, sigma float64) []float64 {
 		for k, i := range run {
 			out[i] = w[k] / sigma
 		}
-		from = end
 	}
 	return out
 }

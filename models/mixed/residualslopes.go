@@ -7,33 +7,36 @@ import (
 )
 
 // A residualSlopes gives the derivatives of R, without known variances, by the
-// residual's variances, one a level, and by its autocorrelation at distance unit.
+// residual's parameters: R of two rows is the product of their standard deviations and
+// of their correlation.
 type residualSlopes struct {
-	e         *errorPart
+	state     *residualState
 	variances []float64 // by level
 	near      float64
 }
 
-func (c *residualSlopes) level(i int32) int {
-	if c.e.level == nil {
-		return 0
+func (l *likelihood) residualSlopes(at variancePoint) *residualSlopes {
+	c := &residualSlopes{variances: at.variances, near: at.near}
+	if l.weighing != nil {
+		c.state = l.weighing.state
 	}
-	return int(c.e.level[i])
+	return c
 }
 
 // times writes the derivative of R by parameter r times rows (n × p) into out.
 func (c *residualSlopes) times(r varianceParameter, rows []float64, p int, out []float64) {
 	clear(out)
-	if c.e.gap == nil {
+	runs := c.state.e.split()
+	if runs == nil {
 		for i := range len(rows) / p {
-			if c.level(int32(i)) == r.level {
+			if level, _ := r.residual.level(); c.state.levelOf(int32(i)) == level {
 				copy(out[i*p:(i+1)*p], rows[i*p:(i+1)*p])
 			}
 		}
 		return
 	}
-	for _, run := range c.e.split() {
-		c.spreadOut(run, c.slope(run, r), rows, p, out)
+	for _, run := range runs {
+		c.spreadOut(run, c.derivative(run, r), rows, p, out)
 	}
 }
 
@@ -56,19 +59,18 @@ func (c *residualSlopes) spreadOut(run []int32, m *mat.Dense, rows []float64, p 
 	}
 }
 
-// build makes a symmetric n × n matrix from what each two rows have, at the
+// build makes a symmetric n × n matrix from what each two rows of a run have, at the
 // distance between them.
-func (c *residualSlopes) build(run []int32, entry func(a, b int, distance float64) float64) *mat.Dense {
+func (c *residualSlopes) build(run []int32, entry func(a, b int32, distance float64) float64) *mat.Dense {
 	out := mat.NewDense(len(run), len(run), nil)
+	gap := part[*autoregression](c.state.e).gap
 	for a := range run {
 		distance := 0.0
 		for b := a; b >= 0; b-- {
-			v := entry(a, b, distance)
+			v := entry(run[a], run[b], distance)
 			out.Set(a, b, v)
 			out.Set(b, a, v)
-			if c.e.gap != nil {
-				distance += c.e.gap[run[b]]
-			}
+			distance += gap[run[b]]
 		}
 	}
 	return out
@@ -76,81 +78,57 @@ func (c *residualSlopes) build(run []int32, entry func(a, b int, distance float6
 
 // spread is the product of two rows' standard deviations.
 func (c *residualSlopes) spread(a, b int32) float64 {
-	return math.Sqrt(c.variances[c.level(a)] * c.variances[c.level(b)])
+	return math.Sqrt(c.variances[c.state.levelOf(a)] * c.variances[c.state.levelOf(b)])
 }
 
 // share is the power with which the variance of a level enters the product of
 // two rows' standard deviations: 0, ½ or 1.
-func (c *residualSlopes) share(a, b int32, level int) float64 {
+func (c *residualSlopes) share(a, b, level int32) float64 {
 	out := 0.0
-	if c.level(a) == level {
-		out += 0.5
-	}
-	if c.level(b) == level {
-		out += 0.5
+	for _, row := range []int32{a, b} {
+		if c.state.levelOf(row) == level {
+			out += 0.5
+		}
 	}
 	return out
 }
 
-// slope is the derivative of the cell's covariance by parameter r, nil where
-// zero.
-func (c *residualSlopes) slope(run []int32, r varianceParameter) *mat.Dense {
-	if r.kind == autocorrelation {
-		return c.build(run, func(a, b int, distance float64) float64 {
-			if distance == 0 {
-				return 0
-			}
-			return c.spread(run[a], run[b]) * distance * math.Pow(c.near, distance-1)
-		})
-	}
-	return c.build(run, func(a, b int, distance float64) float64 {
-		return c.byVariance(run[a], run[b], r.level) * math.Pow(c.near, distance)
-	})
-}
-
-// byVariance is the derivative of spread by the variance of a level.
-func (c *residualSlopes) byVariance(a, b int32, level int) float64 {
-	share := c.share(a, b, level)
-	switch share {
+// spreadBy is the derivative of spread by the variances of levels.
+func (c *residualSlopes) spreadBy(a, b int32, levels []int32) float64 {
+	switch len(levels) {
 	case 0:
-		return 0
+		return c.spread(a, b)
 	case 1:
-		return 1
+		switch share := c.share(a, b, levels[0]); share {
+		case 0, 1:
+			return share
+		default:
+			return share * c.spread(a, b) / c.variances[levels[0]]
+		}
 	}
-	return share * c.spread(a, b) / c.variances[level]
+	one, two := c.share(a, b, levels[0]), c.share(a, b, levels[1])
+	if levels[0] == levels[1] {
+		two = one - 1
+	}
+	return one * two * c.spread(a, b) / (c.variances[levels[0]] * c.variances[levels[1]])
 }
 
-// curve is the second derivative of the cell's covariance by parameters r and
-// u, nil where zero.
-func (c *residualSlopes) curve(run []int32, r, u varianceParameter) *mat.Dense {
-	if c.e.gap == nil {
-		return nil
-	}
-	switch {
-	case r.kind == autocorrelation && u.kind == autocorrelation:
-		return c.build(run, func(a, b int, distance float64) float64 {
-			if distance == 0 || distance == 1 {
-				return 0
-			}
-			return c.spread(run[a], run[b]) * distance * (distance - 1) * math.Pow(c.near, distance-2)
-		})
-	case u.kind == autocorrelation:
-		return c.curve(run, u, r)
-	case r.kind == autocorrelation:
-		return c.build(run, func(a, b int, distance float64) float64 {
-			if distance == 0 {
-				return 0
-			}
-			return c.byVariance(run[a], run[b], u.level) * distance * math.Pow(c.near, distance-1)
-		})
-	case len(c.variances) == 1:
-		return nil
-	}
-	return c.build(run, func(a, b int, distance float64) float64 {
-		one, two := c.share(run[a], run[b], r.level), c.share(run[a], run[b], u.level)
-		if r.level == u.level {
-			two = one - 1
+// derivative is that of a run's covariance by one parameter, or the second by two; nil
+// where zero.
+func (c *residualSlopes) derivative(run []int32, by ...varianceParameter) *mat.Dense {
+	along, order := part[*autoregression](c.state.e), 0
+	var levels []int32
+	for _, p := range by {
+		if level, spread := p.residual.level(); spread {
+			levels = append(levels, level)
+		} else {
+			order++
 		}
-		return one * two * c.spread(run[a], run[b]) / (c.variances[r.level] * c.variances[u.level]) * math.Pow(c.near, distance)
+	}
+	if len(levels) == 2 && len(c.variances) == 1 {
+		return nil
+	}
+	return c.build(run, func(a, b int32, distance float64) float64 {
+		return along.times(c.spreadBy(a, b, levels), c.near, distance, order)
 	})
 }

@@ -40,7 +40,7 @@ func (f *Fit) RSquared() RSquared {
 	}
 	out.Residual = own
 	out.Random = total - own
-	for _, v := range f.d.errors.known {
+	for _, v := range part[*knownErrors](&f.d.errors).values {
 		out.Measuring += v * unit * unit / float64(f.d.n)
 	}
 	for k := range f.d.offsets {

@@ -31,7 +31,7 @@ type drift struct {
 // checkSeparation reports the fixed effects of which only bounds speak, and
 // values too few to tell the spread of single rows by.
 func (l *layer) checkSeparation(d *design, columns []column) {
-	side := d.errors.side
+	side := d.errors.side()
 	if side == nil {
 		return
 	}

@@ -13,7 +13,7 @@ type Simulator struct {
 	d      *design
 	mean   []float64   // n: the fixed part, on the model's scale
 	lambda [][]float64 // per factor, k × k: covariance factors on the model's scale
-	state  *errorState
+	state  *residualState
 	unit   float64 // what the residual's structure is relative to
 
 	effects [][]float64 // scratch: random effects by factor, groups × k
@@ -40,7 +40,7 @@ func (f *Fit) newSimulator() *Simulator {
 // newSimulator makes the room of a Simulator; unit is what the residual's
 // structure is relative to.
 func (d *design) newSimulator(unit float64) *Simulator {
-	s := &Simulator{d: d, unit: unit, state: newErrorState(&d.errors)}
+	s := &Simulator{d: d, unit: unit, state: newResidualState(&d.errors)}
 	for _, fac := range d.factors {
 		s.effects = append(s.effects, make([]float64, fac.k*len(fac.groups)))
 		if fac.k > len(s.normal) {
@@ -113,28 +113,23 @@ func (s *Simulator) drawEffects(r *rand.Rand, k int) {
 // drawResiduals adds residuals: along each run the autoregression, and each
 // row's own measuring error.
 func (s *Simulator) drawResiduals(r *rand.Rand, out []float64) {
-	e := &s.d.errors
-	if e.gap == nil {
+	runs := s.d.errors.split()
+	if runs == nil {
 		for i := range int32(len(out)) {
 			h, known, _ := s.state.row(i)
 			out[i] += s.unit * (h*r.NormFloat64() + knownDraw(r, known))
 		}
 		return
 	}
-	from := int32(0)
-	for _, end := range e.ends {
+	for _, run := range runs {
 		x := 0.0
-		for k, i := range e.runs[from:end] {
+		for _, i := range run {
 			h, known, phi := s.state.row(i)
-			switch {
-			case first(k):
-				x = r.NormFloat64()
-			case e.gap[i] > 0:
+			if phi < 1 {
 				x = phi*x + math.Sqrt(1-phi*phi)*r.NormFloat64()
 			}
 			out[i] += s.unit * (h*x + knownDraw(r, known))
 		}
-		from = end
 	}
 }
 

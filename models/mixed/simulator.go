@@ -156,17 +156,11 @@ func semidefiniteRoot(covariance []float64, k int) []float64 {
 
 // take sets the residual's structure to given parameters; the standard deviation
 // itself is the unit.
-func (s *errorState) take(r ResidualFit) error {
-	for k, level := range s.e.levels {
-		at := slices.IndexFunc(r.Levels, func(l LevelSpread) bool { return l.Level == level })
-		if at < 0 {
-			return fmt.Errorf("no spread is given of single rows of level %s", level)
+func (s *residualState) take(given ResidualFit) error {
+	for _, part := range s.e.present {
+		if err := part.take(s, given); err != nil {
+			return err
 		}
-		s.ratio[k] = r.Levels[at].SD / r.SD
-	}
-	if s.e.gap != nil {
-		s.near = math.Pow(r.Rho, s.e.unit)
-		s.correlate()
 	}
 	return nil
 }

@@ -57,13 +57,13 @@ func (f *Fit) phiOf(there Parameters) ([]float64, error) {
 		return phi, nil
 	}
 	for _, p := range l.weighing.parameters {
-		switch p.kind {
-		case spread:
+		switch p := p.(type) {
+		case sigma:
 			phi = append(phi, there.Residual.SD/unit)
 		case levelRatio:
-			phi = append(phi, math.Log(there.Residual.Levels[p.level].SD/there.Residual.SD))
+			phi = append(phi, math.Log(there.Residual.Levels[p.of].SD/there.Residual.SD))
 		case nearness:
-			near := math.Pow(there.Residual.Rho, f.d.errors.unit)
+			near := math.Pow(there.Residual.Rho, p.e.unit)
 			phi = append(phi, math.Log(near/(1-near)))
 		}
 	}

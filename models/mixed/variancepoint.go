@@ -12,10 +12,10 @@ import (
 // that was estimated beforehand, a residual variance, or the autocorrelation at
 // distance unit.
 type varianceParameter struct {
-	kind    varianceKind
-	term    int      // of the normal equations, for covariances and shared errors
-	entries [][2]int // of the term's covariance matrix
-	level   int      // of the residual's spread
+	kind     varianceKind
+	term     int      // of the normal equations, for covariances and shared errors
+	entries  [][2]int // of the term's covariance matrix
+	residual residualParameter
 }
 
 type varianceKind int
@@ -23,8 +23,7 @@ type varianceKind int
 const (
 	covarianceOf varianceKind = iota
 	sharedError
-	residualOf
-	autocorrelation
+	ofResidual
 )
 
 // A variancePoint is a value of all of them, relative to σ² where that is
@@ -54,11 +53,10 @@ func (l *likelihood) varianceParameters(at variancePoint) []varianceParameter {
 			out = append(out, v.covariances(f)...)
 		}
 	}
-	for k := range at.variances {
-		out = append(out, varianceParameter{kind: residualOf, level: k})
-	}
-	if l.s.d.errors.gap != nil && at.near > leastNear && at.near < mostNear {
-		out = append(out, varianceParameter{kind: autocorrelation})
+	for _, p := range l.s.d.errors.parameters() {
+		if p.estimated(at) {
+			out = append(out, varianceParameter{kind: ofResidual, residual: p})
+		}
 	}
 	for k, o := range l.s.d.offsets {
 		if o.DF > 0 {
@@ -155,16 +153,8 @@ func (l *likelihood) take(p variancePoint) bool {
 // tau are the residual's parameters, as the weighing takes them, at a point.
 func (l *likelihood) tau(p variancePoint) []float64 {
 	tau := make([]float64, len(l.weighing.parameters))
-	first := math.Max(p.variances[0], offBoundary)
 	for i, par := range l.weighing.parameters {
-		switch par.kind {
-		case spread:
-			tau[i] = math.Sqrt(first)
-		case levelRatio:
-			tau[i] = 0.5 * math.Log(p.variances[par.level]/first)
-		case nearness:
-			tau[i] = math.Log(p.near / (1 - p.near))
-		}
+		tau[i] = par.tau(p)
 	}
 	return tau
 }
@@ -197,7 +187,7 @@ func (l *likelihood) traces(at variancePoint, parameters []varianceParameter) []
 				out[i] += t.Slopes[p.term][c*k+c] / t.Lambda[p.term][c*k+c]
 			}
 		default:
-			out[i] = l.residualTrace(p, at, slopes)
+			out[i] = p.residual.trace(l, at, slopes)
 		}
 	}
 	return out
@@ -219,34 +209,6 @@ func (l *likelihood) covarianceTrace(p varianceParameter) float64 {
 	return sum
 }
 
-// residualTrace takes derivatives of the determinants by the weighing's own
-// parameters to those by variances and autocorrelation.
-func (l *likelihood) residualTrace(p varianceParameter, at variancePoint, slopes []float64) float64 {
-	if l.weighing == nil {
-		return 0
-	}
-	sum, spreads := 0.0, false
-	for i, par := range l.weighing.parameters {
-		switch {
-		case par.kind == nearness && p.kind == autocorrelation:
-			return slopes[i] / (at.near * (1 - at.near))
-		case p.kind == autocorrelation:
-		case par.kind == levelRatio && int(par.level) == p.level:
-			return slopes[i] / (2 * at.variances[p.level])
-		case par.kind == levelRatio && p.level == 0:
-			sum -= slopes[i] / 2
-		case par.kind == spread:
-			first := math.Max(at.variances[0], offBoundary)
-			sum += slopes[i] * math.Sqrt(first) / 2
-			spreads = true
-		}
-	}
-	if !spreads {
-		return 0
-	}
-	return sum / math.Max(at.variances[0], offBoundary)
-}
-
 // A move is a point a step away along one parameter, or where that is the
 // covariance of two columns along both their variances too, since a covariance
 // alone may leave the range.
@@ -266,10 +228,8 @@ func (p variancePoint) move(par varianceParameter, step float64, k int) variance
 		}
 	case sharedError:
 		out.covariances[par.term][0] += step
-	case residualOf:
-		out.variances[par.level] += step
-	case autocorrelation:
-		out.near += step
+	default:
+		*par.residual.value(&out) += step
 	}
 	return out
 }
@@ -301,25 +261,9 @@ func (l *likelihood) scaleOf(par varianceParameter, at variancePoint) float64 {
 			}
 		}
 		return own + 1/most
-	case residualOf:
-		least := math.Inf(1)
-		for i := range int32(l.s.n) {
-			if h, known, _ := l.weighing.state.row(i); l.level(i) == par.level {
-				least = math.Min(least, h*h+known)
-			}
-		}
-		return least
 	default:
-		return at.near * (1 - at.near)
+		return par.residual.scale(l, at)
 	}
-}
-
-// level is the level of the residual's spread that a row has.
-func (l *likelihood) level(i int32) int {
-	if l.s.d.errors.level == nil {
-		return 0
-	}
-	return int(l.s.d.errors.level[i])
 }
 
 // expectedInformation gives tr(P·Vᵢ·P·Vⱼ)/2 for each two parameters, the expected
@@ -384,7 +328,11 @@ func (l *likelihood) expectedInformation(at variancePoint, parameters []variance
 
 // profiled tells whether a parameter is σ² where that is profiled out.
 func (l *likelihood) profiled(p varianceParameter) bool {
-	return !l.absolute && p.kind == residualOf && p.level == 0
+	if p.kind != ofResidual || l.absolute {
+		return false
+	}
+	level, spread := p.residual.level()
+	return spread && level == 0
 }
 
 // A stencil is a difference in place of a derivative: the sum of values at whole
@@ -415,7 +363,7 @@ func (l *likelihood) traceSlopes(at variancePoint, parameters []varianceParamete
 	switch {
 	case large:
 		by = oneStep
-	case p.kind == autocorrelation, p.kind == residualOf && at.variances[p.level] > 0.01*scale:
+	case p.kind == ofResidual && p.residual.inside(at, scale):
 		by = bothSides
 	}
 	out := make([]float64, len(parameters))
@@ -467,8 +415,10 @@ func (l *likelihood) completeProfiled(at variancePoint, parameters []variancePar
 		case covarianceOf:
 			e := p.entries[0]
 			values[i] = at.covariances[p.term][e[0]*l.s.factors[p.term].k+e[1]]
-		case residualOf:
-			values[i] = at.variances[p.level]
+		case ofResidual:
+			if _, spread := p.residual.level(); spread {
+				values[i] = *p.residual.value(&at)
+			}
 		}
 		if i != own {
 			rest -= values[i] * here[i]

@@ -35,26 +35,20 @@ func (f *Fit) describeVariances() {
 
 // describeErrors gives the residual's own parameters.
 func (f *Fit) describeErrors(unit float64) {
-	w := f.like.weighing
-	if w == nil {
+	if f.like.weighing == nil {
 		return
 	}
-	for i, p := range w.parameters {
-		value := f.phi[len(f.like.parameters)+i]
-		switch p.kind {
-		case spread:
-			f.Residual.SD = math.Abs(value) * unit
-			if math.Abs(value) < nearZero {
-				f.Residual.SD = 0
-				f.Boundary = append(f.Boundary, "residual")
-				f.Notes = append(f.Notes, f.model.zeroResidualNote())
-			}
-		case nearness:
-			f.describeNearness(w.state.near)
+	if f.like.absolute {
+		value := f.phi[len(f.like.parameters)]
+		f.Residual.SD = math.Abs(value) * unit
+		if math.Abs(value) < nearZero {
+			f.Residual.SD = 0
+			f.Boundary = append(f.Boundary, "residual")
+			f.Notes = append(f.Notes, f.model.zeroResidualNote())
 		}
 	}
-	for k, level := range f.d.errors.levels {
-		f.Residual.Levels = append(f.Residual.Levels, LevelSpread{Level: level, SD: f.Residual.SD * w.state.ratio[k]})
+	for _, s := range f.d.errors.present {
+		s.describe(f)
 	}
 }
 
@@ -65,29 +59,6 @@ func (m Model) zeroResidualNote() string {
 	}
 	return fmt.Sprintf("The residual variance is estimated as zero: the measuring errors in %s, and the random terms, account for all of the differences between rows. "+
 		"Either the pages differ no more than that, or %s is too large: compare it with the repeatability of the readings.", m.Residual.KnownSD, m.Residual.KnownSD)
-}
-
-// leastNear and mostNear are the ends of the autocorrelation's range: beyond them
-// it counts as zero and as one.
-const (
-	leastNear = 1e-5
-	mostNear  = 1 - 1e-6
-)
-
-// describeNearness gives the autocorrelation, and a note where it is at the end
-// of its range.
-func (f *Fit) describeNearness(near float64) {
-	along := f.model.Residual.Along
-	f.Residual.Rho = math.Pow(near, 1/f.d.errors.unit)
-	switch {
-	case near < leastNear:
-		f.Residual.Rho = 0
-		f.Boundary = append(f.Boundary, "autocorrelation along "+along)
-		f.Notes = append(f.Notes, fmt.Sprintf("The autocorrelation along %s is estimated as zero: neighbouring rows are no more alike than distant ones, once the rest of the model is allowed for. Leaving along out gives the same answers.", along))
-	case near > mostNear:
-		f.Boundary = append(f.Boundary, "autocorrelation along "+along)
-		f.Notes = append(f.Notes, fmt.Sprintf("The autocorrelation along %s is estimated as 1: the rows of a group drift together, which the data cannot tell from a difference between groups. Take out the random intercept by these groups, or add a trend along %s to fixed.", along, along))
-	}
 }
 
 // describe gives a random term's standard deviations and correlations.

@@ -53,7 +53,7 @@ func (f *Fit) newVarianceSlopes() (*varianceSlopes, error) {
 		return nil, errNoAdjustment
 	}
 	v.react(l, at)
-	residual := &residualSlopes{e: &s.d.errors, variances: at.variances, near: at.near}
+	residual := l.residualSlopes(at)
 	curved := l.curvedTraces(v.parameters, residual)
 	information := l.expectedInformation(at, v.parameters, here, func(i, j int) float64 { return curved[i][j] })
 	if information == nil {
@@ -70,7 +70,7 @@ func (v *varianceSlopes) react(l *likelihood, at variancePoint) {
 	s := l.s
 	p := s.p
 	sensitivity := l.trial.Sensitivity()
-	residual := &residualSlopes{e: &s.d.errors, variances: at.variances, near: at.near}
+	residual := l.residualSlopes(at)
 	var solved []float64 // V⁻¹X, n × p
 	if l.weighing != nil {
 		solved = sensitivity.Rows()
@@ -82,7 +82,7 @@ func (v *varianceSlopes) react(l *likelihood, at variancePoint) {
 	v.pair = make([][]*mat.Dense, len(v.parameters))
 	for i, par := range v.parameters {
 		switch {
-		case l.weighing == nil && par.kind == residualOf: // follows from the others
+		case l.weighing == nil && par.kind == ofResidual: // follows from the others
 		case par.kind == covarianceOf || par.kind == sharedError:
 			reactions[i] = l.effectsReact(par, products)
 			v.p[i] = mat.NewDense(p, p, nil)
@@ -222,7 +222,7 @@ func crossRows(a, b []float64, p int) *mat.Dense {
 
 // addCurves takes ¼Rᵢⱼ, Rᵢⱼ = X'V⁻¹VᵢⱼV⁻¹X, out of pair where V is not linear.
 func (v *varianceSlopes) addCurves(l *likelihood, residual *residualSlopes, solved []float64) {
-	if l.s.d.errors.gap == nil {
+	if !l.s.d.errors.correlated() {
 		return
 	}
 	p := l.s.p
@@ -232,12 +232,12 @@ func (v *varianceSlopes) addCurves(l *likelihood, residual *residualSlopes, solv
 	}
 	for i, a := range v.parameters {
 		for j, b := range v.parameters[:i+1] {
-			if !a.ofResidual() || !b.ofResidual() {
+			if a.kind != ofResidual || b.kind != ofResidual {
 				continue
 			}
 			clear(curved)
-			for _, run := range residual.e.split() {
-				residual.spreadOut(run, residual.curve(run, a, b), solved, p, curved)
+			for _, run := range residual.state.e.split() {
+				residual.spreadOut(run, residual.derivative(run, a, b), solved, p, curved)
 			}
 			r := crossRows(solved, curved, p)
 			r.Scale(0.25, r)
@@ -258,17 +258,13 @@ func (v *varianceSlopes) straighten() {
 	}
 }
 
-func (p varianceParameter) ofResidual() bool {
-	return p.kind == residualOf || p.kind == autocorrelation
-}
-
 // complete fills in what has σ² as a parameter, rows being independent and alike:
 // V = ΣθᵢVᵢ, so that VV⁻¹X = X, which P takes out.
 func (v *varianceSlopes) complete(l *likelihood, at variancePoint) {
 	own := 0
 	values := make([]float64, len(v.parameters))
 	for i, par := range v.parameters {
-		if par.kind == residualOf {
+		if par.kind == ofResidual {
 			own = i
 			continue
 		}
@@ -312,7 +308,7 @@ func (l *likelihood) curvedTraces(parameters []varianceParameter, residual *resi
 		out[i] = make([]float64, len(parameters))
 	}
 	g := l.weighing
-	if l.s.d.errors.gap == nil {
+	if !l.s.d.errors.correlated() {
 		return out
 	}
 	for r := range l.s.Runs() {
@@ -327,10 +323,10 @@ func (l *likelihood) curvedTraces(parameters []varianceParameter, residual *resi
 		projected.Mul(mat.NewDense(n, m, solved), mat.NewDense(m, m, append([]float64(nil), local...)))
 		for i, a := range parameters {
 			for j, b := range parameters[:i+1] {
-				if !a.ofResidual() || !b.ofResidual() {
+				if a.kind != ofResidual || b.kind != ofResidual {
 					continue
 				}
-				curve := residual.curve(rows, a, b)
+				curve := residual.derivative(rows, a, b)
 				if curve == nil {
 					continue
 				}

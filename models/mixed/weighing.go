@@ -15,8 +15,8 @@ import (
 // cross-product back to them.
 type weighing struct {
 	s          *system
-	state      *errorState
-	parameters []errorParameter
+	state      *residualState
+	parameters []residualParameter
 	weights    []float64 // n, where rows are independent
 	adjoint    *sparse.Cross
 	logDet     float64   // of the rows' covariance
@@ -29,13 +29,13 @@ type weighing struct {
 
 func newWeighing(s *system) *weighing {
 	e := &s.d.errors
-	g := &weighing{s: s, state: newErrorState(e), parameters: s.d.errorParameters(), adjoint: s.NewCross(), left: s.d.fixed.left}
-	if e.side != nil {
+	g := &weighing{s: s, state: newResidualState(e), parameters: s.d.errorParameters(), adjoint: s.NewCross(), left: s.d.fixed.left}
+	if e.bounded() {
 		g.pseudo = newPseudo(s.d)
 		g.left = g.pseudo.left
 		g.state.extra = g.pseudo.extra
 	}
-	if e.gap == nil {
+	if !e.correlated() {
 		g.weights = make([]float64, s.n)
 		return g
 	}
@@ -256,7 +256,7 @@ func (g *weighing) rowGradient(out []float64) {
 		slope := w - w*w*g.adjoint.Form(i, g.left) // by the row's variance
 		h, _, _ := g.state.row(int32(i))
 		for k, p := range g.parameters {
-			dh, _ := g.state.slope(p, int32(i), h, 0)
+			dh, _ := p.slope(g.state, int32(i), h, 0)
 			out[k] += slope * 2 * h * dh
 		}
 	}
@@ -283,27 +283,13 @@ func (g *weighing) runGradient(r int, out []float64) {
 // roughCurvature puts a rough curvature on the diagonal for each of the
 // residual's parameters, which begin at first.
 func (g *weighing) roughCurvature(out []float64, first, size int) {
-	n := float64(g.s.n)
 	for k, p := range g.parameters {
-		v := n
-		switch p.kind {
-		case spread:
-			v = 2 * n
-		case levelRatio:
-			rows := 0.0
-			for _, level := range g.s.d.errors.level {
-				if level == p.level {
-					rows++
-				}
-			}
-			v = 2 * rows
-		case nearness:
-			near := g.state.near
-			v = n * math.Max(near*(1-near), 0.02)
-		}
-		out[(first+k)*size+first+k] = v
+		out[(first+k)*size+first+k] = p.curvature(g.state)
 	}
 }
+
+// index is the place of a parameter among those that the search moves.
+func (g *weighing) index(p residualParameter) int { return slices.Index(g.parameters, p) }
 
 // fixedSlopes gives, for each of the residual's parameters, the derivative of
 // X'V⁻¹X in the basis Q (p × p by rows), from the sensitivity of the random
@@ -316,24 +302,17 @@ func (g *weighing) fixedSlopes(v *sparse.Sensitivity) [][]float64 {
 	for k := range out {
 		out[k] = make([]float64, p*p)
 	}
-	runs, ends := s.d.errors.runs, s.d.errors.ends
-	from := int32(0)
-	next := func(i int) []int32 { // the i-th group of rows
-		if runs == nil {
-			return []int32{int32(i)}
+	runs := s.d.errors.split()
+	if runs == nil { // each row by itself
+		alone := make([]int32, s.n)
+		for i := range alone {
+			alone[i] = int32(i)
+			runs = append(runs, alone[i:i+1])
 		}
-		rows := runs[from:ends[i]]
-		from = ends[i]
-		return rows
-	}
-	groups := len(ends)
-	if runs == nil {
-		groups = s.n
 	}
 	carried := make([]float64, 2*p)
 	var w, raw, dw []float64
-	for i := range groups {
-		members := next(i)
+	for _, members := range runs {
 		raw = raw[:0]
 		for _, r := range members {
 			raw = append(raw, rows[int(r)*p:(int(r)+1)*p]...)
