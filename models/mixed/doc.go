@@ -79,12 +79,15 @@
 //	model.go       the model as the scholar writes it
 //	parse.go       … read from TOML, all problems at once
 //	check.go       a model laid over a table, without fitting it
-//	design.go      model and table → columns: levels, products, groups
+//	design.go      model and table → rows, outcome; columns.go: levels, products;
+//	               groups.go: what varies between groups
 //	fixed.go       X = QR: collinear columns by name; the likelihood works with Q
 //	               and the least-squares remainder, in units of its own spread
 //	smooth.go      curves along a column as random bends
-//	errors.go      the residual's structure: known variances, levels, gaps; the
-//	               Kalman filter that whitens one group of correlated rows
+//	residual.go    the residual's structures, and how they compose: the Kalman filter
+//	               that whitens one group of correlated rows; residual_plain.go,
+//	               residual_levels.go, residual_known.go, residual_autoregression.go:
+//	               one kind each, and limits.go
 //	system.go      the design with the shape of its normal equations, which
 //	               [thumbed/models/sparse] solves
 //	curvature.go   the average information
@@ -104,7 +107,8 @@
 //	variancepoint.go the parameters in which V is linear, and their expected
 //	               information by differences of tr(P·Vᵢ), which the blocks of the
 //	               inverse give; residualslopes.go: derivatives of R;
-//	varianceslopes.go what the derivatives of V do to the fixed effects, for
+//	varianceslopes.go what the derivatives of V do to the fixed effects,
+//	               variancecurves.go the second ones where rows are autocorrelated, for
 //	kenwardroger.go the adjusted covariance and degrees of freedom, which a fit
 //	               reports wherever they can be computed; strata.go: those that the
 //	               design has, where a variance is zero

@@ -39,7 +39,8 @@
 //	product.go     the cross-product of independent rows; runs.go: of rows that
 //	               are correlated in runs
 //	fronts.go      the shape of the Cholesky factor
-//	factor.go      the factor, refilled in place; triangle.go: a term's Λ
+//	factor.go      the factor, refilled in place; schur.go: what a front takes out of
+//	               later ones; triangle.go: a term's Λ
 //	inverse.go     blocks of its inverse, from the last front to the first
 //	dense.go       the kernels for large triangles
 //	solve.go       coefficients, random effects, products, substitution
