@@ -33,7 +33,7 @@ type Agreement struct {
 	OffsetLow  float64   `json:"offset_low" unit:"density"`  // lower end of its 95 % interval
 	OffsetHigh float64   `json:"offset_high" unit:"density"` // upper end
 	Difference float64   `json:"difference" unit:"density"`  // mean of other less one
-	SD         float64   `json:"sd" unit:"density"`          // standard deviation of the differences
+	SD         float64   `json:"sd" unit:"density"`          // standard deviation of the differences; of single placings where spots were read twice
 	Low        float64   `json:"low" unit:"density"`         // lower limit of agreement: 95 % of differences are expected between the two
 	High       float64   `json:"high" unit:"density"`        // upper limit of agreement
 }
@@ -102,9 +102,14 @@ func agreement(x, y []float64, cluster []int, ratio float64) Agreement {
 	for i := range x {
 		differences[i] = y[i] - x[i]
 	}
-	a.Difference, a.SD = stat.Mean(differences, nil), anyBook(differences, books)
-	a.Low, a.High = a.Difference-1.96*a.SD, a.Difference+1.96*a.SD
+	a.Difference = stat.Mean(differences, nil)
+	a.spread(anyBook(differences, books))
 	return a
+}
+
+// spread sets the standard deviation of the differences and the limits of agreement.
+func (a *Agreement) spread(sd float64) {
+	a.SD, a.Low, a.High = sd, a.Difference-1.96*sd, a.Difference+1.96*sd
 }
 
 // leastBooks is the number of books from which intervals are by books (common practice,
@@ -214,7 +219,11 @@ func (a Agreement) Sentence() string {
 	if a.RatioTold {
 		ratio = fmt.Sprintf("error variances in the ratio %.2f by spots read twice", a.Ratio)
 	}
-	text := fmt.Sprintf("On the %d %s, %s by %s is %s plus %.3f times that by %s (95 %% intervals: offset %s to %s, slope %.3f to %.3f; Deming's regression, %s, intervals over %s). They differ by %s on the mean, and 95 %% of them by %s to %s (limits of agreement after Bland and Altman).",
+	them := "them"
+	if a.RatioTold {
+		them = "single placings"
+	}
+	text := fmt.Sprintf("On the %d %s, %s by %s is %s plus %.3f times that by %s (95 %% intervals: offset %s to %s, slope %.3f to %.3f; Deming's regression, %s, intervals over %s). They differ by %s on the mean, and 95 %% of "+them+" by %s to %s (limits of agreement after Bland and Altman).",
 		a.Pages, of, what, a.Other, signed(a.Offset, 3), a.Slope, a.One, signed(a.OffsetLow, 3), signed(a.OffsetHigh, 3), a.SlopeLow, a.SlopeHigh, ratio, by,
 		signed(a.Difference, 3), signed(a.Low, 3), signed(a.High, 3))
 	if a.SlopeLow > 1 || a.SlopeHigh < 1 {

@@ -35,7 +35,7 @@ func Join(features *table.Table, books []*codex.Book, r *Result) (*table.Table, 
 	for _, by := range sourceNames {
 		label[by], label[by+"_offset"] = make([]string, features.Rows()), make([]string, features.Rows())
 	}
-	converted := slices.ContainsFunc(r.Shared, func(s Source) bool { return s.By == byConversion })
+	converted := slices.ContainsFunc(r.Shared, func(s Source) bool { return s.By == ByConversion })
 	if converted {
 		label[conversionField.Name] = make([]string, features.Rows())
 	}
@@ -53,7 +53,7 @@ func Join(features *table.Table, books []*codex.Book, r *Result) (*table.Table, 
 			label[by][i], label[by+"_offset"][i] = w.who(by), r.Loads(&w, by)
 		}
 		if converted {
-			label[conversionField.Name][i] = r.Loads(&w, byConversion)
+			label[conversionField.Name][i] = r.Loads(&w, ByConversion)
 		}
 	}
 	joined, err := table.New(features.Columns()...)
@@ -78,7 +78,7 @@ func Join(features *table.Table, books []*codex.Book, r *Result) (*table.Table, 
 }
 
 // conversionField describes the column that [Join] adds where readings were converted.
-var conversionField = table.Field{Name: byConversion + "_offset", Kind: table.String,
+var conversionField = table.Field{Name: ByConversion + "_offset", Kind: table.String,
 	Description: "the page's share in the error of a conversion's slope: the converted instrument, with the wear that was read by it over the slope"}
 
 // JoinedSchema describes the columns of a table that [Join] gave.

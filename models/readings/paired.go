@@ -114,6 +114,10 @@ func (p *paired) compare(one, other int, instruments []Instrument) (a Agreement,
 		ratio, told = vy/vx, true
 	}
 	a = agreement(x, y, book, ratio)
+	if told { // of single placings, whatever was averaged (Bland and Altman 1986, "measuring agreement using repeated measurements")
+		n := float64(len(x))
+		a.spread(math.Sqrt(a.SD*a.SD + (1-nx/n)*p.variance[one] + (1-ny/n)*p.variance[other]))
+	}
 	a.One, a.Other, a.Paired, a.Ratio, a.RatioTold = instruments[one].ID, instruments[other].ID, true, ratio, told
 	return a, !math.IsNaN(a.Slope)
 }
@@ -192,9 +196,9 @@ func (l *Log) convert(p *paired, file string, ps *table.Problems) {
 	}
 }
 
-// byConversion is a source of shared error: the slope of a conversion, in which all pages
+// ByConversion is a source of shared error: the slope of a conversion, in which all pages
 // read by the converted instrument share.
-const byConversion = "conversion"
+const ByConversion = "conversion"
 
 // shareConversions adds the errors of conversions to the pages that were converted. The
 // offset cancels between a page and its zero; of the slope's error a page has a share of
@@ -205,7 +209,7 @@ func (r *Result) shareConversions(l *Log) {
 			continue
 		}
 		id := l.Instruments[i].ID
-		source := Source{By: byConversion, Known: true, SD: c.slopeSE, SpreadDF: c.df, DF: c.df, From: "paired readings", Levels: []string{id}}
+		source := Source{By: ByConversion, Known: true, SD: c.slopeSE, SpreadDF: c.df, DF: c.df, From: "paired readings", Levels: []string{id}}
 		for k := range r.Wear {
 			w := &r.Wear[k]
 			part := 0.0

@@ -74,7 +74,7 @@ func TestReadingsFromElsewhereAreConverted(t *testing.T) {
 	}
 	var source *Source
 	for k := range r.Shared {
-		if r.Shared[k].By == byConversion {
+		if r.Shared[k].By == ByConversion {
 			source = &r.Shared[k]
 		}
 	}
@@ -86,7 +86,7 @@ func TestReadingsFromElsewhereAreConverted(t *testing.T) {
 		if math.Abs(w.Density-(0.1+0.01*float64(i))) > 0.02 {
 			t.Errorf("page %d: wear %.3f of %.3f", i, w.Density, 0.1+0.01*float64(i))
 		}
-		loads, shares := r.Loads(&w, byConversion), i%2 == 1
+		loads, shares := r.Loads(&w, ByConversion), i%2 == 1
 		if (loads != "") != shares {
 			t.Errorf("page %d shares in the conversion's error: %q", i, loads)
 		}
@@ -97,7 +97,7 @@ func TestReadingsFromElsewhereAreConverted(t *testing.T) {
 			}
 			var weight float64
 			for _, load := range w.Shared {
-				if r.Shared[load.Source].By == byConversion {
+				if r.Shared[load.Source].By == ByConversion {
 					weight = load.Weight
 				}
 			}

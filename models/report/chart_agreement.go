@@ -16,13 +16,16 @@ var agreementMark = mark{circle, 1.8, blue, true, 0}
 // agreementChart draws what two instruments differ by against the mean of both, with the
 // mean difference and the limits of agreement (Bland and Altman 1986).
 func agreementChart(a readings.Agreement) sketch {
-	of, name := "pages", "agreement-"+fileName(a.One)+"-"+fileName(a.Other)
+	of, such, name := "pages", "such differences", "agreement-"+fileName(a.One)+"-"+fileName(a.Other)
 	if a.Paired {
 		of, name = "spots", name+"-paired"
 	}
+	if a.RatioTold {
+		such = "differences of single placings, which scatter more than the means marked,"
+	}
 	f := Figure{
 		Name: name, part: "agreement", Title: fmt.Sprintf("What %s and %s differ by", a.One, a.Other), Width: figureWidth, Height: 190,
-		Caption: fmt.Sprintf("Each mark is one of %s that %s and %s both read: %s less %s against the mean of both. The whole line is the mean difference; 95%s%% of such differences are expected between the broken ones. The dotted line is what the fitted line between them makes of it.",
+		Caption: fmt.Sprintf("Each mark is one of %s that %s and %s both read: %s less %s against the mean of both. The whole line is the mean difference; 95%s%% of "+such+" are expected between the broken ones. The dotted line is what the fitted line between them makes of it.",
 			wording.Whole(a.Pages)+" "+of, a.One, a.Other, a.Other, a.One, wording.Narrow),
 	}
 	f.Alt = fmt.Sprintf("They differ by %s on the mean, and by %s to %s in 95%s%% of %s.", wording.Density(a.Difference), wording.Density(a.Low), wording.Density(a.High), wording.Narrow, of)

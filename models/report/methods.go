@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"regexp"
 	"slices"
@@ -57,7 +58,7 @@ func (r *Results) measuringMethod() string {
 	text := fmt.Sprintf("Reflection density (ISO 5-4) was read %s: %s of pages, %s of the pages’ own zeros and %s of reference tiles; %s left out with a reason.",
 		wording.Count(c.Readings, "time", "times"), wording.Whole(c.Page), wording.Whole(c.Zero), wording.Whole(c.Tile), were(c.Excluded))
 	text += " A page’s wear is the density of its thumbed corner above the untouched zero of the same page, " + spotText(r.Readings.Wear) + "."
-	text += driftText(r.Readings.Drift)
+	text += r.instrumentsText() + driftText(r.Readings.Drift)
 	if finite(p.Repeatability) {
 		text += fmt.Sprintf(" The standard error of a page’s wear comes from the pooled repeatability (ISO 5725-2), a standard deviation of %s on %s degrees of freedom%s.", wording.Fixed(p.Repeatability, 4), wording.DF(p.DF), r.besideRepeatability())
 	}
@@ -65,6 +66,30 @@ func (r *Results) measuringMethod() string {
 		text += fmt.Sprintf(" Readings at the instrument’s floor (%s) or ceiling (%s) were kept as bounds (Tobin 1958).", wording.Whole(c.AtFloor), wording.Whole(c.AtCeiling))
 	}
 	return text + " Area coverage, the second scale, follows Murray 1936."
+}
+
+// instrumentsText says how instruments were compared, and which readings were brought to
+// another's scale.
+func (r *Results) instrumentsText() string {
+	if len(r.Readings.Agreement) == 0 {
+		return ""
+	}
+	var converted []string
+	for _, source := range r.Readings.Shared {
+		if source.By != readings.ByConversion {
+			continue
+		}
+		for _, a := range r.Readings.Agreement {
+			if a.Paired && slices.Contains(source.Levels, a.One) {
+				converted = append(converted, fmt.Sprintf("%s to that of %s by %s", a.One, a.Other, wording.Count(a.Pages, "spot", "spots")))
+			}
+		}
+	}
+	text := " Instruments were compared on what both read by Deming’s regression (Linnet 1993) and limits of agreement (Bland and Altman 1986)."
+	if len(converted) > 0 {
+		text += " By that line readings were brought to another scale: " + wording.List(converted) + "."
+	}
+	return text
 }
 
 // besideRepeatability says what else stands in the standard errors of pages.
@@ -143,11 +168,10 @@ func driftText(drift []readings.DayDrift) string {
 }
 
 func (r *Results) profileMethod() string {
-	rate, profiled, parted, pictured := 0.0, 0, 0, 0
+	profiled, parted, pictured := 0, 0, 0
 	for _, b := range r.Books {
 		if b.Profile != nil {
 			profiled++
-			rate = b.Profile.Rate
 			if b.Profile.Curve.Between > 0 {
 				parted++
 			}
@@ -167,9 +191,42 @@ func (r *Results) profileMethod() string {
 	if pictured > 0 {
 		pictures = fmt.Sprintf("All measured pages are in the curve; in %s with pages of both kinds measured, a fixed effect of a picture was estimated with it, and the curve is the level of the pages without one.", wording.Count(pictured, "book", "books"))
 	}
-	return fmt.Sprintf("For %s the wear along the pages was taken as a smooth (Whittaker 1923) and a random level of each text, with the smoothness, the spread of the levels and the scatter of the pages estimated by restricted likelihood (Ruppert, Wand and Carroll 2003); %s. %s The 95%s%% band is that of Nychka 1988. The wear of each text was summed over its pages%s. Each page was compared with the level of its own text, and the false-discovery rate over the pages of a book held at %s (Benjamini and Hochberg 1995).",
-		wording.Count(profiled, "book", "books"), levels, pictures, wording.Narrow, r.filledText(), wording.Rate(rate))
+	return fmt.Sprintf("For %s the wear along the pages was taken as a smooth (Whittaker 1923) and a random level of each text, with the smoothness, the spread of the levels and the scatter of the pages estimated by restricted likelihood (Ruppert, Wand and Carroll 2003); %s. %s The 95%s%% band is that of Nychka 1988. The wear of each text was summed over its pages%s.%s",
+		wording.Count(profiled, "book", "books"), levels, pictures, wording.Narrow, r.filledText(), r.foundText())
 }
+
+// foundText says by what pages stand out and texts are ranked, and at which levels.
+func (r *Results) foundText() string {
+	level, ranked, raised, rate := 1.0, 0, 0, 0.0
+	for _, b := range r.Books {
+		if b.Profile == nil {
+			continue
+		}
+		level = min(level, cmp.Or(b.Profile.Level, b.Profile.Rate))
+		if len(b.Profile.Areas) > 1 {
+			ranked++
+		}
+		if b.Profile.Rate > b.Profile.Level && b.Profile.Level > 0 {
+			raised++
+			rate = b.Profile.Rate
+		}
+	}
+	text := fmt.Sprintf(" Each page was compared with the level of its own text, and the false-discovery rate over the pages of a book held at %s (Benjamini and Hochberg 1995)", wording.Rate(level))
+	if raised > 0 {
+		text += fmt.Sprintf(", over those with a picture at %s in %s whose pictures as a whole add to wear (Benjamini and Bogomolov 2014)", wording.Rate(rate), wording.Count(raised, "book", "books"))
+	}
+	text += "."
+	if ranked > 0 {
+		text += fmt.Sprintf(" In %s a text may be the most worn unless some other is worn more by comparisons of all pairs (Kramer 1956), at %s together.", wording.Count(ranked, "book", "books"), wording.Rate(level))
+	}
+	if level < usualError {
+		text += fmt.Sprintf(" These levels are each claim’s share of %s for all that nobody asked about (Bonferroni’s inequality).", wording.Rate(usualError))
+	}
+	return text
+}
+
+// usualError is the chance of a false claim over all that a study finds unasked.
+const usualError = 0.05
 
 // filledText says what stood for pages without a number where texts were summed.
 func (r *Results) filledText() string {

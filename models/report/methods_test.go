@@ -131,6 +131,25 @@ func TestEachSentenceOfTheMethodsHasItsSwitch(t *testing.T) {
 			r.Answers[0].CircularShift = &hypotheses.CircularShiftTest{Books: 4, AcrossBooks: true}
 		}, func(*Results) {}},
 		{"a parametric bootstrap", func(r *Results) { r.Answers[0].Bootstrapped = &hypotheses.Bootstrapped{} }, func(*Results) {}},
+		{"over those with a picture at", func(r *Results) { r.Books[0].Profile.Level, r.Books[0].Profile.Rate = 0.002, 0.05 }, func(r *Results) {
+			r.Books[0].Profile.Level, r.Books[0].Profile.Rate = 0.002, 0.002
+		}},
+		{"held at " + wording.Rate(0.002), func(r *Results) { r.Books[0].Profile.Level, r.Books[0].Profile.Rate = 0.002, 0.05 }, func(*Results) {}},
+		{"share of " + wording.Rate(0.05), func(r *Results) { r.Books[0].Profile.Level = 0.002 }, func(*Results) {}},
+		{"Kramer 1956", func(*Results) {}, func(r *Results) {
+			for _, b := range r.Books {
+				if b.Profile != nil {
+					b.Profile.Areas = b.Profile.Areas[:1]
+				}
+			}
+		}},
+		{"limits of agreement", func(r *Results) { r.Readings.Agreement = []readings.Agreement{{One: "K7", Other: "R410"}} }, func(*Results) {}},
+		{"brought to another scale: K7 to that of R410 by 40 spots", func(r *Results) {
+			r.Readings.Agreement = []readings.Agreement{{One: "K7", Other: "R410", Paired: true, Pages: 40}}
+			r.Readings.Shared = []readings.Source{{By: readings.ByConversion, Levels: []string{"K7"}}}
+		}, func(r *Results) {
+			r.Readings.Agreement = []readings.Agreement{{One: "K7", Other: "R410", Paired: true, Pages: 40}}
+		}},
 		{"Tobin 1958", func(r *Results) { r.Readings.Counted.AtFloor = 1 }, func(r *Results) { r.Readings.Counted.AtFloor, r.Readings.Counted.AtCeiling = 0, 0 }},
 	} {
 		for name, switched := range map[bool]func(*Results){true: c.on, false: c.off} {
