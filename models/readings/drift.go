@@ -48,10 +48,11 @@ type DayDrift struct {
 	DF         float64 `json:"df"`                                       // degrees of freedom of se and p
 	Correction Drift   `json:"correction" words:"none / offset / scale"` // how the day was corrected
 
-	Break    bool      `json:"-"` // the tile jumped after this part of the day, which has a line of its own
-	Suspects []Suspect `json:"-"`
-	Times    int       `json:"-"` // at which the tile was read on the whole day
-	Misfit   float64   `json:"-"` // p, by the F test, of the tile readings' bending away from the line by chance; 1 where it cannot be seen
+	Break     bool      `json:"-"` // the tile jumped after this part of the day, which has a line of its own
+	Suspects  []Suspect `json:"-"`
+	Certified float64   `json:"-"` // density of the tile
+	Times     int       `json:"-"` // at which the tile was read on the whole day
+	Misfit    float64   `json:"-"` // p, by the F test, of the tile readings' bending away from the line by chance; 1 where it cannot be seen
 }
 
 // A Suspect is a tile reading that does not fit its day's line and is left out of it.
@@ -277,7 +278,7 @@ func (t *driftTable) report(l *Log) []DayDrift {
 		day := DayDrift{Day: line.day, Instrument: l.Instruments[line.instrument].ID, Readings: line.readings,
 			From: line.from, To: line.to, Start: line.departure(line.from), End: line.departure(line.to),
 			Slope: math.NaN(), SlopeSE: math.NaN(), P: math.NaN(), DF: t.df, Correction: line.correction,
-			Break: !math.IsInf(line.until, 1), Suspects: line.suspects, Times: line.times, Misfit: line.misfit}
+			Break: !math.IsInf(line.until, 1), Suspects: line.suspects, Times: line.times, Misfit: line.misfit, Certified: line.certified}
 		day.SE = line.unit() * math.Sqrt(line.variance(1, (line.from+line.to)/2-line.centre, t.variance))
 		if line.spread > 0 {
 			day.Slope = line.slope * line.unit()

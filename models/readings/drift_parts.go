@@ -203,6 +203,13 @@ func (d *driftLine) unfitting(tile []Reading, noise pool) float64 {
 	return exceeds(squares/float64(df), float64(df), noise.variance(), noise.freedom())
 }
 
+// ofScale says what a jump means for wear, by how days are corrected: a page and its zero
+// share an offset, which cancels, but not a scale.
+var ofScale = map[Drift]string{
+	DriftOffset: "If its scale changed and not its zero, wear read after the jump is off by that share of itself, and its intervals do not hold: drift = \"scale\" under [measuring] corrects that.",
+	DriftScale:  "The jump is taken as one of its scale; if its zero alone moved, drift = \"offset\" under [measuring] is right.",
+}
+
 // partNotes say which days went on in parts, which tile readings were left out of the
 // lines, and where a straight line does not hold.
 func partNotes(days []DayDrift) []string {
@@ -212,7 +219,8 @@ func partNotes(days []DayDrift) []string {
 		name := fmt.Sprintf("%s (%s)", day.Day, day.Instrument)
 		if day.Break {
 			next := days[i+1]
-			jumped = append(jumped, fmt.Sprintf("%s between %s and %s, by %s", name, clock(day.To), clock(next.From), signed(next.Start-day.End, 3)))
+			jump := next.Start - day.End
+			jumped = append(jumped, fmt.Sprintf("%s between %s and %s, by %s (%.0f %% of the tile)", name, clock(day.To), clock(next.From), signed(jump, 3), 100*math.Abs(jump)/day.Certified))
 		}
 		for _, s := range day.Suspects {
 			wrong = append(wrong, fmt.Sprintf("%g at %s on %s, %s from the others of that time", s.Density, clock(s.Hour), name, signed(s.Off, 3)))
@@ -226,7 +234,7 @@ func partNotes(days []DayDrift) []string {
 		seen[name] = true
 	}
 	if len(jumped) > 0 {
-		notes = append(notes, fmt.Sprintf("The tile jumps within the day beyond chance: %s. The parts of the day before and after are corrected by lines of their own; readings between are taken to belong to the nearer. Look for what happened to the instrument; where its scale changed, and not only its zero, drift = \"scale\" under [measuring] corrects that too.", strings.Join(jumped, "; ")))
+		notes = append(notes, fmt.Sprintf("The tile jumps within the day beyond chance: %s. The parts of the day before and after are corrected by lines of their own; readings between are taken to belong to the nearer. Look for what happened to the instrument. %s", strings.Join(jumped, "; "), ofScale[days[0].Correction]))
 	}
 	if len(wrong) > 0 {
 		notes = append(notes, fmt.Sprintf("Tile readings that do not fit the others of their time are left out of the lines: %s. Look for a slip of the pen or a moved probe, and give such a reading a reason in the column excluded.", strings.Join(wrong, "; ")))

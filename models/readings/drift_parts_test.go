@@ -46,6 +46,22 @@ func noonLog(books []*codex.Book, rng *rand.Rand, hours []float64, gain, wrong f
 	return l, truth
 }
 
+// What a jump means for wear is told by how days are corrected: one tile cannot tell a
+// scale that changed from a zero that moved, and as an offset a scale's jump of 6 % leaves
+// hardly an interval of that afternoon holding (0.03 in 60 logs like these).
+func TestAJumpSaysWhatItMeans(t *testing.T) {
+	books := testBooks(t)
+	for correction, told := range map[Drift]string{
+		DriftOffset: "% of the tile). The parts of the day before and after are corrected by lines of their own; readings between are taken to belong to the nearer. Look for what happened to the instrument. If its scale changed and not its zero, wear read after the jump is off by that share",
+		DriftScale:  "The jump is taken as one of its scale",
+	} {
+		log, _ := noonLog(books, rand.New(rand.NewPCG(3, 11)), []float64{9, 12.2, 13, 17}, 0.06, 0)
+		if text := strings.Join(mustWear(t, log, Options{Drift: correction}).Notes, "\n"); !strings.Contains(text, told) {
+			t.Errorf("%s: %s", correction, text)
+		}
+	}
+}
+
 // A scale that changes at noon, and one wrong tile reading in the morning, are found
 // with four times of tile readings a day, named, and leave the intervals of pages
 // holding; with three times a day the jump cannot be seen, and that is told. Monte-Carlo

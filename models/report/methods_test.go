@@ -144,7 +144,7 @@ func TestEachSentenceOfTheMethodsHasItsSwitch(t *testing.T) {
 			}
 		}},
 		{"limits of agreement", func(r *Results) { r.Readings.Agreement = []readings.Agreement{{One: "K7", Other: "R410"}} }, func(*Results) {}},
-		{"brought to another scale: K7 to that of R410 by 40 spots", func(r *Results) {
+		{"brought to another scale: K7 to that of R410 by " + wording.Count(40, "spot", "spots"), func(r *Results) {
 			r.Readings.Agreement = []readings.Agreement{{One: "K7", Other: "R410", Paired: true, Pages: 40}}
 			r.Readings.Shared = []readings.Source{{By: readings.ByConversion, Levels: []string{"K7"}}}
 		}, func(r *Results) {
