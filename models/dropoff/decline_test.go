@@ -263,6 +263,20 @@ func TestHabits(t *testing.T) {
 	}
 }
 
+// TestHabitsOfATextAtTheLimit: where all pages of one text are at the instrument's floor
+// the book's changes are looked for all the same.
+func TestHabitsOfATextAtTheLimit(t *testing.T) {
+	m := makeBook(t, day, 5)
+	for i := range m.wear {
+		if m.books[0].Section(m.wear[i].Page).Office == codex.Sext {
+			m.wear[i].Limit = readings.Below
+		}
+	}
+	if found, err := dropoff.HabitsOf(m.books, 0, m.wear); err != nil || found.Changes == nil {
+		t.Errorf("%v, %+v", err, found)
+	}
+}
+
 // TestHabitsCompareInsideTexts: where most texts that begin are short and little worn,
 // and one of their first pages is stained, first pages are still told to be worn as the
 // rest of their texts, and the stain is no level of its own.
