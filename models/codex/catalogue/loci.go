@@ -31,8 +31,9 @@ var besides = []struct {
 	over *regexp.Regexp
 	by   string
 }{
-	{regexp.MustCompile(`^(?:Add|Or|MSS?|Ms|Cod|Rich|Harl|Arundel)\b[\p{L}. ]*\d[\d,. ]*, ((?i:fols?|foll|ff?)\b.*)$`), "$1"}, // a shelfmark in front: Add. 7,153, fol. 12
-	{regexp.MustCompile(`[‘'](\d+) ?[-–/] ?\d{1,3}[’']|(\d)/\d{1,2}( ?[rv])`), "$1$2$3"},                                      // a leaf with two numbers: 135/6r, ‘135–6’r
+	{regexp.MustCompile(`^(?:Add|Or|MSS?|Ms|Cod|Rich|Harl|Arundel)\b[\p{L}. ]*\d[\d,. ]*, ((?i:fols?|foll|ff?)\b.*)$`), "$1"},                                                 // a shelfmark in front: Add. 7,153, fol. 12
+	{regexp.MustCompile(`[‘'](\d+) ?[-–/] ?\d{1,3}[’']|(\d)/\d{1,2}( ?[rv])`), "$1$2$3"},                                                                                      // a leaf with two numbers: 135/6r, ‘135–6’r
+	{regexp.MustCompile(`^(?i:incipit) (?:found )?on (?i:folio|fol\.?) (\d+ ?[abrv]?)[.,]? (?:and )?(?i:explicit) (?:found )?on (?i:folio|fol\.?) (\d+ ?[abrv]?)$`), "$1-$2"}, // first and last words
 	{reBlankTail, ""}, // blank pages behind it
 	{regexp.MustCompile(`(\d[rvab]?)(?: ?[(\[]\p{L}[\p{L} .]{2,}[)\]])$`), "$1"},                                                                            // a word of what stands there: 6v–130r (matn)
 	{regexp.MustCompile(`(\d)[(\[](?:i{1,3}|\d)[)\]]([rv])`), "$1$2"},                                                                                       // a number given twice: 302(i)r

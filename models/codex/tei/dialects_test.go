@@ -19,37 +19,38 @@ import (
 // a Manuscript”). The book has 40 leaves.
 func TestLoci(t *testing.T) {
 	for locus, want := range map[string]string{
-		"<locus>(fols. 13r-25v)</locus>":                                    "ff. 13r–25v",
-		"<locus>fols. 13r -25v</locus>":                                     "ff. 13r–25v",
-		"<locus>fols 12-14, 16r</locus>":                                    "ff. 12r–14v, 16r",
-		"<locus>Ff. 1-22v°</locus>":                                         "ff. 1r–22v",
-		"<locus>Fol. 3 v° à 15</locus>":                                     "ff. 3v–15v",
-		"<locus>18 à 20</locus>":                                            "ff. 18r–20v",
-		"<locus>Bl. 13 bis 25</locus>":                                      "ff. 13r–25v",
-		"<locus>fols. 3 to 7</locus>":                                       "ff. 3r–7v",
-		"<locus>f. 1ra-b</locus>":                                           "f. 1r",
-		"<locus>f. 1ra–vb</locus>":                                          "ff. 1r–v",
-		"<locus>13va–25rb</locus>":                                          "ff. 13v–25r",
-		"<locus>[Texts 2–3 occupy quire III](fols. 13r–17r)</locus>":        "ff. 13r–17r",
-		"<locus>c. 12r</locus>":                                             "ff. 12r–40v", // the only text
-		"<locus>13r-</locus>":                                               "ff. 13r–40v",
-		`<locus from="13r">13r–(?)</locus>`:                                 "ff. 13r–40v",
-		"<locus>fol. 13r ff.</locus>":                                       "ff. 13r–40v",
-		`<locus n="7v"/>`:                                                   "ff. 7v–40v",
-		`<locus target="#7v #9r"/>`:                                         "ff. 7v, 9r",
-		`<locus from="(7r?)" to="9v?"/>`:                                    "ff. 7r–9v",
-		"<locus>foll. 13r–25v</locus>":                                      "ff. 13r–25v",
-		"<locus>h. 3r-10v</locus>":                                          "ff. 3r–10v",
-		"<locus>hh. 3-10</locus>":                                           "ff. 3r–10v",
-		"<locus>fls. 3r-10v</locus>":                                        "ff. 3r–10v",
-		"<locus>1r:1-2v:30</locus>":                                         "ff. 1r–2v",
-		"<locus>fol. 4r.12–5v.3</locus>":                                    "ff. 4r–5v",
-		`<locus from="5r" to="5v">5r/v</locus>`:                             "ff. 5r–v",
-		`<locus from="5r" to="5v">5rv</locus>`:                              "ff. 5r–v",
-		`<locusGrp><locus>ff. 3v-5r</locus><locus>f. 7r</locus></locusGrp>`: "ff. 3v–5r, 7r",
-		"<p>Fol. 3 v° à 15. Calendar of the town.</p>":                      "ff. 3v–15v",
-		"<p>— 9 v° à 12. Calendar of the town.</p>":                         "ff. 9v–12v",
-		"<locus>(fols. 31v-33v, first rubric on 31r)</locus>":               "ff. 31v–33v",
+		"<locus>(fols. 13r-25v)</locus>":                                          "ff. 13r–25v",
+		"<locus>fols. 13r -25v</locus>":                                           "ff. 13r–25v",
+		"<locus>fols 12-14, 16r</locus>":                                          "ff. 12r–14v, 16r",
+		"<locus>Ff. 1-22v°</locus>":                                               "ff. 1r–22v",
+		"<locus>Fol. 3 v° à 15</locus>":                                           "ff. 3v–15v",
+		"<locus>18 à 20</locus>":                                                  "ff. 18r–20v",
+		"<locus>Bl. 13 bis 25</locus>":                                            "ff. 13r–25v",
+		"<locus>fols. 3 to 7</locus>":                                             "ff. 3r–7v",
+		"<locus>f. 1ra-b</locus>":                                                 "f. 1r",
+		"<locus>f. 1ra–vb</locus>":                                                "ff. 1r–v",
+		"<locus>13va–25rb</locus>":                                                "ff. 13v–25r",
+		"<locus>[Texts 2–3 occupy quire III](fols. 13r–17r)</locus>":              "ff. 13r–17r",
+		"<locus>Incipit found on folio 13b. Explicit found on folio 25a.</locus>": "ff. 13v–25r",
+		"<locus>c. 12r</locus>":                                                   "ff. 12r–40v", // the only text
+		"<locus>13r-</locus>":                                                     "ff. 13r–40v",
+		`<locus from="13r">13r–(?)</locus>`:                                       "ff. 13r–40v",
+		"<locus>fol. 13r ff.</locus>":                                             "ff. 13r–40v",
+		`<locus n="7v"/>`:                                                         "ff. 7v–40v",
+		`<locus target="#7v #9r"/>`:                                               "ff. 7v, 9r",
+		`<locus from="(7r?)" to="9v?"/>`:                                          "ff. 7r–9v",
+		"<locus>foll. 13r–25v</locus>":                                            "ff. 13r–25v",
+		"<locus>h. 3r-10v</locus>":                                                "ff. 3r–10v",
+		"<locus>hh. 3-10</locus>":                                                 "ff. 3r–10v",
+		"<locus>fls. 3r-10v</locus>":                                              "ff. 3r–10v",
+		"<locus>1r:1-2v:30</locus>":                                               "ff. 1r–2v",
+		"<locus>fol. 4r.12–5v.3</locus>":                                          "ff. 4r–5v",
+		`<locus from="5r" to="5v">5r/v</locus>`:                                   "ff. 5r–v",
+		`<locus from="5r" to="5v">5rv</locus>`:                                    "ff. 5r–v",
+		`<locusGrp><locus>ff. 3v-5r</locus><locus>f. 7r</locus></locusGrp>`:       "ff. 3v–5r, 7r",
+		"<p>Fol. 3 v° à 15. Calendar of the town.</p>":                            "ff. 3v–15v",
+		"<p>— 9 v° à 12. Calendar of the town.</p>":                               "ff. 9v–12v",
+		"<locus>(fols. 31v-33v, first rubric on 31r)</locus>":                     "ff. 31v–33v",
 		`<incipit><locus>fol. 3r</locus> Ianuarius</incipit><explicit><locus>fol. 5v</locus> finis</explicit>`: "ff. 3r–5v",
 		`<locus from="6" to="13">ff. 6v-13r (matn)</locus>`:                                                    "ff. 6v–13r",
 		`<locus from="3r">f. 3r, col. 1</locus><locus to="5v"/>`:                                               "ff. 3r–5v",
@@ -380,6 +381,14 @@ func TestCollationDialects(t *testing.T) {
 		if n := len(got.Books[0].Leaves); n != test.want || strings.Join(quires, " ") != test.quires {
 			t.Errorf("%d leaves in quires %v\n%s", n, quires, got.Account)
 		}
+	}
+}
+
+// A count of leaves that stands in the collation.
+func TestCountInTheCollation(t *testing.T) {
+	got := read(t, record("<msContents/>", "<physDesc><objectDesc><supportDesc><extent/><collation><label>Folios:</label> 61 foll.</collation></supportDesc></objectDesc></physDesc>"))
+	if got.Err != nil || len(got.Books[0].Leaves) != 61 {
+		t.Errorf("%v\n%s", got.Err, got.Account)
 	}
 }
 

@@ -31,6 +31,12 @@ func (r *reader) leaves(desc *node, record *catalogue.Record) {
 		r.partsCounted(parts, record)
 	}
 	r.countInProse(desc, record)
+	if collation := whole.find("collation"); collation != nil && record.Counts.Leaves == 0 {
+		if found := reOnlyCounted.FindStringSubmatch(collation.words()); found != nil {
+			record.Counts.Leaves, _ = strconv.Atoi(found[1]) // at most five figures
+			record.Counts.Statement = catalogue.Statement{Text: found[0], Line: collation.line}
+		}
+	}
 	switch c, what := record.Counts, "the extent “"+catalogue.Short(record.Counts.Text, 60)+"”"; {
 	case c.Leaves > 0:
 		r.account.Use(c.Line, what, "%s in front, %s, %s at the end",
@@ -53,6 +59,9 @@ func (r *reader) leaves(desc *node, record *catalogue.Record) {
 		r.addCollation(collation, record)
 	}
 }
+
+// reOnlyCounted finds a count of leaves where a collation would stand: Folios: 61 foll.
+var reOnlyCounted = regexp.MustCompile(`^(?:Folios: )?(\d{1,5}) (?:foll|fols|ff|leaves)\b`)
 
 // reConsisting finds a count of leaves in what is said of the state of the book.
 var reConsisting = regexp.MustCompile(`(?i)\bconsist(?:s|ing) of (\d{1,5}) (?:leaves|folios|leaf)`)
