@@ -3,9 +3,12 @@ package hypotheses
 import (
 	"context"
 	"fmt"
+	"strconv"
 	"strings"
 
 	"thumbed/models/mixed"
+	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // A Bootstrapped is a question's answer by a parametric bootstrap.
@@ -17,6 +20,54 @@ type Bootstrapped struct {
 	Joint    bool    `json:"joint"`                      // whether the interval is at the answer's level; else it is at 95 %, alone, since too few outcomes were drawn
 	P        float64 `json:"p"`                          // p-value in the asked direction
 	Sentence string  `json:"sentence"`                   // the answer in words
+}
+
+// byBootstrap answers a question from outcomes drawn from its model, see
+// [Answer.Bootstrap].
+func byBootstrap() Way {
+	return Way{
+		Of:    "outcomes",
+		By:    "by bootstrap",
+		Draws: func(q Question) int { return q.Bootstrap },
+		check: func(q Question, add func(key, value, expected, remedy string)) {
+			if fewest := mixed.FewestPivots(1 - level); q.Bootstrap != 0 && (q.Bootstrap < fewest || q.Bootstrap > mostDraws) {
+				add("bootstrap", strconv.Itoa(q.Bootstrap), fmt.Sprintf("how many outcomes to draw, from %d, the fewest that give a 95 %% interval its ends, to %d", fewest, mostDraws), "write bootstrap = 999, or leave it out")
+			}
+		},
+		Refused: func(q Question, m mixed.Model) table.Problem {
+			p := table.Problem{Column: "bootstrap", Value: strconv.Itoa(q.Bootstrap)}
+			if !m.IsMeasure() {
+				p.Expected, p.Remedy = "no bootstrap of a model of traces", "leave bootstrap out; thumbed fit, or a notebook, draws outcomes from such a model"
+			} else if err := m.CanRefit(); err != nil {
+				p.Expected = "no bootstrap of the model “" + q.Model + "”: " + err.Error()
+				p.Remedy = "in the model write limit with one number, the least wear that the instrument tells, in place of limits; or ask with shift = 999 in place of bootstrap"
+			}
+			return p
+		},
+		Plan: func(b Basis) (Drawing, error) {
+			return Drawing{Count: b.Question.Bootstrap, Settle: (*Answer).Bootstrap,
+				Draw: func(ctx context.Context, from, to int, progress func(done, of int)) ([]float64, error) {
+					fit, err := b.Fit()
+					if err != nil {
+						return nil, err
+					}
+					return Pivots(ctx, b.Question, fit, from, to, progress)
+				}}, nil
+		},
+		Sentence: func(a *Answer) string {
+			if a.Bootstrapped == nil {
+				return ""
+			}
+			return a.Bootstrapped.Sentence
+		},
+		Method: func(answers []Answer) string {
+			n := counted(answers, func(a Answer) bool { return a.Bootstrapped != nil })
+			if n == 0 {
+				return ""
+			}
+			return fmt.Sprintf(" For %s outcomes were also drawn from the fitted model, and the model fitted to each (a parametric bootstrap); interval and p are those of the bootstrap-t, by how many of its standard errors the contrast of each came out from the one that it was drawn with (Davison and Hinkley 1997).", wording.Count(n, "answer", "answers"))
+		},
+	}
 }
 
 // Pivots draws outcomes from the fitted model, numbered from up to but not
@@ -69,19 +120,6 @@ func (a *Answer) bootstrap() {
 // tooSure says why a no is not claimed.
 func (a *Answer) tooSure() string {
 	return "No “no” is claimed: what varies between " + strings.Join(a.AtZero, " and between ") + " came out as nothing, which few of them often do by chance, and with what they may vary by the effect may be large enough to matter. Measure more of them."
-}
-
-// Again are the answer's other ways of being answered, in words: by shifting, by
-// bootstrap. There are none where the question asks for none.
-func (a *Answer) Again() []string {
-	var said []string
-	if a.CircularShift != nil {
-		said = append(said, a.CircularShift.Sentence)
-	}
-	if a.Bootstrapped != nil {
-		said = append(said, a.Bootstrapped.Sentence)
-	}
-	return said
 }
 
 func (a *Answer) bootstrapSentence() string {

@@ -4,10 +4,12 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"thumbed/models/mixed"
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // CircularShifts say how features are pushed round their books.
@@ -33,6 +35,59 @@ type CircularShiftTest struct {
 	Failed       int      `json:"failed"`       // those that could not be fitted, which count as no less extreme
 	Sentence     string   `json:"sentence"`     // the answer in words
 }
+
+// byShifting answers a question by pushing features round, see [CircularShift].
+func byShifting() Way {
+	return Way{
+		Of:    "arrangements",
+		By:    "by pushing the feature round",
+		Draws: func(q Question) int { return q.Shift },
+		Needs: []string{alongBook},
+		check: func(q Question, add func(key, value, expected, remedy string)) {
+			if q.Shift < 0 || q.Shift > mostDraws {
+				add("shift", strconv.Itoa(q.Shift), fmt.Sprintf("how many arrangements to draw, from 0 to %d", mostDraws), "write shift = 999, or leave it out")
+			}
+		},
+		Refused: func(q Question, m mixed.Model) table.Problem {
+			p := table.Problem{Column: "shift", Value: strconv.Itoa(q.Shift)}
+			if !m.IsMeasure() {
+				p.Expected, p.Remedy = "no shifting of a model of traces", "leave shift out: books, pages and observers are in the model as random terms"
+			}
+			return p
+		},
+		Plan: func(b Basis) (Drawing, error) {
+			plan, err := PlanCircularShift(b.Question, b.Model, b.Pages, CircularShifts{Along: alongBook, Within: "book", Draws: b.Question.Shift, Seed: b.Question.Seed})
+			if err != nil {
+				return Drawing{}, err
+			}
+			return Drawing{Count: plan.Count(), Draw: plan.Fit, Settle: func(a *Answer, values []float64) (err error) {
+				a.CircularShift, err = plan.Answer(values)
+				return err
+			}}, nil
+		},
+		Sentence: func(a *Answer) string {
+			if a.CircularShift == nil {
+				return ""
+			}
+			return a.CircularShift.Sentence
+		},
+		Method: func(answers []Answer) string {
+			shifted := counted(answers, func(a Answer) bool { return a.CircularShift != nil && !a.CircularShift.AcrossBooks })
+			across := counted(answers, func(a Answer) bool { return a.CircularShift != nil && a.CircularShift.AcrossBooks })
+			text := ""
+			if shifted > 0 {
+				text += fmt.Sprintf(" For %s the feature asked about was also pushed round inside each book, which keeps the order of the pages (Lotwick and Silverman 1982), and each book fitted by itself with a straight trend at each arrangement; of several books t is that across their estimates (Chung and Romano 2013), and p counts the arrangement seen with the others (Phipson and Smyth 2010).", wording.Count(shifted, "answer", "answers"))
+			}
+			if across > 0 {
+				text += fmt.Sprintf(" For %s each book was also fitted by itself with a straight trend, and its estimates compared by a t test across the books, too few for shifting.", wording.Count(across, "answer", "answers"))
+			}
+			return text
+		},
+	}
+}
+
+// alongBook is the column along which a study's pages are pushed round.
+const alongBook = "position"
 
 // defaultDraws makes the smallest p-value 1/1000.
 const defaultDraws = 999

@@ -8,7 +8,6 @@ import (
 	"strconv"
 	"strings"
 
-	"thumbed/models/mixed"
 	"thumbed/models/table"
 )
 
@@ -68,11 +67,8 @@ func (q Question) Check(models, terms []string) []table.Problem {
 	if !(q.Smallest >= 0) || math.IsInf(q.Smallest, 0) {
 		add("smallest", number(q.Smallest), "the smallest effect that would matter, 0 or more, in the outcome's unit", "write it without a sign: direction says which way")
 	}
-	if q.Shift < 0 || q.Shift > mostDraws {
-		add("shift", strconv.Itoa(q.Shift), fmt.Sprintf("how many arrangements to draw, from 0 to %d", mostDraws), "write shift = 999, or leave it out")
-	}
-	if fewest := mixed.FewestPivots(1 - level); q.Bootstrap != 0 && (q.Bootstrap < fewest || q.Bootstrap > mostDraws) {
-		add("bootstrap", strconv.Itoa(q.Bootstrap), fmt.Sprintf("how many outcomes to draw, from %d, the fewest that give a 95 %% interval its ends, to %d", fewest, mostDraws), "write bootstrap = 999, or leave it out")
+	for _, w := range Ways() {
+		w.check(q, add)
 	}
 	if !slices.Contains([]string{"", "before", "after"}, q.Asked) {
 		add("asked", q.Asked, "before or after", "say whether the question was asked before or after the data were seen")

@@ -527,7 +527,10 @@ func (r *Results) questionMethod() string {
 			text += " (nothing was sealed that would show it)"
 		}
 	}
-	text += "." + r.adjustMethod() + r.addedMethod() + r.sealMethod() + r.shiftMethod() + r.bootstrapMethod()
+	text += "." + r.adjustMethod() + r.addedMethod() + r.sealMethod()
+	for _, w := range hypotheses.Ways() {
+		text += w.Method(r.Answers)
+	}
 	if equivalence {
 		text += " That an effect is too small to matter is said where its whole interval is, which is two one-sided tests in one (Schuirmann 1987)."
 	}
@@ -577,29 +580,6 @@ func (r *Results) count(kind func(a hypotheses.Answer) bool) int {
 		}
 	}
 	return n
-}
-
-// bootstrapMethod says which answers were given once more by bootstrap.
-func (r *Results) bootstrapMethod() string {
-	n := r.count(func(a hypotheses.Answer) bool { return a.Bootstrapped != nil })
-	if n == 0 {
-		return ""
-	}
-	return fmt.Sprintf(" For %s outcomes were also drawn from the fitted model, and the model fitted to each (a parametric bootstrap); interval and p are those of the bootstrap-t, by how many of its standard errors the contrast of each came out from the one that it was drawn with (Davison and Hinkley 1997).", wording.Count(n, "answer", "answers"))
-}
-
-// shiftMethod says which answers were given once more by shifting, or across books.
-func (r *Results) shiftMethod() string {
-	shifted := r.count(func(a hypotheses.Answer) bool { return a.CircularShift != nil && !a.CircularShift.AcrossBooks })
-	across := r.count(func(a hypotheses.Answer) bool { return a.CircularShift != nil && a.CircularShift.AcrossBooks })
-	text := ""
-	if shifted > 0 {
-		text += fmt.Sprintf(" For %s the feature asked about was also pushed round inside each book, which keeps the order of the pages (Lotwick and Silverman 1982), and each book fitted by itself with a straight trend at each arrangement; of several books t is that across their estimates (Chung and Romano 2013), and p counts the arrangement seen with the others (Phipson and Smyth 2010).", wording.Count(shifted, "answer", "answers"))
-	}
-	if across > 0 {
-		text += fmt.Sprintf(" For %s each book was also fitted by itself with a straight trend, and its estimates compared by a t test across the books, too few for shifting.", wording.Count(across, "answer", "answers"))
-	}
-	return text
 }
 
 // sealMethod says what was sealed before the readings.

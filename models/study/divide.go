@@ -11,7 +11,6 @@ import (
 
 	"thumbed/models/report"
 	"thumbed/models/study/portion"
-	"thumbed/models/table"
 )
 
 // RunVerb is the verb of the work that [Study.Divide] divides.
@@ -22,7 +21,6 @@ const RunVerb = "run"
 type Division struct {
 	Work     portion.Work
 	study    *Study
-	data     *table.Table
 	drawings []*drawing
 }
 
@@ -33,7 +31,7 @@ func (s *Study) Divide() (*Division, error) {
 		return nil, fmt.Errorf("the wear cannot be joined to the pages: %w", err)
 	}
 	fits, _ := s.fits(data)
-	d := &Division{study: s, data: data, drawings: s.drawings(fits, data)}
+	d := &Division{study: s, drawings: s.drawings(fits, data)}
 	n := total(d.drawings)
 	if n == 0 {
 		return nil, errors.New("the study draws nothing by chance that could be divided: no question has bootstrap or shift; run it at once, without --part")
@@ -62,28 +60,20 @@ func (d *Division) Compute(p portion.Portion, progress Progress) (*portion.File,
 	values := make([]*float64, 0, to-from) // nil where the model could not be fitted to a draw
 	first := 0                             // number of the drawing's first draw
 	for _, drawing := range d.drawings {
-		a, b := max(from-first, 0), min(to-first, drawing.count)
+		a, b := max(from-first, 0), min(to-first, drawing.Count)
 		if a < b {
 			tell := func(done, _ int) {
 				if progress != nil {
-					progress(len(values)+done, to-from, drawing.of)
+					progress(len(values)+done, to-from, drawing.way.Of)
 				}
 			}
-			for _, v := range drawing.share(d.study, d.data, a, b, tell) {
+			for _, v := range drawing.take(a, b, tell) {
 				values = append(values, known(v))
 			}
 		}
-		first += drawing.count
+		first += drawing.Count
 	}
 	return portion.New(d.Work, p, ThisBuild().Processor, values)
-}
-
-// share draws some of a drawing's draws without a run around them.
-func (d *drawing) share(s *Study, data *table.Table, from, to int, progress func(done, of int)) []float64 {
-	if f := d.fit; d.of == outcomes && f.result.Fit == nil && f.err == nil {
-		f.estimate(s, data)
-	}
-	return d.take(from, to, progress)
 }
 
 func known(v float64) *float64 {

@@ -7,31 +7,19 @@ import (
 	"slices"
 
 	"thumbed/models/hypotheses"
+	"thumbed/models/mixed"
 	"thumbed/models/table"
 )
 
-// A drawing answers one question of one fit once more, from draws by chance. Each
-// draw comes to one number that depends on the question, its seed and the draw's
-// own number alone.
+// A drawing answers one question of one fit once more, from draws by chance.
 type drawing struct {
+	hypotheses.Drawing
+	way      *hypotheses.Way
 	fit      *fit
-	question int    // index into the study's questions
-	of       string // what is drawn
-	by       string // how the question is answered so, in words
-	count    int    // draws in all
-
-	// draw gives those numbered from up to but not including to.
-	draw   func(from, to int, progress func(done, of int)) ([]float64, error)
-	settle func(a *hypotheses.Answer, values []float64) error // puts what all came to into the answer
-	values []float64
-	err    error // why the question cannot be answered so
+	question int // index into the study's questions
+	values   []float64
+	err      error // why the question cannot be answered so
 }
-
-// What is drawn, and how questions are answered by it.
-const (
-	arrangements = "arrangements"
-	outcomes     = "outcomes"
-)
 
 // drawings lists what the questions want drawn of some fits, in the order of the
 // fits and, of one, of the questions. Nothing is fitted yet.
@@ -42,50 +30,22 @@ func (s *Study) drawings(fits []*fit, data *table.Table) []*drawing {
 			if question.Model != f.result.Name {
 				continue
 			}
-			if question.Shift > 0 {
-				out = append(out, f.circularShift(q, question, f.pages(data)))
-			}
-			if question.Bootstrap > 0 {
-				out = append(out, f.bootstrapping(q, question))
+			for _, way := range hypotheses.Ways() {
+				if way.Draws(question) == 0 {
+					continue
+				}
+				d := &drawing{way: &way, fit: f, question: q}
+				d.Drawing, d.err = way.Plan(hypotheses.Basis{Question: question, Model: f.result.Model, Pages: f.pages(data), Fit: func() (*mixed.Fit, error) {
+					if f.result.Fit == nil && f.err == nil {
+						f.estimate(s, data)
+					}
+					return f.result.Fit, f.err
+				}})
+				out = append(out, d)
 			}
 		}
 	}
 	return out
-}
-
-// circularShift answers a question by pushing features round; see [hypotheses.CircularShift].
-func (f *fit) circularShift(q int, question hypotheses.Question, pages *table.Table) *drawing {
-	d := &drawing{fit: f, question: q, of: arrangements, by: "by pushing the feature round"}
-	plan, err := hypotheses.PlanCircularShift(question, f.result.Model, pages,
-		hypotheses.CircularShifts{Along: "position", Within: "book", Draws: question.Shift, Seed: question.Seed})
-	if err != nil {
-		d.err = err
-		return d
-	}
-	d.count = plan.Count()
-	d.draw = func(from, to int, progress func(done, of int)) ([]float64, error) {
-		return plan.Fit(context.Background(), from, to, progress)
-	}
-	d.settle = func(a *hypotheses.Answer, values []float64) (err error) {
-		a.CircularShift, err = plan.Answer(values)
-		return err
-	}
-	return d
-}
-
-// bootstrapping answers a question from outcomes drawn from its model; see
-// [hypotheses.Answer.Bootstrap]. The model must have been fitted when they are
-// drawn.
-func (f *fit) bootstrapping(q int, question hypotheses.Question) *drawing {
-	d := &drawing{fit: f, question: q, of: outcomes, by: "by bootstrap", count: question.Bootstrap}
-	d.draw = func(from, to int, progress func(done, of int)) ([]float64, error) {
-		if f.err != nil {
-			return nil, f.err
-		}
-		return hypotheses.Pivots(context.Background(), question, f.result.Fit, from, to, progress)
-	}
-	d.settle = (*hypotheses.Answer).Bootstrap
-	return d
 }
 
 // take draws those from up to but not including to. What cannot be drawn is NaN.
@@ -93,7 +53,7 @@ func (d *drawing) take(from, to int, progress func(done, of int)) []float64 {
 	if to == from {
 		return nil
 	}
-	values, err := d.draw(from, to, progress)
+	values, err := d.Draw(context.Background(), from, to, progress)
 	if err != nil {
 		d.err = err
 		return slices.Repeat([]float64{math.NaN()}, to-from)
@@ -117,11 +77,11 @@ func (d *drawing) finish(s *Study) {
 		return
 	}
 	if d.err == nil {
-		d.err = d.settle(a, d.values)
+		d.err = d.Settle(a, d.values)
 	}
 	if f := d.fit; d.err != nil {
 		f.silent = append(f.silent, fmt.Sprintf("“%s” could not be answered %s, for the model %s. %s",
-			a.Question.Words, d.by, f.called(s), sentence(d.err.Error())))
+			a.Question.Words, d.way.By, f.called(s), sentence(d.err.Error())))
 	}
 }
 
@@ -132,12 +92,12 @@ func (s *Study) drawAll(drawings []*drawing, drawn []float64, progress Progress)
 	for _, d := range drawings {
 		switch {
 		case drawn != nil:
-			d.values = drawn[done : done+d.count]
+			d.values = drawn[done : done+d.Count]
 		case d.answer() != nil:
-			d.values = d.take(0, d.count, d.telling(s, progress.after(done)))
+			d.values = d.take(0, d.Count, d.telling(s, progress.after(done)))
 		}
 		d.finish(s)
-		done += d.count
+		done += d.Count
 	}
 }
 
@@ -146,7 +106,7 @@ func (d *drawing) telling(s *Study, progress Progress) func(done, of int) {
 	if progress == nil {
 		return nil
 	}
-	part := fmt.Sprintf("the %s for “%s”", d.of, s.Questions[d.question].Words)
+	part := fmt.Sprintf("the %s for “%s”", d.way.Of, s.Questions[d.question].Words)
 	return func(done, of int) { progress(done, of, part) }
 }
 
@@ -154,7 +114,7 @@ func (d *drawing) telling(s *Study, progress Progress) func(done, of int) {
 func total(drawings []*drawing) int {
 	n := 0
 	for _, d := range drawings {
-		n += d.count
+		n += d.Count
 	}
 	return n
 }
@@ -163,13 +123,11 @@ func total(drawings []*drawing) int {
 func (s *Study) seeds() []Seed {
 	var out []Seed
 	for _, q := range s.Questions {
-		note := func(draws int, of string) {
-			if draws > 0 {
-				out = append(out, Seed{Of: fmt.Sprintf("%s for “%s” of the model “%s”", of, q.Words, q.Model), Seed: q.Seed})
+		for _, way := range hypotheses.Ways() {
+			if way.Draws(q) > 0 {
+				out = append(out, Seed{Of: fmt.Sprintf("%s for “%s” of the model “%s”", way.Of, q.Words, q.Model), Seed: q.Seed})
 			}
 		}
-		note(q.Shift, arrangements)
-		note(q.Bootstrap, outcomes)
 	}
 	return out
 }

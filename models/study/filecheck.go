@@ -153,24 +153,24 @@ func (c *fileCheck) questions() {
 		for _, p := range q.Check(c.modelNames(), nil) {
 			c.problem(p.Value, p.Expected, p.Remedy, "question", i, p.Column)
 		}
-		c.bootstrap(i, q)
+		c.ways(i, q)
 		c.ofTraces(i, q)
 	}
 }
 
-// bootstrap checks that outcomes can be drawn from a question's model.
-func (c *fileCheck) bootstrap(i int, q hypotheses.Question) {
+// ways checks that a question's model can answer it in the ways that it asks for.
+func (c *fileCheck) ways(i int, q hypotheses.Question) {
 	k := slices.IndexFunc(c.file.Models, func(m Model) bool { return m.Name == q.Model })
-	if q.Bootstrap == 0 || k < 0 {
+	if k < 0 {
 		return
 	}
-	if !c.file.Models[k].Model.IsMeasure() {
-		c.problem(fmt.Sprint(q.Bootstrap), "no bootstrap of a model of traces", "leave bootstrap out; thumbed fit, or a notebook, draws outcomes from such a model", "question", i, "bootstrap")
-		return
-	}
-	if err := c.file.Models[k].Model.CanRefit(); err != nil {
-		c.problem(fmt.Sprint(q.Bootstrap), "no bootstrap of the model “"+q.Model+"”: "+err.Error(),
-			"in the model write limit with one number, the least wear that the instrument tells, in place of limits; or ask with shift = 999 in place of bootstrap", "question", i, "bootstrap")
+	for _, way := range hypotheses.Ways() {
+		if way.Draws(q) == 0 {
+			continue
+		}
+		if p := way.Refused(q, c.file.Models[k].Model); p.Expected != "" {
+			c.problem(p.Value, p.Expected, p.Remedy, "question", i, p.Column)
+		}
 	}
 }
 

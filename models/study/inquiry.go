@@ -147,8 +147,10 @@ func (q *Inquiry) Columns() []string {
 	}
 	for _, question := range q.study.Questions {
 		names = append(names, hypotheses.Groupings()...)
-		if question.Shift > 0 {
-			names = append(names, "position") // along which Shift pushes
+		for _, way := range hypotheses.Ways() {
+			if way.Draws(question) > 0 {
+				names = append(names, way.Needs...)
+			}
 		}
 	}
 	slices.Sort(names)

@@ -98,9 +98,6 @@ func (c *fileCheck) ofTraces(i int, q hypotheses.Question) {
 			c.problem(q.Grade, "a grade of the model's outcome above the lowest", remedy, "question", i, "grade")
 		}
 	}
-	if !m.IsMeasure() && q.Shift > 0 {
-		c.problem(fmt.Sprint(q.Shift), "no shifting of a model of traces", "leave shift out: books, pages and observers are in the model as random terms", "question", i, "shift")
-	}
 }
 
 // trace finds an entry of the coding book; nil where there is none.
