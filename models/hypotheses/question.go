@@ -26,6 +26,9 @@ type Question struct {
 	Seed      uint64             `toml:"seed,omitempty" json:"seed,omitempty"`                                        // begins the random numbers of either
 }
 
+// Ways are all ways of answering a question once more.
+func Ways() []Way { return []Way{byShifting(), byBootstrap()} }
+
 // mostDraws bounds the arrangements, and the outcomes, of one question: more would
 // tell nothing that the interval does not.
 const mostDraws = 1_000_000

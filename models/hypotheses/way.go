@@ -27,9 +27,6 @@ type Way struct {
 	check func(q Question, add func(key, value, expected, remedy string))
 }
 
-// Ways are all ways there are.
-func Ways() []Way { return []Way{byShifting(), byBootstrap()} }
-
 // A Basis is what draws are made from.
 type Basis struct {
 	Question Question

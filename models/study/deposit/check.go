@@ -256,7 +256,7 @@ func (c *checker) record(p *dataPackage) {
 	c.out.Rerun = rerunWords(home, path.Base(studyPath), record.Study)
 }
 
-// crate checks the RO-Crate, and that it describes the files of the data package.
+// crate checks that the RO-Crate describes the files of the data package.
 func (c *checker) crate(p *dataPackage) {
 	found := crate{}
 	text, err := c.held.read(CrateName, largestText)
@@ -271,8 +271,10 @@ func (c *checker) crate(p *dataPackage) {
 		return
 	}
 	described := map[string]bool{}
-	for _, complaint := range found.complaints(described) {
-		c.wrong(CrateName, complaint.value, complaint.expected, askAgain)
+	for _, e := range found.Graph {
+		if id, is := e.file(); is {
+			described[id] = true
+		}
 	}
 	files := append(slices.Clone(p.Resources), resource{Path: PackageName})
 	if slices.Contains(c.held.names, SumsName) {

@@ -31,6 +31,12 @@ type crate struct {
 // entities, or lists of these.
 type entity map[string]any
 
+// file tells whether the entity is a file of the bundle.
+func (e entity) file() (id string, is bool) {
+	id, _ = e["@id"].(string)
+	return id, slices.Contains(texts(e["@type"]), "File") && !strings.Contains(id, "://")
+}
+
 func ref(id string) entity { return entity{"@id": id} }
 
 // set gives a property one value or several; compacted form has no list of one.
@@ -247,4 +253,20 @@ func rerunWords(home, studyName, recordedPath string) string {
 // rerun is that of the bundle.
 func (b *Bundle) rerun() string {
 	return rerunWords(b.home, b.record.Inputs[0].Path, b.record.Study)
+}
+
+func list(value any) []any {
+	if several, ok := value.([]any); ok {
+		return several
+	}
+	return []any{value}
+}
+
+func texts(value any) (out []string) {
+	for _, v := range list(value) {
+		if text, ok := v.(string); ok {
+			out = append(out, text)
+		}
+	}
+	return out
 }

@@ -1,6 +1,7 @@
 package deposit
 
 import (
+	"encoding/json"
 	"fmt"
 	"net/url"
 	"slices"
@@ -11,10 +12,16 @@ import (
 // A complaint is one way in which a crate is not as its standard wants it.
 type complaint struct{ value, expected string }
 
-// complaints checks a crate by what RO-Crate 1.1 says that it must be, and enters
-// the files that it describes. Each rule stands under the section that states it.
-func (c *crate) complaints(files map[string]bool) []complaint {
-	k := &crateCheck{files: files, byID: map[string]entity{}}
+// CrateComplaints are the ways in which a crate is not as RO-Crate 1.1 says that it must
+// be. Each rule stands under the section that states it. The program itself does not hold
+// its crates to the standard when they are read: they are as it wrote them, or their sums
+// are others.
+func CrateComplaints(text string) []string {
+	var c crate
+	if err := json.Unmarshal([]byte(text), &c); err != nil {
+		return []string{err.Error()}
+	}
+	k := &crateCheck{byID: map[string]entity{}}
 	if c.Context != crateContext {
 		k.add(c.Context, "the context "+crateContext+" (Structure)")
 	}
@@ -23,12 +30,15 @@ func (c *crate) complaints(files map[string]bool) []complaint {
 	}
 	k.root()
 	k.parts()
-	return k.found
+	var out []string
+	for _, found := range k.found {
+		out = append(out, found.value+": expected "+found.expected)
+	}
+	return out
 }
 
 type crateCheck struct {
 	byID  map[string]entity
-	files map[string]bool
 	found []complaint
 }
 
@@ -103,9 +113,6 @@ func (k *crateCheck) parts() {
 		if data && !reached[id] {
 			k.add(id, "files and folders that are parts of the root (Referencing files and folders from the Root Data Entity)")
 		}
-		if slices.Contains(types, "File") && !strings.Contains(id, "://") {
-			k.files[id] = true
-		}
 		if slices.Contains(types, "Dataset") && !strings.HasSuffix(id, "/") {
 			k.add(id, "a folder's @id with / at its end (Directory File Entity)")
 		}
@@ -146,22 +153,6 @@ func isDate(value any) bool {
 		}
 	}
 	return false
-}
-
-func list(value any) []any {
-	if several, ok := value.([]any); ok {
-		return several
-	}
-	return []any{value}
-}
-
-func texts(value any) (out []string) {
-	for _, v := range list(value) {
-		if text, ok := v.(string); ok {
-			out = append(out, text)
-		}
-	}
-	return out
 }
 
 // references are the things that a property refers to.
