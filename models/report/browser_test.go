@@ -1,12 +1,15 @@
 package report
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
 
 	"thumbed/models/dropoff"
+	"thumbed/models/hypotheses"
 	"thumbed/models/report/reporttest"
+	"thumbed/models/wording"
 )
 
 // TestTextsKeepToTheirCharts: with one plain typeface installed, no text of any
@@ -57,6 +60,67 @@ func TestTheFirstScreenIsOne(t *testing.T) {
 	reporttest.FirstScreen(t, page.String(), 900)
 }
 
+// TestTheHeadlineCounts: that pictures stand out is said with how many of them do, in the
+// number that each book's own cell has.
+func TestTheHeadlineCounts(t *testing.T) {
+	r := fixture(t)
+	tests := r.Books[0].Profile.Standouts
+	if len(tests) < 2 {
+		t.Fatal("the fixture's book has no two pages that stand out")
+	}
+	books := r.Books[:2]
+	for i, claimed := range []int{1, 2} {
+		profile, book := *r.Books[0].Profile, *r.Books[0].Book
+		profile.Tests, profile.Standouts = tests[:2], tests[:claimed]
+		book.Pages = slices.Clone(book.Pages)
+		for _, one := range profile.Tests {
+			book.Pages[one.Page].Picture = true
+		}
+		books[i].Profile, books[i].Book = &profile, &book
+	}
+	r.Books = books
+	var rows []OverviewRow
+	for i := range books {
+		rows = append(rows, r.overviewRow(i))
+	}
+	if rows[0].Pictures.Words != "1 of 2\u00a0pictures stands out" || rows[1].Pictures.Words != "2 of 2\u00a0pictures stand out" {
+		t.Errorf("%q, %q", rows[0].Pictures.Words, rows[1].Pictures.Words)
+	}
+	if text := r.headline(rows); !strings.HasPrefix(text, "Three of 4\u00a0pictures are worn above their own text, in both books.") {
+		t.Error(text)
+	}
+	for _, c := range []struct {
+		standing, tested int
+		want             string
+	}{{1, 16, "one of 16 pictures is worn above its own text"}, {2, 40, "two of 40 pictures are worn above their own text"}, {3, 3, "all 3 pictures are worn above their own text"}} {
+		if got := strings.ReplaceAll(aboveText(c.standing, c.tested), "\u00a0", " "); got != c.want {
+			t.Errorf("%q, not %q", got, c.want)
+		}
+	}
+}
+
+// TestQuestionsWithoutAnAnswer stand among the others and say that they have none; one
+// that a single book answers names the book.
+func TestQuestionsWithoutAnAnswer(t *testing.T) {
+	r := fixture(t)
+	first := r.Answers[0].Question
+	lost := hypotheses.Question{Words: "Is anything lost?", Model: "lost", Asked: "after"}
+	r.Answers = r.Answers[:1]
+	r.Answers[0].Book = "MW1"
+	r.Unanswered = []Unanswered{{Question: first, Book: "MW2"}, {Question: lost}}
+	r.Books[0].Book.Short, r.Books[1].Book.Short = "One", "Two"
+	lines := r.Overview().Questions
+	if len(lines) != 2 || lines[0].Clear || lines[1].Clear {
+		t.Fatalf("%+v", lines)
+	}
+	if !strings.Contains(lines[0].Answer, " in One") || !strings.Contains(lines[0].Answer, "no answer in Two") {
+		t.Errorf("%+v", lines[0])
+	}
+	if lines[1].Verdict != noAnswer || !strings.Contains(pageOf(t, r), "<b>No answer</b> Is anything lost?") {
+		t.Errorf("%+v", lines[1])
+	}
+}
+
 // TestFindingsDoNotContradict: a certain fall is told before a doubtful change; a share
 // that says nothing is told as that, with the reason; and where no picture stands out
 // it is said that this shows nothing of them.
@@ -89,6 +153,11 @@ func TestFindingsDoNotContradict(t *testing.T) {
 	decline.Low, decline.High = 0.8, 1.3
 	if f, _ := fellFinding(&decline, -1); f.Words != "No drop found" {
 		t.Errorf("of a share from 80 to 130 %%: %+v", f)
+	}
+	decline.Low = 0.1
+	decline.Offices[len(decline.Offices)-1].Low, decline.Offices[len(decline.Offices)-1].High = 0.8, 1.3
+	if text := strings.ReplaceAll(fallWords(&decline, -1), wording.Narrow, " "); !strings.Contains(text, "10 to 130 % beside all other findings, 80 to 130 % alone") {
+		t.Errorf("of a share with two intervals: %q", text)
 	}
 	profile := *b.Profile
 	profile.Tests = slices.Clone(profile.Standouts[:1])

@@ -99,9 +99,10 @@ func (r *Results) key(rows []OverviewRow, touched bool, questions []QuestionLine
 	if slices.ContainsFunc(questions, func(q QuestionLine) bool { return q.Verdict == differs }) {
 		out = append(out, keyItem{sureMark(differs), "books differ"})
 	}
-	var standing, other, untested, text, dropped, bars bool
+	var standing, other, untested, text, dropped, bars, beside bool
 	for _, row := range rows {
 		dropped = dropped || row.fall >= 0
+		beside = beside || besideOthers(row.carried)
 		for _, p := range r.stripPages(row.index) {
 			switch picture := p.page.Picture; {
 			case p.wear == nil:
@@ -140,7 +141,11 @@ func (r *Results) key(rows []OverviewRow, touched bool, questions []QuestionLine
 			out = append(out, keyItem{template.HTML(`<svg class="mini key-mark" viewBox="0 0 12 12" width="12" height="12" aria-hidden="true">` + item.mark + `</svg>`), item.words})
 		}
 	}
-	return append(out, keyItem{"", "lines: 95" + wording.Narrow + "% intervals"})
+	lines := "lines: 95" + wording.Narrow + "% intervals"
+	if beside {
+		lines += "; thin: beside all other findings"
+	}
+	return append(out, keyItem{"", lines})
 }
 
 // seen is how much of a book was measured; where nothing was, how much was looked at.

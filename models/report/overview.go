@@ -52,10 +52,10 @@ type OverviewRow struct {
 
 // A QuestionLine is one declared question with its verdicts in one line.
 type QuestionLine struct {
-	Words   string `json:"words"`                                     // the question in the scholar's words
-	Verdict string `json:"verdict" words:"yes / no / open / differs"` // the verdict of all its answers; differs where they do not agree
-	Answer  string `json:"answer"`                                    // the effect with its 95 % interval, or the verdicts counted
-	Clear   bool   `json:"clear"`                                     // whether none of its answers is open
+	Words   string `json:"words"`                                                 // the question in the scholar's words
+	Verdict string `json:"verdict" words:"yes / no / open / differs / no answer"` // the verdict of all its answers; differs where they do not agree; no answer where there is none
+	Answer  string `json:"answer"`                                                // the effect with its 95 % interval, or the verdicts counted
+	Clear   bool   `json:"clear"`                                                 // whether none of its answers is open, and none is missing
 }
 
 // An Overview is the study in one look.
@@ -258,15 +258,14 @@ func (b BookResult) pictureFinding() Finding {
 		return f
 	}
 	f.Words = fmt.Sprintf("%d of %s %s out", standing, wording.Count(len(tests), "picture", "pictures"), stand(standing))
-	most := tests[0]
-	for _, t := range tests {
-		if b.standsOut(t) {
-			most = t
-			break
-		}
-	}
+	most := b.mostStanding(tests)
 	f.Detail = "most " + pageWords(b.Book, most.Page, 16) + " (+" + wording.Fixed(most.Excess, 2) + ")"
 	return f
+}
+
+// mostStanding is the first of the tests that is claimed; the first where none is.
+func (b BookResult) mostStanding(tests []profile.Standout) profile.Standout {
+	return tests[max(0, slices.IndexFunc(tests, b.standsOut))]
 }
 
 func stand(n int) string {
@@ -414,7 +413,7 @@ func held(rows []OverviewRow, of func(OverviewRow) Finding) []OverviewRow {
 func (r *Results) headline(rows []OverviewRow) string {
 	var said []string
 	if with := held(rows, func(row OverviewRow) Finding { return row.Pictures }); len(with) > 0 {
-		said = append(said, "Pictures are worn above their own text in "+r.inBooks(with, len(rows))+".")
+		said = append(said, r.standingWords(with, len(rows)))
 	}
 	if fell := held(rows, func(row OverviewRow) Finding { return row.Fell }); len(fell) > 0 {
 		said = append(said, r.fellWords(fell, len(rows)))
@@ -440,14 +439,44 @@ func (r *Results) inBooks(rows []OverviewRow, all int) string {
 	switch n := len(rows); {
 	case n == all && all == 1:
 		return r.shortBook(rows[0])
-	case n == all && all == 2:
-		return "both books"
 	case n == all:
-		return "all " + wording.Spelled(all) + " books"
+		return allBooks(all) + " books"
 	case n == 1:
 		return "one of " + wording.Spelled(all) + " books: " + r.shortBook(rows[0])
 	}
 	return wording.Spelled(len(rows)) + " of " + wording.Spelled(all) + " books"
+}
+
+// standingWords count the pictures that stand above their own text, over the books in
+// which any is claimed to.
+func (r *Results) standingWords(rows []OverviewRow, all int) string {
+	standing, tested := 0, 0
+	for _, row := range rows {
+		b := r.Books[row.index]
+		for _, t := range b.pictureTests() {
+			tested++
+			if b.standsOut(t) {
+				standing++
+			}
+		}
+	}
+	where := ", in "
+	if all == 1 {
+		where = " in "
+	}
+	return wording.Capital(aboveText(standing, tested)) + where + r.inBooks(rows, all) + "."
+}
+
+// aboveText says how many of the pictures tested are worn above their own text.
+func aboveText(standing, tested int) string {
+	are, their := "are", "their"
+	if standing == 1 {
+		are, their = "is", "its"
+	}
+	if standing == tested {
+		return fmt.Sprintf("all %s %s worn above %s own text", wording.Count(tested, "picture", "pictures"), are, their)
+	}
+	return fmt.Sprintf("%s of %s %s worn above %s own text", wording.Spelled(standing), wording.Count(tested, "picture", "pictures"), are, their)
 }
 
 func (r *Results) fellWords(rows []OverviewRow, all int) string {
@@ -516,37 +545,22 @@ func median(sorted []float64) float64 {
 // questionLines are the declared questions in their order, one line each.
 func (r *Results) questionLines() []QuestionLine {
 	var out []QuestionLine
-	for _, q := range r.asked() {
+	for _, q := range r.askedAll() {
 		line := q.line()
 		after := ""
-		if q.answers[0].Question.Asked == "after" {
+		if q.afterwards {
 			after = "; asked afterwards"
 		}
-		if len(q.answers) == 1 {
-			line.Answer = r.effectWords(q.answers[0]) + r.inGeneral(q.answers[0]) + after
-			out = append(out, line)
-			continue
-		}
-		counts := map[string][]string{}
-		for _, a := range q.answers {
-			counts[a.Verdict] = append(counts[a.Verdict], r.shortByID(a.Book))
-		}
-		var parts, brief []string
-		for _, verdict := range verdicts {
-			switch books := counts[verdict]; {
-			case len(books) == len(q.answers):
-				parts = append(parts, fmt.Sprintf("%s in all %s", verdict, wording.Spelled(len(books))))
-			case len(books) > 1:
-				parts = append(parts, fmt.Sprintf("%s in %s", verdict, wording.Spelled(len(books))))
-			case len(books) == 1:
-				parts = append(parts, verdict+" in "+books[0])
+		switch all := len(q.answers) + len(q.without); {
+		case len(q.answers) == 0:
+			line.Answer = "the referee’s part says why"
+		case all == 1:
+			line.Answer = r.effectWords(q.answers[0]) + r.inGeneral(q.answers[0])
+			if book := q.answers[0].Book; book != "" && len(r.Books) > 1 {
+				line.Answer += " in " + r.shortByID(book)
 			}
-			if n := len(counts[verdict]); n > 0 {
-				brief = append(brief, verdict+" in "+wording.Spelled(n))
-			}
-		}
-		if line.Answer = strings.Join(parts, ", "); utf8.RuneCountInString(line.Answer) > mostAnswer {
-			line.Answer = strings.Join(brief, ", ")
+		default:
+			line.Answer = r.countedWords(q, all)
 		}
 		line.Answer += after
 		out = append(out, line)
@@ -580,9 +594,50 @@ func hasTerm(contrast map[string]float64, term string) bool {
 	return false
 }
 
+// countedWords are the verdicts of a question's answers, all of them with those that are
+// missing, with the books that have each: named where one has it and there is room.
+func (r *Results) countedWords(q askedQuestion, all int) string {
+	counts := map[string][]string{}
+	for _, a := range q.answers {
+		counts[a.Verdict] = append(counts[a.Verdict], r.shortByID(a.Book))
+	}
+	for _, book := range q.without {
+		counts[noAnswer] = append(counts[noAnswer], r.shortByID(book))
+	}
+	var parts, brief []string
+	for _, verdict := range append(slices.Clone(verdicts), noAnswer) {
+		switch books := counts[verdict]; {
+		case len(books) == all:
+			parts = append(parts, fmt.Sprintf("%s in %s", verdict, allBooks(len(books))))
+		case len(books) > 1:
+			parts = append(parts, fmt.Sprintf("%s in %s", verdict, wording.Spelled(len(books))))
+		case len(books) == 1:
+			parts = append(parts, verdict+" in "+books[0])
+		}
+		if n := len(counts[verdict]); n > 0 {
+			brief = append(brief, verdict+" in "+wording.Spelled(n))
+		}
+	}
+	if answer := strings.Join(parts, ", "); utf8.RuneCountInString(answer) <= mostAnswer {
+		return answer
+	}
+	return strings.Join(brief, ", ")
+}
+
+// allBooks are so many books, all there are: "both", "all four".
+func allBooks(n int) string {
+	if n == 2 {
+		return "both"
+	}
+	return "all " + wording.Spelled(n)
+}
+
 // mostAnswer is how many characters an answer in one line has before books are counted
 // and not named.
 const mostAnswer = 60
+
+// noAnswer stands for the verdict of a question whose model could not answer it.
+const noAnswer = "no answer"
 
 // verdicts are those of single answers.
 var verdicts = []string{hypotheses.Yes, hypotheses.No, hypotheses.Open}
@@ -592,13 +647,18 @@ const differs = "differs"
 
 // An askedQuestion is one question with its answers: one, or one for each book.
 type askedQuestion struct {
-	words   string
-	answers []hypotheses.Answer
+	words      string
+	afterwards bool
+	answers    []hypotheses.Answer
+	without    []string // books whose model has no answer, "" for one of all books
 }
 
 // line is the question with its verdict, without the answer.
 func (q askedQuestion) line() QuestionLine {
-	line := QuestionLine{Words: q.words, Verdict: q.answers[0].Verdict, Clear: q.count(hypotheses.Open) == 0}
+	if len(q.answers) == 0 {
+		return QuestionLine{Words: q.words, Verdict: noAnswer}
+	}
+	line := QuestionLine{Words: q.words, Verdict: q.answers[0].Verdict, Clear: q.count(hypotheses.Open)+len(q.without) == 0}
 	if q.count(line.Verdict) < len(q.answers) {
 		line.Verdict = differs
 	}
@@ -618,17 +678,31 @@ func (q askedQuestion) count(verdict string) int {
 
 // asked gathers the answers by question, in the order of the answers.
 func (r *Results) asked() []askedQuestion {
+	all := r.askedAll()
+	return slices.DeleteFunc(all, func(q askedQuestion) bool { return len(q.answers) == 0 })
+}
+
+// askedAll are the questions asked, those without any answer last.
+func (r *Results) askedAll() []askedQuestion {
 	var out []askedQuestion
 	index := map[string]int{}
-	for _, a := range r.Answers {
-		key := a.Question.Model + "\x00" + a.Question.Words
+	of := func(q hypotheses.Question) *askedQuestion {
+		key := q.Model + "\x00" + q.Words
 		k, known := index[key]
 		if !known {
 			k = len(out)
 			index[key] = k
-			out = append(out, askedQuestion{words: a.Question.Words})
+			out = append(out, askedQuestion{words: q.Words, afterwards: q.Asked == "after"})
 		}
-		out[k].answers = append(out[k].answers, a)
+		return &out[k]
+	}
+	for _, a := range r.Answers {
+		q := of(a.Question)
+		q.answers = append(q.answers, a)
+	}
+	for _, u := range r.Unanswered {
+		q := of(u.Question)
+		q.without = append(q.without, u.Book)
 	}
 	return out
 }

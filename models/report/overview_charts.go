@@ -410,7 +410,13 @@ func (s *svgDrawing) hoursBracket(c *dropoff.Decline, b *codex.Book, left func(i
 	s.add(`<path class="bracket" d="M%v %vv4H%vv-4"/>`, from, foot+3, to)
 	name := setName(c.Set)
 	half := letterWidth(name, axisLetters) / 2
-	middle := min(max((from+to)/2, half+4), pagesWidth-half-4)
+	middle := (from + to) / 2
+	if to-from < 2*half+16 { // too narrow to hold its name: beside it
+		if middle = to + half + 6; middle+half > pagesWidth-4 {
+			middle = from - half - 6
+		}
+	}
+	middle = min(max(middle, half+4), pagesWidth-half-4)
 	s.box("ground", middle-half-3, foot+1, 2*half+6, 12)
 	s.text("ax dark", atMiddle, middle, foot+11, name)
 }
@@ -460,7 +466,12 @@ func (r *Results) officeChart(row OverviewRow, scale overviewScale) template.HTM
 		if c.Refused == "" && finite(o.Share) {
 			if k > 0 && finite(o.Low) && finite(o.High) {
 				s.line("w", at, y(o.Low), at, y(o.High))
-				if o.High > shareTop {
+				top := o.High
+				if k == len(c.Offices)-1 && besideOthers(c) {
+					s.line("thin", at, y(c.Low), at, y(c.High))
+					top = c.High
+				}
+				if top > shareTop {
 					s.arrow("up", at, y(shareTop)-6, 4)
 				}
 			}

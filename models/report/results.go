@@ -55,13 +55,22 @@ type Results struct {
 	Pairs    []ReaderPair // readers compared two by two
 	Models   []ModelResult
 	Answers  []hypotheses.Answer
-	Traces   *TraceResults // nil where no trace was looked for
-	Seal     *Seal         // nil where the study was not sealed
+	// Unanswered are the questions that got no answer; Notes say why.
+	Unanswered []Unanswered
+	Traces     *TraceResults // nil where no trace was looked for
+	Seal       *Seal         // nil where the study was not sealed
 	// Robustness is the answers under other choices, those of the study file
 	// first in each; empty where none were tried.
 	Robustness []Robustness
 	Notes      []string
 	Images     []Images // of books on whose images the wear is said; see [Results.Annotate]
+}
+
+// An Unanswered is a question that got no answer from its model, or from that of one book
+// where it is fitted book by book.
+type Unanswered struct {
+	Question hypotheses.Question
+	Book     string // empty where the model is one of all books
 }
 
 // A Seal is the statement of questions and models made before the readings; each

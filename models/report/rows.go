@@ -196,6 +196,7 @@ type officeRow struct {
 	carried *dropoff.Decline
 	share   dropoff.OfficeShare
 	point   dropoff.CurvePoint // NaN where there is no curve
+	beside  string             // beside what its interval holds; empty: alone
 }
 
 // given is a cell that stands where the value can be given.
@@ -281,7 +282,7 @@ func officeRows(b *codex.Book, c *dropoff.Decline) []officeRow {
 		if c.Curve != nil {
 			point = c.Curve.Points[k]
 		}
-		out = append(out, officeRow{b, c, o, point})
+		out = append(out, officeRow{b, c, o, point, ""})
 	}
 	return out
 }

@@ -251,8 +251,13 @@ func stopSentence(name string, c *dropoff.Decline) Sentence {
 	case len(c.Offices) > 0:
 		first, last := c.Offices[0], c.Offices[len(c.Offices)-1]
 		s.Numbers = append(s.Numbers, Number{Name: fmt.Sprintf("wear of %v as a share of that of %v", last.Office, first.Office), Value: c.Share, Low: c.Low, High: c.High, Unit: "share"})
-		s.Text += fmt.Sprintf(" A page of %v, the last office measured, bears %s of the wear of a page of %v, the first%s%s.",
+		s.Text += fmt.Sprintf(" A page of %v, the last office measured, bears %s of the wear of a page of %v, the first%s%s",
 			last.Office, wording.PercentEstimate(c.Share, c.Low, c.High), first.Office, adjustedFor(c.Adjusted), shareMeaning(c))
+		if besideOthers(c) {
+			s.Numbers = append(s.Numbers, Number{Name: "the same, its interval taken alone", Value: c.Share, Low: last.Low, High: last.High, Unit: "share"})
+			s.Text += "; taken alone, the share is " + wording.PercentEstimate(c.Share, last.Low, last.High)
+		}
+		s.Text += "."
 		s.Text += acrossText(c.Breaks)
 		if c.Handling != nil {
 			s.Text += " " + wording.Typeset(c.HandlingSentence())

@@ -44,9 +44,9 @@ func (r *Results) sharedWords(s SharedDrop) string {
 	if s.Shared == nil {
 		return "Whether the books with " + hours + " share a drop of wear cannot be said."
 	}
-	books := wording.Count(len(s.Shared.Books), "book", "books") + " with " + hours
+	books := theBooks(len(s.Shared.Books)) + " with " + hours
 	if !s.Shared.Claimed() {
-		return fmt.Sprintf("Whether the %s share a drop of wear is open; the likeliest place is after %v.", books, s.Shared.After)
+		return fmt.Sprintf("Whether %s share a drop of wear is open; the likeliest place is after %v.", books, s.Shared.After)
 	}
 	var has []string
 	for _, d := range s.Shared.Books {
@@ -58,7 +58,7 @@ func (r *Results) sharedWords(s SharedDrop) string {
 	if len(has) < 2 {
 		share = "do not share"
 	}
-	head := fmt.Sprintf("The %s %s a drop of wear. After %v ", books, share, s.Shared.After)
+	head := fmt.Sprintf("%s %s a drop of wear. After %v ", wording.Capital(books), share, s.Shared.After)
 	switch n := len(has); {
 	case n == 0:
 		return head + "it is clear in no book by itself."
@@ -78,6 +78,14 @@ func (r *Results) pairWords(p ReaderPair) string {
 		return fmt.Sprintf("Readings of %s and %s differ in their decline %s.", one, other, where)
 	}
 	return fmt.Sprintf("Readings of %s and %s are not shown to differ in their decline %s.", one, other, where)
+}
+
+// theBooks are so many books, told as known: "both books", "the four books".
+func theBooks(n int) string {
+	if n == 2 {
+		return "both books"
+	}
+	return "the " + wording.Spelled(n) + " books"
 }
 
 // namedBooks is how many books a sentence names.
@@ -210,6 +218,11 @@ func (r *Results) pairsSentence(pairs []ReaderPair) Sentence {
 	}
 	all := wording.Count(len(pairs), "pair", "pairs")
 	switch n := len(apart); {
+	case len(pairs) == 1 && pairs[0].One.Book != pairs[0].Other.Book:
+		s.Text = "The two readers are not shown to differ in their decline."
+		if n == 1 {
+			s.Text = "The two readers differ in their decline."
+		}
 	case n == 0:
 		s.Text = fmt.Sprintf("Of %s of readers no two are shown to differ in their decline.", all)
 	case n == len(pairs):

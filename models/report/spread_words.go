@@ -34,19 +34,27 @@ func (b BookResult) readWords() string {
 		return "Too few pages of any text were measured to say what was read most."
 	}
 	first := ranking.Order[0]
-	head := fmt.Sprintf("%s is worn most, at %s density a page", b.textName(first.Section), wording.Estimate(first.PerPage, first.PerPageLow, first.PerPageHigh, 2))
+	head := fmt.Sprintf("Most worn: %s, at %s density a page", b.textName(first.Section), wording.Estimate(first.PerPage, first.PerPageLow, first.PerPageHigh, 2))
 	switch others, alike := len(ranking.Order)-1, len(ranking.Alike); {
 	case others == 0:
 		return fmt.Sprintf("Only %s could be ranked, at %s density a page.", b.textName(first.Section), wording.Estimate(first.PerPage, first.PerPageLow, first.PerPageHigh, 2))
 	case alike == 0:
-		return head + fmt.Sprintf(", and clearly more than %s.", wording.Count(others, "other text", "other texts"))
-	case alike == 1:
-		return head + fmt.Sprintf("; %s may be worn most too.", b.textName(ranking.Alike[0].Section))
+		return head + fmt.Sprintf(", clearly more than %s.", theOther(others))
 	case alike == others:
-		return head + "; any other text may be worn most too."
+		return head + "; any other text may be worn as much."
+	case alike == 1:
+		return head + fmt.Sprintf("; perhaps as much: %s.", b.textName(ranking.Alike[0].Section))
 	default:
-		return head + fmt.Sprintf("; %s of %s may be worn most too.", wording.Spelled(alike), wording.Count(others, "other text", "other texts"))
+		return head + fmt.Sprintf("; %s of %s may be worn as much.", wording.Spelled(alike), theOther(others))
 	}
+}
+
+// theOther are so many texts beside one.
+func theOther(n int) string {
+	if n == 1 {
+		return "the other text"
+	}
+	return "the " + wording.Spelled(n) + " other texts"
 }
 
 // picturesWords counts the pages that stand above their own text.
@@ -73,9 +81,12 @@ func (b BookResult) picturesWords() string {
 	case standing == 0:
 		return fmt.Sprintf("None of %s tested is shown to stand above its text, which does not show that they were passed over%s", wording.Count(len(tests), "picture", "pictures"), tail)
 	}
-	most := tests[0]
-	return fmt.Sprintf("%s of %s %s above their own text, most %s, by %s density%s%s",
-		wording.Capital(wording.Spelled(standing)), wording.Count(len(tests), "picture", "pictures"), stand(standing),
+	most := b.mostStanding(tests)
+	which := "most"
+	if standing == 1 {
+		which = "namely"
+	}
+	return fmt.Sprintf("%s, %s %s, by %s density%s%s", wording.Capital(aboveText(standing, len(tests))), which,
 		pageWords(b.Book, most.Page, 28), wording.Estimate(most.Excess, most.Low, most.High, 2), tail, b.uncomparedWords(len(tests)))
 }
 
@@ -138,13 +149,27 @@ func fallWords(c *dropoff.Decline, fall int) string {
 		return along + said + "; a share for the last office cannot be given."
 	}
 	first, last := c.Offices[0].Office, c.Offices[len(c.Offices)-1].Office
-	share := wording.PercentEstimate(c.Share, c.Low, c.High)
 	if o := c.Offices[0]; c.High-c.Low > wideShare && o.SE > hardlyWorn*o.Wear {
-		return along + said + fmt.Sprintf(". %v itself bears little wear (%s density), so that the share of %v, %s, says no more.", first, wording.Fixed(o.Wear, 2), last, share)
+		return along + said + fmt.Sprintf(". %v itself bears little wear (%s density), so that the share of %v, %s, says no more.", first, wording.Fixed(o.Wear, 2), last, wording.PercentEstimate(c.Share, c.Low, c.High))
 	}
-	said += fmt.Sprintf("; a page of %v is worn %s as much as one of %v", last, share, first)
-	if c.High-c.Low > wideShare {
+	said += fmt.Sprintf(". A page of %v is worn %s as much as one of %v (%s", last, wording.Percent(c.Share), first, wording.PercentInterval(c.Low, c.High))
+	if besideOthers(c) {
+		alone := c.Offices[len(c.Offices)-1]
+		said += fmt.Sprintf(" beside all other findings, %s alone", wording.PercentInterval(alone.Low, alone.High))
+	}
+	if said += ")"; c.High-c.Low > wideShare {
 		said += ", too wide to say more"
 	}
 	return along + said + "."
+}
+
+// besideOthers tells whether the interval of the last office's share, which claims are
+// read from, holds beside all else that is found unasked: it is wider than that of the
+// share alone.
+func besideOthers(c *dropoff.Decline) bool {
+	if c == nil || c.Refused != "" || len(c.Offices) < 2 {
+		return false
+	}
+	last := c.Offices[len(c.Offices)-1]
+	return c.Low < last.Low || c.High > last.High
 }

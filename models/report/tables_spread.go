@@ -121,10 +121,22 @@ func pageContent(p codex.Page) string {
 	return "text"
 }
 
+// shareRows are the offices, the last once more with the interval that claims are read
+// from where that is another.
+func shareRows(b *codex.Book, c *dropoff.Decline) []officeRow {
+	rows := officeRows(b, c)
+	if besideOthers(c) {
+		last := rows[len(rows)-1]
+		last.share.Low, last.share.High, last.beside = c.Low, c.High, ", beside all other findings"
+		rows = append(rows, last)
+	}
+	return rows
+}
+
 // shareGrid is how worn each office is.
 func (r *Results) shareGrid(b *codex.Book, c *dropoff.Decline) grid.Grid {
-	m := grid.Of("shares-of-"+r.setFile(b, c), setName(c.Set)+": each office as a share of the first", officeRows(b, c))
-	m.Show("Office", func(o officeRow) grid.Cell { return grid.Words(o.share.Office.String()) })
+	m := grid.Of("shares-of-"+r.setFile(b, c), setName(c.Set)+": each office as a share of the first", shareRows(b, c))
+	m.Show("Office", func(o officeRow) grid.Cell { return grid.Words(o.share.Office.String() + o.beside) })
 	m.Show("Pages#", func(o officeRow) grid.Cell { return grid.Whole(o.share.Pages) })
 	m.Show("Share#", func(o officeRow) grid.Cell { return o.given(c.Refused == "", grid.Percent(o.share.Share)) })
 	m.Show(short95+"#", func(o officeRow) grid.Cell {

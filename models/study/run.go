@@ -118,7 +118,7 @@ func (s *Study) describe(result *report.BookResult, book int, wear []readings.We
 	}
 	habits, err := dropoff.HabitsOf(s.Books, book, wear, among)
 	if err != nil {
-		result.Failed = append(result.Failed, sentence("where a different habit begins could not be looked for: "+err.Error()))
+		result.Failed = append(result.Failed, sentence("where the level of wear changes could not be looked for: "+err.Error()))
 	}
 	result.Habits = habits
 }
@@ -322,12 +322,12 @@ func (s *Study) collect(results *report.Results, fits []*fit, ofTraces ...*trace
 	for _, a := range all {
 		results.Notes = append(results.Notes, a.silent...)
 	}
-	for q := range s.Questions {
+	for q, question := range s.Questions {
 		for _, a := range all {
-			for k, of := range a.of {
-				if of == q {
-					results.Answers = append(results.Answers, a.answers[k])
-				}
+			if k := slices.Index(a.of, q); k >= 0 {
+				results.Answers = append(results.Answers, a.answers[k])
+			} else if question.Model == s.Models[a.model].Name {
+				results.Unanswered = append(results.Unanswered, report.Unanswered{Question: question, Book: a.book})
 			}
 		}
 	}

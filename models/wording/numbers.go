@@ -183,11 +183,16 @@ func Rate(share float64) string {
 
 // PercentEstimate writes a share with its interval: "38 % (31 to 46 %)".
 func PercentEstimate(share, low, high float64) string {
-	text := Percent(share) + " (" + Interval(100*low, 100*high, 0)
+	return Percent(share) + " (" + PercentInterval(low, high) + ")"
+}
+
+// PercentInterval writes the interval of a share: "31 to 46 %".
+func PercentInterval(low, high float64) string {
+	text := Interval(100*low, 100*high, 0)
 	if !math.IsNaN(low) && !math.IsNaN(high) {
 		text += Narrow + "%"
 	}
-	return text + ")"
+	return text
 }
 
 // DF writes degrees of freedom: whole where they are whole or many, else with

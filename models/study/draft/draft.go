@@ -195,11 +195,11 @@ func (w *writer) group(by []string, slope string) {
 	w.line("correlated = false")
 }
 
-// groups are those of the columns that have several labels, inside each book where
-// there are several.
+// groups are those of the columns that have several labels and are told of the pages of
+// every book, inside each book where there are several.
 func (w *writer) groups(each bool, columns ...string) (out [][]string) {
 	for _, column := range columns {
-		if len(w.labels(column, nil)) < 2 {
+		if len(w.labels(column, nil)) < 2 || !w.toldOf(column) {
 			continue
 		}
 		if w.several && !each {
@@ -209,6 +209,28 @@ func (w *writer) groups(each bool, columns ...string) (out [][]string) {
 		}
 	}
 	return out
+}
+
+// toldOf tells whether a column has a label on at least half of the pages with a text of
+// every book: a model leaves out the pages that have none (common practice, no source).
+func (w *writer) toldOf(column string) bool {
+	c, book, section := w.features.Column(column), w.features.Column(codex.ColumnBook), w.features.Column(codex.ColumnSection)
+	pages, told := map[string]int{}, map[string]int{}
+	for i := range w.features.Rows() {
+		if section.Label(i) == "" {
+			continue
+		}
+		pages[book.Label(i)]++
+		if c.Label(i) != "" {
+			told[book.Label(i)]++
+		}
+	}
+	for id, n := range pages {
+		if 2*told[id] < n {
+			return false
+		}
+	}
+	return true
 }
 
 // labels are those of a column that stand on enough pages of the rows, the most

@@ -86,6 +86,36 @@ func TestDemonstration(t *testing.T) {
 	}
 }
 
+// TestQuiresOfOneBookAlone: quires are no groups of a model of two books of which one has
+// none, as in two records of the Bodleian Library (MSS. Douce 144 and 311): the model would
+// leave all of that book's pages out.
+func TestQuiresOfOneBookAlone(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "study")
+	if err := demo.Write(dir); err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(dir, "leaves.csv")
+	data, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	lines := strings.Split(string(data), "\n")
+	heads := strings.Split(lines[0], ",")
+	for i, line := range lines {
+		if cells := strings.Split(line, ","); cells[0] == "Corvaes" {
+			cells[slices.Index(heads, "quire")], cells[slices.Index(heads, "conjugate")] = "", ""
+			lines[i] = strings.Join(cells, ",")
+		}
+	}
+	if err := os.WriteFile(path, []byte(strings.Join(lines, "\n")), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	_, text := opened(t, dir, []string{"readings-2026-03.csv"}, nil)
+	if strings.Contains(text, `"quire"`) || !strings.Contains(text, `by    = ["book", "section"]`) {
+		t.Error(text)
+	}
+}
+
 // book writes the tables of one book of sixteen leaves.
 func book(t *testing.T, sections, pages string) string {
 	t.Helper()

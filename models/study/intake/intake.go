@@ -136,7 +136,10 @@ func catalogued(files []string, ext string, read reader) (*Import, error) {
 		return nil, fmt.Errorf("the tables made of %s are not sound, which is a fault of the program: %w", files[0], err)
 	}
 	title := books[0].Title
-	if len(books) > 1 {
+	switch {
+	case len(books) == 2:
+		title = catalogue.Short(title, 80) + " and " + catalogue.Short(books[1].Title, 80)
+	case len(books) > 2:
 		title = catalogue.Short(title, 120) + " and " + catalogue.Count(len(books)-1, "other book", "other books")
 	}
 	study := draft.Draft{Title: title, From: filepath.Base(files[0]), Books: books, Readings: []string{"readings.csv"}}.Text()
