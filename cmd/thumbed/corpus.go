@@ -18,7 +18,7 @@ func init() {
 }
 
 func newCorpusCommand() *cobra.Command {
-	return withParts(&cobra.Command{
+	return withFull(withParts(&cobra.Command{
 		Use:   "corpus CORPUS [--out DIR] [--part K/N]",
 		Short: "Run a study over hundreds or thousands of books in folders",
 		Long: `Runs a study over many books, each with its tables in a folder of its own. Every
@@ -69,7 +69,7 @@ answered, the page says so, the rest is done, and the exit code is 1.`,
     thumbed corpus sarreland --part 2/2
     thumbed gather sarreland/parts`,
 		Args: exactly("CORPUS, a corpus.toml or its folder"),
-	}, "`DIR` for the results (default: results, beside the corpus)", runCorpus, partOfCorpus)
+	}, "`DIR` for the results (default: results, beside the corpus)", runCorpus, partOfCorpus))
 }
 
 func runCorpus(cmd *cobra.Command, path, dir string) error {

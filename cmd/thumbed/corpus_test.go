@@ -30,7 +30,7 @@ func TestCorpusAtOnceAndInParts(t *testing.T) {
 		t.Fatal(err)
 	}
 	code, out, said := run("corpus", dir)
-	if code != exitNo || !strings.Contains(said, "1 of 14") || !strings.Contains(said, "leaves.csv") || !strings.Contains(out, "Do pictures attract handling? Yes") {
+	if code != exitNo || !strings.Contains(said, "1 of 14") || !strings.Contains(said, "leaves.csv") || !strings.Contains(out, "Yes: Do pictures attract handling?") {
 		t.Fatalf("exit %d\n%s\n%s", code, out, said)
 	}
 	for _, share := range []string{"2/3", "1/3", "3/3"} {
@@ -40,7 +40,7 @@ func TestCorpusAtOnceAndInParts(t *testing.T) {
 	}
 	apart := filepath.Join(dir, "apart")
 	code, inParts, alike := run("gather", filepath.Join(dir, "parts"), "--out", apart)
-	if code != exitNo || alike != said || !strings.Contains(inParts, "Do pictures attract handling? Yes") {
+	if code != exitNo || alike != said || !strings.Contains(inParts, "Yes: Do pictures attract handling?") {
 		t.Fatalf("gathered: exit %d\n%s\n%s", code, inParts, alike)
 	}
 	if a, b := contentOf(t, filepath.Join(dir, "results", "results.json")), contentOf(t, filepath.Join(apart, "results.json")); !bytes.Equal(a, b) {

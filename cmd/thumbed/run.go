@@ -63,6 +63,11 @@ thumbed divide writes scripts for that.`,
     thumbed gather mine/parts`,
 		Args: exactly("STUDY, a study.toml or its folder"),
 	}, "`DIR` for the results (default: results, beside the study)", runStudy, partOfStudy)
+	return withFull(cmd)
+}
+
+// withFull gives a verb the option to say every sentence.
+func withFull(cmd *cobra.Command) *cobra.Command {
 	cmd.Flags().Bool(fullFlag, false, "say every sentence of the results, not only what was found")
 	return cmd
 }
@@ -263,6 +268,9 @@ func tellOverview(out io.Writer, o report.Overview, page string) error {
 	}
 	if left := len(o.Questions) - mostTold; left > 0 {
 		fmt.Fprintf(&b, "%s more on the page.\n", wording.Count(left, "question", "questions"))
+	}
+	if len(o.Rows) == 0 {
+		b.WriteString(wrap(o.Sure, "", width) + "\n")
 	}
 	fmt.Fprintf(&b, "Every sentence: run with --full.\nThe page: %s\n", page)
 	_, err := io.WriteString(out, b.String())

@@ -45,6 +45,7 @@ type corpusView struct {
 	Questions        []questionView
 	Each             []eachView
 	Readers, Sure    []string
+	Measuring        []string // how sure the measuring and the models are
 	Side, Kinds, Gap []*figureView
 	KindGrid         grid.Grid
 	GapGrid          grid.Grid
@@ -69,7 +70,10 @@ func (c *Corpus) view(figures []Figure) corpusView {
 		v.Each = append(v.Each, eachView{Words: q.words, Counts: eachWords(q), Foot: fmt.Sprintf("Answered by the model “%s” in each book; the table answers has every one.", q.answers[0].Question.Model)})
 	}
 	for _, s := range c.Sentences() {
-		if s.Topic == Sure {
+		switch {
+		case s.Topic == Sure && s.Aside:
+			v.Measuring = append(v.Measuring, s.Text)
+		case s.Topic == Sure:
 			v.Sure = append(v.Sure, s.Text)
 		}
 	}

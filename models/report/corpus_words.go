@@ -9,6 +9,7 @@ import (
 	"unicode"
 
 	"thumbed/models/dropoff/readers"
+	"thumbed/models/hypotheses"
 	"thumbed/models/wording"
 )
 
@@ -157,15 +158,16 @@ func (c *Corpus) Sentences() []Sentence {
 	for _, text := range c.readerWords() {
 		out = append(out, Sentence{Topic: Stopped, Text: wording.Typeset(text)})
 	}
-	sure := fmt.Sprintf("%s %s with %s on %s were used, from %s.", c.FailureCount(), wording.Count(len(c.Books), "book", "books"),
+	used := fmt.Sprintf("%s %s with %s on %s were used, from %s.", c.FailureCount(), wording.Count(len(c.Books), "book", "books"),
 		wording.Count(c.readings(), "reading", "readings"), wording.Count(c.pages(), "page", "pages"), wording.Count(c.Folders-c.lostFolders(), "folder", "folders"))
-	out = append(out, Sentence{Topic: Sure, Text: sure, Numbers: []Number{plain("folders", float64(c.Folders), ""), plain("books", float64(len(c.Books)), "books"), plain("pages measured", float64(c.pages()), "pages")}}, c.repeats())
+	out = append(out, Sentence{Topic: Sure, Text: used, Numbers: []Number{plain("folders", float64(c.Folders), ""), plain("books", float64(len(c.Books)), "books"), plain("pages measured", float64(c.pages()), "pages")}}, cautionSentence())
+	sure := []Sentence{c.repeats()}
 	for _, m := range once.Models {
 		if s, ok := once.modelSentence(m); ok {
-			out = append(out, s)
+			sure = append(sure, s)
 		}
 	}
-	return append(out, cautionSentence())
+	return append(out, aside(sure)...)
 }
 
 // repeatability pools that of the folders, each once, by degrees of freedom; sd is NaN
@@ -278,13 +280,25 @@ func (x *Compared) continuum() []string {
 	}
 }
 
-// headline says what the corpus holds and whether its readers fall into groups.
+// Overview is the corpus in one look: its headline, its questions, and what else must be
+// known; its books are too many for rows.
+func (c *Corpus) Overview() Overview {
+	return Overview{Headline: c.headline(), Questions: c.lines(), Sure: wording.Typeset(c.readerWords()[0] + " " + c.FailureCount())}
+}
+
+// headline says the first of the effects that are found over all books, and whether
+// readers fall into groups; what the corpus holds where no effect is.
 func (c *Corpus) headline() string {
-	text := fmt.Sprintf("%s with %s measured", wording.Capital(wording.Count(len(c.Books), "book", "books")), wording.Count(c.pages(), "page", "pages"))
+	text := fmt.Sprintf("%s with %s measured", wording.Count(len(c.Books), "book", "books"), wording.Count(c.pages(), "page", "pages"))
+	once := c.once()
+	if k := slices.IndexFunc(once.Answers, func(a hypotheses.Answer) bool { return a.Verdict == hypotheses.Yes && a.Of != "" }); k >= 0 {
+		a := once.Answers[k]
+		text = fmt.Sprintf("%s: %s over %s with %s", a.Of, once.effectWords(a), wording.Count(len(c.Books), "book", "books"), wording.Count(c.pages(), "page", "pages"))
+	}
 	if g := c.Compared.Grouping; g != nil {
 		text += ". Groups of readers: " + verdictWord(g.Verdict)
 	}
-	return text + "."
+	return wording.Capital(text) + "."
 }
 
 // uncompared counts the readers of the hours compared whose curves have no shape.
