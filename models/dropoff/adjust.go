@@ -126,7 +126,7 @@ func (a *adjustment) fitOrApart(model mixed.Model) error {
 		return err
 	}
 	a.fit = apart
-	a.notes = append(a.notes, "Neighbouring pages are alike over stretches so long that their correlation cannot be told from differences between offices. It is left out here; where it is real, intervals are too narrow.")
+	a.notes = append(a.notes, "Neighbouring pages are alike over stretches so long that their correlation is not distinguishable from differences between offices. It is left out here; where it is real, intervals are too narrow.")
 	return nil
 }
 

@@ -208,7 +208,7 @@ func TestDeclineOfWords(t *testing.T) {
 		"last unmeasured":    {made: keep(whole, func(o codex.Office) bool { return o != codex.Compline }), note: "the last is Vespers"},
 		"first unworn":       {made: scaled(0.01), refused: "Matins itself is hardly worn"},
 		"nearly all limits":  {made: limited(8), refused: "at the instrument's floor or ceiling"},
-		"some limits":        {made: limited(2), note: "12 pages are known only to be at most a bound"},
+		"some limits":        {made: limited(2), note: "12 pages are censored, at most a bound"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			got := c.made.carried(t)

@@ -75,7 +75,7 @@ func (a *adjustment) disturbing(by string, levels []string) (used []disturbance,
 		case a.table.Rows()-len(design)-1 < leastDF:
 			notes = append(notes, fmt.Sprintf("Too few pages were measured to remove the effect of %s: beware where offices differ in them.", d.words))
 		case rank(append(design, values)) <= len(design):
-			notes = append(notes, fmt.Sprintf("The effect of %s cannot be told from that of the offices and of what was removed already, and stays in.", d.words))
+			notes = append(notes, fmt.Sprintf("The effect of %s is not distinguishable from that of the offices and of what was removed already, and stays in.", d.words))
 		case rank(masked(append(design, values), within)) <= len(design):
 			notes = append(notes, fmt.Sprintf("Only pages at the instrument's floor or ceiling tell the effect of %s, so that no number can be given for it, and it stays in: beware where offices differ in them.", d.words))
 		default:

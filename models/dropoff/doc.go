@@ -6,7 +6,7 @@
 // [DeclineOf] gives wear as a share of that of the first office of
 // the day to each later one. [FindSharedChange] looks for a drop-off that several books
 // share, [Differ] compares two readers, [HabitsOf] proposes where in a whole
-// book a different habit begins. [Compare] and [SegmentBy] look at a series by
+// book the level of wear changes. [Compare] and [SegmentBy] look at a series by
 // lines, broken lines, and levels with their own scatter.
 //
 // # What the numbers mean

@@ -44,7 +44,7 @@ type NearestSection struct {
 	Holds   bool   `json:"holds"`   // whether the interval of the change holds its beginning
 }
 
-// HabitsOf proposes where in a book a different habit begins: changes of level
+// HabitsOf proposes where in a book the level of wear changes: changes of level
 // along all pages measured, in physical order, with pictures, pictures on the
 // facing page, incipit pages and the book's outermost leaves allowed for as in
 // [DeclineOf], by pages of the same section; quires are not, since a habit may begin

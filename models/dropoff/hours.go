@@ -171,10 +171,10 @@ func (h *hours) limitNotes() []string {
 	}
 	var notes []string
 	if below > 0 {
-		notes = append(notes, fmt.Sprintf("%s known only to be at most a bound: the model takes %s so, the series as half of it.", count(below, "page")+stood(below), them(below)))
+		notes = append(notes, fmt.Sprintf("%s censored, at most a bound: the model takes %s so, the series as half of it.", count(below, "page")+stood(below), them(below)))
 	}
 	if above > 0 {
-		notes = append(notes, fmt.Sprintf("%s known only to be at least a bound: the model takes %s so, the series as the bound itself.", count(above, "page")+stood(above), them(above)))
+		notes = append(notes, fmt.Sprintf("%s censored, at least a bound: the model takes %s so, the series as the bound itself.", count(above, "page")+stood(above), them(above)))
 	}
 	return notes
 }

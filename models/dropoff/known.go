@@ -8,7 +8,7 @@ import (
 
 // A KnownBreak is a place where the level was free to differ, since a break was
 // known there beforehand: a change of scribe, a rebinding. It is no change found,
-// and a change right at it cannot be told from what the break itself does.
+// and a change right at it is not distinguishable from what the break itself does.
 type KnownBreak struct {
 	After    int     `json:"after"`                          // last row before the break, counted from 1
 	At       string  `json:"at"`                             // label of that row
@@ -76,7 +76,7 @@ func (out *Changes) knownNote() string {
 	if more := len(out.Known) - mostNamed; more > 0 {
 		told = append(told, fmt.Sprintf("So it was at %s more.", count(more, "known break")))
 	}
-	return strings.Join(told, " ") + " That is not counted among the changes; a change right at a known break cannot be told from what the break itself does."
+	return strings.Join(told, " ") + " That is not counted among the changes; a change right at a known break is not distinguishable from what the break itself does."
 }
 
 // sentence tells one break.

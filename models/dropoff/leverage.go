@@ -93,7 +93,7 @@ func (a *adjustment) fullLeverageNote(h *hours) string {
 			pages = append(pages, h.book.Pages[r.page].Label.String())
 		}
 	}
-	const why = "once that is taken off nothing of %s own is left, and the series along the pages leaves %s out."
+	const why = "adjusted for that, nothing of %s own is left, and the series along the pages leaves %s out."
 	switch len(pages) {
 	case 0:
 		return ""

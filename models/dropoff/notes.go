@@ -144,9 +144,9 @@ func (c *choice) noiseNote(s Series) string {
 func (c *choice) correlationNote(s Series, o Options, out *Changes) string {
 	switch {
 	case c.noise.rho >= mostDrawnLikeness && o.Correlation == nil:
-		return fmt.Sprintf("Neighbouring rows are so alike within their levels (correlation %.1f or more) that mere wandering may be taken for a change more often than in 5 of 100 series: look for what makes them alike, a stain or a slow drift.", c.noise.rho)
+		return fmt.Sprintf("Neighbouring rows are so alike within their levels (correlation %.1f or more) that autocorrelation may be taken for a change more often than in 5 of 100 series: look for what makes them alike, a stain or a slow drift.", c.noise.rho)
 	case c.noise.rho > 0:
-		return fmt.Sprintf("Neighbouring rows are taken to be alike within their levels (correlation %.1f), so that mere wandering is not taken for changes.", c.noise.rho)
+		return fmt.Sprintf("Neighbouring rows are taken to be alike within their levels (correlation %.1f), so that autocorrelation is not taken for changes.", c.noise.rho)
 	}
 	if o.Correlation == nil {
 		return ""
@@ -157,7 +157,7 @@ func (c *choice) correlationNote(s Series, o Options, out *Changes) string {
 		return ""
 	}
 	return fmt.Sprintf("Neighbouring rows are alike within their levels (correlation %.2f), while they were to be taken as independent: "+
-		"the probabilities are too sure, and some changes may be mere wandering. Let the correlation be estimated.", r)
+		"the probabilities are too sure, and some changes may be autocorrelation. Let the correlation be estimated.", r)
 }
 
 // floorNote warns where many rows share the smallest value: they may be at the

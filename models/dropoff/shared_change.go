@@ -280,7 +280,7 @@ func (c *Decline) dropAfter(after codex.Office, d *BookDrop, level float64) {
 	columns := c.columns(later)
 	first := c.split(later)
 	if d.AtBreak = first < 0; d.AtBreak {
-		d.Refused = "a known break lies there, so that what is missing cannot be told from what the break does"
+		d.Refused = "a known break lies there, so that what is missing is not distinguishable from what the break does"
 		return
 	}
 	f, ok := c.generalised(columns)

@@ -190,7 +190,7 @@ func (b *builder) counts() {
 	}
 	if k.inflated && zeros == 0 {
 		b.ps.Add(b.lay.Problem(-1, m.Outcome, "no zero in all rows", "zeros, where zero_inflation is asked for",
-			"their probability cannot be told from none: delete zero_inflation"))
+			"their probability is not distinguishable from none: delete zero_inflation"))
 	}
 	if b.ps.Len() > 0 {
 		return

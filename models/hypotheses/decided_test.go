@@ -46,7 +46,7 @@ func TestAnAnswerTellsWhatItRestsOn(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	got := hypotheses.AskOf([]hypotheses.Question{{Words: "Do pictures draw the hand?", Contrast: map[string]float64{"picture=yes": 1}, Direction: "more"}}, m, fit, data, nil)
+	got := hypotheses.AskOf([]hypotheses.Question{{Words: "Do pictures attract handling?", Contrast: map[string]float64{"picture=yes": 1}, Direction: "more"}}, m, fit, data, nil)
 	if got.Errs[0] != nil {
 		t.Fatal(got.Errs[0])
 	}

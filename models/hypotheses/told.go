@@ -116,7 +116,7 @@ func apartFromObservers(q Question, m mixed.Model, rows *table.Table) error {
 	}
 	share, groups := between(c, label)
 	if groups > 1 && share > mostBetween && groups-betweenTerms(m, rows, label) < leastFree {
-		return fmt.Errorf("%s goes with who looked: what %s see differently cannot be told from it; have each of them code a share of what the other coded, and ask again", q.effect(), count(groups, "observer", "observers"))
+		return fmt.Errorf("%s goes with who looked: what %s see differently is not distinguishable from it; have each of them code a share of what the other coded, and ask again", q.effect(), count(groups, "observer", "observers"))
 	}
 	return nil
 }

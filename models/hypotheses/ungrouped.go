@@ -47,7 +47,7 @@ func ungrouped(q Question, m mixed.Model, pages *table.Table, apart ...string) (
 			continue
 		}
 		if free := groups - betweenTerms(m, pages, label); free < leastFree {
-			return nil, fmt.Errorf("%s hardly varies inside a %s, and there are only %s: what else differs between them cannot be told from it; %s",
+			return nil, fmt.Errorf("%s hardly varies inside a %s, and there are only %s: what else differs between them is not distinguishable from it; %s",
 				q.effect(), g.by, count(groups, g.by, g.by+"s"), moreOf(g.by))
 		}
 		by := []string{g.by}

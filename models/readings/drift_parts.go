@@ -243,7 +243,7 @@ func partNotes(days []DayDrift) []string {
 		notes = append(notes, fmt.Sprintf("The tile readings bend away from their line beyond chance (F test against readings of one time), and the correction does not follow them, on %s: wear measured far from a tile reading of that day may be off. Read the tile more often.", named(bent)))
 	}
 	if len(few) > 0 {
-		notes = append(notes, fmt.Sprintf("With the tile read at fewer than %d times of a day a jump of the instrument cannot be told from a bend, and is not corrected: %s. Read the tile before and after every rest.", leastTimes, named(few)))
+		notes = append(notes, fmt.Sprintf("With the tile read at fewer than %d times of a day a jump of the instrument is not distinguishable from a bend, and is not corrected: %s. Read the tile before and after every rest.", leastTimes, named(few)))
 	}
 	return notes
 }

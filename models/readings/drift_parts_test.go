@@ -80,7 +80,7 @@ func TestJumpsAndWrongTileReadings(t *testing.T) {
 		{"nothing", four, 0, 0, "", 0.93},
 		{"a jump", four, 0.06, 0, "The tile jumps within the day beyond chance: 2026-03-10 (D1) between 12:12 and 13:00", 0.93},
 		{"a wrong reading", four, 0, 0.1, "are left out of the lines: 0.", 0.93},
-		{"three times", three, 0.06, 0, "cannot be told from a bend, and is not corrected: 2026-03-09 (D1), 2026-03-10 (D1) and 2026-03-11 (D1)", 0},
+		{"three times", three, 0.06, 0, "is not distinguishable from a bend, and is not corrected: 2026-03-09 (D1), 2026-03-10 (D1) and 2026-03-11 (D1)", 0},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			held, all, told := 0, 0, 0

@@ -169,10 +169,10 @@ func (w *weighing) limitNotes(r *Result) []string {
 		}
 	}
 	if above > 0 {
-		notes = append(notes, fmt.Sprintf("On %s the readings stand at the end of the instrument's scale, and the wear is known only to be at least the value given.", counted(above, "page", "pages")))
+		notes = append(notes, fmt.Sprintf("On %s the readings stand at the end of the instrument's scale, and the wear is censored: at least the value given.", counted(above, "page", "pages")))
 	}
 	if below > 0 {
-		notes = append(notes, fmt.Sprintf("On %s the readings stand at the instrument's floor, and the wear is known only to be at most the value given.", counted(below, "page", "pages")))
+		notes = append(notes, fmt.Sprintf("On %s the readings stand at the instrument's floor, and the wear is censored: at most the value given.", counted(below, "page", "pages")))
 	}
 	if some > 0 {
 		notes = append(notes, fmt.Sprintf("On %s some readings stand at a limit of the scale and others do not; the wear is estimated by maximum likelihood with the former as limits (Tobin 1958, Cohen 1959).", counted(some, "page", "pages")))

@@ -98,8 +98,8 @@ ardel,3r,2026-03-09,11:10,D1,ann,zero,,,0.20,,
 	if len(r.Wear) != 5 || r.Counted.Unclear != 1 || r.Counted.AtFloor != 4 || r.Counted.AtCeiling != 2 {
 		t.Errorf("%d pages with wear, %+v", len(r.Wear), r.Counted)
 	}
-	says(t, r.Notes, "On 2 pages the readings stand at the end of the instrument's scale, and the wear is known only to be at least")
-	says(t, r.Notes, "On 1 page the readings stand at the instrument's floor, and the wear is known only to be at most")
+	says(t, r.Notes, "On 2 pages the readings stand at the end of the instrument's scale, and the wear is censored: at least")
+	says(t, r.Notes, "On 1 page the readings stand at the instrument's floor, and the wear is censored: at most")
 	says(t, r.Notes, "nothing can be said of the wear of ardel 2v")
 	says(t, r.Notes, "1 page is no darker in the thumbed place than on the zero")
 	says(t, r.Notes, "maximum likelihood with the former as limits")

@@ -60,7 +60,7 @@ func (r *Results) answerSheet() grid.Grid {
 	})
 	rests := numbersOf(func(a hypotheses.Answer) *hypotheses.Rests { return a.Rests })
 	m.Number("pages", "pages that the answer rests on", rests(func(r *hypotheses.Rests) float64 { return float64(r.Pages) }))
-	m.Number("bounds", "of them known only to a bound", rests(func(r *hypotheses.Rests) float64 { return float64(r.Bounds) }))
+	m.Number("bounds", "of them censored", rests(func(r *hypotheses.Rests) float64 { return float64(r.Bounds) }))
 	m.Number("fallen_out", "pages that are not in the model, measured or not", rests(func(r *hypotheses.Rests) float64 {
 		n := 0
 		for _, f := range r.Out {

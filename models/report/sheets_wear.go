@@ -228,7 +228,7 @@ func changeTable(name, title string, rows []changeRow) grid.Grid {
 }
 
 func (r *Results) adjustedSheet() grid.Grid {
-	m := grid.Of("adjusted", "The pages of the hours in the order of the offices, with what pictures, quires and the like add taken off; changes are sought along these", hourRows(r, adjustedRows))
+	m := grid.Of("adjusted", "The pages of the hours in the order of the offices, adjusted for pictures, quires and the like; changes are sought along these", hourRows(r, adjustedRows))
 	m.Label("book", "the book's id", func(a adjustedRow) string { return a.book.ID })
 	m.Label("set", "which set of hours", func(a adjustedRow) string { return a.carried.Set })
 	m.Count("row", "place in the series, from 1", func(a adjustedRow) int { return a.row + 1 })

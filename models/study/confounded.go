@@ -37,7 +37,7 @@ func (s *Study) Confounded() ([]string, error) {
 		}
 		text := source.Why
 		if with := s.goesWith(data, source.By); len(with) > 0 {
-			text += fmt.Sprintf(" Until then these cannot be told from what %ss differ by: %s.", source.By, strings.Join(with, "; "))
+			text += fmt.Sprintf(" Until then these are not distinguishable from what %ss differ by: %s.", source.By, strings.Join(with, "; "))
 		}
 		said = append(said, text)
 	}

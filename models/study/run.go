@@ -17,7 +17,7 @@ import (
 )
 
 // Run computes everything that the study asks for: wear, the profile of each
-// book, how far readings were carried on and where habits change, drop-offs that
+// book, the decline along its hours and where the level of wear changes, drop-offs that
 // books share, readers compared, models, and the answers to the
 // questions. A part that cannot be computed says why in its place, and the
 // others go on. The results are the same on every run and with any number of

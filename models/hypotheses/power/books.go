@@ -60,7 +60,7 @@ func names(columns []BookColumn) []string {
 	return out
 }
 
-// turn is the label of the so-manieth book: the one that lags most behind its
+// turn is the label of the n-th book: the one that lags most behind its
 // share, so that any number of books is as near to the shares as it can be.
 func (c BookColumn) turn(number int) int {
 	counts := make([]float64, len(c.Labels))

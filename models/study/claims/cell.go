@@ -213,7 +213,7 @@ func (w *World) day(d demo.Day) {
 	w.scenario.Days = append(w.scenario.Days, d)
 }
 
-// cross lays the days out across all books: each measures every so-manieth page
+// cross lays the days out across all books: each measures every n-th page
 // of all of them. Their number has no factor in common with the pages of offices
 // and quires.
 func (w *World) cross() {

@@ -30,7 +30,7 @@ const plannedFile = `[pilot]
 study = "."
 model = "pictures"
 [question]
-words  = "Do pictures draw the hand?"
+words  = "Do pictures attract handling?"
 effect = 0.05
 [designs]
 books      = [8]
@@ -137,7 +137,7 @@ func TestSheetsKeepTheirWord(t *testing.T) {
 	}
 }
 
-// reaches runs a whole study and gives 1 where it claims that pictures draw the hand.
+// reaches runs a whole study and gives 1 where it claims that pictures attract handling.
 func reaches(t *testing.T, w *World) int {
 	t.Helper()
 	made, err := w.made()
@@ -148,7 +148,7 @@ func reaches(t *testing.T, w *World) int {
 	if err != nil {
 		t.Fatal(err)
 	}
-	at := slices.IndexFunc(results.Answers, func(a hypotheses.Answer) bool { return a.Question.Words == "Do pictures draw the hand?" })
+	at := slices.IndexFunc(results.Answers, func(a hypotheses.Answer) bool { return a.Question.Words == "Do pictures attract handling?" })
 	if at >= 0 && results.Answers[at].Verdict == hypotheses.Yes {
 		return 1
 	}

@@ -191,7 +191,7 @@ func (d *Day) part(all []target, dealt []int) []target {
 	return append(out, back...)
 }
 
-// takes tells whether the so-manieth opening of the other parts is measured again.
+// takes tells whether the n-th opening of the other parts is measured again.
 func (d *Day) takes(other int) bool { return d.Again > 0 && other%d.Again == d.Again/2 }
 
 // opening counts openings from the front of the book.

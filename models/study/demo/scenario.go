@@ -66,9 +66,9 @@ type Instrument struct {
 type Day struct {
 	Date, Instrument, Observer string
 	Books                      []string
-	Part, Parts                int     // the so-manieth of so many parts of their openings, dealt out by chance among neighbours; Parts 0:
-	Again                      int     // … and each so-manieth opening of the other parts, measured on their days too
-	Every                      int     // each so-manieth page of theirs; 0: the pages …
+	Part, Parts                int     // the n-th of so many parts of their openings, dealt out by chance among neighbours; Parts 0:
+	Again                      int     // … and each n-th opening of the other parts, measured on their days too
+	Every                      int     // each n-th page of theirs; 0: the pages …
 	First                      int     // … of those, counted from 1; 0: half of Every
 	From, To                   float64 // … between these shares of them
 	Drift                      [2]float64

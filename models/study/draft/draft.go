@@ -272,7 +272,7 @@ func (w *writer) beside(rows func(row int) bool, columns ...string) (fixed []str
 			continue
 		}
 		if as := slices.IndexFunc(fixed, func(other string) bool { return w.alike(column, other, rows) }); as >= 0 {
-			told = fmt.Sprintf("%s is left out: on nearly all pages it goes with %s, and what the one does cannot be told from what the other does.", column, fixed[as])
+			told = fmt.Sprintf("%s is left out: on nearly all pages it goes with %s, and what the one does is not distinguishable from what the other does.", column, fixed[as])
 			continue
 		}
 		fixed = append(fixed, column)

@@ -102,7 +102,7 @@ func ownOfPages(columns []Column) []Column {
 	return slices.DeleteFunc(slices.Clone(columns), func(c Column) bool { return c.Of != "page" })
 }
 
-// turn is the label of the so-manieth page: shares follow each other along the
+// turn is the label of the n-th page: shares follow each other along the
 // book in a fixed pattern (the fractional parts of multiples of the golden
 // section, which fall into any part of 0 to 1 in its share).
 func turn(shares []float64, page int) int {

@@ -232,7 +232,7 @@ type part struct {
 	again     []stop   // openings measured on another day too
 }
 
-// A stop is a visit to an opening, the so-manieth of as many as it has.
+// A stop is a visit to an opening, the n-th of as many as it has.
 type stop struct{ opening, visit int }
 
 // days are those of the parts, with what is done on each.

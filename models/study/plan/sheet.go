@@ -82,10 +82,10 @@ func (o *Order) say(s *MeasuringSheet) {
 		say("There is no day for %s: observers take the days in turn, and there are fewer dates. Give as many dates as observers, two a book, or leave them out.", wording.List(idle))
 	}
 	if len(single) > 0 {
-		say("Measured on one day only: %s. What that day differs by cannot be told from what the book does. days_a_book = 2 would tell them apart, for one more day of handling.", wording.List(single))
+		say("Measured on one day only: %s. What that day differs by is not distinguishable from what the book does. days_a_book = 2 would tell them apart, for one more day of handling.", wording.List(single))
 	}
 	if by := o.confounded(); len(by) > 0 {
-		say("Measured by one observer alone: %s. What observers differ by cannot be told from what these books do; two days a book, taken in turn, would tell them apart.", wording.List(by))
+		say("Measured by one observer alone: %s. What observers differ by is not distinguishable from what these books do; two days a book, taken in turn, would tell them apart.", wording.List(by))
 	}
 	if s.Sweeps == 2 {
 		bend := 0.0
