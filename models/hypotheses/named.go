@@ -13,12 +13,12 @@ func (a *Answer) Called(words string) {
 	a.word()
 }
 
-// of names the effect: in words where they are known.
+// of names the effect: in the scholar's words where they are known, else in the usual ones.
 func (a *Answer) of() string {
 	if a.Of != "" {
 		return a.Of
 	}
-	return a.Question.effect()
+	return a.Question.Effect(nil, nil)
 }
 
 // Effect is what a question asks of its model, in words: a term, or terms less
