@@ -51,21 +51,21 @@ func (r *Results) sharedWords(s SharedDrop) string {
 	var has []string
 	for _, d := range s.Shared.Books {
 		if d.Refused == "" && d.Has {
-			has = append(has, r.short(r.bookOf(s.Readers[d.Decline]))+" ("+wording.Percent(d.Drop)+")")
+			has = append(has, r.short(r.bookOf(s.Readers[d.Decline]))+" (by "+wording.Percent(d.Drop)+")")
 		}
 	}
 	share := "share"
 	if len(has) < 2 {
 		share = "do not share"
 	}
-	head := fmt.Sprintf("%s %s a drop of wear. After %v ", wording.Capital(books), share, s.Shared.After)
+	head := fmt.Sprintf("%s %s a drop of wear. After %v all offices together are clearly less worn in ", wording.Capital(books), share, s.Shared.After)
 	switch n := len(has); {
 	case n == 0:
-		return head + "it is clear in no book by itself."
+		return head + "no book by itself."
 	case n > fewNamed:
-		return head + fmt.Sprintf("it is clear in %s.", wording.Whole(n))
+		return head + wording.Spelled(n) + "."
 	}
-	return head + "it is clear in " + wording.List(has) + "."
+	return head + wording.List(has) + "."
 }
 
 // pairWords say in one sentence whether two readers that the study names differ.
