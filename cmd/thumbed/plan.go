@@ -31,7 +31,9 @@ test claims what is not there, and what the campaign asks of the books.
 Name a study, its study.toml or its folder, to plan for all that it asks: models,
 questions, families and books are its own, spreads are what its readings allow, and
 claims are read as its answers are, all of them together. Around as many books and
-pages as were measured, with one placing and three.
+pages as were measured, with one placing and three. Questions on traces are planned for
+by their looks: campaigns are drawn from the fitted model, with the books, pages, parts
+and observers that the study has.
 
 A plan file says more. Without model under [pilot] it plans for all that the study
 asks too, with the designs that it names. With a study that was measured already as the pilot:

@@ -74,7 +74,7 @@
 //	parameters.go  all parameters by name
 //	predict.go     rows without an outcome; which group an effect rests on
 //	profile.go     profile-likelihood intervals; ratio.go: likelihood ratios
-//	simulate.go    outcomes drawn from the fit, and the bootstrap
+//	simulate.go    outcomes drawn from the fit, and the bootstrap; redraw.go: for other rows
 //	diagnosis.go   randomised quantile residuals, spread and zeros, in sentences
 //
 // How often the intervals hold the truth is in COVERAGE.md, written by TestCoverage.

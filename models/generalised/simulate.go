@@ -37,8 +37,9 @@ func (f *Fit) linear(random *rand.Rand, modes bool) (rows, predictors []float64)
 	lambda := d.random.newLambda()
 	d.random.set(lambda, f.psi[d.size:])
 	u, b := make([]float64, d.random.q), make([]float64, d.random.q)
-	copy(u, f.standing.mode())
-	if !modes {
+	if modes {
+		copy(u, f.standing.mode())
+	} else {
 		for k := range u {
 			u[k] = random.NormFloat64()
 		}

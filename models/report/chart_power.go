@@ -29,6 +29,7 @@ var (
 // placings and a panel for each number of pages (or of books).
 type powerChart struct {
 	designs  []power.Tried
+	looks    bool // campaigns are of looks: no numbers of placings
 	byPages  bool // along pages, a panel for each number of books
 	y        string
 	value    func(power.Tried) (v, low, high float64)
@@ -45,9 +46,9 @@ func (p *Plan) Figures() ([]Figure, error) { return renderAll(p.Meta.mark(p.sket
 
 func (p *Plan) sketches() []sketch {
 	r := p.Result
-	share := powerChart{designs: r.Designs, y: "power", aim: r.Aim.Power, aimWords: "the aim", top: 1,
+	share := powerChart{designs: r.Designs, looks: r.Looks, y: "power", aim: r.Aim.Power, aimWords: "the aim", top: 1,
 		value: func(t power.Tried) (v, low, high float64) { return t.Power.Value, t.Power.Low, t.Power.High }}
-	width := powerChart{designs: r.Designs, y: "width of the interval (" + r.Unit + ")", aim: r.Aim.Width, aimWords: "the aim (for nine of ten)",
+	width := powerChart{designs: r.Designs, looks: r.Looks, y: "width of the interval (" + r.Unit + ")", aim: r.Aim.Width, aimWords: "the aim (for nine of ten)",
 		value: func(t power.Tried) (v, low, high float64) { return t.Width, t.Width, t.WidthNinety }}
 	powerCaption := fmt.Sprintf("Power: the share of drawn campaigns that claim an effect of %s (%s), with 95%s%% Monte Carlo intervals, from %s of each design.", wording.Fixed(r.Effect, 3), r.Unit, wording.Narrow, wording.Count(r.Replicates, "campaign", "campaigns"))
 	widthCaption := "Width of the interval: its mean, and upwards the width that nine campaigns of ten do not exceed."
@@ -121,11 +122,15 @@ func (c powerChart) sketch(name, title, caption string, told func(power.Tried) s
 	along, panels, placings := c.axes()
 	var legend []legendEntry
 	for k, n := range placings {
+		words := wording.Count(n, "placing a page", "placings a page")
+		if c.looks {
+			words = "a look at each thing"
+		}
 		m, dashes := powerMarks[k%len(powerMarks)], powerDashes[k%len(powerDashes)]
 		legend = append(legend, legendEntry{func(on draw.Canvas, from, to vg.Point) {
 			lineSample(stroke(m.ink, 1, dashes...), nil)(on, from, to)
 			markSample(m)(on, from, to)
-		}, wording.Count(n, "placing a page", "placings a page")})
+		}, words})
 	}
 	if c.aim > 0 {
 		legend = append(legend, legendEntry{lineSample(stroke(quiet, 0.8, 1, 2), nil), c.aimWords})
@@ -135,7 +140,11 @@ func (c powerChart) sketch(name, title, caption string, told func(power.Tried) s
 	f := Figure{Name: name, Title: title, Width: figureWidth, Height: vg.Length(rows)*(panelHeight+panelHead) + vg.Length(len(keys))*legendLine + 8, Caption: caption}
 	f.Alt = title + "."
 	for _, t := range c.designs {
-		f.Alt += fmt.Sprintf(" %s, %s, %s: %s.", wording.Count(t.Books, "book", "books"), wording.Count(t.Pages, "page", "pages"), wording.Count(t.Design.Placings, "placing", "placings"), told(t))
+		each := ", " + wording.Count(t.Design.Placings, "placing", "placings")
+		if c.looks {
+			each = ""
+		}
+		f.Alt += fmt.Sprintf(" %s, %s%s: %s.", wording.Count(t.Books, "book", "books"), wording.Count(t.Pages, "page", "pages"), each, told(t))
 	}
 	return sketch{Figure: f, paint: func(on draw.Canvas) { c.paint(on, along, panels, placings, keys) }}
 }

@@ -20,6 +20,7 @@ type Corpus struct {
 	Compared Compared
 	Pages    *table.Table  // of all books, with the columns that models need; not among the numbers of results.json
 	Models   []ModelResult // those fitted book by book too
+	Traces   *TraceResults // states of each book and the models of traces; nil without a coding book
 	Answers  []hypotheses.Answer
 	Notes    []string
 	Seal     *Seal // nil where the corpus was not sealed

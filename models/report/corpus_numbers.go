@@ -10,24 +10,25 @@ import (
 // The shape of a corpus's results.json. Its keys are a promise.
 
 type corpusNumbers struct {
-	Program   string                `json:"program"`        // name and version of the program
-	Title     string                `json:"title"`          // title of the corpus
-	Author    string                `json:"author"`         // who asks
-	Note      string                `json:"note"`           // a sentence or two on the corpus
-	Invented  bool                  `json:"invented"`       // whether the books and readings are invented
-	Sentences []Sentence            `json:"sentences"`      // what was found, in words, with the numbers of each sentence
-	Answers   []hypotheses.Answer   `json:"answers"`        // the answers to the questions
-	Seal      *Seal                 `json:"seal,omitempty"` // the seal of questions and models, where there is one
-	Folders   int                   `json:"folders"`        // folders looked at
-	Readings  int                   `json:"readings"`       // readings used
-	Precision pooledNumbers         `json:"precision"`      // how placings on one spot repeat, over all folders
-	Books     []corpusBookNumbers   `json:"books"`          // each book in brief
-	Failures  []CorpusFailure       `json:"failures"`       // what went wrong, book by book
-	Readers   []corpusReaderNumbers `json:"readers"`        // the readers that could be compared, or why not
-	Compared  comparedNumbers       `json:"compared"`       // what came of comparing them
-	Models    []modelNumbers        `json:"models"`         // the models that were fitted once
-	OverBooks []eachTerm            `json:"over_books"`     // the models that were fitted in each book by itself, over all books
-	Notes     []string              `json:"notes"`          // plain sentences on what could not be done, and why
+	Program   string                `json:"program"`          // name and version of the program
+	Title     string                `json:"title"`            // title of the corpus
+	Author    string                `json:"author"`           // who asks
+	Note      string                `json:"note"`             // a sentence or two on the corpus
+	Invented  bool                  `json:"invented"`         // whether the books and readings are invented
+	Sentences []Sentence            `json:"sentences"`        // what was found, in words, with the numbers of each sentence
+	Answers   []hypotheses.Answer   `json:"answers"`          // the answers to the questions
+	Seal      *Seal                 `json:"seal,omitempty"`   // the seal of questions and models, where there is one
+	Folders   int                   `json:"folders"`          // folders looked at
+	Readings  int                   `json:"readings"`         // readings used
+	Precision pooledNumbers         `json:"precision"`        // how placings on one spot repeat, over all folders
+	Books     []corpusBookNumbers   `json:"books"`            // each book in brief
+	Failures  []CorpusFailure       `json:"failures"`         // what went wrong, book by book
+	Readers   []corpusReaderNumbers `json:"readers"`          // the readers that could be compared, or why not
+	Compared  comparedNumbers       `json:"compared"`         // what came of comparing them
+	Models    []modelNumbers        `json:"models"`           // the models that were fitted once
+	Traces    *TraceResults         `json:"traces,omitempty"` // the traces of use, where some were looked for; how far observers agree stands in the studies of single books
+	OverBooks []eachTerm            `json:"over_books"`       // the models that were fitted in each book by itself, over all books
+	Notes     []string              `json:"notes"`            // plain sentences on what could not be done, and why
 }
 
 type pooledNumbers struct {
@@ -113,7 +114,7 @@ func (c *Corpus) JSON() ([]byte, error) { return writeJSON(c.numbers()) }
 func (c *Corpus) numbers() corpusNumbers {
 	out := corpusNumbers{
 		Program: c.Meta.Program, Title: c.Meta.Title, Author: c.Meta.Author, Note: c.Meta.Note, Invented: c.Meta.Invented,
-		Sentences: c.Sentences(), Answers: c.Answers, Seal: c.Seal, Folders: c.Folders, Readings: c.readings(), Models: c.whole().modelNumbers(), Notes: c.Notes,
+		Sentences: c.Sentences(), Answers: c.Answers, Seal: c.Seal, Folders: c.Folders, Readings: c.readings(), Models: c.whole().modelNumbers(), Traces: c.Traces, Notes: c.Notes,
 	}
 	sd, df, folders := c.repeatability()
 	out.Precision = pooledNumbers{known(sd), df, folders}

@@ -8,6 +8,8 @@ import (
 
 	"thumbed/models/dropoff/readers"
 	"thumbed/models/report/grid"
+	"thumbed/models/student"
+	"thumbed/models/traces"
 	"thumbed/models/wording"
 )
 
@@ -54,9 +56,82 @@ type corpusView struct {
 	EachGrid         grid.Grid
 	FailureCount     string
 	Failures, Books  grid.Grid
+	Traces           *corpusTraces // nil without a coding book
 	Notes, Methods   []string
 	References       []Reference
 	Cautions         []caution
+}
+
+// corpusTraces are the traces as the page of a corpus shows them.
+type corpusTraces struct {
+	Answers, Seen, Coding grid.Grid
+	Models                []traceModelView
+}
+
+func (c *Corpus) traces() *corpusTraces {
+	if c.Traces == nil {
+		return nil
+	}
+	once := c.once()
+	v := &corpusTraces{Answers: once.toldGrid(), Seen: c.seenGrid(), Coding: once.codingGrid()}
+	for k, m := range once.Traces.Models {
+		v.Models = append(v.Models, once.traceModelView(k, m))
+	}
+	return v
+}
+
+// A seen is one trace in one book, over its parts.
+type seen struct {
+	of  *traces.Trace
+	sum traces.State
+	id  string
+}
+
+// seenGrid sets the books side by side by how much of each trace is there.
+func (c *Corpus) seenGrid() grid.Grid {
+	var all []seen
+	for i := range c.Traces.Coding {
+		t := &c.Traces.Coding[i]
+		for _, b := range c.Books {
+			sum := c.Traces.total(func(s traces.State) bool { return s.Trace == t.Name && s.Book == b.ID })
+			if sum.Things > 0 {
+				all = append(all, seen{t, sum, b.ID})
+			}
+		}
+	}
+	shown, rest := cut(all, "trace_states")
+	m := grid.Of("traces-of-books", "What was seen in each book, over its parts: the share with the trace of those that can be told, with its 95 % interval (Wilson 1927)", shown)
+	m.Long, m.Rest, m.Empty = true, rest, "Nobody looked at anything."
+	m.Show("Trace", func(s seen) grid.Cell { return grid.Words(wording.Capital(s.of.Name)) })
+	m.Show("Book", func(s seen) grid.Cell { return grid.Words(s.id) })
+	m.Show("Looked at", func(s seen) grid.Cell { return grid.Words(thingsOf(s.of, s.sum.Things-s.sum.NotLooked)) })
+	m.Show("With the trace#", func(s seen) grid.Cell {
+		told := s.sum.There + s.sum.Nothing
+		if told == 0 {
+			return grid.Instead("not known")
+		}
+		share := float64(s.sum.There) / float64(told)
+		low, high := student.Wilson(share, float64(told))
+		return grid.Shown(share, wording.PercentEstimate(share, low, high))
+	})
+	m.Show("Cannot be told#", func(s seen) grid.Cell { return grid.Whole(s.sum.Unclear) })
+	m.Show("Not looked at#", func(s seen) grid.Cell { return grid.Whole(s.sum.NotLooked) })
+	return m.Made()
+}
+
+// traceMethod says how traces were told and modelled.
+func (c *Corpus) traceMethod() string {
+	if c.Traces == nil {
+		return ""
+	}
+	once := c.once()
+	text := "Traces were looked at by eye and told by the grades of one coding book for all folders. Shares have the interval of Wilson 1927."
+	for _, m := range once.Traces.Models {
+		if m.Fit != nil && len(m.Added) == 0 {
+			text += " " + once.traceModelText(m)
+		}
+	}
+	return text + " Each was fitted to the looks of all books by maximum likelihood with random terms of books, pages and observers, and of how each observer drifts along a book, where there are several. Effects are told as probabilities and rates, averaged over the looks as they are otherwise and over books, pages and observers not seen before."
 }
 
 // An eachView is a question that is asked of each book.
@@ -94,6 +169,9 @@ func (c *Corpus) view(figures []Figure) corpusView {
 	v.EachGrid = c.eachGrid()
 	v.Failures = c.failureGrid()
 	v.Books = c.bookGrid()
+	if v.Traces = c.traces(); v.Traces != nil {
+		v.Cautions = append(append([]caution{}, cautions...), traceCautions...)
+	}
 	v.Methods, v.References = c.Methods()
 	return v
 }
@@ -157,7 +235,7 @@ func (c *Corpus) eachGrid() grid.Grid {
 // Methods says in paragraphs what was done, and lists the works cited.
 func (c *Corpus) Methods() (paragraphs []string, cited []Reference) {
 	whole := c.whole()
-	return citing(c.passMethod(), c.readerMethod(), whole.modelMethod(), whole.questionMethod(), whole.softwareMethod())
+	return citing(c.passMethod(), c.readerMethod(), whole.modelMethod(), c.traceMethod(), whole.questionMethod(), whole.softwareMethod())
 }
 
 func (c *Corpus) passMethod() string {

@@ -325,6 +325,14 @@ func (c *Corpus) bookNamed(id string) string {
 // study.
 func (c *Corpus) once() *Results {
 	r := &Results{Meta: c.Meta}
+	if c.Traces != nil {
+		r.Traces = &TraceResults{Coding: c.Traces.Coding, States: c.Traces.States}
+		for _, m := range c.Traces.Models {
+			if m.Book == "" {
+				r.Traces.Models = append(r.Traces.Models, m)
+			}
+		}
+	}
 	for _, m := range c.Models {
 		if m.Book == "" {
 			r.Models = append(r.Models, m)

@@ -75,7 +75,7 @@ func (p *Plan) sheets() []grid.Grid {
 	designs := grid.Of("designs", "What each design tried comes to", p.Result.Designs)
 	designs.Count("books", "books measured", func(t power.Tried) int { return t.Books })
 	designs.Count("pages", "pages measured of each book; all where it has fewer", func(t power.Tried) int { return t.Pages })
-	designs.Count("placings", "placings on the thumbed place of each page", func(t power.Tried) int { return t.Design.Placings })
+	designs.Count("placings", "placings on the thumbed place of each page; of traces, looks at each thing", func(t power.Tried) int { return t.Design.Placings })
 	share := func(name, about string, of func(power.Tried) power.Share) {
 		designs.Number(name, "share of campaigns that "+about, func(t power.Tried) float64 { return of(t).Value })
 		designs.Number(name+"_low", "lower end of its 95 % Monte Carlo interval (Wilson)", func(t power.Tried) float64 { return of(t).Low })
@@ -98,7 +98,7 @@ func (p *Plan) sheets() []grid.Grid {
 	designs.Count("campaigns", "campaigns drawn", func(t power.Tried) int { return t.Campaigns })
 	designs.Count("failed", "campaigns without an answer", func(t power.Tried) int { return t.Failed })
 	designs.Number("pages_in_all", "mean number of pages measured in a campaign", func(t power.Tried) float64 { return t.PagesMean })
-	designs.Number("touches", "mean number of placings on pages and zeros", func(t power.Tried) float64 { return t.Placings })
+	designs.Number("touches", "mean number of placings on pages and zeros; of traces, of looks", func(t power.Tried) float64 { return t.Placings })
 	designs.Number("turns", "mean number of openings turned to", func(t power.Tried) float64 { return t.Turns })
 	designs.Number("hours", "hours of measuring, with the tile", func(t power.Tried) float64 { return t.Hours })
 	designs.Number("days", "days of measuring", func(t power.Tried) float64 { return t.Days })
@@ -113,14 +113,21 @@ func (p *Plan) grid() grid.Grid {
 	m.Note = "Touches are placings on pages and zeros in all; nine of ten intervals are no wider than the last width. Intervals of shares are Monte Carlo intervals, 95" + wording.Narrow + "%."
 	m.Show("Books#", func(t power.Tried) grid.Cell { return grid.Whole(t.Books) })
 	m.Show("Pages of each#", func(t power.Tried) grid.Cell { return grid.Whole(t.Pages) })
-	m.Show("Placings on each#", func(t power.Tried) grid.Cell { return grid.Whole(t.Design.Placings) })
+	if !p.Result.Looks {
+		m.Show("Placings on each#", func(t power.Tried) grid.Cell { return grid.Whole(t.Design.Placings) })
+	}
 	m.Show("Power#", func(t power.Tried) grid.Cell { return shareCell(t.Power) })
 	m.Show("Power as a bar, from 0 to 1", func(t power.Tried) grid.Cell { return grid.Bar(t.Power.Value, t.Power.Low, t.Power.High, 0, 1) })
 	m.Show("False claims#", func(t power.Tried) grid.Cell { return shareCell(t.False) })
 	m.Show("On the boundary#", func(t power.Tried) grid.Cell { return grid.Percent(t.Boundary.Value) })
 	m.Show("Mean width#", func(t power.Tried) grid.Cell { return grid.Number(t.Width, wording.Decimals(t.Width)) })
 	m.Show("Nine of ten#", func(t power.Tried) grid.Cell { return grid.Number(t.WidthNinety, wording.Decimals(t.Width)) })
-	m.Show("Touches#", func(t power.Tried) grid.Cell { return grid.Number(t.Placings, 0) })
+	touches := "Touches#"
+	if p.Result.Looks {
+		touches = "Looks#"
+		m.Note = "Nine of ten intervals are no wider than the last width, on the scale of the link. Intervals of shares are Monte Carlo intervals, 95" + wording.Narrow + "%."
+	}
+	m.Show(touches, func(t power.Tried) grid.Cell { return grid.Number(t.Placings, 0) })
 	m.Show("Hours#", func(t power.Tried) grid.Cell { return grid.Number(t.Hours, 1) })
 	if p.Result.Aim != (power.Aim{}) {
 		m.Show("Aim reached", func(t power.Tried) grid.Cell { return grid.Words(t.Reaches) })
@@ -147,6 +154,9 @@ func (p *Plan) truthGrid() grid.Grid {
 		for k, term := range r.Terms {
 			g.Add(grid.Words("standard deviation of "+term+by), grid.Number(r.SD[k], wording.DensityDecimals))
 		}
+	}
+	if p.Result.Looks {
+		return g
 	}
 	g.Add(grid.Words("standard deviation between single pages"), grid.Number(p.Truth.Residual.SD, wording.DensityDecimals))
 	if p.Truth.Residual.Rho > 0 {
@@ -204,6 +214,9 @@ func (p *Plan) page(w io.Writer, figures []Figure) error {
 	r := p.Result
 	v := planView{Meta: p.Meta, Style: template.CSS(inkStyle() + pageStyle), Question: r.Question.Words, Foot: p.foot(),
 		Sentences: wording.TypesetAll(r.Sentences), Grid: p.grid(), Truth: p.truthGrid(), Sources: wording.TypesetAll(p.Sources), Notes: wording.TypesetAll(r.Notes), Cautions: cautions}
+	if r.Looks {
+		v.Cautions = TraceCautions()
+	}
 	if v.Meta.Title == "" {
 		v.Meta.Title = "A plan of measuring"
 	}

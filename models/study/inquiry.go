@@ -11,6 +11,7 @@ import (
 	"thumbed/models/report"
 	"thumbed/models/table"
 	"thumbed/models/table/document"
+	"thumbed/models/traces"
 )
 
 // An Inquiry is models and questions that are put to pages which come from
@@ -28,6 +29,9 @@ func NewInquiry(path string, file File, where document.Where) *Inquiry {
 func (q *Inquiry) Check(ps *table.Problems) {
 	s := q.study
 	c := fileCheck{path: s.Path, file: &s.File, where: s.where, ps: ps}
+	if len(s.Tables.Traces) > 0 {
+		c.coding()
+	}
 	c.inquiry()
 }
 
@@ -111,7 +115,7 @@ func numbersOf(m report.ModelResult) report.ModelResult {
 // within one, of the books' names; each answer adjusted among its family. The
 // error is an [*Incomplete] where a model could not be fitted or a question not
 // answered.
-func (q *Inquiry) Settle(results *report.Results, fitted []Fitted) error {
+func (q *Inquiry) Settle(results *report.Results, fitted []Fitted, ofTraces *TraceFits) error {
 	fitted = slices.Clone(fitted)
 	slices.SortStableFunc(fitted, func(a, b Fitted) int {
 		return cmp.Or(cmp.Compare(a.Model, b.Model), cmp.Compare(a.Book, b.Book))
@@ -122,7 +126,14 @@ func (q *Inquiry) Settle(results *report.Results, fitted []Fitted) error {
 		fits = append(fits, &fit{asking: asking{model: f.Model, book: f.Book, answers: f.Answers, of: f.Of, silent: f.Silent}, result: f.Result, extra: f.Extra})
 		missing = append(missing, f.Missing...)
 	}
-	q.study.collect(results, fits)
+	var traceFits []*traceFit
+	if ofTraces != nil {
+		traceFits = ofTraces.fits
+		for _, f := range traceFits {
+			missing = append(missing, f.missing(q.study)...)
+		}
+	}
+	q.study.collect(results, fits, traceFits...)
 	if missing == nil {
 		return nil
 	}
@@ -161,6 +172,9 @@ func (q *Inquiry) Columns() []string {
 // and questions name and no page has: names are those of the pages' features, the
 // scholar's own among them. Labels are looked for when the pages have been read.
 func (q *Inquiry) CheckColumns(names []string, ps *table.Problems) error {
+	if len(q.study.File.Traces) > 0 {
+		names = slices.Concat(names, traces.OwnColumns(), traces.PageNames(q.study.File.Traces))
+	}
 	var columns []*table.Column
 	for _, name := range names {
 		columns = append(columns, table.Numbers(name, []float64{}))
@@ -175,3 +189,31 @@ func (q *Inquiry) CheckColumns(names []string, ps *table.Problems) error {
 
 // Seeds are those of all that its questions draw by chance.
 func (q *Inquiry) Seeds() []Seed { return q.study.seeds() }
+
+// LookColumns are the columns of looks that models of traces need, in order.
+func (q *Inquiry) LookColumns() []string {
+	names := slices.Concat([]string{codex.ColumnBook, codex.ColumnPage, codex.FeaturePlace}, traces.OwnColumns(), hypotheses.Groupings())
+	for _, m := range q.study.Models {
+		if !m.IsMeasure() {
+			names = append(append(names, m.Columns()...), slices.Collect(maps.Keys(m.Only))...)
+		}
+	}
+	slices.Sort(names)
+	return slices.Compact(names)
+}
+
+// TraceFits are models of traces that were fitted.
+type TraceFits struct{ fits []*traceFit }
+
+// FitTraces fits the models of traces to looks of books, with the columns of
+// [Inquiry.LookColumns], and asks their questions; pages are those of all books.
+func (q *Inquiry) FitTraces(results *report.Results, books []string, looks, pages *table.Table) *TraceFits {
+	s := q.of(books)
+	out := &TraceFits{s.fitsOfLooks(results, looks)}
+	var parts []Part
+	for _, f := range out.fits {
+		parts = append(parts, Part{"the model " + f.called(s), func() { f.compute(s, pages) }})
+	}
+	RunAll(parts, nil)
+	return out
+}

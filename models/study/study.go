@@ -81,10 +81,10 @@ func Open(path string) (*Study, error) {
 }
 
 // OpenTables reads the tables of a folder that has no study file. Models and
-// questions there are none; the paths of tables are from the folder. The error is
-// as that of [Open].
-func OpenTables(dir string, tables Tables, measuring Measuring) (*Study, error) {
-	s := &Study{Path: filepath.Join(dir, FileName), File: File{Tables: tables, Measuring: measuring}}
+// questions there are none; the paths of tables are from the folder, coding is the
+// coding book of its looks. The error is as that of [Open].
+func OpenTables(dir string, tables Tables, measuring Measuring, coding []traces.Trace) (*Study, error) {
+	s := &Study{Path: filepath.Join(dir, FileName), File: File{Tables: tables, Measuring: measuring, Traces: coding}}
 	var ps table.Problems
 	s.load(&ps)
 	if err := ps.Err(); err != nil {

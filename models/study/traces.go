@@ -159,8 +159,12 @@ func (s *Study) traceFits(results *report.Results) ([]*traceFit, error) {
 		return nil, err
 	}
 	results.Traces = seen
-	looks := seen.Table
-	var out []*traceFit
+	return s.fitsOfLooks(results, seen.Table), nil
+}
+
+// fitsOfLooks lists the fits of models of traces to looks; what they leave out goes to the
+// notes.
+func (s *Study) fitsOfLooks(results *report.Results, looks *table.Table) (out []*traceFit) {
 	for i := range s.Models {
 		m := &s.Models[i]
 		if m.IsMeasure() {
@@ -178,7 +182,7 @@ func (s *Study) traceFits(results *report.Results) ([]*traceFit, error) {
 			out = append(out, f)
 		}
 	}
-	return out, nil
+	return out
 }
 
 // Traces is what was seen of the traces, without models; nil where none was looked for.
@@ -492,4 +496,52 @@ func (s *Study) traceProblems() (found ModelProblems) {
 		}
 	}
 	return found
+}
+
+// A TraceFit is a model of a trace with the looks that it was fitted to.
+type TraceFit struct {
+	Book    string // set where it is fitted book by book
+	Model   mixed.Model
+	Fit     *generalised.Fit
+	Rows    *table.Table // one a look
+	Telling hypotheses.Telling
+}
+
+// FitTrace fits one of the study's models of traces, by its name: once, or in every book
+// where the model says so. Books that it cannot be fitted in are left out; the error says
+// why where none is left.
+func (s *Study) FitTrace(name string) ([]TraceFit, error) {
+	fits, err := s.traceFits(&report.Results{})
+	if err != nil {
+		return nil, err
+	}
+	data, err := s.Data()
+	if err != nil {
+		return nil, err
+	}
+	var out []TraceFit
+	why := errors.New("nobody looked at anything that it speaks of")
+	for _, f := range fits {
+		if f.result.Name != name {
+			continue
+		}
+		rows, _, err := s.allow(&f.stated, f.rows, data)
+		if err != nil {
+			why = err
+			continue
+		}
+		fit, err := generalised.New(f.result.Model, rows)
+		if err == nil {
+			err = sound(fit)
+		}
+		if err != nil {
+			why = err
+			continue
+		}
+		out = append(out, TraceFit{Book: f.book, Model: f.result.Model, Fit: fit, Rows: rows, Telling: s.telling(f.trace)})
+	}
+	if out == nil {
+		return nil, fmt.Errorf("the model “%s” cannot be fitted: %w", name, why)
+	}
+	return out, nil
 }

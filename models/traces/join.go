@@ -28,6 +28,18 @@ const (
 
 var ownColumns = []string{ColumnTrace, columnPart, ColumnObserver, ColumnDay, columnExposure, ColumnThing, ColumnScore, columnNeighbour}
 
+// OwnColumns are the columns of a table of looks beside the features of their pages and the
+// traces'.
+func OwnColumns() []string { return slices.Clone(ownColumns) }
+
+// PageNames are the columns of [Looks.PageColumns] for a coding book.
+func PageNames(book []Trace) (names []string) {
+	for _, t := range book {
+		names = append(names, t.Name, t.Name+scoreSuffix, t.Name+errorSuffix)
+	}
+	return names
+}
+
 // Suffixes of the columns that a trace adds to pages: its score, the mean over parts
 // of the mean over looks, and the standard error that differing looks give it.
 const (

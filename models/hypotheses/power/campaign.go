@@ -20,9 +20,10 @@ import (
 // A Campaign is what one drawn campaign came to, with the effect there and with
 // none.
 type Campaign struct {
-	Pages    int            `json:"pages"`    // measured, over all books
-	Openings int            `json:"openings"` // turned to
-	Bounds   int            `json:"bounds"`   // pages of which the instrument gave a bound only
+	Pages    int            `json:"pages"`           // measured, over all books
+	Openings int            `json:"openings"`        // turned to
+	Bounds   int            `json:"bounds"`          // pages of which the instrument gave a bound only
+	Looks    int            `json:"looks,omitempty"` // looks taken, where it is one of traces
 	There    CampaignResult `json:"there"`
 	None     CampaignResult `json:"none"`
 }
@@ -44,6 +45,9 @@ type CampaignResult struct {
 // seed, the design and its number alone.
 func (s *Setting) campaign(d Design, number int) Campaign {
 	stream := streamOf(d, number)
+	if s.Looks != nil {
+		return s.Looks(d, number, rand.New(rand.NewPCG(s.Seed, stream)))
+	}
 	pages, openings := s.draw(d, number, rand.New(rand.NewPCG(s.Seed, stream)))
 	c := Campaign{Pages: pages.Rows(), Openings: openings}
 	there, none := s.truths(number)

@@ -67,6 +67,8 @@ type Tried struct {
 	// Monte Carlo interval does, "no" where none of it does, "perhaps" else; empty
 	// where no aim is stated.
 	Reaches string `json:"reaches,omitempty" words:"yes / no / perhaps"` // whether the design reaches the aim, by its Monte Carlo interval; empty where no aim is stated
+
+	looks bool // placings are looks
 }
 
 // The answers to whether a design reaches the aim.
@@ -81,6 +83,7 @@ type Result struct {
 	Question   hypotheses.Question `json:"question"`                     // what the campaign is to answer
 	Effect     float64             `json:"effect" unit:"of the outcome"` // the effect that the power is for
 	Unit       string              `json:"unit"`                         // unit of the effect, in words
+	Looks      bool                `json:"looks,omitempty"`              // whether campaigns are of looks at traces: placings are then looks
 	Level      float64             `json:"level"`                        // error rate of a claim, two-sided
 	Aim        Aim                 `json:"aim"`                          // what a design is chosen by
 	Replicates int                 `json:"replicates"`                   // campaigns drawn of each design, with the effect and without
@@ -100,7 +103,7 @@ func (s *Setting) Summarise(campaigns []Campaign) (*Result, error) {
 	if len(campaigns) != s.Pieces() {
 		return nil, fmt.Errorf("%d campaigns were given; the plan has %d", len(campaigns), s.Pieces())
 	}
-	r := &Result{Question: s.Question, Effect: s.Effect, Unit: outcome.Of(s.Model).Unit, Level: s.Level, Aim: s.Aim, Replicates: s.Replicates, Seed: s.Seed, Best: -1}
+	r := &Result{Question: s.Question, Effect: s.Effect, Unit: outcome.Of(s.Model).Unit, Looks: s.Looks != nil, Level: s.Level, Aim: s.Aim, Replicates: s.Replicates, Seed: s.Seed, Best: -1}
 	for k, d := range s.Designs {
 		tried := s.summary(d, campaigns[k*s.Replicates:(k+1)*s.Replicates])
 		tried.Reaches = s.Aim.reached(&tried)
@@ -126,9 +129,10 @@ func (s *Setting) summary(d Design, campaigns []Campaign) Tried {
 	var claimed, wrong, absent, boundary int
 	var widths, errors, levels []float64
 	reasons := map[string]int{}
-	pages, turns, bounds := 0, 0, 0
+	pages, turns, bounds, looks := 0, 0, 0, 0
 	for _, c := range campaigns {
 		pages, turns, bounds = pages+c.Pages, turns+c.Openings, bounds+c.Bounds
+		looks += c.Looks
 		count(&claimed, c.There.Claimed)
 		count(&wrong, c.None.Claimed)
 		count(&absent, c.None.Small)
@@ -163,6 +167,10 @@ func (s *Setting) summary(d Design, campaigns []Campaign) Tried {
 	t.PagesMean, t.Turns = float64(pages)/measured, float64(turns)/measured
 	t.Bounds = float64(bounds) / math.Max(1, float64(pages))
 	t.Band, t.Matters = s.band(campaigns)
+	t.Placings = t.PagesMean * float64(t.Design.Placings+s.Zeros)
+	if s.Looks != nil {
+		t.Placings, t.looks = float64(looks)/measured, true
+	}
 	s.price(&t)
 	return t
 }
@@ -187,8 +195,7 @@ func mostFrequent(reasons map[string]int) string {
 
 // price works out what a campaign costs.
 func (s *Setting) price(t *Tried) {
-	t.Placings = t.PagesMean * float64(t.Design.Placings+s.Zeros)
-	aDay := s.Cost.aDay(t.Design.Placings+s.Zeros, t.Turns/t.PagesMean)
+	aDay := s.Cost.aDay(int(math.Round(t.Placings/t.PagesMean)), t.Turns/t.PagesMean)
 	t.Days = math.Ceil(t.PagesMean / float64(aDay))
 	t.Hours = ((t.Placings+t.Days*float64(s.Cost.Tiles))*s.Cost.Placing + t.Turns*s.Cost.Turn) / 3600
 }

@@ -24,7 +24,10 @@ func (s *Setting) Run(ctx context.Context, from, to int, progress func(done, tot
 	if from < 0 || to < from || to > s.Pieces() {
 		return nil, fmt.Errorf("campaigns %d to %d were asked for; there are %d", from, to, s.Pieces())
 	}
-	complete := s.completed()
+	complete := s
+	if s.Looks == nil {
+		complete = s.completed()
+	}
 	if len(complete.Books) == 0 {
 		return nil, errors.New("no book has a page that the model can speak of: a value in each of its columns")
 	}

@@ -40,11 +40,20 @@ func (r *Result) choice() string {
 		if slices.ContainsFunc(r.Designs, func(t Tried) bool { return t.Reaches == Perhaps }) {
 			return fmt.Sprintf("No design is sure to reach the aim (%s).", r.aim())
 		}
-		return fmt.Sprintf("None of the designs tried reaches the aim (%s). Try more books before more pages, and more pages before more placings, or ask for a larger effect.", r.aim())
+		return fmt.Sprintf("None of the designs tried reaches the aim (%s). Try more books before more pages%s, or ask for a larger effect.", r.aim(), map[bool]string{false: ", and more pages before more placings"}[r.Looks])
 	}
 	t := &r.Designs[r.Best]
-	return fmt.Sprintf("Of the designs that reach the aim (%s), that of %s asks least of the books: %s placings on pages and zeros and %s turns to an opening, about %s hours of measuring on %s. It claims an effect of %s in %s of campaigns.",
-		r.aim(), t.words(), whole(t.Placings), whole(t.Turns), whole(math.Ceil(t.Hours)), counted(int(t.Days), "day", "days"), r.amount(r.Effect), t.Power.words())
+	touches, work := r.takes()
+	return fmt.Sprintf("Of the designs that reach the aim (%s), that of %s asks least of the books: %s %s and %s turns to an opening, about %s hours of %s on %s. It claims %s in %s of campaigns.",
+		r.aim(), t.words(), whole(t.Placings), touches, whole(t.Turns), whole(math.Ceil(t.Hours)), work, counted(int(t.Days), "day", "days"), r.planned("an effect", r.Effect), t.Power.words())
+}
+
+// takes is what a campaign takes of the books, and what that work is called.
+func (r *Result) takes() (touches, work string) {
+	if r.Looks {
+		return "looks", "looking"
+	}
+	return "placings on pages and zeros", "measuring"
 }
 
 // aim words the aim.
@@ -172,7 +181,24 @@ func (r *Result) absence() string {
 		}
 	}
 	t := &r.Designs[best]
-	return fmt.Sprintf("If there is no effect, one as large as would matter (%s) is ruled out in at most %s of campaigns, with %s.", r.amount(r.Question.Smallest), t.Absent.words(), t.words())
+	matters := "one as large as would matter (" + r.amount(r.Question.Smallest) + ")"
+	if r.Looks {
+		matters = "the smallest difference that would matter"
+	}
+	return fmt.Sprintf("If there is no effect, %s is ruled out in at most %s of campaigns, with %s.", matters, t.Absent.words(), t.words())
+}
+
+// planned is the effect that is planned for: of traces as the difference of probabilities or
+// rates that it comes to, where the question states one.
+func (r *Result) planned(effect string, v float64) string {
+	switch smallest := r.Question.Smallest; {
+	case !r.Looks || smallest == 0:
+		return effect + " of " + r.amount(v)
+	case r.Unit == outcome.Logarithm:
+		return fmt.Sprintf("a difference of %g in the rate (%s)", smallest, r.amount(v))
+	default:
+		return fmt.Sprintf("a difference of %g in a hundred (%s)", math.Round(1000*smallest)/10, r.amount(v))
+	}
 }
 
 func (r *Result) directed() bool {
@@ -242,8 +268,12 @@ func (r *Result) shortage() []string {
 }
 
 // words name a design.
-func (d Design) words() string {
-	return fmt.Sprintf("%s of %s with %s a page", counted(d.Books, "book", "books"), counted(d.Pages, "page", "pages"), counted(d.Placings, "placing", "placings"))
+func (t *Tried) words() string {
+	books := fmt.Sprintf("%s of %s", counted(t.Books, "book", "books"), counted(t.Pages, "page", "pages"))
+	if t.looks {
+		return books
+	}
+	return fmt.Sprintf("%s with %s a page", books, counted(t.Design.Placings, "placing", "placings"))
 }
 
 // words write a share with its interval, in whole per cent, or tenths where it

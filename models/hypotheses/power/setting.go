@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 
 	"thumbed/models/hypotheses"
@@ -16,7 +17,7 @@ import (
 type Design struct {
 	Books    int `json:"books"`    // books measured
 	Pages    int `json:"pages"`    // pages measured of each book; all where it has fewer
-	Placings int `json:"placings"` // placings on the thumbed place of each page
+	Placings int `json:"placings"` // placings on the thumbed place of each page; of looks at traces, looks at each thing
 }
 
 // An Aim is what the scholar wants of a campaign.
@@ -86,7 +87,14 @@ type Setting struct {
 	Replicates int // campaigns drawn of each design
 	Seed       uint64
 	Aim        Aim
+	// Looks draws a campaign of looks at traces; nil where campaigns measure wear.
+	Looks Looking `json:"-"`
 }
+
+// Looking draws one campaign of a design, with the effect and with none, by its number;
+// random numbers depend on the seed, the design and the number alone. A page stands in
+// [Campaign.Pages] once, the looks at it in Campaign.Looks.
+type Looking func(d Design, number int, random *rand.Rand) Campaign
 
 // drawn is how many books of a design a campaign is drawn of.
 func (s *Setting) drawn(d Design) int {
@@ -144,7 +152,7 @@ const most = 10_000_000
 func (s *Setting) Check() error {
 	var faults []error
 	add := func(format string, args ...any) { faults = append(faults, fmt.Errorf(format, args...)) }
-	if !outcome.Of(s.Model).Read() {
+	if s.Looks == nil && !outcome.Of(s.Model).Read() {
 		add("the model is of %q; campaigns can be drawn for models of %s only", s.Model.Outcome, outcome.Wear)
 	}
 	if len(s.Books) == 0 || len(s.Designs) == 0 {
@@ -163,6 +171,9 @@ func (s *Setting) Check() error {
 	}
 	if s.Effect == 0 || math.IsNaN(s.Effect) || math.IsInf(s.Effect, 0) {
 		add("the effect that the plan is for is %g: state one, most often the smallest that would matter", s.Effect)
+	}
+	if s.Looks != nil {
+		return errors.Join(faults...)
 	}
 	if !(s.Truth.Residual.SD > 0) {
 		add("single pages differ by %g beyond all else: give a standard deviation above 0", s.Truth.Residual.SD)

@@ -170,7 +170,7 @@ func TestModelIsThatOfAllPages(t *testing.T) {
 	tables := study.Tables{Books: "books.csv", Leaves: "leaves.csv", Pages: "pages.csv", Sections: "sections.csv", Instruments: "../../instruments.csv", Readings: []string{"readings.csv"}}
 	text, number := map[string][]string{}, map[string][]float64{}
 	for i := range books {
-		s, err := study.OpenTables(filepath.Join(dir, corpustest.Folder(i)), tables, study.UsualMeasuring())
+		s, err := study.OpenTables(filepath.Join(dir, corpustest.Folder(i)), tables, study.UsualMeasuring(), nil)
 		must(t, err)
 		data, err := s.Data()
 		must(t, err)

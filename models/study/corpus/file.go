@@ -11,6 +11,7 @@ import (
 	"thumbed/models/study"
 	"thumbed/models/table"
 	"thumbed/models/table/document"
+	"thumbed/models/traces"
 )
 
 // FileName is what a corpus file is called in its folder.
@@ -29,6 +30,7 @@ type File struct {
 	Tables    study.Tables          `toml:"tables"`                          // names of the tables inside each folder; those of readings may be patterns
 	Measuring study.Measuring       `toml:"measuring"`                       // choices of the measuring plan
 	Readers   Readers               `toml:"readers"`                         // choices of the comparison of readers
+	Traces    []traces.Trace        `toml:"trace"`                           // the coding book of traces, one for all folders
 	Models    []study.Model         `toml:"model"`                           // the models
 	Questions []hypotheses.Question `toml:"question"`                        // the questions
 	Adjust    string                `toml:"adjust" words:"together / apart"` // over what the chance of a false claim is held: over all families together (where not given), or in each family apart
@@ -47,8 +49,8 @@ type Readers struct {
 var shape = document.Shape{
 	What:     "a corpus file",
 	Root:     reflect.TypeFor[File](),
-	Repeated: map[string]bool{"model": true, "question": true, "family": true},
-	Ours:     map[string]bool{"name": true, "about": true, "each": true, "only": true},
+	Repeated: map[string]bool{"model": true, "question": true, "family": true, "trace": true},
+	Ours:     map[string]bool{"name": true, "about": true, "each": true, "only": true, "errors": true},
 }
 
 // usualTables are the names of the tables where corpus.toml gives none.
@@ -63,6 +65,9 @@ func parse(path string, text []byte, ps *table.Problems) (*File, document.Where)
 		return nil, nil
 	}
 	doc.Decode(path, file, ps)
+	if len(file.Traces) > 0 && file.Tables.Traces == nil {
+		file.Tables.Traces = []string{"traces*.csv"}
+	}
 	study.ParseModels(path, doc, file.Models, ps)
 	c := fileCheck{path: path, file: file, where: doc.Where, ps: ps}
 	c.all()
@@ -71,7 +76,7 @@ func parse(path string, text []byte, ps *table.Problems) (*File, document.Where)
 
 // inquiry is what the file asks of the pages.
 func (f *File) inquiry(path string, where document.Where) *study.Inquiry {
-	return study.NewInquiry(path, study.File{Title: f.Title, Measuring: f.Measuring, Models: f.Models, Questions: f.Questions, Adjust: f.Adjust, Families: f.Families}, where)
+	return study.NewInquiry(path, study.File{Title: f.Title, Tables: study.Tables{Traces: f.Tables.Traces}, Traces: f.Traces, Measuring: f.Measuring, Models: f.Models, Questions: f.Questions, Adjust: f.Adjust, Families: f.Families}, where)
 }
 
 // A fileCheck looks for what TOML itself cannot tell.
@@ -120,9 +125,11 @@ func (c *fileCheck) tables() {
 	if len(t.Readings) == 0 {
 		c.problem("", "the names of one or more tables of readings", `write readings = ["readings*.csv"]`, "tables", "readings")
 	}
-	for _, pattern := range t.Readings {
-		if why := badPath(pattern); why != "" {
-			c.problem(pattern, "the name of a table inside each folder", why, "tables", "readings")
+	for key, patterns := range map[string][]string{"readings": t.Readings, "traces": t.Traces} {
+		for _, pattern := range patterns {
+			if why := badPath(pattern); why != "" {
+				c.problem(pattern, "the name of a table inside each folder", why, "tables", key)
+			}
 		}
 	}
 }

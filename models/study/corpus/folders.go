@@ -88,27 +88,21 @@ func (c *Corpus) tablesIn(folder string, ps *table.Problems) (study.Tables, erro
 			*name = ""
 		}
 	}
-	t.Readings = nil
-	for _, pattern := range c.Tables.Readings {
-		paths, err := filepath.Glob(filepath.Join(literal(dir), filepath.FromSlash(pattern)))
-		if err != nil {
-			return t, err
-		}
-		for _, path := range paths {
-			name, err := filepath.Rel(dir, path)
-			if err != nil {
-				return t, err
-			}
-			if name = filepath.ToSlash(name); !slices.Contains(t.Readings, name) {
-				t.Readings = append(t.Readings, name)
-			}
-		}
+	var err error
+	if t.Readings, err = namedIn(dir, c.Tables.Readings); err != nil {
+		return t, err
 	}
-	if t.Readings == nil {
-		ps.Add(table.Problem{File: dir, Value: "no " + strings.Join(c.Tables.Readings, ", "), Expected: "a table of readings in the folder",
+	if t.Traces, err = namedIn(dir, c.Tables.Traces); err != nil {
+		return t, err
+	}
+	switch {
+	case t.Readings == nil && t.Traces != nil: // traces alone: nothing is measured
+		t.Instruments = ""
+		return t, nil
+	case t.Readings == nil:
+		ps.Add(table.Problem{File: dir, Value: "no " + strings.Join(append(slices.Clone(c.Tables.Readings), c.Tables.Traces...), ", "), Expected: "a table of readings in the folder",
 			Remedy: "put it there, or take the folder out of the corpus"})
 	}
-	slices.Sort(t.Readings)
 	if c.Instruments != "" {
 		name, err := filepath.Rel(dir, c.path(c.Instruments))
 		if err != nil {
@@ -117,6 +111,27 @@ func (c *Corpus) tablesIn(folder string, ps *table.Problems) (study.Tables, erro
 		t.Instruments = filepath.ToSlash(name)
 	}
 	return t, nil
+}
+
+// namedIn are the tables of a folder that patterns name, each once and in order.
+func namedIn(dir string, patterns []string) (names []string, err error) {
+	for _, pattern := range patterns {
+		paths, err := filepath.Glob(filepath.Join(literal(dir), filepath.FromSlash(pattern)))
+		if err != nil {
+			return nil, err
+		}
+		for _, path := range paths {
+			name, err := filepath.Rel(dir, path)
+			if err != nil {
+				return nil, err
+			}
+			if name = filepath.ToSlash(name); !slices.Contains(names, name) {
+				names = append(names, name)
+			}
+		}
+	}
+	slices.Sort(names)
+	return names, nil
 }
 
 // path is a path of corpus.toml, or of a folder, from here.

@@ -6,6 +6,7 @@ import (
 	"math"
 	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"thumbed/models/codex"
@@ -62,7 +63,7 @@ func (p *pass) open() (*study.Study, error) {
 	if err != nil {
 		return nil, err
 	}
-	s, err := study.OpenTables(dir, tables, c.Measuring)
+	s, err := study.OpenTables(dir, tables, c.Measuring, c.Traces)
 	var fault *table.Fault
 	switch {
 	case errors.As(err, &fault):
@@ -95,14 +96,24 @@ func (p *pass) folder() error {
 	if err != nil {
 		return err
 	}
-	for _, r := range s.Log.Readings {
-		if c.seal != nil && c.seal.Before(r.Day) {
-			p.piece.Earlier++
+	if s.Log != nil { // else nothing was measured
+		for _, r := range s.Log.Readings {
+			if c.seal != nil && c.seal.Before(r.Day) {
+				p.piece.Earlier++
+			}
 		}
+	}
+	looks, err := s.LookData()
+	if err != nil {
+		return err
 	}
 	rows := rowsByBook(data)
 	for i, b := range s.Books {
-		p.piece.Books = append(p.piece.Books, p.book(s, i, wear.OfBook(i), wear.Precision, data, rows[b.ID]))
+		piece := p.book(s, i, wear.OfBook(i), wear.Precision, data, rows[b.ID])
+		if looks != nil {
+			p.looks(s, looks, &piece)
+		}
+		p.piece.Books = append(p.piece.Books, piece)
 	}
 	return nil
 }
@@ -112,7 +123,7 @@ func inFolder(folder, name string) string { return path.Join(folder, name) }
 
 // seal notes what a folder held that could not be read.
 func (p *pass) seal(dir string, t study.Tables) {
-	for _, name := range append([]string{t.Books, t.Leaves, t.Pages, t.Sections, t.Instruments}, t.Readings...) {
+	for _, name := range slices.Concat([]string{t.Books, t.Leaves, t.Pages, t.Sections, t.Instruments}, t.Readings, t.Traces) {
 		if name == "" {
 			continue
 		}
@@ -141,9 +152,11 @@ func (p *pass) book(s *study.Study, index int, wear []readings.Wear, precision r
 			out.Book.Lost++
 		}
 	}
-	for _, r := range s.Log.Readings {
-		if r.Target != readings.OnTile && r.Book == index {
-			out.Book.Readings++
+	if s.Log != nil {
+		for _, r := range s.Log.Readings {
+			if r.Target != readings.OnTile && r.Book == index {
+				out.Book.Readings++
+			}
 		}
 	}
 	sum, numbers := 0.0, 0.0
@@ -178,6 +191,23 @@ func (p *pass) book(s *study.Study, index int, wear []readings.Wear, precision r
 		out.Fits = p.corpus.inquiry.Each(own, data.Select(rows))
 	}
 	return out
+}
+
+// looks keeps of a book what was seen of traces, and the looks with the columns that
+// models of traces need.
+func (p *pass) looks(s *study.Study, looks *table.Table, out *bookPiece) {
+	for _, state := range s.Looks.States() {
+		if state.Book == out.Book.ID {
+			out.States = append(out.States, state)
+		}
+	}
+	rows := rowsByBook(looks)[out.Book.ID]
+	out.Looks = len(rows)
+	for _, name := range p.corpus.inquiry.LookColumns() {
+		if c := looks.Column(name); c != nil {
+			out.LookColumns = append(out.LookColumns, columnOf(c, rows))
+		}
+	}
 }
 
 func (p *pass) profile(s *study.Study, index int, wear []readings.Wear, out *report.CorpusBook) {

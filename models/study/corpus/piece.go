@@ -11,6 +11,7 @@ import (
 	"thumbed/models/report"
 	"thumbed/models/study"
 	"thumbed/models/table"
+	"thumbed/models/traces"
 )
 
 // A Piece is what is kept of one folder.
@@ -29,6 +30,10 @@ type bookPiece struct {
 	Rows    int      // pages
 	Columns []column // of [Corpus.columns] those that the book has
 	Fits    []study.Fitted
+
+	States      []traces.State // of traces, where there is a coding book
+	Looks       int            // kept ones
+	LookColumns []column       // of [study.Inquiry.LookColumns] those that its looks have
 
 	stumbles study.ModelProblems // where models are looked ahead at
 }
@@ -99,11 +104,7 @@ func (p *Piece) UnmarshalJSON(text []byte) error {
 // check tells whether a piece that was read holds together.
 func (p *Piece) check() error {
 	for _, b := range p.Books {
-		sound := b.Rows >= 0
-		for _, c := range b.Columns {
-			sound = sound && max(len(c.Codes), len(c.Numbers)) == b.Rows && (c.Codes == nil || c.Numbers == nil) &&
-				!slices.ContainsFunc(c.Codes, func(code int32) bool { return code < -1 || int(code) >= len(c.Labels) })
-		}
+		sound := b.Rows >= 0 && b.Looks >= 0 && hold(b.Columns, b.Rows) && hold(b.LookColumns, b.Looks)
 		for _, r := range b.Readers {
 			sound = sound && (r.Covariance == nil || len(r.Covariance) == len(r.Offices)*len(r.Offices))
 		}
@@ -112,4 +113,12 @@ func (p *Piece) check() error {
 		}
 	}
 	return nil
+}
+
+// hold tells whether columns hold together and have so many rows.
+func hold(columns []column, rows int) bool {
+	return !slices.ContainsFunc(columns, func(c column) bool {
+		return max(len(c.Codes), len(c.Numbers)) != rows || c.Codes != nil && c.Numbers != nil ||
+			slices.ContainsFunc(c.Codes, func(code int32) bool { return code < -1 || int(code) >= len(c.Labels) })
+	})
 }

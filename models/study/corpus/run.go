@@ -12,6 +12,7 @@ import (
 	"thumbed/models/report"
 	"thumbed/models/study"
 	"thumbed/models/table"
+	"thumbed/models/traces"
 )
 
 // A Corpus is a corpus file, read and checked, with the folders that it names.
@@ -116,14 +117,49 @@ func (c *Corpus) Finish(pieces []Piece, progress study.Progress) (*report.Corpus
 	tell(progress, parts(len(pieces))-1, parts(len(pieces)), "the models")
 	fits = append(fits, c.inquiry.Once(pages, nil)...)
 	settled := &report.Results{}
-	incomplete := c.inquiry.Settle(settled, fits)
+	ofTraces, err := c.traces(settled, books, pages)
+	if err != nil {
+		return nil, err
+	}
+	incomplete := c.inquiry.Settle(settled, fits, ofTraces)
 	if err := c.foresee(settled, pieces); err != nil {
 		return nil, err
 	}
+	out.Traces = settled.Traces
 	out.Models, out.Answers, out.Notes, out.Seal = settled.Models, settled.Answers, settled.Notes, settled.Seal
 	tell(progress, parts(len(pieces)), parts(len(pieces)), "the readers")
 	c.compare(out)
 	return out, c.incomplete(out, incomplete)
+}
+
+// traces fits the models of traces to the looks of all books; nil where the corpus has no
+// coding book.
+func (c *Corpus) traces(results *report.Results, books []bookPiece, pages *table.Table) (*study.TraceFits, error) {
+	if len(c.Traces) == 0 {
+		return nil, nil
+	}
+	results.Traces = &report.TraceResults{Coding: c.Traces, Models: []report.TraceModel{}}
+	looks := make([]bookPiece, len(books))
+	var ids []string
+	for i, b := range books {
+		results.Traces.States = append(results.Traces.States, b.States...)
+		looks[i] = bookPiece{Rows: b.Looks, Columns: b.LookColumns}
+		ids = append(ids, b.Book.ID)
+	}
+	slices.SortStableFunc(results.Traces.States, func(a, b traces.State) int {
+		place := func(s traces.State) int {
+			return slices.IndexFunc(c.Traces, func(t traces.Trace) bool { return t.Name == s.Trace })
+		}
+		return place(a) - place(b)
+	})
+	all, err := pagesOf(looks, c.inquiry.LookColumns())
+	if err != nil {
+		return nil, fmt.Errorf("the looks of the books cannot be put together: %w", err)
+	}
+	if all.Rows() == 0 {
+		return nil, nil
+	}
+	return c.inquiry.FitTraces(results, ids, all, pages), nil
 }
 
 // allInputs are what the corpus and all its folders are read from.

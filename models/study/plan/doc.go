@@ -35,6 +35,7 @@
 //	layout.go          a book made of numbers
 //	plan.go, try.go    the plan and its trial, whole or in portions
 //	several.go         the plans of all questions of a study
+//	looks.go           campaigns of looks at traces, drawn like those of a pilot
 //	write.go           the folder
 //	order.go           the order of placings; sheet.go: as a table and as a page
 //	described.go       … of a study that is described, without a plan

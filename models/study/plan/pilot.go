@@ -36,13 +36,16 @@ func (p *Plan) usePilot() error {
 		return p.fault(pilot.Model, "one of the pilot's models: "+strings.Join(modelNames(s), ", "), nearly(pilot.Model, modelNames(s)), "pilot", "model")
 	}
 	m := &s.Models[at]
-	if !outcome.Of(m.Model).Read() {
-		return p.fault(m.Outcome, "a model of wear, which is what a campaign measures", "name another of the pilot's models", "pilot", "model")
+	if m.IsMeasure() && !outcome.Of(m.Model).Read() {
+		return p.fault(m.Outcome, "a model of wear or of a trace, which is what a campaign takes", "name another of the pilot's models", "pilot", "model")
 	}
 	if m.Each == "" && pilot.Book != "" {
 		return p.fault(pilot.Book, "a book's id only where the model is fitted book by book", "delete book", "pilot", "book")
 	}
 	p.Setting.Model = m.Model
+	if !m.IsMeasure() {
+		return p.useLooks(s, m)
+	}
 	use := p.useOnce
 	if m.Each != "" && pilot.Book == "" {
 		use = p.useEach

@@ -86,6 +86,9 @@ func made(path string, text []byte, file *File, where document.Where, pilot *stu
 	if err := use(); err != nil {
 		return nil, err
 	}
+	if p.Setting.Looks != nil {
+		return p, p.settleLooks()
+	}
 	p.overrule()
 	if file.Sheet != nil {
 		p.Setting.Schedule = p.schedule

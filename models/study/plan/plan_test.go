@@ -236,8 +236,8 @@ func TestAStudyIsPlannedWhole(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	other := func(left string) bool { return !strings.Contains(left, "another outcome than wear") }
-	if len(all.Plans) != 7 || len(all.Left) == 0 || slices.ContainsFunc(all.Left, other) {
+	other := func(left string) bool { return !strings.Contains(left, "no effect to plan for") }
+	if len(all.Plans) != 10 || len(all.Left) == 0 || slices.ContainsFunc(all.Left, other) {
 		t.Fatalf("%d plans, and left: %q", len(all.Plans), all.Left)
 	}
 	half := all.Plans[5]

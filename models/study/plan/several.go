@@ -74,6 +74,7 @@ var (
 
 const (
 	usualStudyDraws = 200
+	usualLookDraws  = 60 // of looks at traces, whose models take longer
 	usualPower      = 0.8
 )
 
@@ -92,13 +93,14 @@ func OpenSeveral(path string) (*Several, error) {
 	if err != nil {
 		return nil, fmt.Errorf("the study cannot be read: %w", err)
 	}
-	if file.Designs.Books == nil {
+	if file.Designs.Books == nil && len(pilot.Tables.Readings) > 0 {
 		if file.Designs, err = designsLike(pilot, file.Designs); err != nil {
 			return nil, err
 		}
 	}
 	out := &Several{Path: path, Title: pilot.Title}
-	if text == nil { // a study alone
+	alone := text == nil // a study, without a plan file
+	if alone {
 		out.Path, text = pilot.Path, pilot.Text()
 		path = pilot.Path
 		file.Pilot.Study = filepath.Base(path)
@@ -106,8 +108,8 @@ func OpenSeveral(path string) (*Several, error) {
 	for _, q := range pilot.Questions {
 		of := slices.IndexFunc(pilot.Models, func(m study.Model) bool { return m.Name == q.Model })
 		switch {
-		case of < 0 || !outcome.Of(pilot.Models[of].Model).Read():
-			out.Left = append(out.Left, fmt.Sprintf("“%s” is asked of a model of another outcome than wear, which a campaign does not draw.", q.Words))
+		case of < 0 || pilot.Models[of].IsMeasure() && !outcome.Of(pilot.Models[of].Model).Read():
+			out.Left = append(out.Left, fmt.Sprintf("“%s” is asked of a model of another outcome than wear and traces, which a campaign does not draw.", q.Words))
 			continue
 		case q.Smallest == 0:
 			out.Left = append(out.Left, fmt.Sprintf("“%s” has no effect to plan for: state smallest, the smallest effect that would matter, in the study file.", q.Words))
@@ -115,6 +117,12 @@ func OpenSeveral(path string) (*Several, error) {
 		}
 		one := *file
 		one.Pilot.Model, one.Question.Words = q.Model, q.Words
+		if !pilot.Models[of].IsMeasure() { // what else the file says is of readings
+			one.Sheet, one.Layout, one.Designs.Keep = nil, nil, nil
+			if alone {
+				one.Designs.Replicates = usualLookDraws
+			}
+		}
 		one.Invented = one.Invented || pilot.Invented
 		if one.Title == "" {
 			one.Title, one.Author, one.Note, one.Invented = pilot.Title, pilot.Author, pilot.Note, pilot.Invented

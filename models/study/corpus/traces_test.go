@@ -1,0 +1,88 @@
+package corpus_test
+
+import (
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"thumbed/models/study"
+	"thumbed/models/study/corpus"
+	"thumbed/models/study/demo"
+)
+
+// TestTracesOfACorpusAreThoseOfAStudy: a folder of books with looks and no readings gives,
+// as a corpus, the states and the answers that a study of the same tables gives; and the
+// page sets the books side by side.
+func TestTracesOfACorpusAreThoseOfAStudy(t *testing.T) {
+	const asked = `[[trace]]
+name = "rubbing"
+about = "paint rubbed away"
+kind = "grades"
+on = "pictures"
+parts = ["face", "hands", "feet", "frame"]
+grades = [ { name = "intact", about = "no loss" }, { name = "dulled", about = "matt" }, { name = "abraded", about = "paint lost" }, { name = "bare", about = "parchment" } ]
+[[trace]]
+name = "wax"
+about = "drops of wax"
+kind = "counts"
+one = "a drop"
+[[model]]
+name = "rubbing"
+outcome = "rubbing"
+kind = "grades"
+fixed = ["part"]
+[model.levels]
+part = ["frame", "face", "hands", "feet"]
+[[question]]
+words = "faces"
+model = "rubbing"
+contrast = { "part=face" = 1 }
+direction = "more"
+smallest = 0.1
+`
+	scenario, err := demo.Written()
+	must(t, err)
+	made, err := scenario.Make(3)
+	must(t, err)
+	dir := t.TempDir()
+	made.Files[study.FileName] = []byte("title = \"Looks\"\n[tables]\nbooks = \"books.csv\"\nleaves = \"leaves.csv\"\npages = \"pages.csv\"\nsections = \"sections.csv\"\ntraces = [\"traces.csv\"]\n" + asked)
+	folder := filepath.Join(dir, "books")
+	must(t, made.Fill(folder))
+	for _, name := range []string{"readings-2026-03.csv", "readings-2026-05.csv", "instruments.csv"} {
+		must(t, os.Remove(filepath.Join(folder, name)))
+	}
+	s, err := study.Open(folder)
+	must(t, err)
+	want, err := s.Run(nil)
+	must(t, err)
+	must(t, os.WriteFile(filepath.Join(dir, corpus.FileName), []byte("title = \"Looks\"\nfolders = [\"books\"]\n"+asked), 0o644))
+	c, err := corpus.Open(dir)
+	must(t, err)
+	got, err := c.Run(nil)
+	must(t, err)
+	if len(got.Answers) != 1 || len(want.Answers) != 1 || got.Answers[0].Verdict != want.Answers[0].Verdict ||
+		math.Abs(got.Answers[0].Effect.Estimate-want.Answers[0].Effect.Estimate) > 1e-9 || got.Answers[0].Told.Words() != want.Answers[0].Told.Words() {
+		t.Errorf("the corpus answers %+v, the study %+v", got.Answers, want.Answers)
+	}
+	if len(got.Traces.States) != len(want.Traces.States) {
+		t.Errorf("%d states, in the study %d", len(got.Traces.States), len(want.Traces.States))
+	}
+	for i, state := range got.Traces.States {
+		for _, other := range want.Traces.States {
+			if other.Trace == state.Trace && other.Book == state.Book && other.Part == state.Part && (other.There != state.There || other.Unclear != state.Unclear || other.NotLooked != state.NotLooked) {
+				t.Errorf("state %d is %+v, in the study %+v", i, state, other)
+			}
+		}
+	}
+	out := filepath.Join(t.TempDir(), "results")
+	must(t, c.Write(got, out))
+	page, err := os.ReadFile(filepath.Join(out, "index.html"))
+	must(t, err)
+	for _, part := range []string{"traces-of-books", "Look, do not touch.", "trace-answers", "Corvaes"} {
+		if !strings.Contains(string(page), part) {
+			t.Errorf("the page has no %s", part)
+		}
+	}
+}
