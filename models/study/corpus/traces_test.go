@@ -49,6 +49,7 @@ smallest = 0.1
 	dir := t.TempDir()
 	made.Files[study.FileName] = []byte("title = \"Looks\"\n[tables]\nbooks = \"books.csv\"\nleaves = \"leaves.csv\"\npages = \"pages.csv\"\nsections = \"sections.csv\"\ntraces = [\"traces.csv\"]\n" + asked)
 	folder := filepath.Join(dir, "books")
+	must(t, os.Mkdir(folder, 0o755))
 	must(t, made.Fill(folder))
 	for _, name := range []string{"readings-2026-03.csv", "readings-2026-05.csv", "instruments.csv"} {
 		must(t, os.Remove(filepath.Join(folder, name)))
