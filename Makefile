@@ -3,8 +3,6 @@
 SHELL := /bin/bash
 DEMO ?= demo
 GO ?= go
-# One package more at a time than there are cores: kernels and browsers are waited for.
-PACKAGES := $(shell echo $$(( $$(getconf _NPROCESSORS_ONLN) + 1 )))
 
 PYTHON3 := /usr/lib/python3/dist-packages
 JUPYTER := jupyter=jupyter-core $(PYTHON3)/nbclient=python3-nbclient $(PYTHON3)/nbconvert=jupyter-nbconvert \
@@ -34,7 +32,7 @@ demo: build ## write the invented demo study into demo/, run it, and say where i
 
 test: lint ## all tests, those of notebooks, of pages in a browser and of the chapter in LaTeX too (minutes)
 	@.ci/need chromium=chromium chromedriver=chromium-driver pdffonts=poppler-utils $(TEX) $(JUPYTER)
-	THUMBED_JUPYTER=1 THUMBED_TEX=1 $(GO) test -p $(PACKAGES) -timeout 30m ./...
+	THUMBED_JUPYTER=1 THUMBED_TEX=1 $(GO) test -timeout 30m ./...
 
 lint: ## gofmt, go vet, staticcheck
 	@unformatted=$$(gofmt -l cmd kernel models notebooks); if [ -n "$$unformatted" ]; then \
