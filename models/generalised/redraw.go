@@ -2,6 +2,7 @@ package generalised
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -79,11 +80,11 @@ func (f *Fit) redesign(t *table.Table) (*design, error) {
 			labels[i] = levels[i%len(levels)]
 		}
 	}
-	any := table.Numbers(f.model.Outcome, numbers)
+	outcome := table.Numbers(f.model.Outcome, numbers)
 	if levels != nil {
-		any = table.Labels(f.model.Outcome, labels)
+		outcome = table.Labels(f.model.Outcome, labels)
 	}
-	d, err := newDesign(f.model, t.With(any))
+	d, err := newDesign(f.model, t.With(outcome))
 	if err != nil {
 		return nil, err
 	}
@@ -93,23 +94,23 @@ func (f *Fit) redesign(t *table.Table) (*design, error) {
 	return d, nil
 }
 
-// Present is a model with those levels of its outcome alone that rows have.
-func Present(m mixed.Model, rows *table.Table) mixed.Model {
+// Present is a model with those levels of its outcome alone that rows have, and the
+// others, which nobody gave.
+func Present(m mixed.Model, rows *table.Table) (_ mixed.Model, unused []string) {
 	levels := m.Levels[m.Outcome]
 	if levels == nil {
-		return m
+		return m, nil
 	}
 	there, _ := rows.Column(m.Outcome).Levels()
-	all := map[string][]string{}
-	for name, own := range m.Levels {
-		all[name] = own
-	}
-	all[m.Outcome] = nil
+	var used []string
 	for _, level := range levels {
 		if slices.Contains(there, level) {
-			all[m.Outcome] = append(all[m.Outcome], level)
+			used = append(used, level)
+		} else {
+			unused = append(unused, level)
 		}
 	}
-	m.Levels = all
-	return m
+	m.Levels = maps.Clone(m.Levels)
+	m.Levels[m.Outcome] = used
+	return m, unused
 }

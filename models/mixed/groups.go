@@ -210,7 +210,7 @@ func (l *layer) checkFactor(d *design, f *factor) {
 
 // checkTwins reports terms that vary between groups which two columns name alike.
 func (l *layer) checkTwins(a, b *factor) {
-	if !sameGroups(a.code, b.code, len(a.groups), len(b.groups)) {
+	if len(a.groups) != len(b.groups) || !heldBy(a.code, b.code, len(a.groups)) { // the numbers of the groups may differ
 		return
 	}
 	one, other := strings.Join(a.by, " and "), strings.Join(b.by, " and ")
@@ -220,27 +220,6 @@ func (l *layer) checkTwins(a, b *factor) {
 				one+" and "+other+" name the same groups of rows, so that their variances are one: take one of the two terms out")
 		}
 	}
-}
-
-// sameGroups tells whether two codes of the same rows differ in the numbers of the
-// groups alone.
-func sameGroups(a, b []int32, groups, others int) bool {
-	if groups != others {
-		return false
-	}
-	of := make([]int32, groups)
-	for i := range of {
-		of[i] = -1
-	}
-	for i, g := range a {
-		if of[g] < 0 {
-			of[g] = b[i]
-		}
-		if of[g] != b[i] {
-			return false
-		}
-	}
-	return true
 }
 
 // constantWithin tells whether a column has one value in each group.

@@ -126,12 +126,7 @@ func (c *Corpus) traceMethod() string {
 	}
 	once := c.once()
 	text := "Traces were looked at by eye and told by the grades of one coding book for all folders. Shares have the interval of Wilson 1927."
-	for _, m := range once.Traces.Models {
-		if m.Fit != nil && len(m.Added) == 0 {
-			text += " " + once.traceModelText(m)
-		}
-	}
-	return text + " Each was fitted to the looks of all books by maximum likelihood with random terms of books, pages and observers, and of how each observer drifts along a book, where there are several. Effects are told as probabilities and rates, averaged over the looks as they are otherwise and over books, pages and observers not seen before."
+	return text + once.traceModelsMethod(" to the looks of all books")
 }
 
 // An eachView is a question that is asked of each book.

@@ -188,25 +188,29 @@ func (r *Results) tracesMethod() string {
 	if len(t.Prints) > 0 {
 		text += " Whether a trace is the print of the facing page was looked for by Fisher’s exact test, each book by itself (Cox and Snell 1989)."
 	}
+	text += r.traceModelsMethod("")
+	allowed := func(a []traces.Allowance) bool { return len(a) > 0 }
+	if slices.ContainsFunc(t.Models, func(m TraceModel) bool { return allowed(m.Allowed) }) || slices.ContainsFunc(r.Models, func(m ModelResult) bool { return allowed(m.Allowed) }) {
+		text += " A feature measured with error was put by its expected true value, given what was measured and the other features (Fuller 1987; Carroll and others 2006)."
+	}
+	return text
+}
+
+// traceModelsMethod says what the models of traces explain, and how each was fitted, to
+// what where that is told; empty where none was.
+func (r *Results) traceModelsMethod(to string) string {
 	var told []string
-	seen, measured := map[string]bool{}, false
-	for _, m := range t.Models {
+	seen := map[string]bool{}
+	for _, m := range r.Traces.Models {
 		if m.Fit != nil && len(m.Added) == 0 && !seen[m.Name] {
 			seen[m.Name] = true
 			told = append(told, r.traceModelText(m))
 		}
-		measured = measured || len(m.Allowed) > 0
 	}
-	for _, m := range r.Models {
-		measured = measured || len(m.Allowed) > 0
+	if len(told) == 0 {
+		return ""
 	}
-	if len(told) > 0 {
-		text += " " + strings.Join(told, " ") + " Each was fitted by maximum likelihood with random terms of books, pages and observers, and of how each observer drifts along a book, where there are several. Effects are told as probabilities and rates, averaged over the looks as they are otherwise and over books, pages and observers not seen before."
-	}
-	if measured {
-		text += " A feature measured with error was put by its expected true value, given what was measured and the other features (Fuller 1987; Carroll and others 2006)."
-	}
-	return text
+	return " " + strings.Join(told, " ") + " Each was fitted" + to + " by maximum likelihood with random terms of books, pages and observers, and of how each observer drifts along a book, where there are several. Effects are told as probabilities and rates, averaged over the looks as they are otherwise and over books, pages and observers not seen before."
 }
 
 // traceModelText says what one model explains by what.

@@ -230,21 +230,10 @@ const looksAtEach = 2
 // differs, and drifts as each goes through a book.
 func completed(m mixed.Model, t *traces.Trace, rows *table.Table) (_ mixed.Model, usual, unused []string) {
 	if _, given := m.Levels[m.Outcome]; !given && t.Levels() != nil {
-		m.Levels = maps.Clone(m.Levels)
-		if m.Levels == nil {
-			m.Levels = map[string][]string{}
-		}
-		there := map[string]bool{}
-		for i := range rows.Rows() {
-			there[rows.Column(m.Outcome).Label(i)] = true
-		}
-		for _, level := range t.Levels() {
-			if there[level] {
-				m.Levels[m.Outcome] = append(m.Levels[m.Outcome], level)
-			} else {
-				unused = append(unused, level)
-			}
-		}
+		levels := map[string][]string{m.Outcome: t.Levels()}
+		maps.Copy(levels, m.Levels)
+		m.Levels = levels
+		m, unused = generalised.Present(m, rows)
 	}
 	add := func(by ...string) bool {
 		if hasColumn(m, by[len(by)-1]) {
@@ -303,28 +292,32 @@ func (f *traceFit) compute(s *Study, data *table.Table) {
 	f.take(s, f.result.Model, of, asked.Answers, asked.Errs)
 }
 
-// estimate fits the model.
+// fit fits the model to the looks, with what is allowed for in them; a fit that cannot be
+// used is an error.
+func (f *traceFit) fit(s *Study, data *table.Table) (*generalised.Fit, error) {
+	rows, allowed, err := s.allow(&f.stated, f.rows, data)
+	if err != nil {
+		return nil, err
+	}
+	f.rows, f.result.Allowed = rows, allowed
+	fit, err := generalised.New(f.result.Model, rows)
+	if err != nil {
+		return nil, err
+	}
+	return fit, sound(fit)
+}
+
+// estimate fits the model, and tells what it asks for.
 func (f *traceFit) estimate(s *Study, data *table.Table) {
 	failed := func(err error) {
 		f.err, f.result.Failed = err, failure(err)
 	}
-	rows, allowed, err := s.allow(&f.stated, f.rows, data)
-	if err != nil {
-		failed(err)
-		return
-	}
-	f.rows, f.result.Allowed = rows, allowed
-	result, err := generalised.Estimate(f.result.Model, f.rows)
+	fit, err := f.fit(s, data)
 	if err == nil {
-		err = result.Infer(context.Background(), mixed.Inferring{Table: f.rows, Simulate: true,
+		err = fit.Infer(context.Background(), mixed.Inferring{Table: f.rows, Simulate: true,
 			Term: func(name string) string { return s.Labels.Term(name, f.result.Model.Levels) }})
 	}
 	if err != nil {
-		failed(err)
-		return
-	}
-	fit := result.(*generalised.Fit)
-	if err := sound(fit); err != nil {
 		failed(err)
 		return
 	}
@@ -525,20 +518,12 @@ func (s *Study) FitTrace(name string) ([]TraceFit, error) {
 		if f.result.Name != name {
 			continue
 		}
-		rows, _, err := s.allow(&f.stated, f.rows, data)
+		fit, err := f.fit(s, data)
 		if err != nil {
 			why = err
 			continue
 		}
-		fit, err := generalised.New(f.result.Model, rows)
-		if err == nil {
-			err = sound(fit)
-		}
-		if err != nil {
-			why = err
-			continue
-		}
-		out = append(out, TraceFit{Book: f.book, Model: f.result.Model, Fit: fit, Rows: rows, Telling: s.telling(f.trace)})
+		out = append(out, TraceFit{Book: f.book, Model: f.result.Model, Fit: fit, Rows: f.rows, Telling: s.telling(f.trace)})
 	}
 	if out == nil {
 		return nil, fmt.Errorf("the model “%s” cannot be fitted: %w", name, why)

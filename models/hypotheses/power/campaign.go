@@ -123,41 +123,57 @@ func (s *Setting) ask(model mixed.Model, fit *mixed.Fit, pages *table.Table, boo
 		return CampaignResult{Failed: "the fit did not converge"}
 	}
 	if s.Study != nil {
-		return s.askAmong(model, fit, pages, books)
+		asked := hypotheses.AskOf(s.Study.Asked, model, fit, pages, nil)
+		return s.Settle(asked.Answers, asked.Errs, books, len(fit.Boundary) > 0)
 	}
 	answer, err := hypotheses.Ask(s.Question, fit)
-	if err != nil {
-		return CampaignResult{Failed: err.Error()}
-	}
-	low, high := answer.Interval(s.Level)
-	o := CampaignResult{Estimate: answer.Effect.Estimate, SE: answer.Effect.SE, DF: answer.Effect.DF, Width: high - low, Boundary: len(fit.Boundary) > 0}
-	o.Claimed, o.Small = answer.Claims(s.Level)
-	return o
+	return s.Settle([]hypotheses.Answer{answer}, []error{err}, books, len(fit.Boundary) > 0)
 }
 
-// askAmong puts all questions of the study to the fit, and reads the answer to this
-// one as the study would: from an interval that holds at once with all others.
-func (s *Setting) askAmong(model mixed.Model, fit *mixed.Fit, pages *table.Table, books int) CampaignResult {
-	asked := hypotheses.AskOf(s.Study.Asked, model, fit, pages, nil)
-	var answers []hypotheses.Answer
+// Asked are the questions that are put to a campaign's fit: those of the study, where it
+// asks several, and else the one that is planned for.
+func (s *Setting) Asked() []hypotheses.Question {
+	if s.Study != nil {
+		return s.Study.Asked
+	}
+	return []hypotheses.Question{s.Question}
+}
+
+// Settle reads the answer to the question that is planned for among those to all of
+// [Setting.Asked], or why there is none, as the study would: in a study from an interval
+// that holds at once with all others. Boundary tells whether the fit has a variance of zero.
+func (s *Setting) Settle(answers []hypotheses.Answer, errs []error, books int, boundary bool) CampaignResult {
+	var there []hypotheses.Answer
 	this := -1
-	for k, q := range s.Study.Asked {
+	for k, q := range s.Asked() {
 		switch {
-		case asked.Errs[k] == nil:
+		case errs[k] == nil:
 			if q.Words == s.Question.Words {
-				this = len(answers)
+				this = len(there)
 			}
-			answers = append(answers, asked.Answers[k])
+			there = append(there, answers[k])
 		case q.Words == s.Question.Words:
-			return CampaignResult{Failed: asked.Errs[k].Error()}
+			return CampaignResult{Failed: errs[k].Error()}
 		}
 	}
-	how := s.Study.Adjustment
-	how.Elsewhere = s.elsewhere(books)
-	hypotheses.Adjust(answers, how)
-	a := answers[this]
-	return CampaignResult{Estimate: a.Effect.Estimate, SE: a.Effect.SE, DF: a.Effect.DF, Width: a.Effect.High - a.Effect.Low, Boundary: len(fit.Boundary) > 0,
-		Level: a.Level, Claimed: a.Verdict == hypotheses.Yes, Small: a.Verdict == hypotheses.No}
+	if s.Study != nil {
+		how := s.Study.Adjustment
+		how.Elsewhere = s.elsewhere(books)
+		hypotheses.Adjust(there, how)
+	}
+	a := there[this]
+	o := CampaignResult{Estimate: a.Effect.Estimate, SE: a.Effect.SE, DF: a.Effect.DF, Boundary: boundary}
+	if math.IsInf(o.DF, 1) {
+		o.DF = 0 // by the normal distribution: JSON has no infinite number
+	}
+	if s.Study != nil {
+		o.Width, o.Level, o.Claimed, o.Small = a.Effect.High-a.Effect.Low, a.Level, a.Verdict == hypotheses.Yes, a.Verdict == hypotheses.No
+		return o
+	}
+	low, high := a.Interval(s.Level)
+	o.Width = high - low
+	o.Claimed, o.Small = a.Claims(s.Level)
+	return o
 }
 
 // reason tells the first thing that is wrong, without the place in a table that

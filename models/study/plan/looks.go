@@ -1,8 +1,8 @@
 package plan
 
 import (
+	"errors"
 	"fmt"
-	"math"
 	"math/rand/v2"
 	"slices"
 	"strconv"
@@ -249,54 +249,16 @@ func (l *looking) outcome(k int, rows *table.Table, value float64, books int, ra
 		return failed(err)
 	}
 	rows = rows.With(seen)
-	m := generalised.Present(f.Model, rows)
+	m, _ := generalised.Present(f.Model, rows)
 	fit, err := generalised.New(m, rows)
-	switch {
-	case err != nil:
+	if err == nil && !fit.Converged {
+		err = errors.New("the fit did not converge")
+	}
+	if err != nil {
 		return failed(err)
-	case !fit.Converged:
-		return failed(fmt.Errorf("the fit did not converge"))
 	}
-	questions, how := []hypotheses.Question{s.Question}, hypotheses.Adjustment{}
-	if s.Study != nil {
-		questions, how = s.Study.Asked, s.Study.Adjustment
-		how.Elsewhere = s.Study.Once + s.Study.EachBook*books
-		if s.Each {
-			how.Elsewhere += (books - 1) * len(questions)
-		}
-	}
-	asked := hypotheses.AskTrace(questions, m, fit, rows, f.Telling)
-	var answers []hypotheses.Answer
-	this := -1
-	for i, q := range questions {
-		switch {
-		case asked.Errs[i] == nil:
-			if q.Words == s.Question.Words {
-				this = len(answers)
-			}
-			answers = append(answers, asked.Answers[i])
-		case q.Words == s.Question.Words:
-			return failed(asked.Errs[i])
-		}
-	}
-	out := func(a hypotheses.Answer, low, high float64) power.CampaignResult {
-		c := power.CampaignResult{Estimate: a.Effect.Estimate, SE: a.Effect.SE, DF: a.Effect.DF, Width: high - low, Boundary: boundary(fit)}
-		if math.IsInf(c.DF, 1) {
-			c.DF = 0 // by the normal distribution: JSON has no infinite number
-		}
-		return c
-	}
-	if s.Study == nil {
-		low, high := answers[this].Interval(s.Level)
-		c := out(answers[this], low, high)
-		c.Claimed, c.Small = answers[this].Claims(s.Level)
-		return c
-	}
-	hypotheses.Adjust(answers, how)
-	a := answers[this]
-	c := out(a, a.Effect.Low, a.Effect.High)
-	c.Level, c.Claimed, c.Small = a.Level, a.Verdict == hypotheses.Yes, a.Verdict == hypotheses.No
-	return c
+	asked := hypotheses.AskTrace(s.Asked(), m, fit, rows, f.Telling)
+	return s.Settle(asked.Answers, asked.Errs, books, boundary(fit))
 }
 
 // boundary tells whether a spread between groups came out as zero.
