@@ -14,20 +14,9 @@ import (
 	"thumbed/models/report/reporttest"
 	"thumbed/models/study"
 	"thumbed/models/study/demo"
+	"thumbed/models/study/demo/demotest"
 	"thumbed/models/table"
 )
-
-// tracesAlone is the demonstration's books with its looks, and models and questions of
-// these alone: nothing is measured.
-const tracesAlone = `title = "Traces alone"
-invented = true
-[tables]
-books = "books.csv"
-leaves = "leaves.csv"
-pages = "pages.csv"
-sections = "sections.csv"
-traces = ["traces.csv"]
-`
 
 // ofTraces draws the demonstration from a seed as a study of its traces alone.
 func ofTraces(t *testing.T, seed uint64) (*demo.Scenario, string) {
@@ -49,15 +38,8 @@ func ofTraces(t *testing.T, seed uint64) (*demo.Scenario, string) {
 		}
 		return text[begin : begin+end]
 	}
-	own := tracesAlone + part("[labels]", "[measuring]") + part("[[trace]]", "# The questions of these") + part("# In each book by itself: whom", "# The other way round")
-	own += `[[model]]
-name = "rubbing"
-outcome = "rubbing"
-kind = "grades"
-fixed = ["part"]
-[model.levels]
-part = ["frame", "face", "hands", "feet"]
-`
+	own := "title = \"Traces alone\"\n" + demotest.Tables + part("[labels]", "[measuring]") + part("[[trace]]", "# The questions of these") + part("# In each book by itself: whom", "# The other way round")
+	own += demotest.Rubbing
 	for _, q := range []struct{ words, model, contrast, more string }{
 		{"faces", "rubbing", `"part=face" = 1`, `grade = "bare"`}, {"hands", "rubbing", `"part=hands" = 1`, ""}, {"feet", "rubbing", `"part=feet" = 1`, ""},
 		{"addressed", "touched", `"addressed=yes" = 1`, `grade = "abraded"`}, {"dead", "wax", `"kind=office of the dead" = 1`, ""}} {

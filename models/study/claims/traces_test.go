@@ -12,31 +12,12 @@ import (
 	"thumbed/models/hypotheses"
 	"thumbed/models/hypotheses/power"
 	"thumbed/models/study/demo"
+	"thumbed/models/study/demo/demotest"
 	"thumbed/models/study/portion"
 )
 
 // tracesStudy asks of looks alone: nothing is measured in these cells.
-const tracesStudy = `title = "Traces"
-invented = true
-[tables]
-books = "books.csv"
-leaves = "leaves.csv"
-pages = "pages.csv"
-sections = "sections.csv"
-traces = ["traces.csv"]
-[[trace]]
-name = "rubbing"
-about = "paint rubbed away"
-kind = "grades"
-on = "pictures"
-parts = ["face", "hands", "feet", "frame"]
-grades = [ { name = "intact", about = "no loss" }, { name = "dulled", about = "matt" }, { name = "abraded", about = "paint lost" }, { name = "bare", about = "parchment" } ]
-[[trace]]
-name = "wax"
-about = "drops of wax"
-kind = "counts"
-one = "a drop"
-[[model]]
+const tracesStudy = "title = \"Traces\"\n" + demotest.Tables + demotest.Coding + `[[model]]
 name = "rubbing"
 outcome = "rubbing"
 kind = "grades"

@@ -10,32 +10,14 @@ import (
 	"thumbed/models/study"
 	"thumbed/models/study/corpus"
 	"thumbed/models/study/demo"
+	"thumbed/models/study/demo/demotest"
 )
 
 // TestTracesOfACorpusAreThoseOfAStudy: a folder of books with looks and no readings gives,
 // as a corpus, the states and the answers that a study of the same tables gives; and the
 // page sets the books side by side.
 func TestTracesOfACorpusAreThoseOfAStudy(t *testing.T) {
-	const asked = `[[trace]]
-name = "rubbing"
-about = "paint rubbed away"
-kind = "grades"
-on = "pictures"
-parts = ["face", "hands", "feet", "frame"]
-grades = [ { name = "intact", about = "no loss" }, { name = "dulled", about = "matt" }, { name = "abraded", about = "paint lost" }, { name = "bare", about = "parchment" } ]
-[[trace]]
-name = "wax"
-about = "drops of wax"
-kind = "counts"
-one = "a drop"
-[[model]]
-name = "rubbing"
-outcome = "rubbing"
-kind = "grades"
-fixed = ["part"]
-[model.levels]
-part = ["frame", "face", "hands", "feet"]
-[[question]]
+	const asked = demotest.Coding + demotest.Rubbing + `[[question]]
 words = "faces"
 model = "rubbing"
 contrast = { "part=face" = 1 }
@@ -47,7 +29,7 @@ smallest = 0.1
 	made, err := scenario.Make(3)
 	must(t, err)
 	dir := t.TempDir()
-	made.Files[study.FileName] = []byte("title = \"Looks\"\n[tables]\nbooks = \"books.csv\"\nleaves = \"leaves.csv\"\npages = \"pages.csv\"\nsections = \"sections.csv\"\ntraces = [\"traces.csv\"]\n" + asked)
+	made.Files[study.FileName] = []byte("title = \"Looks\"\n" + demotest.Tables + asked)
 	folder := filepath.Join(dir, "books")
 	must(t, os.Mkdir(folder, 0o755))
 	must(t, made.Fill(folder))

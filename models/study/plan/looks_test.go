@@ -9,6 +9,7 @@ import (
 
 	"thumbed/models/study"
 	"thumbed/models/study/demo"
+	"thumbed/models/study/demo/demotest"
 	"thumbed/models/study/plan"
 	"thumbed/models/study/portion"
 )
@@ -22,34 +23,7 @@ func TestQuestionsOnTracesArePlanned(t *testing.T) {
 	made, err := scenario.Make(3)
 	must(t, err)
 	dir := t.TempDir()
-	const text = `title = "Looks"
-invented = true
-[tables]
-books = "books.csv"
-leaves = "leaves.csv"
-pages = "pages.csv"
-sections = "sections.csv"
-traces = ["traces.csv"]
-[[trace]]
-name = "rubbing"
-about = "paint rubbed away"
-kind = "grades"
-on = "pictures"
-parts = ["face", "hands", "feet", "frame"]
-grades = [ { name = "intact", about = "no loss" }, { name = "dulled", about = "matt" }, { name = "abraded", about = "paint lost" }, { name = "bare", about = "parchment" } ]
-[[trace]]
-name = "wax"
-about = "drops of wax"
-kind = "counts"
-one = "a drop"
-[[model]]
-name = "rubbing"
-outcome = "rubbing"
-kind = "grades"
-fixed = ["part"]
-[model.levels]
-part = ["frame", "face", "hands", "feet"]
-[[model]]
+	const text = "title = \"Looks\"\n" + demotest.Tables + demotest.Coding + demotest.Rubbing + `[[model]]
 name = "wax"
 each = "book"
 outcome = "wax"
