@@ -53,7 +53,7 @@ func (p sigma) scale(l *likelihood, _ variancePoint) float64 {
 	return least
 }
 
-func (p sigma) inside(at variancePoint, scale float64) bool { return at.variances[p.of] > 0.01*scale }
+func (p sigma) inside(at variancePoint, scale float64) bool { return at.variances[p.of] > 0.05*scale }
 
 func (s *residualState) levelOf(i int32) int32 {
 	if s.level == nil {

@@ -343,11 +343,11 @@ type stencil struct {
 	step    float64 // against the parameter's scale
 }
 
-// The first two are of fourth order (Fornberg 1988, Mathematics of Computation 51,
-// 699–706, tables 1 and 3), so that their steps can be long: the traces lose digits
-// where an autocorrelation nears 1, and which of them is left to the processor.
+// The first is of sixth order, the second of fourth (Fornberg 1988, Mathematics of
+// Computation 51, 699–706, tables 1 and 3), so that their steps can be long: the traces
+// lose digits where an autocorrelation nears 1, and which of them is left to the processor.
 var (
-	bothSides = stencil{[]int{-2, -1, 1, 2}, []float64{1. / 12, -2. / 3, 2. / 3, -1. / 12}, 4e-3}
+	bothSides = stencil{[]int{-3, -2, -1, 1, 2, 3}, []float64{-1. / 60, 3. / 20, -3. / 4, 3. / 4, -3. / 20, 1. / 60}, 1e-2}
 	oneSide   = stencil{[]int{0, 1, 2, 3, 4}, []float64{-25. / 12, 4, -3, 4. / 3, -1. / 4}, 1e-3}
 	oneStep   = stencil{[]int{0, 1}, []float64{-1, 1}, 1e-5}
 )

@@ -156,7 +156,7 @@ func (r *Results) plainSketches() []sketch {
 // paintOnPaper draws the figure over a ground of its own, which bitmaps have
 // from the start.
 func (s sketch) paintOnPaper(on vg.Canvas) {
-	c := draw.NewCanvas(on, s.Width, s.Height)
+	c := draw.NewCanvas(steady{on}, s.Width, s.Height)
 	fillRectangle(c, c.Min.X, c.Min.Y, c.Max.X, c.Max.Y, paper.light)
 	s.paint(c)
 }
@@ -186,7 +186,7 @@ func (s sketch) render() (Figure, error) {
 	}
 
 	raster := newBitmap(s.Width, s.Height)
-	s.paint(draw.NewCanvas(raster, s.Width, s.Height))
+	s.paint(draw.NewCanvas(steady{raster}, s.Width, s.Height))
 	if f.PNG, err = raster.bytes(); err != nil {
 		return f, fmt.Errorf("figure %s as PNG: %w", s.Name, err)
 	}

@@ -464,3 +464,19 @@ func anyShared(t *rapid.T, like SharedDrop, odd *rapid.Generator[float64]) Share
 	like.Shared = &shared
 	return like
 }
+
+// TestHalfWayIsWrittenOnce: a place half way between two that can be written, and what
+// last bits make of it, is written the same.
+func TestHalfWayIsWrittenOnce(t *testing.T) {
+	for _, v := range []vg.Length{138.925, 0.5 / 1024, 202.66250000000002, -3.125} {
+		at := onGrid(v)
+		for _, bits := range []vg.Length{-1e-12, 1e-12, 4e-14} {
+			if got := onGrid(v + bits); got != at {
+				t.Errorf("%v is written %v and %v more of it %v", v, at, bits, got)
+			}
+		}
+		if math.Abs(float64(at-v)) > 0.5001/1024 {
+			t.Errorf("%v is written %v", v, at)
+		}
+	}
+}
