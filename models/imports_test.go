@@ -39,9 +39,10 @@ var rooms = []string{
 // edges are outside packages that only the rooms named may import, so that a
 // choice of library stays where it was made.
 var edges = map[string][]string{
-	"github.com/kniren/gota": {"thumbed/models/table", "thumbed/kernel", "thumbed/notebooks"},
-	"gonum.org/v1/plot":      {"thumbed/models/report", "thumbed/kernel"},
-	"github.com/spf13/cobra": {"thumbed/cmd"},
+	"github.com/pelletier/go-toml": {"thumbed/models/table"},
+	"github.com/kniren/gota":       {"thumbed/models/table", "thumbed/kernel", "thumbed/notebooks"},
+	"gonum.org/v1/plot":            {"thumbed/models/report", "thumbed/kernel"},
+	"github.com/spf13/cobra":       {"thumbed/cmd"},
 }
 
 type listed struct {

@@ -5,7 +5,7 @@ import (
 	"maps"
 	"slices"
 
-	"github.com/pelletier/go-toml/v2"
+	"thumbed/models/table/document"
 )
 
 // A Model is a mixed model, in TOML and the same in Go. [ParseModel] reads the
@@ -139,7 +139,7 @@ func (m Model) TOML() ([]byte, error) {
 		}
 		return out
 	}
-	return toml.Marshal(struct {
+	return document.Text(struct {
 		Model
 		Fixed       []any `toml:"fixed"`
 		ByThreshold []any `toml:"by_threshold,omitempty"`

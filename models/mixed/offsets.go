@@ -38,14 +38,14 @@ func (r reader) offsets(tree map[string]any, prefix string) []Offset {
 	}
 	var out []Offset
 	for k, item := range list {
-		key := fmt.Sprintf("%soffsets[%d]", prefix, k)
+		key := fmt.Sprintf("%soffsets %d", prefix, k)
 		entry, ok := item.(map[string]any)
 		if !ok {
 			r.problem(key, item, "a shared error", "write [[residual.offsets]] with by and sd")
 			continue
 		}
-		r.known(key+".", entry, "by", "sd", "df")
-		out = append(out, Offset{By: r.text(entry, key+".", "by", true), SD: r.size(entry, key+".", "sd", true), DF: r.size(entry, key+".", "df", false)})
+		r.known(key+" ", entry, "by", "sd", "df")
+		out = append(out, Offset{By: r.text(entry, key+" ", "by", true), SD: r.size(entry, key+" ", "sd", true), DF: r.size(entry, key+" ", "df", false)})
 	}
 	return out
 }
@@ -64,7 +64,7 @@ func (r reader) size(tree map[string]any, prefix, key string, required bool) flo
 		case present:
 			r.problem(prefix+key, value, "a number, zero or more", "write it without quotation marks")
 		case required:
-			r.ps.Add(table.Problem{File: r.file, Line: r.line(strings.TrimSuffix(prefix, ".")), Column: key,
+			r.ps.Add(table.Problem{File: r.file, Line: r.where[strings.TrimSpace(prefix)], Column: key,
 				Expected: "the key " + key + " with a number, zero or more", Remedy: "write it below, such as " + key + " = 0.015"})
 		}
 		return 0

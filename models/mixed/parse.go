@@ -8,8 +8,6 @@ import (
 
 	"thumbed/models/table"
 	"thumbed/models/table/document"
-
-	"github.com/pelletier/go-toml/v2/unstable"
 )
 
 // ParseModel reads a model from TOML text; file names it in messages. The
@@ -17,21 +15,18 @@ import (
 // types, words that are none of those allowed, each with its line.
 func ParseModel(file string, data []byte) (Model, error) {
 	var ps table.Problems
-	tree := document.Tree(file, data, &ps)
-	if tree == nil {
+	doc := modelShape.Split(file, data, &ps)
+	if doc == nil {
 		return Model{}, ps.Err()
 	}
-	lines := keyLines(data)
-	m := modelFrom(file, tree, func(key string) int { return lines[key] }, &ps)
+	m := modelFrom(file, doc, &ps)
 	return m, ps.Err()
 }
 
-// modelFrom reads a model from a decoded TOML tree, for files that hold a model
-// among other things (take the other keys out first: every key that a model
-// does not have is a problem). line gives the line in file of a key, written
-// as "outcome", "levels.picture" or "random[0].by"; 0 where it is not known.
-func modelFrom(file string, tree map[string]any, line func(key string) int, ps *table.Problems) Model {
-	r := reader{file: file, line: line, ps: ps}
+var modelShape = document.Shape{What: "a model"}
+
+func modelFrom(file string, doc *document.Document, ps *table.Problems) Model {
+	r, tree := reader{file: file, where: doc.Where, ps: ps}, doc.Tree
 	var m Model
 	r.known("", tree, slices.Concat([]string{"outcome", "kind", "scale", "estimate", "fixed", "levels", "random", "smooth", "df", "residual"}, otherKeys, inferenceKeys)...)
 	m.Outcome = r.text(tree, "", "outcome", true)
@@ -67,65 +62,21 @@ func (r reader) together(m Model) {
 	}
 }
 
-// keyLines finds the line of every key of TOML text that has been decoded
-// without error.
-func keyLines(data []byte) map[string]int {
-	lines := map[string]int{}
-	count := map[string]int{}
-	var p unstable.Parser
-	p.Reset(data)
-	prefix := ""
-	for p.NextExpression() {
-		e := p.Expression()
-		switch e.Kind {
-		case unstable.Table:
-			prefix = keyPath(&p, e, "", count, lines) + "."
-		case unstable.ArrayTable:
-			path := keyPath(&p, e, "", count, lines)
-			count[path]++
-			prefix = fmt.Sprintf("%s[%d].", path, count[path]-1)
-			lines[strings.TrimSuffix(prefix, ".")] = lines[path]
-		case unstable.KeyValue:
-			keyPath(&p, e, prefix, nil, lines)
-		}
-	}
-	return lines
-}
-
-// keyPath gives the dotted path of an expression's key and notes its line. A
-// step into an array of tables is a step into its last table so far.
-func keyPath(p *unstable.Parser, e *unstable.Node, prefix string, count map[string]int, lines map[string]int) string {
-	path := strings.TrimSuffix(prefix, ".")
-	for it := e.Key(); it.Next(); {
-		if n := count[path]; path != "" && n > 0 {
-			path = fmt.Sprintf("%s[%d]", path, n-1)
-		}
-		if path != "" {
-			path += "."
-		}
-		path += string(it.Node().Data)
-		lines[path] = p.Shape(it.Node().Raw).Start.Line
-	}
-	return path
-}
-
-// A reader takes values out of a decoded tree and notes what is wrong.
+// A reader takes values out of a decoded tree and notes what is wrong. Keys are named
+// as in where: "outcome", "levels picture" or "random 0 by".
 type reader struct {
-	file string
-	line func(key string) int
-	ps   *table.Problems
+	file  string
+	where document.Where
+	ps    *table.Problems
 }
 
 func (r reader) problem(key string, value any, expected, remedy string) {
-	name := key
-	if i := strings.LastIndex(key, "."); i >= 0 {
-		name = key[i+1:]
-	}
+	name := key[strings.LastIndex(key, " ")+1:]
 	shown := ""
 	if value != nil {
 		shown = fmt.Sprint(value)
 	}
-	r.ps.Add(table.Problem{File: r.file, Line: r.line(key), Column: name, Value: shown, Expected: expected, Remedy: remedy})
+	r.ps.Add(table.Problem{File: r.file, Line: r.where[key], Column: name, Value: shown, Expected: expected, Remedy: remedy})
 }
 
 // known reports every key of tree that is none of the names.
@@ -280,7 +231,7 @@ func (r reader) levels(tree map[string]any) map[string][]string {
 	}
 	out := map[string][]string{}
 	for _, column := range slices.Sorted(maps.Keys(table)) {
-		key := "levels." + column
+		key := "levels " + column
 		levels := r.texts(table[column], key, "a list of labels in quotation marks, the baseline first",
 			fmt.Sprintf("write %s = [\"no\", \"yes\"]", column))
 		if len(levels) == 1 {
@@ -303,13 +254,13 @@ func (r reader) randoms(tree map[string]any) []Random {
 	}
 	var out []Random
 	for k, item := range list {
-		key := fmt.Sprintf("random[%d]", k)
+		key := fmt.Sprintf("random %d", k)
 		entry, ok := item.(map[string]any)
 		if !ok {
 			r.problem(key, item, "a random term", "write [[random]] with by and terms")
 			continue
 		}
-		out = append(out, r.random(key+".", entry))
+		out = append(out, r.random(key+" ", entry))
 	}
 	return out
 }
@@ -368,13 +319,13 @@ func (r reader) smooths(tree map[string]any) []Smooth {
 	}
 	var out []Smooth
 	for k, item := range list {
-		key := fmt.Sprintf("smooth[%d]", k)
+		key := fmt.Sprintf("smooth %d", k)
 		entry, ok := item.(map[string]any)
 		if !ok {
 			r.problem(key, item, "a curve", "write [[smooth]] with column")
 			continue
 		}
-		prefix := key + "."
+		prefix := key + " "
 		r.known(prefix, entry, "column", "by", "bends")
 		s := Smooth{Column: r.text(entry, prefix, "column", true)}
 		if _, present := entry["by"]; present {
@@ -418,7 +369,7 @@ func (r reader) residual(tree map[string]any) Residual {
 		r.problem("residual", value, "a table", "write [residual] and its keys below")
 		return out
 	}
-	const prefix = "residual."
+	const prefix = "residual "
 	r.known(prefix, entry, "known_sd", "along", "within", "limit", "limits", "levels", "offsets")
 	out.KnownSD = r.text(entry, prefix, "known_sd", false)
 	out.Along = r.text(entry, prefix, "along", false)

@@ -1,7 +1,6 @@
 package study
 
 import (
-	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -12,12 +11,11 @@ import (
 	"slices"
 	"time"
 
-	"github.com/pelletier/go-toml/v2"
-
 	"thumbed/models/codex"
 	"thumbed/models/hypotheses"
 	"thumbed/models/report"
 	"thumbed/models/table"
+	"thumbed/models/table/document"
 	"thumbed/models/traces"
 	"thumbed/models/wording"
 )
@@ -200,7 +198,7 @@ func sumParts(text []byte) (out Seal, err error) {
 		Models    []map[string]any `toml:"model"`
 		Questions []map[string]any `toml:"question"`
 	}
-	if err := toml.Unmarshal(bytes.TrimPrefix(text, []byte("\xef\xbb\xbf")), &tree); err != nil {
+	if err := document.Peek(text, &tree); err != nil {
 		return Seal{}, err
 	}
 	if out.Measuring, err = sumOf(tree.Measuring); err != nil {

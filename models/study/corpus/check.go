@@ -4,11 +4,10 @@ import (
 	"fmt"
 	"path/filepath"
 
-	"github.com/pelletier/go-toml/v2"
-
 	"thumbed/models/report"
 	"thumbed/models/study"
 	"thumbed/models/table"
+	"thumbed/models/table/document"
 )
 
 // Is tells whether path is a corpus file, or the folder of one, and not a study.
@@ -30,7 +29,7 @@ func names(path string) bool {
 	var file struct {
 		Folders any `toml:"folders"`
 	}
-	if problem != nil || toml.Unmarshal(text, &file) != nil { // which is told when it is read
+	if problem != nil || document.Peek(text, &file) != nil { // which is told when it is read
 		return filepath.Base(path) == FileName
 	}
 	return file.Folders != nil || filepath.Base(path) == FileName

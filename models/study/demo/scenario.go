@@ -1,11 +1,10 @@
 package demo
 
 import (
-	"bytes"
 	_ "embed"
 	"fmt"
 
-	"github.com/pelletier/go-toml/v2"
+	"thumbed/models/table/document"
 )
 
 //go:embed truth.toml
@@ -135,8 +134,7 @@ type Text struct {
 // Written reads the scenario that is part of the program.
 func Written() (*Scenario, error) {
 	s := &Scenario{}
-	decoder := toml.NewDecoder(bytes.NewReader(truthFile)).DisallowUnknownFields()
-	if err := decoder.Decode(s); err != nil {
+	if err := document.Peek(truthFile, s); err != nil {
 		return nil, fmt.Errorf("the written truth of the demonstration cannot be read: %w", err)
 	}
 	return s, nil

@@ -9,7 +9,6 @@ import (
 	"path/filepath"
 	"slices"
 
-	"github.com/pelletier/go-toml/v2"
 	"gonum.org/v1/gonum/stat"
 
 	"thumbed/models/hypotheses/power"
@@ -58,7 +57,7 @@ func isStudy(path string) (is, pilot bool) {
 		Tables map[string]any
 		Pilot  *struct{ Study, Model string }
 	}
-	if err := toml.Unmarshal(text, &found); err != nil {
+	if err := document.Peek(text, &found); err != nil {
 		return false, false
 	}
 	return found.Tables != nil, found.Pilot != nil && found.Pilot.Study != "" && found.Pilot.Model == ""
@@ -152,7 +151,7 @@ func severalFile(path string) (*File, []byte, document.Where, error) {
 			return nil, nil, nil, ps.Err()
 		}
 		var found struct{ Tables map[string]any }
-		if err := toml.Unmarshal(text, &found); err != nil || found.Tables == nil {
+		if err := document.Peek(text, &found); err != nil || found.Tables == nil {
 			var ps table.Problems
 			file, where := parse(path, text, &ps)
 			return file, text, where, ps.Err()

@@ -32,12 +32,22 @@ func Tree(path string, data []byte, ps *table.Problems) map[string]any {
 		return nil
 	}
 	tree := map[string]any{}
-	if err := toml.Unmarshal(data, &tree); err != nil {
+	if err := Peek(data, &tree); err != nil {
 		ps.Add(syntaxProblem(path, err))
 		return nil
 	}
 	return tree
 }
+
+// Peek fills into, a pointer to a struct, from what a text says of its keys; other
+// keys are let pass. It serves files whose kind is not known yet; its error is told by
+// who reads them whole.
+func Peek(data []byte, into any) error {
+	return toml.Unmarshal(bytes.TrimPrefix(data, []byte("\xef\xbb\xbf")), into)
+}
+
+// Text is a value, a struct or a map, written in TOML.
+func Text(value any) ([]byte, error) { return toml.Marshal(value) }
 
 func syntaxProblem(path string, err error) table.Problem {
 	p := table.Problem{File: path, Value: strings.TrimPrefix(err.Error(), "toml: "), Expected: "a file in TOML (https://toml.io)",

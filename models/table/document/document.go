@@ -29,7 +29,8 @@ type Shape struct {
 // knows them, all else stays. Every part keeps its lines, so that a message of any room names the line of
 // the scholar's file.
 type Document struct {
-	Models [][]byte // the own keys of each model section, in order
+	Models [][]byte       // the own keys of each model section, in order
+	Tree   map[string]any // all of the file, decoded
 	Where  Where
 
 	shape       *Shape
@@ -49,7 +50,8 @@ type expression struct {
 }
 
 // Where tells the line of a key; keys inside sections that may stand several
-// times carry the number of their section from 0.
+// times carry the number of their section from 0, all parts with a blank between:
+// "model 0 random 1 by".
 type Where map[string]int
 
 // Line finds the line of a key by its parts; where the key is missing, that of
@@ -83,10 +85,11 @@ func place(parts ...any) string {
 // where the text is no [Tree], after which nothing else can be told.
 func (shape *Shape) Split(path string, data []byte, ps *table.Problems) *Document {
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
-	if Tree(path, data, ps) == nil {
+	tree := Tree(path, data, ps)
+	if tree == nil {
 		return nil
 	}
-	d := &Document{shape: shape, data: data, rest: bytes.Clone(data), Where: Where{}}
+	d := &Document{Tree: tree, shape: shape, data: data, rest: bytes.Clone(data), Where: Where{}}
 	s := splitter{Document: d, counts: map[string]int{}, lines: lineCount{data: data}, path: path, ps: ps}
 	s.parser.Reset(data)
 	for s.parser.NextExpression() {
