@@ -155,7 +155,7 @@ func TestFindingsDoNotContradict(t *testing.T) {
 	}
 	decline.Low = 0.1
 	decline.Offices[len(decline.Offices)-1].Low, decline.Offices[len(decline.Offices)-1].High = 0.8, 1.3
-	if text := strings.ReplaceAll(fallWords(&decline, -1), wording.Narrow, " "); !strings.Contains(text, "10 to 130 % beside all other findings, 80 to 130 % alone") {
+	if text := strings.ReplaceAll(fallWords(&decline, -1), wording.Narrow, " "); !strings.Contains(text, "10 to 130 % as one of many tests, 80 to 130 % alone") {
 		t.Errorf("of a share with two intervals: %q", text)
 	}
 	profile := *b.Profile

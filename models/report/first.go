@@ -143,7 +143,7 @@ func (r *Results) key(rows []OverviewRow, touched bool, questions []QuestionLine
 	}
 	lines := "lines: 95" + wording.Narrow + "% intervals"
 	if beside {
-		lines += "; thin: beside all findings"
+		lines += "; thin: " + amongTests
 	}
 	return append(out, keyItem{"", lines})
 }

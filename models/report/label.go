@@ -49,5 +49,5 @@ func officeAbbreviation(office codex.Office) string {
 	if len(name) <= 4 {
 		return name
 	}
-	return name[:3] + "."
+	return name[:3]
 }

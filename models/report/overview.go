@@ -606,16 +606,20 @@ func (r *Results) countedWords(q askedQuestion, all int) string {
 	}
 	var parts, brief []string
 	for _, verdict := range append(slices.Clone(verdicts), noAnswer) {
+		short := "" // what a no rules out
+		if a := q.answers[0]; verdict == hypotheses.No && a.Told == nil && !a.Factor() {
+			short = " (under " + number(a.Question.Smallest) + ")"
+		}
 		switch books := counts[verdict]; {
 		case len(books) == all:
-			parts = append(parts, fmt.Sprintf("%s in %s", verdict, allBooks(len(books))))
+			parts = append(parts, verdict+short+" in "+allBooks(all))
 		case len(books) > 1:
-			parts = append(parts, fmt.Sprintf("%s in %s", verdict, wording.Spelled(len(books))))
+			parts = append(parts, verdict+short+" in "+wording.Spelled(len(books)))
 		case len(books) == 1:
-			parts = append(parts, verdict+" in "+books[0])
+			parts = append(parts, verdict+short+" in "+books[0])
 		}
 		if n := len(counts[verdict]); n > 0 {
-			brief = append(brief, verdict+" in "+wording.Spelled(n))
+			brief = append(brief, verdict+short+" in "+wording.Spelled(n))
 		}
 	}
 	if answer := strings.Join(parts, ", "); utf8.RuneCountInString(answer) <= mostAnswer {

@@ -33,6 +33,7 @@ const (
 	shareWidth  = 240.0
 	shareLeft   = 36.0
 	axisLetters = 11.0
+	tinyLetters = 10.0 // names of offices
 	rowLetters  = 12.0
 )
 
@@ -166,20 +167,15 @@ func (r *Results) readChart(row OverviewRow, scale overviewScale) template.HTML 
 	what := "Wear a page:"
 	for i, a := range shown {
 		y := 4 + pitch*(float64(i)+0.5)
-		class := "k"
-		last := i == len(shown)-1 && len(ranking.Order) > len(shown)
+		dot, line, label := "k", "w", letters
 		if i > 0 && !alike[a.Section] {
-			class = "k q"
+			dot, line, label = "k q", "w q", letters+" qt"
 		}
 		name := b.textName(a.Section)
-		label := letters
-		if last {
-			label += " qt"
-		}
 		s.text(label, atEnd, readLeft-8, y+4, shortened(name, lettering(rowLetters, text), readLeft-12))
 		s.add(`<g><title>%v</title>`, fmt.Sprintf("%s: %s density a page", sectionName(b.Book.Sections[a.Section]), wording.Estimate(a.PerPage, a.PerPageLow, a.PerPageHigh, 2)))
-		s.line("w", x(max(0, a.PerPageLow)), y, min(x(a.PerPageHigh), readWidth-2), y)
-		s.dot(class, x(a.PerPage), y, 4.2)
+		s.line(line, x(max(0, a.PerPageLow)), y, min(x(a.PerPageHigh), readWidth-2), y)
+		s.dot(dot, x(a.PerPage), y, 4.2)
 		s.b.WriteString(`</g>`)
 		what += fmt.Sprintf(" %s %s;", name, wording.Fixed(a.PerPage, 2))
 	}
@@ -437,7 +433,7 @@ func (r *Results) officeChart(row OverviewRow, scale overviewScale) template.HTM
 	foot := top + plot
 	s := svgDrawing{width: shareWidth, height: foot + 16}
 	y := func(v float64) float64 { return foot - plot*min(max(v, 0), shareTop)/shareTop }
-	gap := (shareWidth - shareLeft - 20) / float64(len(c.Offices)-1)
+	gap := (shareWidth - shareLeft - 22) / float64(len(c.Offices)-1)
 	x := func(k float64) float64 { return shareLeft + 10 + gap*k }
 	if at := officeStop(row); finite(at) {
 		s.box("after", x(at), top-8, shareWidth-x(at), foot-top+8)
@@ -481,7 +477,7 @@ func (r *Results) officeChart(row OverviewRow, scale overviewScale) template.HTM
 			what += fmt.Sprintf(" %v %s;", o.Office, wording.Percent(o.Share))
 		}
 		s.b.WriteString(`</g>`)
-		s.text("ax dark", atMiddle, at, foot+13, letters[k])
+		s.text("ax dark tiny", atMiddle, at, foot+13, letters[k])
 	}
 	return template.HTML(s.drawing("mini", what))
 }
@@ -494,10 +490,12 @@ func officeLetters(offices []dropoff.OfficeShare, room float64) []string {
 	}
 	for i, kind := range kinds {
 		var names []string
-		fits := true
+		fits, before := true, 0.0
 		for _, o := range offices {
-			names = append(names, kind(o.Office))
-			fits = fits && letterWidth(names[len(names)-1], axisLetters)+4 <= room
+			name := kind(o.Office)
+			half := letterWidth(name, tinyLetters) / 2
+			fits = fits && before+half+2 <= room
+			names, before = append(names, name), half
 		}
 		if fits || i == len(kinds)-1 {
 			return names

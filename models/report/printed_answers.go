@@ -126,9 +126,12 @@ func (r *Results) matters(q hypotheses.Question) string {
 	if q.Smallest == 0 {
 		return " (" + unit + ")"
 	}
-	// Of a probability it is made into log odds: more digits would be those of a processor.
-	return fmt.Sprintf(" (matters from %s)", strings.TrimSpace(strconv.FormatFloat(q.Smallest, 'g', 6, 64)+" "+unit))
+	return fmt.Sprintf(" (matters from %s)", strings.TrimSpace(number(q.Smallest)+" "+unit))
 }
+
+// number is one that the scholar wrote. Of a probability it is made into log odds: more
+// digits would be those of a processor.
+func number(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
 
 // answerUnits are the units of the answers' effects, each once.
 func (r *Results) answerUnits() []string {

@@ -127,7 +127,12 @@ func (b Robustness) toldNumbers() []Number {
 // toldBetween says the same in words.
 func (b Robustness) toldBetween(t *hypotheses.Told) string {
 	v := b.toldNumbers()
-	shown := func(v Number) string { return percentOr(t, v.Value) }
+	shown := func(v Number) string {
+		if t.Rate {
+			return wording.Fixed(v.Value, 2)
+		}
+		return wording.Percent(v.Value)
+	}
 	asked, against := t.Sides()
 	return fmt.Sprintf("%s: between %s and %s %s, and between %s and %s %s", t.Outcome+t.Per, shown(v[0]), shown(v[1]), asked, shown(v[2]), shown(v[3]), against)
 }

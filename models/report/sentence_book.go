@@ -280,13 +280,13 @@ func shareMeaning(c *dropoff.Decline) string {
 	case c.High-c.Low > wideShare:
 		return "; the interval is too wide to say whether wear falls"
 	case c.Less:
-		return "; beside all else that is found unasked, the interval leaves out equal wear"
+		return "; " + amongTests + ", the interval leaves out equal wear"
 	case c.More:
-		return "; beside all else that is found unasked, the last is worn more than the first"
+		return "; " + amongTests + ", the last is worn more than the first"
 	case c.High < 1 || c.Low > 1:
-		return "; the interval leaves out equal wear by itself, and none can be given beside all else that is found unasked"
+		return "; the interval leaves out equal wear by itself, and " + amongTests + " none can be given"
 	}
-	return "; beside all else that is found unasked, equal wear is not ruled out"
+	return "; " + amongTests + ", equal wear is not ruled out"
 }
 
 func adjustedFor(features []string) string {

@@ -49,9 +49,11 @@ func (r *Results) sharedWords(s SharedDrop) string {
 		return fmt.Sprintf("Whether %s share a drop of wear is open; the likeliest place is after %v.", books, s.Shared.After)
 	}
 	var has []string
+	beside := "" // what one book's own sentence says, which is not the same
 	for _, d := range s.Shared.Books {
 		if d.Refused == "" && d.Has {
-			has = append(has, r.short(r.bookOf(s.Readers[d.Decline]))+" (by "+wording.Percent(d.Drop)+")")
+			c := s.Readers[d.Decline]
+			has, beside = append(has, r.short(r.bookOf(c))+" (to "+wording.Percent(1-d.Drop)+")"), lastAlone(c)
 		}
 	}
 	share := "share"
@@ -65,7 +67,19 @@ func (r *Results) sharedWords(s SharedDrop) string {
 	case n > fewNamed:
 		return head + wording.Spelled(n) + "."
 	}
-	return head + wording.List(has) + "."
+	if len(has) > 1 {
+		beside = ""
+	}
+	return head + wording.List(has) + beside + "."
+}
+
+// lastAlone sets the share of the last office, told elsewhere, beside that of all later
+// ones; empty where there is none.
+func lastAlone(c *dropoff.Decline) string {
+	if c.Refused != "" || len(c.Offices) < 2 {
+		return ""
+	}
+	return fmt.Sprintf("; there %v alone falls to %s of %v", c.Offices[len(c.Offices)-1].Office, wording.Percent(c.Share), c.Offices[0].Office)
 }
 
 // pairWords say in one sentence whether two readers that the study names differ.

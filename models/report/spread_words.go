@@ -155,7 +155,7 @@ func fallWords(c *dropoff.Decline, fall int) string {
 	said += fmt.Sprintf(". A page of %v is worn %s as much as one of %v (%s", last, wording.Percent(c.Share), first, wording.PercentInterval(c.Low, c.High))
 	if besideOthers(c) {
 		alone := c.Offices[len(c.Offices)-1]
-		said += fmt.Sprintf(" beside all other findings, %s alone", wording.PercentInterval(alone.Low, alone.High))
+		said += fmt.Sprintf(" "+amongTests+", %s alone", wording.PercentInterval(alone.Low, alone.High))
 	}
 	if said += ")"; c.High-c.Low > wideShare {
 		said += ", too wide to say more"
@@ -163,9 +163,12 @@ func fallWords(c *dropoff.Decline, fall int) string {
 	return along + said + "."
 }
 
+// amongTests is said of an interval that holds together with all else that was looked
+// for unasked.
+const amongTests = "as one of many tests"
+
 // besideOthers tells whether the interval of the last office's share, which claims are
-// read from, holds beside all else that is found unasked: it is wider than that of the
-// share alone.
+// read from, allows for all that was tested: it is wider than that of the share alone.
 func besideOthers(c *dropoff.Decline) bool {
 	if c == nil || c.Refused != "" || len(c.Offices) < 2 {
 		return false

@@ -127,7 +127,7 @@ func shareRows(b *codex.Book, c *dropoff.Decline) []officeRow {
 	rows := officeRows(b, c)
 	if besideOthers(c) {
 		last := rows[len(rows)-1]
-		last.share.Low, last.share.High, last.beside = c.Low, c.High, ", beside all other findings"
+		last.share.Low, last.share.High, last.beside = c.Low, c.High, ", "+amongTests
 		rows = append(rows, last)
 	}
 	return rows

@@ -318,8 +318,9 @@ func (r *Results) touchedFinding(i int) *Finding {
 	if a := r.clearestTold(id); a != nil {
 		t := a.Told
 		f.Clear, f.P = true, a.Adjusted
-		f.Words = wording.Capital(t.Level) + ": " + percentOr(t, t.Asked.Mean)
-		f.Detail = fmt.Sprintf("%s; else %s", t.Outcome+t.Per, percentOr(t, t.Against.Mean))
+		asked, against := often(t)
+		f.Words = wording.Capital(t.Level) + ": " + asked
+		f.Detail = fmt.Sprintf("%s; else %s", t.Outcome+t.Per, against)
 		f.Numbers = []Number{{Name: t.Level, Value: t.Asked.Mean, Low: t.Asked.Low, High: t.Asked.High}, {Name: t.Other, Value: t.Against.Mean, Low: t.Against.Low, High: t.Against.High}}
 		return f
 	}
@@ -340,18 +341,20 @@ func (r *Results) touchedFinding(i int) *Finding {
 	if most.Part != "" {
 		f.Words += " most on the " + most.Part
 	}
-	f.Detail = wording.Percent(last.Share) + " " + last.Level
+	f.Detail = fmt.Sprintf("%s on %s of %d", last.Level, wording.Percent(last.Share), most.There+most.Nothing)
 	f.Numbers = []Number{{Name: "share of " + last.Level, Value: last.Share, Low: last.Least.Low, High: last.Least.High, Unit: "share"}}
 	return f
 }
 
 func top(s *traces.State) float64 { return s.Shares[len(s.Shares)-1].Share }
 
-func percentOr(t *hypotheses.Told, v float64) string {
+// often are how often in a hundred looks something is there on either side; rates as they
+// are.
+func often(t *hypotheses.Told) (asked, against string) {
 	if t.Rate {
-		return wording.Fixed(v, 2)
+		return wording.Fixed(t.Asked.Mean, 2), wording.Fixed(t.Against.Mean, 2)
 	}
-	return wording.Percent(v)
+	return wording.Fixed(100*t.Asked.Mean, 0) + " in 100", wording.Fixed(100*t.Against.Mean, 0)
 }
 
 // clearestTold is the yes on traces of the least adjusted p in a book, or over all books
@@ -375,11 +378,8 @@ func (r *Results) touchedHeadline() string {
 		return ""
 	}
 	t := best.Told
-	in := " in "
-	if t.Rate {
-		in = " "
-	}
-	return fmt.Sprintf("Over all books, %s: %s%s%s, %s%s%s.", t.Outcome+t.Per, t.Level, in, percentOr(t, t.Asked.Mean), t.Other, in, percentOr(t, t.Against.Mean))
+	asked, against := often(t)
+	return fmt.Sprintf("Over all books, %s: %s %s, %s %s.", t.Outcome+t.Per, t.Level, asked, t.Other, against)
 }
 
 // ShowTraces shows what was seen of traces in books, without a study around it.
