@@ -100,7 +100,9 @@ func (l *layer) readRows(d *design) {
 	l.checkParameters(d)
 	if sound && l.orthogonalise(d, columns) {
 		l.checkSeparation(d, columns)
-		d.errors.scaleKnown(d.fixed.scale)
+		for _, s := range d.errors.present {
+			s.rescale(d.fixed.scale)
+		}
 		for k := range d.offsets {
 			d.offsets[k].sd /= d.fixed.scale
 		}

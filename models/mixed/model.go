@@ -100,6 +100,17 @@ type Residual struct {
 	Offsets []Offset `toml:"offsets,omitempty" json:"offsets,omitempty"` // errors shared by all rows of a label, such as a day's or an observer's, with spreads known beforehand
 }
 
+// structures are the kinds of structure that a residual can have, with what its keys say
+// of each.
+func (r Residual) structures() []structure {
+	return []structure{
+		&bounds{limit: r.Limit, limits: r.Limits},
+		&levelSpreads{column: r.Levels},
+		&knownErrors{column: r.KnownSD},
+		&autoregression{along: r.Along, within: r.Within},
+	}
+}
+
 // oneOrSeveral is the JSON form of column names: a string where there is one,
 // a list where there are several, as the model's TOML has them.
 func oneOrSeveral(names []string) any {

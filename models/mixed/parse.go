@@ -3,6 +3,7 @@ package mixed
 import (
 	"fmt"
 	"maps"
+	"reflect"
 	"slices"
 	"strings"
 
@@ -347,15 +348,17 @@ func (r reader) smooths(tree map[string]any) []Smooth {
 	return out
 }
 
-// structures are the kinds of structure that a residual can have, with what its keys say
-// of each.
-func (r Residual) structures() []structure {
-	return []structure{
-		&bounds{limit: r.Limit, limits: r.Limits},
-		&levelSpreads{column: r.Levels},
-		&knownErrors{column: r.KnownSD},
-		&autoregression{along: r.Along, within: r.Within},
+// textKeys reads the keys whose fields in a struct are texts, and gives their names.
+func (r reader) textKeys(tree map[string]any, prefix string, into any) (keys []string) {
+	fields := reflect.ValueOf(into).Elem()
+	for i := range fields.NumField() {
+		if fields.Field(i).Kind() == reflect.String {
+			key, _, _ := strings.Cut(fields.Type().Field(i).Tag.Get("toml"), ",")
+			fields.Field(i).SetString(r.text(tree, prefix, key, false))
+			keys = append(keys, key)
+		}
 	}
+	return keys
 }
 
 func (r reader) residual(tree map[string]any) Residual {
@@ -370,12 +373,8 @@ func (r reader) residual(tree map[string]any) Residual {
 		return out
 	}
 	const prefix = "residual "
-	r.known(prefix, entry, "known_sd", "along", "within", "limit", "limits", "levels", "offsets")
-	out.KnownSD = r.text(entry, prefix, "known_sd", false)
-	out.Along = r.text(entry, prefix, "along", false)
-	out.Within = r.text(entry, prefix, "within", false)
-	out.Limits = r.text(entry, prefix, "limits", false)
-	out.Levels = r.text(entry, prefix, "levels", false)
+	columns := r.textKeys(entry, prefix, &out)
+	r.known(prefix, entry, append(columns, "limit", "offsets")...)
 	out.Offsets = r.offsets(entry, prefix)
 	if out.Within != "" && out.Along == "" {
 		r.problem(prefix+"within", out.Within, "the key along beside within", `add along = "position", or delete within`)

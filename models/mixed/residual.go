@@ -22,6 +22,7 @@ type structure interface {
 	asked() bool                                    // whether the model asks for it
 	needs(add func(name, role string))              // the columns that it needs, and their roles
 	lay(l *layer, d *design) (present bool)         // reads them; false where there is nothing of it
+	rescale(unit float64)                           // brings what it has read into the likelihood's unit
 	fixesScale() bool                               // whether it is in the outcome's unit, so that σ² is not profiled out
 	parameters() []residualParameter                // its own
 	begin(s *residualState)                         // makes room for its share in a state
@@ -33,6 +34,7 @@ type structure interface {
 type silent struct{}
 
 func (silent) needs(func(name, role string))          {}
+func (silent) rescale(float64)                        {}
 func (silent) fixesScale() bool                       { return false }
 func (silent) parameters() []residualParameter        { return nil }
 func (silent) begin(*residualState)                   {}

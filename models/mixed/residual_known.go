@@ -40,11 +40,9 @@ func (k *knownErrors) lay(l *layer, d *design) bool {
 	return true
 }
 
-// scaleKnown brings known variances into the likelihood's unit.
-func (e *residual) scaleKnown(scale float64) {
-	known := part[*knownErrors](e).values
-	for i := range known {
-		known[i] /= scale * scale
+func (k *knownErrors) rescale(unit float64) {
+	for i := range k.values {
+		k.values[i] /= unit * unit
 	}
 }
 
