@@ -159,14 +159,15 @@ func (w *weighing) agreements() []Agreement {
 			return
 		}
 		entries, blocks, _ := w.entries(readings, kind)
-		parts, order := parted(entries, func(s sitting) sitting { return s })
-		level := determinations(parts, order, blocks)
+		sittings := bySitting(entries)
+		level := determinations(each(sittings), blocks)
 		of := map[int]float64{}
 		var instruments []int
 		for i, d := range level {
-			if _, has := of[order[i].instrument]; !has {
-				of[order[i].instrument] = d.value
-				instruments = append(instruments, order[i].instrument)
+			instrument := sittings[i][0].sitting.instrument
+			if _, has := of[instrument]; !has {
+				of[instrument] = d.value
+				instruments = append(instruments, instrument)
 			}
 		}
 		slices.SortFunc(instruments, func(a, b int) int { return strings.Compare(w.log.Instruments[a].ID, w.log.Instruments[b].ID) })

@@ -183,9 +183,9 @@ type driftTable struct {
 // pools what the tile readings scatter about them.
 func (l *Log) fitDrifts(correction Drift) driftTable {
 	tiles := map[dayKey][]Reading{}
-	for _, r := range l.Readings {
+	for r := range l.left() {
 		if r.Target == OnTile && r.Excluded == "" {
-			tiles[r.dayKey()] = append(tiles[r.dayKey()], r)
+			tiles[r.dayKey()] = append(tiles[r.dayKey()], *r)
 		}
 	}
 	var t driftTable
@@ -252,8 +252,7 @@ func (t *driftTable) settle(l *Log, repeat pool) {
 // was read.
 func (l *Log) missingTiles(lines map[dayKey][]int) error {
 	first := map[dayKey]*Reading{}
-	for i := range l.Readings {
-		r := &l.Readings[i]
+	for r := range l.left() {
 		if _, has := lines[r.dayKey()]; has || r.Excluded != "" || r.Target == OnTile {
 			continue
 		}

@@ -43,8 +43,10 @@ type entry struct {
 // a zero and a placing on the fixed spot, one a search for the darkest spot.
 // Readings of a day and instrument stand against the zeros of their own
 // observer, or, where one observer has none, against all of that day and
-// instrument; shared tells that this happened.
+// instrument; shared tells that this happened. The entries hold until those of another
+// page are made.
 func (w *weighing) entries(readings []placed, kind Spot) (entries []entry, blocks int, shared bool) {
+	entries = w.room[:0]
 	sameDay := func(a, b *Reading) bool { return a.Day == b.Day && a.Instrument == b.Instrument }
 	sameObserver := func(a, b *Reading) bool { return a.Observer == b.Observer }
 	runs(readings, sameDay, func(day []placed) {
@@ -64,6 +66,7 @@ func (w *weighing) entries(readings []placed, kind Spot) (entries []entry, block
 			blocks++
 		})
 	})
+	w.room = entries
 	return entries, blocks, shared
 }
 

@@ -60,11 +60,12 @@ const (
 
 func blockKinds(data []datum, blocks int) []blockKind {
 	type tally struct{ measured, above, below int }
-	pages, zeros := make([]tally, blocks), make([]tally, blocks)
-	for _, d := range data {
-		t := &pages[d.block]
+	tallies := make([]struct{ page, zero tally }, blocks)
+	for i := range data {
+		d := &data[i]
+		t := &tallies[d.block].page
 		if d.zero {
-			t = &zeros[d.block]
+			t = &tallies[d.block].zero
 		}
 		switch d.limit {
 		case Above:
@@ -77,7 +78,7 @@ func blockKinds(data []datum, blocks int) []blockKind {
 	}
 	kinds := make([]blockKind, blocks)
 	for b := range kinds {
-		page, zero := pages[b], zeros[b]
+		page, zero := tallies[b].page, tallies[b].zero
 		switch {
 		case zero.measured+zero.below == 0:
 		case page.measured > 0 && zero.measured > 0:
@@ -161,10 +162,11 @@ func (a *arrow) schur() float64 {
 func likelihood(data []datum, kinds []blockKind) estimate {
 	const most, close, slack = 200, 1e-13, 1e-9 // steps; density; log likelihood, rounding of its sum
 	blocks := len(kinds)
+	room := make([]float64, 5*blocks) // one piece of memory
+	take := func() (of []float64) { of, room = room[:blocks:blocks], room[blocks:]; return of }
 	wear, levels := start(data, blocks)
-	a := &arrow{slopes: make([]float64, blocks), edge: make([]float64, blocks), diagonal: make([]float64, blocks)}
-	step := make([]float64, blocks)
-	trial := make([]float64, blocks)
+	a := &arrow{slopes: take(), edge: take(), diagonal: take()}
+	step, trial := take(), take()
 	height := a.gather(data, kinds, wear, levels)
 	for range most {
 		wearStep := a.gradient
@@ -204,23 +206,25 @@ func likelihood(data []datum, kinds []blockKind) estimate {
 // start is a first guess: bounds taken for numbers.
 func start(data []datum, blocks int) (wear float64, levels []float64) {
 	levels = make([]float64, blocks)
-	pages, counts := make([]float64, blocks), make([][2]float64, blocks)
-	for _, d := range data {
+	sides := make([]struct{ page, placings, zeros float64 }, blocks)
+	for i := range data {
+		d := &data[i]
+		s := &sides[d.block]
 		if d.zero {
 			levels[d.block] += d.value
-			counts[d.block][0]++
+			s.zeros++
 		} else {
-			pages[d.block] += d.value
-			counts[d.block][1]++
+			s.page += d.value
+			s.placings++
 		}
 	}
 	used := 0.0
-	for b := range levels {
-		if counts[b][0] == 0 || counts[b][1] == 0 {
+	for b, s := range sides {
+		if s.zeros == 0 || s.placings == 0 {
 			continue
 		}
-		levels[b] /= counts[b][0]
-		wear += pages[b]/counts[b][1] - levels[b]
+		levels[b] /= s.zeros
+		wear += s.page/s.placings - levels[b]
 		used++
 	}
 	return wear / used, levels
@@ -228,7 +232,9 @@ func start(data []datum, blocks int) (wear float64, levels []float64) {
 
 // bearing gives each datum's derivative and share from the information at the top.
 func (a *arrow) bearing(data []datum, kinds []blockKind, wear float64, levels []float64) estimate {
-	e := estimate{wear: wear, derivative: make([]float64, len(data)), share: make([]float64, len(data))}
+	n := len(data)
+	room := make([]float64, 2*n)
+	e := estimate{wear: wear, derivative: room[:n:n], share: room[n:]}
 	onWear := 1 / a.schur()
 	for i := range data {
 		d := &data[i]

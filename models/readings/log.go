@@ -1,6 +1,7 @@
 package readings
 
 import (
+	"iter"
 	"slices"
 
 	"thumbed/models/codex"
@@ -27,6 +28,30 @@ type Log struct {
 	books       []*codex.Book
 	conversions []conversion // of each instrument; without a slope it is not converted
 	paired      []Agreement  // of the instruments on paired spots
+	out         *[2]string   // the first and the last of the days that are left out; nil: none
+}
+
+// WithoutDays is the log less what was read from one day to another; it shares the rest
+// with l, which may be long.
+func (l *Log) WithoutDays(first, last string) *Log {
+	less := *l
+	less.out = &[2]string{first, last}
+	return &less
+}
+
+// left are the readings that are not left out.
+func (l *Log) left() iter.Seq[*Reading] {
+	return func(yield func(*Reading) bool) {
+		for i := range l.Readings {
+			r := &l.Readings[i]
+			if l.out != nil && l.out[0] <= r.Day && r.Day <= l.out[1] {
+				continue
+			}
+			if !yield(r) {
+				return
+			}
+		}
+	}
 }
 
 // Load reads the instruments and the readings of books. Every problem found

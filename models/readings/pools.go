@@ -151,20 +151,23 @@ func (p *pools) like(cell []placed) *pool {
 }
 
 // clear gives the values of a cell that meets no limit and, once a first pool
-// tells how far readings scatter, keeps clear of the limits; else none.
+// tells how far readings scatter, keeps clear of the limits; else none. The values hold
+// until those of another cell are asked for.
 func (w *weighing) clear(cell []placed) []float64 {
 	if w.log.Instruments[cell[0].Instrument].StatedSD > 0 {
 		return nil // stated, not told by the log
 	}
-	values := make([]float64, 0, len(cell))
+	values := w.values[:0]
 	mean := 0.0
-	for _, p := range cell {
+	for i := range cell {
+		p := &cell[i]
 		if p.Limit != Measured {
 			return nil
 		}
 		values = append(values, p.value)
 		mean += p.Density / float64(len(cell))
 	}
+	w.values = values
 	if w.margin == nil {
 		return values
 	}

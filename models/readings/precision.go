@@ -2,7 +2,6 @@ package readings
 
 import (
 	"math"
-	"slices"
 	"sort"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -146,54 +145,87 @@ func (w *weighing) groups() []string {
 
 // compare puts the page into the comparison of observers and instruments, and
 // each of these into that of its days.
-func (w *weighing) compare(entries []entry, blocks int) {
-	if first := entries[0].sitting; !slices.ContainsFunc(entries, func(e entry) bool { return e.sitting != first }) {
+func (w *weighing) compare(sittings [][]entry, blocks int) {
+	if len(sittings) < 2 {
 		return
 	}
-	byGroup := func(s sitting) sitting { return sitting{instrument: s.instrument, observer: s.observer} }
-	byDay := func(s sitting) sitting { return sitting{day: s.day} }
-	groups, order := parted(entries, byGroup)
-	w.between.add(determinations(groups, order, blocks))
-	for _, group := range order {
-		days, order := parted(groups[group], byDay)
-		w.again.add(determinations(days, order, blocks))
+	groups := parted(sittings, func(s sitting) sitting { return sitting{instrument: s.instrument, observer: s.observer} })
+	w.between.add(determinations(groups, blocks))
+	for _, group := range groups {
+		w.again.add(determinations(parted(group, func(s sitting) sitting { return sitting{day: s.day} }), blocks))
 	}
 }
 
-// parted parts entries by a key, the keys in their order of appearance, which
-// is that of the sorted log.
-func parted(entries []entry, key func(sitting) sitting) (map[sitting][]entry, []sitting) {
-	parts := map[sitting][]entry{}
-	var order []sitting
-	for _, e := range entries {
-		k := key(e.sitting)
-		if parts[k] == nil {
-			order = append(order, k)
+// bySitting cuts a page's entries where the sitting changes: those of a sitting follow
+// each other.
+func bySitting(entries []entry) (sittings [][]entry) {
+	for start := 0; start < len(entries); {
+		end := start + 1
+		for end < len(entries) && entries[end].sitting == entries[start].sitting {
+			end++
 		}
-		parts[k] = append(parts[k], e)
+		sittings = append(sittings, entries[start:end])
+		start = end
 	}
-	return parts, order
+	return sittings
+}
+
+// parted parts the entries of sittings by a key, the keys in their order of appearance,
+// which is that of the sorted log.
+func parted(sittings [][]entry, key func(sitting) sitting) (parts [][][]entry) {
+	at := map[sitting]int{}
+	for _, entries := range sittings {
+		k := key(entries[0].sitting)
+		place, known := at[k]
+		if !known {
+			place = len(parts)
+			at[k], parts = place, append(parts, nil)
+		}
+		parts[place] = append(parts[place], entries)
+	}
+	return parts
+}
+
+// each gives every sitting as a part of its own.
+func each(sittings [][]entry) [][][]entry {
+	parts := make([][][]entry, len(sittings))
+	for k := range sittings {
+		parts[k] = sittings[k : k+1]
+	}
+	return parts
 }
 
 // determinations gives the wear of a page by each part of its entries; none
 // where a reading stands at a limit, or where two parts share a zero and so do
 // not speak for themselves.
-func determinations(parts map[sitting][]entry, order []sitting, blocks int) []determination {
-	if len(order) < 2 {
+func determinations(parts [][][]entry, blocks int) []determination {
+	if len(parts) < 2 {
 		return nil
 	}
-	owner := make(map[int]sitting, blocks)
+	type place struct{ part, block int } // both counted from 1: the part that has a block, and its number there
+	places := make([]place, blocks)
 	var level []determination
-	for _, key := range order {
-		var data []datum
-		for _, e := range parts[key] {
-			if o, taken := owner[e.block]; e.limit != Measured || taken && o != key {
-				return nil
+	var data []datum
+	for k, part := range parts {
+		data = data[:0]
+		own := 0 // blocks of the part
+		for _, entries := range part {
+			for i := range entries {
+				e := &entries[i]
+				at := &places[e.block]
+				if at.part == 0 {
+					own++
+					*at = place{k + 1, own}
+				}
+				if e.limit != Measured || at.part != k+1 {
+					return nil
+				}
+				d := e.datum
+				d.block = at.block - 1
+				data = append(data, d)
 			}
-			owner[e.block] = key
-			data = append(data, e.datum)
 		}
-		if e, ok := solve(data, blocks); ok {
+		if e, ok := solve(data, own); ok {
 			d := determination{value: e.wear}
 			for _, share := range e.share {
 				d.variance += share

@@ -70,11 +70,11 @@ func (w *weighing) result() *Result {
 }
 
 func (w *weighing) count() Counted {
-	c := Counted{Readings: len(w.log.Readings), Unclear: len(w.odd.unclear)}
+	c := Counted{Unclear: len(w.odd.unclear)}
 	days := map[string]bool{}
 	pages := map[[2]int]bool{}
-	for i := range w.log.Readings {
-		r := &w.log.Readings[i]
+	for r := range w.log.left() {
+		c.Readings++
 		if r.Excluded != "" {
 			c.Excluded++
 			continue
@@ -105,8 +105,7 @@ func (w *weighing) count() Counted {
 // order of rows tell, and then in nothing but the line.
 func (l *Log) excluded() []Excluded {
 	var out []Excluded
-	for i := range l.Readings {
-		r := &l.Readings[i]
+	for r := range l.left() {
 		if r.Excluded == "" {
 			continue
 		}

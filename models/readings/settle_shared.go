@@ -120,8 +120,8 @@ func (w *weighing) repeatedPages() []repeatedPage {
 			return
 		}
 		entries, blocks, _ := w.entries(readings, kind)
-		parts, order := parted(entries, func(s sitting) sitting { return s })
-		level := determinations(parts, order, blocks)
+		sittings := bySitting(entries)
+		level := determinations(each(sittings), blocks)
 		if len(level) < 2 {
 			return
 		}
@@ -129,7 +129,7 @@ func (w *weighing) repeatedPages() []repeatedPage {
 		for i, d := range level {
 			page.values = append(page.values, d.value)
 			page.variances = append(page.variances, d.variance)
-			page.levels = append(page.levels, w.shared.offsetsOf(w.names(order[i])))
+			page.levels = append(page.levels, w.shared.offsetsOf(w.names(sittings[i][0].sitting)))
 		}
 		pages = append(pages, page)
 	})

@@ -128,22 +128,23 @@ func (s *spotPlan) errorVariance() float64 {
 // spot or, with both, of its book's commoner kind. It is empty without
 // placings; others counts the placings left out.
 func (s *spotPlan) kindOf(readings []placed) (kind Spot, others int) {
-	counts := map[Spot]int{}
-	for _, p := range readings {
-		if p.Target == OnPage {
-			counts[p.Spot]++
+	fixed, darkest := 0, 0
+	for i := range readings {
+		switch {
+		case readings[i].Target != OnPage:
+		case readings[i].Spot == Fixed:
+			fixed++
+		default:
+			darkest++
 		}
 	}
-	kind = s.usual[readings[0].Book]
-	if counts[kind] == 0 {
-		for only := range counts { // at most one is left
-			kind = only
-		}
+	switch usual := s.usual[readings[0].Book]; {
+	case fixed > 0 && (darkest == 0 || usual == Fixed):
+		return Fixed, darkest
+	case darkest > 0:
+		return darkestSpot, fixed
 	}
-	if counts[kind] == 0 {
-		return "", 0
-	}
-	return kind, counts[Fixed] + counts[darkestSpot] - counts[kind]
+	return "", 0
 }
 
 // entry makes one entry of the searches of a sitting with the same number of

@@ -63,6 +63,12 @@ type spreadSums struct {
 	yMy, yMMy, tM, tMM float64
 	zMz, zMMz, zMMMz   *mat.SymDense
 	zMy, zMMy          *mat.VecDense
+
+	// for the work on one page
+	room      []float64
+	offsets   []int        // of the page
+	place     []int        // of each offset among those, counted from 1; 0: not among them
+	incidence [3][]float64 // by offset of the page: Z' times w, Ww and W²w
 }
 
 // sums are those at a variance of the placing. The last few are kept: steps and
@@ -81,7 +87,7 @@ func (m *spreadModel) sums(placing float64) *spreadSums {
 
 func (m *spreadModel) sumsAt(placing float64) *spreadSums {
 	q := len(m.source)
-	s := &spreadSums{placing: placing, zMz: symmetric(q), zMMz: symmetric(q), zMMMz: symmetric(q), zMy: vector(q), zMMy: vector(q)}
+	s := &spreadSums{placing: placing, zMz: symmetric(q), zMMz: symmetric(q), zMMMz: symmetric(q), zMy: vector(q), zMMy: vector(q), place: make([]int, q)}
 	for i := range m.pages {
 		s.add(&m.pages[i], placing)
 	}
@@ -109,9 +115,15 @@ func vector(n int) *mat.VecDense {
 // w, Ww and W²w: the work grows with the square of the page's sittings, not with the cube.
 func (s *spreadSums) add(page *repeatedPage, placing float64) {
 	n := len(page.values)
+	if len(s.room) < 6*n {
+		s.room = make([]float64, 6*n)
+	}
+	used := 0
+	take := func() []float64 { used += n; return s.room[used-n : used] }
 	// w, Ww and W²w, and their sums
-	power, a := [3][]float64{make([]float64, n), make([]float64, n), make([]float64, n)}, [3]float64{}
-	values := slices.Clone(page.values) // about their mean: what M takes out is taken out before it rounds
+	power, a := [3][]float64{take(), take(), take()}, [3]float64{}
+	values := take() // about their mean: what M takes out is taken out before it rounds
+	copy(values, page.values)
 	floats.AddConst(-stat.Mean(values, nil), values)
 	for i, v := range page.variances {
 		w := 1 / (v + placing)
@@ -126,7 +138,7 @@ func (s *spreadSums) add(page *repeatedPage, placing float64) {
 	s.tMM += a[1] - 2*a[2]/a[0] + a[1]*a[1]/(a[0]*a[0])
 	project := func(from []float64) []float64 { // M times a vector
 		mean := floats.Dot(power[0], from) / a[0]
-		out := make([]float64, n)
+		out := take()
 		for i, v := range from {
 			out[i] = power[0][i] * (v - mean)
 		}
@@ -137,19 +149,20 @@ func (s *spreadSums) add(page *repeatedPage, placing float64) {
 	s.yMy += floats.Dot(values, my)
 	s.yMMy += floats.Dot(my, my)
 
-	// by offset of the page: Z' times w, Ww and W²w
-	var offsets []int
-	at := map[int]int{}
-	var v [3][]float64
+	offsets := s.offsets[:0]
+	v := s.incidence
+	for p := range v {
+		v[p] = v[p][:0]
+	}
 	zMz, zMMz, zMMMz := s.zMz.RawSymmetric(), s.zMMz.RawSymmetric(), s.zMMMz.RawSymmetric()
 	for i, levels := range page.levels {
 		for _, b := range levels {
 			s.zMy.SetVec(b, s.zMy.AtVec(b)+my[i])
 			s.zMMy.SetVec(b, s.zMMy.AtVec(b)+mmy[i])
-			k, known := at[b]
-			if !known {
-				k = len(offsets)
-				at[b], offsets = k, append(offsets, b)
+			k := s.place[b] - 1
+			if k < 0 {
+				k, offsets = len(offsets), append(offsets, b)
+				s.place[b] = len(offsets)
 				for p := range v {
 					v[p] = append(v[p], 0)
 				}
@@ -167,7 +180,9 @@ func (s *spreadSums) add(page *repeatedPage, placing float64) {
 		}
 	}
 	c, e := a[1]/(a[0]*a[0]), a[2]/(a[0]*a[0])-a[1]*a[1]/(a[0]*a[0]*a[0])
+	s.offsets, s.incidence = offsets, v
 	for i, b := range offsets {
+		s.place[b] = 0
 		one, two, three := v[0][i], v[1][i], v[2][i]
 		for j, d := range offsets {
 			if b > d {

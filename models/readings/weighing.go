@@ -31,6 +31,9 @@ type weighing struct {
 	between betweenPool // observers with their instruments
 	again   betweenPool // days, of one observer and instrument
 	odd     oddities
+
+	room   []entry   // for those of one page, at work
+	values []float64 // for those of one cell
 }
 
 // oddities are what the notes tell of.
@@ -66,8 +69,7 @@ func (w *weighing) correctDrift() error {
 		}
 	}
 	w.kept = make([]placed, 0, len(w.log.Readings))
-	for i := range w.log.Readings {
-		r := &w.log.Readings[i]
+	for r := range w.log.left() {
 		if r.Target == OnTile || r.Excluded != "" {
 			continue
 		}
@@ -123,7 +125,8 @@ func (w *weighing) weighPage(readings []placed) {
 		w.odd.unclear = append(w.odd.unclear, w.log.books[book].ID+" "+w.log.pageLabel(book, page))
 		return
 	}
-	sat := w.sittings(entries, &e, blocks)
+	sittings := bySitting(entries)
+	sat := w.sittings(sittings, &e, blocks)
 	out := Wear{Book: book, Page: page, Density: e.wear - w.shared.offset(sat), Limit: e.limit, Spot: string(kind), Shared: w.shared.loadings(sat)}
 	w.addError(&out, entries, e, sat)
 	for _, s := range sat {
@@ -137,13 +140,11 @@ func (w *weighing) weighPage(readings []placed) {
 			out.Placings += en.rows
 		}
 		out.AtLimit += en.limits
-		if i == 0 || en.sitting != entries[i-1].sitting {
-			out.Sittings++
-		}
 	}
+	out.Sittings = len(sittings)
 	w.addCoverage(&out)
 	w.wear = append(w.wear, out)
-	w.compare(entries, blocks)
+	w.compare(sittings, blocks)
 }
 
 // addCoverage gives the wear on the scale of area coverage. A page cannot be
@@ -158,48 +159,44 @@ func (w *weighing) addCoverage(out *Wear) {
 // sittings are those of a page with their weights: the sums of the pulls of their
 // placings on the page. Where each sitting gives the wear by itself, the spread of
 // placing anew counts in the weights too, and the estimate is brought to them.
-func (w *weighing) sittings(entries []entry, e *estimate, blocks int) []weighted {
+func (w *weighing) sittings(sittings [][]entry, e *estimate, blocks int) []weighted {
 	var sat []weighted
-	at := map[sitting]int{}
-	for i := range entries {
-		en := &entries[i]
-		if en.zero {
-			continue
+	i := 0 // of the page's entries
+	for _, entries := range sittings {
+		placed, weight := false, 0.0
+		for k := range entries {
+			if !entries[k].zero {
+				placed = true
+				weight += e.derivative[i]
+			}
+			i++
 		}
-		k, known := at[en.sitting]
-		if !known {
-			k = len(sat)
-			at[en.sitting], sat = k, append(sat, weighted{names: w.names(en.sitting)})
+		if placed {
+			sat = append(sat, weighted{w.names(entries[0].sitting), weight})
 		}
-		sat[k].weight += e.derivative[i]
 	}
-	if len(sat) < 2 || w.shared.placing == 0 {
+	if len(sat) < 2 || len(sat) < len(sittings) || w.shared.placing == 0 {
 		return sat
 	}
-	parts, order := parted(entries, func(s sitting) sitting { return s })
-	level := determinations(parts, order, blocks)
+	level := determinations(each(sittings), blocks)
 	if len(level) != len(sat) {
 		return sat
 	}
 	weights, total := make([]float64, len(sat)), 0.0
-	for i, d := range level {
-		k := at[order[i]]
+	for k, d := range level {
 		weights[k] = 1 / (d.variance + w.shared.placing)
 		total += weights[k]
 	}
-	ratio := make([]float64, len(sat))
-	for k := range sat {
-		ratio[k] = weights[k] / total / sat[k].weight
+	e.wear, i = 0, 0
+	for k, d := range level {
+		ratio := weights[k] / total / sat[k].weight
 		sat[k].weight = weights[k] / total
-	}
-	e.wear = 0
-	for i, d := range level {
-		e.wear += sat[at[order[i]]].weight * d.value
-	}
-	for i := range entries {
-		r := ratio[at[entries[i].sitting]]
-		e.derivative[i] *= r
-		e.share[i] *= r * r
+		e.wear += sat[k].weight * d.value
+		for range sittings[k] {
+			e.derivative[i] *= ratio
+			e.share[i] *= ratio * ratio
+			i++
+		}
 	}
 	return sat
 }

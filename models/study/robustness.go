@@ -143,16 +143,14 @@ func (s *Study) otherData() []choice {
 	if s.Log == nil {
 		return nil // nothing was measured
 	}
-	var one sync.Mutex // of a long log there is one copy at a time
-	anew := func(change func([]readings.Reading) []readings.Reading) func() (remade, error) {
+	var one sync.Mutex // a long log is worked on once at a time
+	anew := func(change func(*readings.Log) *readings.Log) func() (remade, error) {
 		return sync.OnceValues(func() (remade, error) {
 			if len(s.Log.Readings) > fullSpans {
 				one.Lock()
 				defer one.Unlock()
 			}
-			log := *s.Log
-			log.Readings = change(slices.Clone(s.Log.Readings))
-			wear, err := log.Wear(s.options())
+			wear, err := change(s.Log).Wear(s.options())
 			if err != nil {
 				return remade{}, err
 			}
@@ -179,9 +177,7 @@ func (s *Study) otherData() []choice {
 		for _, day := range span {
 			maps.Copy(books, days[day])
 		}
-		out = append(out, choice{name: "without " + spanWords(span), books: books, data: anew(func(log []readings.Reading) []readings.Reading {
-			return slices.DeleteFunc(log, func(r readings.Reading) bool { return first <= r.Day && r.Day <= last })
-		})})
+		out = append(out, choice{name: "without " + spanWords(span), books: books, data: anew(func(log *readings.Log) *readings.Log { return log.WithoutDays(first, last) })})
 	}
 	return append(out, choice{name: "with one zero a book and day", data: anew(commonZeros)})
 }
@@ -189,26 +185,28 @@ func (s *Study) otherData() []choice {
 // commonZeros puts the mean zero of a book on a day, by one instrument, in the
 // place of each page's own: how much do the zeros, which vary with the skin,
 // decide?
-func commonZeros(log []readings.Reading) []readings.Reading {
+func commonZeros(log *readings.Log) *readings.Log {
 	type sitting struct {
 		book, instrument int
 		day              string
 	}
-	of := func(r readings.Reading) sitting { return sitting{r.Book, r.Instrument, r.Day} }
-	zero := func(r readings.Reading) bool { return r.Target == readings.OnZero && r.Excluded == "" }
+	of := func(r *readings.Reading) sitting { return sitting{r.Book, r.Instrument, r.Day} }
+	zero := func(r *readings.Reading) bool { return r.Target == readings.OnZero && r.Excluded == "" }
+	common := *log
+	common.Readings = slices.Clone(log.Readings)
 	sum, n := map[sitting]float64{}, map[sitting]float64{}
-	for _, r := range log {
-		if zero(r) {
+	for i := range common.Readings {
+		if r := &common.Readings[i]; zero(r) {
 			sum[of(r)] += r.Density
 			n[of(r)]++
 		}
 	}
-	for i, r := range log {
-		if zero(r) {
-			log[i].Density, log[i].Limit = sum[of(r)]/n[of(r)], readings.Measured
+	for i := range common.Readings {
+		if r := &common.Readings[i]; zero(r) {
+			r.Density, r.Limit = sum[of(r)]/n[of(r)], readings.Measured
 		}
 	}
-	return log
+	return &common
 }
 
 // booksIn lists the books of some rows of the data.
