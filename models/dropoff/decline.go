@@ -30,27 +30,29 @@ type OfficeShare struct {
 // A Decline sets the wear of the offices of one set of hours of one book against that
 // of the first.
 type Decline struct {
-	Book    int    // index into the study's books
-	Set     string // codex.Section.Set
-	Offices []OfficeShare
-	Share   float64 // last office against first
+	Book    int           `json:"-"`   // index into the study's books
+	Set     string        `json:"set"` // which set of hours
+	Offices []OfficeShare `json:"-"`
+	Share   float64       `json:"share"` // wear of the last office as a share of that of the first
 	// Low and High are the ends of its interval, which alone misses with chance Level: a
 	// study's own, so that it holds beside all else that is found unasked. Where the first
 	// office is not clear enough for that, it is the 95 % interval by itself.
-	Low, High, Level float64
-	Less             bool           // the last office is worn less than the first: High is below 1 at that level
-	More             bool           // … more
-	Adjusted         []string       // features whose effect was removed first
-	Removed          mixed.Model    // what they were removed by; its zero value where nothing was fitted
-	Series           Series         // the pages of the hours in the order of the offices, adjusted
-	Offs             []codex.Office // office of each row of Series
-	Pages            []int          // index into the book's Pages of each row of Series
-	Curve            *Curve         // the shares as a curve that never rises; nil where none can be given
-	Changes          *Changes       // along Series; nil where the pages are too few or too alike
-	Breaks           []string       // known breaks among these pages: "before 57r (a second scribe begins), between Terce and Sext"
-	Notes            []string
-	Handling         *Handling // what the shares mean under a stated calibration; nil without one
-	Refused          string    // where no share can be given: a sentence why; else empty
+	Low      float64        `json:"low"`      // lower end of its interval, from which alone it is claimed that the last office is worn more or less
+	High     float64        `json:"high"`     // upper end of it
+	Level    float64        `json:"level"`    // chance that the interval alone misses: so small that with all else that is found unasked nothing false is claimed in 95 % of studies
+	Less     bool           `json:"-"`        // the last office is worn less than the first: High is below 1 at that level
+	More     bool           `json:"-"`        // … more
+	Adjusted []string       `json:"adjusted"` // features whose effect was removed first
+	Removed  mixed.Model    `json:"-"`        // what they were removed by; its zero value where nothing was fitted
+	Series   Series         `json:"-"`        // the pages of the hours in the order of the offices, adjusted
+	Offs     []codex.Office `json:"-"`        // office of each row of Series
+	Pages    []int          `json:"-"`        // index into the book's Pages of each row of Series
+	Curve    *Curve         `json:"-"`        // the shares as a curve that never rises; nil where none can be given
+	Changes  *Changes       `json:"changes"`  // where the series changes; null where the pages are too few or too alike
+	Breaks   []string       `json:"-"`        // known breaks among these pages: "before 57r (a second scribe begins), between Terce and Sext"
+	Notes    []string       `json:"notes"`    // plain sentences on what should be known before the numbers are used
+	Handling *Handling      `json:"handling"` // what the stated calibration makes of the shares; null without one
+	Refused  string         `json:"refused"`  // why no share is given; else empty
 
 	parts      [][]float64   // see [hours.parts]
 	covariance *mat.SymDense // of the offices' wear

@@ -14,24 +14,19 @@ import (
 // Habits are stretches of a whole book that were used differently, found
 // without looking at its sections.
 type Habits struct {
-	Book     int // index into the study's books
-	Adjusted []string
-	Series   Series   // the pages measured in physical order, adjusted
-	Pages    []int    // index into the book's Pages of each row of Series
-	Changes  *Changes // along Series; nil where Refused
-	// Nearest tells for each change how it lies to the book's sections.
-	Nearest []NearestSection
-	// Agreement is the adjusted Rand index of stretches and sections (Hubert and
-	// Arabie 1985, Journal of Classification 2, 193–218, equation 5): 1 where
-	// they are the same, 0 on average where they have nothing to do with each
-	// other. Agrees says that it has a meaning: there are changes and sections.
-	Agreement float64
-	Agrees    bool
-	// Chance is how many of the nearest sections would hold a section's beginning if
-	// changes lay anywhere.
-	Chance  float64
-	Notes   []string
-	Refused string // where too little was measured: a sentence why; else empty
+	Book     int              `json:"-"`        // index into the study's books
+	Adjusted []string         `json:"adjusted"` // features whose effect was removed first
+	Series   Series           `json:"-"`        // the pages measured in physical order, adjusted
+	Pages    []int            `json:"-"`        // index into the book's Pages of each row of Series
+	Changes  *Changes         `json:"changes"`  // where the series changes; null where that could not be looked for
+	Nearest  []NearestSection `json:"borders"`  // for each change, the beginning of a section nearest to it
+	// adjusted Rand index of stretches and sections (Hubert and Arabie 1985, Journal of
+	// Classification 2, 193–218, equation 5): 1 where they are the same, 0 on average by chance
+	Agreement float64  `json:"agreement"`
+	Agrees    bool     `json:"agrees"`  // whether agreement and chance have a meaning: there are changes and sections
+	Chance    float64  `json:"chance"`  // how many of the borders would hold if changes lay anywhere
+	Notes     []string `json:"notes"`   // plain sentences on what should be known before the numbers are used
+	Refused   string   `json:"refused"` // why they could not be looked for; else empty
 }
 
 // OutsideSections is what the nearest section is called for pages that are in no section.

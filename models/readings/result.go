@@ -34,19 +34,14 @@ type Excluded struct {
 // A Result is the wear of every measured page, in the order of books and
 // pages, with the report on the measuring.
 type Result struct {
-	Wear []Wear
-	// Agreement are pairs of instruments that measured pages in common.
-	Agreement []Agreement
-	Precision Precision
-	// Shared are the errors that pages share: of days, observers and instruments
-	// where there are two or more of them.
-	Shared  []Source
-	Drift   []DayDrift // by day, then instrument
-	Counted Counted
-	// Excluded are the readings left out, with the scholar's reason, by book,
-	// page, day, instrument and observer.
-	Excluded []Excluded
-	Notes    []string // plain sentences: what was assumed or corrected
+	Wear      []Wear      `json:"-"`
+	Precision Precision   `json:"precision"` // how precise the readings are
+	Shared    []Source    `json:"-"`         // errors that the pages of one day, observer or instrument share, where there are two or more of them
+	Counted   Counted     `json:"counted"`   // what the log holds
+	Drift     []DayDrift  `json:"drift"`     // the drift of each day and instrument
+	Excluded  []Excluded  `json:"excluded"`  // readings left out by the scholar, with the reasons, by book, page, day, instrument and observer
+	Agreement []Agreement `json:"agreement"` // two instruments on the same pages or spots
+	Notes     []string    `json:"notes"`     // plain sentences on what should be known before the numbers are used: what was assumed or corrected
 }
 
 // OfBook is the wear of one book's pages, in page order: a part of Wear, found

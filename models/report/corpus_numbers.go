@@ -25,7 +25,7 @@ type corpusNumbers struct {
 	Failures  []CorpusFailure       `json:"failures"`         // what went wrong, book by book
 	Readers   []corpusReaderNumbers `json:"readers"`          // the readers that could be compared, or why not
 	Compared  comparedNumbers       `json:"compared"`         // what came of comparing them
-	Models    []modelNumbers        `json:"models"`           // the models that were fitted once
+	Models    []ModelResult         `json:"models"`           // the models that were fitted once
 	Traces    *TraceResults         `json:"traces,omitempty"` // the traces of use, where some were looked for; how far observers agree stands in the studies of single books
 	OverBooks []eachTerm            `json:"over_books"`       // the models that were fitted in each book by itself, over all books
 	Notes     []string              `json:"notes"`            // plain sentences on what could not be done, and why
@@ -114,7 +114,7 @@ func (c *Corpus) JSON() ([]byte, error) { return writeJSON(c.numbers()) }
 func (c *Corpus) numbers() corpusNumbers {
 	out := corpusNumbers{
 		Program: c.Meta.Program, Title: c.Meta.Title, Author: c.Meta.Author, Note: c.Meta.Note, Invented: c.Meta.Invented,
-		Sentences: c.Sentences(), Answers: c.Answers, Seal: c.Seal, Folders: c.Folders, Readings: c.readings(), Models: c.whole().modelNumbers(), Traces: c.Traces, Notes: c.Notes,
+		Sentences: c.Sentences(), Answers: c.Answers, Seal: c.Seal, Folders: c.Folders, Readings: c.readings(), Models: timeless(c.Models), Traces: c.Traces, Notes: c.Notes,
 	}
 	sd, df, folders := c.repeatability()
 	out.Precision = pooledNumbers{known(sd), df, folders}

@@ -2,14 +2,13 @@ package report
 
 import (
 	"math"
+	"slices"
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
 	"thumbed/models/hypotheses"
-	"thumbed/models/mixed"
 	"thumbed/models/profile"
 	"thumbed/models/readings"
-	"thumbed/models/traces"
 )
 
 // The shape of results.json. Its keys are a promise; see [Results.JSON].
@@ -28,7 +27,7 @@ type studyNumbers struct {
 	Books     []bookNumbers       `json:"books"`            // each book: wear, curve, sections, hours, habits
 	Shared    []sharedNumbers     `json:"shared_drops"`     // where readers of several books stopped, for each set of hours that they share
 	Pairs     []pairNumbers       `json:"reader_pairs"`     // readers compared two by two
-	Models    []modelNumbers      `json:"models"`           // the models as fitted
+	Models    []ModelResult       `json:"models"`           // the models as fitted
 	Readings  *readingNumbers     `json:"readings"`         // what is known of the measuring
 	Traces    *TraceResults       `json:"traces,omitempty"` // traces: the coding book, what was seen, how far observers agree, and the models; left out where no trace was looked for
 	Notes     []string            `json:"notes"`            // plain sentences on what could not be done, and why
@@ -86,24 +85,15 @@ type standoutNumbers struct {
 }
 
 type declineNumbers struct {
-	Set               string            `json:"set"`                    // which set of hours
-	Share             float64           `json:"share"`                  // wear of the last office as a share of that of the first
-	Low               float64           `json:"low"`                    // lower end of its interval, from which alone it is claimed that the last office is worn more or less
-	High              float64           `json:"high"`                   // upper end of it
-	Level             float64           `json:"level"`                  // chance that the interval alone misses: so small that with all else that is found unasked nothing false is claimed in 95 % of studies
-	Refused           string            `json:"refused"`                // why no share is given; else empty
-	Handling          *dropoff.Handling `json:"handling"`               // what the stated calibration makes of the shares; null without one
-	Adjusted          []string          `json:"adjusted"`               // features whose effect was removed first
-	Offices           []officeNumbers   `json:"offices"`                // wear of each office, and its share of that of the first
-	Curve             *fallingNumbers   `json:"curve"`                  // the shares as a curve that never rises; null where none can be given
-	Pages             []string          `json:"pages"`                  // labels of the pages of the series
-	Values            []float64         `json:"values" unit:"density"`  // their wear, adjusted
-	SE                []float64         `json:"se" unit:"density"`      // its standard errors
-	Changes           *dropoff.Changes  `json:"changes"`                // where the series changes
-	ChangeProbability []float64         `json:"each_probability"`       // for each row, the probability that a change follows it
-	Number            []float64         `json:"number_probability"`     // probability of each number of changes, from none
-	Scatter           float64           `json:"scatter" unit:"density"` // standard deviation of pages about the levels
-	Notes             []string          `json:"notes"`                  // plain sentences on what should be known before the numbers are used
+	dropoff.Decline
+	Offices           []officeNumbers `json:"offices"`                // wear of each office, and its share of that of the first
+	Curve             *fallingNumbers `json:"curve"`                  // the shares as a curve that never rises; null where none can be given
+	Pages             []string        `json:"pages"`                  // labels of the pages of the series
+	Values            []float64       `json:"values" unit:"density"`  // their wear, adjusted
+	SE                []float64       `json:"se" unit:"density"`      // its standard errors
+	ChangeProbability []float64       `json:"each_probability"`       // for each row, the probability that a change follows it
+	Number            []float64       `json:"number_probability"`     // probability of each number of changes, from none
+	Scatter           float64         `json:"scatter" unit:"density"` // standard deviation of pages about the levels
 }
 
 type officeNumbers struct {
@@ -112,37 +102,14 @@ type officeNumbers struct {
 	dropoff.OfficeShare
 }
 
-type modelNumbers struct {
-	Name   string      `json:"name"`   // name of the model
-	About  string      `json:"about"`  // what it is for, in the scholar's words
-	Book   string      `json:"book"`   // the book, where it is fitted book by book
-	Model  mixed.Model `json:"model"`  // the model as the study file has it
-	Fit    *mixed.Fit  `json:"fit"`    // the fit; null where there is none
-	Failed string      `json:"failed"` // a sentence why there is none; else empty
-
-	Allowed []traces.Allowance `json:"allowed,omitempty"` // features measured with error, and what was put in their place
-}
-
 type readingNumbers struct {
-	Precision readings.Precision   `json:"precision"` // how precise the readings are
-	Shared    []sourceNumbers      `json:"shared"`    // errors that the pages of one day, observer or instrument share, where there are two or more of them
-	Counted   readings.Counted     `json:"counted"`   // what the log holds
-	Drift     []readings.DayDrift  `json:"drift"`     // the drift of each day and instrument
-	Excluded  []readings.Excluded  `json:"excluded"`  // readings left out by the scholar, with the reasons
-	Agreement []readings.Agreement `json:"agreement"` // two instruments on the same pages or spots
-	Notes     []string             `json:"notes"`     // plain sentences on what should be known before the numbers are used
+	readings.Result
+	Shared []sourceNumbers `json:"shared"` // errors that the pages of one day, observer or instrument share, where there are two or more of them
 }
 
 type sourceNumbers struct {
-	By       string   `json:"by" words:"day / observer / instrument"` // what the pages have in common
-	Known    bool     `json:"known"`                                  // whether the spread is known
-	SD       float64  `json:"sd" unit:"density"`                      // standard deviation between days, observers or instruments of what a page reads against its zero
-	SpreadDF float64  `json:"sd_df"`                                  // its degrees of freedom; none where the study states it
-	Upper    float64  `json:"upper" unit:"density"`                   // its upper 95 % limit
-	DF       float64  `json:"df"`                                     // degrees of freedom of what stays unknown of the offsets
-	From     string   `json:"from" words:"measured again / stated"`   // where the spread comes from
-	Levels   []string `json:"levels"`                                 // the days, observers or instruments
-	Why      string   `json:"why"`                                    // where the spread is not known, what to do
+	readings.Source
+	Upper float64 `json:"upper" unit:"density"` // its upper 95 % limit
 }
 
 func (r *Results) numbers() studyNumbers {
@@ -157,21 +124,21 @@ func (r *Results) numbers() studyNumbers {
 		out.Books = append(out.Books, r.bookNumbers(i))
 	}
 	out.Shared, out.Pairs = r.sharedNumbers(), r.pairNumbers()
-	out.Models = r.modelNumbers()
+	out.Models = timeless(r.Models)
 	out.Readings = readingsNumbers(r.Readings)
 	return out
 }
 
-func (r *Results) modelNumbers() []modelNumbers {
-	var out []modelNumbers
-	for _, m := range r.Models {
-		n := modelNumbers{Name: m.Name, About: m.About, Book: m.Book, Model: m.Model, Failed: m.Failed, Allowed: m.Allowed}
+// timeless are the models without how long each fit took, the one value of a run that
+// another run does not repeat.
+func timeless(models []ModelResult) []ModelResult {
+	out := slices.Clone(models)
+	for i, m := range out {
 		if m.Fit != nil {
 			fit := *m.Fit
-			fit.Seconds = 0 // the one value of a run that another run does not repeat
-			n.Fit = &fit
+			fit.Seconds = 0
+			out[i].Fit = &fit
 		}
-		out = append(out, n)
 	}
 	return out
 }
@@ -222,10 +189,7 @@ func standoutNumbersOf(b *codex.Book, pages []profile.Standout) []standoutNumber
 }
 
 func carriedNumbersOf(b *codex.Book, c *dropoff.Decline) declineNumbers {
-	out := declineNumbers{
-		Set: c.Set, Share: c.Share, Low: c.Low, High: c.High, Level: c.Level, Refused: c.Refused, Handling: c.Handling, Adjusted: c.Adjusted,
-		Values: c.Series.Values, SE: c.Series.SE, Changes: c.Changes, Scatter: math.NaN(), Notes: c.Notes, Curve: fallingNumbersOf(c.Curve),
-	}
+	out := declineNumbers{Decline: *c, Values: c.Series.Values, SE: c.Series.SE, Scatter: math.NaN(), Curve: fallingNumbersOf(c.Curve)}
 	if c.Changes != nil {
 		out.ChangeProbability, out.Number, out.Scatter = c.Changes.ChangeProbability, c.Changes.CountProbability, c.Changes.Scatter
 	}
@@ -246,9 +210,9 @@ func readingsNumbers(r *readings.Result) *readingNumbers {
 	if r == nil {
 		return nil
 	}
-	out := &readingNumbers{Precision: r.Precision, Counted: r.Counted, Drift: r.Drift, Excluded: r.Excluded, Agreement: r.Agreement, Notes: r.Notes}
+	out := &readingNumbers{Result: *r}
 	for _, s := range r.Shared {
-		numbers := sourceNumbers{By: s.By, Known: s.Known, SD: s.SD, SpreadDF: s.SpreadDF, Upper: s.Upper(), DF: s.DF, From: s.From, Levels: s.Levels, Why: s.Why}
+		numbers := sourceNumbers{s, s.Upper()}
 		if !s.Known {
 			numbers.SD, numbers.SpreadDF, numbers.Upper, numbers.DF = math.NaN(), math.NaN(), math.NaN(), math.NaN()
 		}

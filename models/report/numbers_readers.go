@@ -36,28 +36,18 @@ func fallingNumbersOf(c *dropoff.Curve) *fallingNumbers {
 }
 
 type habitNumbers struct {
-	Adjusted          []string                 `json:"adjusted"`              // features whose effect was removed first
-	Pages             []string                 `json:"pages"`                 // labels of the pages of the series
-	Values            []float64                `json:"values" unit:"density"` // their wear, adjusted
-	SE                []float64                `json:"se" unit:"density"`     // its standard errors
-	Changes           *dropoff.Changes         `json:"changes"`               // where the series changes
-	ChangeProbability []float64                `json:"each_probability"`      // for each row, the probability that a change follows it
-	Nearest           []dropoff.NearestSection `json:"borders"`               // for each change, the beginning of a section nearest to it
-	Agrees            bool                     `json:"agrees"`                // whether agreement and chance have a meaning
-	// adjusted Rand index of stretches and sections (Hubert and Arabie 1985): 1 where
-	// they are the same, 0 on average by chance
-	Agreement float64  `json:"agreement"`
-	Chance    float64  `json:"chance"`  // how many of the borders would hold if changes lay anywhere
-	Notes     []string `json:"notes"`   // plain sentences on what should be known before the numbers are used
-	Refused   string   `json:"refused"` // why they could not be looked for; else empty
+	dropoff.Habits
+	Pages             []string  `json:"pages"`                 // labels of the pages of the series
+	Values            []float64 `json:"values" unit:"density"` // their wear, adjusted
+	SE                []float64 `json:"se" unit:"density"`     // its standard errors
+	ChangeProbability []float64 `json:"each_probability"`      // for each row, the probability that a change follows it
 }
 
 func habitNumbersOf(b *codex.Book, h *dropoff.Habits) *habitNumbers {
 	if h == nil {
 		return nil
 	}
-	out := &habitNumbers{Adjusted: h.Adjusted, Values: h.Series.Values, SE: h.Series.SE, Changes: h.Changes,
-		Nearest: h.Nearest, Agrees: h.Agrees, Agreement: h.Agreement, Chance: h.Chance, Notes: h.Notes, Refused: h.Refused}
+	out := &habitNumbers{Habits: *h, Values: h.Series.Values, SE: h.Series.SE}
 	if h.Changes != nil {
 		out.ChangeProbability = h.Changes.ChangeProbability
 	}

@@ -32,15 +32,15 @@ type BookResult struct {
 
 // A ModelResult is one model of the study file and its fit.
 type ModelResult struct {
-	Name    string
-	About   string // the scholar's words on what it is for
-	Book    string // set where the model is fitted book by book
-	Model   mixed.Model
-	Fit     *mixed.Fit         // nil where it failed
-	Rows    []int              // of [Results.Pages], those that the fit took
-	Failed  string             // a sentence why
-	Allowed []traces.Allowance // features measured with error, and what was put in their place
-	Added   []string           // groups that were added for some of its questions; see [hypotheses.ungrouped]
+	Name    string             `json:"name"`              // name of the model
+	About   string             `json:"about"`             // what it is for, in the scholar's words
+	Book    string             `json:"book"`              // the book, where it is fitted book by book
+	Model   mixed.Model        `json:"model"`             // the model as the study file has it
+	Fit     *mixed.Fit         `json:"fit"`               // the fit; null where there is none
+	Rows    []int              `json:"-"`                 // of [Results.Pages], those that the fit took
+	Failed  string             `json:"failed"`            // a sentence why there is none; else empty
+	Allowed []traces.Allowance `json:"allowed,omitempty"` // features measured with error, and what was put in their place
+	Added   []string           `json:"-"`                 // groups that were added for some of its questions; see [hypotheses.ungrouped]
 }
 
 // Results is all that a study computes, once; every face renders this value.
