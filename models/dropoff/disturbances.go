@@ -44,15 +44,8 @@ func (a *adjustment) chooseDisturbances() {
 }
 
 // tellsWithin tells whether the pages of each level of a column tell all of the
-// disturbances that pages tell at all. A level all of whose pages are at the instrument's
-// limits has no mean to tell them from.
+// disturbances that pages tell at all.
 func (a *adjustment) tellsWithin(column string, levels []string) bool {
-	within, labels := indicator(a.table.Column(columnLimit).Text(), ""), a.table.Column(column).Text()
-	for _, level := range levels {
-		if floats.Dot(within, indicator(labels, level)) == 0 {
-			return false
-		}
-	}
 	used, _, _ := a.disturbing(column, levels)
 	all, _, _ := a.disturbing(a.by, a.levels)
 	return len(used) == len(all)

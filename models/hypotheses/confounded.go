@@ -1,6 +1,7 @@
 package hypotheses
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 
@@ -21,6 +22,7 @@ type Source struct {
 	Groups int
 	levels []string
 	share  float64 // of what carries the contrast, between its levels
+	bears  float64 // variance that it adds to the contrast's, in that of pages, were its levels to differ as much as pages do
 }
 
 // mostFixed is up to how many levels of a source are fixed effects (common practice,
@@ -36,13 +38,20 @@ const hardlyBears = 0.1
 // fixed effects where there are four levels or fewer and they cross what is asked
 // about, else as random intercepts, so that pages are compared within a level.
 //
-// The error says that the question is confounded with a source: hardly any two pages
-// that it compares are of one level, and there are too few levels for their spread.
+// The error says that the question is confounded with a source, the first of those that
+// are among them: hardly any two pages that it compares are of one level, and there are
+// too few levels for their spread.
 func confounders(q Question, m mixed.Model, pages *table.Table, unknown []Unknown) ([]Source, error) {
 	var out []Source
+	var allowed []string // for: in the model, or to be added
+	var refused error
 	for _, u := range unknown {
 		column := pages.Column(u.By)
-		if column == nil || namedIn(m, u.By) {
+		if column == nil {
+			continue
+		}
+		if namedIn(m, u.By) {
+			allowed = append(allowed, u.By)
 			continue
 		}
 		c, err := m.Carriers(pages, q.Contrast)
@@ -50,19 +59,23 @@ func confounders(q Question, m mixed.Model, pages *table.Table, unknown []Unknow
 			return nil, err
 		}
 		share, groups := between(c, column.Label)
-		if groups < 2 || share*float64(len(c.Rows))/float64(groups) < hardlyBears {
+		bears := share * float64(len(c.Rows)) / float64(groups)
+		if groups < 2 || bears < hardlyBears {
 			continue
 		}
 		if share > mostBetween && groups-betweenTerms(m, pages, column.Label) < leastFree {
-			return nil, fmt.Errorf("the pages that it compares were measured by different %ss (%s), and what these differ by is not known. %s", u.By, count(groups, u.By, u.By+"s"), u.Why)
+			refused = cmp.Or(refused, fmt.Errorf("the pages that it compares were measured by different %ss (%s), and what these differ by is not known. %s", u.By, count(groups, u.By, u.By+"s"), u.Why))
+			out = append(out, Source{By: u.By, bears: bears})
+			continue
 		}
-		if slices.ContainsFunc(out, func(s Source) bool { return sameGroups(c, pages.Column(s.By).Label, column.Label) }) {
+		if slices.ContainsFunc(allowed, func(by string) bool { return sameGroups(c, pages.Column(by).Label, column.Label) }) {
 			continue // another name for what is there already
 		}
+		allowed = append(allowed, u.By)
 		levels, _ := pages.Select(c.Rows).Column(u.By).Levels()
-		out = append(out, Source{By: u.By, Groups: groups, levels: levels, share: share})
+		out = append(out, Source{By: u.By, Groups: groups, levels: levels, share: share, bears: bears})
 	}
-	return out, nil
+	return out, refused
 }
 
 // namedIn tells whether a model has a column among its fixed effects or groups.

@@ -1,6 +1,7 @@
 package hypotheses
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"math"
@@ -29,7 +30,7 @@ const leastFree = 2
 // to be added to the model as random intercepts, the coarsest first.
 //
 // Those named apart are looked at elsewhere. The error says in words why the question
-// cannot be answered: too few groups.
+// cannot be answered: the last of them are too few groups.
 func ungrouped(q Question, m mixed.Model, pages *table.Table, apart ...string) ([]mixed.Random, error) {
 	c, err := m.Carriers(pages, q.Contrast)
 	if err != nil {
@@ -46,15 +47,15 @@ func ungrouped(q Question, m mixed.Model, pages *table.Table, apart ...string) (
 		if !(share > mostBetween) || groups*5 > len(c.Rows)*4 || groups < 2 || covered(c, label, named) {
 			continue
 		}
-		if free := groups - betweenTerms(m, pages, label); free < leastFree {
-			return nil, fmt.Errorf("%s hardly varies inside a %s, and there are only %s: what else differs between them is not distinguishable from it; %s",
-				q.effect(), g.by, count(groups, g.by, g.by+"s"), moreOf(g.by))
-		}
 		by := []string{g.by}
 		if g.within != "" {
 			by = []string{g.within, g.by}
 		}
 		added = append(added, mixed.Random{By: by, Terms: []string{intercept}})
+		if free := groups - betweenTerms(m, pages, label); free < leastFree {
+			return added, fmt.Errorf("%s hardly varies inside a %s, and there are only %s: what else differs between them is not distinguishable from it; %s",
+				q.effect(), g.by, count(groups, g.by, g.by+"s"), moreOf(g.by))
+		}
 		named = append(named, label)
 	}
 	return added, nil
@@ -149,20 +150,7 @@ func betweenTerms(m mixed.Model, pages *table.Table, label func(row int) string)
 // the sources of [confounders] added, where there are any. Nothing is fitted. The
 // error says in words why the question cannot be answered.
 func Widened(q Question, m mixed.Model, pages *table.Table, unknown []Unknown) (Fitted, error) {
-	out := Fitted{Model: m}
-	var known []string
-	for _, u := range unknown {
-		known = append(known, u.By)
-	}
-	groups, err := ungrouped(q, m, pages, known...)
-	if err != nil {
-		return out, err
-	}
-	if len(groups) > 0 {
-		out.Model.Random = append(slices.Clone(m.Random), groups...)
-		out.Added = namesOf(groups)
-	}
-	sources, err := confounders(q, out.Model, pages, unknown)
+	out, sources, err := needed(q, m, pages, unknown)
 	if err != nil {
 		return out, err
 	}
@@ -180,6 +168,45 @@ func Widened(q Question, m mixed.Model, pages *table.Table, unknown []Unknown) (
 		}
 	}
 	return out, nil
+}
+
+// needed is the model with the groups of [ungrouped] added, and the sources of
+// [confounders] that it needs besides. The error says why the question cannot be
+// answered; those that keep it from that are named then too.
+func needed(q Question, m mixed.Model, pages *table.Table, unknown []Unknown) (with Fitted, sources []Source, err error) {
+	with.Model = m
+	var known []string
+	for _, u := range unknown {
+		known = append(known, u.By)
+	}
+	groups, few := ungrouped(q, m, pages, known...)
+	if len(groups) > 0 {
+		with.Model.Random = append(slices.Clone(m.Random), groups...)
+		with.Added = namesOf(groups)
+	}
+	sources, divided := confounders(q, with.Model, pages, unknown)
+	return with, sources, cmp.Or(few, divided)
+}
+
+// LeftOut tells each effect of a fit, but for the intercept, which compares no pages,
+// what makes its standard error too small: groups that a question of it would have to
+// have added, or for want of which it would be refused, and sources of unknown spread
+// that bear on it more than on pages drawn by chance. What these differ by stands in the
+// scatter of pages, and so in the standard error, as far as that.
+func LeftOut(m mixed.Model, fit *mixed.Fit, pages *table.Table, unknown []Unknown) {
+	for i := range fit.Fixed {
+		effect := &fit.Fixed[i]
+		if effect.Term == intercept {
+			continue
+		}
+		with, sources, _ := needed(Question{Contrast: map[string]float64{effect.Term: 1}}, m, pages, unknown)
+		effect.LeavesOut = with.Added
+		for _, s := range sources {
+			if s.bears > 1+hardlyBears {
+				effect.LeavesOut = append(effect.LeavesOut, s.By)
+			}
+		}
+	}
 }
 
 func namesOf(added []mixed.Random) []string {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -76,6 +77,42 @@ func TestWhatHardlyVariesInsideGroups(t *testing.T) {
 		// 99.9 % of Monte Carlo intervals around 5 %
 		if limit := 0.05 + 3.3*math.Sqrt(0.05*0.95/float64(studies)); share > limit {
 			t.Errorf("sections differ by %g: %.1f %% claim an effect; at most %.1f %% should", spread, 100*share, 100*limit)
+		}
+	}
+}
+
+// TestWhatAnIntervalLeavesOut: the difference between halves of a book is marked as
+// leaving out what sections differ by, whether there are enough of them to be added or
+// not, and not where the model names them. Where observers took a half each, and nobody
+// knows what they differ by, it leaves that out too.
+func TestWhatAnIntervalLeavesOut(t *testing.T) {
+	bare := mixed.Model{Outcome: "wear", Fixed: []mixed.Term{{"half"}}, Levels: map[string][]string{"half": {"first", "second"}}}
+	named := bare
+	named.Random = []mixed.Random{{By: []string{"book", "section"}, Terms: []string{"intercept"}}}
+	for _, c := range []struct {
+		model    mixed.Model
+		sections int
+		unknown  []hypotheses.Unknown
+		want     []string
+	}{
+		{bare, 10, nil, []string{"section"}},
+		{bare, 2, nil, []string{"section"}},
+		{named, 10, nil, nil},
+		{named, 10, []hypotheses.Unknown{{By: "observer"}}, []string{"observer"}},
+		{bare, 10, []hypotheses.Unknown{{By: "observer"}}, []string{"section", "observer"}},
+	} {
+		data := sections(t, rand.New(rand.NewPCG(1, 1)), c.sections, 0.01)
+		data, err := table.New(append(data.Columns(), table.Labels("observer", data.Column("half").Text()))...)
+		if err != nil {
+			t.Fatal(err)
+		}
+		fit, err := c.model.Fit(data)
+		if err != nil {
+			t.Fatal(err)
+		}
+		hypotheses.LeftOut(c.model, fit, data, c.unknown)
+		if got := fit.Fixed[1].LeavesOut; !slices.Equal(got, c.want) || fit.Fixed[0].LeavesOut != nil {
+			t.Errorf("%d sections, %v: left out %v, want %v; of the intercept %v", c.sections, c.model.Random, got, c.want, fit.Fixed[0].LeavesOut)
 		}
 	}
 }

@@ -12,6 +12,11 @@ type Coefficient struct {
 	P        float64 `json:"p"`                              // two-sided p-value
 	Low      float64 `json:"low" unit:"of the outcome"`      // lower end of the 95 % interval
 	High     float64 `json:"high" unit:"of the outcome"`     // upper end of the 95 % interval
+	// LeavesOut are the columns of what pages share (book, section, quire, day, observer,
+	// instrument) that the model does not name though hardly any two pages that the
+	// effect compares are of one label, or though these are shared out unevenly: the
+	// standard error and all that follows from it leave out what those differ by.
+	LeavesOut []string `json:"leaves_out,omitempty"` // columns whose labels (sections, days, observers …) the effect compares and the model does not name: standard error, t, p and interval leave out what these differ by
 }
 
 // A RandomFit is one random term as estimated.

@@ -2,11 +2,14 @@ package profile
 
 import (
 	"cmp"
+	"maps"
 	"math"
 	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
+	"thumbed/models/codex"
+	"thumbed/models/readings"
 	"thumbed/models/student"
 )
 
@@ -49,6 +52,63 @@ func (p *Profile) Rank() Ranking {
 		r.P = math.Max(r.P, chance)
 	}
 	return r
+}
+
+// leastCommon is the share of two texts' measurements that has to be by the same (of one
+// day, by one observer, with one instrument) for their wear to be set against each other
+// where nobody knows what these differ by (common practice, no source).
+const leastCommon = 0.5
+
+// Divided are the sources of errors, of those of unknown spread, that divide a book's most
+// worn text from another: less than half of what was measured of the two is by the same,
+// so that the text may come first by who measured it, when or with what. [Of] needs no such
+// rule: its ranking compares texts inside each of these alone.
+func (p *Profile) Divided(b *codex.Book, wear []readings.Wear, shared []readings.Source) []string {
+	ranked := p.order().Order
+	if len(ranked) < 2 {
+		return nil
+	}
+	var out []string
+	for k, source := range shared {
+		if source.Known {
+			continue
+		}
+		parts := map[int]map[int]float64{} // of each section's pages, with each level
+		for s, section := range b.Sections {
+			parts[s] = partsOf(wear, p.Book, section.Pages, k)
+		}
+		first := parts[ranked[0].Section]
+		if slices.ContainsFunc(ranked[1:], func(a Area) bool {
+			common := 0.0
+			for _, level := range slices.Sorted(maps.Keys(first)) {
+				common += math.Min(first[level], parts[a.Section][level])
+			}
+			return common < leastCommon
+		}) {
+			out = append(out, source.By)
+		}
+	}
+	return out
+}
+
+// partsOf is how much of the wear of some pages each level of a source has, 1 in sum.
+func partsOf(wear []readings.Wear, book int, pages []int, source int) map[int]float64 {
+	out, n := map[int]float64{}, 0.0
+	for i := range wear {
+		if wear[i].Book != book || !slices.Contains(pages, wear[i].Page) {
+			continue
+		}
+		n++
+		for _, load := range wear[i].Shared {
+			if load.Source == source {
+				out[load.Level] += load.Weight
+			}
+		}
+	}
+	for level := range out {
+		out[level] /= n
+	}
+	return out
 }
 
 // beyondRange is the chance that among k alike estimates any two differ as far as

@@ -223,6 +223,9 @@ func TestTextsOfUnknownObservers(t *testing.T) {
 		p := &Profile{}
 		p.Areas, _ = areasOf(b, pages)
 		p.beaten = compareTexts(b, 0, wear, shared).beaten(p.order().Order)
+		if divided := p.Divided(b, wear, shared); len(divided) != map[string]int{"apart": 1, "crossed": 0}[name] {
+			t.Errorf("%s: the first text is divided from others by %v", name, divided)
+		}
 		r := p.Rank()
 		other := 0 // texts of the first half that may be worn most
 		for _, a := range r.Alike {

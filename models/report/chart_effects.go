@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"thumbed/models/wording"
 )
@@ -65,7 +66,7 @@ func (r *Results) effectRows(fits []ModelResult) []dotRow {
 				if c.Term != term {
 					continue
 				}
-				row := dotRow{label: wording.Clipped(wording.Capital(r.term(m, term)), 44), value: c.Estimate, low: c.Low, high: c.High, open: !(c.Low > 0 || c.High < 0)}
+				row := dotRow{label: wording.Clipped(wording.Capital(r.term(m, term)), 44), value: c.Estimate, low: c.Low, high: c.High, open: !(c.Low > 0 || c.High < 0) || len(c.LeavesOut) > 0}
 				if byBook {
 					row.label = wording.Clipped(r.bookNameByID(m.Book), 36)
 				}
@@ -112,6 +113,9 @@ func (r *Results) effectChart(fits []ModelResult, rows []dotRow) sketch {
 	f := Figure{
 		Name: "effects-" + r.modelFile(m.Name), Title: "Effects of the model “" + m.Name + "”", Width: figureWidth, Height: chart.height(),
 		Caption: fmt.Sprintf("Effects of the model “%s” on %s, with 95%s%% intervals. Filled squares: the interval leaves out zero; open squares: it does not. The intercept stands in the table.", m.Name, m.Model.Outcome, wording.Narrow),
+	}
+	if slices.ContainsFunc(fits, func(m ModelResult) bool { return r.leftOutNote(m.Fit) != "" }) {
+		f.Caption += " Squares are open too where the interval leaves something out that the table names."
 	}
 	f.Alt = fmt.Sprintf("Squares with intervals for %s of the model “%s”.", wording.Count(len(effectTerms(fits)), "fixed effect", "fixed effects"), m.Name)
 	for _, row := range rows {

@@ -47,6 +47,7 @@ type CorpusBook struct {
 	Most                           string  // the section with the most wear a page
 	MostWear                       float64 // a page, density
 	MostSE                         float64
+	MostDivided                    []string // sources of errors of unknown spread that divide it from other sections: see [profile.Profile.Divided]
 }
 
 // A CorpusFailure is one thing that could not be computed of a folder or a book,

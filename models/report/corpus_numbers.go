@@ -57,6 +57,7 @@ type corpusBookNumbers struct {
 	Most            string   `json:"most_worn"`                     // the section most worn
 	MostWear        *float64 `json:"most_worn_wear" unit:"density"` // its wear per page
 	MostSE          *float64 `json:"most_worn_se" unit:"density"`   // its standard error
+	MostDivided     []string `json:"most_worn_divided,omitempty"`   // day, observer or instrument, where less than half of the measurements of it and of another section are by the same and nobody knows what these differ by: it may come first by that alone
 }
 
 type corpusReaderNumbers struct {
@@ -120,7 +121,7 @@ func (c *Corpus) numbers() corpusNumbers {
 	out.Precision = pooledNumbers{known(sd), df, folders}
 	for _, b := range c.Books {
 		n := corpusBookNumbers{ID: b.ID, Folder: b.Folder, Title: b.Title, Owner: b.Owner, Leaves: b.Leaves, Lost: b.Lost, Readings: b.Readings, Measured: b.Measured, AtLimit: b.AtLimit,
-			Wear: known(b.Wear), Repeatability: known(b.Repeatability), RepeatabilityDF: b.RepeatabilityDF, Standouts: b.Standouts, Most: b.Most, MostWear: known(sectionNumber(b, b.MostWear)), MostSE: known(sectionNumber(b, b.MostSE))}
+			Wear: known(b.Wear), Repeatability: known(b.Repeatability), RepeatabilityDF: b.RepeatabilityDF, Standouts: b.Standouts, Most: b.Most, MostWear: known(sectionNumber(b, b.MostWear)), MostSE: known(sectionNumber(b, b.MostSE)), MostDivided: b.MostDivided}
 		if b.Profiled {
 			n.Scatter, n.Picture, n.PictureSE = &b.Scatter, &b.Picture, &b.PictureSE
 		}

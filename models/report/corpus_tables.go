@@ -2,8 +2,10 @@ package report
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"gonum.org/v1/gonum/stat"
 
@@ -89,9 +91,16 @@ func bookTable(name, title string, rows []CorpusBook) grid.Grid {
 	m.Show("Scatter#", known(always, func(b CorpusBook) grid.Cell { return grid.Density(b.Scatter) }))
 	m.Show("A picture adds#", known(func(b CorpusBook) bool { return b.PictureSE > 0 }, func(b CorpusBook) grid.Cell { return grid.Density(b.Picture) }))
 	m.Show("Pages that stand out#", known(always, func(b CorpusBook) grid.Cell { return grid.Whole(b.Standouts) }))
-	m.Label("most_worn", "the section with the most wear a page", func(b CorpusBook) string { return b.Most }).As("Most worn")
+	m.Label("most_worn", "the section with the most wear a page", func(b CorpusBook) string { return b.Most })
+	m.Show("Most worn", func(b CorpusBook) grid.Cell {
+		if len(b.MostDivided) > 0 {
+			return grid.Words(fmt.Sprintf("%s, or what %s differ by", b.Most, groupWords(nil, b.MostDivided)))
+		}
+		return grid.Words(b.Most)
+	})
 	m.Number("most_worn_wear", "its wear a page, density; empty where no section was measured", func(b CorpusBook) float64 { return sectionNumber(b, b.MostWear) })
 	m.Number("most_worn_se", "standard error of that", func(b CorpusBook) float64 { return sectionNumber(b, b.MostSE) })
+	m.Label("most_worn_divided", "day, observer or instrument, where less than half of the measurements of it and of another section are by the same and nobody knows what these differ by", func(b CorpusBook) string { return strings.Join(b.MostDivided, "; ") })
 	return m.Made("book")
 }
 
@@ -299,10 +308,11 @@ func (c *Corpus) eachTerms() []eachTerm {
 		var values []float64
 		for _, f := range found[k] {
 			values = append(values, f.Estimate)
-			if f.Low > 0 {
+			switch {
+			case len(f.LeavesOut) > 0: // too short an interval to count
+			case f.Low > 0:
 				e.Above++
-			}
-			if f.High < 0 {
+			case f.High < 0:
 				e.Below++
 			}
 		}

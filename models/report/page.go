@@ -375,6 +375,9 @@ func (r *Results) modelView(m ModelResult) modelView {
 	v.Fixed, v.Random, v.Correlations = r.fixedGrid(m), r.randomGrid(m), r.variationSentences(m, "page", "pages")
 	v.Inferences = InferenceTables("inference-of-"+r.fitFile(m), &m.Fit.Inferences, func(name string) string { return wording.Capital(r.term(m, name)) })
 	v.Boundary, v.Notes = m.Fit.Boundary, fitNotes(&m.Fit.Inferences)
+	if said := r.leftOutNote(m.Fit); said != "" {
+		v.Notes = append([]string{said}, v.Notes...)
+	}
 	if !m.Fit.Converged {
 		v.Notes = append([]string{"The search for the best fit did not converge: do not use these numbers until the notes below have been followed."}, v.Notes...)
 	}

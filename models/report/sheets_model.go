@@ -167,7 +167,13 @@ func (r *Results) fixedTable(name, title string, rows []fixedRow) grid.Grid {
 	m.Label("model", "the model's name", func(f fixedRow) string { return f.model.Name })
 	m.Label("book", "set where it is fitted book by book", func(f fixedRow) string { return f.model.Book })
 	m.Label("term", "the effect", func(f fixedRow) string { return f.Term })
-	m.Show("Effect", func(f fixedRow) grid.Cell { return grid.Words(wording.Capital(r.term(f.model, f.Term))) })
+	m.Show("Effect", func(f fixedRow) grid.Cell {
+		said := wording.Capital(r.term(f.model, f.Term))
+		if len(f.LeavesOut) > 0 {
+			said += " (the interval leaves out what " + groupWords(r.Labels, f.LeavesOut) + " differ by)"
+		}
+		return grid.Words(said)
+	})
 	m.Number("estimate", "in the outcome's unit", func(f fixedRow) float64 { return f.Estimate })
 	m.Show("Estimate#", func(f fixedRow) grid.Cell { return grid.Number(f.Estimate, wording.Decimals(f.SE)) })
 	m.Show(interval95+"#", func(f fixedRow) grid.Cell { return grid.Interval(f.Low, f.High, wording.Decimals(f.SE)) })
@@ -179,6 +185,7 @@ func (r *Results) fixedTable(name, title string, rows []fixedRow) grid.Grid {
 	m.Number("p", "two-sided p-value", func(f fixedRow) float64 { return f.P })
 	m.Show("p#", func(f fixedRow) grid.Cell { return grid.Shown(f.P, wording.PValue(f.P)) })
 	m.Ends("", "the", func(f fixedRow) (low, high float64) { return f.Low, f.High })
+	m.Label("leaves_out", "columns whose labels the effect compares and the model does not name: the standard error and what follows from it leave out what these differ by", func(f fixedRow) string { return strings.Join(f.LeavesOut, "; ") })
 	m.Show("Drawn", func(f fixedRow) grid.Cell {
 		if f.Term == interceptTerm {
 			return grid.Words("")
@@ -186,6 +193,32 @@ func (r *Results) fixedTable(name, title string, rows []fixedRow) grid.Grid {
 		return grid.Bar(f.Estimate, f.Low, f.High, from, to)
 	})
 	return m.Made()
+}
+
+// groupWords names the groups of each of some columns: "days and observers".
+func groupWords(labels wording.Labels, columns []string) string {
+	words := make([]string, len(columns))
+	for i, column := range columns {
+		words[i] = labels.Groups([]string{column})
+	}
+	return wording.List(words)
+}
+
+// leftOutNote says what follows where intervals of a fit leave something out; empty
+// where none does.
+func (r *Results) leftOutNote(f *mixed.Fit) string {
+	var columns []string
+	for _, c := range f.Fixed {
+		for _, name := range c.LeavesOut {
+			if !slices.Contains(columns, name) {
+				columns = append(columns, name)
+			}
+		}
+	}
+	if len(columns) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("Some effects set %s against each other that the model does not allow for, so their intervals are too short: rest no claim on them. A question about such an effect is answered with these added, or refused.", groupWords(r.Labels, columns))
 }
 
 func (r *Results) randomSheet() grid.Grid {

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"time"
 
 	"thumbed/models/dropoff"
@@ -139,15 +140,24 @@ func smallest(q hypotheses.Question) float64 {
 	return q.Smallest * (1 - 1e-9)
 }
 
+// leavingOut are the intervals of effects that are said to leave out what sections, days,
+// observers or the like differ by: they are counted apart, and held to no aim.
+const leavingOut = "effects said to leave something out"
+
 // effects judges the intervals of all effects of all models.
 func (j *judgement) effects() {
 	for _, m := range j.results.Models {
 		if m.Fit == nil {
 			continue
 		}
+		asked, _, _ := strings.Cut(m.Name, ", with ") // groups that a question needed added leave what is true as it is
 		for _, e := range m.Fit.Fixed {
-			if value, known := j.truth.effect(m.Name, m.Book, e.Term); known {
-				j.interval("effects", value, e.Low, e.High)
+			if value, known := j.truth.effect(asked, m.Book, e.Term); known {
+				kind := "effects"
+				if len(e.LeavesOut) > 0 {
+					kind = leavingOut
+				}
+				j.interval(kind, value, e.Low, e.High)
 			}
 		}
 	}

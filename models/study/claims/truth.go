@@ -197,8 +197,8 @@ func (t *truth) effect(model, book, term string) (value float64, known bool) {
 		}
 	case "facing=yes":
 		return t.scenario.Common.Facing, !t.isDemo || model != "evening"
-	case "incipit=yes":
-		return t.scenario.Common.Incipit, true
+	case "incipit=yes": // the first page of its text, so that a decline is part of it
+		return t.scenario.Common.Incipit, t.decline == 0
 	case "hair=hair":
 		return 0, true
 	case "office_order":

@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"thumbed/models/codex"
+	"thumbed/models/hypotheses"
 	"thumbed/models/report"
 	"thumbed/models/report/chapter/chaptertest"
 	"thumbed/models/report/reporttest"
@@ -174,7 +175,7 @@ func TestModelIsThatOfAllPages(t *testing.T) {
 		must(t, err)
 		data, err := s.Data()
 		must(t, err)
-		for _, name := range []string{"book", "quire", "kind", "picture"} {
+		for _, name := range []string{"book", "section", "quire", "kind", "picture"} {
 			text[name] = append(text[name], data.Column(name).Text()...)
 		}
 		number["wear"] = append(number["wear"], data.Column("wear").Numbers...)
@@ -187,6 +188,7 @@ func TestModelIsThatOfAllPages(t *testing.T) {
 	model := results.Models[0].Model
 	want, err := model.Fit(all)
 	must(t, err)
+	hypotheses.LeftOut(model, want, all, nil)
 	if got := results.Models[0].Fit; !reflect.DeepEqual(got.Fixed, want.Fixed) || !reflect.DeepEqual(got.Random, want.Random) || got.LogLik != want.LogLik {
 		t.Errorf("the corpus has %+v; its pages together %+v", got.Fixed, want.Fixed)
 	}

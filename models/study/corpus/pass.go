@@ -109,7 +109,7 @@ func (p *pass) folder() error {
 	}
 	rows := rowsByBook(data)
 	for i, b := range s.Books {
-		piece := p.book(s, i, wear.OfBook(i), wear.Precision, data, rows[b.ID])
+		piece := p.book(s, i, wear, data, rows[b.ID])
 		if looks != nil {
 			p.looks(s, looks, &piece)
 		}
@@ -142,10 +142,9 @@ func rowsByBook(data *table.Table) map[string][]int {
 	return rows
 }
 
-// book is what is kept of one book; wear is that of its own pages, precision that of the
-// whole folder.
-func (p *pass) book(s *study.Study, index int, wear []readings.Wear, precision readings.Precision, data *table.Table, rows []int) bookPiece {
-	b := s.Books[index]
+// book is what is kept of one book; measured is what the whole folder's readings come to.
+func (p *pass) book(s *study.Study, index int, measured *readings.Result, data *table.Table, rows []int) bookPiece {
+	b, wear, precision := s.Books[index], measured.OfBook(index), measured.Precision
 	out := bookPiece{Book: report.CorpusBook{Folder: p.piece.Folder, ID: strings.Clone(b.ID), Title: strings.Clone(b.Title), Owner: strings.Clone(b.Owner), Leaves: len(b.Leaves), Measured: len(wear), Wear: math.NaN(), Repeatability: precision.Repeatability, RepeatabilityDF: precision.DF}, Rows: len(rows)}
 	for _, leaf := range b.Leaves {
 		if leaf.State == codex.Lost {
@@ -173,9 +172,9 @@ func (p *pass) book(s *study.Study, index int, wear []readings.Wear, precision r
 	}
 	if len(wear) > 0 {
 		p.stage = stageProfile
-		p.profile(s, index, wear, &out.Book)
+		p.profile(s, index, wear, measured.Shared, &out.Book)
 		p.stage = stageOffices
-		p.offices(s, index, wear, &out)
+		p.offices(s, index, wear, measured.Shared, &out)
 	}
 	for _, name := range p.corpus.columns() {
 		if c := data.Column(name); c != nil {
@@ -210,8 +209,8 @@ func (p *pass) looks(s *study.Study, looks *table.Table, out *bookPiece) {
 	}
 }
 
-func (p *pass) profile(s *study.Study, index int, wear []readings.Wear, out *report.CorpusBook) {
-	curve, err := profile.Unranked(s.Books, index, wear)
+func (p *pass) profile(s *study.Study, index int, wear []readings.Wear, shared []readings.Source, out *report.CorpusBook) {
+	curve, err := profile.Unranked(s.Books, index, wear, shared...)
 	if err != nil {
 		p.fail(out.ID, stageProfile, err)
 		return
@@ -225,11 +224,12 @@ func (p *pass) profile(s *study.Study, index int, wear []readings.Wear, out *rep
 		}
 	}
 	out.Most = strings.Clone(out.Most) // the tables are let go
+	out.MostDivided = curve.Divided(s.Books[index], wear, shared)
 }
 
-func (p *pass) offices(s *study.Study, index int, wear []readings.Wear, out *bookPiece) {
+func (p *pass) offices(s *study.Study, index int, wear []readings.Wear, shared []readings.Source, out *bookPiece) {
 	for _, set := range study.Sets(s.Books[index]) {
-		c, err := dropoff.SharesOf(s.Books, index, set, wear)
+		c, err := dropoff.SharesOf(s.Books, index, set, wear, dropoff.Among{Shared: shared})
 		if err != nil {
 			p.fail(out.Book.ID, stageOffices, err)
 			continue
