@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"reflect"
 	"testing"
 
 	"thumbed/models/mixed"
@@ -255,7 +256,7 @@ func TestContrastAndCovariance(t *testing.T) {
 	cov := fit.Covariance()
 	for k, c := range fit.Fixed {
 		got, err := fit.Contrast(c.Term, map[string]float64{c.Term: 1})
-		if err != nil || got != c {
+		if err != nil || !reflect.DeepEqual(got, c) {
 			t.Errorf("contrast of %s: %+v, coefficient %+v (%v)", c.Term, got, c, err)
 		}
 		near(t, c.Term, math.Sqrt(cov.At(k, k)), c.SE, 1e-10, 0)
