@@ -12,6 +12,7 @@ import (
 	"thumbed/kernel/headless"
 	"thumbed/kernel/relay"
 	"thumbed/models/study"
+	"thumbed/models/wording"
 )
 
 // A Finding is one thing that was looked at.
@@ -35,12 +36,12 @@ const proofTime = 5 * time.Minute
 func Status(ctx context.Context) []Finding {
 	python, err := headless.Python()
 	if err != nil {
-		return []Finding{{false, capital(err.Error())}}
+		return []Finding{{false, wording.Capital(err.Error())}}
 	}
 	found := []Finding{{true, "Jupyter is here; its client runs in " + python + "."}}
 	dir, err := whereJupyterLooks(ctx, python)
 	if err != nil {
-		return append(found, Finding{false, capital(err.Error())})
+		return append(found, Finding{false, wording.Capital(err.Error())})
 	}
 	s, err := relay.ReadSettings(dir)
 	if err != nil {
@@ -51,7 +52,7 @@ func Status(ctx context.Context) []Finding {
 		found = append(found, Finding{false, fmt.Sprintf("The kernel was installed by %s, and this is %s; run: thumbed kernel install", s.Version, this)})
 	}
 	if err := s.Ready(); err != nil {
-		return append(found, Finding{false, capital(err.Error())})
+		return append(found, Finding{false, wording.Capital(err.Error())})
 	}
 	found = append(found, Finding{true, "Go is " + s.Go + "."})
 	return append(found, prove(ctx, python, s))
@@ -98,6 +99,3 @@ except NoSuchKernel:
 	}
 	return dir, nil
 }
-
-// capital begins a sentence.
-func capital(words string) string { return strings.ToUpper(words[:1]) + words[1:] }

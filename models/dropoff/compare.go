@@ -3,6 +3,8 @@ package dropoff
 import (
 	"fmt"
 	"math"
+
+	"thumbed/models/wording"
 )
 
 // A Comparison tells whether a series changes at all, and whether abruptly or
@@ -105,7 +107,7 @@ func (c *Comparison) sentence(best Candidate, s Series) string {
 		return fmt.Sprintf("The series looks most like %s; but %s of 100 series without any change, with noise like this one's, look as much like a change, so none is claimed.",
 			best.like(), rate(c.FalseAlarm))
 	case Steady, BrokenLine:
-		told = capital(best.course(s)) + ", rather than by steps"
+		told = wording.Capital(best.course(s)) + ", rather than by steps"
 	case Steps:
 		told = fmt.Sprintf("The level changes abruptly (%s), rather than gradually", count(len(best.Places), "step"))
 	}

@@ -9,6 +9,7 @@ import (
 	"thumbed/models/codex"
 	"thumbed/models/mixed"
 	"thumbed/models/readings"
+	"thumbed/models/wording"
 )
 
 // An OfficeShare is the deposit of one office relative to the first.
@@ -174,7 +175,7 @@ func (h *hours) refusal() string {
 		return fmt.Sprintf("%d of the %d pages measured are at the instrument's floor or ceiling: too few are numbers to compare offices by. Measure with a finer instrument.", h.limited(), len(h.rows))
 	case len(h.rows)-h.limited() < len(measured)+2:
 		return fmt.Sprintf("%s in %s leave nothing to judge the scatter by: measure at least two pages of most offices.",
-			capital(count(len(h.rows), "page")), count(len(measured), "office"))
+			wording.Capital(count(len(h.rows), "page")), count(len(measured), "office"))
 	}
 	return ""
 }

@@ -9,6 +9,7 @@ import (
 
 	"thumbed/models/codex"
 	"thumbed/models/readings"
+	"thumbed/models/wording"
 )
 
 // Habits are stretches of a whole book that were used differently, found
@@ -62,7 +63,7 @@ func HabitsOf(books []*codex.Book, book int, wear []readings.Wear, among ...Amon
 	slices.SortStableFunc(h.rows, func(a, b hourPage) int { return h.book.Pages[a.page].Position - h.book.Pages[b.page].Position })
 	if measured := len(h.rows) - h.limited(); measured < leastHabits || h.limited() > len(h.rows)/2 {
 		return &Habits{Book: book, Refused: fmt.Sprintf("%s measured, %d of them at the instrument's floor or ceiling: too little to find habits in. Measure %d pages or more, or with a finer instrument.",
-			capital(count(len(h.rows), "page"))+were(len(h.rows)), h.limited(), leastHabits)}, nil
+			wording.Capital(count(len(h.rows), "page"))+were(len(h.rows)), h.limited(), leastHabits)}, nil
 	}
 	out := &Habits{Book: book}
 	var a *adjustment
@@ -88,7 +89,7 @@ func HabitsOf(books []*codex.Book, book int, wear []readings.Wear, among ...Amon
 	o.Adjust = a.adjusting(rows)
 	var err error
 	if out.Changes, err = Segment(out.Series, o); err != nil {
-		out.Refused = capital(err.Error()) + "."
+		out.Refused = wording.Capital(err.Error()) + "."
 		return out, nil
 	}
 	out.compare(h.book)

@@ -5,13 +5,15 @@ import (
 	"io"
 	"strings"
 	"text/tabwriter"
+
+	"thumbed/models/wording"
 )
 
 // Text writes the result for a terminal or a screen reader: one sentence a
 // change, then the pieces, then the notes.
 func (out *Shaped) Text(w io.Writer) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s.\n", capital(out.headline()))
+	fmt.Fprintf(&b, "%s.\n", wording.Capital(out.headline()))
 	names := Series{Labels: out.labels}
 	for _, bend := range out.Bends {
 		fmt.Fprintf(&b, "\n%s %s.\n", out.placed(), names.named(bend.After))

@@ -6,13 +6,15 @@ import (
 	"strconv"
 	"strings"
 	"text/tabwriter"
+
+	"thumbed/models/wording"
 )
 
 // Text writes the result for a terminal or a screen reader: one sentence a
 // change, then the levels, then the notes.
 func (c *Changes) Text(w io.Writer) error {
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s.\n", capital(c.headline()))
+	fmt.Fprintf(&b, "%s.\n", wording.Capital(c.headline()))
 	for _, change := range c.Changes {
 		fmt.Fprintf(&b, "\nAfter %s: from %s.\n", c.names().named(change.After), c.step(change))
 		fmt.Fprintf(&b, "  The last row of the old level is %s (95 %% interval).\n", c.names().between(change.Low, change.High))
@@ -93,5 +95,3 @@ func percent(p float64) string {
 	}
 	return fmt.Sprintf("%.1f %%", 100*p)
 }
-
-func capital(s string) string { return strings.ToUpper(s[:1]) + s[1:] }

@@ -7,6 +7,7 @@ import (
 
 	"thumbed/models/mixed"
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // An Unknown is a source of errors that pages share (the day, the observer, the
@@ -64,7 +65,7 @@ func confounders(q Question, m mixed.Model, pages *table.Table, unknown []Unknow
 			continue
 		}
 		if share > mostBetween && groups-betweenTerms(m, pages, column.Label) < leastFree {
-			refused = cmp.Or(refused, fmt.Errorf("the pages that it compares were measured by different %ss (%s), and what these differ by is not known. %s", u.By, count(groups, u.By, u.By+"s"), u.Why))
+			refused = cmp.Or(refused, fmt.Errorf("the pages that it compares were measured by different %ss (%s), and what these differ by is not known. %s", u.By, wording.Plain(groups, u.By, u.By+"s"), u.Why))
 			out = append(out, Source{By: u.By, bears: bears})
 			continue
 		}

@@ -235,7 +235,7 @@ func (r *Rests) of() string { return cmp.Or(r.Of, "page") }
 
 func (r *Rests) sentence() string {
 	var said strings.Builder
-	fmt.Fprintf(&said, "It rests on %s", count(r.Pages, r.of(), r.of()+"s"))
+	fmt.Fprintf(&said, "It rests on %s", wording.Plain(r.Pages, r.of(), r.of()+"s"))
 	if in := r.standing(func(g GroupsOf) int { return g.Groups }); in != "" {
 		said.WriteString(" in " + in)
 	}
@@ -280,7 +280,7 @@ func (r *Rests) fallen() string {
 		kind = r.Of
 	}
 	if total > 0 {
-		said = fmt.Sprintf(" %s left out: %s.", count(total, kind, kind+"s"), strings.Join(measured, ", ")) + said
+		said = fmt.Sprintf(" %s left out: %s.", wording.Plain(total, kind, kind+"s"), strings.Join(measured, ", ")) + said
 	}
 	return said
 }
@@ -298,7 +298,7 @@ func (r *Rests) standing(of func(GroupsOf) int) string {
 	var parts []string
 	for _, g := range r.Groups {
 		if n := of(g); n > 0 && !(g.By == "book" && g.Groups == 1) {
-			parts = append(parts, count(n, g.By, g.By+"s"))
+			parts = append(parts, wording.Plain(n, g.By, g.By+"s"))
 		}
 	}
 	if n := len(parts); n > 1 {
@@ -330,13 +330,6 @@ func (r *Rests) withLevel(column, level string) string {
 		return "without " + wording.Labels(nil).Column(column)
 	}
 	return "of " + wording.Labels(nil).Level(column, level)
-}
-
-func count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }
 
 // between is the share of what carries a contrast that lies between groups: 0 where

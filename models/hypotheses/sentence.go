@@ -8,12 +8,13 @@ import (
 	"strings"
 
 	"thumbed/models/outcome"
+	"thumbed/models/wording"
 )
 
 // sentence words the answer: verdict, what it rests on, effect with interval, and
 // what the interval says to the question.
 func (a *Answer) sentence() string {
-	said := capital(a.Verdict) + ": "
+	said := wording.Capital(a.Verdict) + ": "
 	if a.Rests != nil {
 		said += a.Rests.Sentence + " "
 	}
@@ -246,8 +247,6 @@ func probability(p float64) string {
 	return "p = " + signed(p, 2)
 }
 
-func capital(word string) string { return strings.ToUpper(word[:1]) + word[1:] }
-
 // Text writes answers for reading, each under its question.
 func Text(w io.Writer, answers []Answer) error {
 	var b strings.Builder
@@ -258,7 +257,7 @@ func Text(w io.Writer, answers []Answer) error {
 		}
 		fmt.Fprintf(&b, "\n  %s\n  %s\n", a.Sentence, a.Test)
 		if said := a.When(); said != "" {
-			fmt.Fprintf(&b, "  %s.\n", capital(said))
+			fmt.Fprintf(&b, "  %s.\n", wording.Capital(said))
 		}
 		for _, again := range a.Again() {
 			fmt.Fprintf(&b, "  %s\n", again)

@@ -116,7 +116,7 @@ func apartFromObservers(q Question, m mixed.Model, rows *table.Table) error {
 	}
 	share, groups := between(c, label)
 	if groups > 1 && share > mostBetween && groups-betweenTerms(m, rows, label) < leastFree {
-		return fmt.Errorf("%s goes with who looked: what %s see differently is not distinguishable from it; have each of them code a share of what the other coded, and ask again", q.effect(), count(groups, "observer", "observers"))
+		return fmt.Errorf("%s goes with who looked: what %s see differently is not distinguishable from it; have each of them code a share of what the other coded, and ask again", q.effect(), wording.Plain(groups, "observer", "observers"))
 	}
 	return nil
 }
@@ -317,9 +317,9 @@ func (t *Told) Sides() (asked, against string) { return t.asked.behind, t.agains
 func (t *Told) Words() string {
 	_, other := t.Sides()
 	if t.Rate {
-		return fmt.Sprintf("%s: %s %s%s, against %s %s.", capital(t.Level), t.Estimate(t.Asked), t.Outcome, t.Per, t.Estimate(t.Against), other)
+		return fmt.Sprintf("%s: %s %s%s, against %s %s.", wording.Capital(t.Level), t.Estimate(t.Asked), t.Outcome, t.Per, t.Estimate(t.Against), other)
 	}
-	return fmt.Sprintf("%s: %s in %s, against %s %s.", capital(t.Level), t.Outcome, t.Estimate(t.Asked), t.Estimate(t.Against), other)
+	return fmt.Sprintf("%s: %s in %s, against %s %s.", wording.Capital(t.Level), t.Outcome, t.Estimate(t.Asked), t.Estimate(t.Against), other)
 }
 
 // Brief is it where there is little room.

@@ -11,6 +11,7 @@ import (
 	"thumbed/models/mixed"
 	"thumbed/models/student"
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // mostBetween is the share of what carries a contrast that may lie between groups
@@ -54,7 +55,7 @@ func ungrouped(q Question, m mixed.Model, pages *table.Table, apart ...string) (
 		added = append(added, mixed.Random{By: by, Terms: []string{intercept}})
 		if free := groups - betweenTerms(m, pages, label); free < leastFree {
 			return added, fmt.Errorf("%s hardly varies inside a %s, and there are only %s: what else differs between them is not distinguishable from it; %s",
-				q.effect(), g.by, count(groups, g.by, g.by+"s"), moreOf(g.by))
+				q.effect(), g.by, wording.Plain(groups, g.by, g.by+"s"), moreOf(g.by))
 		}
 		named = append(named, label)
 	}

@@ -91,7 +91,7 @@ func (f *Fit) neighbourPairs(t *table.Table, along, within string) ([][2]int, er
 	c := t.Column(along)
 	switch {
 	case f.d.rows[len(f.d.rows)-1] >= t.Rows():
-		return nil, fmt.Errorf("the table has %s, fewer than the one that was fitted: give that one", count(t.Rows(), "row", "rows"))
+		return nil, fmt.Errorf("the table has %s, fewer than the one that was fitted: give that one", wording.Plain(t.Rows(), "row", "rows"))
 	case c == nil || !c.IsNumber():
 		return nil, fmt.Errorf("the table has no column of numbers %q: name the column of positions", along)
 	case within != "" && t.Column(within) == nil:
@@ -132,7 +132,7 @@ func (f *Fit) neighbourPairs(t *table.Table, along, within string) ([][2]int, er
 		}
 	}
 	if len(pairs) < 3 {
-		return nil, fmt.Errorf("only %s of rows next to each other along %s: too few to compare", count(len(pairs), "pair", "pairs"), along)
+		return nil, fmt.Errorf("only %s of rows next to each other along %s: too few to compare", wording.Plain(len(pairs), "pair", "pairs"), along)
 	}
 	return pairs, nil
 }

@@ -232,7 +232,7 @@ func (b *Bootstrap) Contrast(name string, weights map[string]float64) (Bootstrap
 // Text writes the bootstrap for reading.
 func (b *Bootstrap) Text(w io.Writer) error {
 	var out strings.Builder
-	fmt.Fprintf(&out, "Parametric bootstrap, %s drawn from the fitted model (seed %d).\n\n", count(b.Replicates, "outcome", "outcomes"), b.Seed)
+	fmt.Fprintf(&out, "Parametric bootstrap, %s drawn from the fitted model (seed %d).\n\n", wording.Plain(b.Replicates, "outcome", "outcomes"), b.Seed)
 	rows := newRows(&out)
 	rows.add("", "estimate", "bias", "standard error", fmt.Sprintf("%.4g %% interval", 100*b.Level))
 	for _, p := range b.Parameters {

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // A column is one column of a model matrix. Values nil stands for ones.
@@ -148,7 +149,7 @@ func (l *layer) fixedColumns(d *design) []column {
 		d.fixed.names = append(d.fixed.names, c.name)
 	}
 	if d.n <= len(columns) {
-		l.problem(l.model.Outcome, count(d.n, "row", "rows"), fmt.Sprintf("more rows than fixed effects (%d)", len(columns)),
+		l.problem(l.model.Outcome, wording.Plain(d.n, "row", "rows"), fmt.Sprintf("more rows than fixed effects (%d)", len(columns)),
 			"measure more pages or ask for fewer effects")
 	}
 	return columns

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 const (
@@ -258,7 +259,7 @@ func (l *layer) chooseRows(d *design) {
 		return
 	}
 	if out > 0 {
-		d.notes = append(d.notes, fmt.Sprintf("%d of %s left out because a value is missing%s.", out, count(t.Rows(), "row was", "rows were"), missingWords(names, missing)))
+		d.notes = append(d.notes, fmt.Sprintf("%d of %s left out because a value is missing%s.", out, wording.Plain(t.Rows(), "row was", "rows were"), missingWords(names, missing)))
 	}
 }
 
@@ -322,7 +323,7 @@ func (l *layer) checkParameters(d *design) {
 	}
 	variances += len(d.errors.parameters()) - 1 // σ is counted
 	if effects := len(d.fixed.names); l.ps.Len() == 0 && variances > 1 && d.n <= effects+variances {
-		l.problem(l.model.Outcome, fmt.Sprintf("%s for %s and %s", count(d.n, "row", "rows"), count(effects, "fixed effect", "fixed effects"), count(variances, "variance or correlation", "variances and correlations")),
+		l.problem(l.model.Outcome, fmt.Sprintf("%s for %s and %s", wording.Plain(d.n, "row", "rows"), wording.Plain(effects, "fixed effect", "fixed effects"), wording.Plain(variances, "variance or correlation", "variances and correlations")),
 			"more rows than the model has parameters", "measure more pages, or take terms out of the model")
 	}
 }

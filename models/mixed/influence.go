@@ -296,7 +296,7 @@ func (n *Influence) note(f *Fit) {
 	slices.SortStableFunc(moving, func(a, b int) int { return cmp.Compare(largest(n.Groups[b].Shift), largest(n.Groups[a].Shift)) })
 	for k, g := range moving {
 		if k == mostNotes {
-			n.Notes = append(n.Notes, fmt.Sprintf("%s more, which move less.", count(len(moving)-k, "group", "groups")))
+			n.Notes = append(n.Notes, fmt.Sprintf("%s more, which move less.", wording.Plain(len(moving)-k, "group", "groups")))
 			break
 		}
 		n.Notes = append(n.Notes, fmt.Sprintf("Without %s %s. Say so where you report them, and look at those pages again.",

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // Rows that are only bounds. The latent outcome of such a row is normal as any
@@ -79,7 +80,7 @@ func (r *bounds) lay(l *layer, d *design) bool {
 	}
 	r.side = side
 	d.notes = append(d.notes, fmt.Sprintf("%d of %s are known only to lie beyond a limit; they enter the likelihood as such, by expectation propagation (an approximation, see the documentation).",
-		bounds, count(d.n, "row", "rows")))
+		bounds, wording.Plain(d.n, "row", "rows")))
 	return true
 }
 
@@ -106,7 +107,7 @@ func (l *layer) noteLimitsUnnamed(d *design) {
 	}
 	if bounds > 0 {
 		d.notes = append(d.notes, fmt.Sprintf("Column %s says of %d of %s that the value is only a bound, but the model takes it for the value, which draws effects towards nothing. If it is %s that is bounded, add limits = %q under [residual].",
-			limitColumn, bounds, count(d.n, "row", "rows"), l.model.Outcome, limitColumn))
+			limitColumn, bounds, wording.Plain(d.n, "row", "rows"), l.model.Outcome, limitColumn))
 	}
 }
 

@@ -137,7 +137,7 @@ func (d *design) stepTo(large *design) (ratioStep, error) {
 	}
 	if more := large.fixed.p - d.fixed.p; more > 0 {
 		s.regular += more
-		s.words = append(s.words, count(more, "fixed effect", "fixed effects"))
+		s.words = append(s.words, wording.Plain(more, "fixed effect", "fixed effects"))
 	}
 	if err := d.residualStep(large, &s); err != nil {
 		return s, err
@@ -238,7 +238,7 @@ func (s *ratioStep) addTerm(keys []termKey, correlated bool, small map[termKey]i
 		s.words = append(s.words, "the variance of "+strings.Join(fresh, " and ")+" by "+by)
 	}
 	if more > 0 {
-		s.words = append(s.words, count(more, "correlation", "correlations")+" by "+by)
+		s.words = append(s.words, wording.Plain(more, "correlation", "correlations")+" by "+by)
 	}
 	switch {
 	case len(fresh) == 0:
@@ -279,7 +279,7 @@ func (t *RatioTest) describe(s ratioStep) {
 		t.Note = fmt.Sprintf("Tested: %s. Parameters that cannot be less than zero: p is from a mixture of χ² with %d to %d degrees of freedom (Self and Liang 1987).", what, s.regular, s.regular+s.variances)
 	default:
 		t.Mix(s.regular, 1)
-		t.Note = fmt.Sprintf("Tested: %s; χ² with %s of freedom.", what, count(s.regular, "degree", "degrees"))
+		t.Note = fmt.Sprintf("Tested: %s; χ² with %s of freedom.", what, wording.Plain(s.regular, "degree", "degrees"))
 	}
 }
 

@@ -7,6 +7,8 @@ import (
 
 	"gonum.org/v1/gonum/blas"
 	"gonum.org/v1/gonum/blas/blas64"
+
+	"thumbed/models/wording"
 )
 
 // A Refitter fits a model's design to other outcomes: for the parametric
@@ -63,7 +65,7 @@ func (f *Fit) Refitter() *Refitter {
 func (r *Refitter) Refit(outcome []float64) (Refit, error) {
 	d := r.f.d
 	if len(outcome) != d.n {
-		return Refit{}, fmt.Errorf("the outcome has %s, the design %d: give one for each row used", count(len(outcome), "value", "values"), d.n)
+		return Refit{}, fmt.Errorf("the outcome has %s, the design %d: give one for each row used", wording.Plain(len(outcome), "value", "values"), d.n)
 	}
 	if err := r.f.model.CanRefit(); err != nil {
 		return Refit{}, err

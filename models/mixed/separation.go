@@ -10,6 +10,8 @@ import (
 	"gonum.org/v1/gonum/blas/blas64"
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mat"
+
+	"thumbed/models/wording"
 )
 
 // Effects that only bounds speak of. The likelihood of rows that are bounds has
@@ -330,7 +332,7 @@ func (l *layer) tellSeparation(m drift, side []boundSide) {
 		limits += fmt.Sprintf(" to %.3g", high)
 	}
 	what := strings.Join(m.names, ", ")
-	l.problem(what, fmt.Sprintf("all %s %s", count(n, "row is", "rows are"), where),
+	l.problem(what, fmt.Sprintf("all %s %s", wording.Plain(n, "row is", "rows are"), where),
 		"some rows "+m.words+" whose outcome is a value",
 		fmt.Sprintf("no row %s was measured within its limit (%s): the data bound the effect of %s on one side only, and no estimate can be given; "+
 			"leave it out of the model, or those rows out of the table, or measure such rows with an instrument that reaches farther", m.words, limits, what))

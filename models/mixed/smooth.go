@@ -7,6 +7,7 @@ import (
 	"thumbed/models/student"
 
 	"gonum.org/v1/gonum/mat"
+	"thumbed/models/wording"
 )
 
 // A Smooth is a curve along a column: the straight line is a fixed effect, and
@@ -196,7 +197,7 @@ type CurvePoint struct {
 // along the curve. It fails where there is no such smooth or group.
 func (f *Fit) Curve(k int, group string, at []float64) ([]CurvePoint, error) {
 	if k < 0 || k >= len(f.model.Smooth) {
-		return nil, fmt.Errorf("the model has %s, counted from 0; there is no number %d: name one that it has", count(len(f.model.Smooth), "smooth", "smooths"), k)
+		return nil, fmt.Errorf("the model has %s, counted from 0; there is no number %d: name one that it has", wording.Plain(len(f.model.Smooth), "smooth", "smooths"), k)
 	}
 	which := slices.IndexFunc(f.d.factors, func(fac factor) bool { return fac.spline != nil && fac.smooth == k })
 	fac := &f.d.factors[which]

@@ -12,6 +12,7 @@ import (
 
 	"thumbed/models/student"
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // A Drift says how tile readings correct the others of their measuring day.
@@ -311,10 +312,10 @@ func (t *driftTable) notes(days []DayDrift, repeat pool) []string {
 	notes = append(notes, partNotes(days)...)
 	if len(drifted) > 0 {
 		notes = append(notes, fmt.Sprintf("Between its first and last reading of the day the tile drifted by as much as the repeatability or more on %s: %s; %s.",
-			counted(len(drifted), "day", "days"), strings.Join(drifted, "; "), corrected[days[0].Correction]))
+			wording.Plain(len(drifted), "day", "days"), strings.Join(drifted, "; "), corrected[days[0].Correction]))
 	}
 	if len(single) > 0 {
-		notes = append(notes, fmt.Sprintf("With tile readings at one time of day only, drift inside the day cannot be seen, and where a correction is asked for it is level along the day: %s. Read the tile at least at the start and at the end of each day.", sentenceList(single)))
+		notes = append(notes, fmt.Sprintf("With tile readings at one time of day only, drift inside the day cannot be seen, and where a correction is asked for it is level along the day: %s. Read the tile at least at the start and at the end of each day.", wording.List(single)))
 	}
 	if len(t.lines) > 0 && !t.own {
 		notes = append(notes, "No day has tile readings to spare beyond its drift line, so the tile is taken to repeat as well as the pages do.")

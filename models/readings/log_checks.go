@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // checkTwins reports rows that say exactly what another row says, where they
@@ -28,7 +29,7 @@ func (l *Log) checkTwins(ps *table.Problems) {
 	}
 	if agreeing > 0 {
 		l.Notes = append(l.Notes, fmt.Sprintf("%s with another of the same visit to the page in every column, time included; they are taken for placings that agree, not for rows copied twice.",
-			counted(agreeing, "reading agrees", "readings agree")))
+			wording.Plain(agreeing, "reading agrees", "readings agree")))
 	}
 }
 
@@ -91,7 +92,7 @@ func (l *Log) noteScale() {
 		if n > 0 {
 			in := l.Instruments[i]
 			l.Notes = append(l.Notes, fmt.Sprintf("In the readings of %[2]s, %[1]s between two steps of its scale (%[3]g): perhaps means were written down, or the resolution in the table of instruments is wrong.",
-				counted(n, "density stands", "densities stand"), in.ID, in.Resolution))
+				wording.Plain(n, "density stands", "densities stand"), in.ID, in.Resolution))
 		}
 	}
 }
@@ -114,20 +115,4 @@ func (l *Log) noteObservers() {
 		}
 		spelt[folded] = name
 	}
-}
-
-// counted puts a number before a phrase.
-func counted(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
-}
-
-// sentenceList joins words as a sentence does.
-func sentenceList(words []string) string {
-	if len(words) < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
 }

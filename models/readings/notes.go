@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"thumbed/models/student"
+	"thumbed/models/wording"
 )
 
 // mostNamed is how many pages a note names before it counts the rest.
@@ -25,15 +26,15 @@ func (w *weighing) notes(r *Result) []string {
 	notes = append(notes, w.drift.notes(r.Drift, w.repeat)...)
 	if w.options.Drift != DriftNone && w.odd.beyondTiles > 0 {
 		notes = append(notes, fmt.Sprintf("%s before the first or after the last tile reading of the day; the drift line was carried on to them. Begin and end each day with the tile.",
-			counted(w.odd.beyondTiles, "reading was taken", "readings were taken")))
+			wording.Plain(w.odd.beyondTiles, "reading was taken", "readings were taken")))
 	}
 	notes = append(notes, w.spots.notes(w.odd)...)
 	notes = append(notes, w.limitNotes(r)...)
 	if n := w.odd.sharedZeros; n > 0 {
-		notes = append(notes, fmt.Sprintf("On %s an observer took no zero; those of the same day and instrument by other observers stand in.", counted(n, "page", "pages")))
+		notes = append(notes, fmt.Sprintf("On %s an observer took no zero; those of the same day and instrument by other observers stand in.", wording.Plain(n, "page", "pages")))
 	}
 	if n := w.odd.noPlacing; n > 0 {
-		notes = append(notes, fmt.Sprintf("%s no kept reading on the page beside the zero, and so no wear.", counted(n, "page has", "pages have")))
+		notes = append(notes, fmt.Sprintf("%s no kept reading on the page beside the zero, and so no wear.", wording.Plain(n, "page has", "pages have")))
 	}
 	return append(notes, w.coverageNotes(r.Wear)...)
 }
@@ -41,7 +42,7 @@ func (w *weighing) notes(r *Result) []string {
 func (w *weighing) precisionNotes(p Precision) []string {
 	var notes []string
 	if p.DF < fewDF {
-		notes = append(notes, fmt.Sprintf("The repeatability rests on %s of freedom only, so that every interval is wide for want of repeated placings rather than for want of care; repeat placings on more pages.", counted(int(p.DF), "degree", "degrees")))
+		notes = append(notes, fmt.Sprintf("The repeatability rests on %s of freedom only, so that every interval is wide for want of repeated placings rather than for want of care; repeat placings on more pages.", wording.Plain(int(p.DF), "degree", "degrees")))
 	}
 	finest := math.Inf(1)
 	for _, in := range w.log.Instruments {
@@ -58,7 +59,7 @@ func (w *weighing) precisionNotes(p Precision) []string {
 func (w *weighing) sharedNotes(p Precision) []string {
 	var notes []string
 	s := &w.shared
-	again := counted(s.again, "page", "pages")
+	again := wording.Plain(s.again, "page", "pages")
 	switch {
 	case s.placed && s.placing == 0 && s.again > 0:
 		notes = append(notes, fmt.Sprintf("Placing the instrument anew at another sitting adds nothing to what repeatability explains (%s measured again).", again))
@@ -97,7 +98,7 @@ func (w *weighing) sharedNotes(p Precision) []string {
 }
 
 // degrees writes degrees of freedom in words.
-func degrees(df float64) string { return counted(int(math.Round(df)), "degree", "degrees") }
+func degrees(df float64) string { return wording.Plain(int(math.Round(df)), "degree", "degrees") }
 
 // scatterNotes point out where one repeatability does not fit all.
 func (w *weighing) scatterNotes() []string {
@@ -120,7 +121,7 @@ func (w *weighing) scatterNotes() []string {
 // named lists names, and counts those beyond the first few.
 func named(names []string) string {
 	if len(names) <= mostNamed {
-		return sentenceList(names)
+		return wording.List(names)
 	}
 	return fmt.Sprintf("%s and %d more", strings.Join(names[:mostNamed], ", "), len(names)-mostNamed)
 }
@@ -132,7 +133,7 @@ func (s *spotPlan) notes(odd oddities) []string {
 	}
 	if odd.otherKind > 0 {
 		notes = append(notes, fmt.Sprintf("%s read on both a fixed and the darkest spot; their wear is that of the kind commoner in their book, without the other's %s.",
-			counted(odd.otherKindPages, "page was", "pages were"), counted(odd.otherKind, "reading", "readings")))
+			wording.Plain(odd.otherKindPages, "page was", "pages were"), wording.Plain(odd.otherKind, "reading", "readings")))
 	}
 	if s.reference == 0 {
 		return notes
@@ -145,9 +146,9 @@ func (s *spotPlan) notes(odd oddities) []string {
 	case s.given:
 		notes = append(notes, fmt.Sprintf("The spread between spots of a page is taken as %.4f, as the study gives it.", s.spread))
 	case s.searches.df > 0:
-		notes = append(notes, fmt.Sprintf("The darkest of %s was read on every page, so that pages compare without correction. Its standard error is from searches repeated in one sitting, and holds only if each was made afresh; log the spots of some pages one by one to know.", counted(s.reference, "spot", "spots")))
+		notes = append(notes, fmt.Sprintf("The darkest of %s was read on every page, so that pages compare without correction. Its standard error is from searches repeated in one sitting, and holds only if each was made afresh; log the spots of some pages one by one to know.", wording.Plain(s.reference, "spot", "spots")))
 	default:
-		notes = append(notes, fmt.Sprintf("The darkest of %s was read on every page, so that pages compare without correction; but nothing in the log tells the spread between spots, and the standard errors leave out how the darkest spot varies by the choice of spots. Log the spots of some pages one by one.", counted(s.reference, "spot", "spots")))
+		notes = append(notes, fmt.Sprintf("The darkest of %s was read on every page, so that pages compare without correction; but nothing in the log tells the spread between spots, and the standard errors leave out how the darkest spot varies by the choice of spots. Log the spots of some pages one by one.", wording.Plain(s.reference, "spot", "spots")))
 	}
 	if s.unequal {
 		notes = append(notes, fmt.Sprintf("The darkest of many spots is darker than the darkest of few. Different numbers were tried, so each page is brought to the commonest number, %d, by the expected largest of so many normal values times the spread between spots (Harter 1961); the standard errors hold the error of this correction.", s.reference))
@@ -169,13 +170,13 @@ func (w *weighing) limitNotes(r *Result) []string {
 		}
 	}
 	if above > 0 {
-		notes = append(notes, fmt.Sprintf("On %s the readings stand at the end of the instrument's scale, and the wear is censored: at least the value given.", counted(above, "page", "pages")))
+		notes = append(notes, fmt.Sprintf("On %s the readings stand at the end of the instrument's scale, and the wear is censored: at least the value given.", wording.Plain(above, "page", "pages")))
 	}
 	if below > 0 {
-		notes = append(notes, fmt.Sprintf("On %s the readings stand at the instrument's floor, and the wear is censored: at most the value given.", counted(below, "page", "pages")))
+		notes = append(notes, fmt.Sprintf("On %s the readings stand at the instrument's floor, and the wear is censored: at most the value given.", wording.Plain(below, "page", "pages")))
 	}
 	if some > 0 {
-		notes = append(notes, fmt.Sprintf("On %s some readings stand at a limit of the scale and others do not; the wear is estimated by maximum likelihood with the former as limits (Tobin 1958, Cohen 1959).", counted(some, "page", "pages")))
+		notes = append(notes, fmt.Sprintf("On %s some readings stand at a limit of the scale and others do not; the wear is estimated by maximum likelihood with the former as limits (Tobin 1958, Cohen 1959).", wording.Plain(some, "page", "pages")))
 	}
 	if len(w.odd.unclear) > 0 {
 		notes = append(notes, fmt.Sprintf("Page and zero both stand at the instrument's floor, so that nothing can be said of the wear of %s; use an instrument that reads lower.", named(w.odd.unclear)))
@@ -211,13 +212,13 @@ func (w *weighing) coverageNotes(wear []Wear) []string {
 	}
 	notes := []string{fmt.Sprintf("Area coverage is by the Murray–Davies equation with a solid density of %g.", solid)}
 	if negative > 0 {
-		notes = append(notes, fmt.Sprintf("%s no darker in the thumbed place than on the zero; the wear stays as it is, below 0, and the coverage stops at 0.", counted(negative, "page is", "pages are")))
+		notes = append(notes, fmt.Sprintf("%s no darker in the thumbed place than on the zero; the wear stays as it is, below 0, and the coverage stops at 0.", wording.Plain(negative, "page is", "pages are")))
 	}
 	if reversed := w.reversed(wear); len(reversed) > 0 {
 		notes = append(notes, fmt.Sprintf("The thumbed place is lighter than the zero, beyond measuring error, on %s. Perhaps the two were exchanged in the log, the zero was taken on a stain, or the corner has been cleaned.", named(reversed)))
 	}
 	if full > 0 {
-		notes = append(notes, fmt.Sprintf("%s darker than the solid density; the coverage stops at 1. Perhaps the solid density of the study is too low.", counted(full, "page is", "pages are")))
+		notes = append(notes, fmt.Sprintf("%s darker than the solid density; the coverage stops at 1. Perhaps the solid density of the study is too low.", wording.Plain(full, "page is", "pages are")))
 	}
 	return notes
 }

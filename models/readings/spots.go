@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"sort"
+
+	"thumbed/models/wording"
 )
 
 // A spotPlan is how the spots on the pages were chosen, and what their spread
@@ -113,7 +115,7 @@ func unequalError(numbers map[int]int) error {
 	for _, n := range tried {
 		words = append(words, fmt.Sprint(n))
 	}
-	return fmt.Errorf("different numbers of spots were tried in search of the darkest (%s), and the darkest of many is darker than the darkest of few, but nothing tells how much the spots of a page differ; log the spots of some pages one by one (each its own row, spot darkest, tried 1), or give the spread between spots as spot_spread under [measuring] in the study file", sentenceList(words))
+	return fmt.Errorf("different numbers of spots were tried in search of the darkest (%s), and the darkest of many is darker than the darkest of few, but nothing tells how much the spots of a page differ; log the spots of some pages one by one (each its own row, spot darkest, tried 1), or give the spread between spots as spot_spread under [measuring] in the study file", wording.List(words))
 }
 
 // errorVariance is the variance of the spread as estimated, σ²/2ν.

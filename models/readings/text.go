@@ -9,6 +9,8 @@ import (
 	"unicode/utf8"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"thumbed/models/wording"
 )
 
 // textWidth is the width, in characters, to which the report's sentences are
@@ -69,8 +71,8 @@ func (r *Result) writeCounts(b *strings.Builder) {
 	c := r.Counted
 	heading(b, "The log")
 	writeSentence(b, "", fmt.Sprintf("%s in %s: %d kept on the pages, %d on their zeros and %d on the tile; %d left out. %d stand at the floor and %d at the ceiling of the scale. %s measured, %s given wear.",
-		counted(c.Readings, "reading", "readings"), counted(c.Days, "day", "days"), c.Page, c.Zero, c.Tile, c.Excluded, c.AtFloor, c.AtCeiling,
-		counted(c.Pages, "page was", "pages were"), counted(len(r.Wear), "page is", "pages are")))
+		wording.Plain(c.Readings, "reading", "readings"), wording.Plain(c.Days, "day", "days"), c.Page, c.Zero, c.Tile, c.Excluded, c.AtFloor, c.AtCeiling,
+		wording.Plain(c.Pages, "page was", "pages were"), wording.Plain(len(r.Wear), "page is", "pages are")))
 }
 
 // A measure is a line of the table of precision.
@@ -106,7 +108,7 @@ func (r *Result) writePrecision(b *strings.Builder) {
 	}
 	w.Flush()
 	if len(p.Groups) > 0 {
-		writeSentence(b, "", "Measured by "+sentenceList(p.Groups)+".")
+		writeSentence(b, "", "Measured by "+wording.List(p.Groups)+".")
 	}
 }
 

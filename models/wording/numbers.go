@@ -215,6 +215,15 @@ func Count(n int, one, many string) string {
 	return Whole(n) + NoBreak + many
 }
 
+// Plain is a number of things as messages have it, its digits together and with an
+// ordinary space: "1 page", "12 pages", "0 pages".
+func Plain(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + many
+}
+
 // List joins words as a Sentence does: "a", "a and b", "a, b and c".
 func List(words []string) string {
 	switch len(words) {

@@ -12,6 +12,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"thumbed/models/outcome"
+	"thumbed/models/wording"
 )
 
 // sentences say what the plan comes to, the choice first.
@@ -45,7 +46,7 @@ func (r *Result) choice() string {
 	t := &r.Designs[r.Best]
 	touches, work := r.takes()
 	return fmt.Sprintf("Of the designs that reach the aim (%s), that of %s asks least of the books: %s %s and %s turns to an opening, about %s hours of %s on %s. It claims %s in %s of campaigns.",
-		r.aim(), t.words(), whole(t.Placings), touches, whole(t.Turns), whole(math.Ceil(t.Hours)), work, counted(int(t.Days), "day", "days"), r.planned("an effect", r.Effect), t.Power.words())
+		r.aim(), t.words(), whole(t.Placings), touches, whole(t.Turns), whole(math.Ceil(t.Hours)), work, wording.Plain(int(t.Days), "day", "days"), r.planned("an effect", r.Effect), t.Power.words())
 }
 
 // takes is what a campaign takes of the books, and what that work is called.
@@ -80,7 +81,7 @@ func (r *Result) undecided() string {
 	if len(names) == 0 {
 		return ""
 	}
-	return fmt.Sprintf("%d campaigns of each design do not tell whether the aim is reached by %s: give more replicates to know.", r.Replicates, list(names))
+	return fmt.Sprintf("%d campaigns of each design do not tell whether the aim is reached by %s: give more replicates to know.", r.Replicates, wording.List(names))
 }
 
 // strongest names the design of greatest power, where it is not the chosen one.
@@ -150,9 +151,9 @@ func (r *Result) check() string {
 	head := fmt.Sprintf("Where there is no effect, a claim %s should come by chance in %s of campaigns.", how, percent(nominal))
 	switch {
 	case len(loose) > 0:
-		return head + fmt.Sprintf(" It comes more often with %s: do not trust the claims of such a design at their face value.", list(loose))
+		return head + fmt.Sprintf(" It comes more often with %s: do not trust the claims of such a design at their face value.", wording.List(loose))
 	case len(cautious) > 0:
-		return head + fmt.Sprintf(" It comes more rarely with %s, where the model leaves room for more variation than there is; with all others as often as chance allows.", list(cautious))
+		return head + fmt.Sprintf(" It comes more rarely with %s, where the model leaves room for more variation than there is; with all others as often as chance allows.", wording.List(cautious))
 	}
 	return head + " So it does with all designs, within the error of so many draws."
 }
@@ -247,7 +248,7 @@ func (r *Result) silence() []string {
 	}
 	var notes []string
 	for _, why := range reasons {
-		notes = append(notes, fmt.Sprintf("Campaigns that gave no answer count as claiming nothing: %s. The reason met most often: %s.", list(silent[why]), strings.TrimSuffix(why, ".")))
+		notes = append(notes, fmt.Sprintf("Campaigns that gave no answer count as claiming nothing: %s. The reason met most often: %s.", wording.List(silent[why]), strings.TrimSuffix(why, ".")))
 	}
 	return notes
 }
@@ -261,7 +262,7 @@ func (r *Result) shortage() []string {
 		if at := [2]int{t.Books, t.Pages}; t.PagesMean < 0.999*float64(t.Books*t.Pages) && !told[at] {
 			told[at] = true
 			notes = append(notes, fmt.Sprintf("Not all books have %s to measure: %s of %s come to %s on average.",
-				counted(t.Pages, "page", "pages"), counted(t.Books, "book", "books"), counted(t.Pages, "page", "pages"), whole(t.PagesMean)))
+				wording.Plain(t.Pages, "page", "pages"), wording.Plain(t.Books, "book", "books"), wording.Plain(t.Pages, "page", "pages"), whole(t.PagesMean)))
 		}
 	}
 	return notes
@@ -269,11 +270,11 @@ func (r *Result) shortage() []string {
 
 // words name a design.
 func (t *Tried) words() string {
-	books := fmt.Sprintf("%s of %s", counted(t.Books, "book", "books"), counted(t.Pages, "page", "pages"))
+	books := fmt.Sprintf("%s of %s", wording.Plain(t.Books, "book", "books"), wording.Plain(t.Pages, "page", "pages"))
 	if t.looks {
 		return books
 	}
-	return fmt.Sprintf("%s with %s a page", books, counted(t.Design.Placings, "placing", "placings"))
+	return fmt.Sprintf("%s with %s a page", books, wording.Plain(t.Design.Placings, "placing", "placings"))
 }
 
 // words write a share with its interval, in whole per cent, or tenths where it
@@ -300,22 +301,6 @@ func (r *Result) amount(v float64) string {
 }
 
 func whole(v float64) string { return strconv.FormatFloat(math.Round(v), 'f', 0, 64) }
-
-func counted(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
-}
-
-// list joins words as a sentence does.
-func list(words []string) string {
-	if len(words) < 2 {
-		return strings.Join(words, "")
-	}
-	last := len(words) - 1
-	return strings.Join(words[:last], ", ") + " and " + words[last]
-}
 
 // Text writes the result for reading: the sentences, a table of the designs, the
 // notes.

@@ -12,6 +12,8 @@ import (
 	"golang.org/x/text/transform"
 	"golang.org/x/text/unicode/norm"
 	"unicode"
+
+	"thumbed/models/wording"
 )
 
 // months are the beginnings of the names of months in English, French, German,
@@ -102,7 +104,7 @@ func (t *tabulator) times(c *column) {
 		*here = timed("", clock)
 	}
 	if changed > 0 {
-		t.use(c.what(), "%s (%s) written as hour:minute", count(changed, "time", "times"), example)
+		t.use(c.what(), "%s (%s) written as hour:minute", wording.Plain(changed, "time", "times"), example)
 	}
 }
 
@@ -177,7 +179,7 @@ func (t *tabulator) units(c *column) {
 			}
 		}
 		if taken > 0 {
-			t.use(c.what(), "the unit %s behind %s", unit, count(taken, "number", "numbers"))
+			t.use(c.what(), "the unit %s behind %s", unit, wording.Plain(taken, "number", "numbers"))
 		}
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"unicode/utf8"
 
 	"thumbed/models/table"
+	"thumbed/models/wording"
 )
 
 // A Sheet is one table of a spreadsheet, its columns and cells written as our
@@ -319,10 +320,10 @@ func (t *tabulator) report() {
 	slices.Sort(colours)
 	for _, colour := range colours {
 		c := t.fills[colour]
-		t.leave(fmt.Sprintf("%s in the colour %s", count(c.count, "cell", "cells"), colour), "%s; where the colour means something, say it in a column", c)
+		t.leave(fmt.Sprintf("%s in the colour %s", wording.Plain(c.count, "cell", "cells"), colour), "%s; where the colour means something, say it in a column", c)
 	}
 	if t.formulas.count > 0 {
-		t.use(count(t.formulas.count, "formula", "formulas"), "%s; their values as last saved were taken", t.formulas)
+		t.use(wording.Plain(t.formulas.count, "formula", "formulas"), "%s; their values as last saved were taken", t.formulas)
 	}
 	var commented []string
 	for name := range t.comments {
@@ -335,13 +336,6 @@ func (t *tabulator) report() {
 	for _, what := range t.hidden {
 		t.use(what, "hidden in the sheet, and read all the same")
 	}
-}
-
-func count(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, many)
 }
 
 func short(text string) string {
@@ -398,7 +392,7 @@ func (t *tabulator) named(c *column, name string) []string {
 		}
 	}
 	if dropped > 0 && len(c.names) == 1 {
-		t.leave(c.what(), "%s a day and a time of day; only the %s was taken: write %q = [\"date\", \"time\"] in the mapping", count(dropped, "cell holds", "cells hold"), name, c.header)
+		t.leave(c.what(), "%s a day and a time of day; only the %s was taken: write %q = [\"date\", \"time\"] in the mapping", wording.Plain(dropped, "cell holds", "cells hold"), name, c.header)
 	}
 	return out
 }
@@ -483,7 +477,7 @@ func (t *tabulator) points(c *column) {
 			c.cells[i].text = strings.NewReplacer(",", ".", "−", "-").Replace(c.cells[i].text)
 		}
 	}
-	t.use(c.what(), "%s with a decimal comma (%s), written with a point", count(commas, "number", "numbers"), example)
+	t.use(c.what(), "%s with a decimal comma (%s), written with a point", wording.Plain(commas, "number", "numbers"), example)
 }
 
 // days writes days that are text in the order that the mapping tells.
@@ -514,6 +508,6 @@ func (t *tabulator) days(c *column) {
 		}
 	}
 	if changed > 0 {
-		t.use(c.what(), "%s written as year-month-day", count(changed, "day", "days"))
+		t.use(c.what(), "%s written as year-month-day", wording.Plain(changed, "day", "days"))
 	}
 }
