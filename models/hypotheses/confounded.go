@@ -3,6 +3,7 @@ package hypotheses
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 
 	"thumbed/models/mixed"
@@ -26,6 +27,21 @@ type Source struct {
 	bears  float64 // variance that it adds to the contrast's, in that of pages, were its levels to differ as much as pages do
 }
 
+// in is a model with the source added.
+func (s Source) in(m mixed.Model) mixed.Model {
+	if s.Groups > mostFixed || s.share > mostBetween {
+		m.Random = append(slices.Clone(m.Random), mixed.Random{By: []string{s.By}, Terms: []string{intercept}})
+		return m
+	}
+	m.Fixed = append(slices.Clone(m.Fixed), mixed.Term{s.By})
+	m.Levels = maps.Clone(m.Levels)
+	if m.Levels == nil {
+		m.Levels = map[string][]string{}
+	}
+	m.Levels[s.By] = s.levels
+	return m
+}
+
 // mostFixed is up to how many levels of a source are fixed effects (common practice,
 // no source: fewer hardly tell a spread).
 const mostFixed = 4
@@ -41,7 +57,7 @@ const hardlyBears = 0.1
 //
 // The error says that the question is confounded with a source, the first of those that
 // are among them: hardly any two pages that it compares are of one level, and there are
-// too few levels for their spread.
+// too few levels for their spread, or the model's own effects divide its pages as they do.
 func confounders(q Question, m mixed.Model, pages *table.Table, unknown []Unknown) ([]Source, error) {
 	var out []Source
 	var allowed []string // for: in the model, or to be added
@@ -64,17 +80,21 @@ func confounders(q Question, m mixed.Model, pages *table.Table, unknown []Unknow
 		if groups < 2 || bears < hardlyBears {
 			continue
 		}
-		if share > mostBetween && groups-betweenTerms(m, pages, column.Label) < leastFree {
+		levels, _ := pages.Select(c.Rows).Column(u.By).Levels()
+		source := Source{By: u.By, Groups: groups, levels: levels, share: share, bears: bears}
+		divided := share > mostBetween && groups-betweenTerms(m, pages, column.Label) < leastFree
+		if !divided {
+			if slices.ContainsFunc(allowed, func(by string) bool { return sameGroups(c, pages.Column(by).Label, column.Label) }) {
+				continue // another name for what is there already
+			}
+			_, err := source.in(m).Carriers(pages, q.Contrast)
+			divided = err != nil // its levels are mixtures of the model's effects
+		}
+		if out = append(out, source); divided {
 			refused = cmp.Or(refused, fmt.Errorf("the pages that it compares were measured by different %ss (%s), and what these differ by is not known. %s", u.By, wording.Plain(groups, u.By, u.By+"s"), u.Why))
-			out = append(out, Source{By: u.By, bears: bears})
 			continue
 		}
-		if slices.ContainsFunc(allowed, func(by string) bool { return sameGroups(c, pages.Column(by).Label, column.Label) }) {
-			continue // another name for what is there already
-		}
 		allowed = append(allowed, u.By)
-		levels, _ := pages.Select(c.Rows).Column(u.By).Levels()
-		out = append(out, Source{By: u.By, Groups: groups, levels: levels, share: share, bears: bears})
 	}
 	return out, refused
 }

@@ -3,7 +3,6 @@ package hypotheses
 import (
 	"cmp"
 	"fmt"
-	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -157,16 +156,7 @@ func Widened(q Question, m mixed.Model, pages *table.Table, unknown []Unknown) (
 	}
 	for _, s := range sources {
 		out.Sources = append(out.Sources, s.By)
-		if s.Groups > mostFixed || s.share > mostBetween {
-			out.Model.Random = append(slices.Clone(out.Model.Random), mixed.Random{By: []string{s.By}, Terms: []string{intercept}})
-		} else {
-			out.Model.Fixed = append(slices.Clone(out.Model.Fixed), mixed.Term{s.By})
-			out.Model.Levels = maps.Clone(out.Model.Levels)
-			if out.Model.Levels == nil {
-				out.Model.Levels = map[string][]string{}
-			}
-			out.Model.Levels[s.By] = s.levels
-		}
+		out.Model = s.in(out.Model)
 	}
 	return out, nil
 }

@@ -117,6 +117,29 @@ func TestWhatAnIntervalLeavesOut(t *testing.T) {
 	}
 }
 
+// TestObserversAsTheModelsEffects: where each half was read by another observer, whose
+// levels are then those of the halves, and pictures lie mostly in the second, so that a
+// quarter of what tells the halves apart lies between pages of one observer, the question
+// is refused for the observers, not for want of a fit.
+func TestObserversAsTheModelsEffects(t *testing.T) {
+	data := sections(t, rand.New(rand.NewPCG(1, 1)), 10, 0.01)
+	var picture []string
+	for i := range data.Rows() {
+		in := i%8 < 2 || i >= data.Rows()/2 && i%8 < 6
+		picture = append(picture, map[bool]string{false: "no", true: "yes"}[in])
+	}
+	data, err := table.New(append(data.Columns(), table.Labels("observer", data.Column("half").Text()), table.Labels("picture", picture))...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	m := mixed.Model{Outcome: "wear", Fixed: []mixed.Term{{"half"}, {"picture"}}, Levels: map[string][]string{"half": {"first", "second"}, "picture": {"no", "yes"}},
+		Random: []mixed.Random{{By: []string{"book", "section"}, Terms: []string{"intercept"}}}}
+	q := hypotheses.Question{Words: "?", Contrast: map[string]float64{"half=second": 1}}
+	if _, err := hypotheses.Widened(q, m, data, []hypotheses.Unknown{{By: "observer", Why: "Measure pages again."}}); err == nil || !strings.Contains(err.Error(), "different observers (2 observers)") {
+		t.Errorf("refused for %v", err)
+	}
+}
+
 // TestTooFewGroupsAreRefused: what differs only between two sections is not told
 // from what else differs between them.
 func TestTooFewGroupsAreRefused(t *testing.T) {
