@@ -102,13 +102,12 @@ func (out *Changes) weigh(c *Change, found int, s Series, o Options) (doubt stri
 	return ""
 }
 
-// fewDeciding is the most rows of a level of which one may decide a change; stillDiffers
-// the two-sided p at which levels differ without that row, and ownWay the p below which a
-// row does not belong to the others of its level. Common practice, no source.
+// fewDeciding is the most rows of a level of which one may decide a change; differing the
+// two-sided p at which the levels differ without that row, or it from the others of its
+// own level. Common practice, no source.
 const (
-	fewDeciding  = 4
-	stillDiffers = 0.01
-	ownWay       = 1e-4
+	fewDeciding = 4
+	differing   = 0.01
 )
 
 // decider is the row, from 1, that makes a level of few rows differ from the one beside
@@ -129,8 +128,8 @@ func (out *Changes) decider(old, new Level, s Series) int {
 		}
 		row, se := s.Values[at-1], few.SE*math.Sqrt(n/(n-1))
 		left := (n*few.Mean - row) / (n - 1)
-		if student.TwoSided((left-other.Mean)/math.Hypot(se, other.SE), out.DF) > stillDiffers ||
-			student.TwoSided((row-left)/math.Hypot(few.SE*math.Sqrt(n), se), out.DF) < ownWay {
+		if student.TwoSided((left-other.Mean)/math.Hypot(se, other.SE), out.DF) > differing ||
+			student.TwoSided((row-left)/math.Hypot(few.SE*math.Sqrt(n), se), out.DF) <= differing {
 			return at
 		}
 	}
