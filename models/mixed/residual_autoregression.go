@@ -191,18 +191,18 @@ func (p nearness) trace(l *likelihood, at variancePoint, slopes []float64) float
 func (nearness) scale(_ *likelihood, at variancePoint) float64 { return at.near * (1 - at.near) }
 func (nearness) inside(variancePoint, float64) bool            { return true }
 
-// times is v times the correlation at a distance, or its derivative by near, as often as
-// order says.
-func (e *autoregression) times(v, near, distance float64, order int) float64 {
+// times is v times the correlation at a distance, which is power, or its derivative by
+// near, as often as order says.
+func (e *autoregression) times(v, near, distance, power float64, order int) float64 {
 	switch {
 	case order == 0:
-		return v * math.Pow(near, distance)
+		return v * power
 	case distance == 0 || order == 2 && distance == 1:
 		return 0
 	case order == 1:
-		return v * distance * math.Pow(near, distance-1)
+		return v * distance * (power / near)
 	}
-	return v * distance * (distance - 1) * math.Pow(near, distance-2)
+	return v * distance * (distance - 1) * (power / near / near)
 }
 
 func (p nearness) place() parameterPlace {

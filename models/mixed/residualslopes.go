@@ -13,12 +13,19 @@ type residualSlopes struct {
 	state     *residualState
 	variances []float64 // by level
 	near      float64
+	steps     []float64 // of rows that follow each other: the correlation of each with the row before
 }
 
 func (l *likelihood) residualSlopes(at variancePoint) *residualSlopes {
 	c := &residualSlopes{variances: at.variances, near: at.near}
 	if l.weighing != nil {
 		c.state = l.weighing.state
+		if along := part[*autoregression](c.state.e); along.asked() {
+			c.steps = make([]float64, len(along.gap))
+			for i, gap := range along.gap {
+				c.steps[i] = math.Pow(c.near, gap)
+			}
+		}
 	}
 	return c
 }
@@ -60,17 +67,18 @@ func (c *residualSlopes) spreadOut(run []int32, m *mat.Dense, rows []float64, p 
 }
 
 // build makes a symmetric n × n matrix from what each two rows of a run have, at the
-// distance between them.
-func (c *residualSlopes) build(run []int32, entry func(a, b int32, distance float64) float64) *mat.Dense {
+// distance and with the correlation between them.
+func (c *residualSlopes) build(run []int32, entry func(a, b int32, distance, power float64) float64) *mat.Dense {
 	out := mat.NewDense(len(run), len(run), nil)
 	gap := part[*autoregression](c.state.e).gap
 	for a := range run {
-		distance := 0.0
+		distance, power := 0.0, 1.0
 		for b := a; b >= 0; b-- {
-			v := entry(run[a], run[b], distance)
+			v := entry(run[a], run[b], distance, power)
 			out.Set(a, b, v)
 			out.Set(b, a, v)
 			distance += gap[run[b]]
+			power *= c.steps[run[b]]
 		}
 	}
 	return out
@@ -128,7 +136,7 @@ func (c *residualSlopes) derivative(run []int32, by ...varianceParameter) *mat.D
 	if len(levels) == 2 && len(c.variances) == 1 {
 		return nil
 	}
-	return c.build(run, func(a, b int32, distance float64) float64 {
-		return along.times(c.spreadBy(a, b, levels), c.near, distance, order)
+	return c.build(run, func(a, b int32, distance, power float64) float64 {
+		return along.times(c.spreadBy(a, b, levels), c.near, distance, power, order)
 	})
 }
