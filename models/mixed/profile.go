@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"gonum.org/v1/gonum/mat"
@@ -42,7 +43,8 @@ func (i Interval) MarshalJSON() ([]byte, error) {
 	}{plain(i), end(i.Low), end(i.High)})
 }
 
-// Profile gives profile-likelihood intervals for every parameter: the values
+// Profile gives profile-likelihood intervals for the parameters named, without names for
+// every parameter: the values
 // that a likelihood-ratio test at the level would not reject, all other
 // parameters being fitted anew for each (Venzon and Moolgavkar 1988, Applied
 // Statistics 37, 87–94; for mixed models Bates et al. 2015, section 5.1). The
@@ -51,22 +53,28 @@ func (i Interval) MarshalJSON() ([]byte, error) {
 // between them, so that their intervals there stand around the full likelihood's
 // estimates. level is between 0 and 1, commonly 0.95. Where a parameter has no
 // interval its note says why. It fails where level is none.
-func (f *Fit) Profile(level float64) ([]Interval, error) {
+func (f *Fit) Profile(level float64, names ...string) ([]Interval, error) {
 	if !(level > 0 && level < 1) {
 		return nil, fmt.Errorf("an interval's level is %g; expected a number between 0 and 1, such as 0.95", level)
 	}
 	places := f.d.parameterPlaces()
 	values := f.Parameters()
-	out := make([]Interval, len(places))
-	errs := make([]error, len(places))
-	err := shareOut(context.Background(), len(places), func() func(int) error {
+	var wanted []int
+	for k := range values {
+		if len(names) == 0 || slices.Contains(names, values[k].Name) {
+			wanted = append(wanted, k)
+		}
+	}
+	out := make([]Interval, len(wanted))
+	errs := make([]error, len(wanted))
+	err := shareOut(context.Background(), len(wanted), func() func(int) error {
 		var w *profiler // by the worker itself: it takes time
 		return func(i int) error {
 			if w == nil || f.d.errors.bounded() { // bounds stand where the parameter before left them
 				w = f.newProfiler(level)
 			}
-			out[i] = Interval{Parameter: values[i], Level: level, Low: math.NaN(), High: math.NaN()}
-			errs[i] = w.interval(places[i], &out[i])
+			out[i] = Interval{Parameter: values[wanted[i]], Level: level, Low: math.NaN(), High: math.NaN()}
+			errs[i] = w.interval(places[wanted[i]], &out[i])
 			return nil
 		}
 	})

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"runtime"
 	"slices"
 	"strings"
@@ -35,6 +36,22 @@ func copied(t testing.TB, change map[string]func([]byte) []byte) string {
 		t.Fatal(err)
 	}
 	return dir
+}
+
+var (
+	blockOfModels = regexp.MustCompile(`(?m)^\[\[(?:model|question)\]\]\n(?:(?:[^\[\n]|\[{1,2}model\.).*\n|\n)*`)
+	modelOfBlock  = regexp.MustCompile(`(?m)^(?:name|model) *= "(.*)"`)
+)
+
+// ofModels leaves some models of the demonstration's study file, with the questions that
+// ask of them, for a test that looks at nothing else.
+func ofModels(text []byte, models ...string) []byte {
+	return blockOfModels.ReplaceAllFunc(text, func(block []byte) []byte {
+		if slices.Contains(models, string(modelOfBlock.FindSubmatch(block)[1])) {
+			return block
+		}
+		return nil
+	})
 }
 
 // copiedWhole is a copy of the committed demonstration with some files changed.

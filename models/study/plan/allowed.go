@@ -92,16 +92,17 @@ func (a *allowance) fit(sd float64, groups int) {
 
 // allowances of all spreads that the profile of the fit tells.
 func allowances(fit *mixed.Fit, names []string) ([]allowance, error) {
+	if len(names) == 0 {
+		return nil, nil
+	}
 	ends := map[string][][2]float64{}
 	for _, level := range profileLevels {
-		intervals, err := fit.Profile(level)
+		intervals, err := fit.Profile(level, names...)
 		if err != nil {
 			return nil, fmt.Errorf("what the pilot allows for its spreads cannot be told: %w; write spreads = %q", err, asEstimated)
 		}
 		for _, i := range intervals {
-			if slices.Contains(names, i.Name) {
-				ends[i.Name] = append(ends[i.Name], [2]float64{i.Low, i.High})
-			}
+			ends[i.Name] = append(ends[i.Name], [2]float64{i.Low, i.High})
 		}
 	}
 	var out []allowance
