@@ -99,6 +99,7 @@ func (b *builder) add(r *Record) {
 		b.leafRows.add(id, leaf.Label.String(), leaf.Quire, leaf.State(), leaf.Conjugate)
 	}
 	s := newSectioner(b.account, leaves, r.Language)
+	s.opened(r)
 	for _, made := range s.sections(r, s.lastText(r.Counts)) {
 		b.sections.add(id, made.name, made.kind, made.set, made.office.String(), s.extent(made.runs).String(), made.by, made.incipit, made.language)
 	}

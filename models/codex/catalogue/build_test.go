@@ -34,7 +34,7 @@ func drawRange(t *rapid.T) codex.Range {
 func drawItem(t *rapid.T, depth int) *catalogue.Item {
 	item := &catalogue.Item{
 		Line:  rapid.IntRange(1, 99).Draw(t, "line"),
-		Title: rapid.SampledFrom([]string{"", "Calendar", "Hours of the Virgin", "Matins", "Vespers", "Litany", "Prayer", "A treatise"}).Draw(t, "title"),
+		Title: rapid.SampledFrom([]string{"", "Calendar", "Hours of the Virgin", "Book of Hours", "Matins", "Vespers", "Litany", "Prayer", "A treatise"}).Draw(t, "title"),
 		Loci:  rapid.SliceOfN(rapid.Custom(drawRange), 0, 3).Draw(t, "loci"),
 		Part:  rapid.IntRange(0, 9).Draw(t, "part") == 0,
 	}
@@ -55,8 +55,8 @@ func drawRecord(t *rapid.T) catalogue.Record {
 	for range rapid.IntRange(0, 5).Draw(t, "items") {
 		r.Items = append(r.Items, drawItem(t, 2))
 	}
-	for range rapid.IntRange(0, 4).Draw(t, "pictures") {
-		r.Pictures = append(r.Pictures, &catalogue.Picture{Loci: []codex.Range{drawRange(t)}, Subject: "David", Decoration: rapid.SampledFrom([]string{"", "border"}).Draw(t, "decoration")})
+	for range rapid.IntRange(0, 6).Draw(t, "pictures") {
+		r.Pictures = append(r.Pictures, &catalogue.Picture{Loci: []codex.Range{drawRange(t)}, Subject: "David", Opens: rapid.SampledFrom([]string{"", "Lauds", "Prime", "Hours of the Virgin, Matins", "Hours of the Cross", "Penitential Psalms"}).Draw(t, "opens"), Full: rapid.Bool().Draw(t, "full"), Decoration: rapid.SampledFrom([]string{"", "border"}).Draw(t, "decoration")})
 	}
 	for range rapid.IntRange(0, 2).Draw(t, "gaps") {
 		r.Gone = append(r.Gone, catalogue.Gap{After: codex.Folio{Number: rapid.IntRange(0, 12).Draw(t, "after")}, Before: rapid.Bool().Draw(t, "before"), AtEnd: rapid.Bool().Draw(t, "at the end"), Leaves: rapid.IntRange(1, 3).Draw(t, "lost")})

@@ -258,6 +258,9 @@ var (
 	reAt     = regexp.MustCompile(`^(?i:at|on|auf|sur) `)
 )
 
+// reOfWhat finds a word in brackets behind a place.
+var reOfWhat = regexp.MustCompile(`^\(\p{Lu}\p{L}{2,}\)\W?$`)
+
 // mostLeading is how many words a place at the front of a text may have.
 const mostLeading = 12
 
@@ -273,6 +276,9 @@ func LeadingLocus(text string) (l Locus, rest string, ok bool) {
 	}
 	words := strings.SplitN(at, " ", mostLeading+1)
 	for n := min(mostLeading, len(words)); n > 0; n-- {
+		if reOfWhat.MatchString(words[n-1]) {
+			continue // (Lauds), which is of what stands there
+		}
 		place := strings.Join(words[:n], " ")
 		l, ok := ParseLocus(place)
 		if !ok && (place[0] == '(' || place[0] == '[') {

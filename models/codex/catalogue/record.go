@@ -123,6 +123,8 @@ type Picture struct {
 	Decoration string // its kind, where it is other than a picture, or a picture in an initial
 	Told       bool   // that a place was left, and why
 	Each       string // recto or verso, where each of them bears it
+	Opens      string // the text that it opens: Hours of the Virgin, Matins
+	Full       bool   // it fills its page, so that a text which it opens begins behind it
 	InPassing  bool   // told outside what is said of the decoration, where the page may have it already
 }
 

@@ -35,7 +35,7 @@ var kinds = []named{
 	{"litany", regexp.MustCompile(`\b(litan|letani)`)},
 	{"lessons", regexp.MustCompile(`\b(pericop|perikop)|(sequenti|lection|initi)[a-z]* (sancti |s\. )?evangeli|evangelien(abschnitt|perikop|lesung)|evangelielezing|\b(gospels?|evangeli(um|a|o|os|en)|evangiles?|vangel[oi])\b|\bpassio[a-z]* (domini|secundum|according to|selon|nach|secondo|segun|volgens)\b`)},
 	{"suffrage", regexp.MustCompile(`\b(suffrag|sufragi|memorial|memorie\b|commemora|conmemora)`)},
-	{kindHours, regexp.MustCompile(`\b(hours|horae|hore|horas|heures|horen|getijden|officium|oficio|office of|offices? (de|du|des)|ore (della|di|del|dello)|u?f?fici[a-z]* (della|di|del|dello)|officio)\b|stundengebet|tagzeiten|offizi`)},
+	{kindHours, regexp.MustCompile(`\b(hours|horae|hore|horas|heures|horen|getijden|offi[ct]ium|oficio|office of|offices? (de|du|des)|ore (della|di|del|dello)|u?f?fici[a-z]* (della|di|del|dello)|officio)\b|stundengebet|tagzeiten|offizi`)},
 	{"prayer", regexp.MustCompile(`\b(prayer|oratio|oracion|orazion|oraison|priere|gebet|gebed|preghier|obsecro te|o intemerata|stabat mater|devotion|joys|gaudia|joies|gioie|gozos|vreugden|boner\b|bonner\b|nattvardsbon|tideboner)`)},
 }
 
@@ -93,8 +93,12 @@ func kindOf(words string) string {
 }
 
 // officeOf reads the office at the front of a title, or its last part: Matins of
-// the Virgin; Ad laudes; Vesper (mit Antiphonen); Heures de la Vierge, Matines.
+// the Virgin; Ad laudes; Vesper (mit Antiphonen); Heures de la Vierge, Matines. A title
+// of several, Prime and Terce, names none.
 func officeOf(title string) codex.Office {
+	if reSeveral.MatchString(title) {
+		return codex.NoOffice
+	}
 	if at := strings.LastIndexAny(title, ",.:;–—"); at >= 0 {
 		_, wide := utf8.DecodeRuneInString(title[at:])
 		if office, err := codex.ParseOffice(strings.Trim(title[at+wide:], " ()[]")); err == nil {
@@ -114,6 +118,9 @@ func officeOf(title string) codex.Office {
 	}
 	return codex.NoOffice
 }
+
+// reSeveral finds several offices at the front of a title.
+var reSeveral = regexp.MustCompile(`^(?i:(?:matins|lauds|prime|terce|sext|nones?|vespers)(?:, (?:and )?| and | to )(?:lauds|prime|terce|sext|nones?|vespers|compline)\b)`)
 
 // materialOf gives what leaves are made of; mixed where words name both.
 func materialOf(words string) (material string, mixed bool) {

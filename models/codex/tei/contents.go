@@ -8,6 +8,7 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"thumbed/models/codex"
 	"thumbed/models/codex/catalogue"
 )
 
@@ -18,7 +19,7 @@ func (r *reader) items(desc *node) []*catalogue.Item {
 	places := r.partPlaces(desc)
 	desc.each(func(n *node) {
 		if n.is("msItem", "msItemStruct") {
-			items = append(items, r.item(n))
+			items = append(items, r.item(n)...)
 			return
 		}
 		part := &catalogue.Item{Line: n.line, Title: "part " + n.attr("n"), Part: true, Children: r.items(n), Told: true}
@@ -72,8 +73,9 @@ func (r *reader) partPlaces(desc *node) map[*node]catalogue.Locus {
 	return places
 }
 
-// item reads a text and the texts that it consists of.
-func (r *reader) item(n *node) *catalogue.Item {
+// item reads a text, the texts that it consists of, and those that its title names beside
+// it.
+func (r *reader) item(n *node) []*catalogue.Item {
 	item := &catalogue.Item{Line: n.line, Class: strings.ReplaceAll(n.attr("class")+" "+n.attr("type"), "#", "")}
 	text := n.without("msItem", "msItemStruct", "decoNote")
 	item.Title, item.ByFirstWords = titleOf(text)
@@ -93,14 +95,81 @@ func (r *reader) item(n *node) *catalogue.Item {
 	if len(item.Notes) == 1 {
 		only = item.Notes[0].Text
 	}
+	if reOccupy.MatchString(only) && n.find("msItem") == nil && item.Title == "" {
+		return nil
+	}
 	refers := reReference.MatchString(only)
 	item.Remark = item.Title == "" && item.Incipit == "" && (refers || len(text.children("locus", "locusGrp")) == 0)
+	n.each(func(part *node) { item.Children = append(item.Children, r.item(part)...) }, "msItem", "msItemStruct")
+	if item.Children == nil {
+		if all := r.beside(text, item); all != nil {
+			return all
+		}
+	}
 	if !item.Remark || !refers && !reBlankPages.MatchString(only) {
 		r.place(text, item)
 	}
-	n.each(func(part *node) { item.Children = append(item.Children, r.item(part)) }, "msItem", "msItemStruct")
-	return item
+	return []*catalogue.Item{item}
 }
+
+// reDivided finds that a text is said to be divided, whose divisions are not all told.
+var reDivided = regexp.MustCompile(`\bdivided\b`)
+
+// beside reads a text with those that its title names beside it, where they begin behind
+// it; nil where it names none.
+func (r *reader) beside(text *node, item *catalogue.Item) []*catalogue.Item {
+	var own []*node
+	for _, child := range text.children("locus", "locusGrp") {
+		own = append(own, lociIn(child)...)
+	}
+	words := ""
+	for _, name := range []string{"title", "note", "p", "ab"} {
+		if found := text.children(name); words == "" && len(found) > 0 {
+			words = found[0].words()
+		}
+	}
+	title, named := catalogue.NamedBeside(words, false)
+	last := codex.Folio{}
+	if len(own) == 1 {
+		if l, ok := parseLocus(own[0]); ok {
+			last = l.Ranges[0].From.Folio
+		}
+		if len(named) > 1 && named[0].Locus.Ranges[0].From.Folio == last {
+			named = named[1:] // its own place, told again
+		} else {
+			title, named = catalogue.NamedBeside(words, true)
+		}
+	}
+	switch {
+	case len(own) > 1 || own != nil && (last.IsZero() || len(named) == 0) || own == nil && len(named) < 2 || item.ByFirstWords || reDivided.MatchString(words) || reNoTitle.MatchString(reInBrackets.ReplaceAllString(words, "")):
+		return nil
+	}
+	for _, other := range named {
+		at := other.Locus.Ranges[0].From.Folio
+		if at.Number < last.Number {
+			return nil
+		}
+		last = at
+	}
+	all := []*catalogue.Item{item}
+	item.Title = title
+	if own != nil {
+		r.placed(item, own)
+	} else {
+		item.Begins, item.RunsOn, item.Remark = true, true, false
+		r.hold(pending{line: item.Line, what: item.What(), locus: named[0].Locus.First(), into: &item.Loci})
+		named = named[1:]
+	}
+	for _, other := range named {
+		next := &catalogue.Item{Line: item.Line, Title: other.Title, Class: item.Class, Language: item.Language, Begins: true, RunsOn: true}
+		r.hold(pending{line: item.Line, what: next.What(), locus: other.Locus.First(), into: &next.Loci})
+		all = append(all, next)
+	}
+	return all
+}
+
+// reOccupy finds a remark that says which quires the texts around it have.
+var reOccupy = regexp.MustCompile(`^\[(?i:items?|texts?) [^\[\]]* occup(?:y|ies) [^\[\]]*\]$`)
 
 // reReference finds a remark that only refers to another place of the record.
 var reReference = regexp.MustCompile(`(?i)^(?:for (?:this|items? [\w–-]+),? )?see (?:below|above|(?:items?|art\.?|no\.?|part) [\w.]+(?: (?:below|above))?)\W*$`)

@@ -104,7 +104,10 @@ func made(line int, kind, whole, words string) *catalogue.Picture {
 	if words = subject(words); words == "" {
 		words = whole
 	}
-	picture := &catalogue.Picture{Line: line, Decoration: decorationOf(kind, whole, words)}
+	picture := &catalogue.Picture{Line: line, Decoration: decorationOf(kind, whole, words), Full: reFull.MatchString(kind+" "+whole+" "+words) && !reAbove.MatchString(whole+" "+words)}
+	if found := reOpened.FindStringSubmatch(words); found != nil {
+		picture.Opens = found[1]
+	}
 	if each := reEachSide.FindStringSubmatch(words); each != nil {
 		picture.Each = strings.ToLower(each[1])
 	}
@@ -172,7 +175,7 @@ func subject(words string) string {
 	words = reTrailing.ReplaceAllString(words, "")
 	text := ""
 	if found := reOpens.FindStringSubmatch(words); found != nil {
-		words, text = found[2], " ("+found[1]+")"
+		words, text = found[2]+found[3]+found[4], " ("+found[1]+")"
 	}
 	if strings.Count(words, "(") > strings.Count(words, ")") {
 		words += ")"
@@ -180,8 +183,21 @@ func subject(words string) string {
 	return words + text
 }
 
-// reOpens finds the text that a picture opens in front of what the picture shows.
-var reOpens = regexp.MustCompile(`^((?:(?:Hours|Office) of [^.;:()]{3,60}|(?:Seven )?Penitential Psalms|(?:Gospel )?(?:Pericopes|Lessons|Sequences)|(?:Matins|Lauds|Prime|Terce|Sext|None|Vespers|Compline))(?:, (?:Matins|Lauds|Prime|Terce|Sext|None|Vespers|Compline))?)[.:)] (\p{Lu}.+)$`)
+// reOpens finds the text that a picture opens in front of what the picture shows: Lauds.
+// Visitation; (Matins): the Annunciation; Prime (initial D(eus)) Nativity.
+var reOpens = regexp.MustCompile(`^\(?((?:(?:Hours|Office) of [^.;:()]{3,60}|(?:Seven )?Penitential Psalms|(?:Gospel )?(?:Pericopes|Lessons|Sequences)|` + hour + `)(?:, ` + hour + `)?)(?:[.:)] (\p{Lu}.+)|\)?: ?(.+)| \(initial [^()]*(?:\([^()]*\))?[^()]*\) (.+))$`)
+
+// reOpened finds it behind what the picture shows.
+var reOpened = regexp.MustCompile(`\(([^()]{4,80})\)[ .]*$`)
+
+const hour = `(?:Matins|Lauds|Prime|Terce|Sext|Nones?|Vespers|Compline)`
+
+// reFull finds pictures that fill a page, which the text that they open stands behind;
+// reAbove those that have lines of it below them.
+var (
+	reFull  = regexp.MustCompile(`(?i)\b(?:full.?page|whole.?page)|ganzseitig|pleine page`)
+	reAbove = regexp.MustCompile(`(?i)\blines? of text\b|\b(?:half|quarter).?page|\b(?:large|small|smaller) miniatures`)
+)
 
 // reHeaded finds a note with a heading that says it is about pictures.
 var reHeaded = regexp.MustCompile(`^(?i:illustrations?|miniatures?|pictures?|paintings?):`)

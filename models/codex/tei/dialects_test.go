@@ -248,7 +248,8 @@ func TestBeginnings(t *testing.T) {
 		{"a place copied from another text", item(`<locus from="1r" to="3v">ff. 1r-3v</locus>`, "Litany", "") + item(`<locus from="4r" to="9r">ff. 1r-3v</locus>`, "Prayers", ""), "Litany|ff. 1r–3v\nPrayers|ff. 4r–9r"},
 		{"last words of a whole", "<msItem><title>Psalms</title><explicit><locus>fol. 9r</locus> amen</explicit>" + item("<locus>fol. 1r</locus>", "First", "") + item("<locus>fol. 4v</locus>", "Second", "") + "</msItem>", "First|ff. 1r–4r|next text\nSecond|ff. 4v–9r|last words"},
 		{"nothing but last words", item("<locus>fols. 1r-3v</locus>", "Litany", "") + "<msItem><colophon><locus>fol. 4r</locus> Finished in spring.</colophon></msItem>", "Litany|ff. 1r–3v\nFinished in spring|f. 4r"},
-		{"a place behind the words that name it", "<msItem><note>Magnificat (fol. 2v)</note></msItem><msItem><note>Common of the dedication (fol. 4) and the saints (fol. 6)</note></msItem><msItem><note>Imperfect at the end.</note></msItem>", "Magnificat|ff. 2v–3v|next text\nCommon of the dedication and the saints|ff. 4r–12v|last leaf"},
+		{"a place behind the words that name it", "<msItem><note>Magnificat (fol. 2v)</note></msItem><msItem><note>Common of the dedication (fol. 4) and the saints (fol. 6)</note></msItem><msItem><note>Imperfect at the end.</note></msItem>", "Magnificat|ff. 2v–3v|next text\nCommon of the dedication|ff. 4r–5v|next text\nsaints|ff. 6r–12v|last leaf"},
+		{"a text that the title names beside it", "<msItem><locus from='1r'/><note>Hours of the Cross and the Holy Ghost (fol. 3)</note></msItem><msItem><locus from='6r'/><note>Penitential (fol. 6) and Gradual (fol. 8) Psalms</note></msItem>", "Hours of the Cross|ff. 1r–2v|next text\nHours of the Holy Ghost|ff. 3r–5v|next text\nPenitential Psalms|ff. 6r–7v|next text\nGradual Psalms|ff. 8r–12v|last leaf"},
 		{"a place before the texts in front", item(`<locus from="1r"/>`, "Litany", "") + item(`<locus from="4r"/>`, "Prayers", "") + item(`<locus from="1r"/>`, "Hymns", item(`<locus from="6r"/>`, "First tone", "")+item(`<locus from="8v"/>`, "Second tone", "")), "Litany|ff. 1r–3v|next text\nPrayers|ff. 4r–5v|next text\nFirst tone|ff. 6r–8r|next text\nSecond tone|ff. 8v–12v|last leaf"},
 		{"sides in brackets", item("<locus>f. 2</locus>", "Litany", "") + item("<locus>f. 3(b)</locus>", "Prayers", ""), "Litany|ff. 2r–3r|next text\nPrayers|ff. 3v–12v|last leaf"},
 	} {
@@ -349,6 +350,29 @@ func TestDecorationInLists(t *testing.T) {
 	got := read(t, record(`<msContents><msItem><locus>3r</locus><title>Prayer</title><decoNote>Miniature of the Cross</decoNote></msItem><msItem><locus>4r-5v</locus><title>Prayers</title><decoNote>Miniature of St Osyth</decoNote></msItem></msContents>`, leaves(6)))
 	if pages := cataloguetest.Cells(got.Tables.Pages, "page", "subject"); pages != "3r|Miniature of the Cross" {
 		t.Error(pages)
+	}
+}
+
+// Offices that only the headings of pictures tell, as catalogues of books of hours list
+// them; what no picture opens is asked for.
+func TestOfficesOfPictures(t *testing.T) {
+	hours := `<msContents><msItem><locus>%s</locus><title>Hours of the Virgin with the Hours of the Cross worked in</title></msItem><msItem><locus>21r-24v</locus><title>Litany</title></msItem></msContents>`
+	for _, test := range []struct{ name, locus, note, want, asked string }{
+		{"each told", "1r-20v", `Miniatures above five lines of text: <list><item>(fol. 1r) Hours of the Virgin, Matins. Annunciation</item><item>(fol. 8v) Lauds. Visitation</item><item>(fol. 12r) Hours of the Cross. Crucifixion</item><item>(fol. 13r) Prime. Nativity</item><item>(fol. 15r) Terce. Shepherds</item><item>(fol. 16r) Sext. Magi</item><item>(fol. 17r) None. Presentation</item><item>(fol. 18r) Vespers. Flight</item><item>(fol. 19r) Compline. Coronation</item></list>`,
+			"Matins of the Virgin|of the Virgin|Matins|ff. 1r–8r|next text\nLauds of the Virgin|of the Virgin|Lauds|ff. 8v–11v|next text\nHours of the Cross|of the Cross||ff. 12r–v|next text\nPrime of the Virgin|of the Virgin|Prime|ff. 13r–14v|next text\nTerce of the Virgin|of the Virgin|Terce|ff. 15r–v|next text\nSext of the Virgin|of the Virgin|Sext|ff. 16r–v|next text\nNone of the Virgin|of the Virgin|None|ff. 17r–v|next text\nVespers of the Virgin|of the Virgin|Vespers|ff. 18r–v|next text\nCompline of the Virgin|of the Virgin|Compline|ff. 19r–20v|end of the whole\nLitany|||ff. 21r–24v", ""},
+		{"some told, on pages of their own", "1r-20v", `Full-page miniatures: fol. 6v (Lauds): the Visitation; fol. 12v (Terce): the Shepherds; fol. 14v (Sext): the Magi`,
+			"Matins of the Virgin|of the Virgin|Matins|ff. 1r–6v|next text\nLauds and Prime|of the Virgin||ff. 7r–12v|next text\nTerce of the Virgin|of the Virgin|Terce|ff. 13r–14v|next text\nSext, None, Vespers and Compline|of the Virgin||ff. 15r–20v|end of the whole\nLitany|||ff. 21r–24v", "the office “Prime”: no picture tells where it begins"},
+		{"too few", "1r-20v", `Miniatures: fol. 1r (Matins): the Annunciation; fol. 6v (Lauds): the Visitation`,
+			"Hours of the Virgin with the Hours of the Cross worked in|of the Virgin||ff. 1r–20v\nLitany|||ff. 21r–24v", ""},
+		{"beyond the end", "1r-5v", `Miniatures: fol. 1r (Matins): the Annunciation; fol. 6v (Lauds): the Visitation; fol. 12v (Prime): the Nativity; fol. 13r (Terce): the Shepherds; fol. 14r (Sext): the Magi; fol. 15r (None): the Presentation; fol. 16r (Vespers): the Flight; fol. 17r (Compline): the Coronation`,
+			"Matins of the Virgin|of the Virgin|Matins|ff. 1r–6r|next text\nLauds of the Virgin|of the Virgin|Lauds|ff. 6v–12r|next text\nPrime of the Virgin|of the Virgin|Prime|f. 12v|next text\nTerce of the Virgin|of the Virgin|Terce|ff. 13r–v|next text\nSext of the Virgin|of the Virgin|Sext|ff. 14r–v|next text\nNone of the Virgin|of the Virgin|None|ff. 15r–v|next text\nVespers of the Virgin|of the Virgin|Vespers|ff. 16r–v|next text\nCompline of the Virgin|of the Virgin|Compline|ff. 17r–20v|next text\nLitany|||ff. 21r–24v", "it is taken to run on"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			got := read(t, record(fmt.Sprintf(hours, test.locus), `<physDesc><objectDesc><supportDesc><extent>24 leaves</extent></supportDesc></objectDesc><decoDesc><decoNote type="miniatures">`+test.note+`</decoNote></decoDesc></physDesc>`))
+			if diff := cmp.Diff(test.want, cataloguetest.Cells(got.Tables.Sections, "section", "set", "office", "extent", "extent_by")); diff != "" || !strings.Contains(got.Account.String(), test.asked) {
+				t.Errorf("%s\n%s", diff, got.Account)
+			}
+		})
 	}
 }
 

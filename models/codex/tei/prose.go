@@ -93,8 +93,8 @@ func (r *reader) inProse(n *node, kind, whole string) []*catalogue.Picture {
 			continue
 		}
 		if head, words, found := strings.Cut(piece, ": "); found {
-			if l, _, ok := trailingLocus(head); ok { // Hours of the Virgin, fol. 28r: Annunciation
-				add(l, words)
+			if l, text, ok := trailingLocus(head); ok { // Hours of the Virgin, fol. 28r: Annunciation
+				add(l, text+": "+words)
 				continue
 			}
 		}
