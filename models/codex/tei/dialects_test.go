@@ -55,6 +55,7 @@ func TestLoci(t *testing.T) {
 		`<locus from="6" to="13">ff. 6v-13r (matn)</locus>`:                                                    "ff. 6v–13r",
 		`<locus from="3r">f. 3r, col. 1</locus><locus to="5v"/>`:                                               "ff. 3r–5v",
 		"<locus>(fols. 15v–20r, f. 15r blank)</locus>":                                                         "ff. 15v–20r",
+		`<locus from="13r" to="13r">Fol. 14r</locus>`:                                                          "ff. 14r–40v", // the words where they disagree
 		"<locus>ff. 15r-20(i)r</locus>":                                                                        "ff. 15r–20r",
 		"<locus>(fols. 13-25v; 26rv blank)</locus>":                                                            "ff. 13r–25v",
 		`<locus from="13va5" to="25rb12"/>`:                                                                    "ff. 13v–25r",
@@ -340,6 +341,7 @@ func TestDecorationInLists(t *testing.T) {
 		{`<decoNote type="other"><p>Two miniatures, with full borders (that on fol. 3r with birds): <list><item>(fol. 3r) Lauds. Visitation</item><item> (fol. 5r) Prime. Nativity; two angels</item></list></p><p>One initial in blue <locus>(fol. 8r)</locus></p></decoNote>`,
 			"3r|yes|Visitation (Lauds)\n5r|yes|Nativity (Prime)\n8r|||initial"},
 		{`<decoNote>Peintures : fol. 3 v°, la Trinité; fol. 8, l’Annonciation; fol. 9 r°, messe</decoNote>`, "3v|yes|la Trinité\n9r|yes|messe"},
+		{`<decoNote type="miniature"><p>Fol. 3v: David; Fol. 8: the fool; Fol. 9v: the king; Fol. 12v: singers</p></decoNote>`, "3v|yes|David\n8r|yes|the fool\n9v|yes|the king\n12v|yes|singers"}, // no recto has a letter
 	} {
 		got := read(t, record("<msContents/>", "<physDesc><objectDesc><supportDesc><extent>30 leaves</extent></supportDesc></objectDesc><decoDesc>"+test.note+"</decoDesc></physDesc>"))
 		if diff := cmp.Diff(test.want, cataloguetest.Cells(got.Tables.Pages, "page", "picture", "subject", "decoration")); diff != "" {

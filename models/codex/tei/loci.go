@@ -16,9 +16,12 @@ type pending struct {
 	locus  catalogue.Locus
 	scheme string
 	into   *[]codex.Range
+
+	picture bool
 }
 
 func (r *reader) hold(p pending) {
+	p.picture = strings.HasPrefix(p.what, "the decoration “")
 	r.schemes[p.scheme]++
 	r.pending = append(r.pending, p)
 }
@@ -37,6 +40,9 @@ func (r *reader) await(what string, loci []*node, into *[]codex.Range) (left boo
 				}
 			}
 			r.written[words] = written
+		}
+		if w, a, differ := disagreeing(n); differ {
+			r.account.Infer(n.line, what, "its place is %s by its words and %s by its attributes; the words were taken", w.String(), a.String())
 		}
 		if ok {
 			r.blank = append(r.blank, catalogue.BlankBehind(words)...)
@@ -131,6 +137,9 @@ func parseLocus(n *node) (catalogue.Locus, bool) {
 	case from == "" && to == "":
 		return byTarget(n)
 	case to == "" || to == from:
+		if _, _, differ := disagreeing(n); differ {
+			return inWords, true
+		}
 		if l, ok := catalogue.ParseLocus(from); ok {
 			return l, true
 		}
@@ -140,6 +149,19 @@ func parseLocus(n *node) (catalogue.Locus, bool) {
 		return fromTo, true
 	}
 	return inWords, readable
+}
+
+// disagreeing gives a page by the words of a locus and by its attributes, where they are
+// pages of two leaves.
+func disagreeing(n *node) (words, attributes catalogue.Locus, differ bool) {
+	from, to := plain(n.attr("from")), plain(n.attr("to"))
+	words, readable := catalogue.ParseLocus(closed(n.words()))
+	attributes, ok := catalogue.ParseLocus(from)
+	if !readable || !ok || to != "" && to != from || !words.OnePage() || !attributes.OnePage() || words.Paged {
+		return words, attributes, false
+	}
+	w, a := words.Ranges[0].From.Folio, attributes.Ranges[0].From.Folio
+	return words, attributes, w.Number != a.Number && w.Roman == a.Roman && w.Suffix == a.Suffix
 }
 
 // reOnlyLines finds lines without a leaf, as records of rolls name them: Lines 1–28.
@@ -213,6 +235,10 @@ func (r *reader) settle(byPages bool, record *catalogue.Record) {
 	}
 	for _, p := range r.pending {
 		ranges := p.locus.Ranges
+		if r.bareRecto && p.picture && !p.locus.Sided() && p.locus.Lone() && !byPages {
+			ranges = p.locus.First().Ranges
+			r.account.Infer(p.line, p.what, "the record writes v behind the numbers of leaves and never r, so that %s is taken as its recto", p.locus.Ranges[0].From.Folio)
+		}
 		switch {
 		case p.scheme != "" && p.scheme != main:
 			r.account.Leave(p.line, p.what, "its place is in another numbering, %s", p.scheme)

@@ -48,7 +48,7 @@ func (r *reader) elsewhere(desc *node) []*catalogue.Picture {
 // Words for pictures that are told of outside the notes on decoration, in front of their
 // places; for what readers scribbled; and where sentences part there.
 var (
-	rePictured  = regexp.MustCompile(`(?i)\b(?:drawings?|miniatures?|pictures?|illustrations?|paintings?)\b(?:[^.;]|etc\.){0,60}?(?:\bon\b|[,:(]) ?(?:fols?|foll|ff?)\.? ?\d`)
+	rePictured  = regexp.MustCompile(`(?i)\b(?:drawings?|miniatures?|pictures?|illustrations?|paintings?)\b(?:[^.;]|etc\.){0,60}?(?:\bon\b|[,:(]) ?(?:fols?|foll|folios?|ff?)\.? ?\d`)
 	reScribbled = regexp.MustCompile(`(?i)\b(?:crude|doodles?|scribbl\w+|exercises?|trials?|pencil|pen and ink by|indicate|study|studies|reproduc\w+)\b`)
 	reSentence  = regexp.MustCompile(`([.;]) (\p{Lu})`)
 	reStanding  = regexp.MustCompile(`(?i)(?:^|\b(?:on|at|margin) |[,:(] ?)((?:fols?|foll|ff?)\. ?\d{1,4} ?[rvab])\b,? (?:(?:there )?(?:is|are|has|have|bears?|contains?|shows?)(?: occupied by| filled with)? )?(?:an? |the )?(?:[\p{L}-]+ ){0,3}?(?:drawings?|miniatures?|pictures?|illustrations?|paintings?)\b`)
@@ -121,7 +121,7 @@ type mention struct {
 // that say that none stands there now.
 var (
 	reLedUp  = regexp.MustCompile(`(?i)(?:\b(?:on|at|auf|sur)|\b(?:e\. ?g|i\. ?e|z\. ?b|viz)\.,?|\bnamely,?|[:,(]) ((?:fols?|foll|folios?|ff?|bll?|pp?)\.? ?\[?\d)`)
-	reNotNow = regexp.MustCompile(`(?i)\b(?:see|cf|compare|like|similar|lost|missing|wanting|wants|removed|excised|cut out|stolen|spaces?|room|offsets?|never|no|not|without|before|after|between|facing|opposite|from|descri\w*|inscri\w*|identif\w*|captions?|sign(?:s|ed|ing)|dated)\b`)
+	reNotNow = regexp.MustCompile(`(?i)\b(?:see|cf|compare|like|similar|lost|missing|wanting|wants|removed|excised|cut out|stolen|spaces?|room|offsets?|never|no|not|without|before|after|between|facing|opposite|from (?:fols?|folios?|ff?|pp?|this|that|an?|another|the (?:same|manuscript|book|volume))|descri\w*|inscri\w*|identif\w*|captions?|sign(?:s|ed|ing)|dated)\b`)
 	reInside = regexp.MustCompile(`\(([^()]*\p{L}{3}[^()]*)\)`)
 )
 

@@ -36,7 +36,8 @@ type reader struct {
 	blank   []codex.Range     // pages that it says are blank
 	unread  []catalogue.Entry // of the note on decoration that is being read
 
-	byFolios bool // whether its collation was read by folios, with what is lost
+	byFolios  bool // whether its collation was read by folios, with what is lost
+	bareRecto bool // whether it writes versos with v and rectos without a letter
 }
 
 func (r *reader) record(desc *node) catalogue.Record {
@@ -57,10 +58,25 @@ func (r *reader) record(desc *node) catalogue.Record {
 		}
 	}, "condition", "collation")
 	record.Gone, record.Blank = r.lost, r.blank
+	r.bareRecto = bareRectos(desc)
 	r.settle(paged(desc) || record.Counts.Paged, &record)
 	r.leaveRest(desc)
 	return record
 }
+
+// bareRectos tells whether a record writes v behind the numbers of leaves, thrice at
+// least, and r nowhere.
+func bareRectos(desc *node) bool {
+	words := desc.words()
+	return len(reVersos.FindAllString(words, fewestVersos)) == fewestVersos && !reRectos.MatchString(words)
+}
+
+const fewestVersos = 3
+
+var (
+	reVersos = regexp.MustCompile(`\b\d{1,4} ?v\b`)
+	reRectos = regexp.MustCompile(`(?i)\b\d{1,4} ?r[ab]?\b|\brecto\b`)
+)
 
 // identify gives the book its name and title: the name that the record gives
 // it, and its shelfmark.
