@@ -198,11 +198,11 @@ func newImportSheet() *cobra.Command {
 		Long: `Reads every sheet of a workbook (.xlsx, .ods), or text whose columns are parted by
 commas, semicolons, tabs or strokes, with decimal points or commas, and takes
 those that are tables of a study: books, leaves, pages, sections, instruments,
-readings. Of several rows of names that is taken which the mapping names. Days and
+readings, traces. Of several rows of names that is taken which the mapping names. Days and
 times of day are kept as such. Cells merged downwards hold in each of their rows;
 coloured cells, comments and formulas are listed, and nothing is made of them.
 
-With --into the readings are added to a study whose books are described. No mapping is
+With --into readings or looks are added to a study whose books are described. No mapping is
 needed where the names and words of the sheet are known, in English, German, French,
 Dutch or Italian, in rows of one reading each or of a page with all its readings. What
 they do not tell is asked for all at once, and said by --set: book, date, time, target,
@@ -215,7 +215,11 @@ Of looks at traces --out makes a study, with the coding book from the sheet's ow
 for you to complete: grades in the order of a further sheet that lists them, with what
 must be seen for each in the next column; or of numbers, or of words such as none,
 slight, heavy; else --grades says it. Where no sheet describes the books, their leaves
-are taken to run to the last folio that was looked at.
+are taken to run to the last folio that was looked at. With --into they are added to a
+study that has a coding book. A sheet may have a row a look, or a row a page with a column
+for each part, trace or observer; a cell that begins with ? cannot be told, for the reason
+behind it, and an empty one means that nobody looked, where the mapping does not say
+otherwise.
 
 Words of your own are mapped once, in a small file in TOML. With --propose it is
 written for you, from the names and words of the sheet itself, in English, German,
@@ -232,6 +236,10 @@ French, Dutch or Italian: correct it, and use it.
   [readings]                    # in a sheet with a row a page: what each column was taken on
   "Rand" = "zero"
   "Ecke 1" = "page"
+  [looks]                       # likewise of looks: what each column is of
+  "Gesicht" = { part = "face" }
+  "Wachs" = { trace = "wax", kind = "counts", empty = "0" }
+  "Gesicht: HB" = { part = "face", observer = "HB" }
   [units]
   density = "D"                 # a mark behind numbers, taken off: 0,12 D
   [words]                       # in any column
@@ -262,7 +270,7 @@ French, Dutch or Italian: correct it, and use it.
 	})
 	cmd.Flags().StringVar(&mapping, "words", "", "`MAPPING`, a file in TOML that maps your words to those of thumbed")
 	cmd.Flags().BoolVar(&propose, "propose", false, "write a mapping for the sheet, to correct and use")
-	cmd.Flags().StringVar(&into.Study, "into", "", "`STUDY` that the readings are added to")
+	cmd.Flags().StringVar(&into.Study, "into", "", "`STUDY` that the readings or looks are added to")
 	cmd.Flags().StringToStringVar(&into.Set, "set", nil, "`NAME=VALUE` that the sheet does not tell, such as spot=fixed")
 	cmd.Flags().StringArrayVar(&grades, "grades", nil, "`TRACE=LIST` of the grades in rising order, such as rubbing=intact,dulled,bare")
 	cmd.Flags().StringVar(&into.Instrument, "instrument", "", "`WORDS`, the densitometer: name, floor, ceiling, step and the tile's density, such as bench,0,2.5,0.01,0.16")
@@ -291,7 +299,7 @@ French, Dutch or Italian: correct it, and use it.
 	return cmd
 }
 
-// importInto adds the readings of a spreadsheet to a study.
+// importInto adds the readings or looks of a spreadsheet to a study.
 func importInto(cmd *cobra.Command, into intake.Into) error {
 	added, err := into.Prepare()
 	if err != nil {
@@ -302,6 +310,6 @@ func importInto(cmd *cobra.Command, into intake.Into) error {
 		return err
 	}
 	fmt.Fprint(cmd.ErrOrStderr(), added.Account.Summary(mostLeft))
-	_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s added to %s. The tables as they were are kept in %s.\n", wording.Count(added.Read, "reading", "readings"), into.Study, former)
+	_, err = fmt.Fprintf(cmd.OutOrStdout(), "%s added to %s. The tables as they were are kept in %s.\n", added.Words(), into.Study, former)
 	return err
 }

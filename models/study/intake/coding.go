@@ -86,22 +86,14 @@ func spelled(t *table.Table) {
 	if grade == nil || t.Column("present") != nil {
 		return
 	}
-	said := func(value string) string {
-		for _, is := range []string{"yes", "no"} {
-			if _, err := strconv.Atoi(value); err != nil && in(truthWords[is], plainWord(value)) {
-				return is
-			}
-		}
-		return ""
-	}
 	values, _ := grade.Levels()
-	if len(values) == 0 || slices.ContainsFunc(values, func(v string) bool { return said(v) == "" }) {
+	if len(values) == 0 || slices.ContainsFunc(values, func(v string) bool { return truth(v) == "" }) {
 		return
 	}
 	columns := slices.Clone(t.Columns())
 	present, lines := make([]string, t.Rows()), make([]int, t.Rows())
 	for row := range present {
-		present[row], lines[row] = said(grade.Label(row)), t.Line(row)
+		present[row], lines[row] = truth(grade.Label(row)), t.Line(row)
 	}
 	columns[slices.Index(columns, grade)] = table.Labels("present", present)
 	*t = *placed(newTable(t.File, columns), lines)

@@ -18,6 +18,8 @@ import (
 	"thumbed/models/study"
 	"thumbed/models/table"
 	"thumbed/models/table/sheet"
+	"thumbed/models/traces"
+	"thumbed/models/wording"
 )
 
 // Into is how a spreadsheet is taken into a study that is there.
@@ -30,16 +32,33 @@ type Into struct {
 }
 
 // An Addition is what a spreadsheet adds to a study: readings, and instruments that the
-// study does not know yet.
+// study does not know yet, or looks at traces.
 type Addition struct {
 	Import
-	Read int // readings
+	Read   int // readings
+	Looked int // looks
 
-	study                *study.Study
-	log, instruments     *table.Table // whole tables of the study, as they will be
-	logAt, instrumentsAt string
-	source               string // base name of the spreadsheet
-	file                 []byte // the study file, where it changes
+	study  *study.Study
+	tables []studyTable // those that change
+	source string       // base name of the spreadsheet
+	file   []byte       // the study file, where it changes
+}
+
+// A studyTable is a whole table of the study, as it will be.
+type studyTable struct {
+	at    string
+	table *table.Table
+}
+
+// Words say what is added.
+func (a *Addition) Words() string {
+	switch {
+	case a.Looked == 0:
+		return wording.Count(a.Read, "reading", "readings")
+	case a.Read == 0:
+		return wording.Count(a.Looked, "look", "looks")
+	}
+	return wording.Count(a.Read, "reading", "readings") + " and " + wording.Count(a.Looked, "look", "looks")
 }
 
 // Prepare reads the spreadsheet with what the study knows: which books there are, and
@@ -50,21 +69,18 @@ func (o Into) Prepare() (*Addition, error) {
 	if err != nil && (s == nil || len(s.Books) == 0) {
 		return nil, err
 	}
-	if len(s.Tables.Readings) == 0 {
-		return nil, fmt.Errorf("%s names no table of readings: write readings = [\"readings.csv\"] below [tables]", s.Path)
-	}
 	var ps table.Problems
 	data := readFile(o.File, &ps)
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}
-	a := &Addition{study: s, source: filepath.Base(o.File), logAt: s.Near(s.Tables.Readings[len(s.Tables.Readings)-1]), instrumentsAt: s.Near(s.Tables.Instruments)}
+	a := &Addition{study: s, source: filepath.Base(o.File)}
 	words := o.words(a, data, &ps)
 	if err := ps.Err(); err != nil {
 		return nil, err
 	}
 	fresh := o.instrument(&ps)
-	complete(words, s.Books, known, fresh)
+	complete(words, s, known, fresh)
 	made, _ := readSheets(o.File, data, words, &ps)
 	made.Mapping = a.Mapping
 	a.Import = *made
@@ -127,15 +143,16 @@ func (o Into) instrument(ps *table.Problems) *readings.Instrument {
 	return in
 }
 
-// complete enters what the study tells into the mapping: its only book and instrument.
-func complete(words *sheet.Mapping, books []*codex.Book, known []readings.Instrument, fresh *readings.Instrument) {
+// complete enters what the study tells into the mapping: its only book, instrument and
+// trace, and the kinds of traces.
+func complete(words *sheet.Mapping, s *study.Study, known []readings.Instrument, fresh *readings.Instrument) {
 	set := func(column, value string) {
 		if words.Constant[column] == "" {
 			setWords(words, map[string]string{column: value})
 		}
 	}
-	if len(books) == 1 {
-		set(codex.ColumnBook, books[0].ID)
+	if len(s.Books) == 1 {
+		set(codex.ColumnBook, s.Books[0].ID)
 	}
 	switch {
 	case fresh != nil:
@@ -143,46 +160,94 @@ func complete(words *sheet.Mapping, books []*codex.Book, known []readings.Instru
 	case len(known) == 1:
 		set("instrument", known[0].ID)
 	}
+	if len(s.File.Traces) == 1 {
+		set("trace", s.File.Traces[0].Name)
+	}
+	for column, look := range words.Looks {
+		for _, t := range s.File.Traces {
+			if look.Kind == "" && plainWord(t.Name) == plainWord(cmp.Or(look.Trace, words.Constant["trace"])) {
+				look.Kind = t.Kind
+				words.Looks[column] = look
+			}
+		}
+	}
 }
 
-// gather puts the tables together and checks the log as the study will.
+// gather puts the tables together and checks them as the study will.
 func (a *Addition) gather(o Into, known []readings.Instrument, fresh *readings.Instrument, ps *table.Problems) {
-	var logs []*table.Table
+	var logs, looks []*table.Table
+	var instruments *table.Table
 	for _, t := range a.Tables {
 		switch {
 		case strings.HasPrefix(t.Name, "readings"):
 			logs = append(logs, namedBooks(t.Table, a.study.Books))
 			a.Read += t.Table.Rows()
+		case strings.HasPrefix(t.Name, "traces"):
+			looks = append(looks, namedBooks(t.Table, a.study.Books))
+			a.Looked += t.Table.Rows()
 		case t.Name == "instruments.csv":
-			a.instruments = t.Table
+			instruments = t.Table
 		default:
 			a.Account.Leave(0, "the table "+t.Name, "not used: the study describes its books itself; thumbed book takes changes")
 		}
 	}
-	if a.Read == 0 {
-		ps.Add(table.Problem{File: o.File, Value: "no readings", Expected: "a sheet of readings: pages, days and densities",
+	if a.Read+a.Looked == 0 {
+		ps.Add(table.Problem{File: o.File, Value: "no readings and no looks", Expected: "a sheet of readings (pages, days and densities), or of looks at traces",
 			Remedy: "let thumbed import sheet --propose write a mapping, say in it which columns these are, and give it with --words"})
-		return
 	}
+	if a.Read > 0 {
+		a.gatherReadings(o, logs, instruments, known, fresh, ps)
+	}
+	if a.Looked > 0 {
+		a.gatherLooks(looks, ps)
+	}
+}
+
+// last is the path of the last table of a kind that the study names; empty, and told,
+// where it names none.
+func (a *Addition) last(names []string, key string, ps *table.Problems) string {
+	if len(names) == 0 {
+		ps.Add(table.Problem{File: a.study.Path, Column: "tables." + key, Expected: "the table that they are added to", Remedy: fmt.Sprintf("write %s = [\"%s.csv\"] below [tables]", key, key)})
+		return ""
+	}
+	return a.study.Near(names[len(names)-1])
+}
+
+// with are the rows that stand at a path, where there are any, and tables to go below.
+func with(at string, below []*table.Table, ps *table.Problems) []*table.Table {
+	if thereAt(at) {
+		if before := table.ReadFile(at, ps); before != nil && before.Rows() > 0 {
+			return append([]*table.Table{before}, below...)
+		}
+	}
+	return below
+}
+
+// add has all rows of some tables as the one that the study has at a path.
+func (a *Addition) add(at string, all []*table.Table) {
+	var whole *table.Table
+	for _, t := range all {
+		whole = appended(whole, t)
+	}
+	a.tables = append(a.tables, studyTable{at, whole})
+}
+
+func (a *Addition) gatherReadings(o Into, logs []*table.Table, instruments *table.Table, known []readings.Instrument, fresh *readings.Instrument, ps *table.Problems) {
+	at, instrumentsAt := a.last(a.study.Tables.Readings, "readings", ps), a.study.Near(a.study.Tables.Instruments)
 	if fresh != nil {
-		a.instruments = appended(a.instruments, instrumentRow(fresh))
+		instruments = appended(instruments, instrumentRow(fresh))
 	}
 	if len(known) > 0 {
-		a.instruments = appended(table.ReadFile(a.instrumentsAt, ps), a.instruments)
+		instruments = appended(table.ReadFile(instrumentsAt, ps), instruments)
 	}
-	if a.instruments == nil {
-		ps.Add(table.Problem{File: a.instrumentsAt, Line: 1, Expected: "the densitometer that the readings were taken with",
+	if instruments == nil {
+		ps.Add(table.Problem{File: instrumentsAt, Line: 1, Expected: "the densitometer that the readings were taken with",
 			Remedy: "say its name, floor, ceiling, the step of its last digit and, where there is one, the tile's density, such as --instrument bench,0,2.5,0.01,0.16"})
 	}
 	for _, log := range logs {
-		ask(log, a.instruments != nil, ps)
+		ask(log, instruments != nil, ps)
 	}
-	all := logs
-	if thereAt(a.logAt) {
-		if before := table.ReadFile(a.logAt, ps); before != nil && before.Rows() > 0 {
-			all = append([]*table.Table{before}, logs...)
-		}
-	}
+	all := with(at, logs, ps)
 	if o.Set["drift"] == string(readings.DriftNone) {
 		a.leaveDrift(ps)
 	} else if a.study.Measuring.Drift != readings.DriftNone {
@@ -191,10 +256,55 @@ func (a *Addition) gather(o Into, known []readings.Instrument, fresh *readings.I
 	if ps.Len() > 0 {
 		return // all that is missing is asked for at once
 	}
-	readings.FromTables(readings.InstrumentsOf(a.instruments, ps), all, a.study.Books, ps)
-	for _, log := range all {
-		a.log = appended(a.log, log)
+	readings.FromTables(readings.InstrumentsOf(instruments, ps), all, a.study.Books, ps)
+	a.add(instrumentsAt, []*table.Table{instruments})
+	a.add(at, all)
+}
+
+func (a *Addition) gatherLooks(looks []*table.Table, ps *table.Problems) {
+	at := a.last(a.study.Tables.Traces, "traces", ps)
+	if len(a.study.File.Traces) == 0 {
+		ps.Add(table.Problem{File: a.study.Path, Column: "trace", Expected: "a coding book, which tells what the looks are at", Remedy: "describe each trace in a [[trace]]; or let thumbed import sheet --out write a coding book, and move it here"})
 	}
+	asked := true
+	for _, t := range looks {
+		asked = askLooks(t, ps) && asked
+	}
+	if ps.Len() > 0 || !asked {
+		return
+	}
+	for k := range looks {
+		spelled(looks[k])
+		looks[k] = coded(looks[k], a.study.File.Traces)
+	}
+	all := with(at, looks, ps)
+	traces.FromTables(all, a.study.File.Traces, a.study.Books, ps)
+	a.add(at, all)
+}
+
+// coded writes traces, parts and grades as the coding book has them, whatever their
+// capitals and accents.
+func coded(looks *table.Table, book []traces.Trace) *table.Table {
+	names := map[string]map[string]string{"trace": {}, "part": {}, "grade": {}}
+	for _, t := range book {
+		names["trace"][plainWord(t.Name)] = t.Name
+		for _, part := range t.Parts {
+			names["part"][plainWord(part)] = part
+		}
+		for _, g := range t.Grades {
+			names["grade"][plainWord(g.Name)] = g.Name
+		}
+	}
+	return rewritten(looks, func(c *table.Column) []string {
+		if names[c.Name] == nil {
+			return nil
+		}
+		cells := c.Text()
+		for i, cell := range cells {
+			cells[i] = cmp.Or(names[c.Name][plainWord(cell)], cell)
+		}
+		return cells
+	})
 }
 
 // thereAt tells whether something stands at a path.
@@ -321,7 +431,7 @@ func instrumentRow(in *readings.Instrument) *table.Table {
 	return newTable("--instrument", columns)
 }
 
-// Save writes the readings and instruments into the study's tables, and keeps those as
+// Save writes what is added into the study's tables, and keeps those as
 // they were, and the mapping that was used, in folders that it names.
 func (a *Addition) Save(now time.Time) (former string, err error) {
 	dir := filepath.Dir(a.study.Path)
@@ -329,11 +439,10 @@ func (a *Addition) Save(now time.Time) (former string, err error) {
 	if err != nil {
 		return "", err
 	}
-	if err := k.table(a.instrumentsAt, a.instruments); err != nil {
-		return "", err
-	}
-	if err := k.table(a.logAt, a.log); err != nil {
-		return "", err
+	for _, t := range a.tables {
+		if err := k.table(t.at, t.table); err != nil {
+			return "", err
+		}
 	}
 	if a.file != nil {
 		if err := k.write(a.study.Path, a.file); err != nil {

@@ -90,6 +90,26 @@ var truthWords = map[string]string{
 	"no":  "no n 0 false nein falsch non faux nee onwaar falso",
 }
 
+// partWords are words for parts of a page or its picture, and traceWords those for traces
+// of use, likewise; those of countedWords are rather counted than graded.
+const (
+	partWords = "face faces head hand hands foot feet body robe figure frame border arms coatofarms margin initial background saint corner " +
+		"gesicht gesichter antlitz kopf hand hande fuss fusse gewand figur rahmen bordure wappen initiale hintergrund heiliger ecke " +
+		"visage visages tete main mains pied pieds corps vetement cadre bordure armoiries marge initiale fond coin " +
+		"gezicht gezichten hoofd handen voet voeten lichaam lijst rand wapen marge initiaal achtergrond hoek " +
+		"volto volti viso testa mano mani piede piedi corpo veste cornice bordo stemma margine iniziale sfondo angolo"
+	traceWords = "rubbing rubbed abrasion abraded kissing wear smear smears smudge offset offsets print stain stains flaking loss dirt repair scratch scratches damage touched touching " +
+		"abrieb abgerieben reibung beruhrung verwischt verwischung schmiere abklatsch fleck flecken verlust schmutz kratzer schaden " +
+		"frottement usure abrasion baisers bavure maculage decharge tache taches perte salissure griffure " +
+		"slijtage wrijving veeg vegen afdruk vlek vlekken verlies vuil kras krassen " +
+		"sfregamento abrasione sbavatura controstampa macchia macchie perdita sporco graffio graffi " + countedWords
+	countedWords = "wax drops waxdrops candlewax fingerprint fingerprints tear tears hole holes sewinghole sewingholes " +
+		"wachs wachstropfen tropfen fingerabdruck fingerabdrucke riss risse loch locher nahtloch nahtlocher heftlocher " +
+		"cire gouttes gouttesdecire empreinte empreintes dechirure dechirures trou trous troudecouture trousdecouture " +
+		"was wasdruppels druppels vingerafdruk vingerafdrukken scheur scheuren gat gaten naaigaten " +
+		"cera goccedicera gocce impronta impronte strappo strappi foro fori foridicucitura"
+)
+
 // plainWord is a word without accents, capitals, and all that is no letter or figure.
 func plainWord(word string) string {
 	plain, _, err := transform.String(transform.Chain(norm.NFD, runes.Remove(runes.In(unicode.Mn))), strings.ToLower(word))

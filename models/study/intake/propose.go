@@ -62,6 +62,7 @@ type proposal struct {
 	sheets   []string
 	columns  []string
 	readings []string
+	looks    []string
 	units    []string
 	taken    map[string]bool // names of columns that have a line
 	words    map[string]map[string]string
@@ -71,7 +72,7 @@ type proposal struct {
 
 // sheet adds what is proposed for one sheet.
 func (p *proposal) sheet(s sheet.Sheet) {
-	k, matched, wide := bestKind(s.Table)
+	k, matched, wide, looks := bestKind(s.Table)
 	if k == nil {
 		p.sheets = append(p.sheets, fmt.Sprintf("# %s = \"…\"   # it has no columns of any table that was known: one of %s, or leave it out", strconv.Quote(s.Name), strings.Join(kindNames(), ", ")))
 		return
@@ -87,6 +88,10 @@ func (p *proposal) sheet(s sheet.Sheet) {
 		if target := wide[c.Name]; target != "" {
 			p.readings = append(p.readings, fmt.Sprintf("%s = %q   # such as %s", strconv.Quote(c.Name), target, exampleOf(c)))
 			p.unit(c)
+			continue
+		}
+		if look, is := looks[c.Name]; is {
+			p.looks = append(p.looks, fmt.Sprintf("%s = { %s }   # such as %s", strconv.Quote(c.Name), look.says(), look.example(c)))
 			continue
 		}
 		ours := matched[c.Name]
@@ -111,7 +116,10 @@ func (p *proposal) sheet(s sheet.Sheet) {
 			p.head = append(p.head, `# times = "hour.minute"   # if `+firstOf(c)+` is a time of day, and not hours and a part of one`)
 		}
 	}
-	if k.name == "traces" {
+	switch {
+	case len(looks) > 0:
+		matched["the looks"] = toldByLooks(looks)
+	case k.name == "traces":
 		p.traceOf(matched)
 	}
 	if len(wide) > 0 {
@@ -193,22 +201,35 @@ func holdsDensities(c *table.Column) bool {
 var reHourPoint = regexp.MustCompile(`^\d{1,2}\.\d{1,2}$`)
 
 // bestKind is the table of which a sheet has most columns, those columns of ours that
-// each of its own is, and those that each hold a reading; nil where it has no two of any.
-func bestKind(t *table.Table) (best *kind, matched map[string][]string, wide map[string]string) {
+// each of its own is, and those that each hold a reading, or looks; nil where it has no two
+// of any.
+func bestKind(t *table.Table) (best *kind, matched map[string][]string, wide map[string]string, looks map[string]proposedLook) {
 	known, most := kinds(), 1
 	for i := range known {
-		found, readings := matchColumns(t, &known[i]), map[string]string(nil)
-		if known[i].name == "readings" {
+		found, readings, seen := matchColumns(t, &known[i]), map[string]string(nil), map[string]proposedLook(nil)
+		switch known[i].name {
+		case "readings":
 			readings = wideColumns(t, found)
+		case "traces":
+			seen = lookColumns(t, found)
 		}
-		if n := len(found) + len(readings); n > most {
-			best, matched, wide, most = &known[i], found, readings, n
+		n := len(found) + len(readings)
+		for name := range seen {
+			if found[name] == nil {
+				n++
+			}
+		}
+		if n > most {
+			best, matched, wide, looks, most = &known[i], found, readings, seen, n
 		}
 	}
 	for name := range wide {
 		delete(matched, name)
 	}
-	return best, matched, wide
+	for name := range looks {
+		delete(matched, name)
+	}
+	return best, matched, wide, looks
 }
 
 // matchColumns finds which column of a table each column of a sheet is; each of ours
@@ -380,6 +401,10 @@ func (p *proposal) text(file string) string {
 		p.readings = append([]string{"# Each of these columns holds one reading: of the page, of its zero or of the tile."}, p.readings...)
 	}
 	section("readings", p.readings)
+	if len(p.looks) > 0 {
+		p.looks = append([]string{"# Each of these columns holds looks. An empty cell is taken as: nobody looked. Where it means that", "# nothing is there write so in the braces: empty = \"no\", or the lowest grade, or 0."}, p.looks...)
+	}
+	section("looks", p.looks)
 	section("units", p.units)
 	for _, name := range slices.Sorted(maps.Keys(p.words)) {
 		var lines []string

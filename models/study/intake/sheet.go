@@ -134,8 +134,11 @@ func (i *Import) take(s sheet.Sheet, words *sheet.Mapping, ps *table.Problems) {
 		i.Account.Leave(0, what, "it is not known which table of a study it is; name it under [sheets] in the mapping, if it is one")
 		return
 	}
-	if k.name == "readings" {
+	switch k.name {
+	case "readings":
 		s.Table = i.readingsOf(what, s.Table, words, ps)
+	case "traces":
+		s.Table = i.looksOf(what, s.Table, words, ps)
 	}
 	fill(s.Table, k, words)
 	i.Account.Use(0, what, "%s as the table of %s", catalogue.Count(s.Table.Rows(), "row", "rows"), k.name)
@@ -194,6 +197,9 @@ func (i *Import) kindOf(s sheet.Sheet, words *sheet.Mapping, ps *table.Problems)
 	if k := find(s.Name); k != nil {
 		return k
 	}
+	if slices.ContainsFunc(s.Table.Names(), func(name string) bool { _, is := words.Looks[name]; return is }) {
+		return find("traces")
+	}
 	var best *kind
 	most, equals := 0, 0
 	for k := range known {
@@ -251,7 +257,9 @@ func (i *Import) check(ps *table.Problems) {
 		if whole && slices.Contains([]string{"books.csv", "leaves.csv", "pages.csv", "sections.csv"}, t.Name) {
 			continue
 		}
-		t.Schema.Check(t.Table, ps)
+		if !strings.HasPrefix(t.Name, "traces") || askLooks(t.Table, ps) {
+			t.Schema.Check(t.Table, ps)
+		}
 	}
 	if whole {
 		codex.FromTables(made, ps)

@@ -33,6 +33,9 @@ type Mapping struct {
 	// Readings are columns of a sheet that has a row a page, each of which holds one
 	// reading of what is named: "Ecke 1" = "page", "Rand" = "zero".
 	Readings map[string]string
+	// Looks are columns of a sheet that has a row a page, each of which holds looks at
+	// one thing, or of one observer: "Gesicht" = {part = "face"}.
+	Looks map[string]Look
 	// Known tells, where it is given, which names columns are known by, so that the
 	// row of names is found.
 	Known func(name string) bool
@@ -63,6 +66,19 @@ const (
 // hourPoint is how times of day are written 14.05.
 const hourPoint = "hour.minute"
 
+// A Look says of a column what its looks are at, and by whom, where the row's own columns
+// do not.
+type Look struct {
+	Trace    string `toml:"trace"`                                    // the trace that was looked for
+	Part     string `toml:"part"`                                     // the part of the page that was looked at
+	Observer string `toml:"observer"`                                 // who looked
+	Date     string `toml:"date"`                                     // the day of its looks
+	Kind     string `toml:"kind" words:"grades / yes or no / counts"` // kind of the trace; told from the cells where not given, numbers being grades
+	// what an empty cell means in a row that was looked at, such as no or 0; where not
+	// given, that nobody looked
+	Empty string `toml:"empty"`
+}
+
 // targets are what the instrument is placed on.
 var targets = []string{"page", "zero", "tile"}
 
@@ -80,7 +96,11 @@ type mappingFile struct {
 	Constant map[string]string `toml:"constant"`
 	// of a sheet with a row a page: by the scholar's name of a column that holds one
 	// reading, what the instrument was placed on: page, zero or tile
-	Readings  map[string]string `toml:"readings"`
+	Readings map[string]string `toml:"readings"`
+	// of a sheet with a row a page: by the scholar's name of a column that holds looks,
+	// what they are at and by whom, such as {part = "face"} or {observer = "HB"}. A cell
+	// that begins with ? cannot be told, for the reason behind it
+	Looks     map[string]Look   `toml:"looks"`
 	Units     map[string]string `toml:"units"`                                         // by our name of a column, a mark behind its numbers that is taken off, such as D or mm
 	Dates     string            `toml:"dates" words:"day-month-year / month-day-year"` // the order in which days are written, where not as 2026-03-09
 	Times     string            `toml:"times" words:"hour.minute"`                     // how times of day are written, where as 14.05; 14:05, 14h05 and 2:05 pm are read without it
@@ -99,6 +119,9 @@ var (
 	decimalWords   = []string{".", ","}
 )
 
+// Kinds of traces that a column of looks may have; empty where its cells tell.
+var lookKinds = []string{"", "grades", "yes or no", "counts"}
+
 var shape = document.Shape{What: "a mapping", Root: MappingShape}
 
 // ReadMapping reads a mapping, given as its text; file names it in problems. It
@@ -111,7 +134,7 @@ func ReadMapping(file string, data []byte, ps *table.Problems) *Mapping {
 	}
 	var raw mappingFile
 	doc.Decode(file, &raw, ps)
-	m := &Mapping{File: file, Columns: map[string]Names{}, Sheets: raw.Sheets, Words: map[string]string{}, WordsOf: map[string]map[string]string{}, Constant: raw.Constant, Readings: map[string]string{},
+	m := &Mapping{File: file, Columns: map[string]Names{}, Sheets: raw.Sheets, Words: map[string]string{}, WordsOf: map[string]map[string]string{}, Constant: raw.Constant, Readings: map[string]string{}, Looks: map[string]Look{},
 		Dates: raw.Dates, Times: raw.Times, Units: raw.Units, Delimiter: raw.Delimiter, Decimal: raw.Decimal, Encoding: raw.Encoding}
 	for column, value := range raw.Columns {
 		if names, ok := namesOf(value); ok {
@@ -131,6 +154,12 @@ func ReadMapping(file string, data []byte, ps *table.Problems) *Mapping {
 		m.Readings[tidy(column)] = target
 		if !slices.Contains(targets, target) {
 			ps.Add(table.Problem{File: file, Column: "readings." + column, Value: target, Expected: "one of " + quoted(targets), Remedy: "write what the instrument was placed on"})
+		}
+	}
+	for column, look := range raw.Looks {
+		m.Looks[tidy(column)] = look
+		if !slices.Contains(lookKinds, look.Kind) {
+			ps.Add(table.Problem{File: file, Column: "looks." + column + ".kind", Value: look.Kind, Expected: "one of " + quoted(lookKinds[1:]), Remedy: "write one of these, or leave it out"})
 		}
 	}
 	m.Check(ps)
@@ -220,7 +249,16 @@ func (m *Mapping) names(header string) Names {
 // maps tells whether the mapping has a name for a column.
 func (m *Mapping) maps(header string) bool {
 	names := m.names(header)
-	return len(names) > 1 || names[0] != header || m.Columns[header] != nil || m.Readings[header] != "" || m.Known != nil && m.Known(header)
+	return len(names) > 1 || names[0] != header || m.Columns[header] != nil || m.Readings[header] != "" || m.isLook(header) || m.Known != nil && m.Known(header)
+}
+
+// isLook tells whether a column holds looks.
+func (m *Mapping) isLook(header string) bool {
+	if m == nil {
+		return false
+	}
+	_, is := m.Looks[header]
+	return is
 }
 
 // tidy is a text without spaces at its ends, and with single ones inside.

@@ -430,7 +430,7 @@ func TestWithoutStyles(t *testing.T) {
 
 func TestMappingBroken(t *testing.T) {
 	for text, want := range map[string]string{
-		"x = 1\n":                                `words.toml, line 1, column x: found "x"; expected one of the keys columns, constant, dates, decimal, delimiter, encoding, readings, sheets, times, units, words; correct its spelling, or delete it.`,
+		"x = 1\n":                                `words.toml, line 1, column x: found "x"; expected one of the keys columns, constant, dates, decimal, delimiter, encoding, looks, readings, sheets, times, units, words; correct its spelling, or delete it.`,
 		"[columns\n":                             `words.toml, line 1: found "expected ']' to close table name"; expected a file in TOML (https://toml.io); `,
 		"[columns]\na = 1\n":                     `words.toml, column columns.a: found "1"; expected the name of a column, or two; write it such as "Schwärzung" = "density", or "Zeitpunkt" = ["date", "time"].`,
 		"[columns]\na = []\n":                    `found "[]"; expected the name of a column, or two`,

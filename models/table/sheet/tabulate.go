@@ -140,10 +140,14 @@ func (t *tabulator) names(head int) (last int) {
 		}
 		t.use("the merged cells "+a.String(), "“%s” stands over the names below it, which are those of the columns", short(name))
 	}
+	shared := t.shared(names, over, last)
 	for row := head + 1; row <= last; row++ {
 		for k, below := range t.rows[row] {
 			if below.value() == "" {
 				continue
+			}
+			if name := shared[k+1]; name != "" && row == last {
+				below.text = name + ": " + below.text
 			}
 			if t.cellAt(k+1, head+1).value() != "" && !over[k+1] {
 				t.leave("cell "+at(k+1, row+1), "it stands below the name of its column: “%s”", short(below.value()))
@@ -154,6 +158,25 @@ func (t *tabulator) names(head int) (last int) {
 	}
 	t.merged = rest
 	return last
+}
+
+// shared are the names merged sideways, by the columns below them, where the names below
+// are not told apart without: two parts of a picture over the same two observers.
+func (t *tabulator) shared(names []area, over map[int]bool, last int) map[int]string {
+	below := map[string]bool{}
+	again := false
+	for k := range over {
+		name := t.cellAt(k, last+1).value()
+		again = again || below[name] && name != ""
+		below[name] = true
+	}
+	out := map[int]string{}
+	for _, a := range names {
+		for k := a.column; again && k <= a.lastColumn && a.column < a.lastColumn; k++ {
+			out[k] = tidy(t.cellAt(a.column, a.row).value())
+		}
+	}
+	return out
 }
 
 // cellAt is the cell in a column and a row, counted from 1; an empty one outside of what
@@ -408,7 +431,11 @@ func (t *tabulator) translate(c *column) {
 			continue
 		}
 		word, ok := t.mapping.Words[here.text]
-		for _, name := range c.names {
+		names := c.names
+		if t.mapping.isLook(c.header) {
+			names = lookValues
+		}
+		for _, name := range names {
 			if own, has := t.mapping.WordsOf[name][here.text]; has {
 				word, ok = own, true
 			}
@@ -418,6 +445,9 @@ func (t *tabulator) translate(c *column) {
 		}
 	}
 }
+
+// lookValues are the columns of ours whose words those of a column of looks are.
+var lookValues = Names{"grade", "count", "present"}
 
 // percentages refuses those of a column of densities: they may be reflectances.
 func (t *tabulator) percentages(c *column, lines []int) {

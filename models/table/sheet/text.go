@@ -79,7 +79,7 @@ var delimiters = []rune{'|', '\t', ';', ','}
 
 // delimiterOf gives the mark that parts the columns: the one that the mapping
 // names, or the file's own first line (sep=;), which is taken off, or the one
-// that parts the first lines into the most columns, as many in each.
+// that parts the first lines into the most columns, as many in nearly each.
 func delimiterOf(data *[]byte, m *Mapping) rune {
 	if m != nil && m.Delimiter != "" {
 		r, _ := utf8.DecodeRuneInString(m.Delimiter)
@@ -104,23 +104,24 @@ func delimiterOf(data *[]byte, m *Mapping) rune {
 // sampled is how many records are looked at to tell the delimiter.
 const sampled = 40
 
-// widthBy is into how many columns a mark parts the first records; 0 where they
-// differ in it.
+// widthBy is into how many columns a mark parts the first records: as many in at least
+// three quarters of them, since titles above a table may have fewer; else 0.
 func widthBy(data []byte, mark rune) int {
 	reader := csv.NewReader(bytes.NewReader(data[:min(len(data), 1<<18)]))
 	reader.Comma, reader.FieldsPerRecord, reader.LazyQuotes, reader.ReuseRecord = mark, -1, true, true
-	width := 0
+	records, of := 0, map[int]int{}
 	for range sampled {
 		record, err := reader.Read()
 		if err != nil {
 			break
 		}
-		switch {
-		case width == 0:
-			width = len(record)
-		case len(record) != width:
-			return 0
+		records++
+		of[len(record)]++
+	}
+	for width, n := range of {
+		if 4*n >= 3*records {
+			return width
 		}
 	}
-	return width
+	return 0
 }
