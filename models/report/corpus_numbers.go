@@ -26,7 +26,7 @@ type corpusNumbers struct {
 	Readers   []corpusReaderNumbers `json:"readers"`          // the readers that could be compared, or why not
 	Compared  comparedNumbers       `json:"compared"`         // what came of comparing them
 	Models    []ModelResult         `json:"models"`           // the models that were fitted once
-	Traces    *TraceResults         `json:"traces,omitempty"` // the traces of use, where some were looked for; how far observers agree stands in the studies of single books
+	Traces    *TraceResults         `json:"traces,omitempty"` // the traces of use, where some were looked for; observers agree over all books
 	OverBooks []eachTerm            `json:"over_books"`       // the models that were fitted in each book by itself, over all books
 	Notes     []string              `json:"notes"`            // plain sentences on what could not be done, and why
 }

@@ -64,8 +64,9 @@ type corpusView struct {
 
 // corpusTraces are the traces as the page of a corpus shows them.
 type corpusTraces struct {
-	Answers, Seen, Coding grid.Grid
-	Models                []traceModelView
+	Answers, Traces, Seen, Coding, Pairs, Grades grid.Grid
+	Said                                         []string // of agreement, in full
+	Models                                       []traceModelView
 }
 
 func (c *Corpus) traces() *corpusTraces {
@@ -73,7 +74,7 @@ func (c *Corpus) traces() *corpusTraces {
 		return nil
 	}
 	once := c.once()
-	v := &corpusTraces{Answers: once.toldGrid(), Seen: c.seenGrid(), Coding: once.codingGrid()}
+	v := &corpusTraces{Answers: once.toldGrid(), Traces: once.traceGrid(), Seen: c.seenGrid(), Coding: once.codingGrid(), Pairs: once.agreedGrid(), Grades: once.gradeGrid(), Said: once.Traces.said()}
 	for k, m := range once.Traces.Models {
 		v.Models = append(v.Models, once.traceModelView(k, m))
 	}
@@ -126,6 +127,9 @@ func (c *Corpus) traceMethod() string {
 	}
 	once := c.once()
 	text := "Traces were looked at by eye and told by the grades of one coding book for all folders. Shares have the interval of Wilson 1927."
+	if len(c.Traces.Agreement) > 0 {
+		text += " How far observers agree is told over all books by Krippendorff’s alpha and by weighted kappa (Cohen 1968)."
+	}
 	return text + once.traceModelsMethod(" to the looks of all books")
 }
 

@@ -32,7 +32,7 @@ func (c *Corpus) Printed() []PrintedSection {
 	if each := c.eachGrid(); each.Count() > 0 {
 		models.Parts = append(models.Parts, PrintedPart{ID: "each-book", Tables: []grid.Grid{each}})
 	}
-	return printedOnly(answers, c.printedReaders(p), c.printedBooks(), c.printedFailures(), appendix(p.answersInFull()), appendix(models))
+	return printedOnly(answers, c.printedReaders(p), c.printedTraces(p), c.printedBooks(), c.printedFailures(), appendix(p.answersInFull()), appendix(c.printedCoding()), appendix(models), appendix(p.traceModels()))
 }
 
 func (c *Corpus) printedReaders(p printing) PrintedSection {
@@ -46,6 +46,44 @@ func (c *Corpus) printedReaders(p printing) PrintedSection {
 		}
 	}
 	return PrintedSection{ID: "readers", Heading: "The readers side by side", Parts: []PrintedPart{part}}
+}
+
+// printedTraces prints the answers on traces, what was looked at, and what was seen of
+// each book where these are few.
+func (c *Corpus) printedTraces(p printing) PrintedSection {
+	s := PrintedSection{ID: "traces", Heading: "Traces of use"}
+	if c.Traces == nil {
+		return s
+	}
+	var part PrintedPart
+	for _, g := range []grid.Grid{p.printedTold(), p.traceGrid()} {
+		if g.Count() > 0 {
+			part.Tables = append(part.Tables, g)
+		}
+	}
+	if seen := c.seenGrid(); seen.Count() <= mostPrinted {
+		part.Tables = append(part.Tables, seen)
+	} else {
+		part.Said = []Said{{Paragraphs: []string{"What was seen in each book stands in tables/trace_states.csv."}}}
+	}
+	part.Tables = append(part.Tables, p.codingGrid())
+	s.Parts = []PrintedPart{part}
+	return s
+}
+
+// printedCoding prints how far observers agree over all books.
+func (c *Corpus) printedCoding() PrintedSection {
+	s := PrintedSection{ID: "coding", Heading: "Traces: agreement"}
+	if c.Traces == nil || len(c.Traces.Agreement) == 0 {
+		return s
+	}
+	once := c.once()
+	part := PrintedPart{Said: []Said{{Paragraphs: once.Traces.said()}}, Tables: []grid.Grid{once.agreedGrid()}}
+	if g := once.gradeGrid(); g.Count() > 0 {
+		part.Tables = append(part.Tables, g)
+	}
+	s.Parts = []PrintedPart{part}
+	return s
 }
 
 // printedBooks prints the table of books where these are few, and else says where

@@ -326,7 +326,7 @@ func (c *Corpus) bookNamed(id string) string {
 func (c *Corpus) once() *Results {
 	r := &Results{Meta: c.Meta}
 	if c.Traces != nil {
-		r.Traces = &TraceResults{Coding: c.Traces.Coding, States: c.Traces.States}
+		r.Traces = &TraceResults{Coding: c.Traces.Coding, States: c.Traces.States, Agreement: c.Traces.Agreement}
 		for _, m := range c.Traces.Models {
 			if m.Book == "" {
 				r.Traces.Models = append(r.Traces.Models, m)

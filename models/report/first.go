@@ -24,6 +24,7 @@ type firstView struct {
 	Rows          []firstRow
 	Key           []keyItem
 	Compact, Left bool
+	Alone         bool // nothing was measured: Read, Pictures and Fell of each row tell of traces
 	Shown, All    int
 	Sure          string
 	Questions     []questionLineView
@@ -61,8 +62,12 @@ func (r *Results) firstView() firstView {
 		}
 		v.Rows = append(v.Rows, firstRow{ID: "book-" + r.bookFile(b), Name: r.short(b), Facts: facts, Read: row.Read, Pictures: row.Pictures, Fell: row.Fell,
 			ReadChart: r.readChart(row, scale), Strip: r.pageStrip(row, scale), Offices: r.officeChart(row, scale)})
-		if scale.touched {
-			v.Rows[len(v.Rows)-1].Touched = row.Touched
+		switch last := &v.Rows[len(v.Rows)-1]; {
+		case row.alone:
+			v.Alone = true
+			last.Read, last.ReadChart, last.Fell = row.seen, r.seenChart(row.Book), r.goesWith(row)
+		case scale.touched:
+			last.Touched = row.Touched
 		}
 	}
 	v.Questions, v.MoreQuestions = questionLineViews(o.Questions)

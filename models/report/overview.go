@@ -44,6 +44,8 @@ type OverviewRow struct {
 	Fell     Finding  `json:"fell"`              // where wear drops along the hours
 	Touched  *Finding `json:"touched,omitempty"` // what was seen of traces; left out where nobody looked
 
+	seen    Finding // of traces, where nothing was measured: alone
+	alone   bool
 	index   int              // into Results.Books
 	carried *dropoff.Decline // what Fell speaks of; nil where the book has no hours
 	fall    int              // the change told, into carried.Changes.Changes; −1 where there is none
@@ -91,6 +93,9 @@ func (r *Results) overviewRow(i int) OverviewRow {
 	row.carried, row.fall = b.mainHours()
 	row.Fell, row.after = fellFinding(row.carried, row.fall)
 	row.Touched = r.touchedFinding(i)
+	if row.alone = r.looksAlone(); row.alone {
+		row.seen = r.seenFinding(b.Book.ID)
+	}
 	return row
 }
 
@@ -426,6 +431,9 @@ func (r *Results) headline(rows []OverviewRow) string {
 	}
 	switch {
 	case len(said) > 0:
+	case r.looksAlone():
+		f := r.seenFinding("")
+		return strings.TrimSuffix(f.Words+" looked at: "+f.Detail, ": ") + "."
 	case r.count(func(a hypotheses.Answer) bool { return a.Verdict != hypotheses.Open }) > 0:
 		return "Beyond the questions asked, these pages settle nothing yet."
 	default:
@@ -518,6 +526,9 @@ func (r *Results) short(b *codex.Book) string {
 
 // sureLine says how well a page is known, and what wear is.
 func (r *Results) sureLine() string {
+	if r.looksAlone() {
+		return r.agreedLine()
+	}
 	text := "Wear shows handling, not belief."
 	if r.Readings == nil {
 		return text

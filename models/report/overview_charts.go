@@ -40,12 +40,16 @@ const (
 // touchRoom is the room below a strip for the traces on its pages.
 const touchRoom = 18.0
 
+// aloneRoom is that room where nothing was measured, and traces have the strip to
+// themselves.
+const aloneRoom = 66.0
+
 // stripShare is the share of pages that the scale of the strips holds at least.
 const stripShare = 0.985
 
 func (r *Results) overviewScale(rows []OverviewRow) overviewScale {
 	compact := len(rows) > fewBooks
-	scale := overviewScale{wear: 0.1, read: 0.1, compact: compact, touched: r.looked() && !compact}
+	scale := overviewScale{wear: 0.1, read: 0.1, compact: compact, touched: r.looked() && (!compact || r.looksAlone())}
 	var values []float64
 	for _, row := range rows {
 		b := r.Books[row.index]
@@ -267,6 +271,9 @@ func (r *Results) pageStrip(row OverviewRow, scale overviewScale) template.HTML 
 	if scale.compact {
 		top, plot = 10, 24
 	}
+	if row.alone {
+		top, plot, below = 4, 0, aloneRoom
+	}
 	foot := top + plot
 	s := svgDrawing{width: pagesWidth, height: foot + below + 14}
 	pages := r.stripPages(row.index)
@@ -280,7 +287,12 @@ func (r *Results) pageStrip(row OverviewRow, scale overviewScale) template.HTML 
 	pitch := (pagesWidth - pagesLeft) / float64(positions)
 	left := func(position int) float64 { return pagesLeft + pitch*float64(position-1) }
 	y := func(v float64) float64 { return foot - plot*min(max(v, 0), scale.wear)/scale.wear }
-	for _, v := range steps(scale.wear) {
+	levels := steps(scale.wear)
+	if row.alone { // nothing was measured
+		levels = nil
+		s.line("base", pagesLeft, foot, pagesWidth, foot)
+	}
+	for _, v := range levels {
 		class := "g"
 		if v == 0 {
 			class = "base"
@@ -335,10 +347,14 @@ func (r *Results) pageStrip(row OverviewRow, scale overviewScale) template.HTML 
 		mark()
 	}
 	if scale.touched {
-		r.touches(&s, row.index, foot, pitch)
+		r.touches(&s, row.index, foot, pitch, below)
 	}
 	s.hoursBracket(row.carried, b.Book, left, pitch, foot+below)
-	return template.HTML(s.drawing("mini strip", fmt.Sprintf("Wear of every page, front to back: %s", row.Pictures.Words)))
+	what, said := "Wear", row.Pictures.Words
+	if row.alone {
+		what, said = "Traces", row.seen.Words
+	}
+	return template.HTML(s.drawing("mini strip", fmt.Sprintf("%s of every page, front to back: %s", what, said)))
 }
 
 // class is the mark's class: of a picture, of a text page that stands out, or plain.

@@ -22,13 +22,18 @@ type TraceResults struct {
 // looked tells whether anybody looked for traces.
 func (r *Results) looked() bool { return r.Traces != nil && r.Traces.Looks != nil }
 
+// FewestDays is by how much the days of all observers are more than the observers, for a
+// model to have a term for how severity differs from day to day: a spread of fewer cannot
+// be told (common practice, no source).
+const FewestDays = 5
+
 // A TraceModel is one model of a trace and its fit.
 type TraceModel struct {
 	Name     string             `json:"name"`               // its name
 	About    string             `json:"about"`              // what it is for, in the scholar's words
 	Book     string             `json:"book,omitempty"`     // set where it is fitted book by book
 	Model    mixed.Model        `json:"model"`              // the model as fitted, with its usual random terms
-	Usual    []string           `json:"usual,omitempty"`    // random terms that the study file does not name and that were added: books, pages, things coded more than once, observers with how each drifts along a book
+	Usual    []string           `json:"usual,omitempty"`    // random terms that the study file does not name and that were added: books, pages, things coded more than once, observers with how each drifts along a book, days of each observer
 	Again    int                `json:"again,omitempty"`    // looks at things that another look of the model is at: they tell how far observers agree, and do not enter it
 	Added    []string           `json:"added,omitempty"`    // groups that were added for some of its questions
 	Allowed  []traces.Allowance `json:"allowed,omitempty"`  // features measured with error, and what was put in their place

@@ -438,8 +438,8 @@ func (r *Results) expectedName(e TraceExpected) string {
 // touches draws the looks at a book below its page strip: what is graded or there hangs
 // from the line, the longer the higher its grade; counts are dots below that, the larger
 // the more.
-func (r *Results) touches(s *svgDrawing, i int, foot, pitch float64) {
-	const plot = 9.0
+func (r *Results) touches(s *svgDrawing, i int, foot, pitch, room float64) {
+	plot := room - 9
 	book := r.Books[i].Book
 	down, dots := map[int]float64{}, map[int]float64{}
 	for _, look := range r.Traces.Looks.All {

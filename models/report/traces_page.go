@@ -301,10 +301,29 @@ func (r *Results) traceFacts(m TraceModel) string {
 		}
 		said += " Of these, " + wording.List(usual) + " are added unless the study file names them."
 	}
+	said += r.daysUntold(m)
 	if m.Again > 0 {
 		said += fmt.Sprintf(" %s at things that another look of the model is at do not enter it: they tell how far observers agree.", wording.Capital(wording.Count(m.Again, "look", "looks")))
 	}
 	return wording.Typeset(said)
+}
+
+// daysUntold says of a model without a term of days why it has none; empty where it has
+// one, and of a corpus, whose looks are not kept.
+func (r *Results) daysUntold(m TraceModel) string {
+	if slices.ContainsFunc(m.Model.Random, func(by mixed.Random) bool { return slices.Contains(by.By, traces.ColumnDay) }) || r.Traces.Looks == nil {
+		return ""
+	}
+	days, observers := map[[2]string]bool{}, map[string]bool{}
+	for _, look := range r.Traces.Looks.All {
+		if look.Kept() && r.Traces.Coding[look.Trace].Name == m.Model.Outcome && (m.Book == "" || m.Book == r.Books[look.Book].Book.ID) {
+			days[[2]string{look.Observer, look.Day}], observers[look.Observer] = true, true
+		}
+	}
+	if len(days) == len(observers) {
+		return " Each observer looked on one day: a severity that differs from day to day is not to be told from that of observers."
+	}
+	return fmt.Sprintf(" Whether an observer’s severity differs from day to day is not told from so few days (%s in all): it has no term.", wording.Count(len(days), "day of an observer", "days of observers"))
 }
 
 // touchedFinding tells what was seen of traces in one book: what is claimed of it, else

@@ -227,7 +227,8 @@ const looksAtEach = 2
 // completed gives a model of a trace the levels that the coding book has and somebody
 // gave, and the random terms that it does not name itself: books, pages where a page has
 // several things, things where a thing has several looks, and observers, whose severity
-// differs, and drifts as each goes through a book.
+// differs, drifts as each goes through a book, and differs from day to day where they
+// looked on enough days to tell.
 func completed(m mixed.Model, t *traces.Trace, rows *table.Table) (_ mixed.Model, usual, unused []string) {
 	if _, given := m.Levels[m.Outcome]; !given && t.Levels() != nil {
 		levels := map[string][]string{m.Outcome: t.Levels()}
@@ -266,6 +267,11 @@ func completed(m mixed.Model, t *traces.Trace, rows *table.Table) (_ mixed.Model
 	}
 	if groups(traces.ColumnObserver) > 1 && add(traces.ColumnObserver) {
 		m.Random = append(m.Random, mixed.Random{By: []string{traces.ColumnObserver}, Terms: []string{codex.FeaturePlace}})
+	}
+	days := groups(traces.ColumnObserver, traces.ColumnDay)
+	bookByBook := days == groups(codex.ColumnBook) && days == groups(codex.ColumnBook, traces.ColumnObserver, traces.ColumnDay)
+	if days-groups(traces.ColumnObserver) >= report.FewestDays && !bookByBook {
+		add(traces.ColumnObserver, traces.ColumnDay)
 	}
 	return m, usual, unused
 }

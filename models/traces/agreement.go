@@ -64,16 +64,43 @@ type GradeAgree struct {
 	With  string  `json:"with"`   // the value that it is most often exchanged for; empty where never
 }
 
-// Agreements are those of every trace of which anything was coded twice.
-func (l *Looks) Agreements() []Agreement {
+// A Coded is a thing that was coded by two looks or more that can tell.
+type Coded struct {
+	Trace, Book, Page int       // as a look has them
+	Place             float64   // of its leaf in the book: 0 is the first, 1 the last
+	Observers         []string  // of each look, in the order of days
+	Values            []float64 // that each gave
+}
+
+// Coded are the things that were coded twice or more, in a fixed order.
+func (l *Looks) Coded() (out []Coded) {
 	things, looks := l.Of()
+	for _, t := range things {
+		c := Coded{Trace: t.Trace, Book: t.Book, Page: t.Page, Place: float64(t.Page/2) / float64(max(1, len(l.Books[t.Book].Leaves)-1))}
+		for _, look := range looks[t] {
+			if !math.IsNaN(look.Value) {
+				c.Observers, c.Values = append(c.Observers, look.Observer), append(c.Values, look.Value)
+			}
+		}
+		if len(c.Values) > 1 {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// Agreements are those of every trace of which anything was coded twice.
+func (l *Looks) Agreements() []Agreement { return AgreementsOf(l.Book, l.Coded()) }
+
+// AgreementsOf are [Looks.Agreements] from what was coded twice, of several studies with
+// one coding book too, whose books have numbers of their own.
+func AgreementsOf(book []Trace, coded []Coded) []Agreement {
 	out := []Agreement{}
-	for trace := range l.Book {
-		a := agreement{trace: &l.Book[trace], pages: map[[2]int]int{}, pairs: map[[2]string]*Pair{}}
-		for _, t := range things {
-			if t.Trace == trace {
-				leaves := len(l.Books[t.Book].Leaves)
-				a.add(t, looks[t], float64(t.Page/2)/float64(max(1, leaves-1)))
+	for trace := range book {
+		a := agreement{trace: &book[trace], pages: map[[2]int]int{}, pairs: map[[2]string]*Pair{}}
+		for _, c := range coded {
+			if c.Trace == trace {
+				a.add(c)
 			}
 		}
 		if a.things > 0 {
@@ -94,36 +121,28 @@ type agreement struct {
 	pairs  map[[2]string]*Pair
 }
 
-func (a *agreement) add(t Thing, looks []Look, place float64) {
-	var clear []Look
-	var values []float64
-	for _, look := range looks {
-		if !math.IsNaN(look.Value) {
-			clear, values = append(clear, look), append(values, look.Value)
-		}
-	}
-	if len(clear) < 2 {
-		return
-	}
+func (a *agreement) add(c Coded) {
 	a.things++
-	a.looks += len(clear)
-	key := [2]int{t.Book, t.Page}
+	a.looks += len(c.Values)
+	key := [2]int{c.Book, c.Page}
 	if _, known := a.pages[key]; !known {
 		a.pages[key] = len(a.pages)
 	}
-	a.units, a.page = append(a.units, values), append(a.page, a.pages[key])
-	for i, one := range clear {
-		for _, other := range clear[i+1:] {
-			if one.Observer > other.Observer { // looks stand in the order of days
-				one, other = other, one
+	a.units, a.page = append(a.units, c.Values), append(a.page, a.pages[key])
+	for one := range c.Values {
+		for other := one + 1; other < len(c.Values); other++ {
+			if c.Observers[one] > c.Observers[other] { // looks stand in the order of days
+				a.pair(c, other, one)
+			} else {
+				a.pair(c, one, other)
 			}
-			a.pair(one, other, place)
 		}
 	}
 }
 
-func (a *agreement) pair(one, other Look, place float64) {
-	key := [2]string{one.Observer, other.Observer}
+// pair enters two looks at a thing.
+func (a *agreement) pair(c Coded, one, other int) {
+	key := [2]string{c.Observers[one], c.Observers[other]}
 	p := a.pairs[key]
 	if p == nil {
 		p = &Pair{One: key[0], Other: key[1], differences: map[[2]int]difference{}}
@@ -135,19 +154,21 @@ func (a *agreement) pair(one, other Look, place float64) {
 		}
 		a.pairs[key] = p
 	}
+	x, y := c.Values[one], c.Values[other]
 	p.Things++
-	d := p.differences[[2]int{one.Book, one.Page}]
-	p.differences[[2]int{one.Book, one.Page}] = difference{d.sum + other.Value - one.Value, d.n + 1, place}
+	page := [2]int{c.Book, c.Page}
+	d := p.differences[page]
+	p.differences[page] = difference{d.sum + y - x, d.n + 1, c.Place}
 	switch {
-	case one.Value == other.Value:
+	case x == y:
 		p.Same++
-	case other.Value > one.Value:
+	case y > x:
 		p.Higher++
 	default:
 		p.Lower++
 	}
 	if p.Confusion != nil {
-		p.Confusion[int(one.Value)][int(other.Value)]++
+		p.Confusion[int(x)][int(y)]++
 	}
 }
 

@@ -200,6 +200,11 @@ func (p *pass) looks(s *study.Study, looks *table.Table, out *bookPiece) {
 			out.States = append(out.States, state)
 		}
 	}
+	for _, c := range s.Looks.Coded() {
+		if s.Books[c.Book].ID == out.Book.ID {
+			out.Coded = append(out.Coded, c)
+		}
+	}
 	rows := rowsByBook(looks)[out.Book.ID]
 	out.Looks = len(rows)
 	for _, name := range p.corpus.inquiry.LookColumns() {

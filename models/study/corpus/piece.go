@@ -32,6 +32,7 @@ type bookPiece struct {
 	Fits    []study.Fitted
 
 	States      []traces.State // of traces, where there is a coding book
+	Coded       []traces.Coded // what was coded twice of it
 	Looks       int            // kept ones
 	LookColumns []column       // of [study.Inquiry.LookColumns] those that its looks have
 
@@ -105,6 +106,9 @@ func (p *Piece) UnmarshalJSON(text []byte) error {
 func (p *Piece) check() error {
 	for _, b := range p.Books {
 		sound := b.Rows >= 0 && b.Looks >= 0 && hold(b.Columns, b.Rows) && hold(b.LookColumns, b.Looks)
+		for _, c := range b.Coded {
+			sound = sound && len(c.Values) > 1 && len(c.Observers) == len(c.Values)
+		}
 		for _, r := range b.Readers {
 			sound = sound && (r.Covariance == nil || len(r.Covariance) == len(r.Offices)*len(r.Offices))
 		}

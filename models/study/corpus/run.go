@@ -141,7 +141,12 @@ func (c *Corpus) traces(results *report.Results, books []bookPiece, pages *table
 	results.Traces = &report.TraceResults{Coding: c.Traces, Models: []report.TraceModel{}}
 	looks := make([]bookPiece, len(books))
 	var ids []string
+	var coded []traces.Coded
 	for i, b := range books {
+		for _, c := range b.Coded {
+			c.Book = i
+			coded = append(coded, c)
+		}
 		results.Traces.States = append(results.Traces.States, b.States...)
 		looks[i] = bookPiece{Rows: b.Looks, Columns: b.LookColumns}
 		ids = append(ids, b.Book.ID)
@@ -152,6 +157,7 @@ func (c *Corpus) traces(results *report.Results, books []bookPiece, pages *table
 		}
 		return place(a) - place(b)
 	})
+	results.Traces.Agreement = traces.AgreementsOf(c.Traces, coded)
 	all, err := pagesOf(looks, c.inquiry.LookColumns())
 	if err != nil {
 		return nil, fmt.Errorf("the looks of the books cannot be put together: %w", err)

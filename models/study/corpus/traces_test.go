@@ -7,10 +7,14 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
 	"thumbed/models/study"
 	"thumbed/models/study/corpus"
 	"thumbed/models/study/demo"
 	"thumbed/models/study/demo/demotest"
+	"thumbed/models/traces"
 )
 
 // TestTracesOfACorpusAreThoseOfAStudy: a folder of books with looks and no readings gives,
@@ -59,13 +63,21 @@ smallest = 0.1
 			}
 		}
 	}
+	if diff := cmp.Diff(want.Traces.Agreement, got.Traces.Agreement, cmpopts.IgnoreUnexported(traces.Pair{})); diff != "" {
+		t.Errorf("observers agree otherwise: %s", diff)
+	}
 	out := filepath.Join(t.TempDir(), "results")
 	must(t, c.Write(got, out))
-	page, err := os.ReadFile(filepath.Join(out, "index.html"))
-	must(t, err)
-	for _, part := range []string{"traces-of-books", "Look, do not touch.", "trace-answers", "Corvaes"} {
-		if !strings.Contains(string(page), part) {
-			t.Errorf("the page has no %s", part)
+	for file, parts := range map[string][]string{
+		"index.html":          {"traces-of-books", "Look, do not touch.", "trace-answers", "Corvaes", "trace-agreement", "HB and SV agree on"},
+		"chapter/chapter.tex": {"Traces of use", "The coding book", "Traces: agreement", "The models of traces", "HB and SV agree on"},
+	} {
+		text, err := os.ReadFile(filepath.Join(out, file))
+		must(t, err)
+		for _, part := range parts {
+			if !strings.Contains(string(text), part) {
+				t.Errorf("%s has no %s", file, part)
+			}
 		}
 	}
 }
