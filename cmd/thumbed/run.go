@@ -258,7 +258,11 @@ func tellOverview(out io.Writer, o report.Overview, page string) error {
 	var b strings.Builder
 	b.WriteString(style.strong(wrap(o.Headline, "", width)) + "\n")
 	for _, row := range o.Rows[:min(mostTold, len(o.Rows))] {
-		b.WriteString(wording.Clipped(row.Name+". Read most: "+found(row.Read)+". "+row.Pictures.Words+". Along the hours: "+found(row.Fell)+".", max(width, 160)) + "\n")
+		line := row.Name + ". Read most: " + found(row.Read) + ". " + row.Pictures.Words + ". Along the hours: " + found(row.Fell) + "."
+		if seen, alone := row.Seen(); alone {
+			line = row.Name + ". " + found(seen) + "."
+		}
+		b.WriteString(wording.Clipped(line, max(width, 160)) + "\n")
 	}
 	if left := len(o.Rows) - mostTold; left > 0 {
 		fmt.Fprintf(&b, "%s more on the page.\n", wording.Count(left, "book", "books"))

@@ -193,6 +193,11 @@ func (r *Results) tracesMethod() string {
 	if slices.ContainsFunc(t.Models, func(m TraceModel) bool { return allowed(m.Allowed) }) || slices.ContainsFunc(r.Models, func(m ModelResult) bool { return allowed(m.Allowed) }) {
 		text += " A feature measured with error was put by its expected true value, given what was measured and the other features (Fuller 1987; Carroll and others 2006)."
 	}
+	if slices.ContainsFunc(r.Robustness, func(b Robustness) bool {
+		return slices.ContainsFunc(b.Rows, func(row RobustRow) bool { return strings.HasSuffix(row.Choice, Extrapolated) })
+	}) {
+		text += " Sensitivity allows for that error in another way too: error is added to the feature in several sizes, and the effect followed back by a parabola to where there is none (Cook and Stefanski 1994). Its limits: the error is taken as normal, of known size, and as free of the outcome; of a large error a parabola takes back too little, and the interval does not hold what is unknown of the error’s size."
+	}
 	return text
 }
 

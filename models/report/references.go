@@ -105,6 +105,8 @@ var references = []Reference{
 		Title: "Simplified estimators for the normal distribution when samples are singly censored or truncated", In: "Technometrics", Volume: "1", Number: "3", Year: "1959", Pages: "217–237"},
 	{Key: "Cohen 1968", Kind: Article, Authors: []Author{{"J.", "Cohen"}},
 		Title: "Weighted kappa: nominal scale agreement with provision for scaled disagreement or partial credit", In: "Psychological Bulletin", Volume: "70", Number: "4", Year: "1968", Pages: "213–220", DOI: "10.1037/h0026256"},
+	{Key: "Cook and Stefanski 1994", Kind: Article, Authors: []Author{{"J. R.", "Cook"}, {"L. A.", "Stefanski"}},
+		Title: "Simulation-extrapolation estimation in parametric measurement error models", In: "Journal of the American Statistical Association", Volume: "89", Number: "428", Year: "1994", Pages: "1314–1328", DOI: "10.1080/01621459.1994.10476871"},
 	{Key: "Cox and Snell 1989", Kind: Book, Authors: []Author{{"D. R.", "Cox"}, {"E. J.", "Snell"}},
 		Title: "Analysis of binary data", Place: "London", Press: "Chapman and Hall", Year: "1989", Part: "section 2.2"},
 	{Key: "Davison and Hinkley 1997", Kind: Book, Authors: []Author{{"A. C.", "Davison"}, {"D. V.", "Hinkley"}},

@@ -23,6 +23,9 @@ type Robustness struct {
 // AsStated is the choice of the row that repeats the study's own answer.
 const AsStated = "as the study file has it"
 
+// Extrapolated ends a choice that allows for a feature's error by simulation.
+const Extrapolated = " allowed for by simulation and extrapolation"
+
 // A RobustRow is the answer under one choice.
 type RobustRow struct {
 	Choice   string             `json:"choice"`         // the choice in words

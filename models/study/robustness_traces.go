@@ -84,7 +84,7 @@ func (s *Study) traceChoices(f *traceFit) []traceChoice {
 		out = append(out, traceChoice{name: "with " + s.Labels.Column(column) + " as measured, its error not allowed for", change: func(m *Model) {
 			m.Errors = maps.Clone(m.Errors)
 			delete(m.Errors, column)
-		}}, traceChoice{name: "with the error of " + s.Labels.Column(column) + " allowed for by simulation and extrapolation", errors: column})
+		}}, traceChoice{name: "with the error of " + s.Labels.Column(column) + report.Extrapolated, errors: column})
 	}
 	return out
 }

@@ -62,6 +62,61 @@ func TestErrorsAreAllowedFor(t *testing.T) {
 	}
 }
 
+// TestExtrapolationOfTheExample: the worked example of the R package simex 1.8 (reference
+// page of simex(), data drawn with its seed by testdata/reference/traces/simex.R): a
+// measure, whose effect as measured is printed there as 0.90327 and extrapolated as 0.97007,
+// from 100 simulations of each size; and a yes or no, with an error of another size in each
+// row. Twenty simulations stray from the package's 400 by chance: on the measure's
+// effect by 0.004 (standard deviation over 40 runs of simex with B = 20, simex.R), so that
+// four of these are allowed, likewise of the others.
+func TestExtrapolationOfTheExample(t *testing.T) {
+	read := func(name string) *table.Table {
+		var ps table.Problems
+		out := table.ReadFile("../../testdata/reference/traces/"+name, &ps)
+		must(t, ps.Err())
+		return out
+	}
+	data, want := read("simex-data.csv"), read("simex.csv")
+	n := data.Rows()
+	book, page, rubbed, fixed := make([]string, n), make([]string, n), make([]string, n), make([]float64, n)
+	for i := range n {
+		book[i], page[i], rubbed[i], fixed[i] = "Ardel", fmt.Sprint(i+1), "no", 0.3
+		if data.Column("rubbed").Number(i) == 1 {
+			rubbed[i] = "yes"
+		}
+	}
+	rows := data.With(table.Labels("book", book), table.Labels("page", page), table.Labels("touched", rubbed), table.Numbers("error", fixed))
+	measure := func(rows *table.Table) ([]traces.Extrapolated, error) {
+		f, err := (mixed.Model{Outcome: "y", Scale: "identity", Estimate: "restricted", Fixed: []mixed.Term{{"x_measured"}}}).Fit(rows)
+		if err != nil {
+			return nil, err
+		}
+		c, err := f.Contrast("", map[string]float64{"x_measured": 1})
+		return []traces.Extrapolated{{Estimate: c.Estimate, SE: c.SE}}, err
+	}
+	yesNo := mixed.Model{Outcome: "touched", Kind: mixed.YesNo, Link: "logit", Estimate: "full", Points: 1, Fixed: []mixed.Term{{"x_het1"}}, Levels: map[string][]string{"touched": {"no", "yes"}}}
+	for i, c := range []struct {
+		column, errs string
+		fit          func(*table.Table) ([]traces.Extrapolated, error)
+	}{{"x_measured", "error", measure}, {"x_het1", "sd_het1", func(rows *table.Table) ([]traces.Extrapolated, error) { return slope(yesNo, rows) }}} {
+		number := func(name string) float64 { return want.Column(name).Number(i) }
+		as, err := c.fit(rows)
+		must(t, err)
+		if math.Abs(as[0].Estimate-number("naive")) > 1e-5*math.Abs(number("naive")) || math.Abs(as[0].SE-number("naive_se")) > 1e-3*number("naive_se") {
+			t.Errorf("as measured %v, there %v and %v", as[0], number("naive"), number("naive_se"))
+		}
+		got, err := traces.Extrapolate(rows, c.column, c.errs, c.fit)
+		must(t, err)
+		t.Logf("%s: as measured %.4f, extrapolated %.4f (%.4f), there %.4f (%.4f)", c.column, as[0].Estimate, got[0].Estimate, got[0].SE, number("simex"), number("simex_se"))
+		if math.Abs(got[0].Estimate-number("simex")) > 4*number("simex_by_chance") || math.Abs(got[0].SE-number("simex_se")) > 4*number("simex_se_by_chance") {
+			t.Errorf("%s: extrapolated %v, there %v and %v", c.column, got[0], number("simex"), number("simex_se"))
+		}
+	}
+	if math.Abs(want.Column("simex").Number(0)-0.97007) > 4*want.Column("simex_by_chance").Number(0) {
+		t.Errorf("the example is printed as 0.97007, and not as %v", want.Column("simex").Number(0))
+	}
+}
+
 func slope(m mixed.Model, rows *table.Table) ([]traces.Extrapolated, error) {
 	f, err := generalised.New(m, rows)
 	if err != nil {
