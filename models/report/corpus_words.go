@@ -10,6 +10,7 @@ import (
 
 	"thumbed/models/dropoff/readers"
 	"thumbed/models/hypotheses"
+	"thumbed/models/traces"
 	"thumbed/models/wording"
 )
 
@@ -289,11 +290,16 @@ func (c *Corpus) Overview() Overview {
 // headline says the first of the effects that are found over all books, and whether
 // readers fall into groups; what the corpus holds where no effect is.
 func (c *Corpus) headline() string {
-	text := fmt.Sprintf("%s with %s measured", wording.Count(len(c.Books), "book", "books"), wording.Count(c.pages(), "page", "pages"))
 	once := c.once()
+	held := wording.Count(c.pages(), "page", "pages")
+	text := fmt.Sprintf("%s with %s measured", wording.Count(len(c.Books), "book", "books"), held)
+	if c.pages() == 0 && c.Traces != nil { // traces alone
+		held = wording.Count(once.Traces.total(func(traces.State) bool { return true }).Looks, "look", "looks")
+		text = fmt.Sprintf("%s with %s at traces", wording.Count(len(c.Books), "book", "books"), held)
+	}
 	if k := slices.IndexFunc(once.Answers, func(a hypotheses.Answer) bool { return a.Verdict == hypotheses.Yes && a.Of != "" }); k >= 0 {
 		a := once.Answers[k]
-		text = fmt.Sprintf("%s: %s over %s with %s", a.Of, once.effectWords(a), wording.Count(len(c.Books), "book", "books"), wording.Count(c.pages(), "page", "pages"))
+		text = fmt.Sprintf("%s: %s over %s with %s", a.Of, once.effectWords(a), wording.Count(len(c.Books), "book", "books"), held)
 	}
 	if g := c.Compared.Grouping; g != nil {
 		text += ". Groups of readers: " + verdictWord(g.Verdict)

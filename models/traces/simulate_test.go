@@ -20,7 +20,7 @@ import (
 func TestErrorsAreAllowedFor(t *testing.T) {
 	const truth, n, studies, spread = 1.5, 400, 4, 0.5
 	m := mixed.Model{Outcome: "rubbed", Kind: mixed.YesNo, Link: "logit", Estimate: "full", Points: 1, Fixed: []mixed.Term{{"wear"}}, Levels: map[string][]string{"rubbed": {"no", "yes"}}}
-	fit := func(rows *table.Table) ([]traces.Extrapolated, error) { return slope(m, rows) }
+	fit := func(rows *table.Table) ([]traces.Extrapolated, error) { return slope(m, "wear", rows) }
 	var naive, calibrated, extrapolated, se float64
 	for study := range studies {
 		r := rand.New(rand.NewPCG(7, uint64(study)))
@@ -66,9 +66,9 @@ func TestErrorsAreAllowedFor(t *testing.T) {
 // page of simex(), data drawn with its seed by testdata/reference/traces/simex.R): a
 // measure, whose effect as measured is printed there as 0.90327 and extrapolated as 0.97007,
 // from 100 simulations of each size; and a yes or no, with an error of another size in each
-// row. Twenty simulations stray from the package's 400 by chance: on the measure's
-// effect by 0.004 (standard deviation over 40 runs of simex with B = 20, simex.R), so that
-// four of these are allowed, likewise of the others.
+// row. Chance leaves 0.003 and 0.047 to our twenty simulations (standard deviations over 14
+// seeds), and 0.003 and 0.023 to the package's 400 (simex.R): four of these together are
+// allowed, and a seventh on standard errors.
 func TestExtrapolationOfTheExample(t *testing.T) {
 	read := func(name string) *table.Table {
 		var ps table.Problems
@@ -85,7 +85,10 @@ func TestExtrapolationOfTheExample(t *testing.T) {
 			rubbed[i] = "yes"
 		}
 	}
-	rows := data.With(table.Labels("book", book), table.Labels("page", page), table.Labels("touched", rubbed), table.Numbers("error", fixed))
+	rows := data
+	for _, c := range []*table.Column{table.Labels("book", book), table.Labels("page", page), table.Labels("touched", rubbed), table.Numbers("error", fixed)} {
+		must(t, rows.Add(c))
+	}
 	measure := func(rows *table.Table) ([]traces.Extrapolated, error) {
 		f, err := (mixed.Model{Outcome: "y", Scale: "identity", Estimate: "restricted", Fixed: []mixed.Term{{"x_measured"}}}).Fit(rows)
 		if err != nil {
@@ -97,8 +100,9 @@ func TestExtrapolationOfTheExample(t *testing.T) {
 	yesNo := mixed.Model{Outcome: "touched", Kind: mixed.YesNo, Link: "logit", Estimate: "full", Points: 1, Fixed: []mixed.Term{{"x_het1"}}, Levels: map[string][]string{"touched": {"no", "yes"}}}
 	for i, c := range []struct {
 		column, errs string
+		chance       float64
 		fit          func(*table.Table) ([]traces.Extrapolated, error)
-	}{{"x_measured", "error", measure}, {"x_het1", "sd_het1", func(rows *table.Table) ([]traces.Extrapolated, error) { return slope(yesNo, rows) }}} {
+	}{{"x_measured", "error", math.Hypot(0.003, 0.003), measure}, {"x_het1", "sd_het1", math.Hypot(0.047, 0.023), func(rows *table.Table) ([]traces.Extrapolated, error) { return slope(yesNo, "x_het1", rows) }}} {
 		number := func(name string) float64 { return want.Column(name).Number(i) }
 		as, err := c.fit(rows)
 		must(t, err)
@@ -108,7 +112,7 @@ func TestExtrapolationOfTheExample(t *testing.T) {
 		got, err := traces.Extrapolate(rows, c.column, c.errs, c.fit)
 		must(t, err)
 		t.Logf("%s: as measured %.4f, extrapolated %.4f (%.4f), there %.4f (%.4f)", c.column, as[0].Estimate, got[0].Estimate, got[0].SE, number("simex"), number("simex_se"))
-		if math.Abs(got[0].Estimate-number("simex")) > 4*number("simex_by_chance") || math.Abs(got[0].SE-number("simex_se")) > 4*number("simex_se_by_chance") {
+		if math.Abs(got[0].Estimate-number("simex")) > 4*c.chance || math.Abs(got[0].SE-number("simex_se")) > number("simex_se")/7 {
 			t.Errorf("%s: extrapolated %v, there %v and %v", c.column, got[0], number("simex"), number("simex_se"))
 		}
 	}
@@ -117,12 +121,12 @@ func TestExtrapolationOfTheExample(t *testing.T) {
 	}
 }
 
-func slope(m mixed.Model, rows *table.Table) ([]traces.Extrapolated, error) {
+func slope(m mixed.Model, of string, rows *table.Table) ([]traces.Extrapolated, error) {
 	f, err := generalised.New(m, rows)
 	if err != nil {
 		return nil, err
 	}
-	c, err := f.Contrast("wear", map[string]float64{"wear": 1})
+	c, err := f.Contrast(of, map[string]float64{of: 1})
 	return []traces.Extrapolated{{Estimate: c.Estimate, SE: c.SE}}, err
 }
 
