@@ -56,7 +56,14 @@ func (t *Factor) FixedCovariance(out []float64) {
 	for i := range p {
 		copy(packed[i*p:(i+1)*p], t.RootL[i*r:i*r+p])
 	}
-	inverseOfProduct(packed, p, out[:p*p])
+	if p < blocked {
+		inverseOfProduct(packed, p, out[:p*p])
+		return
+	}
+	if len(t.square) < p*p {
+		t.square = make([]float64, p*p)
+	}
+	inverseOfProductLarge(packed, p, p, out[:p*p], t.square)
 }
 
 // InverseOf is the block of the inverse last filled of one group's random effects

@@ -15,7 +15,9 @@ const mainHead = `% A chapter that holds all results. Copy this folder and ../fi
 %     pdflatex chapter && bibtex chapter && pdflatex chapter && pdflatex chapter && pdflatex chapter
 %
 % or with lualatex in the place of pdflatex; once more where LaTeX says that labels
-% may have changed.
+% may have changed. The PDF tells its title, its language and what each figure shows, but
+% has no tags, since the usual packages of LaTeX make none for tables: the page
+% ../index.html serves screen readers.
 %
 % In a thesis of your own, leave this file out and write
 %
