@@ -199,10 +199,17 @@ func (e *autoregression) times(v, near, distance, power float64, order int) floa
 		return v * power
 	case distance == 0 || order == 2 && distance == 1:
 		return 0
-	case order == 1:
-		return v * distance * (power / near)
 	}
-	return v * distance * (distance - 1) * (power / near / near)
+	v *= distance
+	lower := power / near
+	if order == 2 {
+		v *= distance - 1
+		lower /= near
+	}
+	if power == 0 { // rows too far apart, or none that are alike
+		lower = math.Pow(near, distance-float64(order))
+	}
+	return v * lower
 }
 
 func (p nearness) place() parameterPlace {
