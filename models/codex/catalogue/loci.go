@@ -91,11 +91,15 @@ func BlankBehind(text string) []codex.Range {
 	return l.Ranges
 }
 
+// reQuireAfter finds what is said of leaves in brackets behind their place: (quire 34).
+var reQuireAfter = regexp.MustCompile(` \((?i:quires?|flyleaf|flyleaves|fly-leaves|endleaves)\b[^()]*\)$`)
+
 // tidy takes off what stands around a place: brackets, full stops, spaces.
 func tidy(text string) string {
 	text = strings.TrimSpace(reSpaces.ReplaceAllString(text, " "))
 	text = strings.TrimRight(strings.ReplaceAll(strings.ReplaceAll(text, " (?)", ""), "(?)", ""), ".:;, ")
 	text = reQuireOf.ReplaceAllString(text, "")
+	text = reQuireAfter.ReplaceAllString(text, "")
 	if strings.HasPrefix(text, "(") && strings.HasSuffix(text, ")") {
 		text = strings.TrimSpace(text[1 : len(text)-1])
 	}

@@ -95,7 +95,7 @@ func (r *reader) item(n *node) []*catalogue.Item {
 	if len(item.Notes) == 1 {
 		only = item.Notes[0].Text
 	}
-	if reOccupy.MatchString(only) && n.find("msItem") == nil && item.Title == "" {
+	if (reOccupy.MatchString(only) || reFlyleaves.MatchString(only)) && n.find("msItem") == nil && n.find("title") == nil {
 		return nil
 	}
 	refers := reReference.MatchString(only)
@@ -170,6 +170,9 @@ func (r *reader) beside(text *node, item *catalogue.Item) []*catalogue.Item {
 
 // reOccupy finds a remark that says which quires the texts around it have.
 var reOccupy = regexp.MustCompile(`^\[(?i:items?|texts?) [^\[\]]* occup(?:y|ies) [^\[\]]*\]$`)
+
+// reFlyleaves finds what is said of flyleaves where a text would stand.
+var reFlyleaves = regexp.MustCompile(`^(?i:(?:(?:paper|parchment|modern|blank) )*(?:fly|end)-?lea(?:f|ves)\b)`)
 
 // reReference finds a remark that only refers to another place of the record.
 var reReference = regexp.MustCompile(`(?i)^(?:for (?:this|items? [\w–-]+),? )?see (?:below|above|(?:items?|art\.?|no\.?|part) [\w.]+(?: (?:below|above))?)\W*$`)

@@ -55,6 +55,7 @@ func TestLoci(t *testing.T) {
 		`<locus from="6" to="13">ff. 6v-13r (matn)</locus>`:                                                    "ff. 6v–13r",
 		`<locus from="3r">f. 3r, col. 1</locus><locus to="5v"/>`:                                               "ff. 3r–5v",
 		"<locus>(fols. 15v–20r, f. 15r blank)</locus>":                                                         "ff. 15v–20r",
+		"<locus>(fols. 13r-25v) (quire 3)</locus>":                                                             "ff. 13r–25v",
 		`<locus from="13r" to="13r">Fol. 14r</locus>`:                                                          "ff. 14r–40v", // the words where they disagree
 		"<locus>ff. 15r-20(i)r</locus>":                                                                        "ff. 15r–20r",
 		"<locus>(fols. 13-25v; 26rv blank)</locus>":                                                            "ff. 13r–25v",
@@ -158,6 +159,9 @@ func TestExtents(t *testing.T) {
 		"i (marbled paper, conjoint with the pastedown) + 125 + i (marbled paper)":                                                           "1+125+1",
 		"i (paper) + i (old parchment) + 77 + i (old parchment) + i (paper).":                                                                "2+77+2",
 		"VI, 280, I Bl.":         "6+280+1",
+		"10 ll. [incl. t.p.]":    "0+10+0",
+		"1 l.":                   "0+1+0",
+		"150 palm-leaves":        "0+150+0",
 		"iii + 245 folios + iii": "3+245+3",
 		"1 f. + 120 ff. + 1 f.":  "1+120+1",
 		"[2] + 125 leaves":       "2+125+0",

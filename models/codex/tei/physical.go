@@ -33,7 +33,11 @@ func (r *reader) leaves(desc *node, record *catalogue.Record) {
 	r.countInProse(desc, record)
 	if collation := whole.find("collation"); collation != nil && record.Counts.Leaves == 0 {
 		if found := reOnlyCounted.FindStringSubmatch(collation.words()); found != nil {
-			record.Counts.Leaves, _ = strconv.Atoi(found[1]) // at most five figures
+			n, _ := strconv.Atoi(found[1]) // at most five figures
+			record.Counts.Leaves = n
+			if record.Counts.Paged = found[2] == "pp"; record.Counts.Paged {
+				record.Counts.Leaves = (n + 1) / 2
+			}
 			record.Counts.Statement = catalogue.Statement{Text: found[0], Line: collation.line}
 		}
 	}
@@ -61,7 +65,7 @@ func (r *reader) leaves(desc *node, record *catalogue.Record) {
 }
 
 // reOnlyCounted finds a count of leaves where a collation would stand: Folios: 61 foll.
-var reOnlyCounted = regexp.MustCompile(`^(?:Folios: )?(\d{1,5}) (?:foll|fols|ff|leaves)\b`)
+var reOnlyCounted = regexp.MustCompile(`^(?:Folios: )?(\d{1,5}) ?(foll|fols|ff|leaves|pp)\b`)
 
 // reConsisting finds a count of leaves in what is said of the state of the book.
 var reConsisting = regexp.MustCompile(`(?i)\bconsist(?:s|ing) of (\d{1,5}) (?:leaves|folios|leaf)`)
@@ -464,7 +468,7 @@ func (r *reader) outer(whole *node, record *catalogue.Record) {
 // Words for leaf and page beside a number, in English, Latin, French, German,
 // Italian, Spanish, Portuguese and Dutch.
 const (
-	leafWord = `(?:leaves|leaf|folios|folio|folia|folium|foll|fols|fol|fos|ff|f|feuillets|feuillet|blätter|blatt|bll|bl|bladen|blad|carte|carta|cc|c|hojas|hoja|hh|h|folhas|folha|fls|fl)\b\.?`
+	leafWord = `(?:(?:palm-)?leaves|ll|leaf|folios|folio|folia|folium|foll|fols|fol|fos|ff|f|feuillets|feuillet|blätter|blatt|bll|bl|bladen|blad|carte|carta|cc|c|hojas|hoja|hh|h|folhas|folha|fls|fl)\b\.?`
 	pageWord = `(?:pages|page|páginas|página|pagine|paginas|pagina|pagg|pag|pp|p|seiten|seite|ss|s|blz)\b\.?`
 	number   = `(?:[ivxl]+|\d+)`
 )
@@ -477,6 +481,7 @@ var (
 	reLeaves  = []*regexp.Regexp{regexp.MustCompile(`\b(\d{1,5}) ?(?:\p{L}+ ){0,2}` + leafWord), regexp.MustCompile(`\b` + leafWord + ` ?1 ?[-–] ?(\d{1,5})\b`), regexp.MustCompile(`\b` + leafWord + ` ?(\d{1,5})\b`)}
 	// The leaves of a part by their numbers: ff. 305-314.
 	reLeafRange = regexp.MustCompile(`^` + leafWord + ` ?(\d{1,5}) ?[-–] ?(\d{1,5})\b`)
+	reOneLetter = regexp.MustCompile(`^(\d{1,5}) ?l\b`) // 1 l.
 	rePages     = []*regexp.Regexp{regexp.MustCompile(`\b(\d{1,5}) ?` + pageWord), regexp.MustCompile(`\b` + pageWord + ` ?(\d{1,5})\b`)}
 	reLeafUnit  = regexp.MustCompile(`(?i)leaf|leav|foli|^ff?$|feuill|^bl|blatt|blätt|carte`)
 	reAllPages  = regexp.MustCompile(`^(\d{1,5}) ?` + pageWord + `$`)
@@ -533,6 +538,9 @@ func countsOf(extent *node) catalogue.Counts {
 	if c.Leaves == 0 {
 		c.Leaves = (firstNumber(text, rePages) + 1) / 2
 		c.Paged = c.Leaves > 0
+	}
+	if one := reOneLetter.FindStringSubmatch(text); one != nil && c.Leaves == 0 {
+		c.Leaves, _ = strconv.Atoi(one[1]) // at most five figures
 	}
 	if n, err := strconv.Atoi(extent.attr("n")); err == nil && n > 0 && c.Leaves == 0 {
 		c.Leaves = n

@@ -195,7 +195,7 @@ func opening(r codex.Range) bool {
 
 // reCut finds where in prose a place begins what is said of it: behind a
 // semicolon, a colon, a full stop or a bracket, or in front of a colon.
-var reCut = regexp.MustCompile(`(?:[;.:] ?\(?|\) ?|\()(?:\d{1,2}\) )?(?:(?i:fols?|foll|ff?|bll?)\. ?\[?\d|\d{1,4}[rv]\b)|;`)
+var reCut = regexp.MustCompile(`(?:[;.:] ?\(?|\) ?|\()(?:\d{1,2}\) )?(?:(?i:fols?|foll|ff?|bll?)\. ?(?:\[?\d|[ivxl]+[rv]\b)|\d{1,4}[rv]\b)|;`)
 
 // pieces parts prose at its semicolons and in front of the places that begin what
 // is said of them.
