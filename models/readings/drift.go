@@ -19,12 +19,33 @@ import (
 type Drift string
 
 // The drift corrections: none; an offset added to every density; a scale that
-// multiplies it.
+// multiplies it; or either, where nobody knows which it was: half as the one and half
+// as the other, with an error that holds both.
 const (
 	DriftNone   Drift = "none"
 	DriftOffset Drift = "offset"
 	DriftScale  Drift = "scale"
+	DriftEither Drift = "either"
 )
+
+// DriftWords lists the drift corrections.
+const DriftWords = "none, offset, scale or either"
+
+// Known tells whether it is one of the drift corrections.
+func (d Drift) Known() bool {
+	return d == DriftNone || d == DriftOffset || d == DriftScale || d == DriftEither
+}
+
+// scale is the part of the tile's departure that is taken as one of scale.
+func (d Drift) scale() float64 {
+	switch d {
+	case DriftScale:
+		return 1
+	case DriftEither:
+		return 0.5
+	}
+	return 0
+}
 
 // driftWorth is the drift over a day, in repeatability standard deviations, at
 // and above which it is pointed out (common practice, no source).
@@ -35,23 +56,24 @@ const driftWorth = 1.0
 // readings from the tile's certified density. With all tile readings at one
 // time the line is level, and drift cannot be seen.
 type DayDrift struct {
-	Day        string  `json:"day"`                                      // the day
-	Instrument string  `json:"instrument"`                               // name of the instrument
-	Readings   int     `json:"readings"`                                 // readings of the tile
-	From       float64 `json:"from" unit:"h"`                            // first time of day, since midnight
-	To         float64 `json:"to" unit:"h"`                              // last time of day, since midnight
-	Start      float64 `json:"start" unit:"density"`                     // the drift line at the beginning: departure from the certified density
-	End        float64 `json:"end" unit:"density"`                       // the drift line at the end
-	Slope      float64 `json:"slope" unit:"density / h"`                 // change in an hour
-	SlopeSE    float64 `json:"slope_se" unit:"density / h"`              // its standard error
-	P          float64 `json:"p"`                                        // p-value against no slope, two-sided
-	SE         float64 `json:"se" unit:"density"`                        // standard error of the correction in the middle of the day
-	DF         float64 `json:"df"`                                       // degrees of freedom of se and p
-	Correction Drift   `json:"correction" words:"none / offset / scale"` // how the day was corrected
+	Day        string  `json:"day"`                                               // the day
+	Instrument string  `json:"instrument"`                                        // name of the instrument
+	Readings   int     `json:"readings"`                                          // readings of the tile
+	From       float64 `json:"from" unit:"h"`                                     // first time of day, since midnight
+	To         float64 `json:"to" unit:"h"`                                       // last time of day, since midnight
+	Start      float64 `json:"start" unit:"density"`                              // the drift line at the beginning: departure from the certified density
+	End        float64 `json:"end" unit:"density"`                                // the drift line at the end
+	Slope      float64 `json:"slope" unit:"density / h"`                          // change in an hour
+	SlopeSE    float64 `json:"slope_se" unit:"density / h"`                       // its standard error
+	P          float64 `json:"p"`                                                 // p-value against no slope, two-sided
+	SE         float64 `json:"se" unit:"density"`                                 // standard error of the correction in the middle of the day
+	DF         float64 `json:"df"`                                                // degrees of freedom of se and p
+	Correction Drift   `json:"correction" words:"none / offset / scale / either"` // how the day was corrected
 
 	Break     bool      `json:"-"` // the tile jumped after this part of the day, which has a line of its own
 	Suspects  []Suspect `json:"-"`
 	Certified float64   `json:"-"` // density of the tile
+	Zeros     string    `json:"-"` // what the pages' zeros tell of the jump after this part; empty where nothing
 	Times     int       `json:"-"` // at which the tile was read on the whole day
 	Misfit    float64   `json:"-"` // p, by the F test, of the tile readings' bending away from the line by chance; 1 where it cannot be seen
 }
@@ -63,9 +85,9 @@ type Suspect struct {
 	Off     float64 // density; from the line through the others
 }
 
-// A driftLine is the line of one instrument on one day, and how it corrects
-// that day's readings. With an offset (or no correction) it runs through
-// departures from the certified density, with a scale through the ratios to it.
+// A driftLine is the line of one instrument on one day through the departures of
+// its tile readings from the certified density, and how it corrects that day's
+// readings: of a departure of a + g × certified, an offset a and a scale of 1 + g.
 type driftLine struct {
 	day        string
 	instrument int
@@ -95,9 +117,6 @@ func fitDrift(tile []Reading, certified float64, correction Drift) driftLine {
 	for i, r := range tile {
 		hours[i] = r.Hour
 		departures[i] = r.Density - certified
-		if correction == DriftScale {
-			departures[i] = r.Density / certified
-		}
 		line.from, line.to = math.Min(line.from, r.Hour), math.Max(line.to, r.Hour)
 	}
 	line.centre = stat.Mean(hours, nil)
@@ -116,50 +135,38 @@ func fitDrift(tile []Reading, certified float64, correction Drift) driftLine {
 	}
 	line.dayFrom, line.dayTo = line.from, line.to
 	for i, h := range hours {
-		e := (departures[i] - line.level - line.slope*h) * line.unit()
+		e := departures[i] - line.level - line.slope*h
 		line.residual += e * e
 	}
 	return line
 }
 
-// unit is the density that 1 on the line's scale stands for.
-func (d *driftLine) unit() float64 {
-	if d.correction == DriftScale {
-		return d.certified
-	}
-	return 1
-}
+// departure is the tile's departure from its certified density.
+func (d *driftLine) departure(hour float64) float64 { return d.level + d.slope*(hour-d.centre) }
 
-func (d *driftLine) at(hour float64) float64 { return d.level + d.slope*(hour-d.centre) }
-
-// departure is the tile's departure from its certified density, as a density.
-func (d *driftLine) departure(hour float64) float64 {
-	if d.correction == DriftScale {
-		return (d.at(hour) - 1) * d.certified
-	}
-	return d.at(hour)
+// gain is what densities are multiplied by at an hour, in so far as the departure is one
+// of scale.
+func (d *driftLine) gain(hour float64) float64 {
+	return 1 + d.correction.scale()*d.departure(hour)/d.certified
 }
 
 // correct takes the drift off a density read at an hour.
 func (d *driftLine) correct(density, hour float64) float64 {
-	switch d.correction {
-	case DriftOffset:
-		return density - d.at(hour)
-	case DriftScale:
-		return density / d.at(hour)
+	if d.correction == DriftNone {
+		return density
 	}
-	return density
+	return (density - (1-d.correction.scale())*d.departure(hour)) / d.gain(hour)
 }
 
-// gradient is how a corrected density moves with the line's level and slope.
-func (d *driftLine) gradient(corrected, hour float64) (level, slope float64) {
-	switch d.correction {
-	case DriftOffset:
-		level = -1
-	case DriftScale:
-		level = -corrected / d.at(hour)
+// gradient is how a corrected density moves with the line's level and slope, and with
+// the part of the departure that is taken as one of scale.
+func (d *driftLine) gradient(corrected, hour float64) (level, slope, scale float64) {
+	if d.correction == DriftNone {
+		return 0, 0, 0
 	}
-	return level, level * (hour - d.centre)
+	of, gain := d.correction.scale(), d.gain(hour)
+	level = -(1 - of + of*corrected/d.certified) / gain
+	return level, level * (hour - d.centre), d.departure(hour) * (1 - corrected/d.certified) / gain
 }
 
 // variance is the variance, density², of a combination of corrected densities
@@ -169,7 +176,7 @@ func (d *driftLine) variance(level, slope, tileVariance float64) float64 {
 	if d.spread > 0 {
 		v += slope * slope / d.spread
 	}
-	return v * tileVariance / (d.unit() * d.unit())
+	return v * tileVariance
 }
 
 // A driftTable is the drift of every instrument and day.
@@ -279,9 +286,9 @@ func (t *driftTable) report(l *Log) []DayDrift {
 			From: line.from, To: line.to, Start: line.departure(line.from), End: line.departure(line.to),
 			Slope: math.NaN(), SlopeSE: math.NaN(), P: math.NaN(), DF: t.df, Correction: line.correction,
 			Break: !math.IsInf(line.until, 1), Suspects: line.suspects, Times: line.times, Misfit: line.misfit, Certified: line.certified}
-		day.SE = line.unit() * math.Sqrt(line.variance(1, (line.from+line.to)/2-line.centre, t.variance))
+		day.SE = math.Sqrt(line.variance(1, (line.from+line.to)/2-line.centre, t.variance))
 		if line.spread > 0 {
-			day.Slope = line.slope * line.unit()
+			day.Slope = line.slope
 			day.SlopeSE = math.Sqrt(t.variance / line.spread)
 			day.P = student.TwoSided(day.Slope/day.SlopeSE, t.df)
 		}
@@ -351,4 +358,5 @@ var corrected = map[Drift]string{
 	DriftNone:   "no correction was asked for, so that it stays in the wear",
 	DriftOffset: "each day's readings are corrected by its line, as an offset",
 	DriftScale:  "each day's readings are corrected by its line, as a scale",
+	DriftEither: "each day's readings are corrected by its line, half as an offset and half as a scale, with an error that holds both",
 }

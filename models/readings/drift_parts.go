@@ -206,8 +206,9 @@ func (d *driftLine) unfitting(tile []Reading, noise pool) float64 {
 // ofScale says what a jump means for wear, by how days are corrected: a page and its zero
 // share an offset, which cancels, but not a scale.
 var ofScale = map[Drift]string{
-	DriftOffset: "If its scale changed and not its zero, wear read after the jump is off by that share of itself, and its intervals do not hold: drift = \"scale\" under [measuring] corrects that.",
-	DriftScale:  "The jump is taken as one of its scale; if its zero alone moved, drift = \"offset\" under [measuring] is right.",
+	DriftOffset: "If its scale changed and not its zero, wear read after the jump is off by that share of itself, and its intervals do not hold: drift = \"scale\" under [measuring] corrects that, and drift = \"either\" holds both.",
+	DriftScale:  "The jump is taken as one of its scale; if its zero alone moved, drift = \"offset\" under [measuring] is right, and drift = \"either\" holds both.",
+	DriftEither: "Wear is corrected half as for a zero that moved and half as for a scale that changed, and its errors hold both; write drift = \"offset\" or \"scale\" under [measuring] where you know which.",
 }
 
 // partNotes say which days went on in parts, which tile readings were left out of the
@@ -220,7 +221,11 @@ func partNotes(days []DayDrift) []string {
 		if day.Break {
 			next := days[i+1]
 			jump := next.Start - day.End
-			jumped = append(jumped, fmt.Sprintf("%s between %s and %s, by %s (%.0f %% of the tile)", name, clock(day.To), clock(next.From), signed(jump, 3), 100*math.Abs(jump)/day.Certified))
+			text := fmt.Sprintf("%s between %s and %s, by %s (%.0f %% of the tile)", name, clock(day.To), clock(next.From), signed(jump, 3), 100*math.Abs(jump)/day.Certified)
+			if day.Zeros != "" {
+				text += ": " + day.Zeros
+			}
+			jumped = append(jumped, text)
 		}
 		for _, s := range day.Suspects {
 			wrong = append(wrong, fmt.Sprintf("%g at %s on %s, %s from the others of that time", s.Density, clock(s.Hour), name, signed(s.Off, 3)))

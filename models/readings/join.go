@@ -3,7 +3,6 @@ package readings
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"thumbed/models/codex"
 	"thumbed/models/table"
@@ -35,9 +34,13 @@ func Join(features *table.Table, books []*codex.Book, r *Result) (*table.Table, 
 	for _, by := range sourceNames {
 		label[by], label[by+"_offset"] = make([]string, features.Rows()), make([]string, features.Rows())
 	}
-	converted := slices.ContainsFunc(r.Shared, func(s Source) bool { return s.By == ByConversion })
-	if converted {
-		label[conversionField.Name] = make([]string, features.Rows())
+	fields := WearSchema().Fields
+	var sources []string // of errors that only some studies have
+	for _, source := range r.Shared {
+		if field, has := ownField[source.By]; has && label[field.Name] == nil {
+			sources, fields = append(sources, source.By), append(fields, field)
+			label[field.Name] = make([]string, features.Rows())
+		}
 	}
 	for _, w := range r.Wear {
 		key := [2]string{books[w.Book].ID, books[w.Book].Pages[w.Page].Label.String()}
@@ -52,15 +55,15 @@ func Join(features *table.Table, books []*codex.Book, r *Result) (*table.Table, 
 		for _, by := range sourceNames {
 			label[by][i], label[by+"_offset"][i] = w.who(by), r.Loads(&w, by)
 		}
-		if converted {
-			label[conversionField.Name][i] = r.Loads(&w, ByConversion)
+		for _, by := range sources {
+			label[ownField[by].Name][i] = r.Loads(&w, by)
 		}
 	}
 	joined, err := table.New(features.Columns()...)
 	if err != nil {
 		return nil, err
 	}
-	for _, field := range WearSchema().Fields {
+	for _, field := range fields {
 		column := table.Numbers(field.Name, number[field.Name])
 		if labels, is := label[field.Name]; is {
 			column = table.Labels(field.Name, labels)
@@ -69,22 +72,22 @@ func Join(features *table.Table, books []*codex.Book, r *Result) (*table.Table, 
 			return nil, fmt.Errorf("the features cannot take the wear: %w; rename the scholar's own column", err)
 		}
 	}
-	if converted {
-		if err := joined.Add(table.Labels(conversionField.Name, label[conversionField.Name])); err != nil {
-			return nil, fmt.Errorf("the features cannot take the errors of conversions: %w; rename the scholar's own column", err)
-		}
-	}
 	return joined, nil
 }
 
-// conversionField describes the column that [Join] adds where readings were converted.
-var conversionField = table.Field{Name: ByConversion + "_offset", Kind: table.String,
-	Description: "the page's share in the error of a conversion's slope: the converted instrument, with the wear that was read by it over the slope"}
+// ownField describes the columns that [Join] adds where readings were converted, or
+// drift was corrected as either.
+var ownField = map[string]table.Field{
+	ByConversion: {Name: ByConversion + "_offset", Kind: table.String,
+		Description: "the page's share in the error of a conversion's slope: the converted instrument, with the wear that was read by it over the slope"},
+	ByDrift: {Name: ByDrift + "_offset", Kind: table.String,
+		Description: "the page's share in what is not known of the drift that was taken off: the day and instrument, with what wear would change by were the drift wholly one of scale and not an offset, density"},
+}
 
 // JoinedSchema describes the columns of a table that [Join] gave.
 func JoinedSchema(joined *table.Table) table.Schema {
 	schema := codex.FeaturesSchema(joined)
-	for _, wear := range append(WearSchema().Fields, conversionField) {
+	for _, wear := range append(WearSchema().Fields, ownField[ByConversion], ownField[ByDrift]) {
 		for i := range schema.Fields {
 			if schema.Fields[i].Name == wear.Name {
 				schema.Fields[i] = wear

@@ -28,6 +28,7 @@ func (w *weighing) notes(r *Result) []string {
 		notes = append(notes, fmt.Sprintf("%s before the first or after the last tile reading of the day; the drift line was carried on to them. Begin and end each day with the tile.",
 			wording.Plain(w.odd.beyondTiles, "reading was taken", "readings were taken")))
 	}
+	notes = append(notes, r.eitherNotes(w.repeat)...)
 	notes = append(notes, w.spots.notes(w.odd)...)
 	notes = append(notes, w.limitNotes(r)...)
 	if n := w.odd.sharedZeros; n > 0 {

@@ -90,6 +90,7 @@ func (w *weighing) takeStated() {
 		sum, n = sum+sd*sd, n+1
 	}
 	const known = 1_000_000 // degrees of freedom
+	w.stated = true
 	w.repeat = pool{squares: sum / float64(n) * known, df: known}
 }
 

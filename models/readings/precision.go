@@ -15,7 +15,7 @@ import (
 // in the sense of ISO 5725-3:1994.
 type Precision struct {
 	Repeatability   float64 `json:"repeatability" unit:"density"`   // standard deviation of placings repeated under the same conditions (ISO 5725)
-	DF              float64 `json:"df"`                             // its degrees of freedom
+	DF              float64 `json:"df"`                             // its degrees of freedom; none where the source of all readings states it
 	Cells           int     `json:"cells"`                          // groups of repeated placings that it rests on
 	OnPage          float64 `json:"on_page" unit:"density"`         // repeatability on the thumbed place
 	OnPageDF        float64 `json:"on_page_df"`                     // its degrees of freedom
@@ -118,6 +118,9 @@ func (w *weighing) precision() Precision {
 	}
 	if again := w.again.variance(); !math.IsNaN(again) {
 		p.BetweenDays = math.Sqrt(math.Max(0, again))
+	}
+	if w.stated {
+		p.DF = math.Inf(1)
 	}
 	if w.drift.own {
 		p.TileSD, p.TileDF = math.Sqrt(w.drift.variance), w.drift.df

@@ -53,7 +53,7 @@ func TestOrderOfRowsChangesNothing(t *testing.T) {
 	books := testBooks(t)
 	rapid.Check(t, func(rt *rapid.T) {
 		rows := drawRows(rt)
-		options := Options{Drift: rapid.SampledFrom([]Drift{DriftNone, DriftOffset, DriftScale}).Draw(rt, "drift"), SpotSpread: 0.04}
+		options := Options{Drift: rapid.SampledFrom([]Drift{DriftNone, DriftOffset, DriftScale, DriftEither}).Draw(rt, "drift"), SpotSpread: 0.04}
 		first, ps := loadTexts(t, books, testInstruments, header+strings.Join(rows, "\n")+"\n")
 		if ps.Err() != nil {
 			rt.Fatal(ps.Err())

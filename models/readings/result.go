@@ -35,13 +35,38 @@ type Excluded struct {
 // pages, with the report on the measuring.
 type Result struct {
 	Wear      []Wear      `json:"-"`
-	Precision Precision   `json:"precision"` // how precise the readings are
-	Shared    []Source    `json:"-"`         // errors that the pages of one day, observer or instrument share, where there are two or more of them
-	Counted   Counted     `json:"counted"`   // what the log holds
-	Drift     []DayDrift  `json:"drift"`     // the drift of each day and instrument
-	Excluded  []Excluded  `json:"excluded"`  // readings left out by the scholar, with the reasons, by book, page, day, instrument and observer
-	Agreement []Agreement `json:"agreement"` // two instruments on the same pages or spots
-	Notes     []string    `json:"notes"`     // plain sentences on what should be known before the numbers are used: what was assumed or corrected
+	Precision Precision   `json:"precision"`           // how precise the readings are
+	Shared    []Source    `json:"-"`                   // errors that the pages of one day, observer or instrument share, where there are two or more of them
+	Counted   Counted     `json:"counted"`             // what the log holds
+	Drift     []DayDrift  `json:"drift"`               // the drift of each day and instrument
+	Elsewhere []Elsewhere `json:"elsewhere,omitempty"` // instruments whose readings come from elsewhere, with an error that their source states; left out where there are none
+	Excluded  []Excluded  `json:"excluded"`            // readings left out by the scholar, with the reasons, by book, page, day, instrument and observer
+	Agreement []Agreement `json:"agreement"`           // two instruments on the same pages or spots
+	Notes     []string    `json:"notes"`               // plain sentences on what should be known before the numbers are used: what was assumed or corrected
+}
+
+// An Elsewhere is a source of readings that no densitometer of the study took.
+type Elsewhere struct {
+	Instrument string  `json:"instrument"`        // its name in the table of instruments
+	SD         float64 `json:"sd" unit:"density"` // standard deviation of one reading as the source states it, on the scale that wear is on
+	Readings   int     `json:"readings"`          // kept readings on pages, zeros and tiles
+}
+
+// elsewhere lists the instruments with a stated error that have kept readings.
+func (l *Log) elsewhere() []Elsewhere {
+	counts := make([]int, len(l.Instruments))
+	for i := range l.Readings {
+		if r := &l.Readings[i]; r.Excluded == "" {
+			counts[r.Instrument]++
+		}
+	}
+	var out []Elsewhere
+	for i, in := range l.Instruments {
+		if in.StatedSD > 0 && counts[i] > 0 {
+			out = append(out, Elsewhere{Instrument: in.ID, SD: in.StatedSD, Readings: counts[i]})
+		}
+	}
+	return out
 }
 
 // OfBook is the wear of one book's pages, in page order: a part of Wear, found
@@ -57,7 +82,14 @@ func (r *Result) OfBook(book int) []Wear {
 // result puts together what was found.
 func (w *weighing) result() *Result {
 	slices.SortFunc(w.wear, func(a, b Wear) int { return cmp.Or(cmp.Compare(a.Book, b.Book), cmp.Compare(a.Page, b.Page)) })
-	r := &Result{Wear: w.wear, Precision: w.precision(), Drift: w.drift.report(w.log), Counted: w.count(), Excluded: w.log.excluded()}
+	r := &Result{Wear: w.wear, Precision: w.precision(), Drift: w.drift.report(w.log), Counted: w.count(), Excluded: w.log.excluded(), Elsewhere: w.log.elsewhere()}
+	for i := range r.Drift {
+		if r.Drift[i].Break {
+			if z, ok := w.zerosAt(i, i+1); ok {
+				r.Drift[i].Zeros = z.sentence()
+			}
+		}
+	}
 	r.share(w)
 	r.Agreement = append(slices.Clone(w.log.paired), w.agreements()...)
 	r.Notes = w.notes(r)
@@ -113,10 +145,13 @@ func (l *Log) excluded() []Excluded {
 	return out
 }
 
-// share keeps the sources with two levels or more, and lets the pages' loadings
+// share keeps the sources with two levels or more, and that of drift, and lets the pages' loadings
 // point to them.
 func (r *Result) share(w *weighing) {
 	sources, place := w.shared.list()
+	if source, has := w.drift.either(w.log); has {
+		sources, place = append(sources, source), append(place, len(sources))
+	}
 	r.Shared = sources
 	for i := range r.Wear {
 		for k := range r.Wear[i].Shared {

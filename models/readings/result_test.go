@@ -237,7 +237,7 @@ func TestWearRefuses(t *testing.T) {
 		{"nothing kept", "ardel,1r,2026-03-09,11:00,D1,ann,page,fixed,1,0.50,slipped,\n", Options{}, "no kept reading on any page"},
 		{"nothing repeated", "ardel,1r,2026-03-09,11:00,D1,ann,page,fixed,1,0.50,,\nardel,1r,2026-03-09,11:00,D1,ann,zero,,,0.20,,\n", Options{}, "place the instrument at least twice"},
 		{"repeated only at the floor", "ardel,1r,2026-03-09,11:00,D1,ann,page,fixed,1,0.00,,\nardel,1r,2026-03-09,11:01,D1,ann,page,fixed,1,0.00,,\nardel,1r,2026-03-09,11:02,D1,ann,zero,,,0.00,,\n", Options{}, "stands at the floor or the ceiling"},
-		{"unknown drift", replicates, Options{Drift: "linear"}, "choose none, offset or scale"},
+		{"unknown drift", replicates, Options{Drift: "linear"}, "choose none, offset, scale or either"},
 		{"drift without tile", replicates, Options{Drift: DriftOffset}, `line 2, column target: found "2026-03-09, D1"; expected a tile reading of this instrument on this day`},
 		{"negative spread", replicates, Options{SpotSpread: -1}, "a spread of -1 between spots cannot be"},
 		{"spread that is no number", replicates, Options{SpotSpread: math.NaN()}, "a spread of NaN"},

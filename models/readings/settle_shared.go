@@ -422,7 +422,8 @@ type weighted struct {
 }
 
 // list are the sources with two levels or more.
-func (s *sharedPlan) list() (sources []Source, place [3]int) {
+func (s *sharedPlan) list() (sources []Source, place []int) {
+	place = make([]int, len(s.sources))
 	for k, source := range s.sources {
 		place[k] = -1
 		if len(source.Levels) > 1 {

@@ -14,15 +14,15 @@ import (
 // page's zero. A study with one level of a source has no such Source, since what
 // all pages share confounds no comparison.
 type Source struct {
-	By string `json:"by" words:"day / observer / instrument"` // what the pages have in common
+	By string `json:"by" words:"day / observer / instrument / conversion / drift"` // what the pages have in common
 	// Where the spread is not known, SD and DF are 0.
-	Known    bool     `json:"known"`                                // whether the spread is known
-	Why      string   `json:"why"`                                  // where the spread is not known, what to do
-	SD       float64  `json:"sd" unit:"density"`                    // standard deviation between days, observers or instruments of what a page reads against its zero
-	SpreadDF float64  `json:"sd_df"`                                // its degrees of freedom, counted in days, observers or instruments; none where the study states it
-	DF       float64  `json:"df"`                                   // degrees of freedom of what stays unknown of the offsets, which pages measured again raise
-	From     string   `json:"from" words:"measured again / stated"` // where the spread comes from; empty where not known
-	Levels   []string `json:"levels"`                               // the days, observers or instruments, in their order
+	Known    bool     `json:"known"`                                                            // whether the spread is known
+	Why      string   `json:"why"`                                                              // where the spread is not known, what to do
+	SD       float64  `json:"sd" unit:"density"`                                                // standard deviation between days, observers or instruments of what a page reads against its zero; of conversions that of the slope, of drift that of the part that was one of scale
+	SpreadDF float64  `json:"sd_df"`                                                            // its degrees of freedom, counted in days, observers or instruments; none where the study states it
+	DF       float64  `json:"df"`                                                               // degrees of freedom of what stays unknown of the offsets, which pages measured again raise
+	From     string   `json:"from" words:"measured again / stated / paired readings / assumed"` // where the spread comes from; empty where not known
+	Levels   []string `json:"levels"`                                                           // the days, observers or instruments, in their order
 }
 
 // Where the spread of a source comes from.

@@ -40,6 +40,11 @@ func (w *weighing) addError(out *Wear, entries []entry, e estimate, sat []weight
 		{anew, w.shared.placingDF},
 	}
 	out.SE, out.DF = combine(parts)
+	for i, line := range drift.lines {
+		if w.drift.lines[line].correction == DriftEither {
+			out.Shared = append(out.Shared, Loading{Source: len(sourceNames), Level: line, Weight: drift.scales[i]})
+		}
+	}
 }
 
 // A variancePart is a variance with its degrees of freedom.
@@ -91,19 +96,20 @@ func (s *sideSums) variance() float64 {
 // driftGradients adds up how a page's wear moves with the lines of the days on
 // which it was read.
 type driftGradients struct {
-	lines          []int
-	levels, slopes []float64
+	lines                  []int
+	levels, slopes, scales []float64
 }
 
 func (p *driftGradients) add(line *driftLine, index int, derivative, value, hour float64) {
 	at := slices.Index(p.lines, index)
 	if at < 0 {
 		at = len(p.lines)
-		p.lines, p.levels, p.slopes = append(p.lines, index), append(p.levels, 0), append(p.slopes, 0)
+		p.lines, p.levels, p.slopes, p.scales = append(p.lines, index), append(p.levels, 0), append(p.slopes, 0), append(p.scales, 0)
 	}
-	level, slope := line.gradient(value, hour)
+	level, slope, scale := line.gradient(value, hour)
 	p.levels[at] += derivative * level
 	p.slopes[at] += derivative * slope
+	p.scales[at] += derivative * scale
 }
 
 func (p *driftGradients) variance(t driftTable) float64 {

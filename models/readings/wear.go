@@ -1,6 +1,7 @@
 package readings
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"thumbed/models/student"
@@ -22,12 +23,9 @@ type Options struct {
 
 // check says what is wrong with the options, and fills in what was left open.
 func (o *Options) check() error {
-	switch o.Drift {
-	case "":
-		o.Drift = DriftNone
-	case DriftNone, DriftOffset, DriftScale:
-	default:
-		return fmt.Errorf("%q is no way to correct drift; choose none, offset or scale", o.Drift)
+	o.Drift = cmp.Or(o.Drift, DriftNone)
+	if !o.Drift.Known() {
+		return fmt.Errorf("%q is no way to correct drift; choose %s", o.Drift, DriftWords)
 	}
 	if !(o.SpotSpread >= 0) || math.IsInf(o.SpotSpread, 0) {
 		return fmt.Errorf("a spread of %g between spots cannot be; give a density of 0 or more, 0 to take it from the log", o.SpotSpread)

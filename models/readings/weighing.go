@@ -22,6 +22,7 @@ type weighing struct {
 	drift driftTable
 
 	pools
+	stated bool   // the repeatability is what the source of all readings states
 	margin *pools // by which cells must keep clear of the limits; nil before it is known
 	spots  spotPlan
 	shared sharedPlan
@@ -77,9 +78,9 @@ func (w *weighing) correctDrift() error {
 		if lines, has := index[r.dayKey()]; has {
 			at := w.drift.lineAt(lines, r.Hour)
 			line := &w.drift.lines[at]
-			if p.line, p.value = at, line.correct(r.Density, r.Hour); line.correction == DriftScale && !(line.at(r.Hour) > 0) {
-				return fmt.Errorf("the tile readings of %s on %s make no scale: at %s they would stand at %.2f of the tile's certified density; check them and the certificate, or choose offset instead of scale",
-					w.log.Instruments[r.Instrument].ID, r.Day, clock(r.Hour), line.at(r.Hour))
+			if p.line, p.value = at, line.correct(r.Density, r.Hour); line.correction.scale() > 0 && !(1+line.departure(r.Hour)/line.certified > 0) {
+				return fmt.Errorf("the tile readings of %s on %s make no scale: at %s they would stand at %.2f of the tile's certified density; check them and the certificate, or choose offset instead of %s",
+					w.log.Instruments[r.Instrument].ID, r.Day, clock(r.Hour), 1+line.departure(r.Hour)/line.certified, line.correction)
 			}
 			if line.spread > 0 && (r.Hour < line.dayFrom || r.Hour > line.dayTo) {
 				w.odd.beyondTiles++

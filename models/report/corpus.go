@@ -33,6 +33,7 @@ type CorpusBook struct {
 	Title, Owner string
 	Leaves, Lost int // leaves in all; of these, lost
 	Readings     int // rows of the log on its pages and their zeros, excluded ones too
+	Elsewhere    int // of these, those that come from elsewhere, with an error that their source states
 	Measured     int // pages with wear, those at an instrument's limit among them
 	AtLimit      int
 	Wear         float64 // mean over the pages measured that are not at a limit, density; NaN where there are none

@@ -238,9 +238,16 @@ func (c *Corpus) Methods() (paragraphs []string, cited []Reference) {
 }
 
 func (c *Corpus) passMethod() string {
-	return fmt.Sprintf("Reflection density (ISO 5-4) was read %s in %s. Each folder of tables is a campaign of its own: its repeatability (ISO 5725-2) and the drift of its instruments come from its own log; the page gives the repeatability pooled over them by degrees of freedom. A page’s wear is the density of its thumbed corner above the untouched zero of the same page. "+
-		"What a picture adds and the pages that stand out are told against a smooth curve along each book (Whittaker 1923; Ruppert, Wand and Carroll 2003, section 4.9), with levels of its sections.",
-		wording.Count(c.readings(), "time", "times"), wording.Count(len(c.Books), "book", "books"))
+	elsewhere := 0
+	for _, b := range c.Books {
+		elsewhere += b.Elsewhere
+	}
+	read := fmt.Sprintf("Reflection density (ISO 5-4) was read %s in %s", wording.Count(c.readings()-elsewhere, "time", "times"), wording.Count(len(c.Books), "book", "books"))
+	if elsewhere > 0 {
+		read += fmt.Sprintf(", and %s come from elsewhere, with an error that their source states", wording.Count(elsewhere, "density", "densities"))
+	}
+	return read + ". Each folder of tables is a campaign of its own: its repeatability (ISO 5725-2) and the drift of its instruments come from its own log; the page gives the repeatability pooled over them by degrees of freedom. A page’s wear is the density of its thumbed corner above the untouched zero of the same page. " +
+		"What a picture adds and the pages that stand out are told against a smooth curve along each book (Whittaker 1923; Ruppert, Wand and Carroll 2003, section 4.9), with levels of its sections."
 }
 
 func (c *Corpus) readerMethod() string {

@@ -55,17 +55,43 @@ func (r *Results) measuringMethod() string {
 		return ""
 	}
 	c, p := r.Readings.Counted, r.Readings.Precision
-	text := fmt.Sprintf("Reflection density (ISO 5-4) was read %s: %s of pages, %s of the pages’ own zeros and %s of reference tiles; %s left out with a reason.",
-		wording.Count(c.Readings, "time", "times"), wording.Whole(c.Page), wording.Whole(c.Zero), wording.Whole(c.Tile), were(c.Excluded))
+	text := fmt.Sprintf("%s: %s of pages, %s of the pages’ own zeros and %s of reference tiles; %s left out with a reason.",
+		r.readText(), wording.Whole(c.Page), wording.Whole(c.Zero), wording.Whole(c.Tile), were(c.Excluded))
 	text += " A page’s wear is the density of its thumbed corner above the untouched zero of the same page, " + spotText(r.Readings.Wear) + "."
 	text += r.instrumentsText() + driftText(r.Readings.Drift)
-	if finite(p.Repeatability) {
-		text += fmt.Sprintf(" The standard error of a page’s wear comes from the pooled repeatability (ISO 5725-2), a standard deviation of %s on %s degrees of freedom%s.", wording.Fixed(p.Repeatability, 4), wording.DF(p.DF), r.besideRepeatability())
+	stated := "the error that the source of each reading states"
+	switch {
+	case finite(p.Repeatability) && finite(p.DF):
+		from := fmt.Sprintf("the pooled repeatability (ISO 5725-2), a standard deviation of %s on %s degrees of freedom", wording.Fixed(p.Repeatability, 4), wording.DF(p.DF))
+		if len(r.Readings.Elsewhere) > 0 {
+			from += ", of readings from elsewhere " + stated
+		}
+		text += fmt.Sprintf(" The standard error of a page’s wear comes from %s%s.", from, r.besideRepeatability())
+	case finite(p.Repeatability):
+		text += fmt.Sprintf(" The standard error of a page’s wear comes from %s%s.", stated, r.besideRepeatability())
 	}
 	if c.AtFloor+c.AtCeiling > 0 {
 		text += fmt.Sprintf(" Readings at the instrument’s floor (%s) or ceiling (%s) were kept as bounds (Tobin 1958).", wording.Whole(c.AtFloor), wording.Whole(c.AtCeiling))
 	}
 	return text + " Area coverage, the second scale, follows Murray 1936."
+}
+
+// readText says how often density was read, and how often it comes from elsewhere.
+func (r *Results) readText() string {
+	all, elsewhere := r.Readings.Counted.Readings, 0
+	var sources []string
+	for _, e := range r.Readings.Elsewhere {
+		elsewhere += e.Readings
+		sources = append(sources, fmt.Sprintf("%s: a standard deviation of %s", e.Instrument, wording.Fixed(e.SD, 4)))
+	}
+	if elsewhere == 0 {
+		return fmt.Sprintf("Reflection density (ISO 5-4) was read %s", wording.Count(all, "time", "times"))
+	}
+	from := fmt.Sprintf("come from elsewhere, with an error that their source states (%s)", strings.Join(sources, "; "))
+	if finite(r.Readings.Precision.DF) {
+		return fmt.Sprintf("Reflection density (ISO 5-4) was read %s, and %s %s", wording.Count(all-elsewhere, "time", "times"), wording.Count(elsewhere, "density", "densities"), from)
+	}
+	return fmt.Sprintf("%s %s", wording.Capital(wording.Count(all, "density", "densities")), from)
 }
 
 // instrumentsText says how instruments were compared, and which readings were brought to
@@ -99,7 +125,7 @@ func (r *Results) besideRepeatability() string {
 		parts = append(parts, fmt.Sprintf("from placing the instrument anew (a standard deviation of %s)", wording.Fixed(p.Placing, 4)))
 	}
 	if slices.ContainsFunc(r.Readings.Drift, func(d readings.DayDrift) bool {
-		return d.Correction == readings.DriftOffset || d.Correction == readings.DriftScale
+		return d.Correction != readings.DriftNone
 	}) {
 		parts = append(parts, "from the lines that drift was corrected by")
 	}
@@ -150,10 +176,13 @@ func driftText(drift []readings.DayDrift) string {
 			parts++
 		}
 	}
-	as := "an offset"
+	as, unknown := "an offset", ""
 	switch {
 	case kinds[readings.DriftScale]:
 		as = "a scale"
+	case kinds[readings.DriftEither]:
+		as = "half an offset and half a scale"
+		unknown = "; that it may have been wholly the one or the other is an error that the pages of a day share"
 	case !kinds[readings.DriftOffset]:
 		return " Drift of the instrument was not corrected."
 	}
@@ -164,7 +193,7 @@ func driftText(drift []readings.DayDrift) string {
 	if suspects > 0 {
 		text += fmt.Sprintf(", %s that did not fit left out", wording.Count(suspects, "tile reading", "tile readings"))
 	}
-	return text + "."
+	return text + unknown + "."
 }
 
 func (r *Results) profileMethod() string {

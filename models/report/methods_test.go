@@ -95,6 +95,18 @@ func TestEachSentenceOfTheMethodsHasItsSwitch(t *testing.T) {
 			}
 		}},
 		{"as a scale along", func(r *Results) { r.Readings.Drift[0].Correction = readings.DriftScale }, func(*Results) {}},
+		{"as half an offset and half a scale along", func(r *Results) { r.Readings.Drift[0].Correction = readings.DriftEither }, func(*Results) {}},
+		{"and " + wording.Count(120, "density", "densities") + " come from elsewhere, with an error that their source states (photographs: a standard deviation of " + wording.Fixed(0.03, 4) + ")", func(r *Results) {
+			r.Readings.Elsewhere = []readings.Elsewhere{{Instrument: "photographs", SD: 0.03, Readings: 120}}
+		}, func(*Results) {}},
+		{"Reflection density (ISO 5-4) was read", func(*Results) {}, func(r *Results) {
+			r.Readings.Elsewhere = []readings.Elsewhere{{Instrument: "photographs", SD: 0.03, Readings: r.Readings.Counted.Readings}}
+			r.Readings.Precision.DF = math.Inf(1)
+		}},
+		{"pooled repeatability", func(*Results) {}, func(r *Results) {
+			r.Readings.Elsewhere = []readings.Elsewhere{{Instrument: "photographs", SD: 0.03, Readings: r.Readings.Counted.Readings}}
+			r.Readings.Precision.DF = math.Inf(1)
+		}},
 		{"of the tile along a line of its own", func(r *Results) { r.Readings.Drift[0].Break = true }, func(*Results) {}},
 		{"that did not fit left out", func(r *Results) { r.Readings.Drift[0].Suspects = []readings.Suspect{{Hour: 9}} }, func(*Results) {}},
 		{"what pages share (days)", func(r *Results) { r.Readings.Shared = []readings.Source{{By: "day"}} }, func(r *Results) { r.Readings.Shared = nil }},

@@ -254,10 +254,10 @@ func (r *Results) levelSheet() grid.Grid {
 }
 
 func (r *Results) sharedErrorSheet() grid.Grid {
-	m := grid.Of("shared_errors", "The errors that pages share by day, observer and instrument; pages.csv has each page's part in them", r.sharedErrors())
+	m := grid.Of("shared_errors", "The errors that pages share by day, observer, instrument and drift; pages.csv has each page's part in them", r.sharedErrors())
 	m.Label("by", "what the pages share", func(s readings.Source) string { return s.By })
 	m.YesNo("known", "whether the spread is known", func(s readings.Source) bool { return s.Known })
-	m.Number("sd", "standard deviation between days, observers or instruments, density; missing where not known", func(s readings.Source) float64 { return orUnknown(s.SD, s.Known) })
+	m.Number("sd", "standard deviation between days, observers or instruments, density; of drift, of the part of it that was one of scale; missing where not known", func(s readings.Source) float64 { return orUnknown(s.SD, s.Known) })
 	m.Number("spread_df", "its degrees of freedom; missing where it is stated as known", func(s readings.Source) float64 { return orUnknown(s.SpreadDF, s.Known) })
 	m.Number("df", "degrees of freedom of what stays unknown of each day, observer or instrument; missing likewise", func(s readings.Source) float64 { return orUnknown(s.DF, s.Known) })
 	m.Count("levels", "days, observers or instruments", func(s readings.Source) int { return len(s.Levels) })
@@ -353,7 +353,7 @@ func (r *Results) driftTable() grid.Grid {
 	m.Number("p", "two-sided p-value of no slope", func(d readings.DayDrift) float64 { return d.P })
 	m.Number("se", "standard error of the correction at mid-day, density", func(d readings.DayDrift) float64 { return d.SE }).As("Standard error", 4)
 	m.Number("df", "degrees of freedom of se and p", func(d readings.DayDrift) float64 { return d.DF })
-	m.Label("correction", "how readings were corrected: none, offset or scale", func(d readings.DayDrift) string { return string(d.Correction) }).As("Correction")
+	m.Label("correction", "how readings were corrected: none, offset, scale or either", func(d readings.DayDrift) string { return string(d.Correction) }).As("Correction")
 	return m.Made()
 }
 

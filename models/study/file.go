@@ -57,9 +57,9 @@ type Tables struct {
 
 // Measuring are the choices of the measuring plan; see [readings.Options].
 type Measuring struct {
-	Drift      readings.Drift `toml:"drift" words:"none / offset / scale"` // how the tile corrects each day; offset where not given
-	SpotSpread float64        `toml:"spot_spread" unit:"density"`          // standard deviation between spots of one page; 0: from the log
-	Solid      float64        `toml:"solid" unit:"density"`                // density of solid deposit, for area coverage; 1.5 where not given
+	Drift      readings.Drift `toml:"drift" words:"none / offset / scale / either"` // how the tile corrects each day; either where not given
+	SpotSpread float64        `toml:"spot_spread" unit:"density"`                   // standard deviation between spots of one page; 0: from the log
+	Solid      float64        `toml:"solid" unit:"density"`                         // density of solid deposit, for area coverage; 1.5 where not given
 
 	// How density follows handling, where it was calibrated: density = saturation ×
 	// (1 − exp(−handling)). Without it ratios of wear are told, and nothing of how often
@@ -82,7 +82,7 @@ type Measuring struct {
 // UsualMeasuring is the measuring plan where a file says nothing else (common
 // practice, no source: a density of 1.5 is a dark, even deposit of thumb grease
 // and dust).
-func UsualMeasuring() Measuring { return Measuring{Drift: readings.DriftOffset, Solid: 1.5} }
+func UsualMeasuring() Measuring { return Measuring{Drift: readings.DriftEither, Solid: 1.5} }
 
 // A Model is a [mixed.Model] with its place in the study.
 type Model struct {

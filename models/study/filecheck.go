@@ -87,8 +87,8 @@ func (c *fileCheck) tables() {
 
 func (c *fileCheck) measuring() {
 	m := c.file.Measuring
-	if !slices.Contains([]readings.Drift{readings.DriftNone, readings.DriftOffset, readings.DriftScale}, m.Drift) {
-		c.problem(string(m.Drift), "none, offset or scale", `write drift = "offset" unless your instrument's drift grows with the density`, "measuring", "drift")
+	if !m.Drift.Known() {
+		c.problem(string(m.Drift), readings.DriftWords, `write drift = "either" unless you know that your instrument's zero moves (offset) or its scale changes (scale)`, "measuring", "drift")
 	}
 	if !(m.SpotSpread >= 0) {
 		c.problem(fmt.Sprint(m.SpotSpread), "a standard deviation of density, 0 or more", "write 0 to take it from the log", "measuring", "spot_spread")

@@ -27,9 +27,9 @@ type Measuring struct {
 	// study corrects a scale as a scale. OnTile is the standard deviation of one placing on
 	// the tile, and Correction how the study takes drift off. They count where pages are
 	// measured in the order of a sheet.
-	Drift      float64        `json:"drift,omitempty" unit:"density"`                     // standard deviation, over days, of the instrument's drift within a day, at the density of its tile; left out where none is taken
-	OnTile     float64        `json:"on_tile,omitempty" unit:"density"`                   // standard deviation of one placing on the tile; left out where there is no tile
-	Correction readings.Drift `json:"correction,omitempty" words:"none / offset / scale"` // how the study corrects drift by the tile; left out where it does not
+	Drift      float64        `json:"drift,omitempty" unit:"density"`                              // standard deviation, over days, of the instrument's drift within a day, at the density of its tile; left out where none is taken
+	OnTile     float64        `json:"on_tile,omitempty" unit:"density"`                            // standard deviation of one placing on the tile; left out where there is no tile
+	Correction readings.Drift `json:"correction,omitempty" words:"none / offset / scale / either"` // how the study corrects drift by the tile; left out where it does not
 }
 
 func (m *Measuring) check() error {

@@ -45,7 +45,7 @@ func (s *Setting) readLog(model mixed.Model, pages *table.Table, wear []float64,
 
 // place draws the readings of all sittings, in their order.
 func (s *Setting) place(wear []float64, sittings []Sitting, places [][2]int, r *rand.Rand) []readings.Reading {
-	observers, days, scales, drifts := map[string]float64{}, map[string]float64{}, map[string]float64{}, map[string]float64{}
+	observers, days, scales, drifts, scaled := map[string]float64{}, map[string]float64{}, map[string]float64{}, map[string]float64{}, map[string]float64{}
 	draw := func(of map[string]float64, label string, sd float64) float64 {
 		if _, drawn := of[label]; !drawn {
 			of[label] = sd * r.NormFloat64()
@@ -72,7 +72,7 @@ func (s *Setting) place(wear []float64, sittings []Sitting, places [][2]int, r *
 			day := hours[at.Day]
 			if length := day[1] - day[0]; length > 0 {
 				drift := draw(drifts, at.Day, s.Drift) * (hour - day[0]) / length
-				if s.Correction == readings.DriftScale {
+				if s.Correction == readings.DriftScale || s.Correction == readings.DriftEither && draw(scaled, at.Day, 1) > 0 {
 					drift *= density / s.Instrument.Tile
 				}
 				density += drift

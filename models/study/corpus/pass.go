@@ -155,6 +155,9 @@ func (p *pass) book(s *study.Study, index int, measured *readings.Result, data *
 		for _, r := range s.Log.Readings {
 			if r.Target != readings.OnTile && r.Book == index {
 				out.Book.Readings++
+				if s.Log.Instruments[r.Instrument].StatedSD > 0 {
+					out.Book.Elsewhere++
+				}
 			}
 		}
 	}

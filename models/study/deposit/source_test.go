@@ -2,7 +2,6 @@ package deposit_test
 
 import (
 	"archive/zip"
-	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -13,45 +12,23 @@ import (
 )
 
 // A stranger unpacks the program from a bundle and builds it with Go alone: no module
-// cache, no proxy, no network. What it builds says which version it is.
+// cache, no proxy, no network. What it builds says which version it is, finds the bundle
+// whole and makes its run again: every number comes out as it was.
 func TestProgramFromABundle(t *testing.T) {
 	if os.Getenv("THUMBED_REAL") == "" {
 		t.Skip("builds the whole program anew: make real")
 	}
 	b, err := deposit.Pack(studied(t), "", "../../..")
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	at := filepath.Join(t.TempDir(), "bundle")
-	if err := b.Write(at); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := deposit.Check(at); err != nil {
-		t.Fatal(err)
-	}
+	must(t, b.Write(at))
+	_, err = deposit.Check(at)
+	must(t, err)
 	archive, err := zip.OpenReader(filepath.Join(at, deposit.SourceName))
-	if err != nil {
-		t.Fatal(err)
-	}
+	must(t, err)
 	defer archive.Close()
 	dir := t.TempDir()
-	for _, f := range archive.File {
-		to := filepath.Join(dir, filepath.FromSlash(f.Name))
-		in, err := f.Open()
-		if err != nil {
-			t.Fatal(err)
-		}
-		text, err := io.ReadAll(in)
-		if err == nil {
-			err = os.MkdirAll(filepath.Dir(to), 0o755)
-		}
-		if err == nil {
-			err = os.WriteFile(to, text, 0o644)
-		}
-		if err != nil {
-			t.Fatal(err)
-		}
-	}
+	must(t, os.CopyFS(dir, archive))
 	program := filepath.Join(dir, "thumbed")
 	build := exec.Command("go", "build", "-o", filepath.Join(dir, "built"), "./cmd/thumbed")
 	build.Dir = program
@@ -62,5 +39,12 @@ func TestProgramFromABundle(t *testing.T) {
 	said, err := exec.Command(filepath.Join(dir, "built"), "version").Output()
 	if err != nil || !strings.HasPrefix(string(said), "thumbed ") {
 		t.Errorf("%v: %s", err, said)
+	}
+	for _, c := range []struct{ args, says string }{{"bundle --check .", "is whole"}, {"rerun results", "agree to the last digit"}} {
+		again := exec.Command(filepath.Join(dir, "built"), strings.Fields(c.args)...)
+		again.Dir = at
+		if said, err := again.CombinedOutput(); err != nil || !strings.Contains(string(said), c.says) {
+			t.Errorf("thumbed %s: %v\n%s", c.args, err, said)
+		}
 	}
 }
