@@ -59,12 +59,12 @@ func (r *Results) measuringMethod() string {
 		r.readText(), wording.Whole(c.Page), wording.Whole(c.Zero), wording.Whole(c.Tile), were(c.Excluded))
 	text += " A page’s wear is the density of its thumbed corner above the untouched zero of the same page, " + spotText(r.Readings.Wear) + "."
 	text += r.instrumentsText() + driftText(r.Readings.Drift)
-	stated := "the error that the source of each reading states"
+	stated := "the error that their source states"
 	switch {
 	case finite(p.Repeatability) && finite(p.DF):
 		from := fmt.Sprintf("the pooled repeatability (ISO 5725-2), a standard deviation of %s on %s degrees of freedom", wording.Fixed(p.Repeatability, 4), wording.DF(p.DF))
 		if len(r.Readings.Elsewhere) > 0 {
-			from += ", of readings from elsewhere " + stated
+			from += ", for readings from elsewhere from " + stated
 		}
 		text += fmt.Sprintf(" The standard error of a page’s wear comes from %s%s.", from, r.besideRepeatability())
 	case finite(p.Repeatability):
