@@ -57,7 +57,7 @@ type Tables struct {
 
 // Measuring are the choices of the measuring plan; see [readings.Options].
 type Measuring struct {
-	Drift      readings.Drift `toml:"drift" words:"none / offset / scale / either"` // how the tile corrects each day; either where not given
+	Drift      readings.Drift `toml:"drift" words:"none / offset / scale / either"` // how the tile corrects each day; either where not given, in a corpus offset
 	SpotSpread float64        `toml:"spot_spread" unit:"density"`                   // standard deviation between spots of one page; 0: from the log
 	Solid      float64        `toml:"solid" unit:"density"`                         // density of solid deposit, for area coverage; 1.5 where not given
 

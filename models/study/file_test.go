@@ -105,7 +105,7 @@ func TestDefaultsOfTheMeasuringPlan(t *testing.T) {
 	if err := ps.Err(); err != nil {
 		t.Fatal(err)
 	}
-	if m := file.Measuring; m.Drift != "offset" || m.SpotSpread != 0 || m.Solid != 1.5 {
+	if m := file.Measuring; m.Drift != "either" || m.SpotSpread != 0 || m.Solid != 1.5 {
 		t.Errorf("the measuring plan is %+v", m)
 	}
 }

@@ -171,7 +171,7 @@ func TestModelIsThatOfAllPages(t *testing.T) {
 	tables := study.Tables{Books: "books.csv", Leaves: "leaves.csv", Pages: "pages.csv", Sections: "sections.csv", Instruments: "../../instruments.csv", Readings: []string{"readings.csv"}}
 	text, number := map[string][]string{}, map[string][]float64{}
 	for i := range books {
-		s, err := study.OpenTables(filepath.Join(dir, corpustest.Folder(i)), tables, study.UsualMeasuring(), nil)
+		s, err := study.OpenTables(filepath.Join(dir, corpustest.Folder(i)), tables, study.Measuring{Drift: "offset", Solid: 1.5}, nil)
 		must(t, err)
 		data, err := s.Data()
 		must(t, err)
@@ -237,6 +237,8 @@ pages = "pages.csv"
 sections = "sections.csv"
 instruments = "../instruments.csv"
 readings = ["readings.csv"]
+[measuring]
+drift = "offset"
 `+corpustest.Pictures+each)
 	got, incomplete := run(t, dir)
 	if incomplete != nil {

@@ -8,6 +8,7 @@ import (
 	"thumbed/models/codex"
 	"thumbed/models/dropoff/readers"
 	"thumbed/models/hypotheses"
+	"thumbed/models/readings"
 	"thumbed/models/study"
 	"thumbed/models/table"
 	"thumbed/models/table/document"
@@ -60,6 +61,7 @@ var usualTables = study.Tables{Books: "books.csv", Leaves: "leaves.csv", Pages: 
 // parse reads corpus.toml. Every problem goes to ps with path as its file.
 func parse(path string, text []byte, ps *table.Problems) (*File, document.Where) {
 	file := &File{Tables: usualTables, Measuring: study.UsualMeasuring()}
+	file.Measuring.Drift = readings.DriftOffset
 	doc := shape.Split(path, text, ps)
 	if doc == nil {
 		return nil, nil
@@ -91,6 +93,9 @@ func (c *fileCheck) all() {
 	c.folders()
 	c.tables()
 	c.readers()
+	if c.file.Measuring.Drift == readings.DriftEither {
+		c.problem(string(readings.DriftEither), "none, offset or scale, since the models of a corpus hold no errors that pages share", `write drift = "offset" or "scale", whichever of your instruments' zero and scale moves`, "measuring", "drift")
+	}
 	c.file.inquiry(c.path, c.where).Check(c.ps)
 }
 
