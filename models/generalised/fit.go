@@ -157,7 +157,7 @@ func (d *design) fit(m mixed.Model) (*Fit, error) {
 	f.apart = apart
 	if apart != nil {
 		f.Method += "; the likelihood penalised, see the notes, and effects that the data bound on one side only by the ratio of the penalised likelihoods, their standard error that which gives the same p"
-		f.Notes = append(f.Notes, apart.words(m, d.random.q > 0))
+		f.Notes = append(f.Notes, apart.words(d.random.q > 0))
 	}
 	d.random.settleSigns(f.psi[d.size:])
 	f.standing.logLik(f.psi)

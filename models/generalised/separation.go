@@ -159,8 +159,28 @@ func (d *design) parameterNames() []string {
 	return out
 }
 
+// InWords has the fit's notes name effects in words: by term, those of a fixed effect.
+func (f *Fit) InWords(term func(name string) string) {
+	if f.apart == nil {
+		return
+	}
+	named := *f.apart
+	named.terms = nil
+	for _, name := range f.apart.terms {
+		if !strings.HasPrefix(name, "the threshold") {
+			name = term(strings.TrimSpace(name))
+		}
+		named.terms = append(named.terms, name)
+	}
+	for i, note := range f.Notes {
+		if note == f.apart.words(f.d.random.q > 0) {
+			f.Notes[i] = named.words(f.d.random.q > 0)
+		}
+	}
+}
+
 // words tells a separation and what was done about it.
-func (s *separation) words(m mixed.Model, mixedTerms bool) string {
+func (s *separation) words(mixedTerms bool) string {
 	penalty := "Firth's (1993): half the logarithm of the determinant of the expected information is added to the log likelihood"
 	if mixedTerms {
 		penalty = "the soft one of Sterzinger and Kosmidis (2023): √(p/n) times the logarithm of the determinant of the expected information without random terms, and of twice Huber's loss of the logarithms of the random terms' deviations"

@@ -80,6 +80,9 @@ func TestSeparationIsNamed(t *testing.T) {
 		if len(f.Notes) == 0 || !strings.Contains(f.Notes[0], "part=sky on one side only") {
 			t.Errorf("the notes are %q", f.Notes)
 		}
+		if f.InWords(strings.ToUpper); !strings.Contains(f.Notes[0], "PART=SKY on one side only") {
+			t.Errorf("in words the notes are %q", f.Notes)
+		}
 	}
 	f, err := New(parsed(t, head+random), tableOf(t, rows+"yes,sky,ba\n"))
 	if err != nil {
