@@ -67,6 +67,9 @@ func (r *reader) note(note *node, item []*node, around string) []*catalogue.Pict
 	case reUndecorated.MatchString(kind) || reUndecorated.MatchString(whole):
 		r.account.Use(note.line, "the decoration “"+catalogue.Short(whole+kind, 60)+"”", "there is none")
 		return nil
+	case kind == "bibliography":
+		r.account.Leave(note.line, "the decoration “"+catalogue.Short(whole, 60)+"”", "a reference to literature, for which there is no table")
+		return nil
 	case strings.Contains(note.attr("ana"), "pigment"):
 		r.account.Leave(note.line, "the decoration “"+catalogue.Short(note.attr("n")+" "+whole, 60)+"”", "an analysis of pigments, for which there is no table")
 		return nil

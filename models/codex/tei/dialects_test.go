@@ -346,6 +346,7 @@ func TestDecorationInLists(t *testing.T) {
 			"3r|yes|Visitation (Lauds)\n5r|yes|Nativity (Prime)\n8r|||initial"},
 		{`<decoNote>Peintures : fol. 3 v°, la Trinité; fol. 8, l’Annonciation; fol. 9 r°, messe</decoNote>`, "3v|yes|la Trinité\n9r|yes|messe"},
 		{`<decoNote type="miniature"><p>Fol. 3v: David; Fol. 8: the fool; Fol. 9v: the king; Fol. 12v: singers</p></decoNote>`, "3v|yes|David\n8r|yes|the fool\n9v|yes|the king\n12v|yes|singers"}, // no recto has a letter
+		{`<decoNote type="histInit">Beatus-initial on fol. 3r, on gold background, infilled with king David; fol. 6v,Psalm 80 (initial E), David playing bells</decoNote><decoNote type="bibliography">Alder and Rowan, plates of fols. 1r and 9v.</decoNote>`, "3r|yes|Beatus-initial|histInit\n6v|yes|Psalm 80 (initial E), David playing bells|histInit"},
 	} {
 		got := read(t, record("<msContents/>", "<physDesc><objectDesc><supportDesc><extent>30 leaves</extent></supportDesc></objectDesc><decoDesc>"+test.note+"</decoDesc></physDesc>"))
 		if diff := cmp.Diff(test.want, cataloguetest.Cells(got.Tables.Pages, "page", "picture", "subject", "decoration")); diff != "" {

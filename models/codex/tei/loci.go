@@ -235,7 +235,7 @@ func (r *reader) settle(byPages bool, record *catalogue.Record) {
 	}
 	for _, p := range r.pending {
 		ranges := p.locus.Ranges
-		if r.bareRecto && p.picture && !p.locus.Sided() && p.locus.Lone() && !byPages {
+		if r.bareRecto && p.picture && !p.locus.Sided() && p.locus.Lone() && !byPages && !reGoneNow.MatchString(p.what) {
 			ranges = p.locus.First().Ranges
 			r.account.Infer(p.line, p.what, "the record writes v behind the numbers of leaves and never r, so that %s is taken as its recto", p.locus.Ranges[0].From.Folio)
 		}
@@ -252,6 +252,9 @@ func (r *reader) settle(byPages bool, record *catalogue.Record) {
 		*p.into = append(*p.into, ranges...)
 	}
 }
+
+// reGoneNow finds that what is told of is no longer there.
+var reGoneNow = regexp.MustCompile(`(?i)\b(?:removed|lost|missing|excised|cut out|wanting|stolen)\b`)
 
 // settleSides reads a and b behind the numbers of leaves as recto and verso, as
 // catalogues of Hebrew and Arabic books write them: where no place has r or v, b is

@@ -66,6 +66,9 @@ func standing(sentence string) []mention {
 	return out
 }
 
+// reUnspaced finds a comma behind a place with no space: 76v,Psalm 80.
+var reUnspaced = regexp.MustCompile(`(\d[rvab]?),(\p{L}{3})`)
+
 // inProse reads the pictures whose places stand in words: at the front of a piece
 // of the prose (14v: David; fol. 20r, the Visitation), in brackets, or at its end.
 func (r *reader) inProse(n *node, kind, whole string) []*catalogue.Picture {
@@ -76,7 +79,7 @@ func (r *reader) inProse(n *node, kind, whole string) []*catalogue.Picture {
 		pictures = append(pictures, picture)
 	}
 	before := ""
-	for _, piece := range pieces(n.words()) {
+	for _, piece := range pieces(reUnspaced.ReplaceAllString(n.words(), "$1, $2")) {
 		if l, words, ok := catalogue.LeadingLocus(piece); ok {
 			if words = strings.TrimLeft(words, ":,.)–— "); words == "" {
 				words = before
@@ -132,13 +135,16 @@ var (
 func named(piece, kind string) []mention {
 	for _, led := range reLedUp.FindAllStringSubmatchIndex(piece, -1) {
 		before := piece[:led[0]]
-		picture := rePicture.MatchString(before) || rePicture.MatchString(kind) && !reOther.MatchString(before)
+		picture := rePicture.MatchString(before) || reHistoriated.MatchString(kind) && reAnInitial.MatchString(before) || rePicture.MatchString(kind) && !reOther.MatchString(before)
 		if picture && !reNotNow.MatchString(reAside.ReplaceAllString(before, "")) {
 			return listedIn(before, piece[led[2]:])
 		}
 	}
 	return nil
 }
+
+// reAnInitial finds one initial, which in a note on historiated ones has a picture.
+var reAnInitial = regexp.MustCompile(`(?i)\binitial\W*$`)
 
 // reBracketed finds a page at the end of what is said in brackets: John (pointing to the
 // text, fol. 85r).

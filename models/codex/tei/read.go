@@ -64,14 +64,15 @@ func (r *reader) record(desc *node) catalogue.Record {
 	return record
 }
 
-// bareRectos tells whether a record writes v behind the numbers of leaves, thrice at
-// least, and r nowhere.
+// bareRectos tells whether a record writes v behind the numbers of leaves, twice at least,
+// and r nowhere in what it says of texts, leaves and decoration.
 func bareRectos(desc *node) bool {
-	words := desc.words()
+	words := ""
+	desc.each(func(n *node) { words += n.words() + " " }, "msContents", "physDesc")
 	return len(reVersos.FindAllString(words, fewestVersos)) == fewestVersos && !reRectos.MatchString(words)
 }
 
-const fewestVersos = 3
+const fewestVersos = 2
 
 var (
 	reVersos = regexp.MustCompile(`\b\d{1,4} ?v\b`)
