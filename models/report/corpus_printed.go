@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"strings"
 
 	"thumbed/models/report/grid"
@@ -89,8 +88,7 @@ func (c *Corpus) printedCoding() PrintedSection {
 // printedBooks prints the table of books where these are few, and else says where
 // it stands.
 func (c *Corpus) printedBooks() PrintedSection {
-	part := PrintedPart{Said: []Said{{Paragraphs: []string{fmt.Sprintf("%s with %s on %s were used. The table of all stands in tables/books.csv.",
-		wording.Count(len(c.Books), "book", "books"), wording.Count(c.readings(), "reading", "readings"), wording.Count(c.pages(), "page", "pages"))}}}}
+	part := PrintedPart{Said: []Said{{Paragraphs: []string{c.held() + " were used. The table of all stands in tables/books.csv."}}}}
 	if t := c.bookGrid(); t.Count() > 0 && t.Count() <= mostPrinted {
 		part.Tables = []grid.Grid{t.Named("books", "")}
 	}

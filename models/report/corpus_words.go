@@ -159,8 +159,7 @@ func (c *Corpus) Sentences() []Sentence {
 	for _, text := range c.readerWords() {
 		out = append(out, Sentence{Topic: Stopped, Text: wording.Typeset(text)})
 	}
-	used := fmt.Sprintf("%s %s with %s on %s were used, from %s.", c.FailureCount(), wording.Count(len(c.Books), "book", "books"),
-		wording.Count(c.readings(), "reading", "readings"), wording.Count(c.pages(), "page", "pages"), wording.Count(c.Folders-c.lostFolders(), "folder", "folders"))
+	used := fmt.Sprintf("%s %s were used, from %s.", c.FailureCount(), c.held(), wording.Count(c.Folders-c.lostFolders(), "folder", "folders"))
 	out = append(out, Sentence{Topic: Sure, Text: used, Numbers: []Number{plain("folders", float64(c.Folders), ""), plain("books", float64(len(c.Books)), "books"), plain("pages measured", float64(c.pages()), "pages")}}, cautionSentence())
 	sure := []Sentence{c.repeats()}
 	for _, m := range once.Models {
@@ -287,6 +286,19 @@ func (c *Corpus) Overview() Overview {
 	return Overview{Headline: c.headline(), Questions: c.lines(), Sure: wording.Typeset(c.readerWords()[0] + " " + c.FailureCount())}
 }
 
+// held says what the books hold: readings on pages, or looks where nothing was measured.
+func (c *Corpus) held() string {
+	books := wording.Count(len(c.Books), "book", "books")
+	if c.pages() == 0 && c.Traces != nil {
+		return books + " with " + c.looks() + " at traces"
+	}
+	return fmt.Sprintf("%s with %s on %s", books, wording.Count(c.readings(), "reading", "readings"), wording.Count(c.pages(), "page", "pages"))
+}
+
+func (c *Corpus) looks() string {
+	return wording.Count(c.Traces.total(func(traces.State) bool { return true }).Looks, "look", "looks")
+}
+
 // headline says the first of the effects that are found over all books, and whether
 // readers fall into groups; what the corpus holds where no effect is.
 func (c *Corpus) headline() string {
@@ -294,8 +306,7 @@ func (c *Corpus) headline() string {
 	held := wording.Count(c.pages(), "page", "pages")
 	text := fmt.Sprintf("%s with %s measured", wording.Count(len(c.Books), "book", "books"), held)
 	if c.pages() == 0 && c.Traces != nil { // traces alone
-		held = wording.Count(once.Traces.total(func(traces.State) bool { return true }).Looks, "look", "looks")
-		text = fmt.Sprintf("%s with %s at traces", wording.Count(len(c.Books), "book", "books"), held)
+		held, text = c.looks(), c.held()
 	}
 	if k := slices.IndexFunc(once.Answers, func(a hypotheses.Answer) bool { return a.Verdict == hypotheses.Yes && a.Of != "" }); k >= 0 {
 		a := once.Answers[k]
