@@ -68,7 +68,7 @@ func (s *setter) mainFile(meta report.Meta, sections []report.PrintedSection) []
 		fmt.Fprintf(&b, "\n\\section{%s}\n%s", s.text(section.Heading), lead(section))
 		for _, part := range section.Parts {
 			if len(part.Said) > 0 {
-				fmt.Fprintf(&b, "\\input{%s}\n", wordsName(section, part))
+				fmt.Fprintf(&b, "\\input{%s}\n\n", wordsName(section, part)) // a paragraph of its own: floats in one leave blanks
 			}
 			for _, f := range part.Figures {
 				fmt.Fprintf(&b, "\\input{figures/%s}\n", f.Name)
@@ -120,7 +120,7 @@ func lead(section report.PrintedSection) string {
 			named = append(named, of.many+"~"+of.refs[0]+" to "+of.refs[n-1])
 		}
 	}
-	return "See " + strings.Join(named, " and ") + ".\n"
+	return "See " + strings.Join(named, " and ") + ".\n\n"
 }
 
 // preambleHead is what the parts need, for any engine.
