@@ -649,7 +649,7 @@ func allBooks(n int) string {
 
 // mostAnswer is how many characters an answer in one line has before books are counted
 // and not named.
-const mostAnswer = 60
+const mostAnswer = 48
 
 // noAnswer stands for the verdict of a question whose model could not answer it.
 const noAnswer = "no answer"

@@ -155,7 +155,7 @@ func (r *Results) readChart(row OverviewRow, scale overviewScale) template.HTML 
 		pitch = 18
 	}
 	if scale.compact {
-		pitch, letters = 11.5, "ax dark"
+		pitch, letters = 10.5, "ax dark tiny"
 	}
 	foot := 4 + pitch*float64(len(shown))
 	s := svgDrawing{width: readWidth, height: foot + 14}
@@ -269,7 +269,7 @@ func (r *Results) pageStrip(row OverviewRow, scale overviewScale) template.HTML 
 		plot, below = 46, touchRoom
 	}
 	if scale.compact {
-		top, plot = 10, 24
+		top, plot = 10, 20
 	}
 	if row.alone {
 		top, plot, below = 4, 0, aloneRoom
@@ -292,13 +292,15 @@ func (r *Results) pageStrip(row OverviewRow, scale overviewScale) template.HTML 
 		levels = nil
 		s.line("base", pagesLeft, foot, pagesWidth, foot)
 	}
-	for _, v := range levels {
+	for k, v := range levels {
 		class := "g"
 		if v == 0 {
 			class = "base"
 		}
 		s.line(class, pagesLeft, y(v), pagesWidth, y(v))
-		s.text("ax", atEnd, pagesLeft-5, y(v)+4, axisNumber(v))
+		if !scale.compact || k == 0 || k == len(levels)-1 {
+			s.text("ax", atEnd, pagesLeft-5, y(v)+4, axisNumber(v))
+		}
 	}
 	names := &labelLine{width: pagesWidth}
 	var marks []func()
@@ -444,7 +446,7 @@ func (r *Results) officeChart(row OverviewRow, scale overviewScale) template.HTM
 		plot = 62
 	}
 	if scale.compact {
-		top, plot = 10, 24
+		top, plot = 10, 20
 	}
 	foot := top + plot
 	s := svgDrawing{width: shareWidth, height: foot + 16}
