@@ -57,7 +57,7 @@ func Faces(s *study.Study, value any) ([]Output, error) {
 	case []*codex.Book:
 		return booksFaces(v), nil
 	case generalised.Result:
-		return shownFaces(report.ShowFit(v, nil))
+		return shownFaces(report.ShowFit(v))
 	case *report.TraceResults:
 		if s == nil {
 			return nil, errors.New("traces are shown beside their books: write kernel.ShowIn(s, …) with their study")

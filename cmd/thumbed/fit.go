@@ -33,6 +33,9 @@ or quires, and what is left in single rows. The model is a TOML file:
   known_sd = "wear_se"           # the rows' own standard errors
   limits   = "limit"             # says below or above where the outcome is only a bound
 
+  [labels]                       # words of your columns in sentences
+  "half=second" = "the second half"
+
 An inner list in fixed is a product: how the effect of one column changes with
 another. A column named under levels or by is a label, even where it looks like
 a number. An outcome that no instrument measured has a kind of its own:
@@ -87,7 +90,7 @@ func newFitCommand() *cobra.Command {
 				}
 			}
 			if !asJSON {
-				fmt.Fprint(c.OutOrStdout(), report.FitText(fit, nil))
+				fmt.Fprint(c.OutOrStdout(), report.FitText(fit))
 				return nil
 			}
 			out := json.NewEncoder(c.OutOrStdout())

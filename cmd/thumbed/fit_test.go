@@ -126,6 +126,14 @@ func TestFitOfBoundsAlone(t *testing.T) {
 	}
 }
 
+// TestFitInWords: [labels] of a model file are its words on the terminal.
+func TestFitInWords(t *testing.T) {
+	code, out, failure := callFit(t, "outcome = \"Reaction\"\nfixed = [\"Days\"]\n[labels]\nDays = \"each day without sleep\"\n", "--data", reference+"/sleepstudy.csv")
+	if code != exitDone || !strings.Contains(out, "Each day without sleep") || strings.Contains(out, "Days") {
+		t.Errorf("exit %d: %s%s", code, out, failure)
+	}
+}
+
 // TestFitCompares: the key compare names another model file, from the folder of the
 // model's own; sleepstudy with and without slopes that vary (lme4's REML likelihoods:
 // 1743.628 and 1786.465).

@@ -179,7 +179,7 @@ func (f *Fit) decisiveGroups(ctx context.Context, o mixed.Inferring) []string {
 					values[g] = v
 				}
 			}
-			if sentence := mixed.RestsOn(o.Words(c.Term), c.Estimate, c.Low, c.High, names, values); sentence != "" {
+			if sentence := mixed.RestsOn(f.model.Words(c.Term), c.Estimate, c.Low, c.High, names, values); sentence != "" {
 				out = append(out, sentence)
 			}
 		}

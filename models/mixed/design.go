@@ -255,20 +255,20 @@ func (l *layer) chooseRows(d *design) {
 	l.rows = d.rows
 	if d.n == 0 {
 		l.problem("", fmt.Sprintf("%d rows", t.Rows()), "rows with a value in every column of the model ("+strings.Join(names, ", ")+")",
-			"no row is complete"+missingWords(names, missing))
+			"no row is complete"+missingWords(names, missing, func(name string) string { return name }))
 		return
 	}
 	if out > 0 {
-		d.notes = append(d.notes, fmt.Sprintf("%d of %s left out because a value is missing%s.", out, wording.Plain(t.Rows(), "row was", "rows were"), missingWords(names, missing)))
+		d.notes = append(d.notes, fmt.Sprintf("%d of %s left out because a value is missing%s.", out, wording.Plain(t.Rows(), "row was", "rows were"), missingWords(names, missing, l.model.Words)))
 	}
 }
 
-// missingWords tells how many values are missing in which columns.
-func missingWords(names []string, missing map[string]int) string {
+// missingWords tells how many values are missing in which columns, which it calls so.
+func missingWords(names []string, missing map[string]int, called func(name string) string) string {
 	var parts []string
 	for _, name := range names {
 		if missing[name] > 0 {
-			parts = append(parts, fmt.Sprintf("%s in %d", strings.ReplaceAll(name, "_", " "), missing[name]))
+			parts = append(parts, fmt.Sprintf("%s in %d", called(name), missing[name]))
 		}
 	}
 	if len(parts) == 0 {

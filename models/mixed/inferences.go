@@ -83,16 +83,6 @@ type Inferring struct {
 	Simulate bool
 	// Where names a row of the table (from 0) in words; nil: by its line.
 	Where func(row int) string
-	// Term gives the words of a fixed effect in sentences; nil: its name.
-	Term func(name string) string
-}
-
-// Words are those of a fixed effect.
-func (o Inferring) Words(name string) string {
-	if o.Term != nil {
-		return o.Term(name)
-	}
-	return name
 }
 
 // Place is a row of the table in words.
@@ -301,7 +291,7 @@ const (
 func (f *Fit) diagnosed(ctx context.Context, o Inferring) ([]string, error) {
 	var out []string
 	for _, c := range f.Collinear() {
-		out = append(out, nearlyDetermined(o.Words(c.Term), c.Inflation))
+		out = append(out, nearlyDetermined(f.model.Words(c.Term), c.Inflation))
 	}
 	for k := range f.d.factors {
 		fac := &f.d.factors[k]
@@ -337,7 +327,7 @@ func (n *Influence) decisive(f *Fit, o Inferring) []string {
 		groups[g] = n.named(group.Group)
 		switch {
 		case group.lost != "":
-			out = append(out, groups[g]+": "+lostWords(o.Words(group.lost))+".")
+			out = append(out, groups[g]+": "+lostWords(f.model.Words(group.lost))+".")
 		case group.Note != "":
 			out = append(out, groups[g]+": "+group.Note+".")
 		}
@@ -352,7 +342,7 @@ func (n *Influence) decisive(f *Fit, o Inferring) []string {
 				without[g] = group.Without[j]
 			}
 		}
-		if sentence := RestsOn(o.Words(c.Term), c.Estimate, c.Low, c.High, groups, without); sentence != "" {
+		if sentence := RestsOn(f.model.Words(c.Term), c.Estimate, c.Low, c.High, groups, without); sentence != "" {
 			out = append(out, sentence)
 		}
 	}

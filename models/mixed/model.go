@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"thumbed/models/table/document"
+	"thumbed/models/wording"
 )
 
 // A Model is a mixed model, in TOML and the same in Go. [ParseModel] reads the
@@ -59,9 +60,14 @@ type Model struct {
 	DF string `toml:"df,omitempty" json:"df,omitempty" words:"Kenward–Roger / Satterthwaite"` // how degrees of freedom come about; after Kenward and Roger where not given, wherever that can be computed
 	// Residual describes the errors of single rows.
 	Residual Residual `toml:"residual,omitempty" json:"residual"` // the errors of single rows
+	// Labels are the words of columns and levels in sentences.
+	Labels wording.Labels `toml:"labels,omitempty" json:"-"` // words of columns and of their levels in sentences, such as "half=second" = "the second half"; in a study they stand beside its own
 	// What is asked of the fit besides its effects.
 	Inference
 }
+
+// Words are those of a term of the model.
+func (m Model) Words(term string) string { return m.Labels.Term(term, m.Levels) }
 
 // A Term is one column, or the product of several. In TOML a single column is
 // a string and a product an inner list.

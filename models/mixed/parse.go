@@ -9,6 +9,7 @@ import (
 
 	"thumbed/models/table"
 	"thumbed/models/table/document"
+	"thumbed/models/wording"
 )
 
 // ParseModel reads a model from TOML text; file names it in messages. The
@@ -29,7 +30,7 @@ var modelShape = document.Shape{What: "a model"}
 func modelFrom(file string, doc *document.Document, ps *table.Problems) Model {
 	r, tree := reader{file: file, where: doc.Where, ps: ps}, doc.Tree
 	var m Model
-	r.known("", tree, slices.Concat([]string{"outcome", "kind", "scale", "estimate", "fixed", "levels", "random", "smooth", "df", "residual"}, otherKeys, inferenceKeys)...)
+	r.known("", tree, slices.Concat([]string{"outcome", "kind", "scale", "estimate", "fixed", "levels", "random", "smooth", "df", "residual", "labels"}, otherKeys, inferenceKeys)...)
 	m.Outcome = r.text(tree, "", "outcome", true)
 	m.Scale = r.word(tree, "", "scale", "identity", "log")
 	m.Estimate = r.word(tree, "", "estimate", "restricted", "full")
@@ -40,6 +41,7 @@ func modelFrom(file string, doc *document.Document, ps *table.Problems) Model {
 	m.Smooth = r.smooths(tree)
 	m.DF = r.method(tree)
 	m.Residual = r.residual(tree)
+	m.Labels = r.labels(tree)
 	m.Inference = r.inference(tree)
 	r.together(m)
 	return m
@@ -239,6 +241,28 @@ func (r reader) levels(tree map[string]any) map[string][]string {
 			r.problem(key, levels[0], "at least two levels", "name the other levels too, or delete the line")
 		}
 		out[column] = levels
+	}
+	return out
+}
+
+func (r reader) labels(tree map[string]any) wording.Labels {
+	value, present := tree["labels"]
+	if !present {
+		return nil
+	}
+	table, ok := value.(map[string]any)
+	if !ok {
+		r.problem("labels", value, "a table of columns and levels with their words", "write [labels] and below it picture = \"a picture on the page\"")
+		return nil
+	}
+	out := wording.Labels{}
+	for _, name := range slices.Sorted(maps.Keys(table)) {
+		said, ok := table[name].(string)
+		if !ok || said == "" {
+			r.problem("labels "+name, table[name], "words in quotation marks", fmt.Sprintf("write %q = \"…\", or delete the line", name))
+			continue
+		}
+		out[name] = said
 	}
 	return out
 }

@@ -93,6 +93,7 @@ func TestProblemsAreTold(t *testing.T) {
 		{"no by", "outcome = \"wear\"\nfixed = []\n[[random]]\nterms = [\"intercept\"]\n", wearTable, []string{"a column's name, or a list of several"}},
 		{"fixed twice", "outcome = \"wear\"\nfixed = [\"picture\", [\"picture\", \"place\"], [\"place\", \"picture\"]]\n", wearTable, []string{"each fixed effect once", "place × picture"}},
 		{"one level", "outcome = \"wear\"\nfixed = [\"picture\"]\n[levels]\npicture = [\"no\"]\n", wearTable, []string{"line 4", "at least two levels"}},
+		{"labels that are no words", "outcome = \"wear\"\nfixed = []\n[labels]\npicture = 3\n", wearTable, []string{"line 4", "words in quotation marks"}},
 		{"limit twice", "outcome = \"wear\"\nfixed = []\n[residual]\nlimit = 0.1\nlimits = \"limit\"\n", wearTable, []string{"one of limit and limits"}},
 		{"within without along", "outcome = \"wear\"\nfixed = []\n[residual]\nwithin = \"book\"\n", wearTable, []string{"the key along beside within"}},
 		{"two columns for the same groups", "outcome = \"wear\"\nfixed = [\"picture\"]\n[[random]]\nby = \"book\"\nterms = [\"intercept\"]\n[[random]]\nby = \"shelf\"\nterms = [\"intercept\"]\n",

@@ -12,15 +12,15 @@ import (
 	"thumbed/models/wording"
 )
 
-// ShowFit shows a fitted model of any kind of outcome, in the words of the labels.
-func ShowFit(f generalised.Result, labels wording.Labels) (Shown, error) {
-	w := fitWordsOf(f, labels)
+// ShowFit shows a fitted model of any kind of outcome, in the words of its labels.
+func ShowFit(f generalised.Result) (Shown, error) {
+	w := fitWordsOf(f)
 	return shown(w.said, wording.TypesetAll(w.notes), w.tables, w.charts...)
 }
 
 // FitText is the same for a terminal, without a figure.
-func FitText(f generalised.Result, labels wording.Labels) string {
-	w := fitWordsOf(f, labels)
+func FitText(f generalised.Result) string {
+	w := fitWordsOf(f)
 	var b strings.Builder
 	for _, one := range w.said {
 		b.WriteString(wording.Wrapped(one) + "\n")
@@ -42,11 +42,11 @@ type fitWords struct {
 	charts []sketch
 }
 
-func fitWordsOf(f generalised.Result, labels wording.Labels) fitWords {
+func fitWordsOf(f generalised.Result) fitWords {
 	if f, ok := f.(*mixed.Fit); ok {
-		return measureWords(f, labels)
+		return measureWords(f)
 	}
-	return linkWords(f.(*generalised.Fit), labels)
+	return linkWords(f.(*generalised.Fit))
 }
 
 // inferred adds what the model asked for besides effects, and what must be known.
@@ -57,9 +57,9 @@ func (w *fitWords) inferred(x *mixed.Inferences, term func(name string) string) 
 }
 
 // measureWords is what is said of a fitted model of a measure.
-func measureWords(f *mixed.Fit, labels wording.Labels) fitWords {
+func measureWords(f *mixed.Fit) fitWords {
 	m := ModelResult{Name: "effects", Model: f.Model(), Fit: f}
-	r := &Results{Labels: labels, Models: []ModelResult{m}}
+	r := &Results{Labels: m.Model.Labels, Models: []ModelResult{m}}
 	outcome := r.outcome(m)
 	w := fitWords{charts: r.effectCharts()}
 	w.said = append([]string{fmt.Sprintf("A model of %s in %s, by %s likelihood: log likelihood %s.", outcome, wording.Count(f.N, "row", "rows"), f.Estimate, wording.Fixed(f.LogLik, 3))},
@@ -74,7 +74,7 @@ func measureWords(f *mixed.Fit, labels wording.Labels) fitWords {
 }
 
 // linkWords is what is said of a fitted model of grades, of yes or no or of counts.
-func linkWords(f *generalised.Fit, labels wording.Labels) fitWords {
+func linkWords(f *generalised.Fit) fitWords {
 	model := f.Model()
 	w := fitWords{said: []string{fmt.Sprintf("A model of %s in %s, by maximum likelihood: log likelihood %s (approximation: %s).",
 		linkOutcome(f), wording.Count(f.N, "row", "rows"), wording.Fixed(f.LogLik, 3), f.Approximation)}}
@@ -82,7 +82,7 @@ func linkWords(f *generalised.Fit, labels wording.Labels) fitWords {
 		w.said = append(w.said, fmt.Sprintf("The counts spread more than Poisson’s: their variance is μ + μ²/%s, μ the expected count.", wording.Fixed(f.Dispersion, 3)))
 	}
 	m := ModelResult{Name: "effects", Model: model, Fit: &mixed.Fit{Random: f.Random}}
-	r := &Results{Labels: labels, Models: []ModelResult{m}}
+	r := &Results{Labels: m.Model.Labels, Models: []ModelResult{m}}
 	term := func(name string) string { return wording.Capital(r.term(m, name)) }
 	w.tables = []grid.Grid{linkTable("fixed", "Effects "+linkScale(model), term, f.Fixed)}
 	if len(f.Thresholds) > 0 {

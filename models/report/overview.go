@@ -439,7 +439,7 @@ func (r *Results) headline(rows []OverviewRow) string {
 	default:
 		return "These pages settle nothing yet."
 	}
-	return strings.Join(said, " ")
+	return strings.ReplaceAll(strings.Join(said, " "), "….", "…") // of a title cut short
 }
 
 // inBooks says in how many of the books, by name where it is one or two of several.

@@ -16,22 +16,27 @@
     card.style.top = (at.top - own.height - 6 < 2 ? at.bottom + 6 : at.top - own.height - 6) + "px";
   }
   function hide() { card.hidden = true; }
-  function marked(e) { return e.target.closest && e.target.closest("[data-said]"); }
+  function marked(e) {
+    var t = e.target;
+    return t.closest && (t.closest("[data-said]") || t.matches("svg a") && t.querySelector("[data-said]"));
+  }
+  // What the Tab key stops at: the link around a page to its image, else the page.
+  function stop(g) { return g.closest("a") || g; }
   document.addEventListener("mouseover", function (e) { var g = marked(e); if (g) show(g); else hide(); });
-  document.addEventListener("focusin", function (e) { var g = marked(e) || e.target.querySelector && e.target.matches("svg a") && e.target.querySelector("[data-said]"); if (g) show(g); else hide(); });
+  document.addEventListener("focusin", function (e) { var g = marked(e); if (g) show(g); else hide(); });
   document.addEventListener("keydown", function (e) {
     if (e.key === "Escape") return hide();
     var g = marked(e), step = { ArrowRight: 1, ArrowLeft: -1 }[e.key];
     if (!g || !step) return;
     var all = Array.from(g.closest("svg").querySelectorAll("[data-said]")), next = all[all.indexOf(g) + step];
     if (!next) return;
-    g.setAttribute("tabindex", "-1");
-    next.setAttribute("tabindex", "0");
-    next.focus();
+    stop(g).setAttribute("tabindex", "-1");
+    stop(next).setAttribute("tabindex", "0");
+    stop(next).focus();
     e.preventDefault();
   });
   document.querySelectorAll("svg").forEach(function (svg) {
-    svg.querySelectorAll("[data-said]").forEach(function (g, k) { g.setAttribute("tabindex", k ? "-1" : "0"); });
+    svg.querySelectorAll("[data-said]").forEach(function (g, k) { stop(g).setAttribute("tabindex", k ? "-1" : "0"); });
   });
   // A table or chart that fits its place needs no stop of the Tab key.
   function stops() {

@@ -22,6 +22,7 @@ type Plan struct {
 	Truth    mixed.Parameters // that campaigns were drawn from
 	Measured power.Measuring  // how
 	Sources  []string         // sentences: where the numbers come from
+	Labels   wording.Labels   // words of columns and levels
 }
 
 // planNumbers is the shape of a plan's results.json. Its keys are a promise.
@@ -144,15 +145,19 @@ func shareCell(s power.Share) grid.Cell {
 func (p *Plan) truthGrid() grid.Grid {
 	g := grid.Grid{Name: "truth", Title: "What the campaigns were drawn from (" + p.Result.Unit + ")", Note: "The effect asked about is set to the one planned for, and to none.", Heads: grid.Heads("Parameter", "Value#")}
 	for _, term := range sortedTerms(p.Truth.Fixed) {
-		g.Add(grid.Words("effect of "+term), grid.Number(p.Truth.Fixed[term], wording.DensityDecimals))
+		what := p.Labels.Term(term, nil)
+		if term != "intercept" {
+			what = "effect of " + what
+		}
+		g.Add(grid.Words(what), grid.Number(p.Truth.Fixed[term], wording.DensityDecimals))
 	}
 	for _, r := range p.Truth.Random {
 		by := ""
 		if len(r.By) > 0 {
-			by = " between groups of " + strings.Join(r.By, " and ")
+			by = " between " + p.Labels.Groups(r.By)
 		}
 		for k, term := range r.Terms {
-			g.Add(grid.Words("standard deviation of "+term+by), grid.Number(r.SD[k], wording.DensityDecimals))
+			g.Add(grid.Words("standard deviation of "+p.Labels.Term(term, nil)+by), grid.Number(r.SD[k], wording.DensityDecimals))
 		}
 	}
 	if p.Result.Looks {
@@ -191,6 +196,7 @@ type planView struct {
 	Style     template.CSS
 	Question  string
 	Foot      string
+	Headline  string
 	Sentences []string
 	Figures   []*figureView
 	Grid      grid.Grid
@@ -213,7 +219,7 @@ func (p *Plan) Page(w io.Writer) error {
 func (p *Plan) page(w io.Writer, figures []Figure) error {
 	r := p.Result
 	v := planView{Meta: p.Meta, Style: template.CSS(inkStyle() + pageStyle), Question: r.Question.Words, Foot: p.foot(),
-		Sentences: wording.TypesetAll(r.Sentences), Grid: p.grid(), Truth: p.truthGrid(), Sources: wording.TypesetAll(p.Sources), Notes: wording.TypesetAll(r.Notes), Cautions: cautions}
+		Headline: wording.Typeset(r.Sentences[0]), Sentences: wording.TypesetAll(r.Sentences[1:]), Grid: p.grid(), Truth: p.truthGrid(), Sources: wording.TypesetAll(p.Sources), Notes: wording.TypesetAll(r.Notes), Cautions: cautions}
 	if r.Looks {
 		v.Cautions = TraceCautions()
 	}

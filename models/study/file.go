@@ -121,9 +121,28 @@ func parse(path string, data []byte, ps *table.Problems) (*File, document.Where)
 	}
 	doc.Decode(path, file, ps)
 	ParseModels(path, doc, file.Models, ps)
+	file.shareLabels()
 	checker := fileCheck{path: path, file: file, where: doc.Where, ps: ps}
 	checker.all()
 	return file, doc.Where
+}
+
+// shareLabels gives every model all words: those of the study, then those that its models
+// bring.
+func (f *File) shareLabels() {
+	for i := range f.Models {
+		for name, said := range f.Models[i].Labels {
+			if f.Labels == nil {
+				f.Labels = wording.Labels{}
+			}
+			if f.Labels[name] == "" {
+				f.Labels[name] = said
+			}
+		}
+	}
+	for i := range f.Models {
+		f.Models[i].Labels = f.Labels
+	}
 }
 
 // ParseModels reads the models' own keys, which a document sets apart.

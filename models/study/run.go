@@ -266,7 +266,7 @@ func (f *fit) infer(s *Study, data *table.Table) {
 	}
 	pages, model := f.pages(data), f.result.Model
 	hypotheses.LeftOut(model, f.result.Fit, pages, s.unknown(model))
-	o := mixed.Inferring{Table: pages, Term: func(name string) string { return s.Labels.Term(name, model.Levels) }}
+	o := mixed.Inferring{Table: pages}
 	if book, page := pages.Column("book"), pages.Column("page"); book != nil && page != nil {
 		o.Where = func(row int) string { return book.Label(row) + " " + page.Label(row) }
 	}

@@ -322,7 +322,7 @@ func (f *traceFit) estimate(s *Study, data *table.Table) {
 	fit, err := f.fit(s, data)
 	if err == nil {
 		fit.InWords(f.term(s))
-		err = fit.Infer(context.Background(), mixed.Inferring{Table: f.rows, Simulate: true, Term: f.term(s)})
+		err = fit.Infer(context.Background(), mixed.Inferring{Table: f.rows, Simulate: true})
 	}
 	if err != nil {
 		failed(err)

@@ -17,7 +17,7 @@ import (
 
 // sentences say what the plan comes to, the choice first.
 func (r *Result) sentences() []string {
-	out := []string{r.choice()}
+	out := r.choice()
 	if said := r.undecided(); said != "" {
 		out = append(out, said)
 	}
@@ -32,21 +32,23 @@ func (r *Result) sentences() []string {
 	return out
 }
 
-// choice names the design of least cost that reaches the aim.
-func (r *Result) choice() string {
+// choice names the design of least cost that reaches the aim, then what it takes.
+func (r *Result) choice() []string {
 	if r.Aim.Power == 0 && r.Aim.Width == 0 {
-		return "No aim is stated, so that no design is chosen: state one under [aim], such as power = 0.8."
+		return []string{"No aim is stated, so that no design is chosen: state one under [aim], such as power = 0.8."}
 	}
 	if r.Best < 0 {
 		if slices.ContainsFunc(r.Designs, func(t Tried) bool { return t.Reaches == Perhaps }) {
-			return fmt.Sprintf("No design is sure to reach the aim (%s).", r.aim())
+			return []string{fmt.Sprintf("No design is sure to reach the aim (%s).", r.aim())}
 		}
-		return fmt.Sprintf("None of the designs tried reaches the aim (%s). Try more books before more pages%s, or ask for a larger effect.", r.aim(), map[bool]string{false: ", and more pages before more placings"}[r.Looks])
+		return []string{fmt.Sprintf("None of the designs tried reaches the aim (%s).", r.aim()),
+			fmt.Sprintf("Try more books before more pages%s, or ask for a larger effect.", map[bool]string{false: ", and more pages before more placings"}[r.Looks])}
 	}
 	t := &r.Designs[r.Best]
 	touches, work := r.takes()
-	return fmt.Sprintf("Of the designs that reach the aim (%s), that of %s asks least of the books: %s %s and %s turns to an opening, about %s hours of %s on %s. It claims %s in %s of campaigns.",
-		r.aim(), t.words(), whole(t.Placings), touches, whole(t.Turns), whole(math.Ceil(t.Hours)), work, wording.Plain(int(t.Days), "day", "days"), r.planned("an effect", r.Effect), t.Power.words())
+	return []string{t.words() + " reach the aim (" + r.aim() + ").",
+		fmt.Sprintf("Of the designs that do, this one asks least of the books: %s %s and %s turns to an opening, about %s hours of %s on %s. It claims %s in %s of campaigns.",
+			whole(t.Placings), touches, whole(t.Turns), whole(math.Ceil(t.Hours)), work, wording.Plain(int(t.Days), "day", "days"), r.planned("an effect", r.Effect), t.Power.words())}
 }
 
 // takes is what a campaign takes of the books, and what that work is called.

@@ -115,3 +115,25 @@ func inBrowser(t testing.TB, page string) string {
 	}
 	return string(found[1])
 }
+
+// closer points at the mark of every page in the first strip that has one, and counts
+// what the Tab key stops at in it.
+const closer = `<script>addEventListener("load", function () {
+var strip = document.querySelector("svg.strip"), missed = 0, marks = strip.querySelectorAll(".m");
+marks.forEach(function (m) {
+  var b = m.getBoundingClientRect(), at = document.elementFromPoint(b.left + b.width / 2, b.top + b.height / 2);
+  if (!at || !at.closest("[data-said]")) missed++;
+});
+document.title = "texts " + marks.length + " " + missed + " " + strip.querySelectorAll("a:not([tabindex='-1']), g[tabindex='0']").length;
+});</script>`
+
+// LooksCloser fails where pointing at a mark of the first strip tells nothing of its
+// page, or where the Tab key stops in it more than once.
+func LooksCloser(t testing.TB, page string) {
+	t.Helper()
+	said := inBrowser(t, page+closer)
+	var marks, missed, stops int
+	if _, err := fmt.Sscanf(said, "texts %d %d %d", &marks, &missed, &stops); err != nil || marks == 0 || missed > 0 || stops != 1 {
+		t.Errorf("of %d marks %d tell nothing, and the Tab key stops %d times: %q, %v", marks, missed, stops, said, err)
+	}
+}

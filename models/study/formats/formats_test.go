@@ -112,6 +112,8 @@ by    = ["book", "quire"]
 terms = ["intercept"]
 [residual]
 limits = "limit"
+[labels]
+picture = "a picture on the page"
 `
 
 const corpusExample = `title    = "All books of the Veldermond libraries"

@@ -322,12 +322,17 @@ func (p *Plan) result(campaigns []power.Campaign) (*report.Plan, error) {
 		return nil, err
 	}
 	f := p.File
+	var labels wording.Labels
+	if p.pilot != nil {
+		labels = p.pilot.Labels
+	}
 	return &report.Plan{
-		Meta:     report.Meta{Title: f.Title, Author: f.Author, Note: f.Note, Invented: f.Invented, Program: study.ThisBuild().Program},
+		Meta:     report.Meta{Title: f.Title, Author: f.Author, Note: f.Note, Invented: f.Invented || p.pilot != nil && p.pilot.Invented, Program: study.ThisBuild().Program},
 		Result:   result,
 		Truth:    p.Setting.Truth,
 		Measured: p.Setting.Measuring,
 		Sources:  p.Sources,
+		Labels:   labels,
 	}, nil
 }
 
