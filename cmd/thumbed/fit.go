@@ -17,7 +17,7 @@ import (
 func init() { register(newFitCommand) }
 
 const fitLong = `Fits one model to one table: fixed effects, random terms that vary between books
-or quires, and what is left in single rows. The model is a TOML file:
+or quires, and the residual. The model is a TOML file:
 
   outcome  = "wear"
   scale    = "identity"          # or "log"

@@ -85,9 +85,10 @@ func newRoot() *cobra.Command {
 	return root
 }
 
-// gather gives the root, and each command that only gathers others, the words
-// for a verb that is missing or unknown.
+// gather gives every command the words of its help option, and the root, and each
+// command that only gathers others, those for a verb that is missing or unknown.
 func gather(c *cobra.Command) {
+	c.Flags().BoolP("help", "h", false, "show this help")
 	c.DisableFlagsInUseLine = true // each verb's Use names its own options
 	for _, child := range c.Commands() {
 		gather(child)

@@ -53,7 +53,7 @@ func (a *adjustment) series(h *hours) (s Series, rows, apart []int, notes []stri
 	return s, rows, apart, notes
 }
 
-// bound tells which of some rows are known only to be below or above a bound; nil where
+// bound tells which of some rows are censored; nil where
 // none is.
 func (h *hours) bound(rows []int) []bool {
 	out := make([]bool, len(rows))

@@ -74,7 +74,7 @@ const shareLevel = 0.95
 // of these. The intervals of shares are Fieller's (1954), which hold however
 // near to nothing an office is; below 0 they are cut off. Where the first
 // office's own wear is not clearly above nothing, no share is given and Refused
-// says so. Pages known only to be below the instrument's floor or above its
+// says so. Pages censored below the instrument's floor or above its
 // ceiling enter the model as such; in the series half the floor stands for the
 // former, the ceiling for the latter.
 // An office with such pages alone is left out, and an effect that such
@@ -273,7 +273,7 @@ func (c *Decline) refuse(a *adjustment, df float64) {
 		"Measure more pages of it, or compare the offices' wear as it is.", a.offices[0], first.Wear, first.SE)
 }
 
-// limited is how many pages are known only to be below or above a bound.
+// limited is how many pages are censored.
 func (h *hours) limited() int {
 	n := 0
 	for _, row := range h.rows {

@@ -18,7 +18,7 @@ import (
 type Rests struct {
 	Pages  int         `json:"pages"`            // pages in the model
 	Of     string      `json:"of,omitempty"`     // what these are, where they are no pages: "look"
-	Bounds int         `json:"bounds,omitempty"` // of them, those known only to a bound
+	Bounds int         `json:"bounds,omitempty"` // of them, those censored
 	With   []With      `json:"with,omitempty"`   // pages of the levels that the question sets against others
 	Groups []GroupsOf  `json:"groups"`           // books, days, sections and quires in which they stand
 	Out    []FallenOut `json:"out,omitempty"`    // pages that are not in the model, by the reason

@@ -31,7 +31,7 @@
 // steps with the average of observed and expected information (Gilmour, Thompson
 // and Cullis 1995) and its last with secants.
 //
-// Rows known only to lie at or beyond a limit enter the likelihood through
+// Rows censored at a limit enter the likelihood through
 // expectation propagation (Minka 2001), an approximation: see limits.go. It is
 // exact without random terms; with a random intercept and 24 pages a book its
 // log likelihood is within 0.005 of the exact integral with up to 40 % of the

@@ -79,7 +79,7 @@ func (r *bounds) lay(l *layer, d *design) bool {
 		l.problem(l.model.Outcome, fmt.Sprintf("%d of %d rows are bounds", bounds, d.n), "more rows whose outcome is a value", "the spread of single rows cannot be told from so few values: is the limit right?")
 	}
 	r.side = side
-	d.notes = append(d.notes, fmt.Sprintf("%d of %s are known only to lie beyond a limit; they enter the likelihood as such, by expectation propagation (an approximation, see the documentation).",
+	d.notes = append(d.notes, fmt.Sprintf("%d of %s are censored at a limit; they enter the likelihood as such, by expectation propagation (an approximation, see the documentation).",
 		bounds, wording.Plain(d.n, "row", "rows")))
 	return true
 }

@@ -95,8 +95,8 @@ type Residual struct {
 	// autocorrelated, Within the columns' groups inside which they are.
 	Along  string `toml:"along,omitempty" json:"along,omitempty"`   // column of positions along which errors of neighbours are correlated (first-order autoregression)
 	Within string `toml:"within,omitempty" json:"within,omitempty"` // column of the groups inside which they are
-	// Limit: outcomes at or below it are known only to be at or below it.
-	Limit *float64 `toml:"limit,omitempty" json:"limit,omitempty" unit:"of the outcome"` // outcomes at or below this are known only to be at or below it
+	// Limit: outcomes at or below it are censored there.
+	Limit *float64 `toml:"limit,omitempty" json:"limit,omitempty" unit:"of the outcome"` // outcomes at or below this are censored there
 	// Limits names a column that says of each row whether its outcome is a
 	// value (empty) or only a bound: "below" or "above".
 	Limits string `toml:"limits,omitempty" json:"limits,omitempty"` // column that says whether the row's outcome is a value (empty) or only a bound: below or above

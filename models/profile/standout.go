@@ -33,7 +33,7 @@ import (
 type Standout struct {
 	Page    int     `json:"-"`                        // index into the book's Pages
 	Level   float64 `json:"level" unit:"density"`     // median of the section's text pages without this one
-	AtLeast bool    `json:"at_least"`                 // whether the page's wear is known only to be at least a bound, and so excess and its interval too
+	AtLeast bool    `json:"at_least"`                 // whether the page's wear is censored: at least a bound, and so excess and its interval too
 	Excess  float64 `json:"excess" unit:"density"`    // wear above level
 	SE      float64 `json:"excess_se" unit:"density"` // its standard error
 	Low     float64 `json:"low" unit:"density"`       // lower end of its 95 % interval; of pages that stand out, of an interval for all of these
@@ -189,9 +189,9 @@ func dropUnknownLevels(groups []group) (kept []group, notes []string) {
 // a lower bound.
 func onlyBounds(above, of int) string {
 	if of == 1 {
-		return "the one page without a picture that was measured there is known only to be at least a bound"
+		return "the one page without a picture that was measured there is censored (at least a bound)"
 	}
-	return fmt.Sprintf("of %d pages without a picture that were measured there, %d have a wear that is known only to be at least a bound", of, above)
+	return fmt.Sprintf("of %d pages without a picture that were measured there, %d are censored (at least a bound)", of, above)
 }
 
 // testAll tests the pages of all groups against levels and scatters from which
@@ -382,10 +382,10 @@ func limitNotes(b *codex.Book, pages []measured) []string {
 	}
 	var notes []string
 	if len(below) > 0 {
-		notes = append(notes, "Known only to be at most what is given, since readings stand at an end of the instrument's scale: "+strings.Join(below, ", ")+". The curve takes each as known only to lie below; its section's area takes what the curve lets one expect there; it was not tested for standing out.")
+		notes = append(notes, "Censored, at most what is given, since readings stand at an end of the instrument's scale: "+strings.Join(below, ", ")+". The curve takes each as censored; its section's area takes what the curve lets one expect there; it was not tested for standing out.")
 	}
 	if len(above) > 0 {
-		notes = append(notes, "Known only to be at least what is given, since readings stand at an end of the instrument's scale: "+strings.Join(above, ", ")+". The curve takes each as known only to lie above; its section's area takes what the curve lets one expect there, which leans on the neighbouring pages; an excess given for it is a lower bound.")
+		notes = append(notes, "Censored, at least what is given, since readings stand at an end of the instrument's scale: "+strings.Join(above, ", ")+". The curve takes each as censored; its section's area takes what the curve lets one expect there, which leans on the neighbouring pages; an excess given for it is a lower bound.")
 	}
 	return notes
 }

@@ -294,7 +294,7 @@ func TestStandoutGroups(t *testing.T) {
 		}
 	}
 	tested, notes = standoutsOf(b, pages)
-	if all := strings.Join(notes, " "); len(tested) != 1 || !strings.Contains(all, "of 12 pages without a picture that were measured there, 7 have a wear that is known only to be at least a bound, so the level to compare with") {
+	if all := strings.Join(notes, " "); len(tested) != 1 || !strings.Contains(all, "of 12 pages without a picture that were measured there, 7 are censored (at least a bound), so the level to compare with") {
 		t.Errorf("%d tested, notes %q", len(tested), notes)
 	}
 	tested, notes = standoutsOf(inventedBook(1), drawn(rand.New(rand.NewPCG(1, 1)), []int{1}, 0, nil))

@@ -199,7 +199,7 @@ func (c *Corpus) panelChart(shown []*CorpusReader) sketch {
 	}
 	s.top = math.Ceil(math.Min(end, 1.5*highest) + 0.1) // one wide band must not press all curves down
 	f := Figure{Name: "readers", Title: "The readers side by side", Width: figureWidth, Height: s.total()}
-	f.Caption = fmt.Sprintf("Wear of the offices of %s in %s, relative to each reader’s own mean (dashed). Bands: 1.96 standard errors to either side. %s Offices: %s.",
+	f.Caption = fmt.Sprintf("Wear of the offices of %s in %s, each under its id, relative to its own mean (dashed). Bands: 1.96 standard errors to either side. %s Offices: %s.",
 		c.Compared.of(), wording.Count(len(shown), "book", "books"), sortedWords(shown), c.officeList(len(s.offices[0])))
 	if slices.ContainsFunc(shown, func(r *CorpusReader) bool { return r.doubtful() }) {
 		f.Caption += fmt.Sprintf(" A letter in brackets: measured again within its errors, this curve came into its group in fewer than %s of 100 draws.", wording.Whole(int(100*readers.Stable)))

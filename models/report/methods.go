@@ -648,5 +648,5 @@ func (r *Results) softwareMethod() string {
 	if r.Meta.Program == "" {
 		return ""
 	}
-	return "All was computed with " + r.Meta.Program + ". Colours of the figures follow Okabe and Ito 2008, and every distinction is also one of shape."
+	return "All was computed with " + r.Meta.Program + ". Colours of the figures stay apart for readers who lack red or green (simulated after Viénot, Brettel and Mollon 1999), and every distinction is also one of shape."
 }

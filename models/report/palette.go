@@ -12,12 +12,10 @@ type ink struct {
 	light, dark color.NRGBA
 }
 
-// The palette. The three that carry meaning, blue for the curve, bluish green
-// for pictures and vermilion for pages that stand out, are after M. Okabe and
-// K. Ito, "Color Universal Design: how to make figures and presentations that
-// are friendly to colorblind people" (2008), distinguished by all common kinds of
-// colour vision. Green and vermilion are a little darker than theirs, for
-// contrast on paper; on a dark ground all are lighter. Each also has a shape of
+// The palette. The three that carry meaning are hues of our own: a slate blue for the
+// curve, green for pictures and an earth red for pages that stand out, told apart by
+// all common kinds of colour vision (TestColoursApart) and dark enough for letters on
+// paper (TestPaletteContrast); on a dark ground all are lighter. Each also has a shape of
 // its own, so that a figure printed in grey loses nothing.
 var (
 	ground   = ink{"ground", rgb(0xFBF9F4), rgb(0x141210)}
@@ -29,8 +27,8 @@ var (
 	past     = ink{"after", rgb(0xF3E3D8), rgb(0x33251C)}
 	band     = ink{"band", rgb(0xF4F0E7), rgb(0x27241F)}
 	lost     = ink{"lost", rgb(0x7D7466), rgb(0x8F8677)}
-	blue     = ink{"blue", rgb(0x0072B2), rgb(0x56B4E9)}
-	envelope = ink{"envelope", rgb(0xCDE0EE), rgb(0x1D4058)}
+	blue     = ink{"blue", rgb(0x2C5F93), rgb(0x7DB3E0)}
+	envelope = ink{"envelope", rgb(0xD2DFEC), rgb(0x22405C)}
 	green    = ink{"green", rgb(0x007D5B), rgb(0x2FC39B)}
 	red      = ink{"red", rgb(0xC45200), rgb(0xF58A3C)}
 )

@@ -24,7 +24,6 @@ type Reference struct {
 	Press   string // publisher
 	Place   string // of the press
 	DOI     string
-	Address string // on the web, of a work without DOI
 }
 
 // An Author is one of a work's.
@@ -39,7 +38,6 @@ const (
 	Book
 	Paper    // in proceedings
 	Standard // of the International Organization for Standardization
-	WebPage
 )
 
 // Text is the work as a list of works has it.
@@ -63,8 +61,6 @@ func (w Reference) Text() string {
 		out = fmt.Sprintf("%s%s (%s: %s, %s)", head, w.Title, w.Place, w.Press, w.Year)
 	case Standard:
 		out = fmt.Sprintf("%s:%s, %s", w.Number, w.Year, w.Title)
-	case WebPage:
-		out = fmt.Sprintf("%s“%s” (%s), %s", head, w.Title, w.Year, w.Address)
 	}
 	for _, more := range []string{w.Part, strings.TrimSuffix("doi:"+w.DOI, "doi:")} {
 		if more != "" {
@@ -157,8 +153,6 @@ var references = []Reference{
 		Title: "Monochrome reproduction in photoengraving", In: "Journal of the Franklin Institute", Volume: "221", Year: "1936", Pages: "721–744"},
 	{Key: "Nychka 1988", Kind: Article, Authors: []Author{{"D.", "Nychka"}},
 		Title: "Bayesian confidence intervals for smoothing splines", In: "Journal of the American Statistical Association", Volume: "83", Number: "404", Year: "1988", Pages: "1134–1143", DOI: "10.1080/01621459.1988.10478711"},
-	{Key: "Okabe and Ito 2008", Kind: WebPage, Authors: []Author{{"M.", "Okabe"}, {"K.", "Ito"}},
-		Title: "Color Universal Design (CUD): how to make figures and presentations that are friendly to colorblind people", Year: "2008", Address: "https://jfly.uni-koeln.de/color/"},
 	{Key: "Patterson and Thompson 1971", Kind: Article, Authors: []Author{{"H. D.", "Patterson"}, {"R.", "Thompson"}},
 		Title: "Recovery of inter-block information when block sizes are unequal", In: "Biometrika", Volume: "58", Number: "3", Year: "1971", Pages: "545–554", DOI: "10.1093/biomet/58.3.545"},
 	{Key: "Phipson and Smyth 2010", Kind: Article, Authors: []Author{{"B.", "Phipson"}, {"G. K.", "Smyth"}},
@@ -177,6 +171,8 @@ var references = []Reference{
 		Title: "Estimating the number of clusters in a data set via the gap statistic", In: royalSociety, Volume: "63", Number: "2", Year: "2001", Pages: "411–423"},
 	{Key: "Tobin 1958", Kind: Article, Authors: []Author{{"J.", "Tobin"}},
 		Title: "Estimation of relationships for limited dependent variables", In: "Econometrica", Volume: "26", Number: "1", Year: "1958", Pages: "24–36", DOI: "10.2307/1907382"},
+	{Key: "Viénot, Brettel and Mollon 1999", Kind: Article, Authors: []Author{{"F.", "Viénot"}, {"H.", "Brettel"}, {"J. D.", "Mollon"}},
+		Title: "Digital video colourmaps for checking the legibility of displays by dichromats", In: "Color Research and Application", Volume: "24", Number: "4", Year: "1999", Pages: "243–252"},
 	{Key: "Whittaker 1923", Kind: Article, Authors: []Author{{"E. T.", "Whittaker"}},
 		Title: "On a new method of graduation", In: "Proceedings of the Edinburgh Mathematical Society", Volume: "41", Year: "1923", Pages: "63–75", DOI: "10.1017/S0013091500077853"},
 	{Key: "Wilson 1927", Kind: Article, Authors: []Author{{"E. B.", "Wilson"}},

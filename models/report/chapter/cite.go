@@ -125,7 +125,7 @@ func bibliography(works []report.Reference) []byte {
 }
 
 // entryTypes are BibTeX's names of the kinds of works.
-var entryTypes = map[report.Kind]string{report.Article: "article", report.Book: "book", report.Paper: "inproceedings", report.Standard: "misc", report.WebPage: "misc"}
+var entryTypes = map[report.Kind]string{report.Article: "article", report.Book: "book", report.Paper: "inproceedings", report.Standard: "misc"}
 
 func writeEntry(b *strings.Builder, w report.Reference) {
 	s := newSetter()
@@ -164,6 +164,5 @@ func writeEntry(b *strings.Builder, w report.Reference) {
 	field("pages", dashed(w.Pages))
 	field("note", s.text(w.Part))
 	field("doi", w.DOI)
-	field("url", w.Address)
 	b.WriteString("\n}\n")
 }

@@ -4,6 +4,8 @@ import (
 	"embed"
 	"fmt"
 	"io/fs"
+	"path"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -32,12 +34,12 @@ func Names() []string {
 }
 
 // Page is a page by its name, or the index for none: text in Markdown. A file's
-// usual name, such as readings.csv, finds its page too.
+// usual name, such as readings.csv or MODEL.toml, finds its page too.
 func Page(name string) (string, error) {
 	if name == "" {
 		name = IndexName
 	}
-	for _, tried := range []string{name, strings.ReplaceAll(name, ".", "-"), strings.TrimSuffix(name, ".csv"), strings.TrimSuffix(name, ".json"), strings.TrimSuffix(name, ".toml")} {
+	for _, tried := range []string{name, strings.ReplaceAll(name, ".", "-"), strings.TrimSuffix(name, path.Ext(name)), listedAs(name)} {
 		if text, err := fs.ReadFile(pages, "pages/"+tried+".md"); err == nil {
 			return string(text), nil
 		}
@@ -48,4 +50,26 @@ func Page(name string) (string, error) {
 	}
 	slices.Sort(names)
 	return "", fmt.Errorf("there is no page %q; there are %s", name, strings.Join(names, ", "))
+}
+
+// listed are the lines of the index: a page, and the files that it is of.
+var listed = regexp.MustCompile("(?m)^- \\[[^]]*\\]\\(([^)]+)\\.md\\): `([^`]+)`")
+
+// listedAs is the first page of the index whose files have that name; empty where there
+// is none.
+func listedAs(file string) string {
+	index, err := fs.ReadFile(pages, "pages/"+IndexName+".md")
+	if err != nil {
+		panic(err) // it is part of the program
+	}
+	for _, line := range listed.FindAllStringSubmatch(string(index), -1) {
+		for _, pattern := range strings.FieldsFunc(line[2], func(c rune) bool { return strings.ContainsRune(", ()", c) }) {
+			for _, of := range []string{pattern, path.Base(pattern)} {
+				if same, err := path.Match(of, file); err == nil && same && of != "*.csv" && of != "*.json" {
+					return line[1]
+				}
+			}
+		}
+	}
+	return ""
 }
