@@ -150,7 +150,7 @@ func TestMissingRowsAreNoted(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if fit.N != 22 || len(fit.Notes) != 1 || !strings.Contains(fit.Notes[0], "2 of 24 rows were left out because a value is missing (picture in 1, place in 1, wear in 1)") {
+	if fit.N != 22 || len(fit.Notes) != 1 || !strings.Contains(fit.Notes[0], "2 of 24 rows were left out because a value is missing (pictures in 1, the way from the front to the back of the book in 1, wear in 1)") {
 		t.Errorf("n %d, notes %q", fit.N, fit.Notes)
 	}
 }

@@ -81,7 +81,7 @@ func linkWords(f *generalised.Fit) fitWords {
 	if f.Dispersion > 0 {
 		w.said = append(w.said, fmt.Sprintf("The counts spread more than Poisson’s: their variance is μ + μ²/%s, μ the expected count.", wording.Fixed(f.Dispersion, 3)))
 	}
-	m := ModelResult{Name: "effects", Model: model, Fit: &mixed.Fit{Random: f.Random}}
+	m := ModelResult{Name: "effects", Model: model, Fit: &mixed.Fit{Random: f.Random, Inferences: f.Inferences}}
 	r := &Results{Labels: m.Model.Labels, Models: []ModelResult{m}}
 	term := func(name string) string { return wording.Capital(r.term(m, name)) }
 	w.tables = []grid.Grid{linkTable("fixed", "Effects "+linkScale(model), term, f.Fixed)}

@@ -334,6 +334,7 @@ type randomRow struct {
 	// and NaN where there is none.
 	with        string
 	correlation float64
+	interval    *mixed.Interval // of the standard deviation; nil where the model did not ask for it
 }
 
 func (m ModelResult) randomRows() []randomRow {
@@ -343,6 +344,21 @@ func (m ModelResult) randomRows() []randomRow {
 	var out []randomRow
 	for _, random := range m.Fit.Random {
 		out = append(out, randomTermRows(m, random)...)
+	}
+	if asked := m.Fit.Intervals; asked != nil { // they stand in the same order
+		k := 0
+		for i := range asked.Parameters {
+			if asked.Parameters[i].Kind != mixed.GroupDeviation {
+				continue
+			}
+			for k < len(out) && out[k].with != "" {
+				k++
+			}
+			if k < len(out) {
+				out[k].interval = &asked.Parameters[i]
+				k++
+			}
+		}
 	}
 	return append(out, randomRow{model: m, by: residualRow, term: "residual", sd: m.Fit.Residual.SD, groups: m.Fit.N, correlation: math.NaN()})
 }

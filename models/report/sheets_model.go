@@ -246,6 +246,14 @@ func (r *Results) randomTable(name, title string, rows []randomRow) grid.Grid {
 	m.Show("Varies between", func(f randomRow) grid.Cell { return grid.Words(r.Labels.Groups(f.groupsBy)) })
 	m.Show("Groups#", func(f randomRow) grid.Cell { return grid.Whole(f.groups) })
 	m.Number("sd", "standard deviation between groups", func(f randomRow) float64 { return f.sd }).As("Standard deviation", 4)
+	if slices.ContainsFunc(rows, func(f randomRow) bool { return f.interval != nil }) {
+		m.Show(interval95+"#", func(f randomRow) grid.Cell {
+			if f.interval == nil {
+				return grid.Instead("")
+			}
+			return grid.Interval(f.interval.Low, f.interval.High, 4)
+		})
+	}
 	m.Count("groups", "number of groups", func(f randomRow) int { return f.groups })
 	m.Label("with", "the other term of a correlation", func(f randomRow) string { return f.with })
 	m.Number("correlation", "between the two terms", func(f randomRow) float64 { return f.correlation })
