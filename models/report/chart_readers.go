@@ -13,6 +13,7 @@ import (
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 
+	"thumbed/models/codex"
 	"thumbed/models/dropoff/readers"
 	"thumbed/models/wording"
 )
@@ -81,14 +82,17 @@ func byLetter(shown []*CorpusReader) [][]*CorpusReader {
 	return out
 }
 
-// officeNames are the first letters of the names of the offices compared.
-func (x *Compared) officeNames(letters int) []string {
+// officeNames are the offices compared, by so short a name.
+func (x *Compared) officeNames(short func(codex.Office) string) []string {
 	var out []string
 	for _, office := range x.Offices {
-		out = append(out, office.String()[:letters])
+		out = append(out, short(office))
 	}
 	return out
 }
+
+// officeLetter is the first letter of an office.
+func officeLetter(o codex.Office) string { return o.String()[:1] }
 
 // of names the hours compared and how the sorting goes, for captions.
 func (x *Compared) of() string { return "the " + setName(x.Set) }
@@ -184,9 +188,9 @@ func (s *panelSheet) panel(c draw.Canvas, frame vg.Rectangle, p *shapePanel, fir
 
 // panelChart gives every reader a panel.
 func (c *Corpus) panelChart(shown []*CorpusReader) sketch {
-	s := &panelSheet{columns: 6, height: 58, offices: c.Compared.officeNames(1)}
+	s := &panelSheet{columns: 6, height: 58, offices: c.Compared.officeNames(officeLetter)}
 	if len(shown) < s.columns { // few readers have room
-		s.columns, s.height, s.offices = max(len(shown), 2), 118, c.Compared.officeNames(3)
+		s.columns, s.height, s.offices = max(len(shown), 2), 118, c.Compared.officeNames(officeAbbreviation)
 	}
 	highest, end := 0.0, 0.0 // of curves and of their bands
 	for _, r := range shown {
@@ -200,7 +204,7 @@ func (c *Corpus) panelChart(shown []*CorpusReader) sketch {
 	s.top = math.Ceil(math.Min(end, 1.5*highest) + 0.1) // one wide band must not press all curves down
 	f := Figure{Name: "readers", Title: "The readers side by side", Width: figureWidth, Height: s.total()}
 	f.Caption = fmt.Sprintf("Wear of the offices of %s in %s, each under its id, relative to its own mean (dashed). Bands: 1.96 standard errors to either side. %s Offices: %s.",
-		c.Compared.of(), wording.Count(len(shown), "book", "books"), sortedWords(shown), c.officeList(len(s.offices[0])))
+		c.Compared.of(), wording.Count(len(shown), "book", "books"), sortedWords(shown), c.officeList(s.offices))
 	if slices.ContainsFunc(shown, func(r *CorpusReader) bool { return r.doubtful() }) {
 		f.Caption += fmt.Sprintf(" A letter in brackets: measured again within its errors, this curve came into its group in fewer than %s of 100 draws.", wording.Whole(int(100*readers.Stable)))
 	}
@@ -231,11 +235,11 @@ func (r *CorpusReader) letter() string {
 	return r.Letter
 }
 
-// officeList says which first letters stand for which offices.
-func (c *Corpus) officeList(letters int) string {
+// officeList says which short names stand for which offices.
+func (c *Corpus) officeList(short []string) string {
 	var names []string
-	for _, office := range c.Compared.Offices {
-		names = append(names, office.String()[:letters]+" "+office.String())
+	for k, office := range c.Compared.Offices {
+		names = append(names, short[k]+" "+office.String())
 	}
 	return strings.Join(names, ", ")
 }
@@ -402,7 +406,7 @@ const fewestBanded = 10
 // curves are spread.
 func (c *Corpus) kindChart(shown []*CorpusReader) sketch {
 	groups := byLetter(shown)
-	s := &panelSheet{columns: min(len(groups), 3), height: 118, offices: c.Compared.officeNames(3)}
+	s := &panelSheet{columns: min(len(groups), 3), height: 118, offices: c.Compared.officeNames(officeAbbreviation)}
 	banded, drawn := false, false
 	for _, group := range groups {
 		p := shapePanel{title: "all readers compared, " + wording.Whole(len(group))}

@@ -504,7 +504,7 @@ func (r *Results) officeChart(row OverviewRow, scale overviewScale) template.HTM
 // for.
 func officeLetters(offices []dropoff.OfficeShare, room float64) []string {
 	kinds := []func(codex.Office) string{
-		codex.Office.String, officeAbbreviation, func(o codex.Office) string { return o.String()[:1] },
+		codex.Office.String, officeAbbreviation, officeLetter,
 	}
 	for i, kind := range kinds {
 		var names []string
