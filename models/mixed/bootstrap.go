@@ -234,10 +234,10 @@ func (b *Bootstrap) Text(w io.Writer) error {
 	var out strings.Builder
 	fmt.Fprintf(&out, "Parametric bootstrap, %s drawn from the fitted model (seed %d).\n\n", wording.Plain(b.Replicates, "outcome", "outcomes"), b.Seed)
 	rows := newRows(&out)
-	rows.add("", "estimate", "bias", "standard error", fmt.Sprintf("%.4g %% interval", 100*b.Level))
+	rows.add("", "estimate", fmt.Sprintf("%.4g %% interval", 100*b.Level), "standard error", "bias")
 	for _, p := range b.Parameters {
 		places := placesFor(p.SD)
-		rows.add(p.Name, decimals(p.Value, places), decimals(p.Bias, places), decimals(p.SD, places), decimals(p.Low, places)+" to "+decimals(p.High, places))
+		rows.add(p.Name, decimals(p.Value, places), decimals(p.Low, places)+" to "+decimals(p.High, places), decimals(p.SD, places), decimals(p.Bias, places))
 	}
 	rows.end()
 	for _, note := range b.Notes {
