@@ -169,7 +169,7 @@ func TestProfileWithLimits(t *testing.T) {
 	}
 	p := of(t, b, wear)
 	notes := strings.Join(p.Notes, "\n")
-	if !strings.Contains(notes, "to be at most what is given") || !strings.Contains(notes, "to be at least what is given, since readings stand at an end of the instrument's scale: 66r, 67v") {
+	if !strings.Contains(notes, "Censored, at most what is given") || !strings.Contains(notes, "Censored, at least what is given, since readings stand at an end of the instrument's scale: 66r, 67v") {
 		t.Errorf("notes: %s", notes)
 	}
 	calendar := p.Areas[0]
