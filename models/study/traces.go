@@ -291,7 +291,7 @@ func (f *traceFit) compute(s *Study, data *table.Table) {
 	}
 	asked := hypotheses.AskTrace(questions, f.result.Model, f.result.Fit, f.rows, s.telling(f.trace))
 	for _, extra := range asked.Extra {
-		extra.Fit.InWords(f.term(s))
+		extra.Fit.InWords(f.result.Model.Words)
 		added := report.TraceModel{Name: f.result.Name + ", with " + strings.Join(extra.Added, " and "), Book: f.book, Model: extra.Model, Fit: extra.Fit, Added: extra.Added,
 			Usual: f.result.Usual, Allowed: f.result.Allowed, About: "As “" + f.result.Name + "”, with what some of its questions need added."}
 		f.extra = append(f.extra, added)
@@ -321,7 +321,7 @@ func (f *traceFit) estimate(s *Study, data *table.Table) {
 	}
 	fit, err := f.fit(s, data)
 	if err == nil {
-		fit.InWords(f.term(s))
+		fit.InWords(f.result.Model.Words)
 		err = fit.Infer(context.Background(), mixed.Inferring{Table: f.rows, Simulate: true})
 	}
 	if err != nil {
@@ -332,11 +332,6 @@ func (f *traceFit) estimate(s *Study, data *table.Table) {
 	f.result.Fit = fit
 	f.result.Fit.Seconds = 0 // results hold nothing that depends on the clock
 	f.result.Expected = expected(f.result.Fit, f.rows)
-}
-
-// term gives the words of an effect of the model.
-func (f *traceFit) term(s *Study) func(name string) string {
-	return func(name string) string { return s.Labels.Term(name, f.result.Model.Levels) }
 }
 
 // widest is the standard deviation between groups, on the scale of the link, beyond
