@@ -5,6 +5,7 @@ import (
 	"html/template"
 	"math"
 	"slices"
+	"strings"
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
@@ -229,6 +230,9 @@ func (b BookResult) stripPages(wear []readings.Wear) []stripPage {
 	return out
 }
 
+// unmeasured ends the words of a page without a reading.
+const unmeasured = " · not measured"
+
 // words tell a page to one who looks closer: folio, text, subject, wear and error.
 func (p stripPage) words(b *codex.Book) string {
 	said := "f. " + p.page.Label.String()
@@ -245,7 +249,7 @@ func (p stripPage) words(b *codex.Book) string {
 	case p.page.Lost:
 		return said + " · lost"
 	case w == nil:
-		return said + " · not measured"
+		return said + unmeasured
 	default:
 		said += " · " + boundWords(w.Limit) + wording.Density(w.Density) + " density"
 		if finite(w.SE) {
@@ -305,6 +309,9 @@ func (r *Results) pageStrip(row OverviewRow, scale overviewScale) template.HTML 
 	names := &labelLine{width: pagesWidth}
 	var marks []func()
 	for _, p := range pages {
+		if row.alone {
+			p.said = strings.TrimSuffix(p.said, unmeasured)
+		}
 		x, middle := left(p.page.Position), left(p.page.Position)+pitch/2
 		if p.picture != "" {
 			s.add(`<a href="%v">`, p.picture)
