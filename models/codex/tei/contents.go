@@ -95,7 +95,7 @@ func (r *reader) item(n *node) []*catalogue.Item {
 	if len(item.Notes) == 1 {
 		only = item.Notes[0].Text
 	}
-	if (reOccupy.MatchString(only) || reFlyleaves.MatchString(only)) && n.find("msItem") == nil && n.find("title") == nil {
+	if (reOccupy.MatchString(only) || reFlyleaves.MatchString(only) || len(item.Notes) > 0 && n.find("incipit") == nil && n.find("rubric") == nil && reBlankLeaves.MatchString(item.Notes[0].Text)) && n.find("msItem") == nil && n.find("title") == nil {
 		return nil
 	}
 	refers := reReference.MatchString(only)
@@ -173,6 +173,10 @@ var reOccupy = regexp.MustCompile(`^\[(?i:items?|texts?) [^\[\]]* occup(?:y|ies)
 
 // reFlyleaves finds what is said of flyleaves where a text would stand.
 var reFlyleaves = regexp.MustCompile(`^(?i:(?:(?:paper|parchment|modern|blank) )*(?:fly|end)-?lea(?:f|ves)\b)`)
+
+// reBlankLeaves finds what is said of blank leaves, or of notes on them, where a text
+// would stand.
+var reBlankLeaves = regexp.MustCompile(`^(?i:(?:fols?|ff?)\.? [^.;()]{1,40}\bblank\b|on (?:fols?|ff?)\. [^.;()]{1,12} (?:is|are) [^.;()]{0,30}\b(?:pencil|ownership) notes?\b)`)
 
 // reReference finds a remark that only refers to another place of the record.
 var reReference = regexp.MustCompile(`(?i)^(?:for (?:this|items? [\w–-]+),? )?see (?:below|above|(?:items?|art\.?|no\.?|part) [\w.]+(?: (?:below|above))?)\W*$`)

@@ -208,12 +208,17 @@ var reHeaded = regexp.MustCompile(`^(?i:illustrations?|miniatures?|pictures?|pai
 // reBand finds ornament that some records call a miniature by its type.
 var reBand = regexp.MustCompile(`(?i)^(?:an? )?ornamental (?:band|frame|border|motif)`)
 
+// reIlluminated finds illumination of a whole page of text, which is no picture.
+var reIlluminated = regexp.MustCompile(`(?i)^(?:an? )?(?:double )?full.page illuminations? with the beginning`)
+
 // decorationOf gives the kind of decoration that is no picture; empty for a
 // picture. Its own words tell before those of the whole paragraph.
 func decorationOf(kind, whole, words string) string {
 	switch {
 	case reBand.MatchString(words):
 		return "ornamental band"
+	case reIlluminated.MatchString(words):
+		return "illumination"
 	case rePicture.MatchString(kind) || reHeaded.MatchString(whole) && !reOther.MatchString(words):
 		return ""
 	case kind != "":
