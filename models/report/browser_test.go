@@ -87,13 +87,13 @@ func TestTheHeadlineCounts(t *testing.T) {
 	if rows[0].Pictures.Words != "1 of 2\u00a0pictures stands out" || rows[1].Pictures.Words != "2 of 2\u00a0pictures stand out" {
 		t.Errorf("%q, %q", rows[0].Pictures.Words, rows[1].Pictures.Words)
 	}
-	if text := r.headline(rows); !strings.HasPrefix(text, "Three of 4\u00a0pictures are worn above their own text, in both books.") {
+	if text := r.headline(rows); !strings.HasPrefix(text, "Three of 4\u00a0pictures are more worn than their own text, found in both books.") {
 		t.Error(text)
 	}
 	for _, c := range []struct {
 		standing, tested int
 		want             string
-	}{{1, 16, "one of 16 pictures is worn above its own text"}, {2, 40, "two of 40 pictures are worn above their own text"}, {3, 3, "all 3 pictures are worn above their own text"}} {
+	}{{1, 16, "one of 16 pictures is more worn than its own text"}, {2, 40, "two of 40 pictures are more worn than their own text"}, {3, 3, "all 3 pictures are more worn than their own text"}} {
 		if got := strings.ReplaceAll(aboveText(c.standing, c.tested), "\u00a0", " "); got != c.want {
 			t.Errorf("%q, not %q", got, c.want)
 		}
@@ -157,7 +157,7 @@ func TestFindingsDoNotContradict(t *testing.T) {
 	}
 	decline.Low = 0.1
 	decline.Offices[len(decline.Offices)-1].Low, decline.Offices[len(decline.Offices)-1].High = 0.8, 1.3
-	if text := strings.ReplaceAll(fallWords(&decline, -1), wording.Narrow, " "); !strings.Contains(text, "10 to 130 % as one of many tests, 80 to 130 % alone") {
+	if text := strings.ReplaceAll(fallWords(&decline, -1), wording.Narrow, " "); !strings.Contains(text, "10 to 130 % allowing for all tests, 80 to 130 % alone") {
 		t.Errorf("of a share with two intervals: %q", text)
 	}
 	profile := *b.Profile

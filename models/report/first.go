@@ -104,13 +104,14 @@ func (r *Results) key(rows []OverviewRow, touched bool, questions []QuestionLine
 	if slices.ContainsFunc(questions, func(q QuestionLine) bool { return q.Verdict == differs }) {
 		out = append(out, keyItem{sureMark(differs), "books differ"})
 	}
-	var standing, other, untested, text, dropped, bars, beside bool
+	var standing, other, untested, text, dropped, bars, lost, beside bool
 	for _, row := range rows {
 		dropped = dropped || row.fall >= 0
 		beside = beside || besideOthers(row.carried)
 		for _, p := range r.stripPages(row.index) {
 			switch picture := p.page.Picture; {
 			case p.wear == nil:
+				lost = lost || p.page.Lost
 				continue
 			case picture && p.stands:
 				standing = true
@@ -133,6 +134,7 @@ func (r *Results) key(rows []OverviewRow, touched bool, questions []QuestionLine
 		mark, words string
 	}{
 		{bars, `<rect class="bar" x="3" y="1" width="3" height="11"/><rect class="bar" x="7" y="4" width="3" height="8"/>`, "a page of text"},
+		{lost, `<rect class="lostpage" x="3" y="7" width="4" height="4"/>`, "leaf lost"},
 		{standing, `<path class="m pic" d="M6 1L11 6L6 11L1 6z"/>`, "picture that stands out"},
 		{other, `<path class="m pic open" d="M6 1L11 6L6 11L1 6z"/>`, "picture, not clear"},
 		{untested, `<path class="m untested" d="M6 2L10 6L6 10L2 6z"/>`, "picture, not compared"},

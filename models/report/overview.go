@@ -468,23 +468,23 @@ func (r *Results) standingWords(rows []OverviewRow, all int) string {
 			}
 		}
 	}
-	where := ", in "
+	where := ", found in "
 	if all == 1 {
 		where = " in "
 	}
 	return wording.Capital(aboveText(standing, tested)) + where + r.inBooks(rows, all) + "."
 }
 
-// aboveText says how many of the pictures tested are worn above their own text.
+// aboveText says how many of the pictures tested are more worn than their own text.
 func aboveText(standing, tested int) string {
 	are, their := "are", "their"
 	if standing == 1 {
 		are, their = "is", "its"
 	}
 	if standing == tested {
-		return fmt.Sprintf("all %s %s worn above %s own text", wording.Count(tested, "picture", "pictures"), are, their)
+		return fmt.Sprintf("all %s %s more worn than %s own text", wording.Count(tested, "picture", "pictures"), are, their)
 	}
-	return fmt.Sprintf("%s of %s %s worn above %s own text", wording.Spelled(standing), wording.Count(tested, "picture", "pictures"), are, their)
+	return fmt.Sprintf("%s of %s %s more worn than %s own text", wording.Spelled(standing), wording.Count(tested, "picture", "pictures"), are, their)
 }
 
 func (r *Results) fellWords(rows []OverviewRow, all int) string {

@@ -314,7 +314,7 @@ func (r *Results) placeFigures(books []bookView, shelf *figureShelf) {
 		case first == 0:
 			first = wear[0].Number
 		default:
-			wear[0].Caption = fmt.Sprintf("Drawn as Figure%s%d.", wording.NoBreak, first)
+			wear[0].Caption = fmt.Sprintf("As Figure%s%d.", wording.NoBreak, first)
 		}
 	}
 	for i := range books {

@@ -56,11 +56,11 @@ func (r *Results) sharedWords(s SharedDrop) string {
 			has, beside = append(has, r.short(r.bookOf(c))+" (to "+wording.Percent(1-d.Drop)+")"), lastAlone(c)
 		}
 	}
-	share := "share"
+	share := "share a"
 	if len(has) < 2 {
-		share = "do not share"
+		share = "share no"
 	}
-	head := fmt.Sprintf("%s %s a drop of wear. After %v all offices together are clearly less worn in ", wording.Capital(books), share, s.Shared.After)
+	head := fmt.Sprintf("%s %s drop of wear. After %v all offices together are clearly less worn in ", wording.Capital(books), share, s.Shared.After)
 	switch n := len(has); {
 	case n == 0:
 		return head + "no book by itself."

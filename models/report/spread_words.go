@@ -165,7 +165,7 @@ func fallWords(c *dropoff.Decline, fall int) string {
 
 // amongTests is said of an interval that holds together with all else that was looked
 // for unasked.
-const amongTests = "as one of many tests"
+const amongTests = "allowing for all tests"
 
 // besideOthers tells whether the interval of the last office's share, which claims are
 // read from, allows for all that was tested: it is wider than that of the share alone.

@@ -99,9 +99,9 @@ func (r *Results) shareChart(k int) sketch {
 			}
 			rows = append(rows, row)
 		}
-		per := "for each thing looked at"
+		per := "per thing looked at"
 		if t.Per != "" {
-			per = "for each unit of " + t.Per
+			per = "per unit of " + t.Per
 		}
 		d := dotChart{rows: rows, axis: r.Labels.Column(t.Name) + ", " + per, noteHead: "95 % interval", mark: mark{outline: circle, radius: markRadius, ink: blue}}
 		s.Caption = fmt.Sprintf("%s, %s, with 95%s%% intervals. %s.", wording.Capital(r.Labels.Column(t.Name)), per, wording.Narrow, wording.Capital(t.One))

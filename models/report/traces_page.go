@@ -339,7 +339,7 @@ func (r *Results) touchedFinding(i int) *Finding {
 		f.Clear, f.P = true, a.Adjusted
 		asked, against := often(t)
 		f.Words = wording.Capital(t.Level) + ": " + asked
-		f.Detail = fmt.Sprintf("%s; else %s", t.Outcome+t.Per, against)
+		f.Detail = fmt.Sprintf("%s; rest %s", t.Outcome+t.Per, against)
 		f.Numbers = []Number{{Name: t.Level, Value: t.Asked.Mean, Low: t.Asked.Low, High: t.Asked.High}, {Name: t.Other, Value: t.Against.Mean, Low: t.Against.Low, High: t.Against.High}}
 		return f
 	}
@@ -360,7 +360,7 @@ func (r *Results) touchedFinding(i int) *Finding {
 	if most.Part != "" {
 		f.Words += " most on the " + most.Part
 	}
-	f.Detail = fmt.Sprintf("%s on %s of %d", last.Level, wording.Percent(last.Share), most.There+most.Nothing)
+	f.Detail = fmt.Sprintf("%s on %s of %d looked at", last.Level, wording.Percent(last.Share), most.There+most.Nothing)
 	f.Numbers = []Number{{Name: "share of " + last.Level, Value: last.Share, Low: last.Least.Low, High: last.Least.High, Unit: "share"}}
 	return f
 }
