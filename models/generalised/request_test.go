@@ -160,7 +160,7 @@ func TestInfluenceUnasked(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if said := strings.Join(result.(*Fit).Diagnosed, " "); !strings.Contains(said, "part=picture") || !strings.Contains(said, "without book b0") {
+	if said := strings.Join(result.(*Fit).Diagnosed, " "); !strings.Contains(said, "picture (part)") || !strings.Contains(said, "without book b0") {
 		t.Errorf("of the book that carries the effect is said %q", said)
 	}
 }

@@ -203,7 +203,7 @@ func (c *Corpus) panelChart(shown []*CorpusReader) sketch {
 	}
 	s.top = math.Ceil(math.Min(end, 1.5*highest) + 0.1) // one wide band must not press all curves down
 	f := Figure{Name: "readers", Title: "The readers side by side", Width: figureWidth, Height: s.total()}
-	f.Caption = fmt.Sprintf("Wear of the offices of %s in %s, each under its id, relative to its own mean (dashed). Bands: 1.96 standard errors to either side. %s Offices: %s.",
+	f.Caption = fmt.Sprintf("Wear of the offices of %s in %s, by id, each relative to its own mean (dashed). Bands: 1.96 standard errors to either side. %s Offices: %s.",
 		c.Compared.of(), wording.Count(len(shown), "book", "books"), sortedWords(shown), c.officeList(s.offices))
 	if slices.ContainsFunc(shown, func(r *CorpusReader) bool { return r.doubtful() }) {
 		f.Caption += fmt.Sprintf(" A letter in brackets: measured again within its errors, this curve came into its group in fewer than %s of 100 draws.", wording.Whole(int(100*readers.Stable)))
@@ -246,9 +246,9 @@ func (c *Corpus) officeList(short []string) string {
 
 func sortedWords(shown []*CorpusReader) string {
 	if shown[0].Letter == "" {
-		return "Readers whose wear lies early in the day come first."
+		return "Those worn early in the day come first."
 	}
-	return "They stand in their groups; inside one, those whose wear lies early in the day come first."
+	return "They stand in their groups; inside one, those worn early in the day come first."
 }
 
 // readersAlt says what the figure shows to who cannot see it.
