@@ -84,9 +84,9 @@ false-alarms: ## how often a change is claimed where there is none, by simulatio
 claims: ## whole studies drawn from a written truth: how often what they say is true (three hours; CLAIMS_MAIN=50 CLAIMS_OTHERS=50 CLAIMS_TRACES=20 for a look)
 	GOGC=400 THUMBED_SLOW=1 nice $(GO) test -timeout 12h -count=1 -run 'TestClaims$$|TestClaimsOnTraces$$' -v ./models/study/claims
 
-REAL := TestProcessorsAgree|TestPageRecomputedInR|TestCorpusRecomputedInR|TestLogInATerminal|TestLooksInATerminal|TestLibreOffice|TestProgramFromABundle|TestPagesAreAccessible|TestViewerShowsAnnotations|TestTheChapterOfManyBooks
+REAL := TestProcessorsAgree|TestPageRecomputedInR|TestCorpusRecomputedInR|TestTracesInR|TestLogInATerminal|TestLooksInATerminal|TestLibreOffice|TestProgramFromABundle|TestPagesAreAccessible|TestViewerShowsAnnotations|TestTheChapterOfManyBooks
 real: ## with big outside programs: other processors (arm64 emulated), R, a spreadsheet, a terminal, a build without a network (minutes)
-	@.ci/need Rscript=r-cran-lme4 qemu-aarch64-static=qemu-user-static soffice=libreoffice-calc tmux=tmux pkill=procps npm=npm node=nodejs chromium=chromium $(TEX) $(JUPYTER)
+	@.ci/need Rscript=r-cran-lme4 $(RLIB)/lme4=r-cran-lme4 $(RLIB)/ordinal=r-cran-ordinal $(RLIB)/glmmTMB=r-cran-glmmtmb qemu-aarch64-static=qemu-user-static soffice=libreoffice-calc tmux=tmux pkill=procps npm=npm node=nodejs chromium=chromium $(TEX) $(JUPYTER)
 	THUMBED_REAL=1 $(GO) test -count=1 -timeout 60m -run '^($(REAL))$$' ./cmd/thumbed ./models/study ./models/study/workbook ./models/study/deposit
 	GOAMD64=v3 GOFLAGS='-tags=noasm' THUMBED_JUPYTER=1 $(GO) test -count=1 -timeout 60m -run 'TestNotebooksShowWhatTheyShowed$$' ./notebooks
 

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -31,6 +32,7 @@ func TestPageRecomputedInR(t *testing.T) {
 	if kinds := strings.Count(said, "\tagrees"); !agrees || kinds < 20 {
 		t.Errorf("%d kinds of numbers agree, of at least 20", kinds)
 	}
+	recomputeTraces(t, filepath.Join(results, "tables"))
 	path := filepath.Join(results, "tables", "sections.csv")
 	text, err := os.ReadFile(path)
 	must(t, err)
@@ -41,6 +43,28 @@ func TestPageRecomputedInR(t *testing.T) {
 	must(t, os.WriteFile(path, total.ReplaceAll(text, []byte("$1,9.5")), 0o644))
 	if said, agrees := recompute(); agrees || !strings.Contains(said, "area of a text\t98\t") || !strings.Contains(said, "DIFFERS") {
 		t.Errorf("an area that was moved is not told:\n%s", said)
+	}
+}
+
+// recomputeTraces has the models of traces refitted, and sees that an effect that is moved
+// is told.
+func recomputeTraces(t *testing.T, tables string) {
+	t.Helper()
+	script, err := filepath.Abs("../../testdata/reference/traces/models.R")
+	must(t, err)
+	said, agrees := inR(script, tables)
+	t.Log("\n" + said)
+	var numbers int
+	if _, err := fmt.Sscanf(said, "%d numbers recomputed", &numbers); !agrees || err != nil || numbers < 300 {
+		t.Errorf("%d numbers of models of traces agree, of at least 300", numbers)
+	}
+	path := filepath.Join(tables, "trace_effects.csv")
+	text, err := os.ReadFile(path)
+	must(t, err)
+	moved := regexp.MustCompile(`(?m)^(rubbing,,effect,part=face),2\.46`).ReplaceAll(text, []byte("$1,2.56"))
+	must(t, os.WriteFile(path, moved, 0o644))
+	if said, agrees := inR(script, tables); agrees || !strings.Contains(said, "rubbing  part=face:") {
+		t.Errorf("an effect that was moved is not told:\n%s", said)
 	}
 }
 
