@@ -9,6 +9,8 @@ import (
 
 	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/stat"
+
+	"thumbed/models/wording"
 )
 
 // A Series is what is segmented: values in order, with what is known of each.
@@ -157,9 +159,4 @@ func bounds(values []float64) (low, high float64) {
 	return low, high
 }
 
-func count(n int, thing string) string {
-	if n == 1 {
-		return "1 " + thing
-	}
-	return strconv.Itoa(n) + " " + thing + "s"
-}
+func count(n int, thing string) string { return wording.Plain(n, thing, thing+"s") }

@@ -21,14 +21,7 @@ func ParseModel(file string, data []byte) (Model, error) {
 	if doc == nil {
 		return Model{}, ps.Err()
 	}
-	m := modelFrom(file, doc, &ps)
-	return m, ps.Err()
-}
-
-var modelShape = document.Shape{What: "a model"}
-
-func modelFrom(file string, doc *document.Document, ps *table.Problems) Model {
-	r, tree := reader{file: file, where: doc.Where, ps: ps}, doc.Tree
+	r, tree := reader{file: file, where: doc.Where, ps: &ps}, doc.Tree
 	var m Model
 	r.known("", tree, slices.Concat([]string{"outcome", "kind", "scale", "estimate", "fixed", "levels", "random", "smooth", "df", "residual", "labels"}, otherKeys, inferenceKeys)...)
 	m.Outcome = r.text(tree, "", "outcome", true)
@@ -44,8 +37,10 @@ func modelFrom(file string, doc *document.Document, ps *table.Problems) Model {
 	m.Labels = r.labels(tree)
 	m.Inference = r.inference(tree)
 	r.together(m)
-	return m
+	return m, ps.Err()
 }
+
+var modelShape = document.Shape{What: "a model"}
 
 // together reports keys that do not go together. What only the table can tell is left
 // to the layout.

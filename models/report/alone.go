@@ -36,7 +36,7 @@ func shown(said []string, notes []string, tables []grid.Grid, sketches ...sketch
 func ShowProfile(b *codex.Book, p *profile.Profile, wear []readings.Wear) (Shown, error) {
 	n := alone(b)
 	one := BookResult{Book: b, Profile: p}
-	sketches := []sketch{wearChart(n, one, wear, one.stripPages(wear))}
+	sketches := []sketch{wearChart(n, one, wear, one.stripPages(wear, true))}
 	if len(p.Areas) > 0 {
 		sketches = append(sketches, areaChart(n, one))
 	}

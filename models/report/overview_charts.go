@@ -5,7 +5,6 @@ import (
 	"html/template"
 	"math"
 	"slices"
-	"strings"
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
@@ -200,7 +199,7 @@ type stripPage struct {
 // stripPages are the pages of the book at index i, with the library's images where
 // they are known.
 func (r *Results) stripPages(i int) []stripPage {
-	out := r.Books[i].stripPages(r.wearOf(i))
+	out := r.Books[i].stripPages(r.wearOf(i), !r.looksAlone())
 	for _, images := range r.Images {
 		if images.Book == i {
 			for k := range out {
@@ -211,7 +210,8 @@ func (r *Results) stripPages(i int) []stripPage {
 	return out
 }
 
-func (b BookResult) stripPages(wear []readings.Wear) []stripPage {
+// stripPages are the pages of the book; measured tells whether the study measured any.
+func (b BookResult) stripPages(wear []readings.Wear, measured bool) []stripPage {
 	out := make([]stripPage, len(b.Book.Pages))
 	for k, page := range b.Book.Pages {
 		out[k].page = page
@@ -225,16 +225,13 @@ func (b BookResult) stripPages(wear []readings.Wear) []stripPage {
 		}
 	}
 	for k := range out {
-		out[k].said = out[k].words(b.Book)
+		out[k].said = out[k].words(b.Book, measured)
 	}
 	return out
 }
 
-// unmeasured ends the words of a page without a reading.
-const unmeasured = " · not measured"
-
 // words tell a page to one who looks closer: folio, text, subject, wear and error.
-func (p stripPage) words(b *codex.Book) string {
+func (p stripPage) words(b *codex.Book, measured bool) string {
 	said := "f. " + p.page.Label.String()
 	if p.page.Section >= 0 {
 		said += " · " + sectionName(b.Sections[p.page.Section])
@@ -248,8 +245,10 @@ func (p stripPage) words(b *codex.Book) string {
 	switch w := p.wear; {
 	case p.page.Lost:
 		return said + " · lost"
+	case w == nil && measured:
+		return said + " · not measured"
 	case w == nil:
-		return said + unmeasured
+		return said
 	default:
 		said += " · " + boundWords(w.Limit) + wording.Density(w.Density) + " density"
 		if finite(w.SE) {
@@ -309,9 +308,6 @@ func (r *Results) pageStrip(row OverviewRow, scale overviewScale) template.HTML 
 	names := &labelLine{width: pagesWidth}
 	var marks []func()
 	for _, p := range pages {
-		if row.alone {
-			p.said = strings.TrimSuffix(p.said, unmeasured)
-		}
 		x, middle := left(p.page.Position), left(p.page.Position)+pitch/2
 		if p.picture != "" {
 			s.add(`<a href="%v">`, p.picture)

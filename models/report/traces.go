@@ -22,11 +22,6 @@ type TraceResults struct {
 // looked tells whether anybody looked for traces.
 func (r *Results) looked() bool { return r.Traces != nil && r.Traces.Looks != nil }
 
-// FewestDays is by how much the days of all observers are more than the observers, for a
-// model to have a term for how severity differs from day to day: a spread of fewer cannot
-// be told (common practice, no source).
-const FewestDays = 5
-
 // A TraceModel is one model of a trace and its fit.
 type TraceModel struct {
 	Name     string             `json:"name"`               // its name

@@ -224,6 +224,11 @@ func (s *Study) traceFit(m Model, i int, book string, looks *table.Table) *trace
 // model, with a random term of things; of fewer one look at each does.
 const looksAtEach = 2
 
+// fewestDays is by how much the days of all observers are more than the observers, for a
+// model to have a term for how severity differs from day to day: a spread of fewer cannot
+// be told (common practice, no source).
+const fewestDays = 5
+
 // completed gives a model of a trace the levels that the coding book has and somebody
 // gave, and the random terms that it does not name itself: books, pages where a page has
 // several things, things where a thing has several looks, and observers, whose severity
@@ -270,7 +275,7 @@ func completed(m mixed.Model, t *traces.Trace, rows *table.Table) (_ mixed.Model
 	}
 	days := groups(traces.ColumnObserver, traces.ColumnDay)
 	bookByBook := days == groups(codex.ColumnBook) && days == groups(codex.ColumnBook, traces.ColumnObserver, traces.ColumnDay)
-	if days-groups(traces.ColumnObserver) >= report.FewestDays && !bookByBook {
+	if days-groups(traces.ColumnObserver) >= fewestDays && !bookByBook {
 		add(traces.ColumnObserver, traces.ColumnDay)
 	}
 	return m, usual, unused

@@ -115,6 +115,12 @@ func (p *pass) folder() error {
 		}
 		p.piece.Books = append(p.piece.Books, piece)
 	}
+	if looks != nil {
+		for _, c := range s.Looks.Coded() {
+			own := &p.piece.Books[len(p.piece.Books)-len(s.Books)+c.Book]
+			own.Coded = append(own.Coded, c)
+		}
+	}
 	return nil
 }
 
@@ -201,11 +207,6 @@ func (p *pass) looks(s *study.Study, looks *table.Table, out *bookPiece) {
 	for _, state := range s.Looks.States() {
 		if state.Book == out.Book.ID {
 			out.States = append(out.States, state)
-		}
-	}
-	for _, c := range s.Looks.Coded() {
-		if s.Books[c.Book].ID == out.Book.ID {
-			out.Coded = append(out.Coded, c)
 		}
 	}
 	rows := rowsByBook(looks)[out.Book.ID]

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"thumbed/models/report"
 	"thumbed/models/study"
 	"thumbed/models/study/intake"
 )
@@ -32,14 +33,7 @@ func TestLooksBecomeAStudy(t *testing.T) {
 	if _, err := study.Check(dir); err != nil {
 		t.Fatal(err)
 	}
-	s, err := study.Open(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
-	seen, err := s.Traces()
-	if err != nil {
-		t.Fatal(err)
-	}
+	seen := seenIn(t, dir)
 	pair := seen.Agreement[0].Pairs[0]
 	if pair.Things != 149 || math.Abs(*pair.Kappa-0.5245765) > 1e-7 || math.Abs((pair.High-*pair.Kappa)/1.959963985-0.0600551) > 1e-7 {
 		t.Errorf("%d things, kappa %v to %v", pair.Things, *pair.Kappa, pair.High)
@@ -89,4 +83,18 @@ func TestLooksKeepTheirLines(t *testing.T) {
 	if _, err := (intake.Told{}).Sheet(file, ""); err == nil || !strings.Contains(err.Error(), "line 4, column observer") || !strings.Contains(err.Error(), "line 3 is the same") {
 		t.Errorf("a look that stands twice: %v", err)
 	}
+}
+
+// seenIn is what a study tells of traces without a model.
+func seenIn(t *testing.T, dir string) *report.TraceResults {
+	t.Helper()
+	s, err := study.Open(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen, err := s.Traces()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return seen
 }

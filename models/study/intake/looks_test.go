@@ -140,14 +140,7 @@ func TestObserversSideBySide(t *testing.T) {
 	if err := made.Write(dir); err != nil {
 		t.Fatal(err)
 	}
-	s, err := study.Open(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
-	seen, err := s.Traces()
-	if err != nil {
-		t.Fatal(err)
-	}
+	seen := seenIn(t, dir)
 	if a := seen.Agreement[0]; math.Abs(a.Alpha.Value-0.815) > 0.0005 || len(a.Pairs) != 6 {
 		t.Errorf("alpha %v of %d pairs", a.Alpha.Value, len(a.Pairs))
 	}

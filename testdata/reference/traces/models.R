@@ -74,7 +74,6 @@ calibrated <- function() {
 spreads <- c("standard deviation between books" = "book", "standard deviation between pages within books" = "book_page",
   "standard deviation between observers" = "observer", "standard deviation between texts within books" = "book_section", "standard deviation between quires within books" = "book_quire")
 of <- list(rubbing = ~ part + wear, touched = ~ part + addressed, wax = ~ kind)
-terms <- c(part = "part", addressed = "addressed", kind = "kind")
 levels_of <- list(part = c("frame", "face", "hands", "feet"), addressed = c("no", "yes"), kind = c("hours", "office of the dead"))
 true_wear <- calibrated()
 
