@@ -314,14 +314,18 @@ func (r *Results) daysUntold(m TraceModel) string {
 	if slices.ContainsFunc(m.Model.Random, func(by mixed.Random) bool { return slices.Contains(by.By, traces.ColumnDay) }) || r.Traces.Looks == nil {
 		return ""
 	}
-	days, observers := map[[2]string]bool{}, map[string]bool{}
+	days, observers, books, visits := map[[2]string]bool{}, map[string]bool{}, map[int]bool{}, map[[3]string]bool{}
 	for _, look := range r.Traces.Looks.All {
 		if look.Kept() && r.Traces.Coding[look.Trace].Name == m.Model.Outcome && (m.Book == "" || m.Book == r.Books[look.Book].Book.ID) {
-			days[[2]string{look.Observer, look.Day}], observers[look.Observer] = true, true
+			days[[2]string{look.Observer, look.Day}], observers[look.Observer], books[look.Book] = true, true, true
+			visits[[3]string{r.Books[look.Book].Book.ID, look.Observer, look.Day}] = true
 		}
 	}
-	if len(days) == len(observers) {
+	switch {
+	case len(days) == len(observers):
 		return " Each observer looked on one day: a severity that differs from day to day is not to be told from that of observers."
+	case len(days) == len(books) && len(days) == len(visits):
+		return " Each book was looked at on a day of its own: a severity that differs from day to day is not to be told from what books differ by."
 	}
 	return fmt.Sprintf(" Whether an observer’s severity differs from day to day is not told from so few days (%s in all): it has no term.", wording.Count(len(days), "day of an observer", "days of observers"))
 }
