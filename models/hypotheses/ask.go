@@ -94,7 +94,7 @@ func (by asker[Fit]) ask(questions []Question, m mixed.Model, fit Fit) AskedOf[F
 func AskOf(questions []Question, m mixed.Model, fit *mixed.Fit, pages *table.Table, unknown []Unknown) Asked {
 	return asker[*mixed.Fit]{
 		terms: termsOf(fit),
-		widen: func(q Question) (Fitted, error) { return Widened(q, m, pages, unknown) },
+		widen: func(q Question) (Fitted, error) { return over(pages, m, fit).widened(q, unknown) },
 		fit: func(m mixed.Model) (*mixed.Fit, bool, error) {
 			fit, err := m.Fit(pages)
 			if err != nil {

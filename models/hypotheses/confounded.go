@@ -7,7 +7,6 @@ import (
 	"slices"
 
 	"thumbed/models/mixed"
-	"thumbed/models/table"
 	"thumbed/models/wording"
 )
 
@@ -58,20 +57,21 @@ const hardlyBears = 0.1
 // The error says that the question is confounded with a source, the first of those that
 // are among them: hardly any two pages that it compares are of one level, and there are
 // too few levels for their spread, or the model's own effects divide its pages as they do.
-func confounders(q Question, m mixed.Model, pages *table.Table, unknown []Unknown) ([]Source, error) {
+func confounders(q Question, l laid, unknown []Unknown) ([]Source, error) {
 	var out []Source
 	var allowed []string // for: in the model, or to be added
 	var refused error
+	pages := l.pages
 	for _, u := range unknown {
 		column := pages.Column(u.By)
 		if column == nil {
 			continue
 		}
-		if namedIn(m, u.By) {
+		if namedIn(l.model, u.By) {
 			allowed = append(allowed, u.By)
 			continue
 		}
-		c, err := m.Carriers(pages, q.Contrast)
+		c, err := l.Carriers(q.Contrast)
 		if err != nil {
 			return nil, err
 		}
@@ -82,12 +82,12 @@ func confounders(q Question, m mixed.Model, pages *table.Table, unknown []Unknow
 		}
 		levels, _ := pages.Select(c.Rows).Column(u.By).Levels()
 		source := Source{By: u.By, Groups: groups, levels: levels, share: share, bears: bears}
-		divided := share > mostBetween && groups-betweenTerms(m, pages, column.Label) < leastFree
+		divided := share > mostBetween && groups-l.betweenTerms(column.Label) < leastFree
 		if !divided {
 			if slices.ContainsFunc(allowed, func(by string) bool { return sameGroups(c, pages.Column(by).Label, column.Label) }) {
 				continue // another name for what is there already
 			}
-			_, err := source.in(m).Carriers(pages, q.Contrast)
+			_, err := source.in(l.model).Lay(pages)
 			divided = err != nil // its levels are mixtures of the model's effects
 		}
 		if out = append(out, source); divided {

@@ -28,13 +28,14 @@ func (a *Answer) Decide(by Fitted, pages *table.Table) {
 		return
 	}
 	a.Rests.Decide, a.Rests.Decided = nil, ""
-	c, err := by.Fit.Carriers(a.Question.Contrast)
+	laid := by.Fit.Laid()
+	c, err := laid.Carriers(a.Question.Contrast)
 	if err != nil {
 		return
 	}
 	for _, kind := range kindsOfGroups(pages) {
 		var found []DecidedBy
-		for _, g := range a.mayDecide(worth(c, kind.label, a.Effect.SE), kind.label, by, pages) {
+		for _, g := range a.mayDecide(worth(c, laid.Left, kind.label, a.Effect.SE), kind.label, by, pages) {
 			if d, decides := a.without(g, kind, by.Model, pages); decides {
 				found = append(found, d)
 			}
@@ -69,8 +70,9 @@ func kindsOfGroups(pages *table.Table) []groupKind {
 	return out
 }
 
-// worth lists the groups that may decide, those that bear most first.
-func worth(c mixed.Carriers, label func(row int) string, se float64) []string {
+// worth lists the groups that may decide, those that bear most first; left is what least
+// squares leave in the k-th of the rows.
+func worth(c mixed.Carriers, left func(k int) float64, label func(row int) string, se float64) []string {
 	carried, moved := map[string]float64{}, map[string]float64{}
 	var order []string
 	all := 0.0
@@ -83,7 +85,7 @@ func worth(c mixed.Carriers, label func(row int) string, se float64) []string {
 			order = append(order, g)
 		}
 		carried[g] += c.Weight[k] * c.Weight[k]
-		moved[g] += c.Weight[k] * c.Left[k]
+		moved[g] += c.Weight[k] * left(k)
 		all += c.Weight[k] * c.Weight[k]
 	}
 	if len(order) < 2 {

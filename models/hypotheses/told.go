@@ -89,11 +89,14 @@ func shadow(m mixed.Model) mixed.Model {
 
 func widenedTrace(q Question, m mixed.Model, rows *table.Table) (FittedTrace, error) {
 	out := FittedTrace{Model: m}
-	with := shadow(m)
-	if err := apartFromObservers(q, with, rows); err != nil {
+	with, err := lay(shadow(m), rows)
+	if err != nil {
 		return out, err
 	}
-	groups, err := ungrouped(q, with, rows)
+	if err := apartFromObservers(q, with); err != nil {
+		return out, err
+	}
+	groups, err := ungrouped(q, with)
 	if err != nil {
 		return out, err
 	}
@@ -105,17 +108,17 @@ func widenedTrace(q Question, m mixed.Model, rows *table.Table) (FittedTrace, er
 }
 
 // apartFromObservers refuses a question whose contrast goes with who looked.
-func apartFromObservers(q Question, m mixed.Model, rows *table.Table) error {
-	label := groupLabels(rows, traces.ColumnObserver, "")
+func apartFromObservers(q Question, l laid) error {
+	label := groupLabels(l.pages, traces.ColumnObserver, "")
 	if label == nil {
 		return nil
 	}
-	c, err := m.Carriers(rows, q.Contrast)
+	c, err := l.Carriers(q.Contrast)
 	if err != nil {
 		return err
 	}
 	share, groups := between(c, label)
-	if groups > 1 && share > mostBetween && groups-betweenTerms(m, rows, label) < leastFree {
+	if groups > 1 && share > mostBetween && groups-l.betweenTerms(label) < leastFree {
 		return fmt.Errorf("%s goes with who looked: what %s see differently is not distinguishable from it; have each of them code a share of what the other coded, and ask again", q.effect(), wording.Plain(groups, "observer", "observers"))
 	}
 	return nil
@@ -152,7 +155,7 @@ func answerTrace(q Question, f FittedTrace, rows *table.Table, tell Telling) (An
 	of := outcome.Of(f.Model)
 	a.Outcome, a.Unit = of.Column, of.Unit
 	design := shadow(f.Model)
-	if c, err := design.Carriers(rows, q.Contrast); err == nil {
+	if c, err := carriersIn(design, rows, q); err == nil {
 		rests := restOn(q, design, rows, c)
 		rests.Of, rests.Added, rests.labels = "look", f.Added, tell.Labels
 		rests.Sentence = rests.sentence()
@@ -160,6 +163,14 @@ func answerTrace(q Question, f FittedTrace, rows *table.Table, tell Telling) (An
 	}
 	a.settle()
 	return a, nil
+}
+
+func carriersIn(m mixed.Model, rows *table.Table, q Question) (mixed.Carriers, error) {
+	l, err := lay(m, rows)
+	if err != nil {
+		return mixed.Carriers{}, err
+	}
+	return l.Carriers(q.Contrast)
 }
 
 // tellIn finds the probabilities or rates that a contrast comes down to; nil where it is

@@ -31,16 +31,16 @@ const leastFree = 2
 //
 // Those named apart are looked at elsewhere. The error says in words why the question
 // cannot be answered: the last of them are too few groups.
-func ungrouped(q Question, m mixed.Model, pages *table.Table, apart ...string) ([]mixed.Random, error) {
-	c, err := m.Carriers(pages, q.Contrast)
+func ungrouped(q Question, l laid, apart ...string) ([]mixed.Random, error) {
+	c, err := l.Carriers(q.Contrast)
 	if err != nil {
 		return nil, err
 	}
-	named := namedGroups(m, pages)
+	named := namedGroups(l.model, l.pages)
 	var added []mixed.Random
 	for _, g := range groupings {
-		label := groupLabels(pages, g.by, g.within)
-		if label == nil || slices.Contains(apart, g.by) || shared(m, g.by) {
+		label := groupLabels(l.pages, g.by, g.within)
+		if label == nil || slices.Contains(apart, g.by) || shared(l.model, g.by) {
 			continue
 		}
 		share, groups := between(c, label)
@@ -52,7 +52,7 @@ func ungrouped(q Question, m mixed.Model, pages *table.Table, apart ...string) (
 			by = []string{g.within, g.by}
 		}
 		added = append(added, mixed.Random{By: by, Terms: []string{intercept}})
-		if free := groups - betweenTerms(m, pages, label); free < leastFree {
+		if free := groups - l.betweenTerms(label); free < leastFree {
 			return added, fmt.Errorf("%s hardly varies inside a %s, and there are only %s: what else differs between them is not distinguishable from it; %s",
 				q.effect(), g.by, wording.Plain(groups, g.by, g.by+"s"), moreOf(g.by))
 		}
@@ -125,19 +125,30 @@ func covered(c mixed.Carriers, label func(row int) string, named []func(row int)
 	})
 }
 
+// A laid is a model laid over the pages that it is asked of.
+type laid struct {
+	mixed.Laid
+	model mixed.Model
+	pages *table.Table
+}
+
+func lay(m mixed.Model, pages *table.Table) (laid, error) {
+	over, err := m.Lay(pages)
+	return laid{over, m, pages}, err
+}
+
+// over is a model that was fitted to pages.
+func over(pages *table.Table, m mixed.Model, fit *mixed.Fit) laid { return laid{fit.Laid(), m, pages} }
+
 // betweenTerms counts the fixed effects that hardly vary inside groups, the
 // intercept among them: each takes one of the groups' degrees of freedom.
-func betweenTerms(m mixed.Model, pages *table.Table, label func(row int) string) int {
-	terms, err := m.Terms(pages)
-	if err != nil {
-		return 1
-	}
+func (l laid) betweenTerms(label func(row int) string) int {
 	n := 1
-	for _, term := range terms {
+	for _, term := range l.Terms() {
 		if term == intercept {
 			continue
 		}
-		if c, err := m.Carriers(pages, map[string]float64{term: 1}); err == nil {
+		if c, err := l.Carriers(map[string]float64{term: 1}); err == nil {
 			if share, _ := between(c, label); share > mostBetween {
 				n++
 			}
@@ -150,7 +161,15 @@ func betweenTerms(m mixed.Model, pages *table.Table, label func(row int) string)
 // the sources of [confounders] added, where there are any. Nothing is fitted. The
 // error says in words why the question cannot be answered.
 func Widened(q Question, m mixed.Model, pages *table.Table, unknown []Unknown) (Fitted, error) {
-	out, sources, err := needed(q, m, pages, unknown)
+	l, err := lay(m, pages)
+	if err != nil {
+		return Fitted{Model: m}, err
+	}
+	return l.widened(q, unknown)
+}
+
+func (l laid) widened(q Question, unknown []Unknown) (Fitted, error) {
+	out, sources, err := l.needed(q, unknown)
 	if err != nil {
 		return out, err
 	}
@@ -164,18 +183,26 @@ func Widened(q Question, m mixed.Model, pages *table.Table, unknown []Unknown) (
 // needed is the model with the groups of [ungrouped] added, and the sources of
 // [confounders] that it needs besides. The error says why the question cannot be
 // answered; those that keep it from that are named then too.
-func needed(q Question, m mixed.Model, pages *table.Table, unknown []Unknown) (with Fitted, sources []Source, err error) {
-	with.Model = m
+func (l laid) needed(q Question, unknown []Unknown) (with Fitted, sources []Source, err error) {
+	with.Model = l.model
 	var known []string
 	for _, u := range unknown {
 		known = append(known, u.By)
 	}
-	groups, few := ungrouped(q, m, pages, known...)
+	groups, few := ungrouped(q, l, known...)
 	if len(groups) > 0 {
-		with.Model.Random = append(slices.Clone(m.Random), groups...)
+		with.Model.Random = append(slices.Clone(l.model.Random), groups...)
 		with.Added = namesOf(groups)
 	}
-	sources, divided := confounders(q, with.Model, pages, unknown)
+	if len(unknown) == 0 {
+		return with, nil, few
+	}
+	if len(groups) > 0 {
+		if l, err = lay(with.Model, l.pages); err != nil {
+			return with, nil, cmp.Or(few, err)
+		}
+	}
+	sources, divided := confounders(q, l, unknown)
 	return with, sources, cmp.Or(few, divided)
 }
 
@@ -185,12 +212,13 @@ func needed(q Question, m mixed.Model, pages *table.Table, unknown []Unknown) (w
 // that bear on it more than on pages drawn by chance. What these differ by stands in the
 // scatter of pages, and so in the standard error, as far as that.
 func LeftOut(m mixed.Model, fit *mixed.Fit, pages *table.Table, unknown []Unknown) {
+	l := over(pages, m, fit)
 	for i := range fit.Fixed {
 		effect := &fit.Fixed[i]
 		if effect.Term == intercept {
 			continue
 		}
-		with, sources, _ := needed(Question{Contrast: map[string]float64{effect.Term: 1}}, m, pages, unknown)
+		with, sources, _ := l.needed(Question{Contrast: map[string]float64{effect.Term: 1}}, unknown)
 		effect.LeavesOut = with.Added
 		for _, s := range sources {
 			if s.bears > 1+hardlyBears {
@@ -211,7 +239,7 @@ func namesOf(added []mixed.Random) []string {
 // consider tells the answer what it rests on, and which variances came out as zero
 // though the question compares their groups.
 func (a *Answer) consider(by Fitted, pages *table.Table) {
-	c, err := by.Fit.Carriers(a.Question.Contrast)
+	c, err := by.Fit.Laid().Carriers(a.Question.Contrast)
 	if err != nil {
 		return // the fit stands, so there is none
 	}
@@ -233,7 +261,7 @@ func (a *Answer) consider(by Fitted, pages *table.Table) {
 			case slope:
 				fewest = min(fewest, float64(groups-1))
 			case term == intercept && share > mostBetween:
-				fewest = min(fewest, float64(groups-betweenTerms(by.Model, pages, label)))
+				fewest = min(fewest, float64(groups-over(pages, by.Model, by.Fit).betweenTerms(label)))
 			}
 			if bears := slope || term == intercept && share > littleBetween; bears && k < len(r.SD) && r.SD[k] <= asNothing*by.Fit.Residual.SD {
 				a.AtZero = append(a.AtZero, groupsNamed(r.By, term))

@@ -8,32 +8,38 @@ import "thumbed/models/table"
 type Carriers struct {
 	Rows   []int // of the table, those that a fit uses
 	Weight []float64
-	Left   []float64 // the outcome less its least-squares fit, on the model's scale
 }
 
-// Carriers lays the model over a table, without fitting it. Weights are as in
-// [Fit.Contrast]; the error is that of [Model.Check], or tells what is wrong with
-// the weights.
-func (m Model) Carriers(t *table.Table, weights map[string]float64) (Carriers, error) {
+// A Laid is a model laid over a table, fitted or not.
+type Laid struct{ d *design }
+
+// Lay lays the model over a table. The error is that of [Model.Check].
+func (m Model) Lay(t *table.Table) (Laid, error) {
 	s, err := m.layOver(t)
-	if err != nil {
-		return Carriers{}, err
-	}
-	return s.d.carriers(weights)
+	return Laid{s.d}, err
 }
 
-// Carriers are those of a contrast in the table that was fitted.
-func (f *Fit) Carriers(weights map[string]float64) (Carriers, error) { return f.d.carriers(weights) }
+// Laid is the model over the table that was fitted.
+func (f *Fit) Laid() Laid { return Laid{f.d} }
 
-func (d *design) carriers(weights map[string]float64) (Carriers, error) {
+// Terms are the names of the fixed effects, as in [Model.Terms].
+func (l Laid) Terms() []string { return l.d.fixed.names }
+
+// Left is the outcome less its least-squares fit, on the model's scale, in the k-th of
+// the rows that are used.
+func (l Laid) Left(k int) float64 { return l.d.fixed.left[k] * l.d.fixed.scale }
+
+// Carriers are those of a contrast. Weights are as in [Fit.Contrast]; the error tells
+// what is wrong with them.
+func (l Laid) Carriers(weights map[string]float64) (Carriers, error) {
+	d := l.d
 	by, err := (&Fit{d: d}).contrastWeights("contrast", weights)
 	if err != nil {
 		return Carriers{}, err
 	}
 	w := d.fixed.toBasis(by)
-	out := Carriers{Rows: d.rows, Weight: make([]float64, d.n), Left: make([]float64, d.n)}
+	out := Carriers{Rows: d.rows, Weight: make([]float64, d.n)}
 	for i := range out.Weight {
-		out.Left[i] = d.fixed.left[i] * d.fixed.scale
 		for j, v := range w {
 			out.Weight[i] += v * d.fixed.q[i*d.fixed.p+j]
 		}

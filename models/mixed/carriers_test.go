@@ -28,11 +28,15 @@ func TestCarriersMakeTheLeastSquaresEstimate(t *testing.T) {
 		t.Fatal(err)
 	}
 	weights := map[string]float64{"picture=yes": 1, "place": -2}
-	c, err := m.Carriers(data, weights)
+	laid, err := m.Lay(data)
 	if err != nil {
 		t.Fatal(err)
 	}
-	of, err := fit.Carriers(weights)
+	c, err := laid.Carriers(weights)
+	if err != nil {
+		t.Fatal(err)
+	}
+	of, err := fit.Laid().Carriers(weights)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -51,7 +55,7 @@ func TestCarriersMakeTheLeastSquaresEstimate(t *testing.T) {
 	if math.Abs(sum-want.Estimate) > 1e-12 || math.Abs(ones) > 1e-12 {
 		t.Errorf("carried %.15g, estimated %.15g; sum of weights %g", sum, want.Estimate, ones)
 	}
-	if _, err := m.Carriers(data, map[string]float64{"none": 1}); err == nil {
+	if _, err := laid.Carriers(map[string]float64{"none": 1}); err == nil {
 		t.Error("no error for an effect that is none")
 	}
 }

@@ -20,8 +20,8 @@ func (m Model) Check(t *table.Table) error {
 // that of [Model.Check]; the names stand beside it as soon as the model's columns
 // are there and some row is complete.
 func (m Model) Terms(t *table.Table) ([]string, error) {
-	s, err := m.layOver(t)
-	return s.d.fixed.names, err
+	l, err := m.Lay(t)
+	return l.Terms(), err
 }
 
 // Model is the model that was fitted, as it was given.

@@ -25,7 +25,7 @@ type design struct {
 
 	outcome []float64 // n, on the model's scale
 	fixed   fixedPart
-	columns []column // of the fixed effects, before [fixedPart]
+	carried [][]bool // by factor and fixed effect, see [design.carriedBy]
 	factors []factor
 	errors  residual
 	offsets []offsetPart
@@ -95,9 +95,9 @@ func (l *layer) readRows(d *design) {
 	d.errors.lay(l, d)
 	l.readOffsets(d)
 	columns := l.fixedColumns(d)
-	d.columns = columns
 	sound := l.ps.Len() == 0
 	l.readFactors(d)
+	d.carried = d.carriedBy(columns)
 	l.checkParameters(d)
 	if sound && l.orthogonalise(d, columns) {
 		l.checkSeparation(d, columns)

@@ -27,7 +27,7 @@ func (d *design) designDegrees(weights []float64) float64 {
 		}
 		own := d.ownDegrees(f)
 		for j, w := range weights {
-			if w != 0 && d.carries(fac, j) {
+			if w != 0 && d.carried[f][j] {
 				least = min(least, own)
 			}
 		}
@@ -39,8 +39,8 @@ func (d *design) designDegrees(weights []float64) float64 {
 func (d *design) ownDegrees(f int) float64 {
 	fac := &d.factors[f]
 	out := float64(len(fac.groups))
-	for j := range d.columns {
-		if d.carries(fac, j) {
+	for _, carried := range d.carried[f] {
+		if carried {
 			out--
 		}
 	}
@@ -53,11 +53,18 @@ func (d *design) ownDegrees(f int) float64 {
 	return out
 }
 
-// carries tells whether a factor's groups carry fixed effect j.
-func (d *design) carries(fac *factor, j int) bool {
-	c := d.columns[j]
-	varies := slices.ContainsFunc(fac.z, func(z column) bool { return z.name == c.name })
-	return varies || c.values == nil || constantWithin(c.values, fac.code, len(fac.groups))
+// carriedBy tells of each factor and column of a fixed effect whether the factor's
+// groups carry it.
+func (d *design) carriedBy(columns []column) [][]bool {
+	out := make([][]bool, len(d.factors))
+	for f := range d.factors {
+		fac := &d.factors[f]
+		for _, c := range columns {
+			varies := slices.ContainsFunc(fac.z, func(z column) bool { return z.name == c.name })
+			out[f] = append(out[f], varies || c.values == nil || constantWithin(c.values, fac.code, len(fac.groups)))
+		}
+	}
+	return out
 }
 
 // heldBy tells whether each of the inner groups lies in one outer group.
