@@ -71,6 +71,7 @@ type DayDrift struct {
 	Correction Drift   `json:"correction" words:"none / offset / scale / either"` // how the day was corrected
 
 	Break     bool      `json:"-"` // the tile jumped after this part of the day, which has a line of its own
+	Jump      float64   `json:"-"` // p of that jump, over all places of all days looked at
 	Suspects  []Suspect `json:"-"`
 	Certified float64   `json:"-"` // density of the tile
 	Zeros     string    `json:"-"` // what the pages' zeros tell of the jump after this part; empty where nothing
@@ -105,6 +106,7 @@ type driftLine struct {
 	dayFrom, dayTo float64 // hours: of the tile readings of the whole day
 	until          float64 // hours: the end of this part of the day; +Inf for its last
 	suspects       []Suspect
+	jump           float64 // p of the jump after this part, over all places looked at
 	times          int     // at which the tile was read on the day
 	misfit         float64 // p of the tile readings' bending away from the line
 }
@@ -285,7 +287,7 @@ func (t *driftTable) report(l *Log) []DayDrift {
 		day := DayDrift{Day: line.day, Instrument: l.Instruments[line.instrument].ID, Readings: line.readings,
 			From: line.from, To: line.to, Start: line.departure(line.from), End: line.departure(line.to),
 			Slope: math.NaN(), SlopeSE: math.NaN(), P: math.NaN(), DF: t.df, Correction: line.correction,
-			Break: !math.IsInf(line.until, 1), Suspects: line.suspects, Times: line.times, Misfit: line.misfit, Certified: line.certified}
+			Break: !math.IsInf(line.until, 1), Jump: line.jump, Suspects: line.suspects, Times: line.times, Misfit: line.misfit, Certified: line.certified}
 		day.SE = math.Sqrt(line.variance(1, (line.from+line.to)/2-line.centre, t.variance))
 		if line.spread > 0 {
 			day.Slope = line.slope

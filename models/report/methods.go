@@ -188,7 +188,7 @@ func driftText(drift []readings.DayDrift) string {
 	}
 	text := " Drift within each measuring day was corrected as " + as + " along the straight line through that day’s tile readings"
 	if parts > 0 {
-		text += fmt.Sprintf(", after %s of the tile along a line of its own", wording.Count(parts, "jump", "jumps"))
+		text += fmt.Sprintf(", after %s of the tile (F test at 20 %% over all places looked at) along a line of its own", wording.Count(parts, "jump", "jumps"))
 	}
 	if suspects > 0 {
 		text += fmt.Sprintf(", %s that did not fit left out", wording.Count(suspects, "tile reading", "tile readings"))

@@ -107,7 +107,7 @@ func TestEachSentenceOfTheMethodsHasItsSwitch(t *testing.T) {
 			r.Readings.Elsewhere = []readings.Elsewhere{{Instrument: "photographs", SD: 0.03, Readings: r.Readings.Counted.Readings}}
 			r.Readings.Precision.DF = math.Inf(1)
 		}},
-		{"of the tile along a line of its own", func(r *Results) { r.Readings.Drift[0].Break = true }, func(*Results) {}},
+		{"of the tile (F test at 20 % over all places looked at) along a line of its own", func(r *Results) { r.Readings.Drift[0].Break = true }, func(*Results) {}},
 		{"that did not fit left out", func(r *Results) { r.Readings.Drift[0].Suspects = []readings.Suspect{{Hour: 9}} }, func(*Results) {}},
 		{"what pages share (days)", func(r *Results) { r.Readings.Shared = []readings.Source{{By: "day"}} }, func(r *Results) { r.Readings.Shared = nil }},
 		{"counted as the mean of the measured ones of their text", func(r *Results) { r.Books[0].Profile.Areas[0].Pages++ }, func(r *Results) {

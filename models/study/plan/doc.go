@@ -20,10 +20,10 @@
 // (TestAllowancesHoldTheTruth).
 //
 // Eight books, each measured on two days by two observers as a sheet has it, with days
-// and observers that differ and an instrument that drifts over each day: four pilots of
-// eight books promise 40 to 54 %, 46 % on average, by 50 campaigns each; 32 of 60 whole
-// studies drawn and measured so, 53 % (41 to 65), reach it (TestSheetsKeepTheirWord in
-// claims; at its full size it has not been run).
+// and observers that differ and an instrument that drifts over each day: twelve pilots of
+// eight books promise 22 to 93 %, 61 % on average, by 100 campaigns each; 94 of 152 whole
+// studies drawn and measured so, 62 % (54 to 69), reach it (TestSheetsKeepTheirWord in
+// claims).
 //
 // # Map
 //
