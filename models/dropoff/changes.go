@@ -11,10 +11,12 @@ type Change struct {
 	High  int    `json:"high"`  // last row of that interval
 	// Probability is the posterior probability, over all numbers and places
 	// of changes, that a change follows one of the rows Low to High.
-	Probability float64 `json:"probability"`                    // probability, over all numbers and places of changes, that one follows a row from low to high
-	Size        float64 `json:"size" unit:"of the values"`      // new level less old level
-	SizeLow     float64 `json:"size_low" unit:"of the values"`  // lower end of its 95 % interval, the places taken as found
-	SizeHigh    float64 `json:"size_high" unit:"of the values"` // upper end of its 95 % interval
+	Probability float64 `json:"probability"`               // probability, over all numbers and places of changes, that one follows a row from low to high
+	Size        float64 `json:"size" unit:"of the values"` // new level less old level
+	// lower end of its 95 % interval, the places taken as found; it allows for small
+	// changes' being told only where chance made them large
+	SizeLow  float64 `json:"size_low" unit:"of the values"`
+	SizeHigh float64 `json:"size_high" unit:"of the values"` // upper end of its 95 % interval
 	// Doubt says why the change is not claimed; empty where it is.
 	Doubt string `json:"doubt,omitempty"` // why the change is not claimed; left out where it is
 }

@@ -103,7 +103,7 @@ func (out *Changes) placeLocally(c *choice, s Series, o Options) {
 	// A long series cannot be held to one change; as many as were found are
 	// expected.
 	o.Expected = max(o.Expected, float64(len(c.path[c.chosen].Places)))
-	p, quantile := c.prior(o), out.quantile()
+	p := c.prior(o)
 	places := c.path[c.chosen].Places
 	for k, after := range places {
 		if c.forced[after] {
@@ -117,7 +117,8 @@ func (out *Changes) placeLocally(c *choice, s Series, o Options) {
 				out.ChangeProbability[from+t-1] = max(out.ChangeProbability[from+t-1], some*share)
 			}
 		}
-		out.report(s, k, quantile, from+low, from+high, some*floats.Sum(at[low:high+1]))
+		probability := some * floats.Sum(at[low:high+1])
+		out.report(s, o, k, from+low, from+high, probability, 1-probability, p.change)
 	}
 }
 

@@ -83,14 +83,17 @@ func (b belief) each() []float64 {
 	return out
 }
 
-// within is the probability that a change follows one of the rows low to high.
-func (b belief) within(low, high int) float64 {
-	none := 0.0
+// none is the probability that no change follows any of the rows low to high.
+func (b belief) none(low, high int) float64 {
+	sum := 0.0
 	for k, post := range b.posteriors {
-		none += b.weights[k] * post.none(low, high)
+		sum += b.weights[k] * post.none(low, high)
 	}
-	return min(max(1-none, 0), 1)
+	return min(max(sum, 0), 1)
 }
+
+// within is the probability that a change follows one of the rows low to high.
+func (b belief) within(low, high int) float64 { return 1 - b.none(low, high) }
 
 // A spot is how the place of one change is spread: spot[s] is the probability
 // that it follows row s.

@@ -95,7 +95,7 @@ func (c *choice) changes(s Series, o Options) *Changes {
 		out.Scatter *= math.Sqrt(c.phi)
 	}
 	if c.n <= mostWeighed {
-		out.place(c, b, s)
+		out.place(c, b, s, o)
 	} else {
 		out.placeLocally(c, s, o)
 	}
@@ -120,12 +120,13 @@ func (c *choice) steps(s Series) []Step {
 }
 
 // place gives each change its interval, its probability and its size.
-func (out *Changes) place(c *choice, b belief, s Series) {
+func (out *Changes) place(c *choice, b belief, s Series, o Options) {
 	found := c.found()
-	spots, quantile := b.spots(c.zonesAbout(found)), out.quantile()
+	spots := b.spots(c.zonesAbout(found))
 	for j, after := range found {
 		low, high := spots[j].interval(after)
-		out.report(s, slices.Index(c.path[c.chosen].Places, after), quantile, low, high, min(b.within(low, high), 1-c.alarm))
+		none := b.none(low, high)
+		out.report(s, o, slices.Index(c.path[c.chosen].Places, after), low, high, min(1-none, 1-c.alarm), none, c.prior(o).change)
 	}
 }
 
@@ -134,12 +135,19 @@ func (out *Changes) quantile() float64 {
 	return student.Half(0.95, out.DF)
 }
 
-// report adds the change between levels k and k+1, with its size and the
-// interval of that.
-func (out *Changes) report(s Series, k int, quantile float64, low, high int, probability float64) {
-	after := out.Levels[k].To
-	c := Change{After: after, At: s.Label(after), Low: low, High: high, Probability: probability}
-	c.Size, c.SizeLow, c.SizeHigh = sizeOf(out.Levels[k], out.Levels[k+1], quantile)
+// report adds the change between levels k and k+1, with its size and the interval of
+// that; none is the probability that there is no change, as far as the rows tell, and
+// beforehand that of one after any one row.
+func (out *Changes) report(s Series, o Options, k, low, high int, probability, none, beforehand float64) {
+	old, new := out.Levels[k], out.Levels[k+1]
+	c := Change{After: old.To, At: s.Label(old.To), Low: low, High: high, Probability: probability, Size: new.Mean - old.Mean}
+	own := math.Hypot(old.SE, new.SE)
+	se, df := out.sizeError(old, new, s)
+	least := 0.0
+	if o.Number == nil {
+		least = own * leastReported(c.Size/own, none, beforehand)
+	}
+	c.SizeLow, c.SizeHigh = reportedInterval(c.Size, se, df, least)
 	out.Changes = append(out.Changes, c)
 }
 

@@ -64,10 +64,9 @@ func (out *Changes) withholdGradual(sentence string) {
 	out.Tentative = len(out.Changes) > 0
 }
 
-// weigh widens the interval of a change's size by what the levels on either side share
-// of the errors of days, observers and instruments, and says whether it is no larger
-// than that, for all changes found together, or rests on rows that are bounds. Where the
-// measuring does not change hands there, both sides share the same and nothing is added.
+// weigh says whether a change rests on rows that are bounds or on a single one, or is no
+// larger than what days, observers and instruments may differ by, for all changes found
+// together.
 func (out *Changes) weigh(c *Change, found int, s Series, o Options) (doubt string) {
 	old, new, ok := out.Around(c.After)
 	if !ok {
@@ -79,24 +78,8 @@ func (out *Changes) weigh(c *Change, found int, s Series, o Options) (doubt stri
 	if at := out.decider(old, new, s); at > 0 && o.Number == nil {
 		return fmt.Sprintf("row %s alone makes the levels on either side differ", s.Label(at))
 	}
-	if s.Shared == nil {
-		return ""
-	}
-	weights := make([]float64, out.N)
-	for i := old.From; i <= old.To; i++ {
-		weights[i-1] = -1 / float64(old.To-old.From+1)
-	}
-	for i := new.From; i <= new.To; i++ {
-		weights[i-1] = 1 / float64(new.To-new.From+1)
-	}
-	shared, sharedDF := s.Shared.of(weights)
-	if shared == 0 {
-		return ""
-	}
-	se, df := withShared(old.SE*old.SE+new.SE*new.SE, out.DF, shared, sharedDF)
-	half := student.Half(0.95, df) * se
-	c.SizeLow, c.SizeHigh = c.Size-half, c.Size+half
-	if p := student.TwoSided(c.Size/se, df); p > o.asked()/float64(found) {
+	se, df := out.sizeError(old, new, s)
+	if p := student.TwoSided(c.Size/se, df); s.Shared != nil && p > o.asked()/float64(found) {
 		return fmt.Sprintf("the step of %+.3g is no larger than what days, observers or instruments may differ by: measure pages on both sides of it again, on one day and by one observer", c.Size)
 	}
 	return ""
