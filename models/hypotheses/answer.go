@@ -60,19 +60,19 @@ type Answer struct {
 	// Correlation of the estimate with those of the other answers of the same fit,
 	// by their questions' words.
 	Correlation map[string]float64 `json:"correlation,omitempty"` // of the estimate with those of the other answers of the same fit, by their questions' words
-	// AtZero are random terms whose variance came out as zero though the question
-	// compares their groups: the interval may be too short for a no.
-	AtZero []string `json:"at_zero,omitempty"` // random terms whose variance came out as zero though the question compares their groups
+	// AtZero are random terms whose variance came out as zero or near it though the
+	// question compares their groups: the interval may be too short for a no.
+	AtZero []string `json:"at_zero,omitempty"` // random terms whose variance came out as zero, or so near it that zero is left open, though the question compares their groups
 	// ByDesign tells that the degrees of freedom are those that the design leaves the
-	// contrast, since a variance of the fit came out as zero.
-	ByDesign bool `json:"by_design,omitempty"` // whether the degrees of freedom are those that the design leaves the contrast (groups of its stratum less fixed effects there), since a variance of the fit came out as zero
+	// contrast, since a variance of the fit came out as zero or near it.
+	ByDesign bool `json:"by_design,omitempty"` // whether the degrees of freedom are those that the design leaves the contrast (groups of its stratum less fixed effects there), since a variance of the fit came out as zero or so near it that zero is left open
 
 	// Told says it as probabilities or rates, of a model of grades, of yes or no or of
 	// counts.
 	Told *Told `json:"told,omitempty"`
 
 	pivots []float64 // of the bootstrap, until its interval is taken
-	// off is the effect were what is AtZero not at zero ([mixed.Fit.ContrastOff]), where a
+	// off is the effect were what is AtZero farther from zero ([mixed.Fit.ContrastOff]), where a
 	// no must hold then too; its standard error is 0 where that is not known.
 	off *mixed.Coefficient
 }
@@ -287,7 +287,7 @@ func (a *Answer) settle() {
 }
 
 // agreesOff tells whether the effect is short of what would matter also where what came
-// out as zero varies as much as its likelihood leaves open within one standard error.
+// out as zero or near it varies more, by the middle of what the likelihood leaves open.
 func (a *Answer) agreesOff() bool {
 	off := *a.off
 	off.DF = a.Effect.DF

@@ -119,7 +119,7 @@ func (a *Answer) bootstrap() {
 
 // tooSure says why a no is not claimed.
 func (a *Answer) tooSure() string {
-	return "No “no” is claimed: what varies between " + strings.Join(a.AtZero, " and between ") + " came out as nothing, which few of them often do by chance, and with what they may vary by the effect may be large enough to matter. Measure more of them."
+	return "No “no” is claimed: what varies between " + strings.Join(a.AtZero, " and between ") + " came out as next to nothing, which few of them often do by chance, and with what they may vary by the effect may be large enough to matter. Measure more of them."
 }
 
 func (a *Answer) bootstrapSentence() string {

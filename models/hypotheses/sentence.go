@@ -67,7 +67,7 @@ func (a *Answer) over() string {
 func (a *Answer) test() string {
 	of := ""
 	if a.ByDesign {
-		of = " (those of the design, since a variance came out as zero)"
+		of = " (those of the design, since a variance came out as zero or near it)"
 	}
 	said := fmt.Sprintf("t = %s on %s degrees of freedom%s; %s %s", signed(a.Effect.T, 2), degrees(a.Effect.DF), of, a.sides(), probability(a.P))
 	if a.Together > 1 {

@@ -236,8 +236,8 @@ func namesOf(added []mixed.Random) []string {
 	return names
 }
 
-// consider tells the answer what it rests on, and which variances came out as zero
-// though the question compares their groups.
+// consider tells the answer what it rests on, and which variances came out as zero, or so
+// near it that zero is left open, though the question compares their groups.
 func (a *Answer) consider(by Fitted, pages *table.Table) {
 	c, err := by.Fit.Laid().Carriers(a.Question.Contrast)
 	if err != nil {
@@ -251,6 +251,7 @@ func (a *Answer) consider(by Fitted, pages *table.Table) {
 	single := float64(by.Fit.N - len(by.Fit.Fixed)) // degrees of freedom that single pages leave
 	fewest := math.Inf(1)                           // … that any stratum leaves in which the contrast lies
 	var zero [][2]int                               // places of those that may make it too short
+	atEdge := len(by.Fit.Boundary) > 0
 	for i, r := range by.Fit.Random {
 		label := labelsOf(pages, r.By)
 		share, groups := between(c, label)
@@ -263,7 +264,8 @@ func (a *Answer) consider(by Fitted, pages *table.Table) {
 			case term == intercept && share > mostBetween:
 				fewest = min(fewest, float64(groups-over(pages, by.Model, by.Fit).betweenTerms(label)))
 			}
-			if bears := slope || term == intercept && share > littleBetween; bears && k < len(r.SD) && r.SD[k] <= asNothing*by.Fit.Residual.SD {
+			if bears := slope || term == intercept && share > littleBetween; bears && by.Fit.NearZero([2]int{i, k}) {
+				atEdge = true
 				a.AtZero = append(a.AtZero, groupsNamed(r.By, term))
 				// Where the contrast lies between the groups as a whole, what counts for it is
 				// the mean square between them, and a variance at zero only draws that up to
@@ -279,7 +281,7 @@ func (a *Answer) consider(by Fitted, pages *table.Table) {
 		a.off = &mixed.Coefficient{}
 		a.off.Estimate, a.off.SE, _ = by.Fit.ContrastOff(a.Question.Contrast, zero) // without it no “no” is claimed
 	}
-	if design := min(single, fewest); len(by.Fit.Boundary) > 0 && design > a.Effect.DF {
+	if design := min(single, fewest); atEdge && design > a.Effect.DF {
 		a.ofDesign(design)
 	}
 	a.settle()
@@ -288,17 +290,13 @@ func (a *Answer) consider(by Fitted, pages *table.Table) {
 // ofDesign takes the degrees of freedom that the design leaves the contrast: the
 // groups of the stratum that it lies in, less the fixed effects there, as in a
 // balanced layout (Searle, Casella and McCulloch 1992, Variance components, chapter 4).
-// Where a variance came out as zero, degrees of freedom made from the curvature there
-// fall far below them, since the likelihood ends at that edge.
+// Where a variance came out as zero or near it, degrees of freedom made from the curvature
+// there fall far below them, since the likelihood ends at that edge.
 func (a *Answer) ofDesign(df float64) {
 	a.Effect.DF, a.ByDesign = df, true
 	a.Effect.P = student.TwoSided(a.Effect.T, df)
 	a.alone()
 }
-
-// asNothing is the standard deviation between groups, in the residual's, that counts
-// as none.
-const asNothing = 1e-4
 
 // littleBetween is the share of what carries a contrast between groups below which
 // what varies between them hardly bears on it.
