@@ -144,7 +144,7 @@ func (out *Changes) report(s Series, o Options, k, low, high int, probability, n
 	own := math.Hypot(old.SE, new.SE)
 	se, df := out.sizeError(old, new, s)
 	least := 0.0
-	if o.Number == nil {
+	if o.Number == nil && own > 0 {
 		least = own * leastReported(c.Size/own, none, beforehand)
 	}
 	c.SizeLow, c.SizeHigh = reportedInterval(c.Size, se, df, least)
