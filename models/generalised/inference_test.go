@@ -167,6 +167,19 @@ func TestMeans(t *testing.T) {
 	}
 }
 
+// A random slope's column need be no fixed effect, and differs from row to row: the mean
+// over all rows as they are is that of what is expected row by row.
+func TestMeansOverSlopes(t *testing.T) {
+	f := fitOf(t, "outcome = \"y\"\nkind = \"yes or no\"\nfixed = [\"ap\"]\n[levels]\ny = [\"n\", \"y\"]\n[[random]]\nby = \"ID\"\nterms = [\"week\"]\n", "bacteria.csv")
+	if f.Random[0].SD[0] < 0.05 {
+		t.Fatalf("the slopes of weeks differ by %g", f.Random[0].SD[0])
+	}
+	_, _, expected := f.Expected(1, func(int) int { return 0 })
+	if m, err := f.Least("y", nil); err != nil || math.Abs(m.Mean-expected[0][1]) > 1e-12 {
+		t.Errorf("a mean of %.6f (%v), row by row %.6f", m.Mean, err, expected[0][1])
+	}
+}
+
 // Zeros and spread beyond the model's are told where they are known to be (Owls: Zuur
 // and others 2009, chapter 11, call for both), and not where the data are drawn from
 // the model.

@@ -159,21 +159,46 @@ type place struct {
 
 // places are the rows used with some values replaced, equal ones as one.
 func (f *Fit) places(instead map[string]string) ([]place, error) {
-	d := f.d
-	weight := make([]float64, d.patterns)
-	for i, p := range d.pattern {
-		weight[p] += d.weight[i]
-	}
 	var out placeSet
-	for p := range d.patterns {
-		one := f.placeOf(d.lay.Features(int(d.example[p]), instead))
+	first, weight := f.d.sorts()
+	for k, row := range first {
+		one := f.placeOf(f.d.lay.Features(row, instead))
 		if slices.ContainsFunc(one.x, math.IsNaN) {
 			return nil, fmt.Errorf("a value given for a column of numbers is none: give it as digits")
 		}
-		one.weight = weight[p]
+		one.weight = weight[k]
 		out.add(one)
 	}
 	return out.all, nil
+}
+
+// sorts are the rows used that are alike in all columns of fixed and of random terms: the
+// first of each sort, and how many there are.
+func (d *design) sorts() (first []int, weight []float64) {
+	var varying [][]float64
+	for _, factor := range d.lay.Factors {
+		for _, c := range factor.Z {
+			if c.Values != nil {
+				varying = append(varying, c.Values)
+			}
+		}
+	}
+	row := make([]float64, 1+len(varying))
+	key := make([]byte, 8*len(row))
+	g := newGatherer(len(key), len(d.of))
+	for i, pattern := range d.of {
+		row[0] = float64(pattern)
+		for k, values := range varying {
+			row[1+k] = values[i]
+		}
+		putNumbers(key, row)
+		k, known := g.number(key)
+		if !known {
+			first, weight = append(first, i), append(weight, 0)
+		}
+		weight[k]++
+	}
+	return first, weight
 }
 
 // placeOf is the place of one row with these features.
@@ -212,7 +237,7 @@ func (s *placeSet) add(p place) {
 }
 
 // meanPoints is the number of quadrature points over the random terms: with a spread
-// of 3 on the scale of the logit 31 leave an error below 1e-6 (means_test.go).
+// of 3 on the scale of the logit 31 leave an error below 1e-6.
 const meanPoints = 31
 
 // expect is the mean over places of the probability of each level, or of the count
