@@ -9,6 +9,7 @@ import (
 	"thumbed/models/hypotheses"
 	"thumbed/models/mixed"
 	"thumbed/models/report/grid"
+	"thumbed/models/traces"
 	"thumbed/models/wording"
 )
 
@@ -28,15 +29,18 @@ const Extrapolated = " allowed for by simulation and extrapolation"
 
 // A RobustRow is the answer under one choice.
 type RobustRow struct {
-	Choice   string             `json:"choice"`         // the choice in words
-	Rescaled bool               `json:"rescaled"`       // whether the effect is in another unit than in the other rows
-	N        int                `json:"n"`              // rows that the fit rests on
-	Effect   *mixed.Coefficient `json:"effect"`         // the contrast's estimate; p in it is two-sided; null where there is no answer
-	Unit     string             `json:"unit"`           // unit of the effect, in words
-	P        float64            `json:"p"`              // p-value in the asked direction, unadjusted
-	Verdict  string             `json:"verdict"`        // what the model says under this choice alone; where rescaled, no smallest effect was held against it
-	Failed   string             `json:"failed"`         // a sentence why there is no answer; else empty
-	Told     *hypotheses.Told   `json:"told,omitempty"` // of a question on traces: the answer in probabilities or rates
+	Choice   string             `json:"choice"`          // the choice in words
+	Rescaled bool               `json:"rescaled"`        // whether the effect is in another unit than in the other rows
+	N        int                `json:"n"`               // rows that the fit rests on
+	Effect   *mixed.Coefficient `json:"effect"`          // the contrast's estimate; p in it is two-sided; null where there is no answer
+	Unit     string             `json:"unit"`            // unit of the effect, in words
+	P        float64            `json:"p"`               // p-value in the asked direction, unadjusted
+	Added    []string           `json:"added,omitempty"` // groups that were added to the model for this question
+	Verdict  string             `json:"verdict"`         // what the model says under this choice alone; where rescaled, no smallest effect was held against it
+	Failed   string             `json:"failed"`          // a sentence why there is no answer; else empty
+	Told     *hypotheses.Told   `json:"told,omitempty"`  // of a question on traces: the answer in probabilities or rates
+
+	From []traces.Enlarged `json:"from,omitempty"` // where a feature's error is allowed for by simulation: what the effect was followed back from, the first without error added
 }
 
 // file is the question's name for files and places.
@@ -300,10 +304,35 @@ func (r *Results) robustSheet() grid.Grid {
 		}
 		return l.row.P
 	})
+	m.Label("added", "groups that were added to the model for this question", func(l robustLine) string { return strings.Join(l.row.Added, "; ") })
 	told := numbersOf(func(l robustLine) *hypotheses.Told { return l.row.Told })
 	m.Number("asked", "of a question on traces: the probability or rate as asked about", told(func(t *hypotheses.Told) float64 { return t.Asked.Mean }))
 	m.Number("against", "of a question on traces: that of what it is set against", told(func(t *hypotheses.Told) float64 { return t.Against.Mean }))
 	m.Label("verdict", "yes, no or open, of this row alone; empty where not answered", func(l robustLine) string { return l.row.Verdict })
 	m.Label("failed", "why it could not be answered; empty where it could", func(l robustLine) string { return l.row.Failed })
+	return m.Made()
+}
+
+// An enlargedLine is what one answer that allows for a feature's error by simulation was
+// followed back from, with one size of error.
+type enlargedLine = rowOf[robustLine, traces.Enlarged]
+
+func (r *Results) enlargedLines() []enlargedLine {
+	return each(r.Robustness, func(b Robustness) []enlargedLine {
+		return each(rowsUnder(b, b.Rows), func(l robustLine) []enlargedLine { return rowsUnder(l, l.row.From) })
+	})
+}
+
+func (r *Results) enlargedSheet() grid.Grid {
+	m := grid.Of("robustness_from", "What answers that allow for a feature's error by simulation were followed back from, by a parabola to -1", r.enlargedLines())
+	m.Label("question", "in the scholar's words", func(l enlargedLine) string { return l.of.of.Question.Words })
+	m.Label("model", "the model asked", func(l enlargedLine) string { return l.of.of.Question.Model })
+	m.Label("book", "set where the model is fitted book by book", func(l enlargedLine) string { return l.of.of.Book })
+	m.Label("choice", "as in the table robustness", func(l enlargedLine) string { return l.of.row.Choice })
+	m.Number("by", "by how much the variance of the feature's error is enlarged, in times; 0 as measured", func(l enlargedLine) float64 { return l.row.By })
+	m.Count("fits", "fits, each with errors of its own added", func(l enlargedLine) int { return l.row.Fits })
+	m.Number("estimate", "mean of the effect", func(l enlargedLine) float64 { return l.row.Estimate })
+	m.Number("variance", "mean of the squares of its standard errors", func(l enlargedLine) float64 { return l.row.Variance })
+	m.Number("between", "variance of the effect between the fits, which is taken off", func(l enlargedLine) float64 { return l.row.Between })
 	return m.Made()
 }

@@ -26,7 +26,7 @@ func (r *Results) Schemas() map[string]table.Schema {
 // sheets are the report's tables on disk in the order in which they are listed.
 func (r *Results) sheets() []grid.Grid {
 	all := []grid.Grid{
-		r.sentenceSheet(), r.answerSheet(), r.robustSheet(),
+		r.sentenceSheet(), r.answerSheet(), r.robustSheet(), r.enlargedSheet(),
 		r.wearSheet(), r.sectionSheet(), r.testSheet(), r.standoutSheet(),
 		r.officeSheet(), r.adjustedSheet(), r.changeSheet(), r.levelSheet(),
 		r.sharedPlaceSheet(), r.sharedBookSheet(), r.pairTable(), r.differenceSheet(), r.habitSheet(), r.habitBookSheet(),

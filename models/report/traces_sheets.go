@@ -20,7 +20,7 @@ func (r *Results) traceSheets() []grid.Grid {
 	if t == nil {
 		return nil
 	}
-	out := []grid.Grid{t.codingSheet(), t.stateSheet(), t.shareSheet(), t.agreementSheet(), t.confusionSheet(), t.printSheet(), t.traceModelSheet(), t.effectSheet(), t.meanSheet(), t.expectedSheet(), r.toldSheet()}
+	out := []grid.Grid{t.codingSheet(), t.stateSheet(), t.shareSheet(), t.agreementSheet(), t.gradeSheet(), t.confusionSheet(), t.printSheet(), t.traceModelSheet(), t.effectSheet(), t.meanSheet(), t.expectedSheet(), r.toldSheet()}
 	if t.Table != nil && r.Pages != nil {
 		out = append(out, grid.OnDisk("traces", "Every kept look with the features of its page, the rows that models of traces are fitted to", t.Table, t.Looks.TableSchema(r.pagesSchema())))
 	}
@@ -155,6 +155,17 @@ func (t *TraceResults) agreementSheet() grid.Grid {
 		return *p.row.Drift
 	})
 	return m.Made()
+}
+
+func (t *TraceResults) gradeSheet() grid.Grid {
+	type gradeRow = rowOf[traces.Agreement, traces.GradeAgree]
+	m := grid.Of("trace_grades", "Where one look of a pair gave a value, how often the other gave it too", each(t.Agreement, func(a traces.Agreement) []gradeRow { return rowsUnder(a, a.Grades) }))
+	m.Label("trace", "what was looked for", func(g gradeRow) string { return g.of.Trace })
+	m.Label("value", "the grade, yes or no", func(g gradeRow) string { return g.row.Level })
+	m.Count("given", "times, over both looks of all pairs", func(g gradeRow) int { return g.row.Given })
+	m.Number("agreed", "share of these in which the other look gave it too", func(g gradeRow) float64 { return g.row.Both })
+	m.Label("with", "the value that it is most often exchanged for; empty where never", func(g gradeRow) string { return g.row.With })
+	return m.Made("trace", "value")
 }
 
 // A confusedRow is one cell of a table of confusion.

@@ -75,7 +75,7 @@ func (t *tried) take(m mixed.Model, answers []hypotheses.Answer, errs []error) {
 		}
 		answer := &answers[k]
 		answer.In(m)
-		t.answers[k], row.N, row.Unit, row.P, row.Told = answer, answer.Rests.Pages, answer.Unit, answer.P, answer.Told
+		t.answers[k], row.N, row.Unit, row.P, row.Told, row.Added = answer, answer.Rests.Pages, answer.Unit, answer.P, answer.Told, answer.Rests.Added
 	}
 }
 

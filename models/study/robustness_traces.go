@@ -178,6 +178,7 @@ func (t *traceVariation) extrapolate(s *Study, f *traceFit, data *table.Table) {
 			return []traces.Extrapolated{{Estimate: effect.Estimate, SE: effect.SE}}, err
 		})
 		if err == nil {
+			t.rows[k].From = found[0].From
 			*answer, err = answer.With(found[0].Estimate, found[0].SE)
 		}
 		asked.Errs[k] = err

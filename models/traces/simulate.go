@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 
 	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/stat"
 
 	"thumbed/models/codex"
 	"thumbed/models/table"
@@ -22,8 +23,21 @@ const (
 	fewestSucceed = simulations / 2
 )
 
-// An Extrapolated is an estimate with its standard error.
-type Extrapolated struct{ Estimate, SE float64 }
+// An Extrapolated is an estimate with its standard error, and what both were followed back
+// from.
+type Extrapolated struct {
+	Estimate, SE float64
+	From         []Enlarged // the first without error added
+}
+
+// An Enlarged is what an effect comes to where error is added to a feature.
+type Enlarged struct {
+	By       float64 `json:"by"`       // by how much the variance of the feature's error is enlarged, in times; 0 as measured
+	Fits     int     `json:"fits"`     // fits that it is the mean of
+	Estimate float64 `json:"estimate"` // mean of the effect
+	Variance float64 `json:"variance"` // mean of the squares of its standard errors
+	Between  float64 `json:"between"`  // variance of the effect between these fits
+}
 
 // Extrapolate allows for the error of measuring of a feature by simulation and
 // extrapolation (Cook and Stefanski 1994, Journal of the American Statistical Association
@@ -48,50 +62,68 @@ func Extrapolate(rows *table.Table, column, errs string, fit func(*table.Table) 
 	if err != nil {
 		return nil, err
 	}
-	k := len(first)
-	at := []float64{0}
-	estimates, variances := make([][]float64, k), make([][]float64, k)
+	from := make([][]Enlarged, len(first))
 	for j, e := range first {
-		estimates[j], variances[j] = []float64{e.Estimate}, []float64{e.SE * e.SE}
+		from[j] = []Enlarged{{Fits: 1, Estimate: e.Estimate, Variance: e.SE * e.SE}}
 	}
-	for _, lambda := range simulated {
-		sum, square, own := make([]float64, k), make([]float64, k), make([]float64, k)
-		n := 0.0
-		for draw := range simulations {
-			scale := math.Sqrt(lambda)
-			if draw%2 == 1 {
-				scale = -scale
-			}
-			fitted, err := fit(withError(rows, column, se, scale, uint64(draw/2)))
-			if err != nil {
-				continue
-			}
-			n++
-			for j, e := range fitted {
-				sum[j] += e.Estimate
-				square[j] += e.Estimate * e.Estimate
-				own[j] += e.SE * e.SE
-			}
+	for _, by := range simulated {
+		at, err := enlarged(rows, column, se, by, fit)
+		if err != nil {
+			return nil, err
 		}
-		if n < fewestSucceed {
-			return nil, errors.New("with more error added to it the model cannot be fitted often enough")
-		}
-		at = append(at, lambda)
-		for j := range k {
-			mean := sum[j] / n
-			estimates[j] = append(estimates[j], mean)
-			variances[j] = append(variances[j], own[j]/n-max(0, square[j]/n-mean*mean))
+		for j := range from {
+			from[j] = append(from[j], at[j])
 		}
 	}
-	out := make([]Extrapolated, k)
+	out := make([]Extrapolated, len(first))
 	for j := range out {
-		variance := parabola(at, variances[j], -1)
-		if !(variance > 0) {
-			return nil, errors.New("the variance extrapolates below zero: the error is too large to be allowed for so")
+		if out[j], err = followedBack(from[j]); err != nil {
+			return nil, err
 		}
-		out[j] = Extrapolated{parabola(at, estimates[j], -1), math.Sqrt(variance)}
 	}
 	return out, nil
+}
+
+// enlarged fits with error added to a feature, its variance enlarged by so many times.
+func enlarged(rows *table.Table, column string, se *table.Column, by float64, fit func(*table.Table) ([]Extrapolated, error)) ([]Enlarged, error) {
+	var fits [][]Extrapolated
+	for draw := range simulations {
+		scale := math.Sqrt(by)
+		if draw%2 == 1 {
+			scale = -scale
+		}
+		if fitted, err := fit(withError(rows, column, se, scale, uint64(draw/2))); err == nil {
+			fits = append(fits, fitted)
+		}
+	}
+	if len(fits) < fewestSucceed {
+		return nil, errors.New("with more error added to it the model cannot be fitted often enough")
+	}
+	out := make([]Enlarged, len(fits[0]))
+	for j := range out {
+		var effects, variances []float64
+		for _, f := range fits {
+			effects, variances = append(effects, f[j].Estimate), append(variances, f[j].SE*f[j].SE)
+		}
+		e := Enlarged{By: by, Fits: len(fits), Variance: stat.Mean(variances, nil)}
+		e.Estimate, e.Between = stat.PopMeanVariance(effects, nil)
+		out[j] = e
+	}
+	return out, nil
+}
+
+// followedBack takes an effect and its variance, less that between fits, to where there is
+// no error.
+func followedBack(from []Enlarged) (Extrapolated, error) {
+	var by, estimates, variances []float64
+	for _, e := range from {
+		by, estimates, variances = append(by, e.By), append(estimates, e.Estimate), append(variances, e.Variance-e.Between)
+	}
+	variance := parabola(by, variances, -1)
+	if !(variance > 0) {
+		return Extrapolated{}, errors.New("the variance extrapolates below zero: the error is too large to be allowed for so")
+	}
+	return Extrapolated{parabola(by, estimates, -1), math.Sqrt(variance), from}, nil
 }
 
 // withError adds error to a feature, the same in all rows of a page.
