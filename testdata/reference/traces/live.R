@@ -1,12 +1,15 @@
 # Recomputes from tables/traces.csv of a run, with R alone, what the page says of traces
 # without a model: states, shares and their intervals, rates, agreement, confusion and
 # prints on facing pages. Run: Rscript live.R RESULTS/tables; it ends with 1 where
-# a number differs by more than 1e-9 of its size.
+# a number differs by more than 1e-9 of its size. The interval of alpha is by drawing pages
+# anew: its ends must lie where those of 999 draws do among the draws made here, but for
+# four standard errors of a share.
+set.seed(18)
 dir <- commandArgs(TRUE)[1]
 read <- function(name) read.csv(file.path(dir, paste0(name, ".csv")), colClasses = "character", na.strings = "", check.names = FALSE)
 number <- function(x) as.numeric(x)
 looks <- read("traces"); states <- read("trace_states"); shares <- read("trace_shares")
-agree <- read("trace_agreement"); confusion <- read("trace_confusion"); prints <- read("trace_prints"); coding <- read("coding_book")
+agree <- read("trace_agreement"); grades <- read("trace_grades"); confusion <- read("trace_confusion"); prints <- read("trace_prints"); coding <- read("coding_book")
 pages <- read("pages")
 blank <- function(x) ifelse(is.na(x), "", x)
 looks$part <- blank(looks$part); states$part <- blank(states$part); shares$part <- blank(shares$part)
@@ -39,6 +42,7 @@ for (i in seq_len(nrow(states))) {
   if (is.null(levels)) {
     counts <- sapply(clear, mean); n <- length(counts); rate <- sum(counts) / n
     same(paste(at, "rate"), rate, rows$rate)
+    if (sum(counts) == 0) same(paste(at, "rate, high"), qchisq(.975, 2) / 2 / n, rows$rate_high) # Garwood's
     if (sum(counts) > 0) {
       v <- max(1 / sum(counts), sum((counts - rate)^2) * n / (n - 1) / sum(counts)^2)
       same(paste(at, "rate, low"), rate * exp(-qnorm(.975) * sqrt(v)), rows$rate_low)
@@ -72,14 +76,28 @@ alpha <- function(units, metric) {
     ordinal = (sum(n[min(i, j):max(i, j)]) - (n[i] + n[j]) / 2)^2, ratio = ((values[i] - values[j]) / (values[i] + values[j]))^2)))
   1 - (sum(n) - 1) * sum(o * d) / sum(outer(n, n) * d)
 }
+draws <- 1000
+anew <- function(units, page, metric, low, high, what) {
+  of <- split(seq_along(units), page)
+  drawn <- sort(replicate(draws, alpha(units[unlist(of[sample(length(of), replace = TRUE)])], metric)))
+  for (end in list(c(.025, number(low)), c(.975, number(high)))) {
+    within <- 4 * sqrt(end[1] * (1 - end[1]) * (1 / 999 + 1 / length(drawn)))
+    reach <- quantile(drawn, pmin(pmax(end[1] + c(-within, within), 0), 1), names = FALSE)
+    same(paste(what, end[1], "in", reach[1], "to", reach[2]), as.numeric(end[2] >= reach[1] - 1e-9 && end[2] <= reach[2] + 1e-9), 1)
+  }
+}
 for (i in seq_len(nrow(agree))) {
   a <- agree[i, ]; levels <- levelsOf(a$trace)
   own <- lapply(Filter(function(t) t$trace[1] == a$trace, things), function(t) t[!is.na(t$score), ])
   units <- lapply(own, function(t) t$score)
   kind <- coding$kind[coding$trace == a$trace][1]
   same(paste(a$trace, "alpha"), alpha(units, switch(kind, grades = "ordinal", counts = "ratio", "nominal")), a$alpha)
+  twice <- Filter(function(t) nrow(t) > 1, own); page <- sapply(twice, function(t) paste(t$book[1], t$page[1]))
+  values <- lapply(twice, function(t) t$score)
+  if (!is.na(a$alpha_low)) anew(values, page, switch(kind, grades = "ordinal", counts = "ratio", "nominal"), a$alpha_low, a$alpha_high, paste(a$trace, "interval of alpha"))
+  if (!is.na(a$alpha_nominal_low)) anew(values, page, "nominal", a$alpha_nominal_low, a$alpha_nominal_high, paste(a$trace, "interval of nominal alpha"))
   if (kind == "grades") same(paste(a$trace, "nominal alpha"), alpha(units, "nominal"), a$alpha_nominal)
-  both <- Filter(function(t) nrow(t) == 2 && setequal(t$observer, c(a$one, a$other)), own)
+  both <- Filter(function(t) nrow(t) == 2, lapply(own, function(t) t[t$observer %in% c(a$one, a$other), ]))
   x <- sapply(both, function(t) t$score[t$observer == a$one]); y <- sapply(both, function(t) t$score[t$observer == a$other])
   same(paste(a$trace, "same"), sum(x == y), a$same)
   same(paste(a$trace, "higher"), sum(y > x), a$higher)
@@ -98,9 +116,21 @@ for (i in seq_len(nrow(agree))) {
     m <- table(factor(x, seq_along(levels) - 1), factor(y, seq_along(levels) - 1)); p <- m / sum(m); k <- length(levels)
     w <- 1 - outer(1:k, 1:k, function(i, j) ((i - j) / (k - 1))^2)
     po <- sum(w * p); pe <- sum(w * outer(rowSums(p), colSums(p)))
-    same(paste(a$trace, "kappa"), (po - pe) / (1 - pe), a$kappa)
+    kappa <- (po - pe) / (1 - pe)
+    same(paste(a$trace, "kappa"), kappa, a$kappa)
+    # Fleiss, Cohen and Everitt (1969)
+    mean_weight <- outer(as.vector(w %*% colSums(p)), as.vector(rowSums(p) %*% w), "+")
+    se <- sqrt((sum(p * (w - mean_weight * (1 - kappa))^2) - (kappa - pe * (1 - kappa))^2) / sum(m)) / (1 - pe)
+    same(paste(a$trace, "kappa, low"), max(-1, kappa - qnorm(.975) * se), a$kappa_low)
+    same(paste(a$trace, "kappa, high"), min(1, kappa + qnorm(.975) * se), a$kappa_high)
+    if (sum(agree$trace == a$trace) == 1) for (r in 1:k) {
+      g <- grades[grades$trace == a$trace & grades$value == levels[r], ]; given <- sum(m[r, ]) + sum(m[, r]); other <- m[r, ] + m[, r]; other[r] <- 0
+      same(paste(a$trace, levels[r], "given"), given, g$given)
+      if (given > 0) same(paste(a$trace, levels[r], "agreed on"), 2 * m[r, r] / given, g$agreed)
+      if (max(other) > 0) same(paste(a$trace, levels[r], "exchanged for"), as.numeric(levels[which.max(other)] == g$with), 1)
+    }
     for (r in 1:k) for (q in 1:k) {
-      cell <- confusion[confusion$trace == a$trace & confusion$value_one == levels[r] & confusion$value_other == levels[q], ]
+      cell <- confusion[confusion$trace == a$trace & confusion$one == a$one & confusion$other == a$other & confusion$value_one == levels[r] & confusion$value_other == levels[q], ]
       same(paste(a$trace, "confusion", levels[r], levels[q]), m[r, q], cell$things)
     }
   }

@@ -6,18 +6,19 @@
 # its Hessian by second differences, and on what few groups leave open (the rules are told in
 # models/generalised/fewgroups.go). The same for the answers under other choices, and for what
 # simulation and extrapolation rest on (Cook and Stefanski 1994), with errors drawn here.
-# Run: Rscript models.R RESULTS/tables; it ends with 1 where an effect differs by more than a
+# Run: Rscript models.R RESULTS/tables [MODEL, to look at no other]; it ends with 1 where an effect differs by more than a
 # hundredth of its standard error, a log likelihood or an expected share by more than 1e-3, an
 # end of an interval by more than a hundredth of its width, or a simulated number by more than
 # four times what chance leaves. A spread that comes out as zero is left out of clmm, which
 # does not converge at the end of its range.
 suppressMessages({ library(ordinal); library(glmmTMB); library(Matrix) })
 set.seed(18)
-dir <- commandArgs(TRUE)[1]
+dir <- commandArgs(TRUE)[1]; only <- commandArgs(TRUE)[2]
 read <- function(name) read.csv(file.path(dir, paste0(name, ".csv")), colClasses = "character", na.strings = "", check.names = FALSE)
 number <- function(x) as.numeric(x)
 looks <- read("traces"); pages <- read("pages"); models <- read("trace_models"); effects <- read("trace_effects"); means <- read("trace_means"); coding <- read("coding_book")
 expectations <- read("trace_expected"); answers <- read("answers"); told <- read("trace_answers"); robust <- read("robustness")
+if (!is.na(only)) { models <- models[models$model == only, ]; robust <- robust[0, ] }
 blank <- function(x) ifelse(is.na(x), "", x)
 # clmm wants three groups of each kind; two observers are fewer, and are fitted all the same.
 terms_of <- deparse(ordinal:::getREterms)
@@ -175,10 +176,18 @@ second <- function(f, psi, which = seq_along(psi)) {
 }
 
 # A fit by the packages: psi of [laplace], the log likelihood, standard errors as they give them.
+# Of what observers differ by in level and in drift either may take the other's place: where one
+# comes out as zero, the fit without the other is tried too, and the likelier of the two is taken.
 fitted_by <- function(m) {
+  all <- rep(TRUE, length(m$parts)); first <- fitted_with(m, all)
+  observers <- which(sapply(m$parts, `[`, 1) == "observer"); sds <- first$psi[length(m$fixed) + observers]
+  if (length(sds) != 2 || sum(sds == 0) != 1) return(first)
+  all[observers[sds > 0]] <- FALSE; other <- fitted_with(m, all)
+  if (other$loglik > first$loglik + 1e-6) other else first
+}
+fitted_with <- function(m, keep) {
   l <- m$l; l$y <- if (m$graded) factor(match(l$score, sort(unique(l$score))), ordered = TRUE) else l$score
   for (by in unique(spreads)) l[[by]] <- factor(l[[by]])
-  keep <- rep(TRUE, length(m$parts))
   repeat {
     own <- sapply(m$parts[keep], function(p) if (p[2] == "intercept") sprintf("(1 | %s)", p[1]) else sprintf("(0 + %s | %s)", p[2], p[1]))
     formula <- as.formula(paste("y ~", paste(c(as.character(of[[m$base]])[2], unlist(own)), collapse = " + ")))
@@ -372,7 +381,7 @@ wear_of_pictures <- function() {
   same("wear by what was rubbed", "log likelihood", best$loglik, row$loglik, 1e-4)
   same("wear by what was rubbed", "residual", best$sd[1], row$residual_sd, 1e-4)
 }
-wear_of_pictures()
+if (is.na(only)) wear_of_pictures()
 
 # The looks under another choice, and the wear that stands in them; NULL: as measured.
 under <- function(choice, base) {
@@ -411,7 +420,7 @@ for (i in which(robust$model %in% names(of) & is.na(robust$failed) & !grepl("by 
 }
 
 # Simulation and extrapolation.
-from <- read("robustness_from")
+from <- read("robustness_from"); if (!is.na(only)) from <- from[0, ]
 if (nrow(from) > 0) {
   for (column in c("by", "fits", "estimate", "variance", "between")) from[[column]] <- number(from[[column]])
   pairs <- 4
