@@ -38,7 +38,7 @@ func (c *Corpus) sheets() []grid.Grid {
 		sheets = append(sheets, grid.OnDisk("pages", "Every page with its wear and the columns that models need: a model is fitted to those that have a value in each of its columns", c.Pages, readings.JoinedSchema(c.Pages)))
 	}
 	if t := c.Traces; t != nil {
-		sheets = append(sheets, t.codingSheet(), t.stateSheet(), t.agreementSheet(), t.confusionSheet(), t.traceModelSheet(), t.effectSheet(), t.meanSheet(), t.expectedSheet(), whole.toldSheet())
+		sheets = append(sheets, t.codingSheet(), t.stateSheet(), t.agreementSheet(), t.gradeSheet(), t.confusionSheet(), t.traceModelSheet(), t.effectSheet(), t.meanSheet(), t.expectedSheet(), whole.toldSheet())
 	}
 	return sheets
 }

@@ -36,7 +36,7 @@ words = "faces"
 model = "rubbing"
 contrast = { "part=face" = 1 }
 direction = "more"
-smallest = 0.1
+smallest = 0.15
 [[question]]
 words = "wax"
 model = "wax"
@@ -54,6 +54,11 @@ contrast = { "part=hands" = 1 }
 	must(t, err)
 	if len(all.Plans) != 2 || len(all.Left) != 1 || !strings.Contains(all.Left[0], "“hands” has no effect to plan for") {
 		t.Fatalf("%d plans; left: %q", len(all.Plans), all.Left)
+	}
+	for _, name := range []string{dir, dir + "/", filepath.Join(dir, study.FileName)} {
+		if alone, err := plan.OpenSeveral(name); err != nil || len(alone.Plans) != 2 {
+			t.Errorf("the study alone, named %s: %v", name, err)
+		}
 	}
 	result, err := all.Try(context.Background(), nil)
 	must(t, err)

@@ -84,7 +84,7 @@ func OpenSeveral(path string) (*Several, error) {
 	if err != nil {
 		return nil, err
 	}
-	base := &Plan{Path: path, File: file, where: where}
+	base := &Plan{Path: filepath.Clean(path), File: file, where: where}
 	if where.Line("question") != 0 {
 		return nil, base.fault("[question]", "no question where all that the study asks is planned for, each for the smallest effect that would matter", "delete the section, or name its model under [pilot] to plan for it alone", "question")
 	}
@@ -159,9 +159,6 @@ func severalFile(path string) (*File, []byte, document.Where, error) {
 	}
 	file := &File{Pilot: Pilot{Study: filepath.Base(path), Spreads: averaged}, Question: Question{Level: usualLevel},
 		Designs: Designs{Replicates: usualStudyDraws, Seed: 1}, Aim: Aim{Power: usualPower}}
-	if isStudy {
-		file.Pilot.Study = "."
-	}
 	return file, nil, nil, nil
 }
 
