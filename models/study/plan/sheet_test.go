@@ -358,6 +358,9 @@ func TestEveryPrintedPageNamesItsBook(t *testing.T) {
 			_, rows, _ := strings.Cut(sheet, "<tbody>")
 			visits := regexp.MustCompile(`(?s)<tr class="visit">.*?</tr>`).FindAllString(rows, -1)
 			if len(visits) == 0 {
+				if strings.Contains(sheet, `class="head"`) {
+					t.Errorf("page %d is of no book", k+2)
+				}
 				continue
 			}
 			if !regexp.MustCompile(`<b>[AB]</b>`).MatchString(visits[0]) || !strings.Contains(visits[0], `class="write"`) {

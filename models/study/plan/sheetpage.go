@@ -125,11 +125,12 @@ func (o *Order) bookTables() [][]bookView {
 	return out
 }
 
-// leaf is how many of the rows stand on the next printed page: no opening is parted.
+// leaf is how many of the rows stand on the next printed page: no opening is parted, and
+// a last reading of the tile does not stand without a book.
 func leaf(rows []rowView) int {
 	n := min(rowsOnPage, len(rows))
 	for k := n; k < len(rows) && k > 1; k-- {
-		if !rows[k].inside {
+		if !rows[k].inside && slices.ContainsFunc(rows[k:], func(r rowView) bool { return r.book != "" }) {
 			return k
 		}
 	}
