@@ -9,8 +9,9 @@ import (
 )
 
 // The peak flow of 17 people by two meters (Bland and Altman 1986, Lancet i, 307–310,
-// table 1, first readings; data from memory): mean difference −2.1, standard deviation
-// 38.8, limits of agreement −79.7 to 75.5 with two standard deviations.
+// table 1, first readings; held to its transcription in the R package blandr): mean
+// difference −2.1, standard deviation 38.8, limits of agreement −79.7 to 75.5 with two
+// standard deviations.
 func TestLimitsOfAgreement(t *testing.T) {
 	large := []float64{494, 395, 516, 434, 476, 557, 413, 442, 650, 433, 417, 656, 267, 478, 178, 423, 427}
 	mini := []float64{512, 430, 520, 428, 500, 600, 364, 380, 658, 445, 432, 626, 260, 477, 259, 350, 451}
@@ -22,8 +23,8 @@ func TestLimitsOfAgreement(t *testing.T) {
 }
 
 // The same people, each measured twice by each meter (table 1 and the section on repeated
-// measurements; data from memory): means of two differ with a standard deviation of 33.2,
-// single readings, by what the readings of one meter differ by (21.6 and 28.2), of 37.7.
+// measurements): means of two differ with a standard deviation of 33.2, single readings,
+// by what the readings of one meter differ by (21.6 and 28.2), of 37.7.
 func TestLimitsOfAgreementOfRepeatedReadings(t *testing.T) {
 	large := [][]float64{{494, 490}, {395, 397}, {516, 512}, {434, 401}, {476, 470}, {557, 611}, {413, 415}, {442, 431}, {650, 638}, {433, 429}, {417, 420}, {656, 633}, {267, 275}, {478, 492}, {178, 165}, {423, 372}, {427, 421}}
 	mini := [][]float64{{512, 525}, {430, 415}, {520, 508}, {428, 444}, {500, 500}, {600, 625}, {364, 460}, {380, 390}, {658, 642}, {445, 432}, {432, 420}, {626, 605}, {260, 227}, {477, 467}, {259, 268}, {350, 370}, {451, 443}}
