@@ -27,5 +27,5 @@ func modeFaces(modes []mixed.RandomEffect) []Output {
 
 // inferenceFaces shows what a fit says besides its effects.
 func inferenceFaces(x mixed.Inferences) ([]Output, error) {
-	return shownFaces(report.Shown{Said: x.Sentences(), Tables: report.InferenceTables("inference", &x, nil)}, nil)
+	return shownFaces(report.Shown{Said: x.Sentences(), Tables: report.InferenceTables("inference", &x, nil, nil)}, nil)
 }

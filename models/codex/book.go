@@ -1,5 +1,11 @@
 package codex
 
+import (
+	"cmp"
+
+	"thumbed/models/wording"
+)
+
 // A State tells whether a leaf is still in the book.
 type State uint8
 
@@ -204,4 +210,17 @@ func (b *Book) Gaps() []Gap {
 		}
 	}
 	return gaps
+}
+
+// Called is what sentences call the book: its short title, else its title, else its id.
+func (b *Book) Called() string {
+	if b.Short != "" && b.Short != b.ID {
+		return b.Short
+	}
+	return cmp.Or(b.Title, b.ID)
+}
+
+// PageCalled is what sentences call a page of it: "f. 64v of Hours of Aleit Corvaes".
+func (b *Book) PageCalled(label string) string {
+	return "f." + wording.NoBreak + label + " of " + b.Called()
 }

@@ -29,6 +29,7 @@ func (f *Fit) Infer(ctx context.Context, o mixed.Inferring) error {
 		Bootstrap: func(replicates int) ([]mixed.BootstrapParameter, []string, error) {
 			return f.bootstrapAll(ctx, replicates)
 		},
+		Deviations:  f.deviations,
 		Tests:       f.TermTests,
 		Means:       f.meansBy,
 		Unasked:     f.Means,

@@ -3,6 +3,7 @@ package generalised
 import (
 	"context"
 	"math"
+	"reflect"
 	"slices"
 	"testing"
 
@@ -223,7 +224,7 @@ func TestBootstrap(t *testing.T) {
 		}
 	}
 	again, _, err := f.Bootstrap(context.Background(), Bootstrapping{Replicates: 199, Seed: 7})
-	if err != nil || again[1] != effects[1] {
+	if err != nil || !reflect.DeepEqual(again[1], effects[1]) {
 		t.Errorf("the same seed gave %+v and %+v, %v", effects[1], again[1], err)
 	}
 }

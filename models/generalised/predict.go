@@ -159,7 +159,7 @@ func (f *Fit) decisiveGroups(ctx context.Context, o mixed.Inferring) []string {
 		names := make([]string, fac.groups)
 		without := make([][]float64, fac.groups)
 		sparse.InParallel(fac.groups, func(g int) {
-			names[g] = strings.Join(lay.By, " / ") + " " + lay.Groups[g]
+			names[g] = o.GroupWords(lay.By, lay.Groups[g])
 			if ctx.Err() == nil {
 				without[g] = f.refitWithout(fac, g, information)
 			}

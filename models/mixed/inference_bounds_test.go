@@ -33,7 +33,7 @@ func TestInferenceWithBounds(t *testing.T) {
 			t.Errorf("interval %+v", i)
 		}
 	}
-	if l := (&mixed.Inferences{Intervals: &mixed.Intervals{Parameters: intervals}}).Listings(nil); strings.Contains(fmt.Sprint(l), "NaN") {
+	if l := (&mixed.Inferences{Intervals: &mixed.Intervals{Parameters: intervals}}).Listings(nil, nil); strings.Contains(fmt.Sprint(l), "NaN") {
 		t.Errorf("listings %v", l)
 	}
 	boot, err := fit.Bootstrap(context.Background(), mixed.Bootstrapping{Replicates: 60, Seed: 2})

@@ -19,6 +19,7 @@ import (
 type Inferences struct {
 	Notes       []string        `json:"notes"`                     // plain sentences on what should be known before the numbers are used
 	Intervals   *Intervals      `json:"intervals,omitempty"`       // intervals of every parameter by profile likelihood or bootstrap, where asked for
+	Deviations  []Interval      `json:"deviations,omitempty"`      // 95 % intervals of the standard deviations by Satterthwaite's method, where the model asks for no others; without ends, and with the reason, where there is none
 	Tests       []JointTest     `json:"tests,omitempty"`           // joint tests of each fixed term, where asked for
 	Adjusted    []AdjustedMean  `json:"means,omitempty"`           // adjusted means, where asked for; of grades, yes or no and counts always
 	Predictions []RowPrediction `json:"predictions,omitempty"`     // predictions of the rows that have no outcome, where asked for
@@ -83,6 +84,24 @@ type Inferring struct {
 	Simulate bool
 	// Where names a row of the table (from 0) in words; nil: by its line.
 	Where func(row int) string
+	// Group names a group by its columns and their labels in words; nil: by these.
+	Group func(by, labels []string) string
+}
+
+// GroupWords are a group, its labels joined as in [Influence], in words.
+func (o Inferring) GroupWords(by []string, group string) string {
+	labels := strings.Split(group, groupSign)
+	if len(labels) != len(by) { // a label holds the sign itself
+		return strings.Join(by, ", ") + " " + group
+	}
+	if o.Group != nil {
+		return o.Group(by, labels)
+	}
+	var parts []string
+	for i, column := range by {
+		parts = append(parts, strings.ReplaceAll(column, "_", " ")+" "+labels[i])
+	}
+	return strings.Join(parts, ", ")
 }
 
 // Place is a row of the table in words.
@@ -102,6 +121,7 @@ const (
 // Ways are how the fit of one kind of outcome makes what can be asked of it.
 type Ways struct {
 	Profile     func() (method string, intervals []Interval, err error)
+	Deviations  func() []Interval // of the standard deviations, where the model asks for no intervals
 	Bootstrap   func(replicates int) (parameters []BootstrapParameter, notes []string, err error)
 	Tests       func() ([]JointTest, error)
 	Means       func(columns Term) ([]AdjustedMean, error)
@@ -117,6 +137,9 @@ func (x *Inferences) Answer(ask Inference, by Ways) {
 	var err error
 	if x.Intervals, err = x.intervals(ask, by); err != nil {
 		x.Refuse("intervals by "+ask.Intervals, err)
+	}
+	if x.Intervals == nil {
+		x.Deviations = by.Deviations()
 	}
 	if ask.Tests {
 		if x.Tests, err = by.Tests(); err != nil {
@@ -210,6 +233,7 @@ func (f *Fit) Infer(ctx context.Context, o Inferring) error {
 			}
 			return b.Parameters, b.Notes, nil
 		},
+		Deviations:  f.deviations,
 		Tests:       f.TermTests,
 		Means:       f.adjustedMeans,
 		Predictions: func() ([]RowPrediction, error) { return f.predictUnread(o) },
@@ -324,7 +348,7 @@ func (n *Influence) decisive(f *Fit, o Inferring) []string {
 	groups := make([]string, len(n.Groups))
 	var out []string
 	for g, group := range n.Groups {
-		groups[g] = n.named(group.Group)
+		groups[g] = o.GroupWords(n.By, group.Group)
 		switch {
 		case group.lost != "":
 			out = append(out, groups[g]+": "+lostWords(f.model.Words(group.lost))+".")

@@ -14,17 +14,15 @@ type Listing struct {
 	Rows  [][]string
 }
 
-// Listings are the inferences that are tables, for every face. term gives the words of
-// a fixed effect or a term; nil leaves names as they are.
-func (x *Inferences) Listings(term func(name string) string) []Listing {
-	if term == nil {
-		term = func(name string) string { return name }
-	}
+// Listings are the inferences that are tables, for every face, in the words of the
+// model's labels and levels.
+func (x *Inferences) Listings(labels wording.Labels, levels map[string][]string) []Listing {
+	term := func(name string) string { return wording.Capital(labels.Term(name, levels)) }
 	var out []Listing
 	if x.Intervals != nil {
 		l := Listing{"Intervals of 95 % by " + x.Intervals.Method, [][]string{{"", "estimate", "95 % interval"}}}
 		for _, p := range x.Intervals.Parameters {
-			l.Rows = append(l.Rows, p.cells(term))
+			l.Rows = append(l.Rows, p.cells(wording.Capital(p.Words(labels, levels))))
 		}
 		out = append(out, l)
 	}
@@ -50,7 +48,7 @@ func (x *Inferences) Listings(term func(name string) string) []Listing {
 		}
 		for _, m := range x.Adjusted {
 			mean, interval := meanCells(m.Of, m.Mean, m.Low, m.High)
-			l.Rows = append(l.Rows, []string{term(m.name()), ofCell(m.Of), mean, interval})
+			l.Rows = append(l.Rows, []string{wording.Capital(labels.Term(m.name(), nil)), ofCell(m.Of), mean, interval})
 		}
 		out = append(out, withoutEmpty(l, 1))
 	}
@@ -119,11 +117,7 @@ func (m AdjustedMean) name() string {
 	return strings.Join(columns, productSign)
 }
 
-func (i Interval) cells(term func(string) string) []string {
-	name := i.Name
-	if i.Kind == FixedEffect {
-		name = term(name)
-	}
+func (i Interval) cells(name string) []string {
 	places := 3
 	if finite(i.Low) && finite(i.High) {
 		places = wording.Decimals((i.High - i.Low) / 4)

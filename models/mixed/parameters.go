@@ -3,6 +3,8 @@ package mixed
 import (
 	"math"
 	"strings"
+
+	"thumbed/models/wording"
 )
 
 // A ParameterKind says what a parameter of a model is.
@@ -25,6 +27,39 @@ type Parameter struct {
 	Name  string        `json:"name"`  // its name in words
 	Kind  ParameterKind `json:"kind"`  // fixed effect, standard deviation, correlation, bends, residual or autocorrelation; threshold or dispersion of outcomes that are no measures
 	Value float64       `json:"value"` // its estimate
+	// By and Terms are what the name is made of: the columns that name the groups and
+	// what varies between them (two terms of a correlation); of a fixed effect of zeros
+	// its term; of a curve's bends or an autocorrelation the column; of a residual that
+	// differs by level column and level; of a threshold the grades on its two sides.
+	By    []string `json:"by,omitempty"`    // the columns that name the groups
+	Terms []string `json:"terms,omitempty"` // what varies between the groups; of other kinds the column, level or grades that the name is made of
+}
+
+// Words are its name in the words of a model's labels and levels.
+func (p Parameter) Words(labels wording.Labels, levels map[string][]string) string {
+	varying := func(term string) string {
+		if term == interceptName {
+			return "the level"
+		}
+		return labels.Term(term, levels)
+	}
+	switch {
+	case p.Kind == FixedEffect && len(p.Terms) > 0:
+		return labels.Term(p.Terms[0], levels) + ", of the zeros besides"
+	case p.Kind == FixedEffect:
+		return labels.Term(p.Name, levels)
+	case p.Kind == GroupDeviation && len(p.Terms) > 0:
+		return "standard deviation of " + varying(p.Terms[0]) + " between " + labels.Groups(p.By)
+	case p.Kind == GroupCorrelation && len(p.Terms) > 1:
+		return "correlation of " + varying(p.Terms[0]) + " and " + varying(p.Terms[1]) + " between " + labels.Groups(p.By)
+	case p.Kind == CurveDeviation && len(p.Terms) > 0:
+		return "bends along " + labels.Column(p.Terms[0])
+	case p.Kind == ResidualDeviation && len(p.Terms) > 0:
+		return "residual standard deviation of " + labels.Level(p.By[0], p.Terms[0])
+	case p.Kind == Autocorrelation && len(p.Terms) > 0:
+		return "correlation of the residuals of neighbours along " + labels.Column(p.Terms[0])
+	}
+	return p.Name
 }
 
 // Parameters are all parameters of the fit: the fixed effects, the standard
@@ -35,7 +70,7 @@ func (f *Fit) Parameters() []Parameter {
 	out := make([]Parameter, len(places))
 	values := f.like.values(places, f.phi, f.sigma, f.fixedEstimates())
 	for i, p := range places {
-		out[i] = Parameter{Name: p.name, Kind: p.kind, Value: values[i]}
+		out[i] = Parameter{Name: p.name, Kind: p.kind, Value: values[i], By: p.by, Terms: p.terms}
 	}
 	return out
 }
@@ -52,6 +87,8 @@ func (f *Fit) fixedEstimates() []float64 {
 type parameterPlace struct {
 	kind     ParameterKind
 	name     string
+	by       []string // as in Parameter
+	terms    []string
 	fixed    int // the fixed effect
 	factor   int
 	a, b     int // rows of the factor's Λ
@@ -70,7 +107,7 @@ func (d *design) parameterPlaces() []parameterPlace {
 	for k := range d.factors {
 		for _, v := range d.factors[k].blocks {
 			if v.random < 0 {
-				curves = append(curves, parameterPlace{kind: CurveDeviation, name: "bends of " + d.model.Smooth[d.factors[k].smooth].Column, factor: k, block: v})
+				curves = append(curves, parameterPlace{kind: CurveDeviation, name: "bends of " + d.model.Smooth[d.factors[k].smooth].Column, terms: []string{d.model.Smooth[d.factors[k].smooth].Column}, factor: k, block: v})
 				continue
 			}
 			byTerm[v.random] = d.factors[k].places(k, v)
@@ -96,14 +133,14 @@ func (fac *factor) places(k int, v varying) []parameterPlace {
 	var out []parameterPlace
 	by := fac.words()
 	for a := v.first; a < v.first+v.size; a++ {
-		out = append(out, parameterPlace{kind: GroupDeviation, name: "standard deviation of " + fac.z[a].name + by, factor: k, a: a, block: v})
+		out = append(out, parameterPlace{kind: GroupDeviation, name: "standard deviation of " + fac.z[a].name + by, by: fac.by, terms: []string{fac.z[a].name}, factor: k, a: a, block: v})
 	}
 	if !v.correlated {
 		return out
 	}
 	for a := v.first; a < v.first+v.size; a++ {
 		for b := v.first; b < a; b++ {
-			out = append(out, parameterPlace{kind: GroupCorrelation, name: "correlation of " + fac.z[b].name + " and " + fac.z[a].name + by, factor: k, a: a, b: b, block: v})
+			out = append(out, parameterPlace{kind: GroupCorrelation, name: "correlation of " + fac.z[b].name + " and " + fac.z[a].name + by, by: fac.by, terms: []string{fac.z[b].name, fac.z[a].name}, factor: k, a: a, b: b, block: v})
 		}
 	}
 	return out

@@ -107,7 +107,7 @@ func TestProfileOpenEnds(t *testing.T) {
 	if c := got[6]; !c.OpenLow || !c.OpenHigh || c.Low != -1 || c.High != 1 || c.Note == "" {
 		t.Errorf("interval of a correlation that the data do not tell: %+v", c)
 	}
-	if l := (&mixed.Inferences{Intervals: &mixed.Intervals{Parameters: got}}).Listings(nil); !strings.Contains(text(t, l), "95 % interval") {
+	if l := (&mixed.Inferences{Intervals: &mixed.Intervals{Parameters: got}}).Listings(nil, nil); !strings.Contains(text(t, l), "95 % interval") {
 		t.Errorf("listings %v", l)
 	}
 	if _, err := fit.Profile(95); err == nil {

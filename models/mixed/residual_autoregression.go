@@ -213,7 +213,7 @@ func (e *autoregression) times(v, near, distance, power float64, order int) floa
 }
 
 func (p nearness) place() parameterPlace {
-	return parameterPlace{kind: Autocorrelation, name: fmt.Sprintf("autocorrelation along %s at distance 1", p.e.along)}
+	return parameterPlace{kind: Autocorrelation, name: fmt.Sprintf("autocorrelation along %s at distance 1", p.e.along), terms: []string{p.e.along}}
 }
 
 func (p nearness) told(s *residualState, _ float64) float64 { return math.Pow(s.near, 1/p.e.unit) }

@@ -63,11 +63,12 @@ func (s *residualState) levelOf(i int32) int32 {
 }
 
 func (p sigma) place() parameterPlace {
-	name := "residual standard deviation"
+	out := parameterPlace{kind: ResidualDeviation, name: "residual standard deviation"}
 	if levels := part[*levelSpreads](p.e); levels.asked() {
-		name += " of " + levels.names[p.of]
+		out.name += " of " + levels.names[p.of]
+		out.by, out.terms = []string{levels.column}, []string{levels.names[p.of]}
 	}
-	return parameterPlace{kind: ResidualDeviation, name: name}
+	return out
 }
 
 func (p sigma) told(s *residualState, unit float64) float64 {

@@ -194,7 +194,7 @@ func (w *weighing) reversed(wear []Wear) []string {
 			continue
 		}
 		if student.CDF(page.Density/page.SE, page.DF) < oddity/float64(len(wear)) {
-			names = append(names, w.log.books[page.Book].ID+" "+w.log.pageLabel(page.Book, page.Page))
+			names = append(names, w.log.books[page.Book].PageCalled(w.log.pageLabel(page.Book, page.Page)))
 		}
 	}
 	return names

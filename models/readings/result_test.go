@@ -100,7 +100,7 @@ ardel,3r,2026-03-09,11:10,D1,ann,zero,,,0.20,,
 	}
 	says(t, r.Notes, "On 2 pages the readings stand at the end of the instrument's scale, and the wear is censored: at least")
 	says(t, r.Notes, "On 1 page the readings stand at the instrument's floor, and the wear is censored: at most")
-	says(t, r.Notes, "nothing can be said of the wear of ardel 2v")
+	says(t, r.Notes, "nothing can be said of the wear of f. 2v of Invented hours")
 	says(t, r.Notes, "1 page is no darker in the thumbed place than on the zero")
 	says(t, r.Notes, "maximum likelihood with the former as limits")
 }
@@ -224,7 +224,7 @@ func TestOutlyingCell(t *testing.T) {
 	}
 	rows.WriteString(strings.NewReplacer("30r", "5r", "0.52", "0.92").Replace(replicates))
 	r := mustWear(t, mustLoad(t, rows.String()), Options{})
-	says(t, r.Notes, "on ardel 5r (page, 2026-03-09). Look there")
+	says(t, r.Notes, "on f. 5r of Invented hours (page, 2026-03-09). Look there")
 	says(t, r.Notes, "Readings repeat less well on the thumbed places")
 }
 
@@ -341,7 +341,7 @@ func TestReversedPageIsPointedOut(t *testing.T) {
 	}
 	swapped := strings.NewReplacer("30r", "4r", "page,fixed,1", "zero,,", "zero,,", "page,fixed,1").Replace(replicates)
 	r := mustWear(t, mustLoad(t, rows.String()+swapped), Options{})
-	says(t, r.Notes, "lighter than the zero, beyond measuring error, on ardel 4r")
+	says(t, r.Notes, "lighter than the zero, beyond measuring error, on f. 4r of Invented hours")
 }
 
 func TestScaleThatIsNone(t *testing.T) {

@@ -39,7 +39,7 @@ func (w *weighing) outlying() []string {
 		if own.variance() > rest.variance() &&
 			exceeds(own.variance(), own.freedom(), rest.variance(), rest.freedom()) < oddity/float64(w.repeat.cells) {
 			r := cell[0].Reading
-			names = append(names, fmt.Sprintf("%s %s (%s, %s)", w.log.books[r.Book].ID, w.log.pageLabel(r.Book, r.Page), r.Target, r.Day))
+			names = append(names, fmt.Sprintf("%s (%s, %s)", w.log.books[r.Book].PageCalled(w.log.pageLabel(r.Book, r.Page)), r.Target, r.Day))
 		}
 	})
 	return names

@@ -123,7 +123,7 @@ func (w *weighing) weighPage(readings []placed) {
 	}
 	e, ok := solve(data, blocks)
 	if !ok {
-		w.odd.unclear = append(w.odd.unclear, w.log.books[book].ID+" "+w.log.pageLabel(book, page))
+		w.odd.unclear = append(w.odd.unclear, w.log.books[book].PageCalled(w.log.pageLabel(book, page)))
 		return
 	}
 	sittings := bySitting(entries)

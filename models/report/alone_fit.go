@@ -50,8 +50,8 @@ func fitWordsOf(f generalised.Result) fitWords {
 }
 
 // inferred adds what the model asked for besides effects, and what must be known.
-func (w *fitWords) inferred(x *mixed.Inferences, term func(name string) string) {
-	w.tables = append(w.tables, InferenceTables("inference", x, term)...)
+func (w *fitWords) inferred(x *mixed.Inferences, m mixed.Model) {
+	w.tables = append(w.tables, InferenceTables("inference", x, m.Labels, m.Levels)...)
 	w.said = append(w.said, x.Sentences()...)
 	w.notes = slices.Concat(x.Diagnosed, x.Notes)
 }
@@ -69,7 +69,7 @@ func measureWords(f *mixed.Fit) fitWords {
 		g.Title = "What varies between groups"
 		w.tables = append(w.tables, g)
 	}
-	w.inferred(&f.Inferences, func(name string) string { return wording.Capital(r.term(m, name)) })
+	w.inferred(&f.Inferences, m.Model)
 	return w
 }
 
@@ -97,28 +97,31 @@ func linkWords(f *generalised.Fit) fitWords {
 	}
 	if len(f.Random) > 0 {
 		rows := m.randomRows()
-		w.tables = append(w.tables, r.randomTable("random", "What varies between groups, on the same scale", betweenGroups(rows)))
+		g := r.randomTable("random", "What varies between groups, on the same scale", betweenGroups(rows))
+		g.Note = deviationNote(rows)
+		w.tables = append(w.tables, g)
 		w.said = append(w.said, r.correlationSentences(m, rows)...)
 	}
-	w.inferred(&f.Inferences, term)
+	w.inferred(&f.Inferences, model)
 	return w
 }
 
 // linkOutcome names what a fit is of.
 func linkOutcome(f *generalised.Fit) string {
 	m := f.Model()
+	outcome := m.Labels.Column(m.Outcome)
 	switch {
 	case m.Kind == mixed.Grades:
-		return "the grades of " + m.Outcome
+		return "the grades of " + outcome
 	case m.Kind == mixed.Counts && m.Exposure != "":
-		return "the counts of " + m.Outcome + " for each unit of " + m.Exposure
+		return "the counts of " + outcome + " for each unit of " + m.Labels.Column(m.Exposure)
 	case m.Kind == mixed.Counts:
-		return "the counts of " + m.Outcome
+		return "the counts of " + outcome
 	case m.Trials != "":
-		return "the share of " + m.Outcome + " in " + m.Trials
+		return "the share of " + outcome + " in " + m.Labels.Column(m.Trials)
 	}
 	levels := f.OutcomeLevels()
-	return fmt.Sprintf("%s (%s, not %s)", m.Outcome, levels[1], levels[0])
+	return fmt.Sprintf("%s (%s, not %s)", outcome, m.Labels.Level(m.Outcome, levels[1]), m.Labels.Level(m.Outcome, levels[0]))
 }
 
 // linkScale says on which scale effects are told.

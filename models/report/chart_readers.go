@@ -101,6 +101,7 @@ func (x *Compared) of() string { return "the " + setName(x.Set) }
 // it or others beside it.
 type shapePanel struct {
 	title     string
+	lines     []string  // the title, as it fits
 	low, high []float64 // ends of the ribbon; nil where there is none
 	others    [][]float64
 	line      []float64
@@ -113,11 +114,13 @@ type panelSheet struct {
 	offices []string
 	top     float64
 	panels  []shapePanel
+	lines   int // of the longest title
 }
 
 const (
 	shapeGap   = vg.Length(7)
-	panelTitle = vg.Length(11)
+	panelTitle = vg.Length(11) // of each line
+	titleLines = 2             // of a panel's title, at most
 	panelLeft  = vg.Length(16) // room for the numbers of the scale
 	panelFoot  = vg.Length(12) // room for the offices
 )
@@ -125,15 +128,30 @@ const (
 func (s *panelSheet) rows() int { return (len(s.panels) + s.columns - 1) / s.columns }
 
 func (s *panelSheet) total() vg.Length {
-	return vg.Length(s.rows())*(s.height+panelFoot) + 6
+	return vg.Length(s.rows())*(s.height+s.titled()+panelFoot) + 6
+}
+
+// titled is the room for titles.
+func (s *panelSheet) titled() vg.Length { return vg.Length(max(1, s.lines)) * panelTitle }
+
+// panelWidth is that of one panel on a sheet of a width.
+func (s *panelSheet) panelWidth(whole vg.Length) vg.Length {
+	return (whole - panelLeft - 6 - vg.Length(s.columns-1)*shapeGap) / vg.Length(s.columns)
+}
+
+// add puts a panel on the sheet, its title in lines.
+func (s *panelSheet) add(p shapePanel) {
+	p.lines = wrapped(p.title, lettering(smallSize, text), s.panelWidth(figureWidth), titleLines)
+	s.lines = max(s.lines, len(p.lines))
+	s.panels = append(s.panels, p)
 }
 
 func (s *panelSheet) paint(c draw.Canvas) {
-	width := (c.Max.X - c.Min.X - panelLeft - 6 - vg.Length(s.columns-1)*shapeGap) / vg.Length(s.columns)
+	width := s.panelWidth(c.Max.X - c.Min.X)
 	for i := range s.panels {
 		x0 := c.Min.X + panelLeft + vg.Length(i%s.columns)*(width+shapeGap)
-		y1 := c.Max.Y - 3 - vg.Length(i/s.columns)*(s.height+panelFoot)
-		frame := vg.Rectangle{Min: vg.Point{X: x0, Y: y1 - s.height}, Max: vg.Point{X: x0 + width, Y: y1 - panelTitle}}
+		y1 := c.Max.Y - 3 - vg.Length(i/s.columns)*(s.height+s.titled()+panelFoot)
+		frame := vg.Rectangle{Min: vg.Point{X: x0, Y: y1 - s.titled() - s.height}, Max: vg.Point{X: x0 + width, Y: y1 - s.titled()}}
 		s.panel(c, frame, &s.panels[i], i%s.columns == 0)
 	}
 }
@@ -174,7 +192,9 @@ func (s *panelSheet) panel(c draw.Canvas, frame vg.Rectangle, p *shapePanel, fir
 		curve(values, stroke(quiet, thinLine))
 	}
 	curve(p.line, stroke(blue, curveLine))
-	write(c, aligned(lettering(smallSize, text), draw.XLeft, draw.YCenter), vg.Point{X: frame.Min.X, Y: frame.Max.Y + panelTitle/2}, p.title)
+	for k, line := range p.lines {
+		write(c, aligned(lettering(smallSize, text), draw.XLeft, draw.YCenter), vg.Point{X: frame.Min.X, Y: frame.Max.Y + panelTitle*(vg.Length(len(p.lines)-1-k)+0.5)}, line)
+	}
 	for j, name := range s.offices {
 		write(c, aligned(lettering(smallSize-1, quiet), draw.XCenter, draw.YCenter), vg.Point{X: x(j), Y: frame.Min.Y - 5}, name)
 	}
@@ -188,39 +208,28 @@ func (s *panelSheet) panel(c draw.Canvas, frame vg.Rectangle, p *shapePanel, fir
 
 // panelChart gives every reader a panel.
 func (c *Corpus) panelChart(shown []*CorpusReader) sketch {
-	s := &panelSheet{columns: 6, height: 58, offices: c.Compared.officeNames(officeLetter)}
+	s := &panelSheet{columns: 6, height: 47, offices: c.Compared.officeNames(officeLetter)}
 	if len(shown) < s.columns { // few readers have room
-		s.columns, s.height, s.offices = max(len(shown), 2), 118, c.Compared.officeNames(officeAbbreviation)
+		s.columns, s.height, s.offices = max(len(shown), 2), 107, c.Compared.officeNames(officeAbbreviation)
 	}
 	highest, end := 0.0, 0.0 // of curves and of their bands
 	for _, r := range shown {
-		p := shapePanel{title: strings.TrimSpace(r.letter() + "  " + bothEnds(c.Books[r.Book].ID, 15)), line: r.Shape}
+		p := shapePanel{title: strings.TrimSpace(r.letter() + "  " + c.called(r.Book)), line: r.Shape}
 		for j, v := range r.Shape {
 			p.low, p.high = append(p.low, v-1.96*r.ShapeSE[j]), append(p.high, v+1.96*r.ShapeSE[j])
 			highest, end = math.Max(highest, v), math.Max(end, p.high[j])
 		}
-		s.panels = append(s.panels, p)
+		s.add(p)
 	}
 	s.top = math.Ceil(math.Min(end, 1.5*highest) + 0.1) // one wide band must not press all curves down
 	f := Figure{Name: "readers", Title: "The readers side by side", Width: figureWidth, Height: s.total()}
-	f.Caption = fmt.Sprintf("Wear of the offices of %s in %s, by id, each relative to its own mean (dashed). Bands: 1.96 standard errors to either side. %s Offices: %s.",
+	f.Caption = fmt.Sprintf("Wear of the offices of %s in %s, each relative to its own mean (dashed). Bands: 1.96 standard errors to either side. %s Offices: %s.",
 		c.Compared.of(), wording.Count(len(shown), "book", "books"), sortedWords(shown), c.officeList(s.offices))
 	if slices.ContainsFunc(shown, func(r *CorpusReader) bool { return r.doubtful() }) {
 		f.Caption += fmt.Sprintf(" A letter in brackets: measured again within its errors, this curve came into its group in fewer than %s of 100 draws.", wording.Whole(int(100*readers.Stable)))
 	}
 	f.Alt = c.readersAlt(shown)
 	return sketch{Figure: f, paint: s.paint}
-}
-
-// bothEnds shortens a name to at most so many characters in its middle, since
-// names that are alike at the beginning mostly differ at the end.
-func bothEnds(name string, most int) string {
-	runes := []rune(name)
-	if len(runes) <= most {
-		return name
-	}
-	half := (most - 1) / 2
-	return string(runes[:half]) + "…" + string(runes[len(runes)-half:])
 }
 
 // doubtful tells whether a reader often comes into another group when its curve is
@@ -406,7 +415,7 @@ const fewestBanded = 10
 // curves are spread.
 func (c *Corpus) kindChart(shown []*CorpusReader) sketch {
 	groups := byLetter(shown)
-	s := &panelSheet{columns: min(len(groups), 3), height: 118, offices: c.Compared.officeNames(officeAbbreviation)}
+	s := &panelSheet{columns: min(len(groups), 3), height: 107, offices: c.Compared.officeNames(officeAbbreviation)}
 	banded, drawn := false, false
 	for _, group := range groups {
 		p := shapePanel{title: "all readers compared, " + wording.Whole(len(group))}
@@ -434,7 +443,7 @@ func (c *Corpus) kindChart(shown []*CorpusReader) sketch {
 			}
 		}
 		banded, drawn = banded || p.low != nil, drawn || p.low == nil
-		s.panels = append(s.panels, p)
+		s.add(p)
 	}
 	f := Figure{Name: "reader-groups", Title: "The groups of readers", Width: figureWidth, Height: s.total()}
 	which := "each group"

@@ -164,14 +164,6 @@ func (d sharedDrawing) height(c draw.Canvas, i int) vg.Length {
 	return c.Max.Y - (vg.Length(i)+0.5)*sharedRow
 }
 
-// shortened shortens a name until it fits.
-func shortened(name string, style draw.TextStyle, room vg.Length) string {
-	for most := len([]rune(name)); style.Width(name) > room && most > 4; most-- {
-		name = wording.Clipped(name, most)
-	}
-	return name
-}
-
 // paintDrops draws each book's drop at the shared place with its interval: filled
 // where the book has it, open where it does not show.
 func (d sharedDrawing) paintDrops(c draw.Canvas) {

@@ -30,7 +30,8 @@ type Corpus struct {
 type CorpusBook struct {
 	Folder       string
 	ID           string
-	Title, Owner string
+	Title, Short string // Short is the title's short form; the id where there is none
+	Owner        string
 	Leaves, Lost int // leaves in all; of these, lost
 	Readings     int // rows of the log on its pages and their zeros, excluded ones too
 	Elsewhere    int // of these, those that come from elsewhere, with an error that their source states
@@ -92,6 +93,19 @@ type Compared struct {
 	Readers  int            // compared
 	Grouping *readers.Grouping
 	Refused  string // a sentence why there is no grouping; else empty
+}
+
+// called is the short title of a book, for charts: with its id where another of the
+// corpus is called the same.
+func (c *Corpus) called(book int) string {
+	of := func(b *CorpusBook) string { return (&codex.Book{ID: b.ID, Title: b.Title, Short: b.Short}).Called() }
+	name := of(&c.Books[book])
+	for i := range c.Books {
+		if i != book && name != c.Books[book].ID && of(&c.Books[i]) == name {
+			return name + " (" + c.Books[book].ID + ")"
+		}
+	}
+	return name
 }
 
 // name is how the text calls a book.

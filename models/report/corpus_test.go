@@ -223,7 +223,10 @@ func TestStrips(t *testing.T) {
 		}
 		last = grey
 	}
-	if a, b := bothEnds("Veldermond-0016", 15), bothEnds("Veldermond-Almshouse-0016", 15); a != "Veldermond-0016" || b != "Velderm…se-0016" {
-		t.Errorf("names %q and %q", a, b)
+	style := lettering(smallSize, text)
+	room := style.Width("Hours of the almshouse")
+	if got := wrapped("Hours of the almshouse in Veldermond by the old mill-0016", style, room, titleLines); len(got) != 2 || got[0] != "Hours of the almshouse" ||
+		!strings.HasPrefix(got[1], "in Veld") || !strings.HasSuffix(got[1], "l-0016") || style.Width(got[1]) > room {
+		t.Errorf("a long title is set as %q", got)
 	}
 }

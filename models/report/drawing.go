@@ -3,6 +3,7 @@ package report
 import (
 	"image/color"
 	"math"
+	"strings"
 
 	"thumbed/models/wording"
 
@@ -382,4 +383,37 @@ func lineSample(style draw.LineStyle, ground *ink) func(draw.Canvas, vg.Point, v
 		}
 		c.StrokeLine2(style, from.X, from.Y, to.X, to.Y)
 	}
+}
+
+// shortened shortens a name until it fits.
+func shortened(name string, style draw.TextStyle, room vg.Length) string {
+	for most := len([]rune(name)); style.Width(name) > room && most > 4; most-- {
+		name = wording.Clipped(name, most)
+	}
+	return name
+}
+
+// wrapped breaks a name into at most so many lines of a width, between words; what does
+// not fit the last is shortened in its middle, since names that are alike at the
+// beginning mostly differ at the end.
+func wrapped(name string, style draw.TextStyle, room vg.Length, most int) []string {
+	words := strings.Fields(name)
+	var out []string
+	for len(words) > 0 {
+		n := 1
+		for n < len(words) && (len(out)+1 == most || style.Width(strings.Join(words[:n+1], " ")) <= room) {
+			n++
+		}
+		out, words = append(out, bothEnds(strings.Join(words[:n], " "), style, room)), words[n:]
+	}
+	return out
+}
+
+// bothEnds takes characters out of a name's middle until it fits.
+func bothEnds(name string, style draw.TextStyle, room vg.Length) string {
+	runes := []rune(name)
+	for keep := len(runes) - 1; style.Width(name) > room && keep > 3; keep-- {
+		name = string(runes[:(keep+1)/2]) + "…" + string(runes[len(runes)-keep/2:])
+	}
+	return name
 }

@@ -25,6 +25,7 @@ type firstView struct {
 	Key           []keyItem
 	Compact, Left bool
 	Alone         bool // nothing was measured: Read, Pictures and Fell of each row tell of traces
+	Asked         bool // Alone, and questions on traces were answered
 	Shown, All    int
 	Sure          string
 	Questions     []questionLineView
@@ -64,7 +65,7 @@ func (r *Results) firstView() firstView {
 			ReadChart: r.readChart(row, scale), Strip: r.pageStrip(row, scale), Offices: r.officeChart(row, scale)})
 		switch last := &v.Rows[len(v.Rows)-1]; {
 		case row.alone:
-			v.Alone = true
+			v.Alone, v.Asked = true, r.asksOfTraces()
 			last.Read, last.ReadChart, last.Fell = row.seen, r.seenChart(row.Book), r.goesWith(row)
 		case scale.touched:
 			last.Touched = row.Touched

@@ -16,11 +16,11 @@ func fitNotes(x *mixed.Inferences) []string {
 }
 
 // InferenceTables are what a model asks of its fit besides its effects, where these
-// are tables; name begins their places on a page, term gives the words of an effect
-// (nil: its name).
-func InferenceTables(name string, x *mixed.Inferences, term func(string) string) []grid.Grid {
+// are tables, in the words of its labels and levels; name begins their places on a
+// page.
+func InferenceTables(name string, x *mixed.Inferences, labels wording.Labels, levels map[string][]string) []grid.Grid {
 	var out []grid.Grid
-	for k, l := range x.Listings(term) {
+	for k, l := range x.Listings(labels, levels) {
 		g := grid.Grid{Name: fmt.Sprintf("%s-%d", name, k+1), Title: l.Title}
 		for column, text := range l.Rows[0] {
 			g.Heads = append(g.Heads, grid.Head{Text: wording.Capital(text), Number: column > 0})

@@ -129,7 +129,7 @@ func (b BookResult) readFinding() Finding {
 	case n == 1:
 		f.Words = b.twoTexts(first.Section, ranking.Alike[0].Section)
 	default:
-		f.Words = "Perhaps " + wording.Clipped(b.shortText(first.Section), 20)
+		f.Words = "Perhaps " + b.shortText(first.Section)
 	}
 	if len(ranking.Order) == 1 {
 		f.Clear, f.Detail = false, f.Detail+"; no other text to compare"
@@ -433,7 +433,7 @@ func (r *Results) headline(rows []OverviewRow) string {
 	case len(said) > 0:
 	case r.looksAlone():
 		f := r.seenFinding("")
-		return strings.TrimSuffix(f.Words+" looked at: "+f.Detail, ": ") + "."
+		return strings.TrimSpace(f.Words+" "+f.Detail) + "."
 	case r.count(func(a hypotheses.Answer) bool { return a.Verdict != hypotheses.Open }) > 0:
 		return "Beyond the questions asked, these pages settle nothing yet."
 	default:

@@ -5,12 +5,15 @@ import (
 	"html/template"
 	"math"
 	"slices"
+	"strings"
 
 	"thumbed/models/codex"
 	"thumbed/models/dropoff"
 	"thumbed/models/profile"
 	"thumbed/models/readings"
 	"thumbed/models/wording"
+
+	"gonum.org/v1/plot/vg"
 )
 
 // The charts of the overview. All of one column share a scale; what lies beyond
@@ -22,6 +25,9 @@ type overviewScale struct {
 	read    float64 // end of the axis of texts, density
 	compact bool    // many books: lower charts
 	touched bool    // the study has traces, which stand below the strips
+	names   float64 // room for the names of texts
+	last    int     // index of the last book shown: where charts are low, it alone has the numbers of the texts' axis
+	dot     float64 // radius of an estimate's mark
 }
 
 const (
@@ -29,7 +35,8 @@ const (
 	pagesWidth  = 464.0
 	pagesLeft   = 28.0
 	readWidth   = 258.0
-	readLeft    = 118.0
+	readLeft    = 118.0 // room for names of rows, and the most that texts may have
+	mostNames   = 150.0
 	shareWidth  = 240.0
 	shareLeft   = 36.0
 	axisLetters = 11.0
@@ -49,10 +56,15 @@ const stripShare = 0.985
 
 func (r *Results) overviewScale(rows []OverviewRow) overviewScale {
 	compact := len(rows) > fewBooks
-	scale := overviewScale{wear: 0.1, read: 0.1, compact: compact, touched: r.looked() && (!compact || r.looksAlone())}
+	dot := 4.2
+	if compact { // intervals are short there
+		dot = 2.8
+	}
+	scale := overviewScale{dot: dot, wear: 0.1, read: 0.1, compact: compact, touched: r.looked() && (!compact || r.looksAlone())}
 	var values []float64
 	for _, row := range rows {
 		b := r.Books[row.index]
+		scale.last = row.index
 		for _, w := range r.wearOf(row.index) {
 			if w.Limit != readings.Above && finite(w.Density) {
 				values = append(values, w.Density)
@@ -66,12 +78,14 @@ func (r *Results) overviewScale(rows []OverviewRow) overviewScale {
 		}
 		for _, a := range shownTexts(b.Profile.Rank(), scale.compact) {
 			scale.read = max(scale.read, a.PerPage)
+			scale.names = max(scale.names, float64(lettering(rowLetters, text).Width(b.textName(a.Section)))+12)
 		}
 	}
 	if len(values) > 0 {
 		slices.Sort(values)
 		scale.wear = max(scale.wear, values[int(stripShare*float64(len(values)-1))])
 	}
+	scale.names = min(max(scale.names, readLeft), mostNames)
 	scale.wear, scale.read = roundUp(1.08*scale.wear), roundUp(1.02*scale.read)
 	return scale
 }
@@ -158,11 +172,17 @@ func (r *Results) readChart(row OverviewRow, scale overviewScale) template.HTML 
 		pitch, letters = 10.5, "ax dark tiny"
 	}
 	foot := 4 + pitch*float64(len(shown))
-	s := svgDrawing{width: readWidth, height: foot + 14}
-	x := func(v float64) float64 { return readLeft + (readWidth-readLeft-12)*v/scale.read }
+	numbers := !scale.compact || row.index == scale.last
+	s := svgDrawing{width: readWidth, height: foot + 3}
+	if numbers {
+		s.height = foot + 14
+	}
+	x := func(v float64) float64 { return scale.names + (readWidth-scale.names-12)*v/scale.read }
 	for _, v := range steps(scale.read) {
 		s.line("g", x(v), 2, x(v), foot)
-		s.text("ax", atMiddle, x(v), foot+12, axisNumber(v))
+		if numbers {
+			s.text("ax", atMiddle, x(v), foot+12, axisNumber(v))
+		}
 	}
 	alike := map[int]bool{}
 	for _, a := range ranking.Alike {
@@ -176,14 +196,32 @@ func (r *Results) readChart(row OverviewRow, scale overviewScale) template.HTML 
 			dot, line, label = "k q", "w q", letters+" qt"
 		}
 		name := b.textName(a.Section)
-		s.text(label, atEnd, readLeft-8, y+4, shortened(name, lettering(rowLetters, text), readLeft-12))
+		s.rowName(label, scale.names, y, pitch, name)
 		s.add(`<g><title>%v</title>`, fmt.Sprintf("%s: %s density a page", sectionName(b.Book.Sections[a.Section]), wording.Estimate(a.PerPage, a.PerPageLow, a.PerPageHigh, 2)))
 		s.line(line, x(max(0, a.PerPageLow)), y, min(x(a.PerPageHigh), readWidth-2), y)
-		s.dot(dot, x(a.PerPage), y, 4.2)
+		s.dot(dot, x(a.PerPage), y, scale.dot)
 		s.b.WriteString(`</g>`)
 		what += fmt.Sprintf(" %s %s;", name, wording.Fixed(a.PerPage, 2))
 	}
 	return template.HTML(s.drawing("mini", what))
+}
+
+// rowName writes the name of a row at its left, in two smaller lines where it does not
+// fit in one and there is room.
+func (s *svgDrawing) rowName(class string, room, y, pitch float64, name string) {
+	style, small := lettering(rowLetters, text), lettering(tinyLetters, text)
+	if float64(style.Width(name)) <= room-12 {
+		s.text(class, atEnd, room-8, y+4, name)
+		return
+	}
+	lines := []string{bothEnds(name, small, vg.Length(room-12))}
+	if pitch >= 2*(tinyLetters-1) {
+		lines = wrapped(name, small, vg.Length(room-12), 2)
+	}
+	for k, line := range lines {
+		at := y + 3.5 + (tinyLetters-1)*(float64(k)-float64(len(lines)-1)/2)
+		s.text(strings.Replace(class, "lb", "ax dark tiny", 1), atEnd, room-8, at, line)
+	}
 }
 
 // A stripPage is one page as the strip shows and names it.
@@ -449,10 +487,10 @@ func (r *Results) officeChart(row OverviewRow, scale overviewScale) template.HTM
 		plot = 62
 	}
 	if scale.compact {
-		top, plot = 10, 20
+		top, plot = 8, 21
 	}
 	foot := top + plot
-	s := svgDrawing{width: shareWidth, height: foot + 16}
+	s := svgDrawing{width: shareWidth, height: foot + 15}
 	y := func(v float64) float64 { return foot - plot*min(max(v, 0), shareTop)/shareTop }
 	gap := (shareWidth - shareLeft - 22) / float64(len(c.Offices)-1)
 	x := func(k float64) float64 { return shareLeft + 10 + gap*k }
@@ -493,7 +531,7 @@ func (r *Results) officeChart(row OverviewRow, scale overviewScale) template.HTM
 				}
 			}
 			if o.Share <= shareTop {
-				s.dot("k", at, y(o.Share), 4.2)
+				s.dot("k", at, y(o.Share), scale.dot)
 			}
 			what += fmt.Sprintf(" %v %s;", o.Office, wording.Percent(o.Share))
 		}

@@ -373,7 +373,7 @@ func (r *Results) modelView(m ModelResult) modelView {
 	v.Facts = r.modelText(m)
 	v.Facts += fmt.Sprintf(" Rows used: %s; −2 log likelihood: %s.", wording.Whole(m.Fit.N), wording.Fixed(m.Fit.MinusTwiceLogLik, 3))
 	v.Fixed, v.Random, v.Correlations = r.fixedGrid(m), r.randomGrid(m), r.variationSentences(m, "page", "pages")
-	v.Inferences = InferenceTables("inference-of-"+r.fitFile(m), &m.Fit.Inferences, func(name string) string { return wording.Capital(r.term(m, name)) })
+	v.Inferences = InferenceTables("inference-of-"+r.fitFile(m), &m.Fit.Inferences, r.Labels, m.Model.Levels)
 	v.Boundary, v.Notes = m.Fit.Boundary, fitNotes(&m.Fit.Inferences)
 	if said := r.leftOutNote(m.Fit); said != "" {
 		v.Notes = append([]string{said}, v.Notes...)

@@ -264,13 +264,14 @@ func (r *Results) fitsTable(name, title string, fits []ModelResult, of func(Mode
 }
 
 func (r *Results) printedFixed(name string, fits []ModelResult) grid.Grid {
-	t := r.fitsTable("fixed-"+r.modelFile(name), fmt.Sprintf("Effects of the model “%s” on %s (%s)", name, fits[0].Model.Outcome, r.outcomeUnit(name)), fits, r.fixedGrid)
+	t := r.fitsTable("fixed-"+r.modelFile(name), fmt.Sprintf("Effects of the model “%s” on %s (%s)", name, r.Labels.Column(fits[0].Model.Outcome), r.outcomeUnit(name)), fits, r.fixedGrid)
 	t.Note += " p is two-sided."
 	return t.Without(len(t.Heads) - 1) // drawn on the page only
 }
 
 func (r *Results) printedRandom(name string, fits []ModelResult) grid.Grid {
 	t := r.fitsTable("random-"+r.modelFile(name), fmt.Sprintf("What varies between groups in the model “%s” (%s)", name, r.outcomeUnit(name)), fits, r.randomGrid)
+	t.Note = strings.TrimSpace(t.Note + " " + deviationNote(each(fits, func(m ModelResult) []randomRow { return betweenGroups(m.randomRows()) })))
 	if len(fits) == 1 {
 		t.Note += " " + strings.Join(r.variationSentences(fits[0], "page", "pages"), " ")
 	} else {

@@ -334,7 +334,7 @@ type randomRow struct {
 	// and NaN where there is none.
 	with        string
 	correlation float64
-	interval    *mixed.Interval // of the standard deviation; nil where the model did not ask for it
+	interval    *mixed.Interval // of the standard deviation; nil where none was looked for
 }
 
 func (m ModelResult) randomRows() []randomRow {
@@ -345,22 +345,35 @@ func (m ModelResult) randomRows() []randomRow {
 	for _, random := range m.Fit.Random {
 		out = append(out, randomTermRows(m, random)...)
 	}
-	if asked := m.Fit.Intervals; asked != nil { // they stand in the same order
-		k := 0
-		for i := range asked.Parameters {
-			if asked.Parameters[i].Kind != mixed.GroupDeviation {
-				continue
-			}
-			for k < len(out) && out[k].with != "" {
-				k++
-			}
-			if k < len(out) {
-				out[k].interval = &asked.Parameters[i]
-				k++
-			}
+	between := m.deviations(mixed.GroupDeviation) // they stand in the same order
+	k := 0
+	for i := range out {
+		if out[i].with == "" && k < len(between) {
+			out[i].interval = &between[k]
+			k++
 		}
 	}
 	return append(out, randomRow{model: m, by: residualRow, term: "residual", sd: m.Fit.Residual.SD, groups: m.Fit.N, correlation: math.NaN()})
+}
+
+// deviations are the intervals of a fit's standard deviations of a kind: those that
+// its model asks for, else those that every fit has.
+func (m ModelResult) deviations(kind mixed.ParameterKind) []mixed.Interval {
+	return deviationsOf(&m.Fit.Inferences, kind)
+}
+
+func deviationsOf(x *mixed.Inferences, kind mixed.ParameterKind) []mixed.Interval {
+	all := x.Deviations
+	if x.Intervals != nil {
+		all = x.Intervals.Parameters
+	}
+	var out []mixed.Interval
+	for _, i := range all {
+		if i.Kind == kind {
+			out = append(out, i)
+		}
+	}
+	return out
 }
 
 // randomTermRows gives each term's standard deviation, then each pair's

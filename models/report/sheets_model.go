@@ -228,12 +228,34 @@ func (r *Results) randomSheet() grid.Grid {
 // randomGrid is that of one fit, for people: one row an effect that varies between
 // groups.
 func (r *Results) randomGrid(m ModelResult) grid.Grid {
-	return r.randomTable("random-of-"+r.fitFile(m), "What varies between groups in "+m.title(r)+" ("+r.outcomeUnit(m.Name)+")", betweenGroups(m.randomRows()))
+	rows := betweenGroups(m.randomRows())
+	g := r.randomTable("random-of-"+r.fitFile(m), "What varies between groups in "+m.title(r)+" ("+r.outcomeUnit(m.Name)+")", rows)
+	g.Note = deviationNote(rows)
+	return g
 }
 
 // betweenGroups are the rows but correlations and the residual.
 func betweenGroups(rows []randomRow) []randomRow {
 	return slices.DeleteFunc(slices.Clone(rows), func(f randomRow) bool { return f.with != "" || f.by == residualRow })
+}
+
+// noDeviation stands where a standard deviation has no interval.
+const noDeviation = "not settled"
+
+// deviationNote says how the intervals of a fit's standard deviations came about; empty
+// where the model asked for them, and a table of their own says so.
+func deviationNote(rows []randomRow) string {
+	asked := func(f randomRow) bool {
+		return f.interval != nil && (f.model.Fit == nil || f.model.Fit.Intervals == nil)
+	}
+	if !slices.ContainsFunc(rows, asked) {
+		return ""
+	}
+	note := "Intervals are by Satterthwaite’s method."
+	if slices.ContainsFunc(rows, func(f randomRow) bool { return asked(f) && !finite(f.interval.High) }) {
+		note += " “" + wording.Capital(noDeviation) + "”: too few groups, or too near zero; intervals by profile give its upper end."
+	}
+	return note
 }
 
 func (r *Results) randomTable(name, title string, rows []randomRow) grid.Grid {
@@ -246,10 +268,16 @@ func (r *Results) randomTable(name, title string, rows []randomRow) grid.Grid {
 	m.Show("Varies between", func(f randomRow) grid.Cell { return grid.Words(r.Labels.Groups(f.groupsBy)) })
 	m.Show("Groups#", func(f randomRow) grid.Cell { return grid.Whole(f.groups) })
 	m.Number("sd", "standard deviation between groups", func(f randomRow) float64 { return f.sd }).As("Standard deviation", 4)
+	ends := numbersOf(func(f randomRow) *mixed.Interval { return f.interval })
+	m.Number("sd_low", "lower end of its 95 % interval; empty where there is none", ends(func(i *mixed.Interval) float64 { return i.Low }))
+	m.Number("sd_high", "upper end", ends(func(i *mixed.Interval) float64 { return i.High }))
 	if slices.ContainsFunc(rows, func(f randomRow) bool { return f.interval != nil }) {
 		m.Show(interval95+"#", func(f randomRow) grid.Cell {
-			if f.interval == nil {
+			switch {
+			case f.interval == nil:
 				return grid.Instead("")
+			case !finite(f.interval.Low) && !finite(f.interval.High):
+				return grid.Instead(noDeviation)
 			}
 			return grid.Interval(f.interval.Low, f.interval.High, 4)
 		})
@@ -281,11 +309,18 @@ func (r *Results) varying(m ModelResult, term string) string {
 // how effects are correlated.
 func (r *Results) variationSentences(m ModelResult, one, many string) []string {
 	out := r.correlationSentences(m, m.randomRows())
-	if len(m.Fit.Residual.Levels) == 0 {
-		out = append(out, fmt.Sprintf("Single %s scatter about all this with a standard deviation of %s (the residual, %s).", many, wording.Fixed(m.Fit.Residual.SD, 4), wording.Count(m.Fit.N, one, many)))
+	single := m.deviations(mixed.ResidualDeviation)
+	within := func(k int) string {
+		if k >= len(single) || !finite(single[k].Low) || !finite(single[k].High) {
+			return ""
+		}
+		return fmt.Sprintf(" (95 %% interval %s)", wording.Interval(single[k].Low, single[k].High, 4))
 	}
-	for _, level := range m.Fit.Residual.Levels {
-		out = append(out, fmt.Sprintf("For %s that standard deviation is %s.", r.Labels.Level(m.Model.Residual.Levels, level.Level), wording.Fixed(level.SD, 4)))
+	if len(m.Fit.Residual.Levels) == 0 {
+		out = append(out, fmt.Sprintf("Single %s scatter about all this with a standard deviation of %s%s: the residual, of %s.", many, wording.Fixed(m.Fit.Residual.SD, 4), within(0), wording.Count(m.Fit.N, one, many)))
+	}
+	for k, level := range m.Fit.Residual.Levels {
+		out = append(out, fmt.Sprintf("For %s that standard deviation is %s%s.", r.Labels.Level(m.Model.Residual.Levels, level.Level), wording.Fixed(level.SD, 4), within(k)))
 	}
 	for _, s := range m.Fit.Smooth {
 		out = append(out, fmt.Sprintf("The curve along %s bends with %s degrees of freedom beyond its straight line.", r.Labels.Column(s.Column), wording.Fixed(s.Effective, 1)))

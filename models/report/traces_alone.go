@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"slices"
 
+	"thumbed/models/hypotheses"
 	"thumbed/models/student"
 	"thumbed/models/traces"
 	"thumbed/models/wording"
@@ -49,7 +50,7 @@ func (r *Results) seenFinding(book string) Finding {
 	}
 	s := rows[0]
 	share, low, high := thereShare(s)
-	return Finding{Void: true, Words: fmt.Sprintf("%s on %d of %d", wording.Capital(r.thereName(s)), s.There, s.There+s.Nothing), Detail: wording.PercentEstimate(share, low, high), P: 1,
+	return Finding{Void: true, Words: wording.Capital(r.thereName(s)), Detail: fmt.Sprintf("seen on %d of %s: %s", s.There, r.thereOn(s), wording.PercentEstimate(share, low, high)), P: 1,
 		Numbers: []Number{{Name: "share with " + r.thereName(s), Value: share, Low: low, High: high, Unit: "share"}}}
 }
 
@@ -58,7 +59,18 @@ func (r *Results) thereName(s traces.State) string {
 	if s.Part == "" {
 		return r.Labels.Column(s.Trace)
 	}
-	return r.Labels.Column(s.Trace) + ", " + s.Part
+	return r.Labels.Column(s.Trace) + " on the " + s.Part
+}
+
+// thereOn counts what could be judged.
+func (r *Results) thereOn(s traces.State) string {
+	n := s.There + s.Nothing
+	for i := range r.Traces.Coding {
+		if t := &r.Traces.Coding[i]; t.Name == s.Trace && t.On == traces.OnPictures {
+			return wording.Plain(n, "picture", "pictures")
+		}
+	}
+	return wording.Plain(n, "page", "pages")
 }
 
 // thereShare is the share with the trace of what can be told, with its interval (Wilson
@@ -85,11 +97,11 @@ func (r *Results) seenChart(book string) template.HTML {
 		s.line("g", x(v), 2, x(v), foot)
 		s.text("ax", atMiddle, x(v), foot+12, wording.Percent(v))
 	}
-	what := "Share with the trace of what can be told:"
+	what := "How often each trace was seen, of what could be judged:"
 	for i, row := range rows {
 		y := 4 + pitch*(float64(i)+0.5)
 		share, low, high := thereShare(row)
-		s.text("lb", atEnd, readLeft-8, y+4, shortened(wording.Capital(r.thereName(row)), lettering(rowLetters, text), readLeft-12))
+		s.rowName("lb", readLeft, y, pitch, wording.Capital(r.thereName(row)))
 		s.line("w", x(low), y, x(high), y)
 		s.dot("k", x(share), y, 4.2)
 		what += fmt.Sprintf(" %s %s;", r.thereName(row), wording.Percent(share))
@@ -104,10 +116,15 @@ func (r *Results) goesWith(row OverviewRow) Finding {
 	}
 	for _, a := range r.Answers {
 		if a.Told != nil && (a.Book == "" || a.Book == row.Book) {
-			return Finding{Words: "Nothing settled", Detail: "the questions have the numbers", P: 1}
+			return Finding{Words: "Not settled", Detail: "numbers: with the questions below", P: 1}
 		}
 	}
-	return Finding{Void: true, Words: "Nothing asked", Detail: "the study file takes questions", P: 1}
+	return Finding{Void: true, Words: "No question of this book", P: 1}
+}
+
+// asksOfTraces tells whether any question on traces was answered.
+func (r *Results) asksOfTraces() bool {
+	return slices.ContainsFunc(r.Answers, func(a hypotheses.Answer) bool { return a.Told != nil })
 }
 
 // agreedLine says how far observers agree, and what traces are.

@@ -240,7 +240,7 @@ func (r *Results) traceModelView(k int, m TraceModel) traceModelView {
 	v.Notes = fitNotes(&m.Fit.Inferences)
 	others := m.Fit.Inferences
 	others.Adjusted = nil // shown as Means
-	v.Inferences = InferenceTables("inference-of-"+v.ID, &others, nil)
+	v.Inferences = InferenceTables("inference-of-"+v.ID, &others, r.Labels, m.Model.Levels)
 	for _, a := range m.Allowed {
 		v.Notes = append(v.Notes, wording.Typeset(a.Words))
 	}
@@ -279,17 +279,26 @@ func (r *Results) traceFacts(m TraceModel) string {
 	}
 	said := fmt.Sprintf("%s of %s by the %s link, over %s (log likelihood %s; %s).", kind, r.Labels.Column(m.Model.Outcome), m.Model.Link, wording.Count(m.Fit.N, "look", "looks"), wording.Fixed(m.Fit.LogLik, 3), m.Fit.Approximation)
 	var between []string
+	intervals := deviationsOf(&m.Fit.Inferences, mixed.GroupDeviation)
 	for _, random := range m.Fit.Random {
 		for k, term := range random.Terms {
 			name := r.Labels.Groups(random.By)
 			if term != interceptTerm {
 				name = r.Labels.Term(term, m.Model.Levels) + " between " + name
 			}
-			between = append(between, fmt.Sprintf("%s %s", name, wording.Fixed(random.SD[k], 2)))
+			within := ""
+			if len(intervals) > 0 {
+				within = " (" + noDeviation + ")"
+				if i := intervals[0]; finite(i.Low) && finite(i.High) {
+					within = " (" + wording.Interval(i.Low, i.High, 2) + ")"
+				}
+				intervals = intervals[1:]
+			}
+			between = append(between, fmt.Sprintf("%s %s%s", name, wording.Fixed(random.SD[k], 2), within))
 		}
 	}
 	if len(between) > 0 {
-		said += " Standard deviations on that scale: " + wording.List(between) + "."
+		said += " Standard deviations on that scale, with 95 % intervals: " + wording.List(between) + "."
 	}
 	if len(m.Usual) > 0 {
 		var usual []string

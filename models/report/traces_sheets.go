@@ -278,9 +278,14 @@ func (t *TraceResults) traceEffects() []traceEffect {
 		for _, c := range m.Fit.ZeroInflation {
 			rows = append(rows, traceEffect{m, "zero inflation", c})
 		}
+		intervals := deviationsOf(&m.Fit.Inferences, mixed.GroupDeviation)
 		for _, r := range m.Fit.Random {
 			for k, term := range r.Terms {
-				rows = append(rows, traceEffect{m, "standard deviation between " + wording.Labels(nil).Groups(r.By), bare(term, r.SD[k], math.NaN())})
+				c := bare(term, r.SD[k], math.NaN())
+				if len(intervals) > 0 {
+					c.Low, c.High, intervals = intervals[0].Low, intervals[0].High, intervals[1:]
+				}
+				rows = append(rows, traceEffect{m, "standard deviation between " + wording.Labels(nil).Groups(r.By), c})
 			}
 		}
 	}

@@ -266,9 +266,11 @@ func (f *fit) infer(s *Study, data *table.Table) {
 	}
 	pages, model := f.pages(data), f.result.Model
 	hypotheses.LeftOut(model, f.result.Fit, pages, s.unknown(model))
-	o := mixed.Inferring{Table: pages}
+	o := mixed.Inferring{Table: pages, Group: s.groupWords}
 	if book, page := pages.Column("book"), pages.Column("page"); book != nil && page != nil {
-		o.Where = func(row int) string { return book.Label(row) + " " + page.Label(row) }
+		o.Where = func(row int) string {
+			return s.groupWords([]string{"book", "page"}, []string{book.Label(row), page.Label(row)})
+		}
 	}
 	if err := f.result.Fit.Infer(context.Background(), o); err != nil {
 		f.result.Fit.Refuse("inference besides the effects", err)
@@ -302,6 +304,7 @@ func (f *fit) compute(s *Study, data *table.Table) {
 	asked := hypotheses.AskOf(questions, f.result.Model, f.result.Fit, f.pages(data), s.unknown(f.result.Model))
 	for _, extra := range asked.Extra {
 		hypotheses.LeftOut(extra.Model, extra.Fit, f.pages(data), s.unknown(extra.Model))
+		extra.Fit.GiveDeviations()
 		f.extra = append(f.extra, report.ModelResult{Name: f.result.Name + ", with " + strings.Join(slices.Concat(extra.Added, extra.Sources), " and "), Book: f.book, Model: extra.Model, Fit: extra.Fit, Rows: f.rowsOf(extra.Fit),
 			Added: slices.Concat(extra.Added, extra.Sources), About: "As “" + f.result.Name + "”, with what some of its questions need added."})
 	}

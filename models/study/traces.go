@@ -297,6 +297,7 @@ func (f *traceFit) compute(s *Study, data *table.Table) {
 	asked := hypotheses.AskTrace(questions, f.result.Model, f.result.Fit, f.rows, s.telling(f.trace))
 	for _, extra := range asked.Extra {
 		extra.Fit.InWords(f.result.Model.Words)
+		extra.Fit.GiveDeviations()
 		added := report.TraceModel{Name: f.result.Name + ", with " + strings.Join(extra.Added, " and "), Book: f.book, Model: extra.Model, Fit: extra.Fit, Added: extra.Added,
 			Usual: f.result.Usual, Allowed: f.result.Allowed, About: "As “" + f.result.Name + "”, with what some of its questions need added."}
 		f.extra = append(f.extra, added)
@@ -327,7 +328,7 @@ func (f *traceFit) estimate(s *Study, data *table.Table) {
 	fit, err := f.fit(s, data)
 	if err == nil {
 		fit.InWords(f.result.Model.Words)
-		err = fit.Infer(context.Background(), mixed.Inferring{Table: f.rows, Simulate: true})
+		err = fit.Infer(context.Background(), mixed.Inferring{Table: f.rows, Simulate: true, Group: s.groupWords})
 	}
 	if err != nil {
 		failed(err)

@@ -7,6 +7,7 @@ import (
 
 	"gonum.org/v1/gonum/stat/combin"
 
+	"thumbed/models/codex"
 	"thumbed/models/wording"
 )
 
@@ -30,6 +31,7 @@ type FacingPair struct {
 	Book  string `json:"book"`  // the book’s id
 	Verso string `json:"verso"` // the verso
 	Recto string `json:"recto"` // the recto
+	book  *codex.Book
 }
 
 // Prints looks at every trace of which both pages of some opening were looked at.
@@ -60,7 +62,7 @@ func (l *Looks) Prints() []Print {
 				}
 				if v && r {
 					p.Both++
-					p.Pages = append(p.Pages, FacingPair{b.ID, b.Pages[verso].Label.String(), b.Pages[recto].Label.String()})
+					p.Pages = append(p.Pages, FacingPair{Book: b.ID, Verso: b.Pages[verso].Label.String(), Recto: b.Pages[recto].Label.String(), book: b})
 				}
 			}
 			if n == 0 {
@@ -122,7 +124,7 @@ func (p *Print) words() string {
 	}
 	var places []string
 	for _, f := range p.Pages {
-		places = append(places, fmt.Sprintf("%s %s–%s", f.Book, f.Verso, f.Recto))
+		places = append(places, fmt.Sprintf("ff.%s%s–%s of %s", wording.NoBreak, f.Verso, f.Recto, f.book.Called()))
 	}
 	if len(places) > 5 {
 		places = append(places[:5], fmt.Sprintf("%d more", len(p.Pages)-5))

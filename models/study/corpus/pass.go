@@ -151,7 +151,7 @@ func rowsByBook(data *table.Table) map[string][]int {
 // book is what is kept of one book; measured is what the whole folder's readings come to.
 func (p *pass) book(s *study.Study, index int, measured *readings.Result, data *table.Table, rows []int) bookPiece {
 	b, wear, precision := s.Books[index], measured.OfBook(index), measured.Precision
-	out := bookPiece{Book: report.CorpusBook{Folder: p.piece.Folder, ID: strings.Clone(b.ID), Title: strings.Clone(b.Title), Owner: strings.Clone(b.Owner), Leaves: len(b.Leaves), Measured: len(wear), Wear: math.NaN(), Repeatability: precision.Repeatability, RepeatabilityDF: precision.DF}, Rows: len(rows)}
+	out := bookPiece{Book: report.CorpusBook{Folder: p.piece.Folder, ID: strings.Clone(b.ID), Title: strings.Clone(b.Title), Short: strings.Clone(b.Short), Owner: strings.Clone(b.Owner), Leaves: len(b.Leaves), Measured: len(wear), Wear: math.NaN(), Repeatability: precision.Repeatability, RepeatabilityDF: precision.DF}, Rows: len(rows)}
 	for _, leaf := range b.Leaves {
 		if leaf.State == codex.Lost {
 			out.Book.Lost++
