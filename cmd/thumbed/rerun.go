@@ -142,7 +142,7 @@ func tellRerun(cmd *cobra.Command, r *study.Rerun, o rerunOptions) error {
 // tellInputs says which files are not what they were.
 func tellInputs(b *strings.Builder, r *study.Rerun) {
 	if len(r.Inputs) == 0 {
-		fmt.Fprintf(b, "\nInputs: all %s are what they were.\n", wording.Whole(len(r.Record.Inputs)))
+		fmt.Fprintf(b, "\nInputs: all %s unchanged.\n", wording.Whole(len(r.Record.Inputs)))
 		return
 	}
 	b.WriteString("\nInputs that are not what they were:\n")
@@ -246,7 +246,7 @@ func disagreement(r *study.Rerun) string {
 	if n := len(r.Inputs); n > 0 {
 		said += fmt.Sprintf("; %s not what it was", wording.Count(n, "input is", "inputs are"))
 	} else {
-		said += "; the inputs are what they were"
+		said += "; the inputs are unchanged"
 	}
 	return plainSpaces.Replace(said)
 }

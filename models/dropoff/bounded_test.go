@@ -83,7 +83,7 @@ func TestOfficeAtFloor(t *testing.T) {
 }
 
 // TestSpentPages: the only page with a picture, and the only page facing one,
-// tell those effects and nothing else. Once these are taken off, such a page's
+// tell those effects and nothing else. Once these are subtracted, such a page's
 // value is settled by the others, so that it does not change the series whatever
 // it is, and would count them twice: it is left out by name.
 func TestSpentPages(t *testing.T) {

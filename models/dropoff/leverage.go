@@ -63,7 +63,7 @@ func (a *adjustment) adjusting(rows []int) func([]float64) {
 
 // fullLeverage tells for each row whether the effects of the disturbances use up all
 // that it says: the only page with a picture, say, tells the effect of pictures,
-// and once that is taken off, what is left of the page is what the others say.
+// and once that is subtracted, what is left of the page is what the others say.
 // The weight of a row in its own adjusted value is 1 less its entry on the
 // diagonal of D (D'MD)⁻¹ D'M, with D the disturbances and M what takes out the
 // offices' means. That it is 0 does not depend on how the model weighs rows.

@@ -18,7 +18,7 @@ const manyBlocks = 200
 // alike neighbours are, matters little to them.
 func (c *choice) compareLong(s Series, o Options, where places) {
 	q := c.search
-	if c.breaks > 0 { // levels had been taken off
+	if c.breaks > 0 { // levels had been subtracted
 		q = search{newRows(s, c.noise), where, c.minLength}
 	}
 	l := newCandidateFits(s, c.noise, q)

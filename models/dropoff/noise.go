@@ -70,7 +70,7 @@ const toSD = 1.4826022185056018
 // neighbouring rows, before any change is known: a change spoils one difference
 // only, and the median absolute difference does not mind a few. The difference
 // of neighbours has twice the variance 1 − ρ of the scatter and the squares of
-// both standard errors: the median of the latter is taken off the square of
+// both standard errors: the median of the latter is subtracted from the square of
 // 1.4826 times the median absolute difference.
 func robustNoise(s Series, rho float64) noise {
 	v := noise{rho: rho, se: s.SE}

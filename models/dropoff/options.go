@@ -41,7 +41,7 @@ type Options struct {
 	// Level is the chance that may be taken that a change is claimed where there is
 	// none; 0: 0.05.
 	Level float64
-	// Adjust takes off a series without change what was taken off the one at hand
+	// Adjust takes off a series without change what was subtracted from the one at hand
 	// before it was looked at, so that drawn series are treated as it was; nil: nothing.
 	Adjust func(values []float64)
 }

@@ -24,10 +24,10 @@ type rows struct {
 	weight float64
 	// logs is the sum of the logarithms of the links' variances.
 	logs float64
-	// centre, the mean, is taken off all values first, so that sums of squares
+	// centre, the mean, is subtracted from all values first, so that sums of squares
 	// stay exact.
 	centre    float64
-	low, high float64 // smallest and largest value, centre taken off
+	low, high float64 // smallest and largest value, centre subtracted
 }
 
 // newRows makes the rows of a series with the given noise.

@@ -74,7 +74,7 @@ func (s Series) position(i int) float64 {
 	return float64(i)
 }
 
-// levelled is the series with the mean of the rows between known breaks taken off
+// levelled is the series with the mean of the rows between known breaks subtracted
 // each, so that nothing depends on how much the level differs at a break. Without
 // breaks it is the series itself.
 func (s Series) levelled(breaks []int) Series {

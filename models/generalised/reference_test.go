@@ -125,7 +125,7 @@ func TestReferences(t *testing.T) {
 				near("log likelihood", f.LogLik, r.LogLik, 1e-6)
 				effects := f.Fixed
 				if len(f.d.lay.Model.ByThreshold) > 0 {
-					// theirs are added to the thresholds, ours taken off
+					// theirs are added to the thresholds, ours subtracted
 					for j := range r.Alpha.Estimate[f.d.width:] {
 						r.Alpha.Estimate[f.d.width+j] *= -1
 					}

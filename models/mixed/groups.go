@@ -189,11 +189,11 @@ func (l *layer) checkFactor(d *design, f *factor) {
 	case q == d.n && l.model.rowsMayBeGroups():
 	case q == d.n:
 		l.problem(by, fmt.Sprintf("%d groups in %d rows", q, d.n), "groups with several rows",
-			"each group has one row, so that its variance cannot be told from the residual's: take this random term out")
+			"each group has one row, so that its variance is not distinguishable from the residual's: take this random term out")
 		return
 	case q*f.k >= d.n && !l.model.rowsMayBeGroups():
 		l.problem(by, fmt.Sprintf("%d groups with %d terms each in %d rows", q, f.k, d.n), "more rows than random effects",
-			"the terms cannot be told from the residual: take terms out of this random term")
+			"the terms are not distinguishable from the residual: take terms out of this random term")
 		return
 	}
 	intercept := slices.ContainsFunc(f.z, func(c column) bool { return c.name == interceptName })

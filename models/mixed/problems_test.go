@@ -117,7 +117,7 @@ func TestProblemsAreTold(t *testing.T) {
 		{"unknown level", "outcome = \"wear\"\nfixed = [\"hand\"]\n[levels]\nhand = [\"left\", \"both\"]\n", wearTable, []string{"line 10", "\"right\"", "one of the levels left, both"}},
 		{"level without rows", "outcome = \"wear\"\nfixed = [\"hand\"]\n[levels]\nhand = [\"none\", \"left\", \"right\"]\n", wearTable, []string{"no row of hand says \"none\""}},
 		{"empty product", "outcome = \"wear\"\nfixed = [\"book\", \"hand\", [\"book\", \"hand\"]]\n", wearTable, []string{"hand=right is determined by book=B"}},
-		{"one row a group", "outcome = \"wear\"\nfixed = [\"picture\"]\n[[random]]\nby = [\"book\", \"page\"]\nterms = [\"intercept\"]\n", wearTable, []string{"24 groups in 24 rows", "cannot be told from the residual's"}},
+		{"one row a group", "outcome = \"wear\"\nfixed = [\"picture\"]\n[[random]]\nby = [\"book\", \"page\"]\nterms = [\"intercept\"]\n", wearTable, []string{"24 groups in 24 rows", "is not distinguishable from the residual's"}},
 		{"fixed and random terms at once", "outcome = \"wear\"\nfixed = [\"place\", \"half\"]\n[[random]]\nby = \"same\"\nterms = [\"intercept\"]\n[[random]]\nby = \"book\"\nterms = [\"intercept\", \"hand\"]\n", wearTable,
 			[]string{"is determined by", "at least two groups", "hand=right by book"}},
 		{"one group", "outcome = \"wear\"\nfixed = [\"picture\"]\n[[random]]\nby = \"same\"\nterms = [\"intercept\"]\n", wearTable, []string{"at least two groups"}},

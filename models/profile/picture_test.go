@@ -14,7 +14,7 @@ import (
 
 // Adding the same density to every page with a picture adds it to what a picture
 // adds, and leaves level, intervals, sizes and degrees of freedom where they are:
-// the trend that is taken off first holds it. What the last digits do to the
+// the trend that is subtracted first holds it. What the last digits do to the
 // searches is far below a standard error.
 func TestPicturesAddToPictureAlone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

@@ -55,7 +55,7 @@ func (p *Profile) writeCurve(out *strings.Builder, b *codex.Book) {
 	} else {
 		out.WriteString("It is one smooth along the pages: the sections show no levels of their own beside it.\n")
 	}
-	fmt.Fprintf(out, "Single pages scatter about it with a standard deviation of %s density, error of measuring taken off; the curve takes %s degrees of freedom (%s).\n", density(c.Scatter), strconv.FormatFloat(c.Smooth, 'f', 1, 64), straight)
+	fmt.Fprintf(out, "Single pages scatter about it with a standard deviation of %s density, error of measuring subtracted; the curve takes %s degrees of freedom (%s).\n", density(c.Scatter), strconv.FormatFloat(c.Smooth, 'f', 1, 64), straight)
 	if c.PictureSE > 0 {
 		fmt.Fprintf(out, "To a page with a picture that picture adds %s density (standard error %s).\n", density(c.Picture), density(c.PictureSE))
 	}

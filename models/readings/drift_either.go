@@ -111,7 +111,7 @@ func (w *weighing) zerosAt(before, after int) (z zeroShift, ok bool) {
 		z.scale += weight * difference(func(s side) []float64 { return s.scale })
 		for k := range b {
 			hour[k] += weight * stat.Mean(b[k].hour, nil)
-			left := make([]float64, len(b[k].zero)) // of the zeros, an offset taken off
+			left := make([]float64, len(b[k].zero)) // of the zeros, an offset subtracted
 			for i := range left {
 				left[i] = b[k].zero[i] - b[k].departure[i]
 			}

@@ -34,7 +34,7 @@ type entry struct {
 	share  float64 // of variance: rounding that placings of a side share, density²
 	spot   float64 // of variance: from the spread between spots, density²
 	search float64 // of variance: from repeated searches for the darkest spot, density²
-	excess float64 // how many spreads between spots were taken off the value
+	excess float64 // how many spreads between spots were subtracted from the value
 	rows   int
 	limits int // rows at a limit
 }

@@ -81,7 +81,7 @@ var ownField = map[string]table.Field{
 	ByConversion: {Name: ByConversion + "_offset", Kind: table.String,
 		Description: "the page's share in the error of a conversion's slope: the converted instrument, with the wear that was read by it over the slope"},
 	ByDrift: {Name: ByDrift + "_offset", Kind: table.String,
-		Description: "the page's share in what is not known of the drift that was taken off: the day and instrument, with what wear would change by were the drift wholly one of scale and not an offset, density"},
+		Description: "the page's share in what is not known of the drift that was subtracted: the day and instrument, with what wear would change by were the drift wholly one of scale and not an offset, density"},
 }
 
 // JoinedSchema describes the columns of a table that [Join] gave.

@@ -89,7 +89,7 @@ func (w Wear) Interval(confidence float64) (low, high float64) {
 // Of each sitting (page, day, instrument, observer) the mean of the placings
 // less the mean of the zeros, after correction for drift; the sittings of a
 // page are combined by their precision, after what pages measured again tell of
-// the offsets of days, observers and instruments is taken off. The standard error
+// the offsets of days, observers and instruments is subtracted. The standard error
 // holds the pooled repeatability of placings and zeros, rounding, the error of the
 // drift correction, the spread of placing anew and, for the darkest of several spots, the scatter of the largest
 // and the error of the spread between spots; its degrees of freedom are by

@@ -23,7 +23,7 @@ type studyNumbers struct {
 	Sentences []Sentence          `json:"sentences"`        // what was found, in words, with the numbers of each sentence
 	Answers   []hypotheses.Answer `json:"answers"`          // the answers to the questions
 	Seal      *Seal               `json:"seal,omitempty"`   // the seal of questions and models, where there is one
-	Robust    []robustNumbers     `json:"robustness"`       // the answers under other choices
+	Robust    []robustNumbers     `json:"robustness"`       // sensitivity: the answers with one choice made otherwise
 	Books     []bookNumbers       `json:"books"`            // each book: wear, curve, sections, hours, habits
 	Shared    []sharedNumbers     `json:"shared_drops"`     // where readers of several books stopped, for each set of hours that they share
 	Pairs     []pairNumbers       `json:"reader_pairs"`     // readers compared two by two

@@ -78,14 +78,14 @@ func (r *Results) overviewScale(rows []OverviewRow) overviewScale {
 		}
 		for _, a := range shownTexts(b.Profile.Rank(), scale.compact) {
 			scale.read = max(scale.read, a.PerPage)
-			scale.names = max(scale.names, float64(lettering(rowLetters, text).Width(b.textName(a.Section)))+12)
+			scale.names = max(scale.names, nameRoom(b.textName(a.Section)))
 		}
 	}
 	if len(values) > 0 {
 		slices.Sort(values)
 		scale.wear = max(scale.wear, values[int(stripShare*float64(len(values)-1))])
 	}
-	scale.names = min(max(scale.names, readLeft), mostNames)
+	scale.names = max(scale.names, readLeft)
 	scale.wear, scale.read = roundUp(1.08*scale.wear), roundUp(1.02*scale.read)
 	return scale
 }
@@ -204,6 +204,11 @@ func (r *Results) readChart(row OverviewRow, scale overviewScale) template.HTML 
 		what += fmt.Sprintf(" %s %s;", name, wording.Fixed(a.PerPage, 2))
 	}
 	return template.HTML(s.drawing("mini", what))
+}
+
+// nameRoom is the room that a row's name wants, within bounds.
+func nameRoom(name string) float64 {
+	return min(max(float64(lettering(rowLetters, text).Width(name))+12, readLeft), mostNames)
 }
 
 // rowName writes the name of a row at its left, in two smaller lines where it does not

@@ -59,7 +59,7 @@ type Results struct {
 	Unanswered []Unanswered
 	Traces     *TraceResults // nil where no trace was looked for
 	Seal       *Seal         // nil where the study was not sealed
-	// Robustness is the answers under other choices, those of the study file
+	// Robustness is the sensitivity of the answers to other choices, those of the study file
 	// first in each; empty where none were tried.
 	Robustness []Robustness
 	Notes      []string

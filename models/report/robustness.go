@@ -13,7 +13,7 @@ import (
 	"thumbed/models/wording"
 )
 
-// Robustness is one question's answers under other choices than those of the
+// Robustness is the sensitivity of one question's answers to other choices than those of the
 // study file: scale, pages, days and books left out, and so on.
 type Robustness struct {
 	Question hypotheses.Question

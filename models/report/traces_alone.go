@@ -92,7 +92,11 @@ func (r *Results) seenChart(book string) template.HTML {
 	const pitch = 18.0
 	foot := 4 + pitch*float64(len(rows))
 	s := svgDrawing{width: readWidth, height: foot + 14}
-	x := func(v float64) float64 { return readLeft + (readWidth-readLeft-14)*v }
+	room := readLeft
+	for _, row := range r.seenRows("") { // of all books, whose charts share a scale
+		room = max(room, nameRoom(r.thereName(row)))
+	}
+	x := func(v float64) float64 { return room + (readWidth-room-14)*v }
 	for _, v := range []float64{0, 0.5, 1} {
 		s.line("g", x(v), 2, x(v), foot)
 		s.text("ax", atMiddle, x(v), foot+12, wording.Percent(v))
@@ -101,7 +105,7 @@ func (r *Results) seenChart(book string) template.HTML {
 	for i, row := range rows {
 		y := 4 + pitch*(float64(i)+0.5)
 		share, low, high := thereShare(row)
-		s.rowName("lb", readLeft, y, pitch, wording.Capital(r.thereName(row)))
+		s.rowName("lb", room, y, pitch, wording.Capital(r.thereName(row)))
 		s.line("w", x(low), y, x(high), y)
 		s.dot("k", x(share), y, 4.2)
 		what += fmt.Sprintf(" %s %s;", r.thereName(row), wording.Percent(share))

@@ -1,5 +1,5 @@
 // Package study answers: what does this whole study find, was it foreseen, does
-// it hold under other choices, and does it come out again?
+// it hold with other choices, and does it come out again?
 //
 // It reads the study file and its tables, checks all of them, and runs the
 // study from readings to [report.Results], the same on every run. [Study.Write]

@@ -33,7 +33,7 @@ type File struct {
 	// not given), or in each family apart
 	Adjust     string              `toml:"adjust" words:"together / apart"`
 	Families   []hypotheses.Family `toml:"family"`     // families of questions that are not adjusted as usual
-	Robustness Robustness          `toml:"robustness"` // which answers are tried under other choices
+	Robustness Robustness          `toml:"robustness"` // which answers are tried with other choices
 	Images     []Images            `toml:"images"`     // books whose wear is said on the library's images
 
 	Comparisons []Comparison `toml:"compare"` // readers to compare; all pairs where none are named and they are few

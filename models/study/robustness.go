@@ -15,10 +15,10 @@ import (
 	"thumbed/models/table"
 )
 
-// Robustness says which answers are to be tried under other choices than those
+// Robustness says which answers are to be tried with other choices than those
 // of the study file; see [Study.choices].
 type Robustness struct {
-	Models []string `toml:"models"` // names of the models whose questions are tried under other choices
+	Models []string `toml:"models"` // names of the models whose questions are tried with other choices
 	Leaves int      `toml:"leaves"` // how many outermost leaves at each end are left out in one of the choices; 2 where not given
 }
 

@@ -23,7 +23,7 @@ const committed = "../../testdata/demo"
 const tried = `models = ["pictures", "halves", "wax"]`
 
 // copied is a copy of the committed demonstration with some files changed, and
-// with nothing tried under other choices.
+// with nothing tried otherwise.
 func copied(t testing.TB, change map[string]func([]byte) []byte) string {
 	t.Helper()
 	dir := copiedWhole(t, change)

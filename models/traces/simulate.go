@@ -44,7 +44,7 @@ type Enlarged struct {
 // 89, 1314–1328; Carroll, Ruppert, Stefanski and Crainiceanu 2006, Measurement error in
 // nonlinear models, chapter 5): error is added to the feature in several sizes, the model
 // fitted to each, and what comes of the estimates followed back by a parabola to where
-// there is no error; their variances likewise, those between the simulations taken off.
+// there is no error; their variances likewise, those between the simulations subtracted.
 // The error of a page is one in all its rows. Errors are drawn in pairs of opposite sign
 // (antithetic variates: Hammersley and Morton 1956, Proceedings of the Cambridge
 // Philosophical Society 52, 449–475), and the same in every size, so that few simulations do:

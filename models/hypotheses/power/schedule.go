@@ -26,7 +26,7 @@ type Sitting struct {
 type Scheduler func(pages *table.Table, placings int, r *rand.Rand) ([]Sitting, error)
 
 // readLog measures pages by a schedule, and takes what was measured through the
-// readings' own room, as a study does: drift within a day is taken off by the tile, what
+// readings' own room, as a study does: drift within a day is subtracted by the tile, what
 // days and observers differ by is estimated from pages measured again, or stays unknown. It gives the pages with
 // their wear, and the model with the errors that they share.
 func (s *Setting) readLog(model mixed.Model, pages *table.Table, wear []float64, sittings []Sitting, r *rand.Rand) (*table.Table, mixed.Model, error) {

@@ -11,6 +11,6 @@
 // a no where the effect is as large as would matter; a change whose interval
 // holds no true step, and a gradual one where wear is level; a page that stands
 // out without a cause (picture, facing picture, incipit, stain); a text set below
-// the first that is worn as much; two readers told apart who carried on alike; a
+// the first that is worn as much; two readers told apart who show the same decline; a
 // drop that fewer than two books have said to be shared.
 package claims

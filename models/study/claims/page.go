@@ -120,7 +120,7 @@ effect is as large as would matter; a change whose interval holds no true step, 
 a gradual change where wear is level; a page that stands out without a picture, an
 incipit, a stain or the like; a text said not to be read most that is worn as much as any; a last
 office set apart from the first that is worn as much; two readers told apart who
-carried on alike; a drop said to be shared that fewer than two books have. Levels of
+show the same decline; a drop said to be shared that fewer than two books have. Levels of
 quires count as scatter: a change told at the border of a quire alone is false.
 
 An interval that the program says leaves something out is held to no aim: of pages and

@@ -93,7 +93,7 @@ func made(path string, text []byte, file *File, where document.Where, pilot *stu
 	if file.Sheet != nil {
 		p.Setting.Schedule = p.schedule
 		p.Setting.Observers = len(file.Sheet.Observers)
-		p.say("Pages are measured in the order of the sheet: by day and observer as it deals them out, what these differ by is taken off or told as a study does, and so is the drift of the instrument over a day, by the tile.")
+		p.say("Pages are measured in the order of the sheet: by day and observer as it deals them out, what these differ by is adjusted for or told as a study does, and so is the drift of the instrument over a day, by the tile.")
 	}
 	if err := p.settleLayout(); err != nil {
 		return nil, err
