@@ -93,7 +93,7 @@ func (w *weighing) sharedNotes(p Precision) []string {
 		notes = append(notes, "The wear is adjusted for what the pages measured again tell of each day, observer and instrument; what stays unknown of them is shared by the pages of a sitting, and every model, curve and answer counts it.")
 	}
 	if s.many {
-		notes = append(notes, fmt.Sprintf("More than %d days, observers and instruments are linked by pages measured again. Their spread is estimated from those with most such pages, and no day's own offset is subtracted the wear.", mostLinked))
+		notes = append(notes, fmt.Sprintf("More than %d days, observers and instruments are linked by pages measured again. Their spread is estimated from those with most such pages, and no day's own offset is subtracted from the wear.", mostLinked))
 	}
 	return notes
 }
