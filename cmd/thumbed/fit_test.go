@@ -32,7 +32,8 @@ func callFit(t *testing.T, model string, args ...string) (code int, stdout, stde
 	return code, out.String(), failure.String()
 }
 
-// TestFitJSON: one object with the keys that the design promises, and no other.
+// TestFitJSON: one object with the keys that the design promises, the intervals of
+// standard deviations, and no other.
 func TestFitJSON(t *testing.T) {
 	code, out, failure := callFit(t, batches, "--data", reference+"/Dyestuff.csv", "--json")
 	if code != exitDone || failure != "" {
@@ -43,7 +44,7 @@ func TestFitJSON(t *testing.T) {
 		t.Fatal(err)
 	}
 	keys := slices.Sorted(maps.Keys(got))
-	want := []string{"boundary", "converged", "criterion", "estimate", "fixed", "loglik", "method", "n", "notes", "random", "residual", "seconds"}
+	want := []string{"boundary", "converged", "criterion", "deviations", "estimate", "fixed", "loglik", "method", "n", "notes", "random", "residual", "seconds"}
 	if !slices.Equal(keys, want) {
 		t.Errorf("keys %v, promised %v", keys, want)
 	}

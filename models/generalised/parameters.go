@@ -106,6 +106,11 @@ func (f *Fit) entryOf(t, a int) (psi int, unit, reach float64) {
 // does where the model asks for none.
 func (f *Fit) GiveDeviations() { f.Deviations = f.deviations() }
 
+// leastTold is how many degrees of freedom a standard deviation must have here for an
+// interval: twice as many as one of a measure, since the curvature of the likelihood
+// tells less of it. How often such intervals hold the truth was not counted.
+const leastTold = 2
+
 // deviations are the intervals of the standard deviations between groups. Those of full
 // likelihood are too small where they rest on few groups: with G of them G times their
 // square is taken as χ² with the degrees of freedom that G leaves, as in fewgroups.go.
@@ -116,7 +121,9 @@ func (f *Fit) deviations() []mixed.Interval {
 			variance, share := math.Inf(1), 1.0
 			if p.psi >= 0 {
 				variance = f.covariance.At(p.psi, p.psi) / (f.psi[p.psi] * f.psi[p.psi])
-				share = f.leftTo(t)
+				if share = f.leftTo(t); share/(2*variance) < leastTold {
+					variance = math.Inf(1)
+				}
 			}
 			i := mixed.DeviationInterval(p.Parameter, variance, share)
 			if p.psi < 0 {

@@ -8,8 +8,8 @@ import (
 )
 
 // leastSettled is how many degrees of freedom the estimate of a variance must have for
-// an interval of its root: with fewer its standard error is more than itself.
-const leastSettled = 2
+// an interval of its root: with fewer its standard error is more than 1.4 times itself.
+const leastSettled = 1
 
 // unsettledNote says why a standard deviation has no interval.
 const unsettledNote = "the groups are too few, or it is too near zero, for an interval: ask for intervals by profile, which give its upper end"
@@ -18,8 +18,14 @@ const unsettledNote = "the groups are too few, or it is too near zero, for an in
 // an asymptotic variance, by Satterthwaite's method (1946, Biometrics Bulletin 2,
 // 110–114): its square is a multiple of χ² with 2v²/var(v) = 1/(2·variance) degrees of
 // freedom. share is that of the degrees of freedom which the estimate leaves to χ²: 1
-// of restricted likelihood. Where fewer than two are left, its note says why there is no
+// of restricted likelihood. Where less than one is left, its note says why there is no
 // interval.
+//
+// Of 200 invented studies each (TestDeviationsHoldTheTruth, designs as in COVERAGE.md)
+// the intervals that were given held the truth in 93 to 97 % where twelve or twenty books
+// were measured (of the balanced design 90 to 99 %), in 93 to 96 % of six books, in 93 and
+// 96 % of four; of three in 87 %, and none was given of most. The intervals by profile
+// hold it about as often and give an upper end where these give none.
 func DeviationInterval(p Parameter, variance, share float64) Interval {
 	out := Interval{Parameter: p, Level: InferenceLevel, Low: math.NaN(), High: math.NaN()}
 	df := 1 / (2 * variance)
@@ -39,7 +45,7 @@ func DeviationInterval(p Parameter, variance, share float64) Interval {
 func (f *Fit) GiveDeviations() { f.Deviations = f.deviations() }
 
 // deviations are the intervals of all standard deviations, between groups and of
-// single rows. How often they hold the truth stands in COVERAGE.md.
+// single rows.
 func (f *Fit) deviations() []Interval {
 	values := f.Parameters()
 	var out []Interval
