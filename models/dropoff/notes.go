@@ -24,6 +24,9 @@ func (c *choice) notes(s Series, o Options, out *Changes) []string {
 	if len(out.Found()) > 0 {
 		notes = append(notes, c.meaningNote(o))
 	}
+	if note := out.smallNote(s); note != "" {
+		notes = append(notes, note)
+	}
 	if note := c.guardNote(s, o, out); note != "" {
 		notes = append(notes, note)
 	}
@@ -59,6 +62,23 @@ func (c *choice) meaningNote(o Options) string {
 	}
 	return fmt.Sprintf("Each interval holds 95 %% of the probability of a change's place, given that there is one near there; "+
 		"its probability is that of any change inside the interval, over all numbers and places of changes, with %g expected in the series beforehand.", o.Expected)
+}
+
+// smallNote names the changes that may be far smaller than they look.
+func (out *Changes) smallNote(s Series) string {
+	var named []string
+	for _, c := range out.Changes {
+		if c.SizeLow == 0 || c.SizeHigh == 0 {
+			named = append(named, s.Label(c.After))
+		}
+	}
+	switch len(named) {
+	case 0:
+		return ""
+	case 1:
+		return fmt.Sprintf("The step after row %s is hardly larger than one must be to be told at all. Such steps look larger than they are, so that the interval of its size begins at zero: lean on its place, not on its size.", named[0])
+	}
+	return fmt.Sprintf("The steps after rows %s are hardly larger than one must be to be told at all. Such steps look larger than they are, so that the intervals of their sizes begin at zero: lean on their places, not on their sizes.", list(named, "and"))
 }
 
 // mostNamed is how many doubtful changes a note names.

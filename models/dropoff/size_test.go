@@ -3,6 +3,7 @@ package dropoff
 import (
 	"math"
 	"math/rand/v2"
+	"strings"
 	"testing"
 )
 
@@ -72,5 +73,23 @@ func TestLeastReported(t *testing.T) {
 	}
 	if least := leastReported(2, 0.6, beforehand); least != 0 {
 		t.Errorf("a change less likely than not is not told for its probability: %g", least)
+	}
+}
+
+// TestSmallStepsAreNamed: a step whose interval begins at zero is named in the notes, and
+// a large one beside it is not.
+func TestSmallStepsAreNamed(t *testing.T) {
+	s := Series{Labels: []string{"1r", "1v", "2r"}}
+	c := Changes{Changes: []Change{{After: 1, Size: 0.05, SizeLow: 0, SizeHigh: 0.07}, {After: 2, Size: -0.3, SizeLow: -0.32, SizeHigh: -0.28}}}
+	if note := c.smallNote(s); !strings.Contains(note, "The step after row 1r") || strings.Contains(note, "1v") {
+		t.Errorf("%q", note)
+	}
+	c.Changes = append(c.Changes, Change{After: 3, Size: -0.05, SizeLow: -0.07, SizeHigh: 0})
+	if note := c.smallNote(s); !strings.Contains(note, "rows 1r and 2r are") {
+		t.Errorf("%q", note)
+	}
+	c.Changes = c.Changes[1:2]
+	if note := c.smallNote(s); note != "" {
+		t.Errorf("%q", note)
 	}
 }
