@@ -176,7 +176,7 @@ func (b *builder) addPages(r *Record, id string, s *sectioner) {
 			}
 			continue
 		}
-		for _, span := range s.resolve(p.Line, p.What(), p.Loci) {
+		for _, span := range s.oneByOne(p) {
 			opening := span[0]%2 == 1 && span[1] == span[0]+1 // a picture over two facing pages
 			if span[0] != span[1] && !opening && p.Each == "" {
 				b.account.Leave(p.Line, p.What(), "%s are several pages; which of them bear it is not told: enter them in pages.csv", s.extent([]run{span}))
@@ -212,4 +212,14 @@ func (b *builder) addPages(r *Record, id string, s *sectioner) {
 		yes := map[bool]string{true: "yes"}
 		b.pages.add(id, s.label(page).String(), yes[at.picture], Short(Joined(at.subjects), 300), Short(Joined(at.decoration), 200), yes[at.blank])
 	}
+}
+
+// oneByOne are the places of a picture, so that pages named one by one, 1v, 2r, 2v, stay
+// apart.
+func (s *sectioner) oneByOne(p *Picture) []run {
+	var runs []run
+	for _, place := range p.Loci {
+		runs = append(runs, s.resolve(p.Line, p.What(), []codex.Range{place})...)
+	}
+	return runs
 }

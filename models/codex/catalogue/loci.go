@@ -14,11 +14,13 @@ type Locus struct {
 	Ranges []codex.Range
 	Paged  bool // in numbers of pages, not of leaves
 	sided  bool // with recto or verso written
+	bare   bool // with a leaf without its side
 }
 
 var (
 	rePaged     = regexp.MustCompile(`^(?i:páginas|página|paginas|pagine|pagina|pages|page|pagg|pag|pgs|pg|pp|p|seiten|seite|sida|side|ss|s|blz)\.? ?(\d.*)$`)
 	rePages     = regexp.MustCompile(`^(\d{1,5})(?: ?[-–—] ?(\d{1,5}))?$`)
+	reBare      = regexp.MustCompile(`\d\]? ?(?:[-–—,;&)]|and\b|et\b|und\b|$)`)
 	reSided     = regexp.MustCompile(`[\divxl*\]] ?(?i:[rv]|[ʳᵛ])|(?i:recto|verso)`)
 	reSpaces    = regexp.MustCompile(`\s+`)
 	reBlankTail = regexp.MustCompile(`[;,] ?(?:(?:fols?|foll|ff?|bll?)\.? ?)?([\divxl]+[rv]{0,2}(?: ?[-–—,] ?\d*[rv]{0,2})*) ?(?:blank|leer)$`)  // 1r–5v; 6r blank
@@ -77,7 +79,7 @@ func ParseLocus(text string) (Locus, bool) {
 	for i := range extent.Ranges {
 		extent.Ranges[i] = filledIn(extent.Ranges[i])
 	}
-	return Locus{Ranges: extent.Ranges, sided: reSided.MatchString(text)}, true
+	return Locus{Ranges: extent.Ranges, sided: reSided.MatchString(text), bare: reBare.MatchString(text)}, true
 }
 
 // BlankBehind is the blank pages that a place names behind it, such as 6r in 1r–5v; 6r
@@ -159,7 +161,7 @@ func (l Locus) First() Locus {
 
 // And is the place with another one after it.
 func (l Locus) And(other Locus) Locus {
-	return Locus{Ranges: append(l.Ranges[:len(l.Ranges):len(l.Ranges)], other.Ranges...), Paged: l.Paged || other.Paged, sided: l.sided || other.sided}
+	return Locus{Ranges: append(l.Ranges[:len(l.Ranges):len(l.Ranges)], other.Ranges...), Paged: l.Paged || other.Paged, sided: l.sided || other.sided, bare: l.bare || other.bare}
 }
 
 // Lone tells whether the place is one page or one leaf.
@@ -211,6 +213,9 @@ func (l Locus) Ends() []codex.Folio {
 
 // Sided tells whether the place has a side written, or is in pages, which are sides.
 func (l Locus) Sided() bool { return l.sided || l.Paged }
+
+// AllSided tells whether every leaf of the place has its side written.
+func (l Locus) AllSided() bool { return l.sided && !l.bare }
 
 // LettersAsSides is the place with the letters a and b read as recto and verso.
 func (l Locus) LettersAsSides() Locus {

@@ -12,7 +12,7 @@ import (
 // type, in five languages (common practice, no source). Historiated initials
 // are pictures.
 var (
-	rePicture = regexp.MustCompile(`(?i)miniat|pictur|illustr|histori|full.?page|ganzseit|pleine page|portrait|drawing|zeichnung|dessin|disegno|\bbild|peinture|figur|scene|szene|vignette|painting|\bimage`)
+	rePicture = regexp.MustCompile(`(?i)miniat|pictur|illustr|histori|full.?page|ganzseit|pleine page|portrait|drawing|zeichnung|dessin|disegno|\bbild|peinture|figur|scene|szene|vignette|painting|\bimage|sketch`)
 	reOther   = regexp.MustCompile(`(?i)border|bordure|rand|decorat|initial|line.?fill|rubric|capital|frame|margin|penwork|fleuron|flourish|ḥarag|\bharag|head.?piece|tail.?piece|diagram`)
 )
 
@@ -40,6 +40,8 @@ func (r *reader) pictures(desc *node) []*catalogue.Picture {
 				}
 			case child.is("decoNote"): // what it holds is of its kind
 				gather(child, item, kindOf(child))
+			case n.is("decoDesc") && child.is("p", "ab", "summary", "list"):
+				found = append(found, r.untyped(child)...)
 			case !child.is("bindingDesc"):
 				gather(child, item, kind)
 			}
@@ -47,6 +49,15 @@ func (r *reader) pictures(desc *node) []*catalogue.Picture {
 	}
 	gather(desc, nil, "")
 	return append(found, r.elsewhere(desc)...)
+}
+
+// untyped reads what is said of the decoration outside its notes: the pictures in it that
+// have a place.
+func (r *reader) untyped(n *node) []*catalogue.Picture {
+	r.unread = nil
+	pictures := r.paragraph(n.spelt(), "", "")
+	r.account.Left = append(r.account.Left, r.unread...)
+	return pictures
 }
 
 // kindOf is the kind that a note on decoration names in its type.
@@ -74,14 +85,12 @@ func (r *reader) note(note *node, item []*node, around string) []*catalogue.Pict
 		r.account.Leave(note.line, "the decoration “"+catalogue.Short(note.attr("n")+" "+whole, 60)+"”", "an analysis of pigments, for which there is no table")
 		return nil
 	}
-	paragraphs := note.children("p", "ab")
-	if len(paragraphs) == 0 {
-		paragraphs = []*node{note}
-	}
 	var pictures []*catalogue.Picture
 	r.unread = nil
-	for _, paragraph := range paragraphs {
-		pictures = append(pictures, r.paragraph(paragraph, kind)...)
+	before := ""
+	for _, paragraph := range note.paragraphs() {
+		pictures = append(pictures, r.paragraph(paragraph, kind, before)...)
+		before = subject(paragraph.words("locus", "locusGrp"))
 	}
 	r.account.Left = append(r.account.Left, r.unread...)
 	switch {
@@ -95,6 +104,28 @@ func (r *reader) note(note *node, item []*node, around string) []*catalogue.Pict
 		return []*catalogue.Picture{picture}
 	}
 	return []*catalogue.Picture{made(note.line, kind, whole, whole)} // without a place: it is left
+}
+
+// paragraphs are the pieces of a note: its paragraphs and lists, and what stands beside
+// them, or else the note itself.
+func (n *node) paragraphs() []*node {
+	if len(n.children("p", "ab")) == 0 {
+		return []*node{n}
+	}
+	var out []*node
+	beside := *n
+	beside.nodes = nil
+	for _, child := range n.nodes {
+		if child.is("p", "ab", "list") {
+			out = append(out, child)
+		} else {
+			beside.nodes = append(beside.nodes, child)
+		}
+	}
+	if beside.words() != "" {
+		out = append([]*node{&beside}, out...)
+	}
+	return out
 }
 
 // reUndecorated finds notes that there is no decoration.
@@ -136,16 +167,24 @@ var (
 
 // paragraph reads the pictures of a paragraph that have a place: each item of a
 // list in it, or else each place with the words that follow it where there are
-// any, or all of them with the words of the paragraph.
-func (r *reader) paragraph(n *node, kind string) []*catalogue.Picture {
+// any, or all of them with the words of the paragraph. A list by itself is about what the
+// paragraph before it is.
+func (r *reader) paragraph(n *node, kind, before string) []*catalogue.Picture {
 	whole := subject(n.words("locus", "locusGrp", "list"))
+	if n.is("list") {
+		whole = before
+	}
 	if whole == "" {
 		whole = subject(n.words("locus", "locusGrp"))
 	}
 	parts := []*node{n}
-	if n.find("list") != nil {
+	if n.find("list") != nil || n.is("list") {
+		n = n.glossed()
 		parts = nil
 		n.each(func(item *node) { parts = append(parts, item) }, "item")
+		if beside := n.without("list"); !n.is("list") && (len(parts) == 0 || reMention.MatchString(beside.words())) {
+			parts = append(parts, beside)
+		}
 	}
 	var pictures []*catalogue.Picture
 	for _, part := range parts {
@@ -158,6 +197,10 @@ func (r *reader) paragraph(n *node, kind string) []*catalogue.Picture {
 func (r *reader) places(n *node, kind, whole string) []*catalogue.Picture {
 	var pictures []*catalogue.Picture
 	for _, part := range parted(n) {
+		kind, whole := kind, whole
+		if ofPicture(part.lead) {
+			kind, whole = "", part.lead
+		}
 		picture := made(part.locus.line, kind, whole, part.words)
 		r.await(picture.What(), []*node{part.locus}, &picture.Loci)
 		pictures = append(pictures, picture)
@@ -221,10 +264,12 @@ func decorationOf(kind, whole, words string) string {
 		return "illumination"
 	case rePicture.MatchString(kind) || reHeaded.MatchString(whole) && !reOther.MatchString(words):
 		return ""
+	case aboutPictures(words) || aboutPictures(whole) && !reOther.MatchString(words):
+		return ""
 	case kind != "":
 		return kind
 	}
-	for _, text := range []string{words, whole} {
+	for _, text := range []string{reWhereOnPage.ReplaceAllString(words, ""), whole} {
 		picture, other := rePicture.FindStringIndex(text), reOther.FindStringIndex(text)
 		switch {
 		case picture != nil && (other == nil || picture[0] <= other[0] || reHistoriated.MatchString(text)):
@@ -243,12 +288,14 @@ var reLeading = regexp.MustCompile(`(?i)(?:^|[ ,;.(])(?:and|on|folios|folio|fols
 type part struct {
 	locus *node
 	words string
+	lead  string // the words in front of it that govern it: two miniatures on folios
 }
 
-// parted gives the loci of a note with the words after each. Words before the
-// first are those of all that follow it directly.
+// parted gives the loci of a note with the words after each, and those in front of it that
+// govern it. Words before the first are those of all that follow it directly.
 func parted(note *node) []part {
 	var parts []part
+	front := ""
 	var walk func(*node)
 	walk = func(n *node) {
 		if n.name == "locus" {
@@ -257,6 +304,8 @@ func parted(note *node) []part {
 		}
 		if last := len(parts) - 1; last >= 0 {
 			parts[last].words += n.text
+		} else {
+			front += n.text
 		}
 		for _, child := range n.nodes {
 			walk(child)
@@ -268,7 +317,8 @@ func parted(note *node) []part {
 	walk(note)
 	for i := range parts {
 		words := strings.Join(strings.Fields(parts[i].words), " ")
-		parts[i].words = reLeading.ReplaceAllString(words, "")
+		parts[i].lead = governing(front, parts[:i])
+		front, parts[i].words = words, reLeading.ReplaceAllString(words, "")
 	}
 	behind(parts)
 	// Places in a row, 13r, 25v and 31r, share the words of the last of them.
@@ -279,6 +329,28 @@ func parted(note *node) []part {
 	}
 	return parts
 }
+
+// governing are the words that govern a place behind them: those that lead up to it and
+// name decoration, or those of the place before it where they only join the two.
+func governing(front string, before []part) string {
+	front = reLeafWords.ReplaceAllString(strings.Join(strings.Fields(front), " "), "") + " "
+	clause := nearestClause(front)
+	switch {
+	case len(before) > 0 && strings.Trim(reInside.ReplaceAllString(front, ""), " ,;&") == "" || reJoins.MatchString(front):
+		if len(before) > 0 {
+			return before[len(before)-1].lead
+		}
+	case reLedUp.MatchString(front) && named(clause) && !reNotNow.MatchString(clause):
+		return clause
+	}
+	return ""
+}
+
+// Words for leaf in front of a place, and what only joins it to the one before.
+var (
+	reLeafWords = regexp.MustCompile(`(?i)\b(?:fols?|foll|folios?|ff?|bll?)\.? ?$`)
+	reJoins     = regexp.MustCompile(`^ ?(?:\([^()]*\))?[ ,;]*(?:and|und|et|&)(?: (?:on|at|auf|sur))? $`)
+)
 
 // reClause finds the last words in front of a place that is told behind them.
 var reClause = regexp.MustCompile(`(?:^|[,;:.] ?)(?:and |with )*([^,;:.]*[\p{L})])$`)

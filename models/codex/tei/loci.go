@@ -2,6 +2,7 @@ package tei
 
 import (
 	"regexp"
+	"slices"
 	"strings"
 
 	"thumbed/models/codex"
@@ -235,9 +236,8 @@ func (r *reader) settle(byPages bool, record *catalogue.Record) {
 	}
 	for _, p := range r.pending {
 		ranges := p.locus.Ranges
-		if r.bareRecto && p.picture && !p.locus.Sided() && p.locus.Lone() && !byPages && !reGoneNow.MatchString(p.what) {
-			ranges = p.locus.First().Ranges
-			r.account.Infer(p.line, p.what, "the record writes v behind the numbers of leaves and never r, so that %s is taken as its recto", p.locus.Ranges[0].From.Folio)
+		if r.bareRecto && p.picture && !p.locus.Paged && !byPages && !reGoneNow.MatchString(p.what) {
+			ranges = r.rectos(p)
 		}
 		switch {
 		case p.scheme != "" && p.scheme != main:
@@ -249,25 +249,51 @@ func (r *reader) settle(byPages bool, record *catalogue.Record) {
 			r.account.Leave(p.line, p.what, "its place is in pages, where the record goes by leaves")
 			continue
 		}
+		if p.picture && p.locus.AllSided() {
+			ranges = bothSides(ranges)
+		}
 		*p.into = append(*p.into, ranges...)
 	}
+}
+
+// rectos are the pages of a picture, in a record that writes v for versos and never r.
+func (r *reader) rectos(p pending) []codex.Range {
+	out := slices.Clone(p.locus.Ranges)
+	for i, place := range out {
+		if place.From.Folio == place.To.Folio && place.From != place.To {
+			out[i].To = place.From
+			r.account.Infer(p.line, p.what, "the record writes v behind the numbers of leaves and never r, so that %s is taken as its recto", place.From.Folio)
+		}
+	}
+	return out
+}
+
+// bothSides parts leaves of which both sides are told, 5r–v, into their two pages.
+func bothSides(ranges []codex.Range) []codex.Range {
+	var out []codex.Range
+	for _, r := range ranges {
+		if r.From.Folio == r.To.Folio && r.From != r.To {
+			out = append(out, codex.Range{From: r.From, To: r.From}, codex.Range{From: r.To, To: r.To})
+			continue
+		}
+		out = append(out, r)
+	}
+	return out
 }
 
 // reGoneNow finds that what is told of is no longer there.
 var reGoneNow = regexp.MustCompile(`(?i)\b(?:removed|lost|missing|excised|cut out|wanting|stolen)\b`)
 
 // settleSides reads a and b behind the numbers of leaves as recto and verso, as
-// catalogues of Hebrew and Arabic books write them: where no place has r or v, b is
-// among them, and at least half have a or b or one would run backward by leaves
-// (353b–353); or where as leaves they would be more than the record counts. A letter
-// with a side behind it, 96av, is of a leaf.
+// catalogues of Hebrew and Arabic books write them: where the record writes r or v
+// behind no number, and does not list such leaves; or where as leaves they would be more
+// than it counts. A letter with a side behind it, 96av, is of a leaf.
 func (r *reader) settleSides(record *catalogue.Record) {
-	ends, lettered, b, last := 0, 0, 0, 0
-	backward, sided, both := false, false, false // both: letters beside sides
+	lettered, b, last := 0, 0, 0
+	sided, both := false, false // both: letters beside sides
 	leaves := map[codex.Folio]bool{}
 	for _, p := range r.pending {
 		for _, end := range p.locus.Ends() {
-			ends++
 			if !end.Roman {
 				last = max(last, end.Number)
 			}
@@ -285,11 +311,11 @@ func (r *reader) settleSides(record *catalogue.Record) {
 			}
 			both = both || p.locus.Sided()
 		}
-		sided, backward = sided || p.locus.Sided(), backward || p.locus.Backward()
+		sided = sided || p.locus.Sided()
 	}
 	c := record.Counts
 	tooMany := c.Leaves > 0 && last+len(leaves) > c.All() && last <= c.All()
-	if both || lettered < 2 || b == 0 || !tooMany && (sided || 2*lettered < ends && !backward) {
+	if both || lettered == 0 || !(tooMany && b > 0) && (sided || r.sidesWritten || slices.ContainsFunc(record.Labels, func(label codex.Folio) bool { return leaves[label] })) {
 		return
 	}
 	for i, p := range r.pending {

@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"thumbed/models/codex"
 	"thumbed/models/codex/catalogue"
 )
 
@@ -32,7 +31,7 @@ func (r *reader) elsewhere(desc *node) []*catalogue.Picture {
 			}
 			mentions := standing(sentence)
 			if rePictured.MatchString(sentence) {
-				mentions = append(mentions, named(sentence, "")...)
+				mentions = append(mentions, slices.DeleteFunc(governed(sentence, ""), func(m mention) bool { return !ofPicture(m.words) })...)
 			}
 			for _, m := range mentions {
 				picture := &catalogue.Picture{Line: n.line, Subject: catalogue.Short(subject(m.words), 200), InPassing: true}
@@ -91,60 +90,32 @@ func (r *reader) inProse(n *node, kind, whole string) []*catalogue.Picture {
 			continue
 		}
 		before = piece
-		if l, words, ok := trailingLocus(piece); ok {
-			add(l, words)
-			continue
-		}
-		if head, words, found := strings.Cut(piece, ": "); found {
-			if l, text, ok := trailingLocus(head); ok { // Hours of the Virgin, fol. 28r: Annunciation
-				add(l, text+": "+words)
-				continue
+		for _, sentence := range sentences(piece) {
+			mentions := inSentence(sentence, kind, whole)
+			for _, m := range mentions {
+				add(m.locus, m.words)
 			}
-		}
-		if named := append(bracketed(piece, kind+" "+whole), named(piece, kind)...); named != nil {
-			for _, n := range named {
-				add(n.locus, n.words)
+			if mentions == nil && reMention.MatchString(sentence) {
+				r.unread = append(r.unread, catalogue.Entry{Line: n.line, What: "the decoration “" + catalogue.Short(strings.TrimSpace(sentence), 120) + "”", Words: "it names leaves in the middle of a sentence, which is not read; enter it in pages.csv"})
 			}
-			continue
-		}
-		if reMention.MatchString(piece) {
-			r.unread = append(r.unread, catalogue.Entry{Line: n.line, What: "the decoration “" + catalogue.Short(strings.TrimSpace(piece), 120) + "”", Words: "it names leaves in the middle of a sentence, which is not read; enter it in pages.csv"})
 		}
 	}
 	return pictures
 }
 
-// A mention is a place in the middle of a sentence and the words on what stands there.
-type mention struct {
-	locus catalogue.Locus
-	words string
-}
-
-// Words that lead up to the places of pictures in the middle of a sentence, and those
-// that say that none stands there now.
-var (
-	reLedUp  = regexp.MustCompile(`(?i)(?:\b(?:on|at|auf|sur)|\b(?:e\. ?g|i\. ?e|z\. ?b|viz)\.,?|\bnamely,?|[:,(]) ((?:fols?|foll|folios?|ff?|bll?|pp?)\.? ?\[?\d)`)
-	reNotNow = regexp.MustCompile(`(?i)\b(?:see|cf|compare|like|similar|lost|missing|wanting|wants|removed|excised|cut out|stolen|spaces?|room|offsets?|never|no|not|without|before|after|between|facing|opposite|from (?:fols?|folios?|ff?|pp?|this|that|an?|another|the (?:same|manuscript|book|volume))|descri\w*|inscri\w*|identif\w*|captions?|sign(?:s|ed|ing)|dated)\b`)
-	reInside = regexp.MustCompile(`\(([^()]*\p{L}{3}[^()]*)\)`)
-)
-
-// named reads the places in the middle of a sentence about pictures, one after the
-// other: full-page miniatures, fols. 31v (Crucifixion), 38v (Nativity); a miniature of
-// the Crucifixion on p. 149 with figures in ink. Only pages are taken, and openings, no
-// leaves.
-func named(piece, kind string) []mention {
-	for _, led := range reLedUp.FindAllStringSubmatchIndex(piece, -1) {
-		before := piece[:led[0]]
-		picture := rePicture.MatchString(before) || reHistoriated.MatchString(kind) && reAnInitial.MatchString(before) || rePicture.MatchString(kind) && !reOther.MatchString(before)
-		if picture && !reNotNow.MatchString(reAside.ReplaceAllString(before, "")) {
-			return listedIn(before, piece[led[2]:])
+// inSentence reads the places of a sentence that does not begin with one: at its end, in
+// front of a colon, in brackets or in its middle.
+func inSentence(sentence, kind, whole string) []mention {
+	if l, words, ok := trailingLocus(sentence); ok {
+		return []mention{{l, words}}
+	}
+	if head, words, found := strings.Cut(sentence, ": "); found {
+		if l, text, ok := trailingLocus(head); ok { // Hours of the Virgin, fol. 28r: Annunciation
+			return []mention{{l, text + ": " + words}}
 		}
 	}
-	return nil
+	return append(bracketed(sentence, kind+" "+whole), governed(sentence, kind)...)
 }
-
-// reAnInitial finds one initial, which in a note on historiated ones has a picture.
-var reAnInitial = regexp.MustCompile(`(?i)\binitial\W*$`)
 
 // reBracketed finds a page at the end of what is said in brackets: John (pointing to the
 // text, fol. 85r).
@@ -153,50 +124,16 @@ var reBracketed = regexp.MustCompile(`\(([^()]*?\p{L}{3}[^()]*?),? ((?:fols?|ff?
 // bracketed reads the pages of pictures that are each told in brackets.
 func bracketed(piece, kind string) []mention {
 	var out []mention
-	for _, found := range reBracketed.FindAllStringSubmatch(piece, -1) {
-		if l, ok := catalogue.ParseLocus(found[2]); ok && (rePicture.MatchString(kind) || reHistoriated.MatchString(kind)) && !reNotNow.MatchString(found[1]) {
-			out = append(out, mention{l, found[1]})
+	if !rePicture.MatchString(kind) {
+		return nil
+	}
+	for _, at := range reBracketed.FindAllStringSubmatchIndex(piece, -1) {
+		words := piece[at[2]:at[3]]
+		if l, ok := catalogue.ParseLocus(piece[at[4]:at[5]]); ok && !reNotNow.MatchString(words) && !ornament(nearestClause(piece[:at[0]])) {
+			out = append(out, mention{l, words})
 		}
 	}
 	return out
-}
-
-// reLastLettered finds the last of a list of leaves with letters: 38 b, 41 a, and 50 a.
-var reLastLettered = regexp.MustCompile(`^\d{1,4} ?[ab]\W*$`)
-
-// listedIn reads a list of places, the words before it being those of each that has none
-// of its own.
-func listedIn(before, rest string) []mention {
-	var out []mention
-	for {
-		at := strings.TrimLeft(rest, ",;:) &")
-		if at = strings.TrimPrefix(at, "and "); reLastLettered.MatchString(at) {
-			at = "fol. " + at
-		}
-		l, behind, ok := catalogue.LeadingLocus(at)
-		if !ok {
-			return out
-		}
-		for _, place := range l.Ranges {
-			lettered := place.From.Folio == place.To.Folio && strings.Contains("ab", place.From.Folio.Suffix) && place.From.Folio.Suffix != "" // perhaps a side
-			if place.From != place.To && !lettered && !opening(place) {
-				return out
-			}
-		}
-		words := strings.TrimSpace(before)
-		if inside := reInside.FindStringSubmatch(at[:len(at)-len(behind)]); inside != nil {
-			words = inside[1]
-		} else if inside := reInside.FindStringSubmatchIndex(behind); inside != nil && inside[0] == 0 {
-			words, behind = behind[inside[2]:inside[3]], behind[inside[1]:]
-		}
-		out, rest = append(out, mention{l, words}), behind
-	}
-}
-
-// opening tells whether a place is a verso and the recto that faces it.
-func opening(r codex.Range) bool {
-	from, to := r.From.Folio, r.To.Folio
-	return r.From.Side == codex.Verso && r.To.Side == codex.Recto && to.Number == from.Number+1 && to.Roman == from.Roman
 }
 
 // reCut finds where in prose a place begins what is said of it: behind a

@@ -36,8 +36,9 @@ type reader struct {
 	blank   []codex.Range     // pages that it says are blank
 	unread  []catalogue.Entry // of the note on decoration that is being read
 
-	byFolios  bool // whether its collation was read by folios, with what is lost
-	bareRecto bool // whether it writes versos with v and rectos without a letter
+	byFolios     bool // whether its collation was read by folios, with what is lost
+	bareRecto    bool // whether it writes versos with v and rectos without a letter
+	sidesWritten bool // whether it writes r or v behind the numbers of leaves
 }
 
 func (r *reader) record(desc *node) catalogue.Record {
@@ -58,24 +59,27 @@ func (r *reader) record(desc *node) catalogue.Record {
 		}
 	}, "condition", "collation")
 	record.Gone, record.Blank = r.lost, r.blank
-	r.bareRecto = bareRectos(desc)
+	r.bareRecto, r.sidesWritten = sides(desc)
 	r.settle(paged(desc) || record.Counts.Paged, &record)
 	r.leaveRest(desc)
 	return record
 }
 
-// bareRectos tells whether a record writes v behind the numbers of leaves, twice at least,
-// and r nowhere in what it says of texts, leaves and decoration.
-func bareRectos(desc *node) bool {
+// sides tells whether a record writes v behind the numbers of leaves, twice at least,
+// and r nowhere in what it says of texts, leaves and decoration; and whether it writes
+// either.
+func sides(desc *node) (bareRecto, written bool) {
 	words := ""
 	desc.each(func(n *node) { words += n.words() + " " }, "msContents", "physDesc")
-	return len(reVersos.FindAllString(words, fewestVersos)) == fewestVersos && !reRectos.MatchString(words)
+	versos, rectos := reVersos.FindAllString(words, fewestVersos), reRectos.MatchString(words)
+	return len(versos) == fewestVersos && !rectos, versos != nil || reRecto.MatchString(words)
 }
 
 const fewestVersos = 2
 
 var (
 	reVersos = regexp.MustCompile(`\b\d{1,4} ?v\b`)
+	reRecto  = regexp.MustCompile(`\b\d{1,4} ?r\b`)
 	reRectos = regexp.MustCompile(`(?i)\b\d{1,4} ?r[ab]?\b|\brecto\b`)
 )
 
