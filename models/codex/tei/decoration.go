@@ -12,7 +12,7 @@ import (
 // type, in five languages (common practice, no source). Historiated initials
 // are pictures.
 var (
-	rePicture = regexp.MustCompile(`(?i)miniat|pictur|illustr|histori|full.?page|ganzseit|pleine page|portrait|drawing|zeichnung|dessin|disegno|\bbild|peinture|figur|scene|szene|vignette|painting|\bimage|sketch`)
+	rePicture = regexp.MustCompile(`(?i)miniat|pictur|illustr|histori|full.?page|ganzseit|pleine page|portrait|drawing|zeichnung|dessin|disegno|\bbild|peinture|\bfigure|figür|scene|szene|vignette|painting|\bimage|sketch`)
 	reOther   = regexp.MustCompile(`(?i)border|bordure|rand|decorat|initial|line.?fill|rubric|capital|frame|margin|penwork|fleuron|flourish|ḥarag|\bharag|head.?piece|tail.?piece|diagram`)
 )
 
@@ -197,6 +197,9 @@ func (r *reader) paragraph(n *node, kind, before string) []*catalogue.Picture {
 func (r *reader) places(n *node, kind, whole string) []*catalogue.Picture {
 	var pictures []*catalogue.Picture
 	for _, part := range parted(n) {
+		if part.compared || reSpaceFor.MatchString(part.words) {
+			continue
+		}
 		kind, whole := kind, whole
 		if ofPicture(part.lead) {
 			kind, whole = "", part.lead
@@ -289,6 +292,8 @@ type part struct {
 	locus *node
 	words string
 	lead  string // the words in front of it that govern it: two miniatures on folios
+
+	compared bool // it is only what something is compared with, or where it begins or ends
 }
 
 // parted gives the loci of a note with the words after each, and those in front of it that
@@ -317,8 +322,12 @@ func parted(note *node) []part {
 	walk(note)
 	for i := range parts {
 		words := strings.Join(strings.Fields(parts[i].words), " ")
-		parts[i].lead = governing(front, parts[:i])
-		front, parts[i].words = words, reLeading.ReplaceAllString(words, "")
+		parts[i].lead, parts[i].compared = governing(front, parts[:i]), reComparing.MatchString(front)
+		whole := words
+		if reMidSentence.MatchString(front) {
+			words = sentences(words)[0]
+		}
+		front, parts[i].words = whole, reLeading.ReplaceAllString(words, "")
 	}
 	behind(parts)
 	// Places in a row, 13r, 25v and 31r, share the words of the last of them.
@@ -345,6 +354,14 @@ func governing(front string, before []part) string {
 	}
 	return ""
 }
+
+// What leads up to a place where nothing is said to stand; a place in the middle of a
+// sentence, which that sentence alone is about; and space that was left for a picture.
+var (
+	reComparing   = regexp.MustCompile(`(?i)\b(?:see|cf|compare|like|than|from|until|till|up to|facing|opposite|before|after|between|vgl|voir)\.? ?(?:(?:fols?|foll|folios?|ff?|bll?)\.? ?)?$`)
+	reMidSentence = regexp.MustCompile(`\p{L},? ?$`)
+	reSpaceFor    = regexp.MustCompile(`^(?i:\W*(?:the |an? )?(?:blank |empty )?spaces?\b)`)
+)
 
 // Words for leaf in front of a place, and what only joins it to the one before.
 var (

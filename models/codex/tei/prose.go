@@ -83,6 +83,9 @@ func (r *reader) inProse(n *node, kind, whole string) []*catalogue.Picture {
 			if words = strings.TrimLeft(words, ":,.)–— "); words == "" {
 				words = before
 			}
+			if inFront := sentences(before); kind == "" && piece[0] == '(' && !named(words) && !named(inFront[len(inFront)-1]) {
+				continue // in brackets behind what is no decoration
+			}
 			add(l, words)
 			for _, n := range bracketed(words, kind+" "+whole) {
 				add(n.locus, n.words)
