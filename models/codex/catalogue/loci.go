@@ -69,6 +69,7 @@ func ParseLocus(text string) (Locus, bool) {
 	if paged := rePaged.FindStringSubmatch(text); paged != nil {
 		return parsePages(paged[1])
 	}
+	whole := text
 	for _, b := range besides {
 		text = b.over.ReplaceAllString(text, b.by)
 	}
@@ -78,6 +79,9 @@ func ParseLocus(text string) (Locus, bool) {
 	}
 	for i := range extent.Ranges {
 		extent.Ranges[i] = filledIn(extent.Ranges[i])
+	}
+	if last := &extent.Ranges[len(extent.Ranges)-1].To; blankVerso(whole, *last) {
+		last.Side = codex.Recto // fols. 4–105; 105v blank
 	}
 	return Locus{Ranges: extent.Ranges, sided: reSided.MatchString(text), bare: reBare.MatchString(text)}, true
 }
@@ -91,6 +95,12 @@ func BlankBehind(text string) []codex.Range {
 	}
 	l, _ := ParseLocus("fols. " + found[1])
 	return l.Ranges
+}
+
+// blankVerso tells whether a place says behind it that the verso of its last leaf is blank.
+func blankVerso(text string, last codex.PageLabel) bool {
+	found := reBlankTail.FindStringSubmatch(text)
+	return found != nil && last.Side == codex.Verso && strings.HasPrefix(found[1], last.String()) && !strings.Contains(text[:len(text)-len(found[0])], last.String())
 }
 
 // reQuireAfter finds what is said of leaves in brackets behind their place: (quire 34).

@@ -282,7 +282,7 @@ func (r *reader) place(text *node, item *catalogue.Item) {
 	for _, child := range text.children("locus", "locusGrp") {
 		own = append(own, lociIn(child)...)
 	}
-	own = joined(own)
+	own = slices.DeleteFunc(joined(own), func(n *node) bool { return n.words()+written(n) == "" }) // only of images
 	if len(own) == 0 {
 		own = leading(text)
 	}

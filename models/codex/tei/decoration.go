@@ -12,9 +12,20 @@ import (
 // type, in five languages (common practice, no source). Historiated initials
 // are pictures.
 var (
-	rePicture = regexp.MustCompile(`(?i)miniat|pictur|illustr|histori|full.?page|ganzseit|pleine page|portrait|drawing|zeichnung|dessin|disegno|\bbild|peinture|\bfigure|figür|scene|szene|vignette|painting|\bimage|sketch`)
-	reOther   = regexp.MustCompile(`(?i)border|bordure|rand|decorat|initial|line.?fill|rubric|capital|frame|margin|penwork|fleuron|flourish|ḥarag|\bharag|head.?piece|tail.?piece|diagram`)
+	rePicture = regexp.MustCompile(`(?i)miniat|pictur|illustr|histori|portrait|drawing|zeichnung|dessin|disegno|\bbild|peinture|\bfigure|figür|scene|szene|vignette|painting|\bimage|sketch`)
+	reOther   = regexp.MustCompile(`(?i)border|bordure|rand|decorat|initial|line.?fill|rubric|capital|frame|margin|penwork|fleuron|flourish|ḥarag|\bharag|head.?piece|tail.?piece|diagram|(?:illuminated|decorated) headings?\b|unv?wān|\bun[vw]an|sar-?la[uw]|shamsa`)
 )
+
+// reFilling finds what fills a page: a picture, where it is not said to be ornament.
+var (
+	reFilling       = regexp.MustCompile(`(?i)full.?page|ganzseit|pleine page`)
+	reFillsOrnament = regexp.MustCompile(`(?i)(?:full.?page|ganzseit\w*|pleine page),? (?:[\p{L}-]+ ){0,3}?(?:illuminations?|initial\w*|frames?|borders?|ornament\w*|decorat\w*|panels?|letters?|tables?|kanontafeln|rahmen|stops)\b`)
+)
+
+// pictured tells whether a text names a picture.
+func pictured(text string) bool {
+	return rePicture.MatchString(text) || reFilling.MatchString(reFillsOrnament.ReplaceAllString(text, ""))
+}
 
 // reLoose finds types of a decoNote that say nothing of what there is.
 var reLoose = regexp.MustCompile(`(?i)^(?:|other|decoration|deco|illuminations?|ornament(?:ation)?|general|misc\w*|note)$`)
@@ -165,6 +176,13 @@ var (
 	reMany        = regexp.MustCompile(`(?i)throughout|passim|initials`)
 )
 
+// reHistoriatedAll finds initials that all have pictures: four seven-line historiated
+// initials; reAnInitialFirst one of them.
+var (
+	reHistoriatedAll = regexp.MustCompile(`(?i)^(?:[\p{L}\d-]+,? ){0,5}?historiated initials?\b`)
+	reAnInitialFirst = regexp.MustCompile(`(?i)^(?:[^.:;]{0,60}[.:;] )?(?:[\p{L}\d-]+ )?initial\b`)
+)
+
 // paragraph reads the pictures of a paragraph that have a place: each item of a
 // list in it, or else each place with the words that follow it where there are
 // any, or all of them with the words of the paragraph. A list by itself is about what the
@@ -201,8 +219,13 @@ func (r *reader) places(n *node, kind, whole string) []*catalogue.Picture {
 			continue
 		}
 		kind, whole := kind, whole
-		if ofPicture(part.lead) {
-			kind, whole = "", part.lead
+		if words := part.words; part.lead != "" && !rePicture.MatchString(kind) && !reHistoriated.MatchString(kind) {
+			if ofPicture(part.lead) {
+				kind = ""
+			}
+			if whole = subject(part.lead); !strings.HasPrefix(words, "(") {
+				part.words = whole
+			}
 		}
 		picture := made(part.locus.line, kind, whole, part.words)
 		r.await(picture.What(), []*node{part.locus}, &picture.Loci)
@@ -269,12 +292,16 @@ func decorationOf(kind, whole, words string) string {
 		return ""
 	case aboutPictures(words) || aboutPictures(whole) && !reOther.MatchString(words):
 		return ""
+	case kind == "" && reHistoriatedAll.MatchString(whole) && (reAnInitialFirst.MatchString(words) || !reOther.MatchString(words)):
+		return ""
 	case kind != "":
 		return kind
 	}
 	for _, text := range []string{reWhereOnPage.ReplaceAllString(words, ""), whole} {
 		picture, other := rePicture.FindStringIndex(text), reOther.FindStringIndex(text)
 		switch {
+		case picture == nil && pictured(text):
+			return ""
 		case picture != nil && (other == nil || picture[0] <= other[0] || reHistoriated.MatchString(text)):
 			return ""
 		case other != nil:
@@ -342,7 +369,7 @@ func parted(note *node) []part {
 // governing are the words that govern a place behind them: those that lead up to it and
 // name decoration, or those of the place before it where they only join the two.
 func governing(front string, before []part) string {
-	front = reLeafWords.ReplaceAllString(strings.Join(strings.Fields(front), " "), "") + " "
+	front = strings.TrimRight(reLeafWords.ReplaceAllString(strings.Join(strings.Fields(front), " "), ""), " ") + " "
 	clause := nearestClause(front)
 	switch {
 	case len(before) > 0 && strings.Trim(reInside.ReplaceAllString(front, ""), " ,;&") == "" || reJoins.MatchString(front):

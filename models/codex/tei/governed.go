@@ -53,12 +53,13 @@ func governed(sentence, kind string) []mention {
 		case words == "":
 			words = before
 		}
+		words = reLedUp.ReplaceAllString(reOnPageLast.ReplaceAllString(words, ""), "")
 		if words == "" || !reLedUp.MatchString(before) && !endsOnPicture(before) || reNotNow.MatchString(reAside.ReplaceAllString(before, "")) || reOtherBook.MatchString(before) {
 			words = ""
 			continue
 		}
 		for i := range listed {
-			if listed[i].words == strings.TrimSpace(before) && !rePicture.MatchString(kind) {
+			if listed[i].words == strings.TrimSpace(before) {
 				listed[i].words = strings.TrimSpace(words)
 			}
 		}
@@ -84,10 +85,10 @@ func nearestClause(text string) string {
 
 // named tells whether a text names a picture or other decoration; ornament, whether only
 // the latter.
-func named(text string) bool { return rePicture.MatchString(text) || ornament(text) }
+func named(text string) bool { return pictured(text) || ornament(text) }
 
 func ornament(text string) bool {
-	return !rePicture.MatchString(text) && reOther.MatchString(reWhereOnPage.ReplaceAllString(text, ""))
+	return !pictured(text) && reOther.MatchString(reWhereOnPage.ReplaceAllString(text, ""))
 }
 
 var reClauseEnd = regexp.MustCompile(`[,;:)(] (?:(?:and|or|with|but) )?|\. `)
@@ -97,8 +98,9 @@ var reOtherBook = regexp.MustCompile(`\b(?:MSS?\.? ?(?:\p{Lu}|\p{Ll}+\.? ?\d|\d)
 
 // Words of a part of the page in front of its place, and what joins what stands there.
 var (
-	reOnPage = regexp.MustCompile(`^(?i:in|on|at) the (?:\p{L}+ )?` + onPage + `(?: (?:of|on|at))?,?$`)
-	reCopula = regexp.MustCompile(`^[ ,]*(?:(?:there )?(?:is|are|has|have)(?: been)?(?: drawn| painted| sketched)?(?: in (?:red|black|brown)? ?ink)? )?`)
+	reOnPage     = regexp.MustCompile(`^(?i:in|on|at) the (?:\p{L}+ )?` + onPage + `(?: (?:of|on|at))?,?$`)
+	reOnPageLast = regexp.MustCompile(`(?: (?:is|are))? (?i:in|on|at) the (?:\p{L}+ )?` + onPage + ` (?:of|on|at|in) ?$`)
+	reCopula     = regexp.MustCompile(`^[ ,]*(?:(?:there )?(?:is|are|has|have)(?: been)?(?: drawn| painted| sketched)?(?: in (?:red|black|brown)? ?ink)? )?`)
 )
 
 // endsOnPicture tells whether a word for a picture stands directly in front of a place: a
@@ -124,7 +126,10 @@ func aboutPictures(words string) bool {
 	if at := reExcept.FindStringIndex(words); at != nil {
 		words = words[at[1]:]
 	}
-	found := reSubject.FindStringSubmatch(strings.TrimSpace(words))
+	if _, rest, ok := catalogue.LeadingLocus(words); ok {
+		words = rest
+	}
+	found := reSubject.FindStringSubmatch(strings.TrimLeft(words, " ,:;"))
 	return found != nil && !reNoSubject.MatchString(found[1]) && !reScribbled.MatchString(words)
 }
 
@@ -133,7 +138,7 @@ var reExcept = regexp.MustCompile(`(?i)^(?:not decorated|no decoration|undecorat
 
 // ofPicture tells whether words name a picture before any other decoration.
 func ofPicture(words string) bool {
-	return rePicture.MatchString(words) && decorationOf("", "", words) == ""
+	return pictured(words) && decorationOf("", "", words) == ""
 }
 
 // reWhereOnPage finds where on its page a thing stands, which is no decoration: in the

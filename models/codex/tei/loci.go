@@ -250,7 +250,7 @@ func (r *reader) settle(byPages bool, record *catalogue.Record) {
 			continue
 		}
 		if p.picture && p.locus.AllSided() {
-			ranges = bothSides(ranges)
+			ranges = r.pageByPage(p, ranges)
 		}
 		*p.into = append(*p.into, ranges...)
 	}
@@ -268,18 +268,37 @@ func (r *reader) rectos(p pending) []codex.Range {
 	return out
 }
 
-// bothSides parts leaves of which both sides are told, 5r–v, into their two pages.
-func bothSides(ranges []codex.Range) []codex.Range {
+// pageByPage parts places of pictures whose sides are told into pages: both sides of a leaf,
+// 5r–v, and the few pages that several pictures run over, drawings on fols. 51v–52v.
+func (r *reader) pageByPage(p pending, ranges []codex.Range) []codex.Range {
 	var out []codex.Range
-	for _, r := range ranges {
-		if r.From.Folio == r.To.Folio && r.From != r.To {
-			out = append(out, codex.Range{From: r.From, To: r.From}, codex.Range{From: r.To, To: r.To})
+	for _, place := range ranges {
+		from, to := place.From.Folio, place.To.Folio
+		pages := 2*(to.Number-from.Number) + int(place.To.Side) - int(place.From.Side) + 1
+		plain := from.Roman == to.Roman && from.Suffix+to.Suffix == ""
+		switch {
+		case from == to && place.From != place.To:
+		case plain && 2 < pages && pages <= fewPages && rePictures.MatchString(p.what):
+			r.account.Infer(p.line, p.what, "it is several pictures on %s, and one is taken to stand on each of these %d pages", place, pages)
+		default:
+			out = append(out, place)
 			continue
 		}
-		out = append(out, r)
+		for at := place.From; ; at.Folio.Number, at.Side = at.Folio.Number+int(at.Side), 1-at.Side {
+			out = append(out, codex.Range{From: at, To: at})
+			if at == place.To {
+				break
+			}
+		}
 	}
 	return out
 }
+
+// fewPages is over how many pages several pictures may run that are told together.
+const fewPages = 4
+
+// rePictures finds several pictures.
+var rePictures = regexp.MustCompile(`(?i)\b(?:miniatures|drawings|pictures|illustrations|paintings|portraits|sketches|scenes|(?:histori|figur)\w* initials)\b`)
 
 // reGoneNow finds that what is told of is no longer there.
 var reGoneNow = regexp.MustCompile(`(?i)\b(?:removed|lost|missing|excised|cut out|wanting|stolen)\b`)
@@ -289,7 +308,7 @@ var reGoneNow = regexp.MustCompile(`(?i)\b(?:removed|lost|missing|excised|cut ou
 // behind no number, and does not list such leaves; or where as leaves they would be more
 // than it counts. A letter with a side behind it, 96av, is of a leaf.
 func (r *reader) settleSides(record *catalogue.Record) {
-	lettered, b, last := 0, 0, 0
+	b, last := 0, 0
 	sided, both := false, false // both: letters beside sides
 	leaves := map[codex.Folio]bool{}
 	for _, p := range r.pending {
@@ -305,7 +324,6 @@ func (r *reader) settleSides(record *catalogue.Record) {
 				return // a leaf of its own: 13bis
 			}
 			leaves[end] = true
-			lettered++
 			if end.Suffix == "b" {
 				b++
 			}
@@ -315,7 +333,7 @@ func (r *reader) settleSides(record *catalogue.Record) {
 	}
 	c := record.Counts
 	tooMany := c.Leaves > 0 && last+len(leaves) > c.All() && last <= c.All()
-	if both || lettered == 0 || !(tooMany && b > 0) && (sided || r.sidesWritten || slices.ContainsFunc(record.Labels, func(label codex.Folio) bool { return leaves[label] })) {
+	if both || b == 0 && len(leaves) < 2 || !(tooMany && b > 0) && (sided || r.sidesWritten || slices.ContainsFunc(record.Labels, func(label codex.Folio) bool { return leaves[label] })) {
 		return
 	}
 	for i, p := range r.pending {

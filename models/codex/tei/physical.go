@@ -236,8 +236,8 @@ func listedLeaves(part string) []codex.Folio {
 }
 
 // reShelfLeaves finds which leaves of a volume are described, at the end of a
-// shelfmark: Add MS 14726, foll. 87-128.
-var reShelfLeaves = regexp.MustCompile(`(?i)\b(?:foll|fols?|ff)\.? ?(\d{1,4}) ?[-–—] ?(\d{1,4})$`)
+// shelfmark: Add MS 14726, foll. 87-128; foll. 118, 123, and 149, lower text.
+var reShelfLeaves = regexp.MustCompile(`(?i)\b(?:foll|fols?|ff)\.? ?(\d{1,4}(?: ?[-–—] ?\d{1,4})?(?:(?:, and |, | and )\d{1,4}(?: ?[-–—] ?\d{1,4})?)*)(?:,? (?:upper|lower) text)?$`)
 
 // numbersInShelfmark reads the numbers of the leaves from the shelfmark, where they
 // are as many as the record counts, or it counts none.
@@ -246,14 +246,23 @@ func (r *reader) numbersInShelfmark(record *catalogue.Record) {
 	if found == nil || record.Labels != nil {
 		return
 	}
-	first, last := ends(found[1:])
-	if first < 1 || first > last || record.Counts.Leaves != 0 && record.Counts.Leaves != last-first+1 || record.Counts.Front+record.Counts.End > 0 {
+	var labels []codex.Folio
+	for _, part := range reShelfPart.FindAllStringSubmatch(found[1], -1) {
+		first, last := ends([]string{part[1], cmp.Or(part[2], part[1])})
+		if first < 1 || first > last || len(labels) > 0 && first <= labels[len(labels)-1].Number {
+			return
+		}
+		labels = append(labels, catalogue.Numbered(first, last, false)...)
+	}
+	if record.Counts.Leaves != 0 && record.Counts.Leaves != len(labels) || record.Counts.Front+record.Counts.End > 0 {
 		return
 	}
-	record.Labels = catalogue.Numbered(first, last, false)
+	record.Labels = labels
 	record.Counts.Leaves = len(record.Labels)
 	r.account.Use(record.Line, "the leaves “"+found[0]+"”", "the numbers of the leaves, from the shelfmark")
 }
+
+var reShelfPart = regexp.MustCompile(`(\d{1,4})(?: ?[-–—] ?(\d{1,4}))?`)
 
 // ends are the two numbers that a pattern found, each of at most four figures.
 func ends(found []string) (first, last int) {

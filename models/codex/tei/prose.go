@@ -1,6 +1,7 @@
 package tei
 
 import (
+	"cmp"
 	"regexp"
 	"slices"
 	"strings"
@@ -77,22 +78,37 @@ func (r *reader) inProse(n *node, kind, whole string) []*catalogue.Picture {
 		r.hold(pending{line: n.line, what: picture.What(), locus: l, into: &picture.Loci})
 		pictures = append(pictures, picture)
 	}
-	before := ""
+	ornamental := func(l catalogue.Locus, words string) {
+		ornament := &catalogue.Picture{Line: n.line, Decoration: decorationOf("", "", words)}
+		r.hold(pending{line: n.line, what: ornament.What(), locus: l, into: &ornament.Loci})
+		pictures = append(pictures, ornament)
+	}
+	before, carried := "", false // what was said before, and whether a place was read in it
 	for _, piece := range pieces(reUnspaced.ReplaceAllString(n.words(), "$1, $2")) {
 		if l, words, ok := catalogue.LeadingLocus(piece); ok {
-			if words = strings.TrimLeft(words, ":,.)–— "); words == "" {
-				words = before
+			words = strings.TrimLeft(words, ":,.)–— ")
+			switch clause := nearestClause(before); {
+			case piece[0] != '(' || pictured(words) || strings.HasSuffix(before, ":"):
+			case words == "" && ornament(clause) && !reHistoriated.MatchString(kind+whole):
+				ornamental(l, clause) // in brackets behind it
+				continue
+			case kind == "" && before != "" && !named(words) && !named(before) && !carried:
+				continue // behind what is no decoration
 			}
-			if inFront := sentences(before); kind == "" && piece[0] == '(' && !named(words) && !named(inFront[len(inFront)-1]) {
-				continue // in brackets behind what is no decoration
+			if clause := nearestClause(before); piece[0] == '(' && kind == "" && named(clause) && (reGoesOn.MatchString(words) || rePlain.MatchString(words)) {
+				add(l, clause) // in brackets behind it, where the sentence goes on
+				before, carried = strings.TrimPrefix(words, "and "), true
+				continue
 			}
+			words = cmp.Or(words, before)
 			add(l, words)
 			for _, n := range bracketed(words, kind+" "+whole) {
 				add(n.locus, n.words)
 			}
+			before, carried = words, true
 			continue
 		}
-		before = piece
+		before, carried = piece, false
 		for _, sentence := range sentences(piece) {
 			mentions := inSentence(sentence, kind, whole)
 			for _, m := range mentions {
@@ -127,12 +143,13 @@ var reBracketed = regexp.MustCompile(`\(([^()]*?\p{L}{3}[^()]*?),? ((?:fols?|ff?
 // bracketed reads the pages of pictures that are each told in brackets.
 func bracketed(piece, kind string) []mention {
 	var out []mention
-	if !rePicture.MatchString(kind) {
+	historiated := reHistoriated.MatchString(kind)
+	if !historiated && !rePicture.MatchString(kind) {
 		return nil
 	}
 	for _, at := range reBracketed.FindAllStringSubmatchIndex(piece, -1) {
 		words := piece[at[2]:at[3]]
-		if l, ok := catalogue.ParseLocus(piece[at[4]:at[5]]); ok && !reNotNow.MatchString(words) && !ornament(nearestClause(piece[:at[0]])) {
+		if l, ok := catalogue.ParseLocus(piece[at[4]:at[5]]); ok && !reNotNow.MatchString(words) && (historiated || !ornament(nearestClause(piece[:at[0]]))) {
 			out = append(out, mention{l, words})
 		}
 	}
@@ -164,6 +181,13 @@ func pieces(words string) []string {
 	}
 	return slices.DeleteFunc(out, func(piece string) bool { return piece == "" })
 }
+
+// reGoesOn finds that a sentence goes on behind a place in brackets: a headpiece (f. 1v),
+// and two paintings (ff. 2v-3r), with gold.
+var reGoesOn = regexp.MustCompile(`^(?:and|or) (?:two|three|four|a|an|the|\d+|\p{L}+s)\b`)
+
+// rePlain finds words that name nothing and only say how a thing is: with gold; unfinished.
+var rePlain = regexp.MustCompile(`^(?:with|in|on|by|un|all|both|each)\b?[^:]{0,40}$`)
 
 // reCompared finds what leads up to a place that something is only compared with.
 var reCompared = regexp.MustCompile(`(?i)\b(?:see|cf\.?|compare|like|than|as on|similar to|vgl\.?|voir) ?\(?$`)
