@@ -183,6 +183,13 @@ var (
 	reAnInitialFirst = regexp.MustCompile(`(?i)^(?:[^.:;]{0,60}[.:;] )?(?:[\p{L}\d-]+ )?initial\b`)
 )
 
+// reSomeHistoriated finds initials of which only some have pictures: historiated and
+// decorated initials; reInitialAlone one of which no picture is told: 8-line D (Ps. 39).
+var (
+	reSomeHistoriated = regexp.MustCompile(`(?i)\b(?:decorated|other|foliate|inhabited) (?:and|or) historiated|\bhistoriated (?:and|or) (?:decorated|other|foliate|inhabited)`)
+	reInitialAlone    = regexp.MustCompile(`^[ ,;.:]*(?:\d+-line )?\p{Lu}?(?:\(\p{Ll}+\))? ?(?:\((?:Ps\.? ?)?\d{0,3}\))?[ ,;.:]*$`)
+)
+
 // paragraph reads the pictures of a paragraph that have a place: each item of a
 // list in it, or else each place with the words that follow it where there are
 // any, or all of them with the words of the paragraph. A list by itself is about what the
@@ -228,6 +235,9 @@ func (r *reader) places(n *node, kind, whole string) []*catalogue.Picture {
 			}
 		}
 		picture := made(part.locus.line, kind, whole, part.words)
+		if reSomeHistoriated.MatchString(whole) && (part.shared || reInitialAlone.MatchString(part.words)) {
+			picture.Subject, picture.Decoration = "", "initial"
+		}
 		r.await(picture.What(), []*node{part.locus}, &picture.Loci)
 		pictures = append(pictures, picture)
 	}
@@ -278,7 +288,7 @@ var reHeaded = regexp.MustCompile(`^(?i:illustrations?|miniatures?|pictures?|pai
 var reBand = regexp.MustCompile(`(?i)^(?:an? )?ornamental (?:band|frame|border|motif)`)
 
 // reIlluminated finds illumination of a whole page of text, which is no picture.
-var reIlluminated = regexp.MustCompile(`(?i)^(?:an? )?(?:double )?full.page illuminations? with the beginning`)
+var reIlluminated = regexp.MustCompile(`(?i)^(?:an? )?(?:double )?full.page illuminations? with the beginning|^(?:\d+ |an? )?illuminations?\W*$`)
 
 // decorationOf gives the kind of decoration that is no picture; empty for a
 // picture. Its own words tell before those of the whole paragraph.
@@ -290,7 +300,7 @@ func decorationOf(kind, whole, words string) string {
 		return "illumination"
 	case rePicture.MatchString(kind) || reHeaded.MatchString(whole) && !reOther.MatchString(words):
 		return ""
-	case aboutPictures(words) || aboutPictures(whole) && !reOther.MatchString(words):
+	case !reScribbled.MatchString(kind) && (aboutPictures(words) || aboutPictures(whole) && !reOther.MatchString(words)):
 		return ""
 	case kind == "" && reHistoriatedAll.MatchString(whole) && (reAnInitialFirst.MatchString(words) || !reOther.MatchString(words)):
 		return ""
@@ -320,6 +330,7 @@ type part struct {
 	words string
 	lead  string // the words in front of it that govern it: two miniatures on folios
 
+	shared   bool // the words are those of the next place
 	compared bool // it is only what something is compared with, or where it begins or ends
 }
 
@@ -360,7 +371,7 @@ func parted(note *node) []part {
 	// Places in a row, 13r, 25v and 31r, share the words of the last of them.
 	for i := len(parts) - 2; i >= 0; i-- {
 		if strings.Trim(parts[i].words, " .,;&") == "" || parts[i].words == "and" {
-			parts[i].words = parts[i+1].words
+			parts[i].words, parts[i].shared = parts[i+1].words, true
 		}
 	}
 	return parts
@@ -376,7 +387,7 @@ func governing(front string, before []part) string {
 		if len(before) > 0 {
 			return before[len(before)-1].lead
 		}
-	case reLedUp.MatchString(front) && named(clause) && !reNotNow.MatchString(clause):
+	case reLedUp.MatchString(front) && named(clause) && !reNotNow.MatchString(front):
 		return clause
 	}
 	return ""
