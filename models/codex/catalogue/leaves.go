@@ -96,7 +96,7 @@ func (b *builder) impossible(r *Record) func(codex.Folio) string {
 			return fmt.Sprintf("no book is taken to have more than %d", mostLeaves)
 		case folio.Roman && arabics > 0 && folio.Number > counted && !slices.Contains(r.Labels, bare(folio)):
 			return "it counts no such flyleaf: a stray letter is taken for none"
-		case r.Counts.Leaves == 0 || folio.Roman || folio.Number <= stated:
+		case r.Counts.Leaves == 0 || folio.Roman || folio.Number <= stated || slices.Contains(r.Labels, bare(folio)):
 			return ""
 		case len(beyond) <= 2 && folio.Number > 2*stated+10 || len(beyond) == 1 && folio.Number > stated+stated/4+2:
 			return fmt.Sprintf("it counts %d", r.Counts.Leaves)

@@ -383,6 +383,8 @@ func governing(front string, before []part) string {
 	front = strings.TrimRight(reLeafWords.ReplaceAllString(strings.Join(strings.Fields(front), " "), ""), " ") + " "
 	clause := nearestClause(front)
 	switch {
+	case strings.HasSuffix(front, ": "): // a list, of what is said in front of it
+		return ""
 	case len(before) > 0 && strings.Trim(reInside.ReplaceAllString(front, ""), " ,;&") == "" || reJoins.MatchString(front):
 		if len(before) > 0 {
 			return before[len(before)-1].lead
