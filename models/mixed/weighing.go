@@ -72,9 +72,22 @@ func (g *weighing) fill(c *sparse.Cross, tau []float64) {
 	}
 }
 
-// wide is the number of columns from which a group's products are worth the
-// overhead of blocked linear algebra.
-const wide = 40
+// blocked tells whether the products of rows of m numbers, w one after the other, are
+// worth the overhead of blocked linear algebra: many columns, and more than one number
+// in four not zero. Rows along one line have few: their own groups and those of
+// their neighbours.
+func blocked(w []float64, m int) bool {
+	if m < 40 {
+		return false
+	}
+	filled := 0
+	for _, v := range w {
+		if v != 0 {
+			filled++
+		}
+	}
+	return filled > len(w)/4
+}
 
 // mirror copies the lower triangle of an n × n block to the upper.
 func mirror(m []float64, n int) {
@@ -88,7 +101,7 @@ func mirror(m []float64, n int) {
 // crossProduct writes w'w (m × m) of n rows into out, its lower triangle at
 // least.
 func crossProduct(w []float64, n, m int, out []float64) {
-	if m >= wide {
+	if blocked(w, m) {
 		blas64.Syrk(blas.Trans, 1, blas64.General{Rows: n, Cols: m, Stride: m, Data: w}, 0,
 			blas64.Symmetric{Uplo: blas.Lower, N: m, Stride: m, Data: out})
 		mirror(out, m)
@@ -109,7 +122,7 @@ func crossProduct(w []float64, n, m int, out []float64) {
 // rowsTimes writes the n rows of m numbers w, each times the symmetric m × m
 // matrix, into out.
 func rowsTimes(w []float64, n, m int, matrix, out []float64) {
-	if m >= wide {
+	if blocked(w, m) {
 		g := func(rows int, data []float64) blas64.General {
 			return blas64.General{Rows: rows, Cols: m, Stride: m, Data: data}
 		}

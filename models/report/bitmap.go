@@ -62,6 +62,24 @@ func (c *bitmapCanvas) SetColor(ink color.Color) {
 	c.Canvas.SetColor(ink)
 }
 
+// Stroke draws a path of many lines some at a time: what the rasteriser takes for one
+// path grows with the square of the lines in a row of dots.
+func (c *bitmapCanvas) Stroke(p vg.Path) {
+	const together = 64
+	begun, lines := 0, 0
+	for i, at := range p {
+		if at.Type != vg.MoveComp {
+			continue
+		}
+		if lines == together {
+			c.Canvas.Stroke(p[begun:i])
+			begun, lines = i, 0
+		}
+		lines++
+	}
+	c.Canvas.Stroke(p[begun:])
+}
+
 func (c *bitmapCanvas) FillString(face font.Face, at vg.Point, words string) {
 	if c.turned || face.Font.Size == 0 {
 		c.Canvas.FillString(face, at, words)
