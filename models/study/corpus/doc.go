@@ -14,11 +14,11 @@
 //
 // # Speed
 //
-// A book of 300 pages and 1,200 readings takes about 34 milliseconds of a processor of
-// 2026, its share of the models and readers included, and 0.11 MB of memory: 2,000 took
-// 68 s and 255 MB, most of it while the model of 600,000 pages was fitted. 20,000 books in
-// one run have not been measured; by these figures they ask for 11 to 12 minutes of
-// processor and 2.2 GB, in parts for less memory until they are gathered.
+// A book of 300 pages and 1,200 readings takes about 35 milliseconds of a processor of
+// 2026, its share of the models and readers included: 5,000 took 175 s of processor and
+// 445 MB, 2,000 took 68 s and 255 MB, most of it while the model of all pages was fitted.
+// 20,000 books in one run have not been measured; by these figures they ask for 12 minutes
+// of processor and 1.4 GB.
 //
 // # Map
 //
