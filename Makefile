@@ -63,9 +63,10 @@ race: ## the reference libraries and ours in turn, in one run
 	THUMBED_RACE=1 $(GO) test -count=1 -p 1 -run 'TestRace$$' -v -timeout 2h ./models/mixed ./models/generalised ./models/dropoff
 
 DESIGNS ?= 200
-crosscheck: ## DESIGNS random models (default 200) and 300 series, each by ours and by the reference libraries, live
+crosscheck: ## DESIGNS random models (default 200) and 300 series, each by ours and by the reference libraries, live; and the whole demonstration's page
 	@.ci/need $(R)
 	THUMBED_CROSSCHECK=$(DESIGNS) THUMBED_SLOW=1 $(GO) test -run 'CrossCheck|SlowPartitions' -v -timeout 2h ./models/mixed ./models/generalised ./models/dropoff
+	THUMBED_REAL=all $(GO) test -count=1 -run 'TestPageRecomputedInR$$' -v -timeout 2h ./cmd/thumbed
 
 FUZZTIME ?= 10m
 fuzz: ## fuzz every importer and parser for FUZZTIME each (default 10m, hours in all; FUZZTIME=30s for a quick look)
