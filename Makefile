@@ -5,7 +5,7 @@ DEMO ?= demo
 GO ?= go
 
 PYTHON3 := /usr/lib/python3/dist-packages
-JUPYTER := jupyter=jupyter-core $(PYTHON3)/nbclient=python3-nbclient $(PYTHON3)/nbconvert=jupyter-nbconvert \
+JUPYTER := jupyter=jupyter-core $(PYTHON3)/nbclient=python3-nbclient jupyter-nbconvert=jupyter-nbconvert \
  $(PYTHON3)/ipykernel=python3-ipykernel jupyter-notebook=jupyter-notebook $(PYTHON3)/jupyter_client=jupyter-client
 TEX := pdflatex=texlive-latex-base bibtex=texlive-binaries /usr/share/texmf/tex/latex/lm/lmodern.sty=lmodern \
  /usr/share/texlive/texmf-dist/tex/latex/booktabs/booktabs.sty=texlive-latex-recommended
