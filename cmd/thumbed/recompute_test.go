@@ -39,7 +39,7 @@ func TestPageRecomputedInR(t *testing.T) {
 	}
 	least := 1290
 	if whole {
-		least = 1600
+		least = 1530
 	}
 	recomputeTraces(t, filepath.Join(results, "tables"), least)
 	path := filepath.Join(results, "tables", "sections.csv")
