@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"math"
@@ -48,9 +49,9 @@ func (p *Plan) sketches() []sketch {
 	r := p.Result
 	share := powerChart{designs: r.Designs, looks: r.Looks, y: "power", aim: r.Aim.Power, aimWords: "the aim", top: 1,
 		value: func(t power.Tried) (v, low, high float64) { return t.Power.Value, t.Power.Low, t.Power.High }}
-	width := powerChart{designs: r.Designs, looks: r.Looks, y: "width of the interval (" + r.Unit + ")", aim: r.Aim.Width, aimWords: "the aim (for nine of ten)",
+	width := powerChart{designs: r.Designs, looks: r.Looks, y: "width of the interval (" + cmp.Or(r.Widths, r.Unit) + ")", aim: r.Aim.Width, aimWords: "the aim (for nine of ten)",
 		value: func(t power.Tried) (v, low, high float64) { return t.Width, t.Width, t.WidthNinety }}
-	powerCaption := fmt.Sprintf("Power: the share of drawn campaigns that claim an effect of %s (%s), with 95%s%% Monte Carlo intervals, from %s of each design.", wording.Fixed(r.Effect, 3), r.Unit, wording.Narrow, wording.Count(r.Replicates, "campaign", "campaigns"))
+	powerCaption := fmt.Sprintf("Power: the share of drawn campaigns that claim %s, with 95%s%% Monte Carlo intervals, from %s of each design.", r.Planned("an effect", r.Effect), wording.Narrow, wording.Count(r.Replicates, "campaign", "campaigns"))
 	widthCaption := "Width of the interval: its mean, and upwards the width that nine campaigns of ten do not exceed."
 	if n := width.beyond(); n > 0 {
 		widthCaption += fmt.Sprintf(" %s beyond the axis; the table has the numbers.", wording.Capital(wording.Count(n, "design reaches", "designs reach")))

@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	_ "embed"
 	"fmt"
 	"html/template"
@@ -126,7 +127,7 @@ func (p *Plan) grid() grid.Grid {
 	touches := "Touches#"
 	if p.Result.Looks {
 		touches = "Looks#"
-		m.Note = "Nine of ten intervals are no wider than the last width, on the scale of the link. Intervals of shares are Monte Carlo intervals, 95" + wording.Narrow + "%."
+		m.Note = "Nine of ten intervals are no wider than the last width, " + cmp.Or(p.Result.Widths, p.Result.Unit) + ". Intervals of shares are Monte Carlo intervals, 95" + wording.Narrow + "%."
 	}
 	m.Show(touches, func(t power.Tried) grid.Cell { return grid.Number(t.Placings, 0) })
 	m.Show("Hours#", func(t power.Tried) grid.Cell { return grid.Number(t.Hours, 1) })

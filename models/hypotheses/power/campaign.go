@@ -35,6 +35,7 @@ type CampaignResult struct {
 	SE       float64 `json:"se"`
 	DF       float64 `json:"df"`
 	Width    float64 `json:"width"`              // of the interval
+	Share    float64 `json:"share,omitempty"`    // of looks: width of the interval of the share or rate asked about
 	Level    float64 `json:"level,omitempty"`    // of this interval alone, where it holds at once with others
 	Claimed  bool    `json:"claimed,omitempty"`  // that the effect is there
 	Small    bool    `json:"small,omitempty"`    // that an effect that would matter is ruled out
@@ -165,6 +166,9 @@ func (s *Setting) Settle(answers []hypotheses.Answer, errs []error, books int, b
 	o := CampaignResult{Estimate: a.Effect.Estimate, SE: a.Effect.SE, DF: a.Effect.DF, Boundary: boundary}
 	if math.IsInf(o.DF, 1) {
 		o.DF = 0 // by the normal distribution: JSON has no infinite number
+	}
+	if a.Told != nil {
+		o.Share = a.Told.Asked.High - a.Told.Asked.Low
 	}
 	if s.Study != nil {
 		o.Width, o.Level, o.Claimed, o.Small = a.Effect.High-a.Effect.Low, a.Level, a.Verdict == hypotheses.Yes, a.Verdict == hypotheses.No

@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/gonum/stat"
 
 	"thumbed/models/hypotheses"
+	"thumbed/models/mixed"
 	"thumbed/models/outcome"
 	"thumbed/models/student"
 )
@@ -45,7 +46,7 @@ type Tried struct {
 	Boundary Share   `json:"boundary"`           // share that estimate a variance as zero or a correlation as ±1
 
 	// Of campaigns with an answer, with the effect there; 0 where none has one.
-	Width       float64 `json:"width" unit:"of the outcome"`        // mean width of the intervals; 0 where no campaign has an answer
+	Width       float64 `json:"width" unit:"of the outcome"`        // mean width of the intervals, of looks of the share or rate asked about; 0 where no campaign has an answer
 	WidthNinety float64 `json:"width_ninety" unit:"of the outcome"` // width that nine of ten intervals do not exceed
 	Bias        float64 `json:"bias" unit:"of the outcome"`         // mean estimate less the effect
 	BiasSE      float64 `json:"bias_se" unit:"of the outcome"`      // Monte Carlo standard error of bias
@@ -83,6 +84,7 @@ type Result struct {
 	Question   hypotheses.Question `json:"question"`                     // what the campaign is to answer
 	Effect     float64             `json:"effect" unit:"of the outcome"` // the effect that the power is for
 	Unit       string              `json:"unit"`                         // unit of the effect, in words
+	Widths     string              `json:"widths,omitempty"`             // unit of widths, where it is not that of the effect: of looks, "as a share" or "as a rate"
 	Looks      bool                `json:"looks,omitempty"`              // whether campaigns are of looks at traces: placings are then looks
 	Level      float64             `json:"level"`                        // error rate of a claim, two-sided
 	Aim        Aim                 `json:"aim"`                          // what a design is chosen by
@@ -104,8 +106,14 @@ func (s *Setting) Summarise(campaigns []Campaign) (*Result, error) {
 		return nil, fmt.Errorf("%d campaigns were given; the plan has %d", len(campaigns), s.Pieces())
 	}
 	r := &Result{Question: s.Question, Effect: s.Effect, Unit: outcome.Of(s.Model).Unit, Looks: s.Looks != nil, Level: s.Level, Aim: s.Aim, Replicates: s.Replicates, Seed: s.Seed, Best: -1}
+	if shares(campaigns) {
+		r.Widths = asShare
+		if s.Model.Kind == mixed.Counts {
+			r.Widths = asRate
+		}
+	}
 	for k, d := range s.Designs {
-		tried := s.summary(d, campaigns[k*s.Replicates:(k+1)*s.Replicates])
+		tried := s.summary(d, campaigns[k*s.Replicates:(k+1)*s.Replicates], r.Widths != "")
 		tried.Reaches = s.Aim.reached(&tried)
 		r.Designs = append(r.Designs, tried)
 	}
@@ -118,12 +126,32 @@ func (s *Setting) Summarise(campaigns []Campaign) (*Result, error) {
 	return r, nil
 }
 
+// The units of widths of shares and rates.
+const (
+	asShare = "as a share"
+	asRate  = "as a rate"
+)
+
+// shares tells whether every answer of the campaigns is told as a share or a rate.
+func shares(campaigns []Campaign) bool {
+	told := false
+	for _, c := range campaigns {
+		if c.There.Failed == "" {
+			if c.There.Share == 0 {
+				return false
+			}
+			told = true
+		}
+	}
+	return told
+}
+
 // dearer tells whether a costs more than b.
 func dearer(a, b *Tried) bool {
 	return cmp.Or(cmp.Compare(a.Placings, b.Placings), cmp.Compare(a.Turns, b.Turns), cmp.Compare(a.Books, b.Books)) > 0
 }
 
-func (s *Setting) summary(d Design, campaigns []Campaign) Tried {
+func (s *Setting) summary(d Design, campaigns []Campaign, shares bool) Tried {
 	n := len(campaigns)
 	t := Tried{Design: d, Campaigns: n}
 	var claimed, wrong, absent, boundary int
@@ -142,7 +170,11 @@ func (s *Setting) summary(d Design, campaigns []Campaign) Tried {
 			reasons[c.There.Failed]++
 			continue
 		}
-		widths, errors = append(widths, c.There.Width), append(errors, c.There.Estimate-s.Effect)
+		width := c.There.Width
+		if shares {
+			width = c.There.Share
+		}
+		widths, errors = append(widths, width), append(errors, c.There.Estimate-s.Effect)
 		levels = append(levels, c.There.Level)
 	}
 	t.Power, t.False, t.Absent, t.Boundary = Wilson(claimed, n), Wilson(wrong, n), Wilson(absent, n), Wilson(boundary, n)

@@ -48,7 +48,7 @@ func (r *Result) choice() []string {
 	touches, work := r.takes()
 	return []string{t.words() + " reach the aim (" + r.aim() + ").",
 		fmt.Sprintf("Of the designs that do, this one asks least of the books: %s %s and %s turns to an opening, about %s hours of %s on %s. It claims %s in %s of campaigns.",
-			whole(t.Placings), touches, whole(t.Turns), whole(math.Ceil(t.Hours)), work, wording.Plain(int(t.Days), "day", "days"), r.planned("an effect", r.Effect), t.Power.words())}
+			whole(t.Placings), touches, whole(t.Turns), whole(math.Ceil(t.Hours)), work, wording.Plain(int(t.Days), "day", "days"), r.Planned("an effect", r.Effect), t.Power.words())}
 }
 
 // takes is what a campaign takes of the books, and what that work is called.
@@ -66,7 +66,7 @@ func (r *Result) aim() string {
 		parts = append(parts, "a power of "+percent(r.Aim.Power))
 	}
 	if r.Aim.Width > 0 {
-		parts = append(parts, fmt.Sprintf("an interval no wider than %s in nine campaigns of ten", r.amount(r.Aim.Width)))
+		parts = append(parts, fmt.Sprintf("an interval no wider than %s in nine campaigns of ten", r.width(r.Aim.Width)))
 	}
 	return strings.Join(parts, " and ")
 }
@@ -95,8 +95,15 @@ func (r *Result) strongest() string {
 		}
 	}
 	t := &r.Designs[best]
-	return fmt.Sprintf("The greatest power found is %s, with %s; its interval is %s wide on average, and in nine campaigns of ten no wider than %s.",
-		t.Power.words(), t.words(), r.amount(t.Width), r.amount(t.WidthNinety))
+	interval := "its interval"
+	switch r.Widths {
+	case asShare:
+		interval = "the interval of the share asked about"
+	case asRate:
+		interval = "the interval of the rate asked about"
+	}
+	return fmt.Sprintf("The greatest power found is %s, with %s; %s is %s wide on average, and in nine campaigns of ten no wider than %s.",
+		t.Power.words(), t.words(), interval, r.width(t.Width), r.width(t.WidthNinety))
 }
 
 // told is the design that sentences on one design speak of: the chosen one, else
@@ -191,16 +198,16 @@ func (r *Result) absence() string {
 	return fmt.Sprintf("If there is no effect, %s is ruled out in at most %s of campaigns, with %s.", matters, t.Absent.words(), t.words())
 }
 
-// planned is the effect that is planned for: of traces as the difference of probabilities or
+// Planned is the effect that is planned for: of traces as the difference of probabilities or
 // rates that it comes to, where the question states one.
-func (r *Result) planned(effect string, v float64) string {
+func (r *Result) Planned(effect string, v float64) string {
 	switch smallest := r.Question.Smallest; {
 	case !r.Looks || smallest == 0:
 		return effect + " of " + r.amount(v)
 	case r.Unit == outcome.Logarithm:
-		return fmt.Sprintf("a difference of %g in the rate (%s)", smallest, r.amount(v))
+		return fmt.Sprintf("a difference of %g in the rate", smallest)
 	default:
-		return fmt.Sprintf("a difference of %g in a hundred (%s)", math.Round(1000*smallest)/10, r.amount(v))
+		return fmt.Sprintf("a difference of %g in a hundred", math.Round(1000*smallest)/10)
 	}
 }
 
@@ -300,6 +307,17 @@ func (r *Result) amount(v float64) string {
 		return said + " on the " + r.Unit
 	}
 	return said + " " + r.Unit
+}
+
+// width is the width of an interval in words.
+func (r *Result) width(v float64) string {
+	switch r.Widths {
+	case asShare:
+		return whole(100*v) + " in a hundred"
+	case asRate:
+		return strconv.FormatFloat(v, 'g', 3, 64)
+	}
+	return r.amount(v)
 }
 
 func whole(v float64) string { return strconv.FormatFloat(math.Round(v), 'f', 0, 64) }

@@ -23,7 +23,7 @@ type Design struct {
 // An Aim is what the scholar wants of a campaign.
 type Aim struct {
 	Power float64 `json:"power,omitempty"`                       // chance to claim the effect; 0: no matter
-	Width float64 `json:"width,omitempty" unit:"of the outcome"` // width of the interval that nine campaigns of ten do not exceed; 0: no matter
+	Width float64 `json:"width,omitempty" unit:"of the outcome"` // width of the interval that nine campaigns of ten do not exceed, of looks of the share or rate asked about; 0: no matter
 }
 
 // A Cost is what a campaign asks of the books and of the scholar.

@@ -145,7 +145,7 @@ type Designs struct {
 // An Aim is what a design is chosen by.
 type Aim struct {
 	Power float64 `toml:"power"`                       // chance to claim the effect, 0 to 1
-	Width float64 `toml:"width" unit:"of the outcome"` // width of the interval that nine campaigns of ten do not exceed
+	Width float64 `toml:"width" unit:"of the outcome"` // width of the interval that nine campaigns of ten do not exceed, of looks of the share or rate asked about
 }
 
 // Defaults of a plan. Those of measuring are common practice, no source: two

@@ -79,7 +79,7 @@ func (p *Plan) useLooks(s *study.Study, m *study.Model) error {
 		p.say("Each campaign has spreads between books, pages and observers of its own, drawn from what their standard errors in the pilot leave open (normal, each by itself).")
 	}
 	if given := p.File.Question; given.Effect == 0 {
-		p.say("The effect is the smallest difference that would matter, %s, taken to the scale of the link from what the pilot expects.", differenceWords(q.Smallest, m.Kind))
+		p.say("The effect is the smallest difference that would matter, %s, from what the pilot expects.", differenceWords(q.Smallest, m.Kind))
 	}
 	return nil
 }
