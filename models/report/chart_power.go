@@ -51,7 +51,11 @@ func (p *Plan) sketches() []sketch {
 		value: func(t power.Tried) (v, low, high float64) { return t.Power.Value, t.Power.Low, t.Power.High }}
 	width := powerChart{designs: r.Designs, looks: r.Looks, y: "width of the interval (" + cmp.Or(r.Widths, r.Unit) + ")", aim: r.Aim.Width, aimWords: "the aim (for nine of ten)",
 		value: func(t power.Tried) (v, low, high float64) { return t.Width, t.Width, t.WidthNinety }}
-	powerCaption := fmt.Sprintf("Power: the share of drawn campaigns that claim %s, with 95%s%% Monte Carlo intervals, from %s of each design.", r.Planned("an effect", r.Effect), wording.Narrow, wording.Count(r.Replicates, "campaign", "campaigns"))
+	effect := fmt.Sprintf("an effect of %s (%s)", wording.Fixed(r.Effect, 3), r.Unit)
+	if r.Looks {
+		effect = r.Planned("an effect", r.Effect)
+	}
+	powerCaption := fmt.Sprintf("Power: the share of drawn campaigns that claim %s, with 95%s%% Monte Carlo intervals, from %s of each design.", effect, wording.Narrow, wording.Count(r.Replicates, "campaign", "campaigns"))
 	widthCaption := "Width of the interval: its mean, and upwards the width that nine campaigns of ten do not exceed."
 	if n := width.beyond(); n > 0 {
 		widthCaption += fmt.Sprintf(" %s beyond the axis; the table has the numbers.", wording.Capital(wording.Count(n, "design reaches", "designs reach")))
