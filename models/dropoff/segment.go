@@ -142,7 +142,7 @@ func (out *Changes) report(s Series, o Options, k, low, high int, probability, n
 	old, new := out.Levels[k], out.Levels[k+1]
 	c := Change{After: old.To, At: s.Label(old.To), Low: low, High: high, Probability: probability, Size: new.Mean - old.Mean}
 	own := math.Hypot(old.SE, new.SE)
-	se, df := out.sizeError(old, new, s)
+	se, df, _ := out.sizeError(old, new, s)
 	least := 0.0
 	if o.Number == nil && own > 0 {
 		least = own * leastReported(c.Size/own, none, beforehand)

@@ -9,11 +9,11 @@ import (
 // sizeError is the standard error of the difference of two levels and its degrees of
 // freedom: their own scatter, and what they share unlike of the errors of days,
 // observers and instruments. Where the measuring does not change hands between them,
-// both share the same and nothing is added.
-func (out *Changes) sizeError(old, new Level, s Series) (se, df float64) {
+// both share the same and nothing is added; hands tells whether it does.
+func (out *Changes) sizeError(old, new Level, s Series) (se, df float64, hands bool) {
 	own := old.SE*old.SE + new.SE*new.SE
 	if s.Shared == nil {
-		return math.Sqrt(own), out.DF
+		return math.Sqrt(own), out.DF, false
 	}
 	weights := make([]float64, out.N)
 	for i := old.From; i <= old.To; i++ {
@@ -24,9 +24,10 @@ func (out *Changes) sizeError(old, new Level, s Series) (se, df float64) {
 	}
 	shared, sharedDF := s.Shared.of(weights)
 	if shared == 0 {
-		return math.Sqrt(own), out.DF
+		return math.Sqrt(own), out.DF, false
 	}
-	return withShared(own, out.DF, shared, sharedDF)
+	se, df = withShared(own, out.DF, shared, sharedDF)
+	return se, df, true
 }
 
 // leastReported is about how large a change must be, in its standard errors, to be

@@ -78,8 +78,8 @@ func (out *Changes) weigh(c *Change, found int, s Series, o Options) (doubt stri
 	if at := out.decider(old, new, s); at > 0 && o.Number == nil {
 		return fmt.Sprintf("row %s alone makes the levels on either side differ", s.Label(at))
 	}
-	se, df := out.sizeError(old, new, s)
-	if p := student.TwoSided(c.Size/se, df); s.Shared != nil && p > o.asked()/float64(found) {
+	se, df, hands := out.sizeError(old, new, s)
+	if p := student.TwoSided(c.Size/se, df); hands && p > o.asked()/float64(found) {
 		return fmt.Sprintf("the step of %+.3g is no larger than what days, observers or instruments may differ by: measure pages on both sides of it again, on one day and by one observer", c.Size)
 	}
 	return ""

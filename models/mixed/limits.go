@@ -76,7 +76,7 @@ func (r *bounds) lay(l *layer, d *design) bool {
 	case bounds == d.n:
 		l.problem(l.model.Outcome, fmt.Sprintf("%d of %d rows are bounds", bounds, d.n), "rows whose outcome is a value", "nothing but bounds cannot be fitted: is the limit right?")
 	case d.n-bounds <= 2:
-		l.problem(l.model.Outcome, fmt.Sprintf("%d of %d rows are bounds", bounds, d.n), "more rows whose outcome is a value", "the spread of single rows is not distinguishable from so few values: is the limit right?")
+		l.problem(l.model.Outcome, fmt.Sprintf("%d of %d rows are bounds", bounds, d.n), "more rows whose outcome is a value", "the spread of single rows cannot be estimated from so few values: is the limit right?")
 	}
 	r.side = side
 	d.notes = append(d.notes, fmt.Sprintf("%d of %s are censored at a limit; they enter the likelihood as such, by expectation propagation (an approximation, see the documentation).",

@@ -60,7 +60,7 @@ func (l *layer) checkSeparation(d *design, columns []column) {
 	_, lost := dims(still)
 	if !told && values-(d.fixed.p-lost) < 1 {
 		l.problem(l.model.Outcome, fmt.Sprintf("%d of %d rows are bounds", d.n-values, d.n), "more rows whose outcome is a value than fixed effects",
-			"the spread of single rows is not distinguishable from these: ask for fewer effects, or is the limit right?")
+			"the spread of single rows cannot be estimated from these: ask for fewer effects, or is the limit right?")
 	}
 }
 

@@ -39,7 +39,7 @@ func fill(t *table.Table, k *kind, words *sheet.Mapping) {
 }
 
 // settle makes what a log of readings or looks asks for of a sheet: days whose order
-// is not distinguishable from them need it told in the mapping.
+// cannot be read from them need it told in the mapping.
 func settle(log *table.Table, words *sheet.Mapping, ps *table.Problems) {
 	if date := log.Column("date"); date != nil && words.Dates == "" {
 		days := date.Text()
